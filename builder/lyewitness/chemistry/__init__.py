@@ -1,0 +1,1 @@
+"""Conditions to pH at temperature, ionisation, silica bound, volumes and hazards; imports no other stage."""

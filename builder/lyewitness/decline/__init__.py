@@ -1,0 +1,1 @@
+"""Rows against exposure: decline, life and comparison. Alone may use scipy.stats."""

@@ -1,0 +1,214 @@
+"""How the columns declined, how long they lasted and how the groups differ.
+
+In: values computed by this stage. Out: `Judgement`, the record behind `data/decline.csv` and
+`data/comparisons.csv`. Every array is read-only.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lyewitness.estimates import Estimate
+from lyewitness.study.records import Limit
+
+FloatArray = NDArray[np.float64]
+ModelName = Literal["steady", "straight line", "first order", "delayed", "sigmoid"]
+LifeState = Literal["reached", "not reached", "unclear", "not measured"]
+Finding = Literal[
+    "a lasts longer", "b lasts longer", "no meaningful difference", "not settled", "these columns only"
+]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Series:
+    """One metric of one marker on one column against exposure; used injections only."""
+
+    column: str
+    group: str
+    marker: str
+    """Marker id; empty for a metric of the column itself (pressure)."""
+    metric: str
+    injections: tuple[str, ...]
+    """(n,) ids; for a logged condition the words of its row."""
+    exposure_h: FloatArray
+    """(n,) hours, not decreasing."""
+    exposure_cv: FloatArray
+    """(n,) column volumes; NaN where they cannot be known."""
+    value: FloatArray
+    """(n,) in the metric's own unit, finite."""
+
+
+@dataclass(frozen=True, slots=True)
+class ModelFit:
+    """One model fitted to one series in percent of the reference."""
+
+    name: ModelName
+    parameters: Mapping[str, float]
+    """By name, units in the name (`rate_per_h`, `delay_h`, …)."""
+    aicc: float
+    """Akaike's criterion, corrected for small samples."""
+    residual_sd: float
+    """Residual standard deviation, % of the reference."""
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """Exposure at which a metric passes its limit."""
+
+    state: LifeState
+    hours: Estimate = field(default_factory=Estimate)
+    """`reached`: value and interval. `not reached`: only `low`, which the data do show."""
+    column_volumes: Estimate = field(default_factory=Estimate)
+    bracket_h: tuple[float | None, float | None] = (None, None)
+    """Last injection seen within the limit, first injection seen past it, hours."""
+    conservative_h: float | None = None
+    """Where the one-sided bound of the mean line meets the limit (ICH Q1E), hours."""
+    extrapolated: bool = False
+    """True where `hours` lies beyond what was run; only on demand."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Decline:
+    """One column, marker and metric: reference, model, rate, what remained, life."""
+
+    series: Series
+    reference_value: float | None
+    reference_sd: float | None
+    reference_n: int
+    percent: FloatArray
+    """(n,) % of the reference value."""
+    outlying: tuple[str, ...] = ()
+    """Injections that lie outside the stated rule; they are kept and shown."""
+    model: ModelFit | None = None
+    rivals: tuple[ModelFit, ...] = ()
+    """The models not chosen, best first."""
+    curve_h: FloatArray = field(default_factory=lambda: np.empty(0))
+    """(m,) exposures at which the fitted curve is given."""
+    curve_percent: FloatArray = field(default_factory=lambda: np.empty(0))
+    curve_low: FloatArray = field(default_factory=lambda: np.empty(0))
+    curve_high: FloatArray = field(default_factory=lambda: np.empty(0))
+    residuals: FloatArray = field(default_factory=lambda: np.empty(0))
+    """(n,) measured − fitted, % of the reference."""
+    serial_correlation: float | None = None
+    """Lag-one correlation of the residuals."""
+    end_h: float | None = None
+    """Exposure of the last used injection, hours."""
+    remaining: Estimate = field(default_factory=Estimate)
+    """% of the reference at `end_h`, from the fitted curve."""
+    rate_per_h: Estimate = field(default_factory=Estimate)
+    """Relative loss per hour (1/h): the rate constant of first order and delayed, slope ÷ 100 of a
+    straight line, steepest slope ÷ 100 of a sigmoid, 0 for steady. Positive where the metric falls."""
+    limit: Limit | None = None
+    limit_percent: float | None = None
+    """The limit as % of this column's reference."""
+    life: Life = field(default_factory=lambda: Life("not measured"))
+    reason: str = ""
+    """Why something above is missing, a sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class GroupLife:
+    """The lives of a group's columns for one marker and metric, and what they say together."""
+
+    group: str
+    marker: str
+    metric: str
+    limit: Limit
+    columns: tuple[str, ...]
+    states: tuple[LifeState, ...]
+    life: Life
+    """Of the group: the typical (median, on a log scale) column."""
+    shortest_h: float | None = None
+    """Life of the first column to fail, hours."""
+    longest_h: float | None = None
+    """Life of the last to fail; None where one outlived the test."""
+    rate_per_h: Estimate = field(default_factory=Estimate)
+    remaining: Estimate = field(default_factory=Estimate)
+    """% of the reference at the end of the test, mean over columns."""
+    tested_to_h: float | None = None
+    survival_h: tuple[float, ...] = ()
+    """Kaplan–Meier steps: hours …"""
+    survival: tuple[float, ...] = ()
+    """… and the share of columns within the limit from there on."""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FirstFailure:
+    """What failed first on a column."""
+
+    column: str
+    group: str
+    marker: str
+    """Empty where nothing failed or the metric is the column's own."""
+    metric: str
+    """Empty where nothing failed."""
+    life: Life
+    tied_with: tuple[tuple[str, str], ...] = ()
+    """(marker, metric) whose lives cannot be told from this one's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two groups for one marker and metric; the columns are the replicates."""
+
+    marker: str
+    metric: str
+    group_a: str
+    group_b: str
+    columns_a: int
+    columns_b: int
+    life_ratio: Estimate
+    """Life of a ÷ life of b; open ends where one side did not fail."""
+    rate_ratio: Estimate
+    """Rate of a ÷ rate of b."""
+    p_value: float | None
+    p_adjusted: float | None
+    """After Holm, over all pairs, markers and metrics compared."""
+    method: str
+    """The method in words."""
+    finding: Finding
+    reason: str = ""
+    """Why it is not settled or says nothing of the type; what would settle it."""
+
+
+@dataclass(frozen=True, slots=True)
+class AcceleratedFit:
+    """Rate against temperature (Arrhenius) or pH for one group, marker and metric."""
+
+    group: str
+    marker: str
+    metric: str
+    variable: Literal["temperature", "pH"]
+    settings: tuple[float, ...]
+    """The temperatures (°C) or pH values."""
+    rates_per_h: tuple[float, ...]
+    activation_energy_kJ_mol: Estimate = field(default_factory=Estimate)
+    """Arrhenius only."""
+    slope_per_ph: Estimate = field(default_factory=Estimate)
+    """log10 of the rate per pH unit; pH only."""
+    predictions: tuple[tuple[float, Estimate], ...] = ()
+    """(setting, life in hours) inside and just outside the tested range."""
+    reason: str = ""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Judgement:
+    """All that this stage says about a study."""
+
+    declines: tuple[Decline, ...]
+    """Every column × marker × metric: all limited metrics, and the metrics worth a look."""
+    group_lives: tuple[GroupLife, ...]
+    first_failures: tuple[FirstFailure, ...]
+    """One a column."""
+    comparisons: tuple[Comparison, ...]
+    accelerated: tuple[AcceleratedFit, ...] = ()
+    accelerated_reason: str = ""
+    """Why nothing can be said of milder conditions, where that is so."""
+    deciding: tuple[str, str] = ("", "")
+    """(marker, metric) that tells the groups apart best: the one that fails first most often."""
+    method_notes: tuple[tuple[str, str], ...] = ()
+    """(heading, text) for the method page: what was done and how true it proved in simulation."""

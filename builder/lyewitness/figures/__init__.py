@@ -1,0 +1,1 @@
+"""Records to images, as bytes. Alone may use matplotlib."""

@@ -1,0 +1,30 @@
+"""A picture with everything a page needs to show it.
+
+In: bytes drawn by this stage. Out: `Figure`.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure; the same bytes go to the site, the PDF and the letter."""
+
+    id: str
+    """Slug, unique in the report: `lives`, `decline-caffeine-plate_number_half_height`, …"""
+    file: str
+    """Path below the report, such as `figures/lives.svg`."""
+    data: bytes
+    """SVG or PNG."""
+    title: str
+    """A few words."""
+    caption: str
+    """The finding, then what the marks and bands mean."""
+    alt: str
+    """What is to be seen, with the numbers."""
+    width_px: int
+    height_px: int
+    table: tuple[tuple[str, ...], ...] = ()
+    """The drawn data as rows, header first; becomes a CSV beside the figure. Empty for none."""
+    dark: bytes = b""
+    """The same figure for a dark ground; empty where one serves both."""

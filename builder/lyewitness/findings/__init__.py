@@ -1,0 +1,1 @@
+"""All measured and computed records to audit, failure signs, claims, cautions: the answer."""

@@ -1,0 +1,145 @@
+"""What the report says and what each sentence rests on.
+
+In: sentences built by this stage from computed records. Out: `Findings` and `Report`, the one
+record that site, PDF, letter, archive and data tables are rendered from.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from lyewitness.decline.records import Judgement
+from lyewitness.peaks.records import Measurements
+from lyewitness.problems import Problem
+from lyewitness.study.records import Question, Study
+from lyewitness.traces.records import Trace
+
+Strength = Literal["shown", "indicated", "not settled", "contradicted"]
+CheckResult = Literal["good", "caution", "problem", "not possible"]
+BecauseKind = Literal[
+    "column", "marker", "injection", "image", "note", "group", "check", "figure",
+    "decline", "comparison", "claim", "sign", "caution", "method", "chemistry",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Because:
+    """One link to what a claim rests on; the pages turn kind and target into an address."""
+
+    kind: BecauseKind
+    target: str
+    """Id within its kind: a column id; `column/marker/metric` for `decline`;
+    `group_a/group_b/marker/metric` for `comparison`; a figure, check, claim or heading id."""
+    label: str
+    """The words of the link, with the number where there is one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """One sentence of the report."""
+
+    id: str
+    text: str
+    strength: Strength
+    because: tuple[Because, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One point of the audit of the comparison and of the folder."""
+
+    id: str
+    """Unique slug, such as `same-length`."""
+    check: str
+    """What was asked, in words."""
+    subject: str
+    """What it is about: a column, a group, the study."""
+    result: CheckResult
+    detail: str
+    """What was found, with numbers."""
+    bearing: str = ""
+    """How it bears on the answer."""
+    cure: str = ""
+    """What would mend it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """What the signs on one column say about one mechanism of failure."""
+
+    column: str
+    mechanism: str
+    verdict: Literal["speaks for", "speaks against", "cannot tell"]
+    reasons: tuple[str, ...]
+    """Each with its numbers."""
+    indistinct_from: tuple[str, ...] = ()
+    """Mechanisms that these data cannot tell from this one."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChemistryFact:
+    """One computed fact of the medium, with its bound and source."""
+
+    id: str
+    name: str
+    text: str
+    """Value with unit and uncertainty, in words."""
+    source: str
+    bearing: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One safety caution that the study's own conditions call for."""
+
+    id: str
+    title: str
+    text: str
+    called_for_by: str
+    """The condition that calls for it, such as `pyrrolidine, 20 mmol/L`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer to one question."""
+
+    question: Question
+    short: str
+    """A sentence or two."""
+    how_sure: str
+    """How sure this is and why, two or three sentences."""
+    claims: tuple[Claim, ...]
+    recommendations: tuple[Claim, ...]
+    """What to do or to mind, most important first; never further than the claims."""
+    next_experiments: tuple[Claim, ...] = ()
+    expectation_verdict: Claim | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """All that is said."""
+
+    answers: tuple[Answer, ...]
+    """One a question, in the study's order; the first is the front page's."""
+    checks: tuple[Check, ...]
+    signs: tuple[Sign, ...]
+    chemistry: tuple[ChemistryFact, ...]
+    cautions: tuple[Caution, ...]
+    missing: tuple[str, ...] = ()
+    """What the report cannot say for lack of data, a sentence each."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Report:
+    """Everything, computed once and rendered many times."""
+
+    study: Study
+    traces: Mapping[str, Trace]
+    """By injection id."""
+    measurements: Measurements
+    judgement: Judgement
+    findings: Findings
+    problems: tuple[Problem, ...]
+    """Cautions and missing things met on the way; no errors."""
+    provenance: Mapping[str, object] = field(default_factory=dict)
+    """What `data/provenance.json` holds."""

@@ -1,0 +1,1 @@
+"""Traces to one row of peak metrics for each injection and marker. Alone may use scipy.signal."""

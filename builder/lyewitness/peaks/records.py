@@ -1,0 +1,105 @@
+"""What was measured on the peaks of a study.
+
+In: values computed by this stage. Out: `Measurements`, the record behind `data/measurements.csv`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lyewitness.estimates import Estimate
+
+FloatArray = NDArray[np.float64]
+
+FLAGS: Mapping[str, str] = {
+    "saturated": "the detector was at its end: height, widths and area are lower bounds",
+    "split": "the peak has two tops or a shoulder and was measured as one",
+    "merged": "the peak overlaps a neighbour and was separated by a fit",
+    "edge": "the peak touches the start or the end of the trace",
+    "low-signal": "the signal-to-noise ratio is below 10",
+    "few-points": "fewer than eight points stand above half height: widths are uncertain",
+    "doubtful": "another peak could be this marker",
+    "overlap": "the valley to a neighbour is higher than a tenth of the peak",
+}
+"""The closed list of flags, with the words the method page uses."""
+
+
+@dataclass(frozen=True, slots=True)
+class PeakOutline:
+    """Where a peak was measured, so that it can be drawn on its trace. Times in minutes."""
+
+    start_min: float
+    end_min: float
+    baseline_start: float
+    """Baseline under `start_min`, signal unit; the baseline is straight to `baseline_end`."""
+    baseline_end: float
+    apex_min: float
+    apex_signal: float
+    """Signal at the apex, baseline included."""
+    half_left_min: float
+    half_right_min: float
+    half_signal: float
+    """Signal at half height, baseline included."""
+
+
+@dataclass(frozen=True, slots=True)
+class PeakRow:
+    """One marker in one injection. None is 'not measured', never zero."""
+
+    injection: str
+    column: str
+    group: str
+    marker: str
+    exposure_h: float
+    exposure_cv: float | None
+    used: bool
+    found: bool
+    absent_because: str = ""
+    """Why the peak was not found; empty where it was."""
+    confidence: float | None = None
+    """How sure the assignment of peak to marker is, 0 … 1."""
+    retention_time_min: float | None = None
+    hold_up_time_min: float | None = None
+    """Retention time of the void marker in the same injection."""
+    retention_factor: float | None = None
+    plate_number_half_height: float | None = None
+    plate_number_tangent: float | None = None
+    plate_number_moments: float | None = None
+    plate_number_emg: float | None = None
+    reduced_plate_height: float | None = None
+    """Plate height from the half-height plate number ÷ particle size."""
+    symmetry_factor: float | None = None
+    asymmetry_10: float | None = None
+    resolution: float | None = None
+    peak_to_valley: float | None = None
+    peak_area: float | None = None
+    """Signal unit × minute."""
+    peak_height: float | None = None
+    signal_to_noise: float | None = None
+    width_half_min: float | None = None
+    emg: Mapping[str, Estimate] = field(default_factory=dict)
+    """Parameters of an exponentially modified Gaussian beside the measured ones: `center_min`,
+    `sigma_min`, `tau_min`, `area`, low and high one standard error away; empty where not fitted."""
+    flags: tuple[str, ...] = ()
+    """Words of `FLAGS`."""
+    outline: PeakOutline | None = None
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Measurements:
+    """Every marker of every injection, in the order of the study's injections and markers."""
+
+    rows: tuple[PeakRow, ...]
+    baselines: Mapping[str, tuple[FloatArray, FloatArray]] = field(default_factory=dict)
+    """By injection: (time in minutes, baseline in signal unit), a few support points each."""
+    unassigned: Mapping[str, tuple[PeakOutline, ...]] = field(default_factory=dict)
+    """By injection: peaks that were found and belong to no marker."""
+
+    def of(self, injection: str, marker: str) -> PeakRow:
+        """Return the row of that injection and marker; KeyError where there is none."""
+        for row in self.rows:
+            if row.injection == injection and row.marker == marker:
+                return row
+        raise KeyError((injection, marker))

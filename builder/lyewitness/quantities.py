@@ -1,0 +1,96 @@
+"""The one place that owns rounding, units and significant figures.
+
+In: numbers and estimates. Out: text as a report prints it: a thin space before units, a true
+minus sign, as many figures as the uncertainty deserves.
+"""
+
+from math import floor, isfinite, log10
+
+from lyewitness.estimates import Estimate
+
+THIN_SPACE = "\u2009"
+MINUS = "\u2212"
+DASH = "\u2013"
+
+
+def rounded(value: float, digits: int = 3) -> str:
+    """Return `value` with `digits` significant figures, plain notation; an en dash where not finite."""
+    if not isfinite(value):
+        return DASH
+    if value == 0:
+        return "0"
+    places = max(0, digits - 1 - floor(log10(abs(value))))
+    text = f"{value:.{places}f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    return _grouped(text).replace("-", MINUS)
+
+
+def fixed(value: float, places: int) -> str:
+    """Return `value` with `places` decimals and a true minus sign; an en dash where not finite."""
+    if not isfinite(value):
+        return DASH
+    text = f"{value:.{places}f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    return text.replace("-", MINUS)
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Join a printed number and its unit with a thin space (SI brochure, 5.4.3)."""
+    return f"{text}{THIN_SPACE}{unit}" if unit else text
+
+
+def places_for(estimate: Estimate) -> int:
+    """Return how many decimals `estimate` deserves: the interval's half width to two figures at most.
+
+    Source: common practice (uncertainty with at most two significant figures).
+    """
+    ends = [end for end in (estimate.low, estimate.value, estimate.high) if end is not None and isfinite(end)]
+    spread = max(ends) - min(ends) if len(ends) > 1 else 0.0
+    if spread <= 0:
+        biggest = max((abs(end) for end in ends), default=1.0)
+        return max(0, 2 - floor(log10(biggest))) if biggest > 0 else 0
+    return max(0, -floor(log10(spread / 2)) if spread >= 2e-12 else 6)
+
+
+def interval(estimate: Estimate, unit: str = "") -> str:
+    """Return `62 h (55 to 71)`, `at least 120 h` or `at most 3 h`; the reason where there is nothing."""
+    places = places_for(estimate)
+    if estimate.value is None:
+        if estimate.low is not None and estimate.high is None:
+            return "at least " + with_unit(fixed(estimate.low, places), unit)
+        if estimate.high is not None and estimate.low is None:
+            return "at most " + with_unit(fixed(estimate.high, places), unit)
+        if estimate.low is not None and estimate.high is not None:
+            between = f"{fixed(estimate.low, places)} to {fixed(estimate.high, places)}"
+            return with_unit(between, unit)
+        return estimate.reason or DASH
+    value = with_unit(fixed(estimate.value, places), unit)
+    if estimate.low is None and estimate.high is None:
+        return value
+    if estimate.low is None:
+        return f"{value} (at most {fixed(estimate.high or 0.0, places)})"
+    if estimate.high is None:
+        return f"{value} (at least {fixed(estimate.low, places)})"
+    return f"{value} ({fixed(estimate.low, places)} to {fixed(estimate.high, places)})"
+
+
+def p_value(value: float | None) -> str:
+    """Return a p value as print has it: `p = 0.013`, `p < 0.001`; an en dash where there is none."""
+    if value is None:
+        return DASH
+    return (
+        f"p{THIN_SPACE}<{THIN_SPACE}0.001"
+        if value < 0.001
+        else f"p{THIN_SPACE}={THIN_SPACE}{rounded(value, 2)}"
+    )
+
+
+def _grouped(text: str) -> str:
+    """Group the digits before the decimal point by threes with a thin space, from five digits on."""
+    sign, digits = ("-", text[1:]) if text.startswith("-") else ("", text)
+    whole, point, rest = digits.partition(".")
+    if len(whole) > 4:
+        whole = f"{int(whole):,}".replace(",", THIN_SPACE)
+    return f"{sign}{whole}{point}{rest}"

@@ -1,0 +1,1 @@
+"""A seeded simulator of study folders with known truth: the example study, and material for tests."""

@@ -1,0 +1,318 @@
+"""Everything a study folder says, as frozen records that the later stages read.
+
+In: values that the readers of this stage have checked. Out: `Study`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import Literal
+
+Particle = Literal[
+    "porous silica",
+    "porous hybrid",
+    "core-shell silica",
+    "core-shell hybrid surface",
+    "coated silica",
+    "polymer",
+    "other",
+]
+MarkerRole = Literal["void", "neutral", "base", "acid"]
+ImageKind = Literal["micrograph", "photograph", "spectrum", "other"]
+
+LIMITED_METRICS: Mapping[str, str] = {
+    "retention_factor": "retention factor",
+    "retention_time_min": "retention time",
+    "hold_up_time_min": "hold-up time",
+    "plate_number_half_height": "plate number (half height)",
+    "plate_number_tangent": "plate number (tangents)",
+    "plate_number_moments": "plate number (moments)",
+    "plate_number_emg": "plate number (exponentially modified Gaussian)",
+    "symmetry_factor": "symmetry factor",
+    "asymmetry_10": "asymmetry at 10 % of the height",
+    "resolution": "resolution",
+    "peak_area": "peak area",
+    "peak_height": "peak height",
+    "signal_to_noise": "signal-to-noise ratio",
+    "reduced_plate_height": "reduced plate height",
+    "pressure_bar": "pressure",
+}
+"""Metrics that `[limits]` may name, with the words a report uses for them.
+
+`pressure_bar` comes from the conditions log and belongs to a column, not to a marker.
+`hold_up_time_min` is the retention time of the void marker.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody who took part in the study."""
+
+    name: str
+    role: str = ""
+    orcid: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """Mobile phase, temperature and flow: of the stress, or of the injections."""
+
+    buffer: str = ""
+    """Name from the chemistry tables, or free text."""
+    buffer_mM: float | None = None
+    """Total buffer concentration, mmol/L of the aqueous part."""
+    ph: float | None = None
+    """pH as measured in the aqueous part before mixing."""
+    ph_temperature_C: float | None = None
+    """Temperature at which `ph` was measured, °C."""
+    organic: str = ""
+    """Organic solvent, such as `acetonitrile`; empty for none."""
+    organic_percent: float | None = None
+    """Organic part, % by volume."""
+    temperature_C: float | None = None
+    """Column temperature, °C."""
+    flow_mL_min: float | None = None
+    """Flow rate, mL/min."""
+    wavelength_nm: float | None = None
+    """Detection wavelength, nm."""
+    injection_uL: float | None = None
+    """Injected volume, µL."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One physical column; columns of one group are replicates of each other."""
+
+    id: str
+    label: str
+    group: str
+    particle: Particle
+    bonding: str = ""
+    length_mm: float | None = None
+    inner_diameter_mm: float | None = None
+    particle_um: float | None = None
+    core_ratio: float | None = None
+    """Core diameter ÷ particle diameter, core-shell particles only."""
+    lot: str = ""
+    serial: str = ""
+    exposure_start: datetime | None = None
+    """When the stress of this column began; needed where injections are placed by `at`."""
+    block: str = ""
+    """Columns that bear the same word ran side by side (a paired block); empty for none."""
+    temperature_C: float | None = None
+    """Stress temperature of this column where it differs from `[stress]`, °C."""
+    ph: float | None = None
+    """Stress pH of this column where it differs from `[stress]`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Marker:
+    """A compound injected again and again to see the column's state."""
+
+    id: str
+    role: MarkerRole
+    retention_min: float | Mapping[str, float]
+    """Where it elutes on a fresh column, minutes: one number, or by column id or group."""
+    pka: float | None = None
+    """pKa of the (conjugate) acid in water at 25 °C."""
+
+    def expected_retention(self, column: Column) -> float | None:
+        """Return the retention time expected on a fresh `column`, minutes; None where not stated."""
+        if isinstance(self.retention_min, Mapping):
+            return self.retention_min.get(column.id, self.retention_min.get(column.group))
+        return self.retention_min
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A column has failed when a marker passes this; exactly one bound is given."""
+
+    metric: str
+    """A key of `LIMITED_METRICS`."""
+    at_least_percent: float | None = None
+    """Lower bound, % of the column's own reference value."""
+    at_most_percent: float | None = None
+    """Upper bound, % of the column's own reference value."""
+    at_least: float | None = None
+    """Lower bound in the metric's own unit."""
+    at_most: float | None = None
+    """Upper bound in the metric's own unit."""
+    markers: tuple[str, ...] = ()
+    """Marker ids it is about; empty for every marker that has the metric."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """How to compute; every default is stated in the report."""
+
+    reference_injections: int = 3
+    """The first n used injections of each column are its reference."""
+    confidence: float = 0.95
+    """Two-sided confidence of every interval."""
+    noise_window_half_widths: float = 5.0
+    """Width of the window for signal-to-noise, in half-height widths of the peak."""
+    equivalence_margin_percent: float = 25.0
+    """Lives are 'not meaningfully different' when their ratio lies surely within this margin."""
+    paired_blocks: bool = False
+    """Compare columns within the blocks named in `[[column]] block`."""
+    extrapolate_to_h: float | None = None
+    """Lives beyond the exposure that was run are estimated up to this; None for never."""
+    seed: int = 20260101
+    """Seed of every resampling."""
+
+
+@dataclass(frozen=True, slots=True)
+class Exports:
+    """What the chromatogram files do not say of themselves."""
+
+    time_unit: Literal["", "min", "s", "h", "ms"] = ""
+    signal_unit: str = ""
+    sampling_interval_s: float | None = None
+    delay_s: float = 0.0
+    """Time of the first point where only an interval is given, s."""
+
+
+@dataclass(frozen=True, slots=True)
+class Injection:
+    """One injection of the markers, placed on the exposure by exactly one of four ways."""
+
+    id: str
+    file: str
+    """Path below the study folder, with `/`."""
+    column: str
+    exposure_h: float | None = None
+    exposure_mL: float | None = None
+    exposure_cv: float | None = None
+    at: datetime | None = None
+    trace: str = ""
+    """Which trace, where the file holds several."""
+    used: bool = True
+    why: str = ""
+    """Why it is left out; never empty where `used` is false."""
+    place: str = ""
+    """Where it stands in the folder, such as `injections.csv, row 14`."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedCondition:
+    """One row of the conditions log."""
+
+    column: str
+    exposure_h: float | None = None
+    exposure_mL: float | None = None
+    exposure_cv: float | None = None
+    at: datetime | None = None
+    pressure_bar: float | None = None
+    temperature_C: float | None = None
+    ph: float | None = None
+    flow_mL_min: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StudyImage:
+    """A picture that belongs to the study; evidence only by what its caption says."""
+
+    id: str
+    """The file name without its ending, unique in the study."""
+    file: str
+    caption: str
+    column: str = ""
+    exposure_h: float | None = None
+    kind: ImageKind = "other"
+    nm_per_pixel: float | None = None
+    pair: str = ""
+    """Images that bear the same word are shown side by side."""
+    alt: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A dated note in Markdown; its references have been checked."""
+
+    id: str
+    """The file name without its ending."""
+    file: str
+    title: str
+    text: str
+    """Markdown, without the header."""
+    dated: date | None = None
+    author: str = ""
+    references: tuple[tuple[str, str], ...] = ()
+    """(kind, id) of everything it points at, in order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question put to the study; the first is that of `[study]`."""
+
+    id: str
+    text: str
+    asked_by: str = ""
+    asked_on: date | None = None
+    expectation: str = ""
+    groups: tuple[str, ...] = ()
+    """Groups it is about; empty for all."""
+    markers: tuple[str, ...] = ()
+    """Markers it is about; empty for all."""
+    metrics: tuple[str, ...] = ()
+    """Limited metrics it is about; empty for all."""
+    run_time_min: float | None = None
+    """Length of one run in the asker's method, minutes: turns hours of life into injections."""
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """One study: one question at least, some columns, one stress."""
+
+    folder: Path
+    id: str
+    title: str
+    questions: tuple[Question, ...]
+    stress: Conditions
+    test: Conditions
+    columns: tuple[Column, ...]
+    markers: tuple[Marker, ...]
+    limits: tuple[Limit, ...]
+    injections: tuple[Injection, ...]
+    """In the order of the folder; `used` false is kept, and left out of every computation."""
+    people: tuple[Person, ...] = ()
+    licence: str = ""
+    keywords: tuple[str, ...] = ()
+    invented: str = ""
+    """A sentence that says the study is invented, shown on every page; empty for a real one."""
+    choices: Choices = field(default_factory=Choices)
+    exports: Exports = field(default_factory=Exports)
+    conditions: tuple[LoggedCondition, ...] = ()
+    images: tuple[StudyImage, ...] = ()
+    notes: tuple[Note, ...] = ()
+    file_hashes: tuple[tuple[str, str], ...] = ()
+    """(path below the folder, SHA-256) of every file read by this stage, sorted by path."""
+
+    @property
+    def groups(self) -> tuple[str, ...]:
+        """Names of the groups, in the order in which their first column stands in the folder."""
+        return tuple(dict.fromkeys(column.group for column in self.columns))
+
+    def column(self, column_id: str) -> Column:
+        """Return the column of that id; KeyError where there is none."""
+        for column in self.columns:
+            if column.id == column_id:
+                return column
+        raise KeyError(column_id)
+
+    def marker(self, marker_id: str) -> Marker:
+        """Return the marker of that id; KeyError where there is none."""
+        for marker in self.markers:
+            if marker.id == marker_id:
+                return marker
+        raise KeyError(marker_id)
+
+    @property
+    def void_marker(self) -> Marker | None:
+        """Return the hold-up marker, or None where the study has none."""
+        return next((marker for marker in self.markers if marker.role == "void"), None)
+
+    def replicates(self, group: str) -> tuple[Column, ...]:
+        """Return the columns of `group`, in the folder's order."""
+        return tuple(column for column in self.columns if column.group == group)

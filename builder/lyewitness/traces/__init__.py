@@ -1,0 +1,1 @@
+"""One export file, read into traces: time in minutes, signal, units. Alone may use scipy.io and XML."""

@@ -1,0 +1,37 @@
+"""A chromatogram as the later stages see it.
+
+In: arrays and units that a reader took from one file. Out: `Trace`.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Trace:
+    """One detector trace; both arrays are read-only, of the same length n ≥ 2."""
+
+    file: str
+    """Path below the study folder, with `/`."""
+    name: str
+    """Name of the trace in its file; empty where the file holds one without a name."""
+    time_min: FloatArray
+    """(n,) times in minutes, strictly increasing."""
+    signal: FloatArray
+    """(n,) signal in `signal_unit`, finite."""
+    signal_unit: str
+    """As the file or `[exports]` states it; empty where nowhere stated."""
+    time_unit: str
+    """Unit of time in the file, before it became minutes."""
+    format: str
+    """Which reader took it: `delimited text`, `ASTM E1947 netCDF`, `mzML`, `JCAMP-DX`."""
+    sha256: str
+    """SHA-256 of the file as it lies on disk."""
+    acquired_at: str = ""
+    """ISO 8601 time stamp of the file; empty where it has none."""
+    cautions: tuple[str, ...] = ()
+    """What the reader had to assume or repair, a sentence each."""
