@@ -1,0 +1,86 @@
+"""A study folder, read whole: every problem is found in one pass.
+
+In: the path of a folder. Out: `StudyReading`.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lyewitness.problems import Problem
+from lyewitness.study.companions import read_conditions, read_images
+from lyewitness.study.gathering import Gathering
+from lyewitness.study.injections import read_injections
+from lyewitness.study.inside import StudyFiles
+from lyewitness.study.metadata import Metadata, read_metadata
+from lyewitness.study.notes import read_notes
+from lyewitness.study.records import Study
+
+
+@dataclass(frozen=True, slots=True)
+class StudyReading:
+    """What a folder says and what is wrong with it."""
+
+    study: Study | None
+    """None where an error stands in the way."""
+    problems: tuple[Problem, ...]
+
+
+def read_study(folder: Path) -> StudyReading:
+    """Read the study folder; chromatogram files are only looked for, not opened."""
+    files = StudyFiles(folder)
+    if not folder.is_dir():
+        place = Problem("error", "", "", f"no folder '{folder}'", "a study folder", "Check the path.")
+        return StudyReading(None, (place,))
+    toml = Gathering("study.toml")
+    data = files.read("study.toml")
+    if data is None:
+        toml.note(
+            "", "no such file", "the study's metadata", "'lyewitness begin FOLDER' lays one out to fill in."
+        )
+        return StudyReading(None, tuple(toml.problems))
+    metadata = read_metadata(data, toml)
+    if metadata is None:
+        return StudyReading(None, tuple(toml.problems))
+    return _with_companions(files, metadata, toml)
+
+
+def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> StudyReading:
+    """Read all that lies beside study.toml."""
+    injections, injection_problems = read_injections(files, metadata)
+    conditions, condition_problems = read_conditions(files, metadata.columns)
+    images, image_problems = read_images(files, metadata.columns)
+    known = {
+        "column": [column.id for column in metadata.columns],
+        "marker": [marker.id for marker in metadata.markers],
+        "injection": [injection.id for injection in injections],
+        "image": [image.id for image in images],
+        "group": list(dict.fromkeys(column.group for column in metadata.columns)),
+    }
+    notes, note_problems = read_notes(files, known)
+    gatherings = [toml, injection_problems, condition_problems, image_problems, *note_problems]
+    problems = tuple(problem for gathering in gatherings for problem in gathering.problems)
+    if any(problem.severity == "error" for problem in problems):
+        return StudyReading(None, problems)
+    study = Study(
+        folder=files.folder,
+        id=metadata.id,
+        title=metadata.title,
+        questions=metadata.questions,
+        stress=metadata.stress,
+        test=metadata.test,
+        columns=metadata.columns,
+        markers=metadata.markers,
+        limits=metadata.limits,
+        injections=injections,
+        people=metadata.people,
+        licence=metadata.licence,
+        keywords=metadata.keywords,
+        invented=metadata.invented,
+        choices=metadata.choices,
+        exports=metadata.exports,
+        conditions=conditions,
+        images=images,
+        notes=notes,
+        file_hashes=tuple(sorted(files.hashes.items())),
+    )
+    return StudyReading(study, problems)

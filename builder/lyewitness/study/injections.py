@@ -1,0 +1,243 @@
+"""The injections of a study, from injections.csv or from a pattern over file names.
+
+In: the folder's files and its metadata. Out: `Injection`s and problems.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from lyewitness.study.delimited import TableRow, read_table
+from lyewitness.study.gathering import Gathering, listed, suggestion
+from lyewitness.study.inside import StudyFiles
+from lyewitness.study.metadata import Metadata
+from lyewitness.study.records import Column, Injection
+
+TABLE = "injections.csv"
+KNOWN = (
+    "injection", "file", "column", "exposure_h", "exposure_mL", "exposure_cv", "at", "trace", "use", "why",
+)  # fmt: skip
+YES = {"", "yes", "y", "true", "1"}
+NO = {"no", "n", "false", "0"}
+_FIELDS = {
+    "exposure_h": r"[0-9]+(?:[.,][0-9]+)?",
+    "exposure_mL": r"[0-9]+(?:[.,][0-9]+)?",
+    "exposure_cv": r"[0-9]+(?:[.,][0-9]+)?",
+    "injection": r"[^/]+?",
+    "trace": r"[^/]+?",
+}
+
+
+def read_injections(files: StudyFiles, metadata: Metadata) -> tuple[tuple[Injection, ...], Gathering]:
+    """Return the injections in the order of the folder, with the problems of their table or pattern."""
+    data = files.read(TABLE)
+    if data is not None:
+        problems = Gathering(TABLE)
+        injections = tuple(_from_table(data, files, metadata.columns, problems))
+        return _checked(injections, metadata.columns, problems), problems
+    problems = Gathering("study.toml" if metadata.injection_pattern else TABLE)
+    if not metadata.injection_pattern:
+        problems.note(
+            "",
+            "no such file",
+            "the list of injections",
+            "Add injections.csv with the columns injection, file, column, exposure_h.",
+        )
+        return (), problems
+    injections = _from_pattern(files, metadata, problems)
+    return _checked(injections, metadata.columns, problems), problems
+
+
+def _from_table(
+    data: bytes, files: StudyFiles, columns: Sequence[Column], problems: Gathering
+) -> Iterator[Injection]:
+    """Yield one injection for each row, also for one with a problem, so that notes may refer to it."""
+    column_ids = [column.id for column in columns]
+    for row in read_table(data, problems, KNOWN, ("injection", "file", "column")):
+        used = _used(row, problems)
+        injection = Injection(
+            id=row.text("injection"),
+            file=row.text("file").replace("\\", "/"),
+            column=row.text("column"),
+            exposure_h=row.number_in("exposure_h", problems, least=0),
+            exposure_mL=row.number_in("exposure_mL", problems, least=0),
+            exposure_cv=row.number_in("exposure_cv", problems, least=0),
+            at=row.time_in("at", problems),
+            trace=row.text("trace"),
+            used=used,
+            why=row.text("why"),
+            place=f"{TABLE}, {row.place}",
+        )
+        if column_ids and injection.column not in column_ids:
+            problems.note(
+                f"{row.place}, column",
+                f"the column id '{injection.column}'",
+                f"one of {listed(column_ids)}",
+                suggestion(injection.column, column_ids, "Correct it, or add a [[column]] to study.toml."),
+            )
+        if files.path_of(injection.file) is None:
+            problems.note(
+                f"{row.place}, file",
+                f"'{injection.file}', which is no file of this folder",
+                "a path below the study folder, with '/'",
+                "Put the export there or correct the path.",
+            )
+        yield injection
+
+
+def _used(row: TableRow, problems: Gathering) -> bool:
+    """Return whether the row is used; `no` wants a reason."""
+    word = row.text("use").lower()
+    if word in NO and not row.text("why"):
+        problems.note(
+            f"{row.place}, why", "nothing", "the reason why this injection is left out", "Write it in 'why'."
+        )
+    if word not in YES | NO:
+        problems.note(f"{row.place}, use", f"'{row.text('use')}'", "yes, no, or nothing", "Correct the cell.")
+    return word not in NO
+
+
+def _from_pattern(files: StudyFiles, metadata: Metadata, problems: Gathering) -> tuple[Injection, ...]:
+    """Return one injection for each file that fits the pattern, by column, exposure and name."""
+    place = "injections.pattern"
+    names = re.findall(r"\{([^}]*)\}", metadata.injection_pattern)
+    unknown = [name for name in names if name not in {*_FIELDS, "column"}]
+    exposures = [name for name in names if name.startswith("exposure_")]
+    if unknown or "column" not in names or not exposures:
+        problems.note(
+            place,
+            f"'{metadata.injection_pattern}'",
+            f"{{column}} and one of {{exposure_h}}, {{exposure_mL}}, {{exposure_cv}}; known fields are "
+            f"{listed([*_FIELDS, 'column'])}",
+            "Correct the pattern.",
+        )
+        return ()
+    expression = _expression(metadata.injection_pattern, metadata.columns)
+    folder = metadata.injection_pattern.split("{")[0].rpartition("/")[0]
+    deep = "/" in metadata.injection_pattern[len(folder) + 1 :]
+    injections = []
+    for name in files.names_below(folder, "**/*" if deep else "*"):
+        if match := expression.fullmatch(name):
+            injections.append(_matched(name, match.groupdict()))
+        else:
+            problems.caution(place, f"the file '{name}'", "a name that fits the pattern", "It is not read.")
+    if not injections:
+        problems.note(
+            place, f"no file that fits '{metadata.injection_pattern}'", "some", "Check the pattern."
+        )
+    twice = any(count > 1 for count in Counter(injection.id for injection in injections).values())
+    named = [replace(one, id=_stem(one.file)) if twice or not one.id else one for one in injections]
+    order = {column.id: number for number, column in enumerate(metadata.columns)}
+    return tuple(sorted(named, key=lambda one: (order[one.column], _exposure(one), one.id)))
+
+
+def _expression(pattern: str, columns: Sequence[Column]) -> re.Pattern[str]:
+    """Return the regular expression of a pattern; a column id is one of those known, the longest first."""
+    ids = sorted((re.escape(column.id) for column in columns), key=len, reverse=True)
+    fields = {**_FIELDS, "column": "|".join(ids) or r"[^/]+?"}
+    parts = re.split(r"(\{[^}]*\})", pattern)
+    expression = ""
+    for part in parts:
+        name = part[1:-1]
+        if not part.startswith("{"):
+            expression += re.escape(part)
+        elif f"(?P<{name}>" in expression:
+            expression += f"(?P={name})"
+        else:
+            expression += f"(?P<{name}>{fields[name]})"
+    return re.compile(expression + r"(?:\.gz)?")
+
+
+def _matched(name: str, found: dict[str, str]) -> Injection:
+    """Return the injection that a file name describes."""
+    numbers = {
+        key: float(value.replace(",", ".")) for key, value in found.items() if key.startswith("exposure_")
+    }
+    return Injection(
+        id=found.get("injection", ""),
+        file=name,
+        column=found["column"],
+        exposure_h=numbers.get("exposure_h"),
+        exposure_mL=numbers.get("exposure_mL"),
+        exposure_cv=numbers.get("exposure_cv"),
+        trace=found.get("trace", ""),
+        place=name,
+    )
+
+
+def _stem(name: str) -> str:
+    """Return a file's name without folder, `.gz` and ending."""
+    return name.rpartition("/")[2].removesuffix(".gz").rpartition(".")[0] or name
+
+
+def _exposure(injection: Injection) -> float:
+    """Return whichever exposure is stated, 0 where none is."""
+    stated = (injection.exposure_h, injection.exposure_mL, injection.exposure_cv)
+    return next((value for value in stated if value is not None), 0.0)
+
+
+def _checked(
+    injections: tuple[Injection, ...], columns: Sequence[Column], problems: Gathering
+) -> tuple[Injection, ...]:
+    """Return the injections that have names of their own; note what else is wrong with each."""
+    by_id = {column.id: column for column in columns}
+    first: dict[str, str] = {}
+    kept = []
+    for injection in injections:
+        place = injection.place.removeprefix(f"{TABLE}, ")
+        if not injection.id or any(sign in injection.id for sign in "/\\[]|") or injection.id in first:
+            again = f" again (first in {first[injection.id]})" if injection.id in first else ""
+            problems.note(
+                f"{place}, injection",
+                f"'{injection.id}'{again}",
+                "a name of its own, without / \\ [ ] |",
+                "Give each injection its own name.",
+            )
+            continue
+        first[injection.id] = place
+        column = by_id.get(injection.column)
+        if column is not None:
+            _note_without_place(injection, column, place, problems)
+        kept.append(injection)
+    for column in columns:
+        if injections and not any(injection.column == column.id for injection in injections):
+            problems.caution(
+                "",
+                f"no injection on column '{column.id}'",
+                "some",
+                "Add them, or take the column out of study.toml.",
+            )
+    return tuple(kept)
+
+
+def _note_without_place(injection: Injection, column: Column, place: str, problems: Gathering) -> None:
+    """Note an injection whose exposure cannot be known."""
+    stated = (injection.exposure_h, injection.exposure_mL, injection.exposure_cv)
+    unreadable = any(one.place.startswith(f"{place},") for one in problems.problems)
+    if unreadable or any(value is not None for value in stated):
+        return
+    if injection.at is None:
+        problems.note(
+            place,
+            "no exposure",
+            "exposure_h, exposure_mL, exposure_cv or at",
+            "Fill in one of these columns.",
+        )
+    else:
+        note_time_without_start(injection.at, column, place, problems)
+
+
+def note_time_without_start(at: datetime, column: Column, place: str, problems: Gathering) -> None:
+    """Note a time that cannot be turned into an exposure of `column`."""
+    start = column.exposure_start
+    if start is None or (start.tzinfo is None) != (at.tzinfo is None):
+        problems.note(
+            f"{place}, at",
+            f"a time, and exposure_start = {start} in [[column]] '{column.id}'",
+            "exposure_start of this column, both with or both without a time zone",
+            "Add 'exposure_start = 2026-03-02T08:00:00' to the [[column]].",
+        )
+    elif at < start:
+        problems.note(f"{place}, at", f"{at}", f"a time not before {start}", "Correct one of them.")

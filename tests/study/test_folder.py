@@ -1,0 +1,174 @@
+"""A study folder is read whole, and every mistake in it is told with its place."""
+
+from pathlib import Path
+
+import pytest
+
+from lyewitness.problems import Problem
+from lyewitness.study.folder import read_study
+from tests.study.making import change, lay_out
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Return a folder without mistakes."""
+    return lay_out(tmp_path)
+
+
+def errors(folder: Path) -> list[Problem]:
+    """Return the errors found in the folder, and make sure that they stop it."""
+    reading = read_study(folder)
+    found = [problem for problem in reading.problems if problem.severity == "error"]
+    assert (reading.study is None) == bool(found)
+    return found
+
+
+def test_a_good_folder_has_no_problem(folder: Path) -> None:
+    """A folder that follows the contract is read without a word."""
+    reading = read_study(folder)
+    assert reading.problems == ()
+    study = reading.study
+    assert study is not None
+    assert [injection.used for injection in study.injections] == [True, True, False]
+    assert study.injections[2].why == "air in the loop"
+    assert study.test == study.stress
+    assert study.groups == ("hybrid", "silica")
+    assert study.marker("toluene").expected_retention(study.column("B1")) == 1.4
+    assert study.notes[0].references == (("column", "A1"), ("injection", "A1-1"))
+    assert {name for name, _ in study.file_hashes} == {"study.toml", "injections.csv", "notes/2026-03-02.md"}
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new", "place", "cure"),
+    [
+        ("study.toml", "length_mm = 50", 'length_mm = "fifty"', "line 25, column[1].length_mm", "Correct"),
+        ("study.toml", "length_mm = 50", "length_mm = -50", "line 25, column[1].length_mm", "unit"),
+        ("study.toml", 'title = "Two', 'title "Two', "line 3", "quotes"),
+        ("study.toml", 'role = "neutral"', 'role = "neutrall"', "line 42, marker[2].role", "Correct"),
+        (
+            "study.toml",
+            "plate_number_half",
+            "plate_nummer_half",
+            "line 46, limits.plate_nummer_half_height",
+            "mean",
+        ),
+        (
+            "study.toml",
+            "at_least_percent = 80",
+            "at_least = 8, at_most = 9",
+            "limits.plate_number",
+            "at_least",
+        ),
+        ("study.toml", "hybrid = 1.2, ", "", "line 43, marker[2].retention_min", "groups"),
+        (
+            "study.toml",
+            "[[marker]]",
+            '[[column]]\nid = "A1"\ngroup = "x"\n\n[[marker]]',
+            "column[3].id",
+            "Rename",
+        ),
+        ("injections.csv", "A1-2,", "A1-1,", "row 3, injection", "own name"),
+        ("injections.csv", "a.csv,A1,1.5", "a.csv,A7,1.5", "row 3, column", "Did you mean 'A1'?"),
+        ("injections.csv", "a.csv,A1,1.5", "c.csv,A1,1.5", "row 3, file", "path"),
+        ("injections.csv", "a.csv,A1,1.5", "../a.csv,A1,1.5", "row 3, file", "path"),
+        ("injections.csv", "A1,1.5", "A1,1.5.0", "row 3, exposure_h", "Correct"),
+        ("injections.csv", "A1,1.5", "A1,", "row 3", "Fill in"),
+        ("injections.csv", "air in the loop", "", "row 4, why", "why"),
+        ("notes/2026-03-02.md", "column:A1", "column:A9", "line 6", "A1"),
+        ("notes/2026-03-02.md", "column:A1", "colum:A1", "line 6", "column"),
+        ("notes/2026-03-02.md", "date = 2026-03-02", "date = ", "line 3", "header"),
+    ],
+)
+def test_one_mistake_gives_one_message_with_its_place(
+    folder: Path, name: str, old: str, new: str, place: str, cure: str
+) -> None:
+    """Each mistake is told once, with the file, the place in it, and what to do."""
+    change(folder, name, old, new)
+    found = errors(folder)
+    assert len(found) == 1, found
+    assert found[0].file == name
+    assert place in found[0].place
+    assert cure in found[0].cure
+
+
+def test_many_mistakes_are_told_together(folder: Path) -> None:
+    """Ten mistakes need one run to hear of them, whichever files they are in."""
+    change(folder, "study.toml", "buffer_mM = 20", 'buffer_mM = "x"')
+    change(folder, "study.toml", "temperature_C = 50", "temperature_C = 5000")
+    change(folder, "injections.csv", "A1,1.5", "A1,x")
+    change(folder, "notes/2026-03-02.md", "column:A1", "column:A9")
+    assert len(errors(folder)) == 4
+
+
+def test_an_unknown_key_is_a_caution_with_a_suggestion(folder: Path) -> None:
+    """A slip in a key's name does not stop the report and is not passed over in silence."""
+    change(folder, "study.toml", "length_mm = 50", "lenght_mm = 50")
+    reading = read_study(folder)
+    assert reading.study is not None
+    assert [(problem.severity, "length_mm" in problem.cure) for problem in reading.problems] == [
+        ("caution", True)
+    ]
+
+
+def test_a_table_from_a_spreadsheet_with_decimal_comma_is_read(folder: Path) -> None:
+    """Semicolons, decimal commas, UTF-16 and CRLF say the same as commas and points."""
+    text = (
+        (folder / "injections.csv").read_text().replace(",", ";").replace("1.5", "1,5").replace("\n", "\r\n")
+    )
+    (folder / "injections.csv").write_bytes(text.encode("utf-16"))
+    study = read_study(folder).study
+    assert study is not None
+    assert study.injections[1].exposure_h == 1.5
+
+
+def test_file_names_may_stand_in_for_the_table(folder: Path) -> None:
+    """A pattern over file names gives column, exposure and name; a file that does not fit is a caution."""
+    (folder / "injections.csv").unlink()
+    (folder / "notes" / "2026-03-02.md").unlink()
+    for name in ("A1_0h_1.csv", "A1_2.5h_2.csv", "B1_0h_3.csv.gz", "stray.csv"):
+        (folder / "chromatograms" / name).write_text("0 1\n")
+    for name in ("a.csv", "b.csv"):
+        (folder / "chromatograms" / name).unlink()
+    with (folder / "study.toml").open("a") as toml:
+        toml.write('\n[injections]\npattern = "chromatograms/{column}_{exposure_h}h_{injection}.csv"\n')
+    reading = read_study(folder)
+    assert reading.study is not None
+    assert [(one.id, one.column, one.exposure_h) for one in reading.study.injections] == [
+        ("1", "A1", 0.0), ("2", "A1", 2.5), ("3", "B1", 0.0),
+    ]  # fmt: skip
+    assert ["stray" in problem.found for problem in reading.problems] == [True]
+
+
+def test_an_injection_by_time_needs_the_start_of_the_exposure(folder: Path) -> None:
+    """`at` alone cannot be placed: the message says which key to add."""
+    (folder / "injections.csv").write_text(
+        "injection,file,column,at\nA1-1,chromatograms/a.csv,A1,2026-03-02T10:00:00\n"
+    )
+    (folder / "notes" / "2026-03-02.md").unlink()
+    found = errors(folder)
+    assert len(found) == 1
+    assert "exposure_start" in found[0].cure
+
+
+def test_a_link_that_leaves_the_folder_is_refused(
+    folder: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """A file outside the study folder is not read, whichever way it is reached."""
+    outside = tmp_path_factory.mktemp("outside") / "secret.csv"
+    outside.write_text("0,1\n1,1\n")
+    (folder / "chromatograms" / "b.csv").unlink()
+    (folder / "chromatograms" / "b.csv").symlink_to(outside)
+    assert [problem.place for problem in errors(folder)] == ["row 4, file"]
+
+
+def test_a_further_question_names_what_exists(folder: Path) -> None:
+    """A question about an unknown group is an error; a good one stands beside the first."""
+    with (folder / "study.toml").open("a") as toml:
+        toml.write(
+            '\n[[question]]\nid = "late"\ntext = "For two weeks?"\ngroups = ["hybrid"]\nrun_time_min = 6\n'
+        )
+    study = read_study(folder).study
+    assert study is not None
+    assert [question.id for question in study.questions] == ["q1", "late"]
+    change(folder, "study.toml", 'groups = ["hybrid"]', 'groups = ["hybird"]')
+    assert "Did you mean 'hybrid'?" in errors(folder)[0].cure
