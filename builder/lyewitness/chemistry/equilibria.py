@@ -1,0 +1,143 @@
+"""Charge balance of a buffer solution at one temperature.
+
+In: a composition and the constants of what dissociates. Out: pH and ionic strength, or the strong
+charge that gives a pH. Aqueous, activity scale; what bears no charge has the activity coefficient 1.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from math import exp, log, pow
+
+from scipy.optimize import brentq
+
+from lyewitness.chemistry.activity import log_gamma
+from lyewitness.chemistry.protolytes import PROTOLYTES, pk_at
+from lyewitness.chemistry.records import ActivityModel, Composition, Equilibrium, Protolyte
+from lyewitness.chemistry.water import water_pk
+
+LOWEST_PH = -1.0
+HIGHEST_PH = 15.5
+LN_TEN = log(10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Constants:
+    """The constants that a calculation uses, so that each can be moved within its bounds."""
+
+    protolytes: Mapping[str, Protolyte]
+    water_pk_shift: float = 0.0
+    """Added to water's pK."""
+    model: ActivityModel = "Davies"
+
+
+TABLE = Constants(PROTOLYTES)
+
+
+@dataclass(frozen=True, slots=True)
+class Charges:
+    """Sums over the forms of what dissociates, mol/kg."""
+
+    net: float
+    """Σ charge × molality."""
+    squared: float
+    """Σ charge² × molality."""
+
+
+def form_fractions(
+    protolyte: Protolyte, ph: float, ionic_strength: float, temperature_C: float, model: ActivityModel
+) -> tuple[float, ...]:
+    """Return the share of each form, most protonated first; they add up to 1."""
+    logs = [0.0]
+    charge = protolyte.top_charge
+    for step in protolyte.steps:
+        before = log_gamma(charge, ionic_strength, temperature_C, model)
+        after = log_gamma(charge - 1, ionic_strength, temperature_C, model)
+        logs.append(logs[-1] + ph - pk_at(step, temperature_C) + before - after)
+        charge -= 1
+    biggest = max(logs)
+    weights = [exp(LN_TEN * (value - biggest)) for value in logs]
+    return tuple(weight / sum(weights) for weight in weights)
+
+
+def charges_of(
+    totals: Mapping[str, float], ph: float, ionic_strength: float, temperature_C: float, constants: Constants
+) -> Charges:
+    """Return the charge sums of water's own ions and of everything in `totals` at that pH."""
+    gamma = pow(10.0, log_gamma(1, ionic_strength, temperature_C, constants.model))
+    hydrogen = pow(10.0, -ph) / gamma
+    hydroxide = pow(10.0, ph - water_pk(temperature_C) - constants.water_pk_shift) / gamma
+    net, squared = hydrogen - hydroxide, hydrogen + hydroxide
+    for name, total in totals.items():
+        protolyte = constants.protolytes[name]
+        shares = form_fractions(protolyte, ph, ionic_strength, temperature_C, constants.model)
+        for lost, share in enumerate(shares):
+            net += total * share * (protolyte.top_charge - lost)
+            squared += total * share * (protolyte.top_charge - lost) ** 2
+    return Charges(net, squared)
+
+
+def ionic_strength_at(
+    totals: Mapping[str, float], ph: float, temperature_C: float, constants: Constants
+) -> float:
+    """Return the ionic strength of a solution brought to `ph` with strong ions, mol/kg."""
+
+    def excess(trial: float) -> float:
+        charges = charges_of(totals, ph, trial, temperature_C, constants)
+        return 0.5 * (charges.squared + abs(charges.net)) - trial
+
+    return _root(excess, 0.0, _ceiling(totals, ph, temperature_C))
+
+
+def strong_charge_for(
+    totals: Mapping[str, float], ph: float, temperature_C: float, constants: Constants = TABLE
+) -> float:
+    """Return the strong charge that holds `totals` at `ph`, mol/kg: the charge balance read backwards."""
+    ionic_strength = ionic_strength_at(totals, ph, temperature_C, constants)
+    return -charges_of(totals, ph, ionic_strength, temperature_C, constants).net
+
+
+def equilibrium(composition: Composition, temperature_C: float, constants: Constants = TABLE) -> Equilibrium:
+    """Return the pH at which the charges of `composition` balance at `temperature_C`.
+
+    The charge falls steadily with pH at a given ionic strength, so one bracket holds the only root;
+    a second bracket around it finds the ionic strength that agrees with itself.
+    """
+    totals, strong = composition.totals_molal, composition.strong_charge_molal
+
+    def ph_at(ionic_strength: float) -> float:
+        return _root(
+            lambda ph: charges_of(totals, ph, ionic_strength, temperature_C, constants).net + strong,
+            LOWEST_PH,
+            HIGHEST_PH,
+        )
+
+    def excess(trial: float) -> float:
+        squared = charges_of(totals, ph_at(trial), trial, temperature_C, constants).squared
+        return 0.5 * (squared + abs(strong)) - trial
+
+    ionic_strength = _root(excess, 0.0, 10.0 * (sum(totals.values()) + abs(strong)) + 1e-5)
+    ph = ph_at(ionic_strength)
+    residual = charges_of(totals, ph, ionic_strength, temperature_C, constants).net + strong
+    return Equilibrium(ph, ionic_strength, temperature_C, residual)
+
+
+def buffer_capacity_molal(composition: Composition, at: Equilibrium, constants: Constants = TABLE) -> float:
+    """Return β = d(strong base)/d(pH) at constant ionic strength, mol/kg per pH unit (Van Slyke 1922)."""
+    step = 0.01
+
+    def net(ph: float) -> float:
+        totals = composition.totals_molal
+        return charges_of(totals, ph, at.ionic_strength_molal, at.temperature_C, constants).net
+
+    return (net(at.ph - step) - net(at.ph + step)) / (2.0 * step)
+
+
+def _ceiling(totals: Mapping[str, float], ph: float, temperature_C: float) -> float:
+    """Return more ionic strength than any solution of `totals` at `ph` can have, mol/kg."""
+    free = pow(10.0, -ph) + pow(10.0, ph - water_pk(temperature_C))
+    return 10.0 * (sum(totals.values()) + 10.0 * free) + 1e-5
+
+
+def _root(function: Callable[[float], float], low: float, high: float) -> float:
+    """Return the root between two ends of opposite sign; ValueError from brentq where there is none."""
+    return float(brentq(function, low, high, xtol=1e-13, rtol=1e-13))
