@@ -139,9 +139,9 @@ def _toxic(substances: Iterable[Solvent]) -> str:
 
 def _neat_amine(substances: Iterable[Solvent]) -> str:
     return (
-        f"{_points(substances, ', undiluted,')} It is corrosive too. You meet it in this state only "
-        "while you make the buffer: do that in the hood, add the amine to the water, not the water to it, and expect heat when you "
-        "neutralise it with acid."
+        f"{_points(substances, ', undiluted,')} It is corrosive too. You meet it in this state only while "
+        "you make the buffer: do that in the hood, add the amine to the water, not the water to it, and "
+        "expect heat when you neutralise it with acid."
     ).strip()
 
 
