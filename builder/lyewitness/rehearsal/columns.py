@@ -1,0 +1,136 @@
+"""How a column's properties change with exposure, and when they pass a limit.
+
+In: courses, a column's own speed, limits. Out: factors on fresh values, true curves, true lives.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lyewitness.rehearsal import signals
+from lyewitness.rehearsal.records import Course, GroupPlan, LimitPlan, Scenario
+from lyewitness.rehearsal.shapes import symmetry_of
+
+FloatArray = NDArray[np.float64]
+TRUE_METRICS = ("retention_factor", "retention_time_min", "plate_number_half_height", "symmetry_factor")
+"""Metrics of a marker that have a true curve; `pressure_bar` and `hold_up_time_min` have one, too."""
+
+
+def factor(course: Course, hours: ArrayLike) -> FloatArray:
+    """Return the factor on the fresh value after `hours` of exposure; 1 at the start.
+
+    With g falling from 1 to 0 the factor is toward + (1 − toward) · g. Steady: g = 1. First order:
+    exp(−k t). Delayed: the same from the end of the delay on. Sigmoid: logistic in time about its
+    middle, scaled to start at 1. Straight line: 1 ± k t until `toward` is met.
+    """
+    t = np.asarray(hours, float)
+    match course.kind:
+        case "steady":
+            return np.ones_like(t)
+        case "straight line":
+            sign = 1.0 if course.toward < 1 else -1.0
+            line = 1 - sign * course.rate_per_h * t
+            return np.maximum(line, course.toward) if course.toward < 1 else np.minimum(line, course.toward)
+        case "first order":
+            left = np.exp(-course.rate_per_h * t)
+        case "delayed":
+            left = np.exp(-course.rate_per_h * np.maximum(t - course.delay_h, 0))
+        case "sigmoid":
+            scale = 1 + np.exp(-course.rate_per_h * course.delay_h)
+            left = scale / (1 + np.exp(np.minimum(course.rate_per_h * (t - course.delay_h), 700)))
+    return np.asarray(course.toward + (1 - course.toward) * left)
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnState:
+    """What distinguishes one column from its group: factors about 1."""
+
+    id: str
+    group: GroupPlan
+    number: int
+    """From 1 within its group."""
+    speed: float
+    plates: float
+    hold_up: float
+    retention: float
+    tailing: float
+    pressure: float
+
+
+def draw_columns(scenario: Scenario, seed: int) -> tuple[ColumnState, ...]:
+    """Return the columns of all groups; the same seed gives the same columns."""
+    spread = scenario.spread
+    sizes = np.array(
+        [spread.life, spread.plates, spread.hold_up, spread.retention, spread.tailing, spread.pressure]
+    )
+    columns = []
+    for g, group in enumerate(scenario.groups):
+        for number in range(1, group.columns + 1):
+            stream = signals.random_stream(seed, 1, g, number)
+            draw = np.exp(sizes * signals.normal(stream, (6,))).tolist()
+            columns.append(ColumnState(f"{group.letter}{number}", group, number, *draw))
+    return tuple(columns)
+
+
+def true_curve(column: ColumnState, marker: str, metric: str, hours: ArrayLike) -> FloatArray:
+    """Return the noise-free values of `metric` at these exposures; KeyError for an unknown metric."""
+    aged = np.asarray(hours, float) * column.speed
+    group = column.group
+    if metric == "pressure_bar":
+        return group.pressure_bar * column.pressure * factor(group.pressure_course, aged)
+    hold_up = group.hold_up_min * column.hold_up * factor(group.hold_up_course, aged)
+    if metric == "hold_up_time_min":
+        return hold_up
+    plan = group.markers[marker]
+    retention = plan.retention_factor * column.retention * factor(plan.retention_course, aged)
+    curves: dict[str, Callable[[], FloatArray]] = {
+        "retention_factor": lambda: retention,
+        "retention_time_min": lambda: hold_up * (1 + retention),
+        "plate_number_half_height": lambda: plan.plates * column.plates * factor(plan.plates_course, aged),
+        "tailing": lambda: plan.tailing * column.tailing * factor(plan.tailing_course, aged),
+        "symmetry_factor": lambda: symmetry_of(
+            plan.tailing * column.tailing * factor(plan.tailing_course, aged)
+        ),
+    }
+    return curves[metric]()
+
+
+def true_life_h(
+    column: ColumnState, marker: str, limit: LimitPlan, reference_h: ArrayLike, horizon_h: float
+) -> float:
+    """Return the exposure at which the true curve passes the limit; infinite where not by `horizon_h`."""
+
+    def value(hours: ArrayLike) -> FloatArray:
+        return true_curve(column, marker, limit.metric, hours)
+
+    reference = float(np.mean(value(reference_h)))
+    lower = limit.at_least if limit.at_least_percent is None else limit.at_least_percent / 100 * reference
+    upper = limit.at_most if limit.at_most_percent is None else limit.at_most_percent / 100 * reference
+    return first_passage_h(value, lower, upper, horizon_h)
+
+
+def first_passage_h(
+    value: Callable[[FloatArray], FloatArray], lower: float | None, upper: float | None, horizon_h: float
+) -> float:
+    """Return the first exposure at which `value` is below `lower` or above `upper`; infinite for never."""
+
+    def past(hours: FloatArray) -> NDArray[np.bool_]:
+        values = value(hours)
+        low = values < lower if lower is not None else np.zeros(values.shape, bool)
+        high = values > upper if upper is not None else np.zeros(values.shape, bool)
+        return np.asarray(low | high)
+
+    grid = np.linspace(0, horizon_h, 2001)
+    beyond = past(grid)
+    if not beyond.any():
+        return float("inf")
+    first = int(np.argmax(beyond))
+    if first == 0:
+        return 0.0
+    before, behind = grid[first - 1], grid[first]
+    for _ in range(50):
+        middle = 0.5 * (before + behind)
+        before, behind = (before, middle) if past(np.array([middle]))[0] else (middle, behind)
+    return float(0.5 * (before + behind))

@@ -1,0 +1,197 @@
+"""The example study: three invented kinds of column under a hot alkaline amine.
+
+In: nothing. Out: `Scenario`. Numbers are chosen to be of a likely size; none was measured.
+"""
+
+from datetime import date
+
+from lyewitness.rehearsal.records import (
+    Course,
+    Detector,
+    GroupPlan,
+    LimitPlan,
+    MarkerOnColumn,
+    MarkerPlan,
+    Medium,
+    Mishap,
+    QuestionPlan,
+    Scenario,
+    Spread,
+)
+
+INVENTED = (
+    "This study is invented: columns, people, traces and notes come from a seeded simulator, "
+    "and the images are drawings."
+)
+MARKERS = (
+    MarkerPlan("thiourea", "void", area=0.75),
+    MarkerPlan("propranolol", "base", area=1.7, pka=9.5),
+    MarkerPlan("naphthalene", "neutral", area=3.2),
+)
+LIMITS = (
+    LimitPlan("plate_number_half_height", at_least_percent=80),
+    LimitPlan("retention_factor", at_least_percent=90),
+    LimitPlan("symmetry_factor", at_most=2.0),
+    LimitPlan("pressure_bar", at_most_percent=150),
+)
+STRESS = Medium(
+    buffer="diethylamine",
+    buffer_mM=20,
+    ph=11.0,
+    ph_temperature_C=25,
+    organic="acetonitrile",
+    organic_percent=25,
+    temperature_C=60,
+    flow_mL_min=0.3,
+)
+TEST = Medium(
+    buffer="diethylamine",
+    buffer_mM=20,
+    ph=11.0,
+    ph_temperature_C=25,
+    organic="acetonitrile",
+    organic_percent=45,
+    temperature_C=40,
+    flow_mL_min=0.3,
+    wavelength_nm=240,
+    injection_uL=1.0,
+)
+SCHEDULE_H = (0, 0.1, 0.2, 6, 12, 18, 24, 31, 38, 45, 52, 59, 66, 73, 80, 88, 96, 104, 112, 120)
+
+
+def polymer() -> GroupPlan:
+    """Return the group that holds."""
+    return GroupPlan(
+        name="polymer",
+        letter="P",
+        particle="polymer",
+        bonding="none",
+        particle_um=2.6,
+        hold_up_min=0.346,
+        pressure_bar=96,
+        pressure_course=Course("first order", rate_per_h=0.01, toward=1.06),
+        markers={
+            "thiourea": MarkerOnColumn(0, plates=2700, tailing=0.7),
+            "propranolol": MarkerOnColumn(2.4, plates=7900, tailing=0.75),
+            "naphthalene": MarkerOnColumn(7.1, plates=8300, tailing=0.55),
+        },
+    )
+
+
+def porous_hybrid() -> GroupPlan:
+    """Return the group that declines slowly from the first hour on."""
+    plates = Course("first order", rate_per_h=0.0024)
+    return GroupPlan(
+        name="porous hybrid",
+        letter="H",
+        particle="porous hybrid",
+        bonding="C18",
+        particle_um=1.7,
+        hold_up_min=0.358,
+        pressure_bar=182,
+        hold_up_course=Course("first order", rate_per_h=0.006, toward=1.04),
+        pressure_course=Course("first order", rate_per_h=0.006, toward=1.25),
+        markers={
+            "thiourea": MarkerOnColumn(0, 2900, 0.65, plates_course=Course("first order", 0.0016)),
+            "propranolol": MarkerOnColumn(
+                2.6,
+                9700,
+                0.7,
+                Course("first order", 0.0010, toward=0.7),
+                plates,
+                Course("first order", 0.006, toward=2.5),
+            ),
+            "naphthalene": MarkerOnColumn(
+                5.6,
+                10400,
+                0.5,
+                Course("first order", 0.0014, toward=0.6),
+                plates,
+                Course("first order", 0.006, toward=2.2),
+            ),
+        },
+    )
+
+
+def core_shell() -> GroupPlan:
+    """Return the group whose decline starts late, when the surface is pierced, and then runs fast."""
+    pierced_h = 44.0
+    plates = Course("delayed", 0.032, pierced_h, toward=0.06)
+    return GroupPlan(
+        name="core-shell hybrid surface",
+        letter="C",
+        particle="core-shell hybrid surface",
+        bonding="C18",
+        particle_um=2.7,
+        core_ratio=0.63,
+        hold_up_min=0.295,
+        pressure_bar=78,
+        hold_up_course=Course("delayed", 0.01, pierced_h, toward=1.10),
+        pressure_course=Course("delayed", 0.012, 58.0, toward=2.2),
+        markers={
+            "thiourea": MarkerOnColumn(
+                0, 2400, 0.7, Course(), Course("delayed", 0.02, pierced_h, toward=0.15),
+                Course("delayed", 0.02, pierced_h, toward=2.5),
+            ),
+            "propranolol": MarkerOnColumn(
+                2.2, 8900, 0.75, Course("delayed", 0.003, pierced_h, toward=0.5), plates,
+                Course("delayed", 0.02, pierced_h, toward=5.5),
+            ),
+            "naphthalene": MarkerOnColumn(
+                5.0, 9600, 0.5, Course("delayed", 0.0045, pierced_h, toward=0.5), plates,
+                Course("delayed", 0.02, pierced_h, toward=4.5),
+            ),
+        },
+    )  # fmt: skip
+
+
+def example() -> Scenario:
+    """Return the example study, ready to be run and written."""
+    return Scenario(
+        id="invented-amine-60C",
+        title="Three kinds of column in hot diethylamine buffer",
+        invented=INVENTED,
+        groups=(polymer(), porous_hybrid(), core_shell()),
+        markers=MARKERS,
+        stress=STRESS,
+        test=TEST,
+        limits=LIMITS,
+        schedule_h=SCHEDULE_H,
+        schedule_jitter_h=0.6,
+        questions=QUESTIONS,
+        spread=Spread(life=0.07),
+        detector=Detector(),
+        mishaps=MISHAPS,
+        dialects=("comma, minutes", "semicolon, decimal comma, seconds", "ASTM E1947 netCDF"),
+        people=(("Analyst A", "ran the columns"), ("Analyst B", "prepared the buffers and kept the log")),
+        keywords=("column stability", "high pH", "diethylamine", "invented example"),
+        blocks=True,
+        seed=20260302,
+    )
+
+
+QUESTIONS = (
+    QuestionPlan(
+        id="longest",
+        text="Which of our three kinds of column lasts longest in 20 mmol/L diethylamine, pH 11.0, at 60 °C?",
+        asked_by="Cleaning validation",
+        asked_on=date(2026, 3, 2),
+        expectation="The core-shell columns last at least as long as the porous hybrid ones.",
+        run_time_min=4.0,
+    ),
+    QuestionPlan(
+        id="base-method",
+        text="Can the assay of the base stay on core-shell columns, if we change them every two days?",
+        asked_by="Assay development",
+        asked_on=date(2026, 3, 16),
+        groups=("porous hybrid", "core-shell hybrid surface"),
+        markers=("propranolol",),
+        metrics=("plate_number_half_height", "symmetry_factor"),
+        run_time_min=6.5,
+        expectation="Two days are within the life of every core-shell column.",
+    ),
+)
+MISHAPS = (
+    Mishap("bubble", "H2", 9, size=6.0, why="air bubble in the detector cell"),
+    Mishap("short injection", "P3", 15, size=0.35, why="sample vial nearly empty, short injection"),
+)
