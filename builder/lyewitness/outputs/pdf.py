@@ -1,0 +1,153 @@
+"""The report as one PDF for the archive: PDF/A-3a and PDF/UA-1, with its tables attached.
+
+In: the print page as HTML, the files it shows, the tables to attach, a date. Out: the PDF's bytes, the same
+for the same input. Nothing but the given files can be shown: no network, no other file of the machine.
+"""
+
+import base64
+from collections.abc import Mapping
+from datetime import datetime
+from types import MethodType
+from typing import Any
+from urllib.parse import unquote, urlsplit
+from xml.etree import ElementTree
+
+BASE = "file:///report/"
+"""Where the print page believes to lie; every address is looked up in the given files instead."""
+_RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
+_UA_ID = "http://www.aiim.org/pdfua/ns/id/"
+_PREFIXES = {
+    "pdfuaid": _UA_ID,
+    "pdfaExtension": "http://www.aiim.org/pdfa/ns/extension/",
+    "pdfaSchema": "http://www.aiim.org/pdfa/ns/schema#",
+    "pdfaProperty": "http://www.aiim.org/pdfa/ns/property#",
+}
+"""PDF/A wants these very prefixes, so the writer must not choose its own."""
+_UA_SCHEMA = f"""
+<rdf:Description xmlns:rdf="{_RDF}" rdf:about=""
+  xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/"
+  xmlns:pdfaSchema="http://www.aiim.org/pdfa/ns/schema#"
+  xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#">
+  <pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">
+    <pdfaSchema:schema>PDF/UA identification schema</pdfaSchema:schema>
+    <pdfaSchema:namespaceURI>{_UA_ID}</pdfaSchema:namespaceURI>
+    <pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix>
+    <pdfaSchema:property><rdf:Seq><rdf:li rdf:parseType="Resource">
+      <pdfaProperty:name>part</pdfaProperty:name>
+      <pdfaProperty:valueType>Integer</pdfaProperty:valueType>
+      <pdfaProperty:category>internal</pdfaProperty:category>
+      <pdfaProperty:description>Part of ISO 14289 to which the file conforms</pdfaProperty:description>
+    </rdf:li></rdf:Seq></pdfaSchema:property>
+  </rdf:li></rdf:Bag></pdfaExtension:schemas>
+</rdf:Description>
+"""
+
+
+class PangoMissingError(Exception):
+    """The library that sets the PDF's text is not on this machine; the site does not need it."""
+
+
+def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, bytes], dated: datetime) -> bytes:
+    """Return the PDF of `html`; addresses in it are paths of `files`.
+
+    `attached` are embedded by name and bear `dated` as their date. Raises PangoMissingError where the text
+    layout library is missing, FileNotFoundError where the page shows what is not among `files`.
+    """
+    # Loading it opens Pango, which a machine may lack: the site must be built all the same.
+    try:
+        import weasyprint
+    except OSError as error:
+        raise PangoMissingError(str(error)) from error
+    fonts = weasyprint.text.fonts.FontConfiguration()
+    document = weasyprint.HTML(string=html, base_url=BASE, url_fetcher=_fetcher(files)).render(
+        font_config=fonts, pdf_variant="pdf/a-3a"
+    )
+    document.metadata.generate_rdf_metadata = MethodType(_with_ua(document.metadata), document.metadata)
+    attachments = [
+        weasyprint.Attachment(
+            string=data,
+            base_url=BASE,
+            name=name,
+            description=name,
+            created=dated,
+            modified=dated,
+            relationship="Data",
+        )
+        for name, data in sorted(attached.items())
+    ]
+    options = {**weasyprint.DEFAULT_OPTIONS, "pdf_variant": "pdf/a-3a", "attachments": attachments}
+    pdf: bytes = document.write_pdf(finisher=_finish, **options)
+    return pdf
+
+
+def _fetcher(files: Mapping[str, bytes]) -> Any:
+    """Return a fetcher that knows `files` and data addresses, and nothing else."""
+    from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+    class ReportFetcher(URLFetcher):  # type: ignore[misc]
+        """Serves the report's own files from memory."""
+
+        def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> Any:
+            if url.startswith("data:"):
+                return super().fetch(url, headers)
+            name = unquote(urlsplit(url).path.removeprefix(urlsplit(BASE).path))
+            if not url.startswith(BASE) or name not in files:
+                raise FatalURLFetchingError(f"the print page shows '{url}', which is no file of the report")
+            return URLFetcherResponse(url, files[name])
+
+    return ReportFetcher(allowed_protocols=("file", "data"), allow_redirects=False, fail_on_errors=True)
+
+
+def _with_ua(metadata: Any) -> Any:
+    """Return a replacement for the metadata's writer that also names PDF/UA-1 (ISO 14289-1)."""
+    write = metadata.generate_rdf_metadata
+
+    def generate(self: Any, variant: str, version: int, conformance: str) -> bytes:
+        rdf = ElementTree.fromstring(write(variant, version, conformance))
+        rdf.append(ElementTree.fromstring(_UA_SCHEMA.strip()))
+        named = ElementTree.SubElement(rdf, f"{{{_RDF}}}Description", {f"{{{_RDF}}}about": ""})
+        ElementTree.SubElement(named, f"{{{_UA_ID}}}part").text = "1"
+        for prefix, address in _PREFIXES.items():
+            ElementTree.register_namespace(prefix, address)
+        written: bytes = ElementTree.tostring(rdf, encoding="utf-8")
+        return written
+
+    return generate
+
+
+def _finish(document: Any, pdf: Any) -> None:
+    """Mend what PDF/A-3 forbids, and take out links that would point at this machine's disk."""
+    if "AF" in pdf.catalog:
+        entries = pdf.catalog["AF"]
+        pdf.catalog["AF"] = type(entries)(dict.fromkeys(entries))
+    for thing in pdf.objects:
+        extra = getattr(thing, "extra", {})
+        if extra.get("Type") == "/Metadata":
+            thing.compress = False
+        if isinstance(thing, dict) and thing.get("Subtype") == "/Link" and _points_at_disk(thing):
+            thing.pop("A", None)
+        if getattr(thing, "compress", False):
+            _end_without_line_break(thing)
+
+
+def _end_without_line_break(stream: Any) -> None:
+    """Re-encode a deflated stream whose last byte is CR or LF (one in 128).
+
+    Readers that take line breaks before `endstream` for its end count such a stream one byte short, which
+    PDF/A (ISO 19005-3, 6.1.7.1) forbids; in base 85 (ISO 32000-1, 7.4.3) the last sign is always `>`.
+    """
+    packed = stream.data.partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
+    if packed[-1:] in (b"\r", b"\n"):
+        stream.stream = [base64.a85encode(packed, wrapcol=120) + b"~>"]
+        stream.compress = False
+        stream.extra["Filter"] = "[/ASCII85Decode /FlateDecode]"
+
+
+def _points_at_disk(annotation: Mapping[str, Any]) -> bool:
+    """Return whether a link annotation leads to a file address."""
+    action = annotation.get("A")
+    if not isinstance(action, Mapping):
+        return False
+    address = action.get("URI")
+    text: object = getattr(address, "string", address)
+    return isinstance(text, str | bytes) and str(text).startswith(("file:", "b'file:"))

@@ -1,0 +1,204 @@
+"""The data tables of a report: the contract that others check and reuse.
+
+In: a `Report` and its figures. Out: CSV and JSON files as bytes, by path below the report. Empty cells are
+'not measured', never zero; numbers keep every digit that a double deserves to be read back by.
+"""
+
+import csv
+import io
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from math import isfinite
+
+from lyewitness.decline.records import Comparison, Decline
+from lyewitness.estimates import Estimate
+from lyewitness.figures.records import Figure
+from lyewitness.findings.records import Answer, Claim, Report
+from lyewitness.peaks.records import PeakRow
+
+Cell = str | int | float | bool | None
+
+MEASUREMENTS = (
+    "injection", "column", "group", "marker", "exposure_h", "exposure_cv", "used", "found",
+    "retention_time_min", "retention_factor", "plate_number_half_height", "plate_number_tangent",
+    "plate_number_moments", "plate_number_emg", "symmetry_factor", "asymmetry_10", "resolution", "peak_area",
+    "peak_height", "signal_to_noise", "flags",
+)  # fmt: skip
+MEASUREMENTS_BESIDE = (
+    "confidence", "absent_because", "hold_up_time_min", "reduced_plate_height", "peak_to_valley",
+    "width_half_min",
+)  # fmt: skip
+EMG_PARAMETERS = ("center_min", "sigma_min", "tau_min", "area")
+DECLINE = (
+    "column", "group", "marker", "metric", "reference_value", "reference_sd", "n", "end_h",
+    "remaining_percent", "remaining_low", "remaining_high", "model", "rate_per_h", "rate_low", "rate_high",
+    "limit", "life_h", "life_low_h", "life_high_h", "life_state",
+)  # fmt: skip
+DECLINE_BESIDE = (
+    "limit_percent", "life_cv", "life_low_cv", "life_high_cv", "last_within_h", "first_past_h",
+    "conservative_life_h", "extrapolated", "serial_correlation", "outlying", "reason",
+)  # fmt: skip
+COMPARISONS = (
+    "marker", "metric", "group_a", "group_b", "columns_a", "columns_b", "life_ratio", "ratio_low",
+    "ratio_high", "p_value", "p_adjusted", "method", "finding",
+)  # fmt: skip
+COMPARISONS_BESIDE = ("rate_ratio", "rate_ratio_low", "rate_ratio_high", "reason")
+CHECKS = ("check", "subject", "result", "detail")
+CHECKS_BESIDE = ("id", "bearing", "cure")
+
+
+def data_files(report: Report, figures: Sequence[Figure]) -> dict[str, bytes]:
+    """Return every file of `data/`, by path below the report."""
+    files = {
+        "data/measurements.csv": _csv(
+            (*MEASUREMENTS, *MEASUREMENTS_BESIDE, *_emg_names()), map(_measurement, report.measurements.rows)
+        ),
+        "data/decline.csv": _csv((*DECLINE, *DECLINE_BESIDE), map(_decline, report.judgement.declines)),
+        "data/comparisons.csv": _csv(
+            (*COMPARISONS, *COMPARISONS_BESIDE), map(_comparison, report.judgement.comparisons)
+        ),
+        "data/checks.csv": _csv(
+            (*CHECKS, *CHECKS_BESIDE),
+            (
+                [getattr(check, name) for name in (*CHECKS, *CHECKS_BESIDE)]
+                for check in report.findings.checks
+            ),
+        ),
+        "data/claims.json": _json({"study": report.study.id, "claims": _claims(report.findings.answers)}),
+        "data/provenance.json": _json(report.provenance),
+    }
+    for figure in figures:
+        if figure.table:
+            files[f"data/figures/{figure.id}.csv"] = _csv(figure.table[0], figure.table[1:])
+    return files
+
+
+def _csv(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+    """Return a table as UTF-8, comma, decimal point, one header line."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(header)
+    writer.writerows([_cell(value) for value in row] for row in rows)
+    return text.getvalue().encode("utf-8")
+
+
+def _cell(value: Cell) -> str:
+    """Return one cell: empty for None and for what is not finite, `yes` and `no` for truth values."""
+    if value is None or (isinstance(value, float) and not isfinite(value)):
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:.10g}" if isinstance(value, float) else str(value)
+
+
+def _json(content: Mapping[str, object]) -> bytes:
+    """Return JSON that is the same from run to run."""
+    return (json.dumps(content, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode("utf-8")
+
+
+def _emg_names() -> tuple[str, ...]:
+    """Return the columns of the fitted parameters: value and standard error of each."""
+    return tuple(f"emg_{name}{end}" for name in EMG_PARAMETERS for end in ("", "_se"))
+
+
+def _measurement(row: PeakRow) -> list[Cell]:
+    """Return one row of measurements.csv."""
+    plain: list[Cell] = [
+        " ".join(row.flags) if name == "flags" else getattr(row, name)
+        for name in (*MEASUREMENTS, *MEASUREMENTS_BESIDE)
+    ]
+    for name in EMG_PARAMETERS:
+        fitted = row.emg.get(name, Estimate())
+        known = fitted.value is not None and fitted.high is not None
+        plain += [fitted.value, fitted.high - fitted.value if known else None]  # type: ignore[operator]
+    return plain
+
+
+def _decline(decline: Decline) -> list[Cell]:
+    """Return one row of decline.csv."""
+    series, life = decline.series, decline.life
+    return [
+        series.column,
+        series.group,
+        series.marker,
+        series.metric,
+        decline.reference_value,
+        decline.reference_sd,
+        len(series.injections),
+        decline.end_h,
+        *_ends(decline.remaining),
+        decline.model.name if decline.model else None,
+        *_ends(decline.rate_per_h),
+        _limit_words(decline),
+        *_ends(life.hours),
+        life.state,
+        decline.limit_percent,
+        *_ends(life.column_volumes),
+        *life.bracket_h,
+        life.conservative_h,
+        life.extrapolated,
+        decline.serial_correlation,
+        " ".join(decline.outlying),
+        decline.reason,
+    ]
+
+
+def _limit_words(decline: Decline) -> str:
+    """Return the limit as study.toml has it, such as `at_least_percent = 80`; empty where there is none."""
+    limit = decline.limit
+    if limit is None:
+        return ""
+    names = ("at_least_percent", "at_most_percent", "at_least", "at_most")
+    return next(f"{name} = {getattr(limit, name):g}" for name in names if getattr(limit, name) is not None)
+
+
+def _ends(estimate: Estimate) -> tuple[float | None, float | None, float | None]:
+    """Return value, low and high."""
+    return estimate.value, estimate.low, estimate.high
+
+
+def _comparison(comparison: Comparison) -> list[Cell]:
+    """Return one row of comparisons.csv."""
+    return [
+        comparison.marker,
+        comparison.metric,
+        comparison.group_a,
+        comparison.group_b,
+        comparison.columns_a,
+        comparison.columns_b,
+        *_ends(comparison.life_ratio),
+        comparison.p_value,
+        comparison.p_adjusted,
+        comparison.method,
+        comparison.finding,
+        *_ends(comparison.rate_ratio),
+        comparison.reason,
+    ]
+
+
+def _claims(answers: Iterable[Answer]) -> list[dict[str, object]]:
+    """Return every claim of every answer, with the question it belongs to and its part in the answer."""
+    result = []
+    for answer in answers:
+        parts: list[tuple[str, Sequence[Claim]]] = [
+            ("claim", answer.claims),
+            ("recommendation", answer.recommendations),
+            ("next experiment", answer.next_experiments),
+            ("expectation", [answer.expectation_verdict] if answer.expectation_verdict else []),
+        ]
+        for part, claims in parts:
+            result += [_claim(answer.question.id, part, claim) for claim in claims]
+    return result
+
+
+def _claim(question: str, part: str, claim: Claim) -> dict[str, object]:
+    """Return one claim as JSON has it."""
+    because = [{"kind": one.kind, "target": one.target, "label": one.label} for one in claim.because]
+    return {
+        "id": claim.id,
+        "question": question,
+        "part": part,
+        "text": claim.text,
+        "strength": claim.strength,
+        "because": because,
+    }
