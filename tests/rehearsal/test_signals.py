@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import exponnorm
 
-from lyewitness.rehearsal.shapes import exact_shape, symmetry_of
+from lyewitness.rehearsal.shapes import exact_shape, shape_of, symmetry_of
 from lyewitness.rehearsal.signals import (
     drifting_baseline,
     emg,
@@ -108,3 +108,14 @@ def test_baselines_are_slow() -> None:
     lines = drifting_baseline(random_stream(1), (50, 4800), 1.0)
     assert np.abs(np.diff(lines, axis=-1)).max() < 0.01
     assert lines.std() > 0.3
+
+
+def test_the_table_of_shapes_is_as_good_as_the_exact_curves() -> None:
+    """Every dimension agrees within 1e-8 between the knots, and beyond the table is an error."""
+    ratios = np.array([0.0, 0.0123, 0.4567, 0.9, 2.345, 5.55, 13.3, 19.9])
+    exact, quick = exact_shape(ratios), shape_of(ratios)
+    for name in ("apex", "height", "width_half", "width_10", "symmetry_factor", "asymmetry_10"):
+        np.testing.assert_allclose(getattr(quick, name), getattr(exact, name), rtol=1e-8, atol=1e-9)
+    np.testing.assert_allclose(quick.width_tangent, exact.width_tangent, rtol=1e-5)
+    with pytest.raises(ValueError, match="above"):
+        shape_of(21.0)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.columns import ColumnState, true_curve
 from lyewitness.rehearsal.records import MarkerPlan, Mishap, Scenario, TrueInjection, TruePeak
-from lyewitness.rehearsal.shapes import Shape, exact_shape
+from lyewitness.rehearsal.shapes import Shape, shape_of
 from lyewitness.rehearsal.splits import split_peak
 
 FloatArray = NDArray[np.float64]
@@ -72,7 +72,7 @@ def _peaks_of_marker(
     tailing = true_curve(column, marker.id, "tailing", hours) * np.exp(noisier * repeat.tailing * own[2])
     area = marker.area * np.exp(common.area + 0.3 * repeat.area * own[3])
     area = area * _injected_share(scenario, marker, injections)
-    shape = exact_shape(tailing)
+    shape = shape_of(tailing)
     return [
         _finish(
             scenario,
