@@ -1,0 +1,97 @@
+"""Which columns of a table are times and which are signals.
+
+In: the values and headings of a table. Out: pairs of a time column and a signal column. Headings decide;
+without them the columns' own course does: times rise, counters rise by one.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lyewitness.traces.drafts import FloatArray
+from lyewitness.traces.headings import Heading, is_unit, split_headings
+
+_NEAR = 3  # lines above the numbers that may be headings: a name row, a unit row, an underline
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """One signal with its times, both as column indices."""
+
+    time: int | None
+    """None where the points come at an interval."""
+    signal: int
+
+
+def read_headings(above: Sequence[str], columns: int, separator: str) -> tuple[Heading, ...]:
+    """Return the headings of `columns` columns, empty ones where the lines above have none.
+
+    They stand in the line above the numbers, or above the row of units there.
+    """
+    near = [line for line in above[-10:] if _says_something(line)][-_NEAR:]
+    found = [split_headings(line, columns, separator) for line in near]
+    if not found or not found[-1]:
+        return (Heading(),) * columns
+    lowest = found[-1]
+    if len(found) > 1 and found[-2] and _is_unit_row(lowest):
+        pairs = zip(found[-2], lowest, strict=True)
+        return tuple(Heading(name.name, row.unit or row.name or name.unit) for name, row in pairs)
+    return lowest
+
+
+def _says_something(line: str) -> bool:
+    return any(sign.isalnum() or sign in "%#°" for sign in line)
+
+
+def _is_unit_row(headings: Sequence[Heading]) -> bool:
+    words = [heading.unit or heading.name for heading in headings if heading.unit or heading.name]
+    return all(is_unit(word) for word in words) and not any(h.unit and h.name for h in headings)
+
+
+def pair_columns(
+    values: FloatArray, headings: Sequence[Heading], interval_known: bool, unit_known: bool
+) -> tuple[Pair, ...]:
+    """Return the signals of a table with their times; empty where no column is a signal.
+
+    `interval_known`: whether points can be placed without a column of times; `unit_known`: whether the unit
+    of a column of times without a heading is stated somewhere.
+    """
+    columns = range(values.shape[1])
+    times = [column for column in columns if headings[column].is_time]
+    counters = [column for column in columns if headings[column].is_counter and column not in times]
+    if not times:
+        counters = counters or _counters_by_course(values, interval_known and not unit_known)
+        free = [column for column in columns if column not in counters]
+        times = _times_by_course(values, free)
+    signals = [column for column in columns if column not in times and column not in counters]
+    return tuple(Pair(_nearest_time(times, signal), signal) for signal in signals)
+
+
+def _nearest_time(times: Sequence[int], signal: int) -> int | None:
+    before = [time for time in times if time < signal]
+    return before[-1] if before else times[0] if times else None
+
+
+def _counters_by_course(values: FloatArray, times_come_at_interval: bool) -> list[int]:
+    """Return [0] where the first column only counts the points, beside times or a known interval."""
+    if values.shape[1] < 2 or not np.all(np.diff(values[:, 0]) == 1):
+        return []
+    second = values[:, 1]
+    followed_by_times = values.shape[1] > 2 and _rises(second) and not np.all(np.diff(second) == 1)
+    return [0] if times_come_at_interval or followed_by_times else []
+
+
+def _times_by_course(values: FloatArray, columns: Sequence[int]) -> list[int]:
+    """Return the first column that rises, or every second one where all of these do."""
+    if len(columns) < 2:
+        return []
+    alternate = list(columns[::2])
+    if len(columns) % 2 == 0 and all(_rises(values[:, column]) for column in alternate):
+        return alternate
+    return [column for column in columns if _rises(values[:, column])][:1]
+
+
+def _rises(column: FloatArray) -> bool:
+    steps = np.diff(column[np.isfinite(column)])
+    return bool(steps.size) and bool(np.all(steps >= 0) or np.all(steps <= 0)) and bool(np.any(steps != 0))

@@ -1,0 +1,96 @@
+"""Names and units in the words above a column of numbers.
+
+In: a heading such as `Time [min]`, `t/s`, `UV 220 nm (mAU)` or `µV`. Out: `Heading`.
+"""
+
+import csv
+import re
+from dataclasses import dataclass
+
+from lyewitness.traces.time_units import time_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What stands above one column."""
+
+    name: str = ""
+    unit: str = ""
+    """As it stands there; empty where none does."""
+
+    @property
+    def is_time(self) -> bool:
+        """Whether the column is called a time, or counted in a unit of time."""
+        return bool(_TIME_NAME.fullmatch(self.name)) or (bool(time_unit(self.unit)) and not self.name)
+
+    @property
+    def is_counter(self) -> bool:
+        """Whether the column only counts the points."""
+        return bool(_COUNTER_NAME.fullmatch(self.name))
+
+
+_TIME_NAME = re.compile(
+    r"(?:raw |elution |elapsed |retention |ret\.? ?|run |acquisition |r\.? ?)?"
+    r"(?:times?|zeit|temps|tiempo|tempo)(?: ?(?:axis|stamp|points?))?"
+    r"|retention(?:szeit)?|laufzeit|r\.?t\.?|t\.?r|(?-i:t)|x(?:[- ]?(?:axis|values?|data))?|abscissa|axis0",
+    re.IGNORECASE,
+)
+_COUNTER_NAME = re.compile(
+    r"#|n|i|no\.?|nr\.?|number|index|idx|point(?: ?(?:no\.?|number|index))?|points"
+    r"|scan(?: ?(?:no\.?|number))?|row|sample(?: ?(?:no\.?|number|index))|data ?point|record|line",
+    re.IGNORECASE,
+)
+_SIGNAL_UNIT = re.compile(
+    r"(?:[munµμp]|milli|micro|nano|pico)?(?:AU|A|V|volts?|S|RIU|RFU|LU|FU|ELSU)(?:FS)?"
+    r"|[µμn]?S/cm|abs|a\.u\.|arb\. units|absorbance units?|counts?|cps|%",
+    re.IGNORECASE,
+)
+_LETTERS_THAT_NAME = frozenset("aAvVsSH") - {"s"}  # channel A rather than ampere
+_LONGEST = 200
+_BRACKETED = re.compile(r"^(?P<name>.*?)[\s_,:]*[(\[{<]\s*(?P<unit>[^()\[\]{}<>]*?)\s*[)\]}>]\s*$", re.DOTALL)
+_SLASHED = re.compile(r"^(?P<name>.*?)\s*/\s*(?P<unit>\S+(?:/cm)?)$", re.DOTALL)
+_TRAILING = re.compile(r"^(?P<name>.*?)[\s_,:;]+(?:in\s+)?(?P<unit>\S+)$", re.DOTALL)
+
+
+def is_unit(words: str) -> bool:
+    """Whether `words` are a unit of time or of a detector's signal, in brackets or not."""
+    bare = words.strip().strip("()[]{}<>").strip()
+    return bool(time_unit(bare)) or bool(_SIGNAL_UNIT.fullmatch(bare))
+
+
+def read_heading(words: str) -> Heading:
+    """Return name and unit of a heading; a bare unit is a unit without a name."""
+    words = " ".join(words[:_LONGEST].replace("\0", " ").split()).strip("\"'")
+    if is_unit(words) and words not in _LETTERS_THAT_NAME:
+        return Heading(unit=words.strip("()[]{}<> "))
+    for pattern in (_BRACKETED, _SLASHED, _TRAILING):
+        match = pattern.match(words)
+        if match and (pattern is _BRACKETED or is_unit(match["unit"])):
+            return Heading(match["name"].strip(" _,:;"), match["unit"].strip("()[]"))
+    return Heading(words)
+
+
+def split_headings(line: str, columns: int, separator: str) -> tuple[Heading, ...]:
+    """Return the headings of a line above `columns` columns of numbers; empty where it has another number."""
+    line = line[: columns * _LONGEST].lstrip("#%!/ ")
+    for parts in _ways_to_split(line, separator):
+        while len(parts) > columns and not parts[-1].strip():
+            parts = parts[:-1]
+        if len(parts) == columns and any(part.strip() for part in parts):
+            return tuple(read_heading(part) for part in parts)
+    return ()
+
+
+def _ways_to_split(line: str, separator: str) -> list[list[str]]:
+    marks = [mark for mark in (separator, "\t", ";", ",", "|") if mark]
+    ways = [_split_quoted(line, mark) for mark in dict.fromkeys(marks) if mark.strip() or mark == "\t"]
+    ways.append(re.split(r"\s{2,}|\t", line.strip()))
+    ways.append(re.split(r"\s+(?![(\[{/])(?<!/ )", line.strip()))  # a unit in brackets stays with its name
+    ways.append(line.split())
+    return ways
+
+
+def _split_quoted(line: str, mark: str) -> list[str]:
+    if '"' not in line:
+        return line.split(mark)
+    return next(csv.reader([line], delimiter=mark, skipinitialspace=True), [])

@@ -1,0 +1,109 @@
+"""The traces of one export, whatever its format.
+
+In: the bytes of a file, its path for messages, and what `[exports]` says. Out: `Trace`s, or a
+`StudyFolderError` that says what cannot be read, where, and what to do.
+
+A further format is one module with `FORMAT`, `recognises(head)` and `read(data, file, exports)`, and one line
+in `READERS`.
+"""
+
+import hashlib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from lyewitness.problems import StudyFolderError
+from lyewitness.study.records import Exports
+from lyewitness.traces import delimited
+from lyewitness.traces.complaints import unreadable
+from lyewitness.traces.drafts import Draft
+from lyewitness.traces.records import Trace
+from lyewitness.traces.shaping import Origin, shape
+from lyewitness.traces.unpacking import unpack
+
+HEAD_BYTES = 4096
+"""How much of a file a reader sees to recognise it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """One format."""
+
+    format: str
+    recognises: Callable[[bytes], bool]
+    read: Callable[[bytes, str, Exports], tuple[Draft, ...]]
+
+
+READERS: tuple[Reader, ...] = (
+    Reader(delimited.FORMAT, delimited.recognises, delimited.read),  # last: it takes any text
+)
+"""Asked in this order."""
+
+
+def read_traces(data: bytes, file: str, exports: Exports) -> tuple[Trace, ...]:
+    """Return the traces in `data`, the bytes of `file` as they lie on disk, at least one.
+
+    Raises StudyFolderError with one Problem where the file cannot be read.
+    """
+    content = unpack(data, file)
+    reader = _reader_for(content, file)
+    origin = Origin(file, reader.format, hashlib.sha256(data).hexdigest())
+    return _with_own_names([shape(draft, origin, exports) for draft in reader.read(content, file, exports)])
+
+
+def choose_trace(traces: Sequence[Trace], wanted: str = "", place: str = "") -> Trace:
+    """Return the trace called `wanted`, or the only one.
+
+    `place` says where the name stands, such as `injections.csv, row 14`. Raises StudyFolderError where no
+    trace or more than one answers, with the names that there are.
+    """
+    if not wanted.strip():
+        found = list(traces)
+    else:
+        found = [trace for trace in traces if trace.name == wanted]
+        found = found or [trace for trace in traces if _plain(trace.name) == _plain(wanted)]
+    if len(found) == 1:
+        return found[0]
+    if len(traces) == 1 and not traces[0].name:
+        caution = f"The trace {wanted!r} was asked for; the file holds one, without a name."
+        return replace(traces[0], cautions=(*traces[0].cautions, caution))
+    raise _not_chosen(traces, wanted, place)
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _not_chosen(traces: Sequence[Trace], wanted: str, place: str) -> StudyFolderError:
+    names = ", ".join(repr(trace.name) for trace in traces)
+    asked = f"no trace called {wanted!r}" if wanted.strip() else "no word on which trace to take"
+    return unreadable(
+        traces[0].file,
+        place,
+        f"{asked} of {len(traces)}",
+        f"one of {names}",
+        "Put one of these names into the column `trace` of injections.csv.",
+    )
+
+
+def _reader_for(content: bytes, file: str) -> Reader:
+    head = content[:HEAD_BYTES]
+    for reader in READERS:
+        if reader.recognises(head):
+            return reader
+    raise unreadable(
+        file,
+        "",
+        "no format that is known here",
+        ", ".join(reader.format for reader in READERS),
+        "Export the trace as text with times and signals.",
+    )
+
+
+def _with_own_names(traces: Sequence[Trace]) -> tuple[Trace, ...]:
+    """Return the traces with a number behind a name that an earlier one bears."""
+    seen: dict[str, int] = {}
+    named: list[Trace] = []
+    for trace in traces:
+        seen[trace.name] = count = seen.get(trace.name, 0) + 1
+        named.append(trace if count == 1 else replace(trace, name=f"{trace.name} ({count})".strip()))
+    return tuple(named)

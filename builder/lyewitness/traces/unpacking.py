@@ -1,0 +1,69 @@
+"""The bytes of an export without their gzip wrapping.
+
+In: a file as it lies on disk. Out: its content, or the reason why it cannot be unpacked. The size is
+bounded, because a few kilobytes can be made to swell into gigabytes.
+"""
+
+import zlib
+
+from lyewitness.traces.complaints import unreadable
+
+LARGEST_BYTES = 128 * 2**20
+"""The largest content that is read: a day at 50 points a second, as text."""
+
+_GZIP = b"\x1f\x8b"
+
+
+def unpack(data: bytes, file: str) -> bytes:
+    """Return the content of `data`, unpacked where it is gzip-compressed.
+
+    Raises StudyFolderError for an empty, damaged or oversized file.
+    """
+    content = _gunzip(data, file) if data.startswith(_GZIP) else data
+    if len(content) > LARGEST_BYTES:
+        raise _too_large(file)
+    if not content.strip(b"\0 \t\r\n"):
+        raise unreadable(file, "", "an empty file", "a chromatogram", "Export it again.")
+    if content.startswith(_GZIP):
+        raise unreadable(file, "", "a file compressed twice", "at most one gzip layer", "Unpack it once.")
+    return content
+
+
+def inflate(data: bytes, largest: int, wbits: int = zlib.MAX_WBITS) -> tuple[bytes, bytes]:
+    """Return (content, what follows it) of one zlib stream, never more than `largest` + 1 bytes.
+
+    Raises zlib.error for a damaged stream and EOFError for one that breaks off.
+    """
+    stream = zlib.decompressobj(wbits)
+    content = stream.decompress(data, largest + 1)
+    if not stream.eof and len(content) <= largest:
+        raise EOFError("the compressed data break off")
+    return content, stream.unused_data
+
+
+def _gunzip(data: bytes, file: str) -> bytes:
+    parts: list[bytes] = []
+    size = 0
+    while data.startswith(_GZIP):  # a gzip file may hold several members, one after another
+        try:
+            part, data = inflate(data, LARGEST_BYTES - size, wbits=31)
+        except (zlib.error, EOFError) as error:
+            raise unreadable(
+                file,
+                "",
+                f"damaged gzip data ({error})",
+                "a whole gzip file",
+                "Copy or export the file again.",
+            ) from error
+        parts.append(part)
+        size += len(part)
+        if size > LARGEST_BYTES:
+            raise _too_large(file)
+    return b"".join(parts)
+
+
+def _too_large(file: str) -> Exception:
+    limit = f"{LARGEST_BYTES // 2**20} MiB"
+    return unreadable(
+        file, "", f"content of more than {limit}", f"at most {limit}", "Export one detector trace alone."
+    )
