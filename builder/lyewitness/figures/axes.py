@@ -1,0 +1,88 @@
+"""What axes have in common: quiet spines, words above them, a second scale, rules with their label on them.
+
+In: matplotlib axes and words. Out: the same axes, dressed.
+"""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.axis import Axis
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+from numpy.typing import ArrayLike
+
+from lyewitness.decline.records import Series
+from lyewitness.figures.style import GROUND, INK, MUTED, Look
+from lyewitness.figures.words import stated
+
+RULE_DASHES = (0, (6, 3))
+
+
+def dress(axes: Axes, look: Look, across: str, up: str, ticks: tuple[int, int] = (7, 6)) -> None:
+    """Name both axes: `across` below at the right end, `up` as a line of words above, not turned."""
+    axes.set_xlabel(across, loc="right", labelpad=3)
+    axes.set_title(up, loc="left", pad=look.label_px * 0.8, color=INK)
+    for axis, count in ((axes.xaxis, ticks[0]), (axes.yaxis, ticks[1])):
+        number(axis, count)
+
+
+def number(axis: Axis, count: int) -> None:
+    """Put about `count` round numbers on `axis`, written as the rest of the report writes numbers."""
+    axis.set_major_locator(MaxNLocator(count, steps=[1, 2, 2.5, 5, 10]))
+    axis.set_major_formatter(FuncFormatter(lambda value, place: stated(value)))
+
+
+def name_scales(axes: Axes, look: Look, per_hour: float | None, side: str) -> None:
+    """Write 'exposure / h' beside the numbers of hours, and below them, where known, column volumes.
+
+    `side` says on which side of the axes there is room for the names: `left` or `right`.
+    """
+    axes.set_xlabel("")
+    end, shift = (1, 16) if side == "right" else (0, -12)
+    below = -(4.5 + look.label_px)
+    _beside(axes, "exposure / h", end, (shift, below), INK, side)
+    if per_hour is None:
+        return
+    row = 1.9 * look.label_px
+    figure = axes.get_figure()
+    tall = axes.get_position().height * (figure.get_figheight() * 72 if figure else 1.0)  # type: ignore[union-attr]
+    volumes = axes.secondary_xaxis(-row / tall, functions=(_times(per_hour), _times(1 / per_hour)))
+    volumes.spines["bottom"].set_visible(False)
+    volumes.tick_params(length=0, labelcolor=MUTED, pad=4)
+    number(volumes.xaxis, 6)
+    _beside(axes, "column volumes", end, (shift, below - row + 2), MUTED, side)
+
+
+def _beside(axes: Axes, words: str, end: int, shift: tuple[float, float], colour: str, side: str) -> None:
+    """Write words below the axes, outside at one end."""
+    axes.annotate(
+        words, (end, 0), shift, xycoords="axes fraction", textcoords="offset points", color=colour,
+        ha="left" if side == "right" else "right", va="baseline",
+    )  # fmt: skip
+
+
+def _times(factor: float) -> Callable[[ArrayLike], ArrayLike]:
+    """Return the function that multiplies by `factor`."""
+    return lambda values: np.asarray(values, dtype=np.float64) * factor
+
+
+def rule(axes: Axes, look: Look, height: float, words: str) -> None:
+    """Draw a limit across, with its words on it at the left end."""
+    axes.axhline(height, color=INK, linewidth=1.0, dashes=RULE_DASHES[1], zorder=2.5)
+    written = axes.annotate(
+        words, (0, height), (6, 3), xycoords=("axes fraction", "data"), textcoords="offset points", color=INK,
+        va="bottom", ha="left", zorder=6,
+    )  # fmt: skip
+    written.set_bbox({"facecolor": GROUND, "edgecolor": "none", "pad": 1.0, "alpha": 0.75})
+
+
+def volumes_per_hour(series: Sequence[Series]) -> float | None:
+    """Return column volumes per hour where all `series` have the same within 1 %, else None."""
+    rates = [
+        one.exposure_cv[-1] / one.exposure_h[-1]
+        for one in series
+        if one.exposure_h.size and one.exposure_h[-1] > 0
+    ]
+    if not rates or not np.all(np.isfinite(rates)) or max(rates) > 1.01 * min(rates) or min(rates) <= 0:
+        return None
+    return float(np.median(rates))

@@ -1,0 +1,214 @@
+"""The lives of all groups on one axis, as intervals.
+
+In: the group lives of one marker and metric. Out: the figure `lives`.
+"""
+
+from collections.abc import Sequence
+from typing import Any, Literal
+
+from matplotlib.axes import Axes
+
+from lyewitness.decline.records import Decline, GroupLife, Life
+from lyewitness.figures.axes import name_scales, number, volumes_per_hour
+from lyewitness.figures.records import Figure
+from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
+from lyewitness.figures.words import life_words, limit_words, sentence, stated, subject, table_of
+from lyewitness.findings.records import Report
+from lyewitness.quantities import with_unit
+
+ROW_PX = 62.0
+
+
+def lives_figure(report: Report, look: Look) -> Figure | None:
+    """Return the lives by the deciding marker and metric; None where no group life was judged."""
+    marker, metric = report.judgement.deciding
+    lives = [one for one in report.judgement.group_lives if (one.marker, one.metric) == (marker, metric)]
+    if not lives:
+        return None
+    order = report.study.groups
+    lives.sort(key=lambda life: order.index(life.group))
+    declines = [one for one in report.judgement.declines if _of(one) == (marker, metric)]
+    with applied(look):
+        light, dark, height = _draw(lives, declines, order, look)
+    return Figure(
+        id="lives",
+        file="figures/lives.svg",
+        data=light,
+        dark=dark,
+        title="How long each group lasted",
+        caption=_caption(lives, report.study.choices.confidence),
+        alt=sentence(
+            f"Lives on one axis of hours, by {subject(marker, metric)}, {limit_words(lives[0].limit)}: "
+            + "; ".join(f"{life.group} {life_words(life.life)}" for life in lives)
+        ),
+        width_px=look.width_px,
+        height_px=height,
+        table=_table(lives, declines),
+    )
+
+
+def _of(decline: Decline) -> tuple[str, str]:
+    return decline.series.marker, decline.series.metric
+
+
+def _draw(
+    lives: Sequence[GroupLife], declines: Sequence[Decline], order: Sequence[str], look: Look
+) -> tuple[bytes, bytes, int]:
+    """Return the drawing and its height."""
+    per_hour = volumes_per_hour([one.series for one in declines])
+    left = min(270.0, 30.0 + max(look.words_width(words) for life in lives for words in _row_words(life)))
+    top = 8.0
+    height = round(top + ROW_PX * len(lives) + (58 if per_hour else 32))
+    sheet = new_sheet(look.width_px, height)
+    axes = panel(sheet, left, top, look.width_px - left - 22, ROW_PX * len(lives))
+    span = _span(lives)
+    axes.set_xlim(0, span)
+    axes.set_ylim(len(lives), 0)
+    axes.spines["left"].set_visible(False)
+    axes.set_yticks([])
+    _end_of_test(axes, lives, look)
+    for row, life in enumerate(lives):
+        ink = look.group(order.index(life.group))
+        _names(axes, row, life, ink, left, look)
+        _interval(axes, row + 0.38, life.life, ink, span, look)
+        _columns(axes, row + 0.74, [one for one in declines if one.series.group == life.group], ink, look)
+    number(axes.xaxis, 7)
+    name_scales(axes, look, per_hour, "left")
+    return (*finished(sheet, look), height)
+
+
+def _row_words(life: GroupLife) -> tuple[str, str]:
+    """Return what stands at the left of a row: the group, and its life."""
+    return life.group, life_words(life.life)
+
+
+def _span(lives: Sequence[GroupLife]) -> float:
+    """Return the end of the axis: a little beyond all that is known."""
+    ends = [end for life in lives for end in _known(life)]
+    return 1.06 * max(ends, default=1.0)
+
+
+def _known(life: GroupLife) -> list[float]:
+    """Return every exposure this life speaks of."""
+    hours = life.life.hours
+    return [
+        end
+        for end in (hours.value, hours.low, hours.high, life.longest_h, life.tested_to_h)
+        if end is not None
+    ]
+
+
+def _end_of_test(axes: Axes, lives: Sequence[GroupLife], look: Look) -> None:
+    """Mark where each row's test ended: one rule where all ended together."""
+    for row, life in enumerate(lives):
+        if life.tested_to_h is not None:
+            axes.plot([life.tested_to_h] * 2, [row, row + 1], color=FAINT, linewidth=1.5, zorder=1)
+    ends = {life.tested_to_h for life in lives} - {None}
+    if len(ends) == 1:
+        axes.annotate(
+            "end of test", (max(end for end in ends if end is not None), len(lives)), (-4, 4),
+            textcoords="offset points", color=MUTED, ha="right", va="bottom",
+        )  # fmt: skip
+
+
+def _names(axes: Axes, row: int, life: GroupLife, ink: GroupInk, left: float, look: Look) -> None:
+    """Write group and life at the left of the row, with the group's mark before them."""
+    group, words = _row_words(life)
+    place: dict[str, Any] = {
+        "xycoords": ("axes fraction", "data"),
+        "textcoords": "offset points",
+        "va": "center",
+    }
+    axes.annotate(group, (0, row + 0.38), (20 - left, 0), color=INK, ha="left", **place)
+    axes.annotate(words, (0, row + 0.38), (20 - left, -1.35 * look.label_px), color=MUTED, ha="left", **place)
+    width = axes.get_position().width * look.width_px
+    axes.plot(
+        [(8 - left) / width], [row + 0.38], ink.mark, color=ink.colour, clip_on=False,
+        transform=axes.get_yaxis_transform(), markersize=look.mark_px * 1.3,
+    )  # fmt: skip
+
+
+def _interval(axes: Axes, height: float, life: Life, ink: GroupInk, span: float, look: Look) -> None:
+    """Draw the interval as a bar, the estimate as the group's mark, an open end as an arrow."""
+    hours = life.hours
+    low = hours.low if hours.low is not None else (0.0 if hours.value is not None else None)
+    if low is None:
+        return
+    solid = life.state in ("reached", "not reached")
+    high = hours.high if hours.high is not None and life.state != "not reached" else None
+    style: dict[str, Any] = {"color": ink.colour, "linewidth": 4.0, "solid_capstyle": "butt", "zorder": 3}
+    if not solid:
+        style |= {"dashes": (1.0, 0.6)}
+    if high is None:
+        _arrow(axes, (low, height), (span, height), ink, 3.0)
+        axes.plot([low], [height], "|", color=ink.colour, markersize=15, markeredgewidth=3.0, zorder=3)
+    else:
+        axes.plot([low, high], [height, height], **style)
+    if hours.value is not None:
+        axes.plot(
+            [hours.value], [height], ink.mark, color=ink.colour, markersize=look.mark_px * 1.9, zorder=4
+        )
+
+
+def _columns(axes: Axes, height: float, declines: Sequence[Decline], ink: GroupInk, look: Look) -> None:
+    """Draw the single columns small: filled where they failed, hollow with an arrow where they did not.
+
+    Columns at one place are stacked, so that each can be counted.
+    """
+    span = axes.get_xlim()[1]
+    placed = sorted((hours, failed) for one in declines for hours, failed in _end_of_life(one))
+    for i, (hours, failed) in enumerate(placed):
+        near = [j for j, (other, _) in enumerate(placed) if abs(other - hours) < 0.008 * span]
+        at = height + 0.13 * (near.index(i) - (len(near) - 1) / 2)
+        size = look.mark_px * 0.8
+        fill: Literal["full", "none"] = "full" if failed else "none"
+        axes.plot([hours], [at], ink.mark, color=ink.colour, fillstyle=fill, markersize=size, zorder=3)
+        if not failed:
+            _arrow(axes, (hours, at), (hours + 0.035 * span, at), ink, 1.0)
+
+
+def _end_of_life(decline: Decline) -> list[tuple[float, bool]]:
+    """Return (hours, failed) of one column; empty where its life is not known."""
+    hours = decline.life.hours
+    if decline.life.state == "reached" and hours.value is not None:
+        return [(hours.value, True)]
+    return [(hours.low, False)] if decline.life.state == "not reached" and hours.low is not None else []
+
+
+def _arrow(
+    axes: Axes, start: tuple[float, float], end: tuple[float, float], ink: GroupInk, width: float
+) -> None:
+    """Draw an arrow: at least this."""
+    head = "-|>,head_length=0.7,head_width=0.4" if width > 2 else "->,head_length=0.25,head_width=0.18"
+    style = {"arrowstyle": head, "color": ink.colour, "linewidth": width, "shrinkA": 0, "shrinkB": 0}
+    axes.annotate("", end, start, arrowprops=style, annotation_clip=False, zorder=3)
+
+
+def _caption(lives: Sequence[GroupLife], confidence: float) -> str:
+    """Say who lasted how long, then what the marks mean."""
+    finding = "; ".join(f"{life.group} {life_words(life.life)}" for life in lives)
+    unlimited = any(life.life.state == "not reached" for life in lives)
+    parts = [
+        f"Life by {subject(lives[0].marker, lives[0].metric)}, {limit_words(lives[0].limit)}: {finding}.",
+        f"Bar: {with_unit(stated(100 * confidence), '%')} interval of the group’s typical column; "
+        "large mark: the estimate; small marks: the single columns.",
+    ]
+    if unlimited:
+        parts.append(
+            "Arrow, hollow mark: the limit was not passed within the test; the life is at least this."
+        )
+    return " ".join(parts)
+
+
+def _table(lives: Sequence[GroupLife], declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:
+    """Return group lives and column lives as one table."""
+    rows: list[tuple[str | float | None, ...]] = []
+    for life in lives:
+        hours = life.life.hours
+        rows.append((life.group, "", life.life.state, hours.value, hours.low, hours.high))
+        for one in declines:
+            if one.series.group == life.group:
+                own = one.life.hours
+                rows.append((life.group, one.series.column, one.life.state, own.value, own.low, own.high))
+    return table_of(("group", "column", "state", "life_h", "low_h", "high_h"), rows)

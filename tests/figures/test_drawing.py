@@ -1,0 +1,101 @@
+"""The figures of a whole report."""
+
+import re
+from xml.etree import ElementTree
+
+import matplotlib
+import pytest
+
+from lyewitness.figures.drawing import draw_figures
+from lyewitness.figures.records import Figure
+from lyewitness.figures.style import Look, look_from
+from lyewitness.findings.records import Report
+from tests.figures.making import made_report
+
+
+@pytest.fixture(scope="module")
+def report() -> Report:
+    """Return a made-up study of nine columns."""
+    return made_report()
+
+
+@pytest.fixture(scope="module")
+def look() -> Look:
+    """Return the look that ships."""
+    return look_from({})
+
+
+@pytest.fixture(scope="module")
+def figures(report: Report, look: Look) -> dict[str, Figure]:
+    """Return all its figures by id."""
+    return {figure.id: figure for figure in draw_figures(report, look)}
+
+
+def test_every_limited_metric_has_its_decline_figure(figures: dict[str, Figure]) -> None:
+    """Each marker and limited metric has a figure under the id that pages link to."""
+    for marker in ("toluene", "amitrole"):
+        for metric in ("plate_number_half_height", "retention_factor", "symmetry_factor"):
+            assert f"decline-{marker}-{metric}" in figures
+
+
+def test_every_injection_has_its_trace(figures: dict[str, Figure], report: Report) -> None:
+    """Each injection's chromatogram is drawn."""
+    drawn = [one for one in figures.values() if one.id.startswith("trace-")]
+    assert len(drawn) == len(report.study.injections)
+
+
+def test_figures_are_valid_and_say_what_they_show(figures: dict[str, Figure]) -> None:
+    """Every figure is well-formed SVG of its stated size, with caption, alt text and table."""
+    for figure in figures.values():
+        for data in (figure.data, figure.dark or figure.data):
+            root = ElementTree.fromstring(data)
+            assert root.get("width") == str(figure.width_px)
+            assert root.get("height") == str(figure.height_px)
+        assert figure.caption.endswith(".")
+        assert len(figure.alt) > 20
+        assert len({len(row) for row in figure.table}) == 1
+
+
+def test_ids_and_files_are_unique(report: Report, look: Look) -> None:
+    """No figure takes the place of another, also on a disk that ignores upper and lower case."""
+    drawn = draw_figures(report, look)
+    assert len({figure.id.lower() for figure in drawn}) == len(drawn)
+    assert len({figure.file.lower() for figure in drawn}) == len(drawn)
+
+
+def test_two_drawings_are_the_same_bytes(report: Report, look: Look, figures: dict[str, Figure]) -> None:
+    """A second drawing gives the same bytes, and leaves matplotlib's settings alone."""
+    before = dict(matplotlib.rcParams)
+    matplotlib.rcParams["font.size"] = 31.0
+    try:
+        again = draw_figures(report, look)
+        assert matplotlib.rcParams["font.size"] == 31.0
+    finally:
+        matplotlib.rcParams.update({"font.size": before["font.size"]})
+    assert {figure.id: figure for figure in again} == figures
+
+
+def test_no_pigment_is_left(figures: dict[str, Figure]) -> None:
+    """Every role has got a colour of the theme, in light and in dark."""
+    for figure in figures.values():
+        assert not re.search(rb"#0(10101|20202|30303|40404|50505|606[0-9a-f]{2})", figure.data + figure.dark)
+
+
+def test_light_and_dark_differ_in_colour_alone(figures: dict[str, Figure]) -> None:
+    """The dark figure is the light one in other colours."""
+    lives = figures["lives"]
+    assert lives.dark != lives.data
+    assert re.sub(rb"#[0-9a-f]{6}", b"", lives.dark) == re.sub(rb"#[0-9a-f]{6}", b"", lives.data)
+
+
+def test_a_trace_is_small(figures: dict[str, Figure]) -> None:
+    """A trace costs at most 25 KB, so that hundreds of them fit a report."""
+    assert max(len(one.data) for one in figures.values() if one.id.startswith("trace-")) <= 25_000
+
+
+def test_lives_say_at_least_where_a_group_outlived_the_test(figures: dict[str, Figure]) -> None:
+    """Words beside the picture carry the numbers, censored ones as 'at least'."""
+    lives = figures["lives"]
+    assert "hybrid at least 120\u2009h" in lives.caption
+    assert "hybrid at least 120\u2009h" in lives.alt
+    assert ("hybrid", "", "not reached", "", "120", "") in lives.table
