@@ -1,0 +1,118 @@
+"""Set up a fresh machine, then build the example report, run the tests, or run the checks.
+
+In: one word, `example`, `tests` or `checks`. Out: an exit code. Needs the standard library only, as it makes
+the environment in which everything else runs: `.venv/` at the top of the checkout.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+import venv
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+ENVIRONMENT = ROOT / ".venv"
+NODE_FOLDER = ENVIRONMENT / "node"
+NODE_PACKAGES = ("axe-core", "vnu-jar")
+PANGO = ("libpango-1.0-0", "libpangoft2-1.0-0")
+PROGRAMS = {
+    "chromium": "chromium",
+    "firefox-esr": "firefox-esr",
+    "java": "default-jre-headless",
+    "npm": "npm",
+    "pdftoppm": "poppler-utils",
+}
+"""What the tests call, and the Debian package that brings it."""
+
+
+def run(*command: str | Path, **more: str) -> int:
+    """Run a command at the top of the checkout, with `more` environment variables; return its exit code."""
+    print("$", *command, flush=True)
+    environment = {**os.environ, **more}
+    return subprocess.run([str(part) for part in command], cwd=ROOT, env=environment, check=False).returncode
+
+
+def must(*command: str | Path) -> None:
+    """Run a command and stop where it fails."""
+    if run(*command):
+        sys.exit(f"failed: {' '.join(str(part) for part in command)}")
+
+
+def program(name: str) -> Path:
+    """Return the path of a program of the environment."""
+    return ENVIRONMENT / ("Scripts" if os.name == "nt" else "bin") / name
+
+
+def set_up(extras: str) -> None:
+    """Make the environment, if there is none, and install the program with its `extras` into it."""
+    if not program("python").exists():
+        print(f"making the environment {ENVIRONMENT}", flush=True)
+        venv.create(ENVIRONMENT, with_pip=True)
+    must(program("python"), "-m", "pip", "install", "--quiet", "--editable", f".{extras}")
+
+
+def install_system_packages(packages: list[str]) -> None:
+    """Install Debian packages where that is possible, or say which ones are wanted."""
+    if not packages:
+        return
+    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
+        must("apt-get", "update", "-qq")
+        must("apt-get", "install", "-y", "-qq", "--no-install-recommends", *packages)
+    else:
+        print("please install:", *packages, flush=True)
+
+
+def pango_packages() -> list[str]:
+    """Return the packages that the PDF needs and this machine lacks."""
+    probe = "import ctypes.util as u, sys; sys.exit(not u.find_library('pango-1.0'))"
+    return list(PANGO) if subprocess.run([sys.executable, "-c", probe], check=False).returncode else []
+
+
+def set_up_tests() -> dict[str, str]:
+    """Install all that the tests call, and return the environment variables that tell where it is."""
+    lacking = [package for name, package in PROGRAMS.items() if not shutil.which(name)]
+    install_system_packages(pango_packages() + lacking)
+    set_up("[checks]")
+    modules = NODE_FOLDER / "node_modules"
+    if not all((modules / name).is_dir() for name in NODE_PACKAGES):
+        must("npm", "install", "--silent", "--no-fund", "--no-audit", "--prefix", NODE_FOLDER, *NODE_PACKAGES)
+    return {"LYEWITNESS_NODE_MODULES": str(modules)}
+
+
+def example() -> int:
+    """Build the example report."""
+    install_system_packages(pango_packages())
+    set_up("")
+    return run(program("lyewitness"), "report", "example_study", "--into", "example_report")
+
+
+def tests() -> int:
+    """Run the tests with coverage."""
+    told = set_up_tests()
+    return run(program("python"), "-m", "pytest", "--cov", "--cov-report=term:skip-covered", **told)
+
+
+def checks() -> int:
+    """Run all checks: form, types, layers, tests."""
+    told = set_up_tests()
+    failed = [
+        name
+        for name, command in {
+            "ruff format": ("ruff", "format", "--check", "."),
+            "ruff": ("ruff", "check", "."),
+            "mypy": ("mypy",),
+            "import-linter": ("lint-imports",),
+        }.items()
+        if run(program(command[0]), *command[1:], **told)
+    ]
+    if failed:
+        print("failed:", ", ".join(failed), flush=True)
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    tasks = {"example": example, "tests": tests, "checks": checks}
+    if len(sys.argv) != 2 or sys.argv[1] not in tasks:
+        sys.exit(f"usage: python3 builder/start.py {'|'.join(tasks)}")
+    sys.exit(tasks[sys.argv[1]]())
