@@ -1,6 +1,6 @@
-"""Set up a fresh machine, then build the example report, run the tests, or run the checks.
+"""Set up a fresh machine, then build the example report, run the tests or all checks.
 
-In: one word, `example`, `tests` or `checks`. Out: an exit code. Needs the standard library only, as it makes
+In: one word, `example`, `tests`, `form` or `checks`. Out: an exit code. Needs the standard library only: it makes
 the environment in which everything else runs: `.venv/` at the top of the checkout.
 """
 
@@ -93,8 +93,8 @@ def tests() -> int:
     return run(program("python"), "-m", "pytest", "--cov", "--cov-report=term:skip-covered", **told)
 
 
-def checks() -> int:
-    """Run all checks: form, types, layers, tests."""
+def form() -> int:
+    """Check form, types and layers."""
     told = set_up_tests()
     failed = [
         name
@@ -111,8 +111,13 @@ def checks() -> int:
     return 1 if failed else 0
 
 
+def checks() -> int:
+    """Run all checks: form first, then the tests."""
+    return form() or tests()
+
+
 if __name__ == "__main__":
-    tasks = {"example": example, "tests": tests, "checks": checks}
+    tasks = {"example": example, "tests": tests, "form": form, "checks": checks}
     if len(sys.argv) != 2 or sys.argv[1] not in tasks:
         sys.exit(f"usage: python3 builder/start.py {'|'.join(tasks)}")
     sys.exit(tasks[sys.argv[1]]())
