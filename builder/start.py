@@ -1,7 +1,7 @@
 """Set up a fresh machine, then build the example report, run the tests or all checks.
 
-In: one word, `example`, `tests`, `form` or `checks`. Out: an exit code. Needs the standard library only: it makes
-the environment in which everything else runs: `.venv/` at the top of the checkout.
+In: one word, `example`, `tests`, `form` or `checks`. Out: an exit code. Needs the standard library only, for
+it makes the environment in which everything else runs: `.venv/` at the top of the checkout.
 """
 
 import os
