@@ -1,0 +1,138 @@
+"""Tops in one trace: where something stands out of noise and drift, at three widths of looking.
+
+In: times and signal of a trace. Out: `Top`s in the order of time, the noise, and the stretches ('spans')
+in which tops overlap. Nothing here knows what a marker is.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.signal import find_peaks
+
+FloatArray = NDArray[np.float64]
+
+COARSENINGS = (1, 4, 16)
+"""Bins, in units of the finest one: sharp peaks stand out in the first, weak and broad ones in the last."""
+PROMINENCE_IN_NOISE = 7.0
+"""A top rises this many standard deviations of the binned noise above the passes beside it."""
+PROMINENCE_SHARE = 0.002
+"""…and this share of its own height above the lowest pass: noise rides on every large peak."""
+
+
+@dataclass(frozen=True, slots=True)
+class Top:
+    """One local maximum that noise does not explain. Times in minutes."""
+
+    apex_min: float
+    height: float
+    """Above the higher of its two passes (the prominence), signal unit."""
+    left_min: float
+    """Half of that height, before the apex …"""
+    right_min: float
+    """… and behind it."""
+    signal: float
+    """Signal at the apex, baseline included."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of a trace whose tops overlap, by index into the trace."""
+
+    first: int
+    last: int
+    tops: tuple[Top, ...]
+
+
+def noise_sd(signal: FloatArray, lag: int = 1) -> float:
+    """Return the standard deviation of the noise, from differences at `lag`.
+
+    The 40 % quantile of |difference| over √2 × 0.524 (the same quantile of a normal distribution): peaks
+    may take half of the trace before they count.
+    """
+    difference = np.abs(signal[lag:] - signal[:-lag])
+    place = int(0.4 * len(difference))
+    return float(np.partition(difference, place)[place] / (0.5244005 * np.sqrt(2.0)))
+
+
+def binned(values: FloatArray, size: int) -> FloatArray:
+    """Return the means of `size` consecutive values; an incomplete last bin is left out."""
+    if size == 1:
+        return values
+    whole = len(values) // size * size
+    return np.asarray(values[:whole].reshape(-1, size).mean(axis=1))
+
+
+def find_tops(time: FloatArray, signal: FloatArray, narrowest_sigma_min: float) -> tuple[Top, ...]:
+    """Return every top of the trace, sharp ones first looked for, broad ones added where none is near."""
+    step = float(time[-1] - time[0]) / (len(time) - 1)
+    finest = max(1, int(narrowest_sigma_min / step / 1.5))
+    found: list[Top] = []
+    for coarsening in COARSENINGS:
+        size = finest * coarsening
+        if len(time) // size < 20:
+            break
+        for top in _tops_at(binned(time, size), binned(signal, size)):
+            if not any(top.left_min <= known.apex_min <= top.right_min for known in found):
+                found.append(top)
+    return tuple(sorted(found, key=lambda top: top.apex_min))
+
+
+def _tops_at(time: FloatArray, signal: FloatArray) -> list[Top]:
+    """Return the tops at one width of looking; a light smoothing joins neighbouring bins."""
+    smooth = signal.copy()
+    smooth[1:-1] = 0.25 * signal[:-2] + 0.5 * signal[1:-1] + 0.25 * signal[2:]
+    threshold = PROMINENCE_IN_NOISE * noise_sd(smooth, lag=3)
+    threshold = max(threshold, 1e-9 * float(np.ptp(smooth)))
+    # A wall at both ends: a peak cut off by the end of the trace is a peak all the same.
+    smooth[[0, -1]] = min(smooth[0], smooth[1]), min(smooth[-1], smooth[-2])
+    places, facts = find_peaks(smooth, prominence=threshold, width=0.5, rel_height=0.5)
+    tops = []
+    index = np.arange(len(time), dtype=np.float64)
+    left, right = (np.interp(facts[key], index, time) for key in ("left_ips", "right_ips"))
+    floors = np.minimum(smooth[facts["left_bases"]], smooth[facts["right_bases"]])
+    for i, place in enumerate(places):
+        prominence = float(facts["prominences"][i])
+        if prominence >= PROMINENCE_SHARE * (smooth[place] - floors[i]):
+            tops.append(
+                Top(float(time[place]), prominence, float(left[i]), float(right[i]), float(smooth[place]))
+            )
+    return tops
+
+
+def spans_of(time: FloatArray, signal: FloatArray, tops: Sequence[Top]) -> tuple[Span, ...]:
+    """Return the stretches in which tops stand together, each with room for its baseline.
+
+    A top's core goes from 4 half-widths before it to 8 behind it, as measured on its narrower side: tops
+    whose cores meet belong together. Room is taken on both sides, up to the neighbour's core.
+    """
+    if not tops:
+        return ()
+    groups: list[list[Top]] = []
+    reach = -np.inf
+    for top in tops:
+        start, end = _core(top)
+        if groups and start < reach:
+            groups[-1].append(top)
+        else:
+            groups.append([top])
+        reach = max(reach, end) if len(groups[-1]) > 1 else end
+    cores = [(min(_core(t)[0] for t in group), max(_core(t)[1] for t in group)) for group in groups]
+    spans = []
+    for i, group in enumerate(groups):
+        start, end = cores[i]
+        room = 0.6 * (end - start)
+        start = max(start - room, cores[i - 1][1] if i else time[0])
+        end = min(end + room, cores[i + 1][0] if i + 1 < len(cores) else time[-1])
+        first = int(np.searchsorted(time, start))
+        last = int(np.searchsorted(time, end, side="right"))
+        spans.append(Span(first, last, tuple(group)))
+    return tuple(spans)
+
+
+def _core(top: Top) -> tuple[float, float]:
+    """Return start and end of the stretch that a top certainly needs."""
+    front = max(top.apex_min - top.left_min, 0.2 * (top.right_min - top.left_min))
+    back = max(top.right_min - top.apex_min, front)
+    return top.apex_min - 4.0 * front, top.apex_min + 6.0 * back

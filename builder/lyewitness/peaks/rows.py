@@ -1,0 +1,246 @@
+"""From one outline to the row of one marker in one injection.
+
+In: outlines, the survey, the assignment. Out: `PeakRow`s, in which what could not be measured is None.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import isfinite
+
+import numpy as np
+
+from lyewitness.estimates import Estimate
+from lyewitness.peaks import formulas
+from lyewitness.peaks.following import Assignment
+from lyewitness.peaks.noise import noise_range
+from lyewitness.peaks.outlining import Outlines
+from lyewitness.peaks.records import FLAGS, PeakOutline, PeakRow
+from lyewitness.peaks.surveying import Component, Survey
+from lyewitness.study.records import Column, Marker
+
+LOW_SIGNAL = 10.0
+FEW_POINTS = 8
+OVERLAP = 0.1
+DOUBTFUL = 0.95
+"""Below this confidence an assignment is flagged."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Peak:
+    """One found peak with all that its row is made of."""
+
+    survey: Survey
+    assignment: Assignment
+    column: Column
+    place: int
+    """Index into the outlines."""
+
+    @property
+    def own(self) -> tuple[Component, ...]:
+        """Return the components that make up the peak."""
+        return self.assignment.components
+
+
+def metrics_of(peak: Peak, outlines: Outlines, noise_half_widths: float) -> dict[str, float | None]:
+    """Return every metric that needs no other marker, by its field name."""
+    i = peak.place
+    apex, height = outlines.apex[i], outlines.height[i]
+    (l05, l10, l50), (r05, r10, r50) = outlines.left[i], outlines.right[i]
+    width = r50 - l50
+    asymmetry = formulas.asymmetry_10(apex - l10, r10 - apex)
+    plates = formulas.plate_number_half_height(apex, width)
+    tangents = outlines.tangent_right[i] - outlines.tangent_left[i]
+    noise = (
+        noise_range(peak.survey, float(apex), noise_half_widths * float(width)) if isfinite(width) else None
+    )
+    length, particle = peak.column.length_mm, peak.column.particle_um
+    reduced = formulas.reduced_plate_height(plates, length, particle) if length and particle else None
+    values = {
+        "retention_time_min": apex,
+        "plate_number_half_height": plates,
+        "plate_number_tangent": formulas.plate_number_tangent(apex, tangents),
+        "plate_number_moments": formulas.plate_number_moments(outlines.mean[i], outlines.variance[i]),
+        "plate_number_emg": formulas.plate_number_emg(apex, r10 - l10, asymmetry),
+        "reduced_plate_height": reduced,
+        "symmetry_factor": formulas.symmetry_factor(r05 - l05, apex - l05),
+        "asymmetry_10": asymmetry,
+        "peak_area": outlines.area[i],
+        "peak_height": height,
+        "signal_to_noise": formulas.signal_to_noise(float(height), noise) if noise else None,
+        "width_half_min": width,
+        "peak_to_valley": peak_to_valley(peak, float(height)),
+    }
+    return {name: positive(value) for name, value in values.items()}
+
+
+def positive(value: float | np.float64 | None) -> float | None:
+    """Return a plain float, or None where the value is missing, not finite or not positive."""
+    return float(value) if value is not None and isfinite(value) and value > 0 else None
+
+
+def valleys(peak: Peak) -> list[tuple[float, Component]]:
+    """Return the valley to each neighbour in the same cluster: lowest curve between the apexes."""
+    own, found = peak.own, []
+    for other in peak.survey.components:
+        if other in own or other.span != own[0].span:
+            continue
+        ends = sorted((other.apex_min, max(own, key=lambda c: c.height).apex_min))
+        between = np.linspace(ends[0], ends[1], 80)
+        pair = peak.survey.curve(between, [*own, other])
+        found.append((float(pair.min()), other))
+    return found
+
+
+def peak_to_valley(peak: Peak, height: float) -> float | None:
+    """Return the smaller peak-to-valley ratio to a neighbour; None where the valley is the baseline."""
+    ratios = [
+        min(height, other.height) / valley
+        for valley, other in valleys(peak)
+        if valley > max(2.0 * peak.survey.noise_sd, 0.001 * height)
+    ]
+    return min(ratios, default=None)
+
+
+def flags_of(peak: Peak, metrics: Mapping[str, float | None], outlines: Outlines) -> tuple[str, ...]:
+    """Return the words of `FLAGS` that hold for the peak, in their order there."""
+    i, own, trace = peak.place, peak.own, peak.survey.trace
+    height = float(outlines.height[i])
+    noise = metrics["signal_to_noise"]
+    said = {
+        "saturated": is_saturated(peak, height),
+        "split": len(own) > 1,
+        "merged": is_merged(peak, height),
+        "edge": min(c.start_min for c in own) < trace.time_min[0]
+        or max(c.end_min for c in own) > trace.time_min[-1],
+        "low-signal": noise is not None and noise < LOW_SIGNAL,
+        "few-points": outlines.points_half[i] < FEW_POINTS,
+        "doubtful": (peak.assignment.confidence or 0.0) < DOUBTFUL,
+        "overlap": any(valley > OVERLAP * height for valley, _ in valleys(peak)),
+    }
+    return tuple(word for word in FLAGS if said[word])
+
+
+def is_saturated(peak: Peak, height: float) -> bool:
+    """Tell whether the top is cut flat: the very same highest value three samples running."""
+    trace = peak.survey.trace
+    first, last = np.searchsorted(
+        trace.time_min, [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
+    )
+    signal = trace.signal[first:last]
+    if len(signal) < 4:
+        return False
+    top = signal >= signal.max() - 1e-9 * abs(height)
+    return bool(np.any(top[:-2] & top[1:-1] & top[2:]))
+
+
+def is_merged(peak: Peak, height: float) -> bool:
+    """Tell whether a neighbour's curve reaches 2 % of the height at the peak's apex or half height."""
+    own = max(peak.own, key=lambda c: c.height)
+    others = [c for c in peak.survey.components if c not in peak.own and c.span == own.span]
+    if not others:
+        return False
+    places = own.apex_min + own.width_min * np.array([-0.5, 0.0, 0.5])
+    return bool(np.any(peak.survey.curve(places, others) > 0.02 * height))
+
+
+def outline_of(peak: Peak, outlines: Outlines) -> PeakOutline | None:
+    """Return where the peak was measured; None where half height is not crossed on both sides."""
+    i, time = peak.place, peak.survey.trace.time_min
+    left, right, apex, height = (
+        outlines.left[i, 2],
+        outlines.right[i, 2],
+        outlines.apex[i],
+        outlines.height[i],
+    )
+    if not (isfinite(left) and isfinite(right)):
+        return None
+    start = max(min(c.start_min for c in peak.own), float(time[0]))
+    end = min(max(c.end_min for c in peak.own), float(time[-1]))
+    base = peak.survey.baseline.at(np.array([start, end, apex, left]))
+    return PeakOutline(
+        start_min=start,
+        end_min=end,
+        baseline_start=float(base[0]),
+        baseline_end=float(base[1]),
+        apex_min=float(apex),
+        apex_signal=float(base[2] + height),
+        half_left_min=float(left),
+        half_right_min=float(right),
+        half_signal=float(base[3] + height / 2.0),
+    )
+
+
+def rough_outline(survey: Survey, component: Component) -> PeakOutline:
+    """Return the outline of a peak without a name, from its fitted curve."""
+    half = component.width_min / 2.0
+    at = np.array([component.start_min, component.end_min, component.apex_min])
+    start, end, apex = (float(value) for value in survey.baseline.at(at))
+    return PeakOutline(
+        component.start_min,
+        component.end_min,
+        start,
+        end,
+        component.apex_min,
+        apex + component.height,
+        component.apex_min - half,
+        component.apex_min + half,
+        apex + component.height / 2.0,
+    )
+
+
+def emg_of(peak: Peak) -> dict[str, Estimate]:
+    """Return the fitted parameters one standard error to both sides; empty for a peak of several curves."""
+    if len(peak.own) != 1:
+        return {}
+    own = peak.own[0]
+    error = peak.survey.fits[own.span].error[own.top]
+    values = (own.area, own.center_min, own.sigma_min, own.tau_min)
+    names = ("area", "center_min", "sigma_min", "tau_min")
+    return {
+        name: Estimate(value, value - float(e), value + float(e))
+        if isfinite(e)
+        else Estimate(value, reason="standard error cannot be computed")
+        for name, value, e in zip(names, values, error, strict=True)
+    }
+
+
+def found_row(row: PeakRow, peak: Peak, outlines: Outlines, noise_half_widths: float) -> PeakRow:
+    """Return `row` with everything that was measured on `peak` alone."""
+    metrics = metrics_of(peak, outlines, noise_half_widths)
+    return replace(
+        row,
+        found=True,
+        confidence=peak.assignment.confidence,
+        flags=flags_of(peak, metrics, outlines),
+        emg=emg_of(peak),
+        outline=outline_of(peak, outlines),
+        **metrics,  # type: ignore[arg-type]
+    )
+
+
+def among_each_other(rows: Sequence[PeakRow], void: Marker | None) -> list[PeakRow]:
+    """Return the rows of one injection with what takes two markers: hold-up, retention factor, resolution."""
+    times = {row.marker: row.retention_time_min for row in rows}
+    hold_up = times.get(void.id) if void is not None else None
+    separations = resolutions(rows)
+    result = []
+    for row in rows:
+        factor = None
+        if row.retention_time_min is not None and hold_up is not None:
+            factor = formulas.retention_factor(row.retention_time_min, hold_up)
+        resolution = separations.get(row.marker)
+        result.append(replace(row, hold_up_time_min=hold_up, retention_factor=factor, resolution=resolution))
+    return result
+
+
+def resolutions(rows: Sequence[PeakRow]) -> dict[str, float]:
+    """Return, by marker, the resolution to the marker eluting before it in the same injection."""
+    timed = sorted(
+        (row.retention_time_min, row.marker, row.width_half_min) for row in rows if row.retention_time_min
+    )
+    return {
+        marker: formulas.resolution(time, width, time_before, width_before)
+        for (time_before, _, width_before), (time, marker, width) in pairwise(timed)
+        if width and width_before
+    }

@@ -1,0 +1,56 @@
+"""The signal of one named peak alone: baseline and neighbours taken off.
+
+In: a survey and the components of one marker. Out: a `PeakWindow`, thinned where the samples are dense.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lyewitness.peaks.emg import emg_moments
+from lyewitness.peaks.finding import binned
+from lyewitness.peaks.outlining import PeakWindow
+from lyewitness.peaks.surveying import Component, Survey
+
+FloatArray = NDArray[np.float64]
+
+POINTS_PER_WIDTH = 40.0
+"""More samples than this across half height are averaged in pairs, threes, …"""
+
+
+def window_of(survey: Survey, own: Sequence[Component], others: Sequence[Component]) -> PeakWindow:
+    """Return the window of the peak made of `own`; `others` are the peaks whose curves are taken off."""
+    time = survey.trace.time_min
+    start, end = min(c.start_min for c in own), max(c.end_min for c in own)
+    first = max(int(np.searchsorted(time, start)) - 2, 0)
+    last = min(int(np.searchsorted(time, end)) + 2, len(time))
+    step = float(time[last - 1] - time[first]) / max(last - 1 - first, 1)
+    size = max(1, int(min(c.width_min for c in own) / step / POINTS_PER_WIDTH))
+    stretch, signal = binned(time[first:last], size), binned(survey.trace.signal[first:last], size)
+    near = [c for c in others if c.start_min < end and c.end_min > start]
+    net = signal - survey.baseline.at(stretch) - survey.curve(stretch, near)
+    area, mean, variance = joint_moments(own)
+    return PeakWindow(
+        time=stretch,
+        net=net,
+        model=survey.curve(stretch, own),
+        area=area,
+        mean=mean,
+        variance=variance,
+        bin_variance=(size**2 - 1) / 12.0 * step**2,
+        samples_per_point=size,
+    )
+
+
+def joint_moments(own: Sequence[Component]) -> tuple[float, float, float]:
+    """Return area, mean and variance of a sum of curves (mixture of their moments)."""
+    area = np.array([c.area for c in own])
+    mean, variance, _ = emg_moments(
+        np.array([c.center_min for c in own]),
+        np.array([c.sigma_min for c in own]),
+        np.array([c.tau_min for c in own]),
+    )
+    share = area / area.sum()
+    centre = float(share @ mean)
+    return float(area.sum()), centre, float(share @ (variance + (mean - centre) ** 2))
