@@ -94,6 +94,14 @@ class Decline:
     """(n,) measured − fitted, % of the reference."""
     serial_correlation: float | None = None
     """Lag-one correlation of the residuals."""
+    serial_p: float | None = None
+    """p value of 'the noise is not serial' (restricted likelihood ratio)."""
+    noise_growth: float | None = None
+    """Standard deviation of the noise at the end of the test ÷ at its start."""
+    noise_growth_p: float | None = None
+    """p value of 'the noise does not grow with exposure'."""
+    band_carries_reference: bool = True
+    """Whether the band holds the reference's uncertainty: not where the limit is in the metric's own unit."""
     end_h: float | None = None
     """Exposure of the last used injection, hours."""
     remaining: Estimate = field(default_factory=Estimate)
@@ -173,6 +181,12 @@ class Comparison:
     finding: Finding
     reason: str = ""
     """Why it is not settled or says nothing of the type; what would settle it."""
+    equivalence_p: float | None = None
+    """p value of 'the ratio of lives lies beyond the stated margin' (two one-sided tests)."""
+    rate_p: float | None = None
+    """p value of 'the rates do not differ', not adjusted: support where lives were not reached."""
+    columns_needed: int | None = None
+    """Columns on each side that would show the ratio seen here with a chance of 80 %."""
 
 
 @dataclass(frozen=True, slots=True)

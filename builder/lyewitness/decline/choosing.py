@@ -1,0 +1,168 @@
+"""Which shape a decline has, among those that the points can bear.
+
+In: scaled exposures that the series share, values in % of the reference. Out: `Choice`: every shape
+fitted to every series, Akaike's criterion of each, and the injections that lie outside the rule.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lyewitness.decline.fitting import fit, refine
+from lyewitness.decline.noise import NoiseView, noise_scale, view_noise, whitener
+from lyewitness.decline.records import ModelName
+from lyewitness.decline.shapes import SHAPES, Shape
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+OUTLYING = 4.0
+"""An injection is outlying when its residual exceeds this many robust standard deviations."""
+PULLED_TO = 2.5
+"""It then counts as if it lay this many robust standard deviations from the curve (Huber's pseudo-value)."""
+MAD_TO_SD = 1.4826
+"""Standard deviation of a normal distribution ÷ its median absolute deviation."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class ShapeFit:
+    """One shape fitted to S series."""
+
+    shape: Shape
+    theta: FloatArray
+    """(S, p) parameters against scaled exposure."""
+    noise: NoiseView
+    aicc: FloatArray
+    """(S,) infinite where the points cannot bear the shape."""
+    residual: FloatArray
+    """(S, n) value − curve, outlying injections pulled in."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Choice:
+    """Every shape fitted to S series of n points."""
+
+    fits: Mapping[ModelName, ShapeFit]
+    names: tuple[ModelName, ...]
+    aicc: FloatArray
+    """(S, shapes) in the order of `names`."""
+    best: NDArray[np.intp]
+    """(S,) index of the least criterion; −1 where no shape can be borne."""
+    outlying: BoolArray
+    """(S, n)"""
+
+    @property
+    def weight(self) -> FloatArray:
+        """Return (S, shapes) Akaike weights (Burnham and Anderson 2002)."""
+        apart = self.aicc - np.min(self.aicc, axis=1, keepdims=True)
+        weight = np.exp(-0.5 * np.where(np.isfinite(apart), apart, np.inf))
+        return np.asarray(weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-300))
+
+
+def choose(u: FloatArray, y: FloatArray, reference_n: int) -> Choice:
+    """Return the fits of every shape to `y` (S, n) at the scaled exposures `u` (n,).
+
+    Series with outlying injections are fitted again with those pulled in; nothing is dropped.
+    """
+    first = _fit_all(u, y, reference_n)
+    pulled, outlying = _pull_in(u, y, first)
+    again = np.asarray(outlying.any(axis=1))
+    if not again.any():
+        return replace(first, outlying=outlying)
+    second = _fit_all(u, pulled[again], reference_n)
+    return replace(_merged(first, second, again), outlying=outlying)
+
+
+def _fit_all(u: FloatArray, y: FloatArray, reference_n: int) -> Choice:
+    """Fit every shape that the number of distinct exposures allows."""
+    distinct = len(np.unique(u))
+    fits = {
+        name: _fit_shape(shape, u, y, reference_n)
+        for name, shape in SHAPES.items()
+        if distinct >= shape.least_points and len(u) >= shape.parameters + 3
+    }
+    names = tuple(fits)
+    if not fits:
+        nothing = np.full(len(y), -1, dtype=np.intp)
+        return Choice({}, (), np.empty((len(y), 0)), nothing, np.zeros(y.shape, dtype=bool))
+    aicc = np.stack([fits[name].aicc for name in names], axis=1)
+    return Choice(fits, names, aicc, np.argmin(aicc, axis=1), np.zeros(y.shape, dtype=bool))
+
+
+def _fit_shape(shape: Shape, u: FloatArray, y: FloatArray, reference_n: int) -> ShapeFit:
+    """Fit by plain least squares, look at the noise, fit again with the noise known."""
+    theta = fit(shape, u, y)
+    noise = view_noise(u, shape.jacobian(theta, u), y - shape.curve(theta, u), reference_n)
+    white = whitener(u, noise.correlation, noise.growth)
+    theta = refine(shape.curve, shape.jacobian, theta, u, y, shape.clipped, white, rounds=15)
+    residual = y - shape.curve(theta, u)
+    noise = view_noise(u, shape.jacobian(theta, u), residual, reference_n)
+    aicc = _aicc(noise, len(u), shape.parameters)
+    return ShapeFit(shape, theta, noise, np.where(_borne(shape, theta, u), aicc, np.inf), residual)
+
+
+def _aicc(noise: NoiseView, n: int, parameters: int) -> FloatArray:
+    """Return Akaike's criterion with the correction for few points (Hurvich and Tsai 1989)."""
+    k = parameters + noise.parameters + 1
+    if n - k - 1 < 1:
+        return np.full(len(noise.log_likelihood), np.inf)
+    return -2 * noise.log_likelihood + 2 * k + 2 * k * (k + 1) / (n - k - 1)
+
+
+def _borne(shape: Shape, theta: FloatArray, u: FloatArray) -> BoolArray:
+    """Return (S,) whether the points lie where the parameters need them: a delay needs both its sides."""
+    if shape.name != "delayed":
+        return np.ones(len(theta), dtype=bool)
+    before = u[None, :] <= theta[:, 2:3]
+    levels = np.array([len(np.unique(u[row])) for row in before])
+    return np.asarray((levels >= 2) & ((~before).sum(axis=1) >= 3))
+
+
+def _pull_in(u: FloatArray, y: FloatArray, choice: Choice) -> tuple[FloatArray, BoolArray]:
+    """Return the values with outlying ones pulled towards the curve, and which those are."""
+    if not choice.fits:
+        return y, np.zeros(y.shape, dtype=bool)
+    residual = best_rows(choice, lambda found: found.residual)
+    growth = best_rows(choice, lambda found: found.noise.growth)
+    scale = noise_scale(u, growth)
+    spread = MAD_TO_SD * np.median(np.abs(residual / scale), axis=1, keepdims=True) * scale
+    outlying = np.abs(residual) > OUTLYING * np.maximum(spread, 1e-9)
+    return np.where(outlying, y - residual + np.sign(residual) * PULLED_TO * spread, y), outlying
+
+
+def best_rows(choice: Choice, pick: Callable[[ShapeFit], FloatArray]) -> FloatArray:
+    """Return what `pick` takes from the chosen shape's fit, row by row."""
+    rows = np.stack([pick(choice.fits[name]) for name in choice.names])
+    return np.asarray(rows[choice.best, np.arange(rows.shape[1])])
+
+
+def _merged(first: Choice, second: Choice, again: BoolArray) -> Choice:
+    """Return `first` with the rows `again` taken from `second`."""
+    fits = {name: _merged_fit(first.fits[name], second.fits[name], again) for name in first.names}
+    aicc = _put(first.aicc, second.aicc, again)
+    return Choice(fits, first.names, aicc, np.argmin(aicc, axis=1), first.outlying)
+
+
+def _merged_fit(first: ShapeFit, second: ShapeFit, again: BoolArray) -> ShapeFit:
+    """Return one shape's fit with the rows `again` taken from `second`."""
+    noise = {
+        name: _put(getattr(first.noise, name), getattr(second.noise, name), again)
+        for name in NoiseView.__slots__
+        if name != "parameters"
+    }
+    return ShapeFit(
+        first.shape,
+        _put(first.theta, second.theta, again),
+        NoiseView(parameters=first.noise.parameters, **noise),
+        _put(first.aicc, second.aicc, again),
+        _put(first.residual, second.residual, again),
+    )
+
+
+def _put(first: FloatArray, second: FloatArray, again: BoolArray) -> FloatArray:
+    """Return a copy of `first` with the rows `again` replaced."""
+    merged = first.copy()
+    merged[again] = second
+    return merged

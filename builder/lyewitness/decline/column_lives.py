@@ -1,0 +1,87 @@
+"""The life of one column as the statistics of groups take it.
+
+In: `Decline`s. Out: `ColumnLife`: a logarithm with its own error, or a bound.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import stats
+
+from lyewitness.decline.records import Decline, LifeState
+from lyewitness.estimates import Estimate
+
+FloatArray = NDArray[np.float64]
+
+SHORTEST_H = 1e-3
+"""Lives of nothing, which have no logarithm, count as this many hours."""
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnLife:
+    """One column's life on the log scale."""
+
+    column: str
+    block: str
+    state: LifeState
+    value: float | None
+    """log of the life in hours; None where only bounds are known."""
+    own_error: float
+    """Standard error of `value` from the column's own injections."""
+    low: float
+    """log of what the data do show at least."""
+    high: float | None
+    """log of an upper bound; None where there is none."""
+
+    @property
+    def at_least(self) -> float:
+        """Return the life, or the bound that it surely exceeds."""
+        return self.low if self.value is None else self.value
+
+
+def log_hours(hours: float) -> float:
+    """Return the logarithm of `hours`, held above the shortest life that is told apart."""
+    return log(max(hours, SHORTEST_H))
+
+
+def log_error(estimate: Estimate, confidence: float, freedom: float) -> float:
+    """Return the standard error of log value that the interval of `estimate` stands for; 0 where open."""
+    if estimate.value is None or estimate.value <= 0:
+        return 0.0
+    quantile = float(stats.t.ppf(0.5 + confidence / 2, max(freedom, 1.0)))
+    low = log_hours(estimate.low) if estimate.low is not None else None
+    high = log_hours(estimate.high) if estimate.high is not None else None
+    if low is not None and high is not None:
+        return (high - low) / (2 * quantile)
+    return (log_hours(estimate.value) - low) / quantile if low is not None else 0.0
+
+
+def column_life(decline: Decline, block: str, confidence: float) -> ColumnLife | None:
+    """Return the life of one column; None where it was not measured."""
+    life, hours = decline.life, decline.life.hours
+    if life.state == "not measured":
+        return None
+    freedom = len(decline.series.value) - (len(decline.model.parameters) if decline.model else 1)
+    value = None if life.extrapolated or hours.value is None else log_hours(hours.value)
+    return ColumnLife(
+        decline.series.column,
+        block,
+        life.state,
+        value,
+        log_error(hours, confidence, freedom) if value is not None else 0.0,
+        log_hours(hours.low or 0.0),
+        log_hours(hours.high) if hours.high is not None and not life.extrapolated else None,
+    )
+
+
+def values_of(lives: Sequence[ColumnLife]) -> FloatArray:
+    """Return the known log lives."""
+    return np.array([life.value for life in lives if life.value is not None])
+
+
+def errors_of(lives: Sequence[ColumnLife]) -> FloatArray:
+    """Return the own errors of the known log lives."""
+    return np.array([life.own_error for life in lives if life.value is not None])

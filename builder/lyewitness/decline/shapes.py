@@ -1,0 +1,107 @@
+"""The shapes a decline may have, with their derivatives.
+
+In: parameters and scaled exposure (hours ÷ hours of the last injection, so 0 … 1).
+Out: curves and Jacobians, batched over series. Values are % of the reference.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import expit
+
+from lyewitness.decline.records import ModelName
+
+FloatArray = NDArray[np.float64]
+Curve = Callable[[FloatArray, FloatArray], FloatArray]
+
+STEEPEST = 60.0
+"""Largest rate per scaled exposure that is searched: a fall to nothing within a twentieth of the test."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One model: `curve(theta (S, p), u (m,)) -> (S, m)`, `jacobian(theta, u) -> (S, m, p)`."""
+
+    name: ModelName
+    curve: Curve
+    jacobian: Curve
+    lowest: tuple[float, ...]
+    """(p,) lower bounds of the parameters."""
+    highest: tuple[float, ...]
+    """(p,) upper bounds of the parameters."""
+    least_points: int
+    """Distinct exposures that a fit needs, so that something is left to judge it by."""
+
+    @property
+    def parameters(self) -> int:
+        """Return the number of parameters of the curve."""
+        return len(self.lowest)
+
+    def clipped(self, theta: FloatArray) -> FloatArray:
+        """Return `theta` moved into the bounds."""
+        return np.clip(theta, self.lowest, self.highest)
+
+
+def _steady(theta: FloatArray, u: FloatArray) -> FloatArray:
+    return theta[:, :1] + np.zeros_like(u)
+
+
+def _steady_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
+    return np.ones((len(theta), len(u), 1))
+
+
+def _line(theta: FloatArray, u: FloatArray) -> FloatArray:
+    return theta[:, :1] + theta[:, 1:2] * u
+
+
+def _line_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
+    return np.broadcast_to(np.stack([np.ones_like(u), u], axis=1), (len(theta), len(u), 2))
+
+
+def _first_order(theta: FloatArray, u: FloatArray) -> FloatArray:
+    return np.asarray(theta[:, :1] * np.exp(-theta[:, 1:2] * u))
+
+
+def _first_order_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
+    decay = np.exp(-theta[:, 1:2] * u)
+    return np.stack([decay, -theta[:, :1] * u * decay], axis=2)
+
+
+def _delayed(theta: FloatArray, u: FloatArray) -> FloatArray:
+    return np.asarray(theta[:, :1] * np.exp(-theta[:, 1:2] * np.maximum(u - theta[:, 2:3], 0.0)))
+
+
+def _delayed_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
+    after = np.maximum(u - theta[:, 2:3], 0.0)
+    decay = np.exp(-theta[:, 1:2] * after)
+    level = theta[:, :1] * decay
+    return np.stack([decay, -after * level, theta[:, 1:2] * level * (after > 0)], axis=2)
+
+
+def _sigmoid(theta: FloatArray, u: FloatArray) -> FloatArray:
+    return np.asarray(theta[:, :1] + theta[:, 1:2] * expit((u - theta[:, 2:3]) / theta[:, 3:4]))
+
+
+def _sigmoid_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
+    position = (u - theta[:, 2:3]) / theta[:, 3:4]
+    step = expit(position)
+    slope = theta[:, 1:2] * step * (1.0 - step) / theta[:, 3:4]
+    return np.stack([np.ones_like(step), step, -slope, -slope * position], axis=2)
+
+
+SHAPES: Mapping[ModelName, Shape] = {
+    "steady": Shape("steady", _steady, _steady_jacobian, (-np.inf,), (np.inf,), 3),
+    "straight line": Shape("straight line", _line, _line_jacobian, (-np.inf,) * 2, (np.inf,) * 2, 4),
+    "first order": Shape(
+        "first order", _first_order, _first_order_jacobian, (-np.inf, -STEEPEST), (np.inf, STEEPEST), 4
+    ),
+    "delayed": Shape(
+        "delayed", _delayed, _delayed_jacobian, (-np.inf, -STEEPEST, 0.0), (np.inf, STEEPEST, 0.97), 6
+    ),
+    "sigmoid": Shape(
+        "sigmoid", _sigmoid, _sigmoid_jacobian, (-np.inf, -1e4, -0.2, 0.01), (np.inf, 1e4, 1.5, 0.6), 8
+    ),
+}
+"""Every shape by name, fewest parameters first."""

@@ -1,0 +1,138 @@
+"""Exact and small-sample statistics for a handful of columns.
+
+In: logarithms of lives, one a column. Out: intervals and p values.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from itertools import combinations
+from math import comb, inf, log, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import optimize, stats
+
+FloatArray = NDArray[np.float64]
+
+MOST_ARRANGEMENTS = 20_000
+"""Exact permutation is used up to this many ways of dealing the columns out to the groups."""
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A difference of two means with what its intervals need."""
+
+    value: float
+    error: float
+    """Standard error."""
+    freedom: float
+    """Degrees of freedom."""
+
+    def interval(self, confidence: float) -> tuple[float, float]:
+        """Return the two-sided t interval."""
+        half = float(stats.t.ppf(0.5 + confidence / 2, self.freedom)) * self.error
+        return (self.value - half, self.value + half)
+
+    @property
+    def p_value(self) -> float:
+        """Return the two-sided p value of 'there is no difference'."""
+        return float(2 * stats.t.sf(abs(self.value) / self.error, self.freedom))
+
+    def equivalence_p(self, margin: float) -> float:
+        """Return the p value of 'the difference is beyond ±`margin`' (Schuirmann 1987)."""
+        below = stats.t.sf((self.value + margin) / self.error, self.freedom)
+        above = stats.t.cdf((self.value - margin) / self.error, self.freedom)
+        return float(max(below, above))
+
+
+def mean_error(values: FloatArray, own_errors: FloatArray) -> tuple[float, float]:
+    """Return the variance of the mean of `values` (n ≥ 2,) and its degrees of freedom.
+
+    The scatter of the columns holds their own uncertainty already; where by luck it is smaller than the
+    columns' `own_errors` alone would make it, those are used.
+    """
+    n = len(values)
+    scatter = float(values.var(ddof=1))
+    own = float((own_errors**2).mean())
+    return max(scatter, own) / n, n - 1.0
+
+
+def welch(a: FloatArray, b: FloatArray, own_a: FloatArray, own_b: FloatArray) -> Difference:
+    """Return mean(a) − mean(b) with Welch's standard error and Satterthwaite's degrees of freedom (1946)."""
+    variance_a, freedom_a = mean_error(a, own_a)
+    variance_b, freedom_b = mean_error(b, own_b)
+    total = variance_a + variance_b
+    freedom = total**2 / (variance_a**2 / freedom_a + variance_b**2 / freedom_b)
+    return Difference(float(a.mean() - b.mean()), sqrt(total), freedom)
+
+
+def paired(differences: FloatArray, own: FloatArray) -> Difference:
+    """Return the mean of paired `differences` (n ≥ 2,), each with its own error."""
+    variance, freedom = mean_error(differences, own)
+    return Difference(float(differences.mean()), sqrt(variance), freedom)
+
+
+def typical(values: FloatArray, own: FloatArray) -> Difference:
+    """Return the mean of `values` (n ≥ 2,) with its standard error, as a difference from nothing."""
+    return paired(values, own)
+
+
+@cache
+def _nodes() -> tuple[FloatArray, FloatArray]:
+    """Return normal deviates of equal probability and their weights."""
+    share, weight = np.polynomial.legendre.leggauss(64)
+    return np.asarray(stats.norm.ppf((share + 1) / 2)), np.asarray(weight / 2)
+
+
+def least_of_more(k: float, n: int, more: int) -> float:
+    """Return the chance that the least of `more` further values exceeds mean + k × sd of n ≥ 2 values.
+
+    All from one normal distribution; two-dimensional quadrature over the mean and the standard deviation
+    of the n (prediction limit for the least of further values, Hahn and Meeker 1991).
+    """
+    z, weight = _nodes()
+    share, share_weight = np.polynomial.legendre.leggauss(64)
+    s = np.sqrt(stats.chi2.ppf((share + 1) / 2, n - 1) / (n - 1))
+    beyond = stats.norm.sf(z[:, None] / sqrt(n) + k * s[None, :]) ** more
+    return float(weight @ beyond @ (share_weight / 2))
+
+
+def least_of_more_limit(chance: float, n: int, more: int) -> float:
+    """Return the k at which `least_of_more` equals `chance`."""
+    return float(optimize.brentq(lambda k: least_of_more(k, n, more) - chance, -50.0, 5e3))
+
+
+def holm(p_values: Sequence[float]) -> list[float]:
+    """Return the p values adjusted so that any false finding has at most the stated chance (Holm 1979)."""
+    order = sorted(range(len(p_values)), key=lambda index: p_values[index])
+    adjusted = [0.0] * len(p_values)
+    running = 0.0
+    for rank, index in enumerate(order):
+        running = max(running, min(1.0, (len(p_values) - rank) * p_values[index]))
+        adjusted[index] = running
+    return adjusted
+
+
+def log_margin(percent: float) -> float:
+    """Return the equivalence margin on the log scale: ratios between 1/(1 + m) and 1 + m are within it."""
+    return log(1.0 + percent / 100.0)
+
+
+def permutation_p(scores: FloatArray, in_a: NDArray[np.bool_]) -> float | None:
+    """Return the exact two-sided permutation p value of the sum of `scores` (n,) over group a.
+
+    None where there are too many arrangements to go through.
+    """
+    n, chosen = len(scores), int(in_a.sum())
+    if comb(n, chosen) > MOST_ARRANGEMENTS:
+        return None
+    sums = np.array([scores[list(pick)].sum() for pick in combinations(range(n), chosen)])
+    centre = scores.mean() * chosen
+    far = np.abs(sums - centre)
+    return float((far >= abs(scores[in_a].sum() - centre) - 1e-12).mean())
+
+
+def exact_least_p(n: int, more: int, k: float) -> float:
+    """Return the two-sided p value that goes with `least_of_more`."""
+    return min(1.0, 2 * least_of_more(k, n, more)) if k > -inf else 1.0
