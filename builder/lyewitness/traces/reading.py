@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 
 from lyewitness.problems import StudyFolderError
 from lyewitness.study.records import Exports
-from lyewitness.traces import delimited
+from lyewitness.traces import delimited, jcamp, mzml, netcdf
 from lyewitness.traces.complaints import unreadable
 from lyewitness.traces.drafts import Draft
+from lyewitness.traces.foreign import name_foreign
 from lyewitness.traces.records import Trace
 from lyewitness.traces.shaping import Origin, shape
 from lyewitness.traces.unpacking import unpack
@@ -34,6 +35,9 @@ class Reader:
 
 
 READERS: tuple[Reader, ...] = (
+    Reader(netcdf.FORMAT, netcdf.recognises, netcdf.read),
+    Reader(mzml.FORMAT, mzml.recognises, mzml.read),
+    Reader(jcamp.FORMAT, jcamp.recognises, jcamp.read),
     Reader(delimited.FORMAT, delimited.recognises, delimited.read),  # last: it takes any text
 )
 """Asked in this order."""
@@ -87,15 +91,18 @@ def _not_chosen(traces: Sequence[Trace], wanted: str, place: str) -> StudyFolder
 
 def _reader_for(content: bytes, file: str) -> Reader:
     head = content[:HEAD_BYTES]
-    for reader in READERS:
+    for reader in READERS[:-1]:
         if reader.recognises(head):
             return reader
+    known, cure = name_foreign(head)
+    if not known and READERS[-1].recognises(head):
+        return READERS[-1]
     raise unreadable(
         file,
         "",
-        "no format that is known here",
-        ", ".join(reader.format for reader in READERS),
-        "Export the trace as text with times and signals.",
+        known or "bytes of no format that is known here",
+        "one of " + ", ".join(reader.format for reader in READERS),
+        cure or "Export the trace as text with times and signals.",
     )
 
 

@@ -7,6 +7,7 @@ out; a trace that runs backwards is turned round; times that repeat or jitter on
 are put back on their even step; other points at one and the same time become their mean.
 """
 
+import re
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -42,7 +43,7 @@ def shape(draft: Draft, origin: Origin, exports: Exports) -> Trace:
     unit, caution = _signal_unit(draft.signal_unit, exports.signal_unit)
     return Trace(
         file=origin.file,
-        name=draft.name,
+        name=_without_folders(draft.name),
         time_min=_read_only(minutes),
         signal=_read_only(draft.signal),
         signal_unit=unit,
@@ -148,6 +149,12 @@ def _signal_unit(in_file: str, in_study: str) -> tuple[str, tuple[str, ...]]:
         return in_file or in_study, ()
     caution = f"The file states the signal in {in_file}, [exports] in {in_study}; the file was followed."
     return in_file, (caution,)
+
+
+def _without_folders(name: str) -> str:
+    """Return a name that is a path as its last part: folders tell of persons and machines."""
+    is_path = re.match(r"[A-Za-z]:[\\/]|[\\/~]|file:", name) or "\\" in name
+    return re.split(r"[\\/]", name)[-1] if is_path else name
 
 
 def _read_only(values: FloatArray) -> FloatArray:

@@ -1,0 +1,229 @@
+"""Reads chromatograms in JCAMP-DX.
+
+In: the bytes of a JCAMP-DX file. Out: one `Draft` for each block with points over time. The records of
+owner, origin and source are not looked at.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from lyewitness.study.records import Exports
+from lyewitness.traces.complaints import shortened, unreadable
+from lyewitness.traces.decoding import as_utf8
+from lyewitness.traces.drafts import Draft, FloatArray
+from lyewitness.traces.headings import read_heading
+from lyewitness.traces.jcamp_numbers import CodedDataError, CodedLine, decode_ordinates, decode_pairs
+from lyewitness.traces.statements import iso_time
+from lyewitness.traces.time_units import time_unit
+
+FORMAT = "JCAMP-DX"
+
+_LABEL = re.compile(r"^\s*##(?P<label>[^=]{0,80})=(?P<value>.*)$")
+_DATA = ("XYDATA", "XYPOINTS")
+_SAYS_NO_UNIT = re.compile(r"(?:retention |elution )?time|arbitrary units?|x|", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class _Record:
+    """One labelled data record."""
+
+    label: str
+    """In capitals, without blanks, dashes, slashes and underlines, as the standard compares them."""
+    value: str
+    line: int
+    following: list[tuple[int, str]] = field(default_factory=list)
+    """(line number, text) of the lines after the first, without comments."""
+
+
+def recognises(head: bytes) -> bool:
+    """Whether a file that begins with `head` is JCAMP-DX."""
+    return bool(re.match(rb"\s*(?:\$\$[^\n]*\n\s*)*##\s*(?:TITLE|JCAMP[-_ ]?DX)\s*=", as_utf8(head), re.I))
+
+
+def read(data: bytes, file: str, exports: Exports) -> tuple[Draft, ...]:
+    """Return the chromatograms of a JCAMP-DX file; raises StudyFolderError with the line."""
+    records = list(_records(as_utf8(data).decode("utf-8", errors="replace")))
+    blocks = [block for block in _blocks(records) if any(label in block for label in _DATA)]
+    if not blocks:
+        raise _no_points(records, file)
+    return tuple(_Block(block, file, exports).draft() for block in blocks)
+
+
+def _records(text: str) -> Iterator[_Record]:
+    record: _Record | None = None
+    for number, line in enumerate(text.split("\n"), start=1):
+        line = line.partition("$$")[0]
+        match = _LABEL.match(line)
+        if match:
+            if record:
+                yield record
+            record = _Record(re.sub(r"[-\s/_]", "", match["label"]).upper(), match["value"].strip(), number)
+        elif record and line.strip():
+            record.following.append((number, line))
+    if record:
+        yield record
+
+
+def _blocks(records: Sequence[_Record]) -> Iterator[Mapping[str, _Record]]:
+    """Yield the records of each block by label; a block ends at END, or where the next TITLE begins."""
+    block: dict[str, _Record] = {}
+    for record in records:
+        if record.label == "TITLE" and block:
+            yield block
+            block = {}
+        block.setdefault(record.label, record)
+        if record.label == "END":
+            yield block
+            block = {}
+    if block:
+        yield block
+
+
+def _no_points(records: Sequence[_Record], file: str) -> Exception:
+    labels = {record.label: record for record in records}
+    for label, words in (("NTUPLES", "data in NTUPLES"), ("PEAKTABLE", "a table of peaks without the trace")):
+        if label in labels:
+            place = f"line {labels[label].line}"
+            raise unreadable(file, place, words, "XYDATA or XYPOINTS", "Export the trace as XYDATA.")
+    return unreadable(
+        file, "", "no points", "a record XYDATA or XYPOINTS", "Export the trace with its points."
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """One block with its points."""
+
+    records: Mapping[str, _Record]
+    file: str
+    exports: Exports
+
+    def draft(self) -> Draft:
+        unit = self._time_unit()
+        data = next(self.records[label] for label in _DATA if label in self.records)
+        try:
+            if re.sub(r"\s", "", data.value).upper().startswith("(XY..XY)"):
+                times, signal, places, cautions = self._pairs(data)
+            else:
+                times, signal, places, cautions = self._ordinates(data)
+        except CodedDataError as error:
+            raise self._refusal(error.line, error.found, error.expected) from error
+        return Draft(
+            time=times,
+            signal=signal,
+            time_unit=unit,
+            signal_unit=shortened(self._word("YUNITS"), 20),
+            name=self._word("TITLE")[:80],
+            acquired_at=iso_time(re.sub(r"(\d{4})/(\d\d)/(\d\d)", r"\1-\2-\3", self._word("LONGDATE"))),
+            cautions=cautions,
+            point_word="line" if places else "point",
+            point_numbers=places,
+        )
+
+    def _pairs(self, data: _Record) -> tuple[FloatArray, FloatArray, tuple[int, ...], tuple[str, ...]]:
+        times, signal, places = decode_pairs(data.following)
+        self._check_count(data, times.size)
+        return times * self._factor("XFACTOR"), signal * self._factor("YFACTOR"), places, ()
+
+    def _ordinates(self, data: _Record) -> tuple[FloatArray, FloatArray, tuple[int, ...], tuple[str, ...]]:
+        if not re.sub(r"\s", "", data.value).upper().startswith("(X++(Y..Y))"):
+            raise self._refusal(data.line, f"the form {shortened(data.value)!r}", "(X++(Y..Y)) or (XY..XY)")
+        signal, starts = decode_ordinates(data.following)
+        counted = self._check_count(data, signal.size)
+        if signal.size < 2:
+            raise self._refusal(data.line, f"{signal.size} points", "at least two")
+        first, step = self._axis(starts, signal.size, data)
+        cautions = self._check_abscissas(starts, first, step, counted)
+        signal = signal * self._factor("YFACTOR")
+        cautions += self._check_first_ordinate(float(signal[0]))
+        return np.asarray(first + step * np.arange(signal.size), dtype=np.float64), signal, (), cautions
+
+    def _axis(self, starts: Sequence[CodedLine], points: int, data: _Record) -> tuple[float, float]:
+        """Return (first time, step): from both ends of the axis, else from the stated step."""
+        first, last, step = (self._number(label) for label in ("FIRSTX", "LASTX", "DELTAX"))
+        if first is None:
+            first = starts[0].x * self._factor("XFACTOR")
+        if last is not None and last != first:
+            return first, (last - first) / (points - 1)
+        if step:
+            return first, step
+        raise self._refusal(data.line, "neither LASTX nor DELTAX", "the end of the time axis or its step")
+
+    def _check_abscissas(
+        self, starts: Sequence[CodedLine], first: float, step: float, counted: bool
+    ) -> tuple[str, ...]:
+        """Return a caution where a line does not begin at the time that its place gives it."""
+        factor = self._factor("XFACTOR")
+        for start in starts:
+            off = start.x * factor - (first + step * start.first)
+            allowed = abs(start.x_rounding * factor) + 1.1 * abs(step)
+            if abs(off) <= allowed:
+                continue
+            found = f"a line that begins at {start.x * factor:g}"
+            expected = f"{first + step * start.first:g}, as the points before it are counted"
+            if not counted:
+                raise self._refusal(start.line, found, expected)
+            return (f"Line {start.line} is {found}, not {expected}; the count was followed.",)
+        return ()
+
+    def _check_count(self, data: _Record, points: int) -> bool:
+        """Whether NPOINTS states the number of points; raises where it states another."""
+        stated = self._number("NPOINTS")
+        if stated is None:
+            return False
+        if stated != points:
+            place = data.following[-1][0] if data.following else data.line
+            raise self._refusal(place, f"{points} points", f"{stated:g} as NPOINTS states")
+        return True
+
+    def _check_first_ordinate(self, signal: float) -> tuple[str, ...]:
+        stated = self._number("FIRSTY")
+        if stated is None or abs(stated - signal) <= 1e-3 * abs(stated) + abs(self._factor("YFACTOR")):
+            return ()
+        return (f"FIRSTY states {stated:g}, the first point is {signal:g}; the point was followed.",)
+
+    def _time_unit(self) -> str:
+        word = self._word("XUNITS")
+        unit = time_unit(word) or time_unit(read_heading(word).unit)
+        unit = unit or (self.exports.time_unit if _SAYS_NO_UNIT.fullmatch(word) else "")
+        if unit:
+            return unit
+        line = (
+            self.records["XUNITS"].line
+            if "XUNITS" in self.records
+            else min(r.line for r in self.records.values())
+        )
+        if _SAYS_NO_UNIT.fullmatch(word):
+            raise unreadable(
+                self.file,
+                f"line {line}",
+                f"XUNITS {shortened(word)!r}" if word else "no XUNITS",
+                "minutes or seconds",
+                "State `time_unit` in [exports] of study.toml.",
+            )
+        raise self._refusal(line, f"an abscissa in {shortened(word)!r}", "a chromatogram, over time")
+
+    def _word(self, label: str) -> str:
+        return " ".join(self.records[label].value.split()) if label in self.records else ""
+
+    def _number(self, label: str) -> float | None:
+        word = self._word(label)
+        if not word:
+            return None
+        try:
+            number = float(word)
+        except ValueError:
+            number = float("nan")
+        if not np.isfinite(number):
+            raise self._refusal(self.records[label].line, f"{label} {shortened(word)!r}", "a number")
+        return number
+
+    def _factor(self, label: str) -> float:
+        factor = self._number(label)
+        return 1.0 if factor is None else factor
+
+    def _refusal(self, line: int, found: str, expected: str) -> Exception:
+        return unreadable(self.file, f"line {line}", found, expected, "Export the file again.")

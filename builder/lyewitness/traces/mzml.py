@@ -1,0 +1,249 @@
+"""Reads absorbance chromatograms in mzML.
+
+In: the bytes of an mzML file. Out: one `Draft` for each absorption or emission chromatogram; spectra and
+ion chromatograms are passed over. Only the PSI-MS terms named here are looked at: the contacts, source files
+and paths of the file are not.
+
+A document type is refused as soon as it is met, so that no entity is ever expanded or fetched.
+"""
+
+import base64
+import binascii
+import re
+import zlib
+from dataclasses import dataclass, field
+from xml.parsers import expat
+
+import numpy as np
+
+from lyewitness.study.records import Exports
+from lyewitness.traces.complaints import shortened, unreadable
+from lyewitness.traces.decoding import as_utf8
+from lyewitness.traces.drafts import Draft, FloatArray
+from lyewitness.traces.statements import iso_time
+from lyewitness.traces.time_units import time_unit
+from lyewitness.traces.unpacking import LARGEST_BYTES, inflate
+
+FORMAT = "mzML"
+
+_OPTICAL = ("MS:1000811", "MS:1000812", "MS:1000813")
+"""Chromatograms of light: of electromagnetic radiation, absorption, emission."""
+_TIME_ARRAY, _SIGNAL_ARRAY = "MS:1000595", "MS:1000515"
+_TYPES = {"MS:1000523": "<f8", "MS:1000521": "<f4", "MS:1000522": "<i8", "MS:1000519": "<i4"}
+_ZLIB = "MS:1000574"
+_UNIT_WORDS = {"UO:0000028": "ms", "UO:0000010": "s", "UO:0000031": "min", "UO:0000032": "h"}
+_NUMPRESS = re.compile(r"numpress|truncation|zstd|delta prediction", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class _Term:
+    accession: str
+    name: str
+    unit_accession: str
+    unit: str
+
+
+@dataclass(slots=True)
+class _Array:
+    """One binary data array while it is read."""
+
+    length: str = ""
+    terms: list[_Term] = field(default_factory=list)
+    text: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Chromatogram:
+    """One chromatogram while it is read."""
+
+    id: str
+    length: str
+    line: int
+    terms: list[_Term] = field(default_factory=list)
+    arrays: list[_Array] = field(default_factory=list)
+
+    @property
+    def accessions(self) -> set[str]:
+        return {term.accession for term in self.terms}
+
+
+class _DocumentTypeError(Exception):
+    """The file declares a document type."""
+
+
+def recognises(head: bytes) -> bool:
+    """Whether a file that begins with `head` is mzML, indexed or not."""
+    return bool(re.search(rb"<(?:\w+:)?(?:indexedmzML|mzML)[\s>]", as_utf8(head)))
+
+
+def read(data: bytes, file: str, exports: Exports) -> tuple[Draft, ...]:
+    """Return the optical chromatograms of an mzML file; raises StudyFolderError with line or element."""
+    gathering = _parse(data, file)
+    optical = [found for found in gathering.chromatograms if found.accessions & set(_OPTICAL)]
+    if not optical:
+        raise _none_optical(gathering, file)
+    return tuple(_draft(found, gathering.started_at, file, exports) for found in optical)
+
+
+def _parse(data: bytes, file: str) -> "_Gathering":
+    parser = expat.ParserCreate(namespace_separator=" ")
+    parser.buffer_text = True
+    gathering = _Gathering(parser)
+    try:
+        parser.Parse(data, True)
+    except expat.ExpatError as error:
+        raise unreadable(
+            file,
+            f"line {error.lineno}, column {error.offset + 1}",
+            f"XML that breaks off or is malformed ({expat.ErrorString(error.code)})",
+            "a whole mzML file",
+            "Copy or export the file again.",
+        ) from error
+    except _DocumentTypeError as error:
+        raise unreadable(
+            file,
+            f"line {parser.CurrentLineNumber}",
+            "a document type declaration",
+            "mzML, which has none",
+            "Take the <!DOCTYPE …> out, or export the file again.",
+        ) from error
+    return gathering
+
+
+class _Gathering:
+    """Takes chromatograms out of the stream of elements; everything else is passed over."""
+
+    def __init__(self, parser: expat.XMLParserType) -> None:
+        self.chromatograms: list[_Chromatogram] = []
+        self.spectra = 0
+        self.started_at = ""
+        self._groups: dict[str, list[_Term]] = {}
+        self._terms: list[_Term] | None = None
+        self._chromatogram: _Chromatogram | None = None
+        self._array: _Array | None = None
+        self._parser = parser
+        parser.StartElementHandler = self._start
+        parser.EndElementHandler = self._end
+        parser.StartDoctypeDeclHandler = self._refuse
+
+    def _refuse(self, *_: object) -> None:
+        raise _DocumentTypeError
+
+    def _start(self, name: str, attributes: dict[str, str]) -> None:
+        tag = name.rpartition(" ")[2]
+        if tag == "cvParam":
+            if self._terms is not None:
+                self._terms.append(_term(attributes))
+        elif tag == "referenceableParamGroup":
+            self._terms = self._groups.setdefault(attributes.get("id", ""), [])
+        elif tag == "referenceableParamGroupRef" and self._terms is not None:
+            self._terms += self._groups.get(attributes.get("ref", ""), [])
+        elif tag == "run":
+            self.started_at = iso_time(attributes.get("startTimeStamp", ""))
+        elif tag == "spectrum":
+            self.spectra += 1
+        else:
+            self._start_of_chromatogram(tag, attributes)
+
+    def _start_of_chromatogram(self, tag: str, attributes: dict[str, str]) -> None:
+        if tag == "chromatogram":
+            length = attributes.get("defaultArrayLength", "")
+            line = self._parser.CurrentLineNumber
+            self._chromatogram = _Chromatogram(attributes.get("id", ""), length, line)
+            self._terms = self._chromatogram.terms
+        elif self._chromatogram is None:
+            return
+        elif tag == "binaryDataArray":
+            self._array = _Array(attributes.get("arrayLength", ""))
+            self._terms = self._array.terms
+            self._chromatogram.arrays.append(self._array)
+        elif tag == "binary" and self._array is not None:
+            self._parser.CharacterDataHandler = self._array.text.append
+        elif tag in ("precursor", "product"):
+            self._terms = None
+
+    def _end(self, name: str) -> None:
+        tag = name.rpartition(" ")[2]
+        if tag == "binary":
+            self._parser.CharacterDataHandler = None
+        elif tag == "chromatogram" and self._chromatogram is not None:
+            self.chromatograms.append(self._chromatogram)
+            self._chromatogram = self._array = self._terms = None
+        elif tag == "referenceableParamGroup":
+            self._terms = None
+
+
+def _term(attributes: dict[str, str]) -> _Term:
+    words = (attributes.get(key, "") for key in ("accession", "name", "unitAccession", "unitName"))
+    return _Term(*words)
+
+
+def _draft(found: _Chromatogram, started_at: str, file: str, exports: Exports) -> Draft:
+    place = f"chromatogram {shortened(found.id)!r}, line {found.line}"
+    times, time_term = _values(found, _TIME_ARRAY, "time", file, place)
+    signal, signal_term = _values(found, _SIGNAL_ARRAY, "intensity", file, place)
+    if times.size != signal.size:
+        expected = f"one for each of {signal.size} signals"
+        raise unreadable(file, place, f"{times.size} times", expected, "Export the file again.")
+    unit = _UNIT_WORDS.get(time_term.unit_accession) or time_unit(time_term.unit)
+    unit = unit or ("" if time_term.unit else exports.time_unit)
+    if not unit:
+        raise unreadable(
+            file,
+            place,
+            f"times in {shortened(time_term.unit)!r}" if time_term.unit else "times without a unit",
+            "minutes or seconds",
+            "State `time_unit` in [exports] of study.toml.",
+        )
+    return Draft(times, signal, unit, signal_term.unit, found.id[:80], started_at)
+
+
+def _values(
+    found: _Chromatogram, accession: str, word: str, file: str, place: str
+) -> tuple[FloatArray, _Term]:
+    for array in found.arrays:
+        for term in array.terms:
+            if term.accession == accession:
+                try:
+                    return _decode(array, found.length), term
+                except (ValueError, EOFError, zlib.error, binascii.Error) as error:
+                    where = f"{place}, {word} array"
+                    raise unreadable(
+                        file, where, shortened(str(error), 90), "whole base64 data", "Export the file again."
+                    ) from error
+    raise unreadable(
+        file, place, f"no {word} array", "a time and an intensity array", "Export the file again."
+    )
+
+
+def _decode(array: _Array, default_length: str) -> FloatArray:
+    """Return the numbers of one array; raises ValueError, EOFError, zlib.error or binascii.Error."""
+    accessions = {term.accession for term in array.terms}
+    unknown = next((term.name for term in array.terms if _NUMPRESS.search(term.name)), "")
+    if unknown:
+        raise ValueError(f"data packed by {unknown}, which is not read: use zlib or none")
+    kind = next((_TYPES[accession] for accession in _TYPES if accession in accessions), "")
+    if not kind:
+        raise ValueError("no type of number that is known (32 or 64 bit)")
+    count = int(array.length or default_length)
+    raw = base64.b64decode("".join("".join(array.text).split()), validate=True)
+    if _ZLIB in accessions:
+        raw, _ = inflate(raw, min(LARGEST_BYTES, max(count, 0) * int(kind[-1])))
+    if len(raw) != count * int(kind[-1]):
+        raise ValueError(f"{len(raw)} bytes of data for {count} numbers of {8 * int(kind[-1])} bits")
+    return np.frombuffer(raw, dtype=kind).astype(np.float64)
+
+
+def _none_optical(gathering: _Gathering, file: str) -> Exception:
+    names = {
+        term.name for found in gathering.chromatograms for term in found.terms if "chromatogram" in term.name
+    }
+    listed = f" ({shortened(', '.join(sorted(names)), 80)})" if names else ""
+    found = f"{len(gathering.chromatograms)} chromatograms{listed} and {gathering.spectra} spectra"
+    return unreadable(
+        file,
+        "chromatogramList",
+        found,
+        "an absorption chromatogram (MS:1000812)",
+        "Export the trace of the UV detector.",
+    )
