@@ -56,6 +56,7 @@ TEST = Medium(
     wavelength_nm=240,
     injection_uL=1.0,
 )
+PIERCED_H = 44.0
 SCHEDULE_H = (0, 0.1, 0.2, 6, 12, 18, 24, 31, 38, 45, 52, 59, 66, 73, 80, 88, 96, 104, 112, 120)
 
 
@@ -80,7 +81,6 @@ def polymer() -> GroupPlan:
 
 def porous_hybrid() -> GroupPlan:
     """Return the group that declines slowly from the first hour on."""
-    plates = Course("first order", rate_per_h=0.0024)
     return GroupPlan(
         name="porous hybrid",
         letter="H",
@@ -98,7 +98,7 @@ def porous_hybrid() -> GroupPlan:
                 9700,
                 0.7,
                 Course("first order", 0.0010, toward=0.7),
-                plates,
+                Course("first order", 0.0027),
                 Course("first order", 0.006, toward=2.5),
             ),
             "naphthalene": MarkerOnColumn(
@@ -106,7 +106,7 @@ def porous_hybrid() -> GroupPlan:
                 10400,
                 0.5,
                 Course("first order", 0.0014, toward=0.6),
-                plates,
+                Course("first order", 0.00225),
                 Course("first order", 0.006, toward=2.2),
             ),
         },
@@ -115,8 +115,6 @@ def porous_hybrid() -> GroupPlan:
 
 def core_shell() -> GroupPlan:
     """Return the group whose decline starts late, when the surface is pierced, and then runs fast."""
-    pierced_h = 44.0
-    plates = Course("delayed", 0.032, pierced_h, toward=0.06)
     return GroupPlan(
         name="core-shell hybrid surface",
         letter="C",
@@ -126,23 +124,39 @@ def core_shell() -> GroupPlan:
         core_ratio=0.63,
         hold_up_min=0.295,
         pressure_bar=78,
-        hold_up_course=Course("delayed", 0.01, pierced_h, toward=1.10),
+        hold_up_course=_once_pierced(0.01, toward=1.10),
         pressure_course=Course("delayed", 0.012, 58.0, toward=2.2),
         markers={
             "thiourea": MarkerOnColumn(
-                0, 2400, 0.7, Course(), Course("delayed", 0.02, pierced_h, toward=0.15),
-                Course("delayed", 0.02, pierced_h, toward=2.5),
+                0,
+                2400,
+                0.7,
+                plates_course=_once_pierced(0.02, toward=0.15),
+                tailing_course=_once_pierced(0.02, toward=2.5),
             ),
             "propranolol": MarkerOnColumn(
-                2.2, 8900, 0.75, Course("delayed", 0.003, pierced_h, toward=0.5), plates,
-                Course("delayed", 0.02, pierced_h, toward=5.5),
+                2.2,
+                8900,
+                0.75,
+                _once_pierced(0.003, toward=0.5),
+                _once_pierced(0.036, toward=0.06),
+                _once_pierced(0.02, toward=5.5),
             ),
             "naphthalene": MarkerOnColumn(
-                5.0, 9600, 0.5, Course("delayed", 0.0045, pierced_h, toward=0.5), plates,
-                Course("delayed", 0.02, pierced_h, toward=4.5),
+                5.0,
+                9600,
+                0.5,
+                _once_pierced(0.0045, toward=0.5),
+                _once_pierced(0.030, toward=0.06),
+                _once_pierced(0.02, toward=4.5),
             ),
         },
-    )  # fmt: skip
+    )
+
+
+def _once_pierced(rate_per_h: float, toward: float) -> Course:
+    """Return a course that begins when the hybrid surface is pierced."""
+    return Course("delayed", rate_per_h, PIERCED_H, toward)
 
 
 def example() -> Scenario:

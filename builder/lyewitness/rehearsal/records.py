@@ -6,7 +6,7 @@ every peak and every column. Every array is read-only.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import Literal
 
 import numpy as np
@@ -252,6 +252,8 @@ class Scenario:
     licence: str = "CC0-1.0"
     blocks: bool = False
     """True where the first, second, … columns of the groups ran side by side."""
+    started_at: datetime = datetime(2026, 3, 3, 8, 0)
+    """When the stress began."""
     seed: int = 20260101
 
 

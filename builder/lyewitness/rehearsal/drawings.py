@@ -1,0 +1,165 @@
+"""Drawings that stand in for micrographs of packing and photographs of beds, with known discs.
+
+In: an image plan and random bits. Out: PNG bytes. Place and size of every disc are known: `discs_of`.
+"""
+
+from dataclasses import dataclass
+from math import floor, log10
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lyewitness.rehearsal import signals
+from lyewitness.rehearsal.glyphs import stamp
+from lyewitness.rehearsal.png import grey_png
+from lyewitness.rehearsal.records import GroupPlan, ImagePlan, Scenario
+
+FloatArray = NDArray[np.float64]
+WIDTH, HEIGHT, STRIP = 480, 384, 24
+"""Pixels of a drawing, and of the strip at its foot with the scale bar and the word 'drawing'."""
+SIZE_SPREAD = 0.03
+"""Relative standard deviation of the particle size."""
+TRIES = 4000
+GROUND = 0.13
+
+
+@dataclass(frozen=True, slots=True)
+class Disc:
+    """One particle of a drawing, in pixels."""
+
+    x: float
+    y: float
+    radius: float
+    core_radius: float
+    """0 for a particle without a core."""
+
+
+def draw(image: ImagePlan, group: GroupPlan, stream: np.random.PCG64) -> bytes:
+    """Return the PNG of one planned image of a column of `group`."""
+    if image.subject == "bed":
+        canvas = _bed(group.inner_diameter_mm * 1e6 / image.nm_per_pixel / 2, image.damage, stream)
+    else:
+        canvas = _particles(discs_of(image, group, stream), image.damage, stream)
+    canvas = np.vstack([canvas, np.ones((STRIP, WIDTH))])
+    _scale_bar(canvas, image.nm_per_pixel)
+    return grey_png(canvas, f"Drawing that stands in for a {image.kind}; invented.")
+
+
+def group_of(image: ImagePlan, scenario: Scenario) -> GroupPlan:
+    """Return the group whose column the image shows; KeyError where there is none."""
+    for group in scenario.groups:
+        if image.column in {f"{group.letter}{number}" for number in range(1, group.columns + 1)}:
+            return group
+    raise KeyError(image.column)
+
+
+def discs_of(image: ImagePlan, group: GroupPlan, stream: np.random.PCG64) -> tuple[Disc, ...]:
+    """Return particles that do not overlap, laid down one by one where there is room."""
+    radius = group.particle_um * 1000 / image.nm_per_pixel / 2
+    sizes = radius * np.exp(SIZE_SPREAD * signals.normal(stream, (TRIES,)))
+    x = (WIDTH + 2 * radius) * signals.uniform(stream, (TRIES,)) - radius
+    y = (HEIGHT + 2 * radius) * signals.uniform(stream, (TRIES,)) - radius
+    laid: list[Disc] = []
+    for i in range(TRIES):
+        apart = all((d.x - x[i]) ** 2 + (d.y - y[i]) ** 2 > (d.radius + sizes[i] + 1) ** 2 for d in laid)
+        if apart:
+            core = sizes[i] * (group.core_ratio or 0.0)
+            laid.append(Disc(float(x[i]), float(y[i]), float(sizes[i]), float(core)))
+    return tuple(laid)
+
+
+def _particles(discs: tuple[Disc, ...], damage: float, stream: np.random.PCG64) -> FloatArray:
+    """Return lit spheres on a dark ground; damage eats pits into them and strews fragments between."""
+    rows, columns = np.mgrid[0:HEIGHT, 0:WIDTH].astype(float)
+    canvas = np.full((HEIGHT, WIDTH), GROUND)
+    _strew(canvas, rows, columns, damage, stream)
+    for disc in discs:
+        _sphere(canvas, rows - disc.y, columns - disc.x, disc, damage, stream)
+    return np.asarray(np.clip(canvas + 0.012 * signals.normal(stream, canvas.shape), 0, 1))
+
+
+def _strew(
+    canvas: FloatArray, rows: FloatArray, columns: FloatArray, damage: float, stream: np.random.PCG64
+) -> None:
+    """Draw fragments; where a particle comes to lie it covers them."""
+    count = round(90 * damage)
+    places = signals.uniform(stream, (90, 3))
+    for x, y, size in places[:count].tolist():
+        distance = np.hypot(columns - x * WIDTH, rows - y * HEIGHT)
+        cover = np.clip(1.5 + 4 * size - distance + 0.5, 0, 1)
+        canvas += cover * (0.5 - canvas)
+
+
+def _sphere(
+    canvas: FloatArray,
+    rows: FloatArray,
+    columns: FloatArray,
+    disc: Disc,
+    damage: float,
+    stream: np.random.PCG64,
+) -> None:
+    """Draw one particle about the origin of `rows` and `columns`, lit from the upper left."""
+    distance = np.hypot(rows, columns)
+    angle = np.arctan2(rows, columns)
+    waves = signals.uniform(stream, (5,)) * 2 * np.pi
+    ragged = sum(np.sin((3 + 2 * k) * angle + waves[k]) / (k + 1.5) for k in range(5))
+    edge = disc.radius * (1 - 0.05 * damage * (1 + np.asarray(ragged)))
+    cover = np.clip(edge - distance + 0.5, 0, 1)
+    height = np.sqrt(np.clip(1 - (distance / disc.radius) ** 2, 0, 1))
+    light = np.clip(0.5 * height - 0.35 * (rows + columns) / (disc.radius * np.sqrt(2)), -0.2, 0.6)
+    shade = 0.42 + 0.6 * light
+    if disc.core_radius:
+        # Cut open, so that the core can be seen: a flat face, the core brighter than the shell.
+        inside = np.clip(disc.core_radius - distance + 0.5, 0, 1)
+        shade = 0.52 + 0.3 * inside - 0.06 * (rows + columns) / disc.radius
+    for x, y, size in _pits(disc, damage, stream):
+        hole = np.clip(size - np.hypot(columns - x, rows - y) + 0.5, 0, 1)
+        shade = shade * (1 - 0.65 * hole)
+    canvas += cover * (np.clip(shade, 0.05, 0.97) - canvas)
+
+
+def _pits(disc: Disc, damage: float, stream: np.random.PCG64) -> list[tuple[float, float, float]]:
+    """Return (x, y, radius) of the pits of one particle: in the shell only where it has a core."""
+    draw = signals.uniform(stream, (26, 3))
+    inner = disc.core_radius * 1.12
+    reach = inner + (0.96 * disc.radius - inner) * np.sqrt(draw[:, 0])
+    size = disc.radius * (0.03 + 0.09 * draw[:, 2] * (0.5 + damage / 2))
+    turn = 2 * np.pi * draw[:, 1]
+    pits = np.column_stack([reach * np.cos(turn), reach * np.sin(turn), size])
+    return [(x, y, r) for x, y, r in pits[: round(26 * damage)].tolist()]
+
+
+def _bed(radius: float, damage: float, stream: np.random.PCG64) -> FloatArray:
+    """Return the inlet end of a bed in its tube: grainy, and sunken at the wall where damaged."""
+    rows, columns = np.mgrid[0:HEIGHT, 0:WIDTH].astype(float)
+    rows, columns = rows - HEIGHT / 2, columns - WIDTH / 2
+    distance = np.hypot(rows, columns)
+    grain = 0.05 * signals.normal(stream, distance.shape)
+    turn, wave = (2 * np.pi * signals.uniform(stream, (2,))).tolist()
+    angle = np.arctan2(rows, columns)
+    sunken = radius * (
+        1 - 0.55 * damage * np.clip(np.cos(angle - turn) + 0.25 * np.sin(5 * angle + wave), 0, 1)
+    )
+    bed = 0.85 + grain - 0.5 * np.clip((distance - sunken) / 6 + 0.5, 0, 1)
+    tube = 0.35 + 0.1 * np.clip(-(rows + columns) / (2 * radius), -1, 1)
+    outside = np.clip(distance - radius + 0.5, 0, 1)
+    beyond = np.clip(distance - 1.35 * radius + 0.5, 0, 1)
+    canvas = bed * (1 - outside) + tube * outside
+    return np.asarray(np.clip(canvas * (1 - beyond) + 0.97 * beyond, 0, 1))
+
+
+def bar_nm(nm_per_pixel: float) -> float:
+    """Return the length of the scale bar: 1, 2 or 5 times a power of ten, at most 0.35 of the width."""
+    most = 0.35 * WIDTH * nm_per_pixel
+    ten = 10.0 ** floor(log10(most))
+    return max(step * ten for step in (1, 2, 5) if step * ten <= most)
+
+
+def _scale_bar(canvas: FloatArray, nm_per_pixel: float) -> None:
+    """Draw the scale bar with its length, and the word 'drawing', into the strip."""
+    length = bar_nm(nm_per_pixel)
+    text = f"{length / 1e6:g} mm" if length >= 1e6 else f"{length / 1e3:g} µm"
+    bar = round(length / nm_per_pixel)
+    canvas[HEIGHT + 9 : HEIGHT + 15, 12 : 12 + bar] = 0.0
+    stamp(canvas, text, 12 + bar + 10, HEIGHT + 5)
+    stamp(canvas, "drawing", WIDTH - 96, HEIGHT + 5)

@@ -1,0 +1,145 @@
+"""study.toml of a rehearsed study.
+
+In: `Scenario`. Out: its text, in the order in which a reader wants it.
+"""
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict
+from datetime import date
+
+from lyewitness.rehearsal.records import GroupPlan, LimitPlan, MarkerPlan, Medium, QuestionPlan, Scenario
+
+Value = str | float | date | bool | tuple[str, ...] | Mapping[str, float]
+
+
+def study_toml(scenario: Scenario) -> str:
+    """Return the text of study.toml."""
+    first, *further = scenario.questions
+    blocks = [
+        f"# {scenario.invented}",
+        _table("[study]", _study_keys(scenario, first)),
+        *(_table("[[person]]", {"name": name, "role": role}) for name, role in scenario.people),
+        _table("[stress]", _medium(scenario.stress)),
+        _table("[test]", _medium(scenario.test)),
+        *(
+            _table("[[column]]", _column(scenario, group, number))
+            for group in scenario.groups
+            for number in range(1, group.columns + 1)
+        ),
+        *(_table("[[marker]]", _marker(scenario, marker)) for marker in scenario.markers),
+        _table("[limits]", {limit.metric: _bound(limit) for limit in scenario.limits}),
+        _table("[choices]", _choices(scenario)),
+        *(_table("[[question]]", {"id": question.id, **_question(question)}) for question in further),
+    ]
+    if "one column" in scenario.dialects:
+        interval: dict[str, Value] = {
+            "sampling_interval_s": scenario.detector.interval_s,
+            "signal_unit": "mAU",
+        }
+        blocks.append(_table("[exports]", interval))
+    return "\n\n".join(blocks) + "\n"
+
+
+def _table(header: str, keys: Mapping[str, Value]) -> str:
+    """Return a table; keys whose value is empty text or an empty tuple are left out."""
+    lines = [f"{key} = {_toml(value)}" for key, value in keys.items() if value not in ("", ())]
+    return "\n".join([header, *lines])
+
+
+def _toml(value: Value) -> str:
+    """Return a value as TOML writes it."""
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, tuple):
+        return "[" + ", ".join(_toml(item) for item in value) + "]"
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{_key(key)} = {_toml(item)}" for key, item in value.items()) + " }"
+    return f"{value:g}"
+
+
+def _key(key: str) -> str:
+    """Return a bare key where TOML allows one."""
+    return key if all(sign.isalnum() or sign in "_-" for sign in key) else json.dumps(key)
+
+
+def _study_keys(scenario: Scenario, first: QuestionPlan) -> dict[str, Value]:
+    asked = _question(first)
+    return {
+        "id": scenario.id,
+        "title": scenario.title,
+        "question": asked.pop("text"),
+        **asked,
+        "licence": scenario.licence,
+        "keywords": scenario.keywords,
+        "invented": scenario.invented,
+    }
+
+
+def _question(question: QuestionPlan) -> dict[str, Value]:
+    """Return the keys of a question but its id."""
+    keys: dict[str, Value] = {
+        "text": question.text,
+        "asked_by": question.asked_by,
+        "asked_on": question.asked_on,
+        "groups": question.groups,
+        "markers": question.markers,
+        "metrics": question.metrics,
+        "expectation": question.expectation,
+    }
+    if question.run_time_min is not None:
+        keys["run_time_min"] = question.run_time_min
+    return keys
+
+
+def _medium(medium: Medium) -> dict[str, Value]:
+    return {key: value for key, value in asdict(medium).items() if value is not None}
+
+
+def _column(scenario: Scenario, group: GroupPlan, number: int) -> dict[str, Value]:
+    keys: dict[str, Value] = {
+        "id": f"{group.letter}{number}",
+        "label": f"{group.name[0].upper()}{group.name[1:]} {number}",
+        "group": group.name,
+        "particle": group.particle,
+        "bonding": group.bonding,
+        "length_mm": group.length_mm,
+        "inner_diameter_mm": group.inner_diameter_mm,
+        "particle_um": group.particle_um,
+    }
+    if group.core_ratio is not None:
+        keys["core_ratio"] = group.core_ratio
+    keys["lot"] = f"invented-{group.letter}"
+    keys["serial"] = f"invented-{group.letter}-{100 + number}"
+    if scenario.blocks:
+        keys["block"] = f"block {number}"
+    return keys
+
+
+def _marker(scenario: Scenario, marker: MarkerPlan) -> dict[str, Value]:
+    """Return a marker; where it elutes is the plan's value, not that of any one column."""
+    retention = {
+        group.name: round(group.hold_up_min * (1 + group.markers[marker.id].retention_factor), 2)
+        for group in scenario.groups
+    }
+    keys: dict[str, Value] = {"id": marker.id, "role": marker.role}
+    if marker.pka is not None:
+        keys["pka"] = marker.pka
+    return {**keys, "retention_min": retention}
+
+
+def _bound(limit: LimitPlan) -> dict[str, float]:
+    return {
+        key: value
+        for key, value in asdict(limit).items()
+        if key != "metric" and isinstance(value, int | float)
+    }
+
+
+def _choices(scenario: Scenario) -> dict[str, Value]:
+    choices: dict[str, Value] = {"reference_injections": scenario.reference_injections}
+    return {**choices, "paired_blocks": True} if scenario.blocks else choices
