@@ -70,52 +70,55 @@ def discs_of(image: ImagePlan, group: GroupPlan, stream: np.random.PCG64) -> tup
 
 def _particles(discs: tuple[Disc, ...], damage: float, stream: np.random.PCG64) -> FloatArray:
     """Return lit spheres on a dark ground; damage eats pits into them and strews fragments between."""
-    rows, columns = np.mgrid[0:HEIGHT, 0:WIDTH].astype(float)
     canvas = np.full((HEIGHT, WIDTH), GROUND)
-    _strew(canvas, rows, columns, damage, stream)
+    _strew(canvas, damage, stream)
     for disc in discs:
-        _sphere(canvas, rows - disc.y, columns - disc.x, disc, damage, stream)
+        _sphere(canvas, disc, damage, stream)
     return np.asarray(np.clip(canvas + 0.012 * signals.normal(stream, canvas.shape), 0, 1))
 
 
-def _strew(
-    canvas: FloatArray, rows: FloatArray, columns: FloatArray, damage: float, stream: np.random.PCG64
-) -> None:
+def _window(x: float, y: float, radius: float) -> tuple[tuple[slice, slice], FloatArray, FloatArray]:
+    """Return the part of the canvas that holds a disc, and its rows and columns from the disc's centre."""
+    top, left = max(0, floor(y - radius) - 1), max(0, floor(x - radius) - 1)
+    bottom, right = min(HEIGHT, max(top, floor(y + radius) + 3)), min(WIDTH, max(left, floor(x + radius) + 3))
+    rows, columns = np.mgrid[top:bottom, left:right].astype(float)
+    return (slice(top, bottom), slice(left, right)), rows - y, columns - x
+
+
+def _strew(canvas: FloatArray, damage: float, stream: np.random.PCG64) -> None:
     """Draw fragments; where a particle comes to lie it covers them."""
-    count = round(90 * damage)
     places = signals.uniform(stream, (90, 3))
-    for x, y, size in places[:count].tolist():
-        distance = np.hypot(columns - x * WIDTH, rows - y * HEIGHT)
-        cover = np.clip(1.5 + 4 * size - distance + 0.5, 0, 1)
-        canvas += cover * (0.5 - canvas)
+    for across, down, size in places[: round(90 * damage)].tolist():
+        radius = 1.5 + 4 * size
+        part, rows, columns = _window(across * WIDTH, down * HEIGHT, radius)
+        canvas[part] += np.clip(radius - np.hypot(columns, rows) + 0.5, 0, 1) * (0.5 - canvas[part])
 
 
-def _sphere(
-    canvas: FloatArray,
-    rows: FloatArray,
-    columns: FloatArray,
-    disc: Disc,
-    damage: float,
-    stream: np.random.PCG64,
-) -> None:
-    """Draw one particle about the origin of `rows` and `columns`, lit from the upper left."""
+def _sphere(canvas: FloatArray, disc: Disc, damage: float, stream: np.random.PCG64) -> None:
+    """Draw one particle, lit from the upper left; one with a core is cut open to show it."""
+    part, rows, columns = _window(disc.x, disc.y, disc.radius)
     distance = np.hypot(rows, columns)
-    angle = np.arctan2(rows, columns)
-    waves = signals.uniform(stream, (5,)) * 2 * np.pi
-    ragged = sum(np.sin((3 + 2 * k) * angle + waves[k]) / (k + 1.5) for k in range(5))
-    edge = disc.radius * (1 - 0.05 * damage * (1 + np.asarray(ragged)))
-    cover = np.clip(edge - distance + 0.5, 0, 1)
-    height = np.sqrt(np.clip(1 - (distance / disc.radius) ** 2, 0, 1))
-    light = np.clip(0.5 * height - 0.35 * (rows + columns) / (disc.radius * np.sqrt(2)), -0.2, 0.6)
-    shade = 0.42 + 0.6 * light
+    down_right = (rows + columns) / disc.radius
     if disc.core_radius:
-        # Cut open, so that the core can be seen: a flat face, the core brighter than the shell.
-        inside = np.clip(disc.core_radius - distance + 0.5, 0, 1)
-        shade = 0.52 + 0.3 * inside - 0.06 * (rows + columns) / disc.radius
+        shade = 0.52 + 0.3 * np.clip(disc.core_radius - distance + 0.5, 0, 1) - 0.06 * down_right
+    else:
+        height = np.sqrt(np.clip(1 - (distance / disc.radius) ** 2, 0, 1))
+        shade = 0.42 + 0.6 * np.clip(0.5 * height - 0.25 * down_right, -0.2, 0.6)
     for x, y, size in _pits(disc, damage, stream):
         hole = np.clip(size - np.hypot(columns - x, rows - y) + 0.5, 0, 1)
         shade = shade * (1 - 0.65 * hole)
-    canvas += cover * (np.clip(shade, 0.05, 0.97) - canvas)
+    cover = np.clip(_edge(rows, columns, disc, damage, stream) - distance + 0.5, 0, 1)
+    canvas[part] += cover * (np.clip(shade, 0.05, 0.97) - canvas[part])
+
+
+def _edge(
+    rows: FloatArray, columns: FloatArray, disc: Disc, damage: float, stream: np.random.PCG64
+) -> FloatArray:
+    """Return how far the particle reaches in the direction of each pixel: round, or ragged by damage."""
+    waves = (signals.uniform(stream, (5,)) * 2 * np.pi).tolist()
+    angle = np.arctan2(rows, columns)
+    ragged = np.sum([np.sin((3 + 2 * k) * angle + wave) / (k + 1.5) for k, wave in enumerate(waves)], axis=0)
+    return np.asarray(disc.radius * (1 - 0.05 * damage * (1 + ragged)))
 
 
 def _pits(disc: Disc, damage: float, stream: np.random.PCG64) -> list[tuple[float, float, float]]:

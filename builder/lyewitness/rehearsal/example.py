@@ -18,6 +18,7 @@ from lyewitness.rehearsal.records import (
     Scenario,
     Spread,
 )
+from lyewitness.rehearsal.story import IMAGES, NOTES
 
 INVENTED = (
     "This study is invented: columns, people, traces and notes come from a seeded simulator, "
@@ -179,6 +180,8 @@ def example() -> Scenario:
         dialects=("comma, minutes", "semicolon, decimal comma, seconds", "ASTM E1947 netCDF"),
         people=(("Analyst A", "ran the columns"), ("Analyst B", "prepared the buffers and kept the log")),
         keywords=("column stability", "high pH", "diethylamine", "invented example"),
+        notes=NOTES,
+        images=IMAGES,
         blocks=True,
         seed=20260302,
     )
