@@ -1,0 +1,1 @@
+"""Was the comparison fair? A table of points, each a small function of the evidence."""

@@ -1,0 +1,233 @@
+"""Audit of the columns: are they alike in all but what is compared, and how many are there?
+
+In: `Evidence`. Out: `Point`s.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from lyewitness.findings.audit.points import (
+    Asked,
+    Point,
+    all_pairs,
+    groups_of,
+    pairs_apart,
+    pairs_with,
+    subject_of,
+)
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.wording import as_stated, counted, listed
+from lyewitness.quantities import with_unit
+from lyewitness.study.records import Column
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """One property in which the columns should be alike."""
+
+    name: str
+    of: Callable[[Column], float | str | None]
+    unit: str
+    asked: Asked
+
+
+LIKENESSES = (
+    Likeness(
+        "length",
+        lambda column: column.length_mm,
+        "mm",
+        Asked(
+            "same-length",
+            "Have the columns the same length?",
+            "A longer bed sees fewer column volumes an hour, so a life in hours flatters it.",
+            "Compare the lives in column volumes, or repeat with columns of one length.",
+        ),
+    ),
+    Likeness(
+        "inner diameter",
+        lambda column: column.inner_diameter_mm,
+        "mm",
+        Asked(
+            "same-inner-diameter",
+            "Have the columns the same inner diameter?",
+            "At one flow a wider bed sees fewer column volumes an hour and a lower velocity.",
+            "Compare the lives in column volumes, or repeat with columns of one diameter.",
+        ),
+    ),
+    Likeness(
+        "particle size",
+        lambda column: column.particle_um,
+        "µm",
+        Asked(
+            "same-particle-size",
+            "Have the columns the same particle size?",
+            "Smaller particles start with more plates and offer more outer surface: a difference in life may "
+            "be the size and not the type.",
+            "Repeat with one particle size, or ask about the columns as they are sold.",
+        ),
+    ),
+    Likeness(
+        "bonding",
+        lambda column: column.bonding.strip() or None,
+        "",
+        Asked(
+            "same-bonding",
+            "Do the columns bear the same bonding?",
+            "The difference may lie in the bonding and not in the particle.",
+            "Compare types with one bonding, or ask about the pairing of particle and bonding.",
+        ),
+    ),
+)
+
+
+def alike(evidence: Evidence) -> Iterator[Point]:
+    """Ask of each property whether it is the same on all columns."""
+    for likeness in LIKENESSES:
+        yield _alike(evidence, likeness)
+
+
+def _alike(evidence: Evidence, likeness: Likeness) -> Point:
+    study, asked = evidence.study, likeness.asked
+    values = {column.id: likeness.of(column) for column in study.columns}
+    unknown = [column for column, value in values.items() if value is None]
+    by_value = _columns_by_value({c: v for c, v in values.items() if v is not None})
+    said = [f"{_printed(value, likeness.unit)} ({listed(ids)})" for value, ids in by_value.items()]
+    if len(by_value) > 1:
+        apart = pairs_apart(study, _sets_of_group(evidence, values))
+        return asked.says("caution", f"{likeness.name} {listed(said)}", pairs=apart)
+    if unknown:
+        return asked.says(
+            "not possible",
+            f"the {likeness.name} of {listed(unknown)} is not stated",
+            subject_of(evidence, unknown),
+            pairs=all_pairs(study),
+            cure=f"State the {likeness.name} in study.toml.",
+        )
+    same = _printed(next(iter(by_value)), likeness.unit)
+    return asked.good(f"all {counted(len(values), 'column')}: {likeness.name} {same}")
+
+
+def _columns_by_value(values: Mapping[str, float | str]) -> dict[float | str, list[str]]:
+    found: dict[float | str, list[str]] = {}
+    for column, value in values.items():
+        found.setdefault(value, []).append(column)
+    return found
+
+
+def _sets_of_group(evidence: Evidence, values: Mapping[str, object]) -> dict[str, frozenset[object]]:
+    study = evidence.study
+    return {
+        group: frozenset(values[column.id] for column in study.replicates(group)) for group in study.groups
+    }
+
+
+def _printed(value: float | str, unit: str) -> str:
+    return value if isinstance(value, str) else with_unit(as_stated(value), unit)
+
+
+REPLICATES = Asked(
+    "replicates",
+    "How many columns stand for each group?",
+    "Two columns give a poor idea of how much columns of one type differ.",
+    "Run at least three columns a group, better from different lots.",
+)
+
+
+def replicates(evidence: Evidence) -> Iterator[Point]:
+    """Ask how many columns stand for each group: the columns are the replicates, not the injections."""
+    study = evidence.study
+    number = {group: len(study.replicates(group)) for group in study.groups}
+    detail = listed(f"{counted(count, 'column')} of {group}" for group, count in number.items())
+    single = [group for group, count in number.items() if count == 1]
+    double = [group for group, count in number.items() if count == 2]
+    if single:
+        yield REPLICATES.says(
+            "problem",
+            detail,
+            single[0] if len(single) == 1 else "the study",
+            bound="not settled",
+            pairs=pairs_with(study, single),
+            bearing="Nothing can be said of a type from one column: the next one may differ.",
+        )
+    if double:
+        yield REPLICATES.says(
+            "caution",
+            detail,
+            double[0] if len(double) == 1 else "the study",
+            bound="indicated",
+            pairs=pairs_with(study, double),
+        )
+    if not single and not double:
+        yield REPLICATES.good(detail)
+
+
+LOTS = Asked(
+    "different-lots",
+    "Do the columns of a group come from different lots?",
+    "The answer is then about a lot, and lots differ.",
+    "Add columns from another lot.",
+)
+
+
+def lots(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the replicates come from different lots."""
+    study = evidence.study
+    by_group = {group: [column.lot.strip() for column in study.replicates(group)] for group in study.groups}
+    unknown = [group for group, found in by_group.items() if not all(found)]
+    single = [group for group, found in by_group.items() if all(found) and len(set(found)) == 1]
+    if single:
+        yield LOTS.says(
+            "caution",
+            listed(f"all of {group} from lot {by_group[group][0]}" for group in single),
+            single[0] if len(single) == 1 else "the study",
+            pairs=pairs_with(study, single),
+        )
+    elif unknown:
+        yield LOTS.says(
+            "not possible",
+            f"no lot is stated for every column of {listed(unknown)}",
+            unknown[0] if len(unknown) == 1 else "the study",
+            pairs=pairs_with(study, unknown),
+            cure="State `lot` in study.toml.",
+        )
+    else:
+        numbers = [f"{group} {counted(len(set(found)), 'lot')}" for group, found in by_group.items()]
+        yield LOTS.good(listed(numbers))
+
+
+PIECES = Asked(
+    "different-pieces",
+    "Is every column a different piece?",
+    "Without serial numbers nobody can see that the replicates are different pieces.",
+    "State `serial` in study.toml.",
+)
+
+
+def pieces(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether every column is another piece: a serial number twice is one column counted twice."""
+    study = evidence.study
+    by_serial: dict[str, list[str]] = {}
+    for column in study.columns:
+        if column.serial.strip():
+            by_serial.setdefault(column.serial.strip(), []).append(column.id)
+    twice = {serial: ids for serial, ids in by_serial.items() if len(ids) > 1}
+    without = [column.id for column in study.columns if not column.serial.strip()]
+    if twice:
+        touched = [column for ids in twice.values() for column in ids]
+        groups = groups_of(evidence, touched)
+        yield PIECES.says(
+            "problem",
+            listed(f"{listed(ids)} bear serial {serial}" for serial, ids in twice.items()),
+            subject_of(evidence, touched),
+            bound="not settled",
+            pairs=pairs_with(study, groups),
+            groups=groups,
+            bearing="One column counted twice is no replicate.",
+            cure="Correct the serial numbers, or enter the column once.",
+        )
+    elif without:
+        yield PIECES.says(
+            "not possible", f"no serial number is stated for {listed(without)}", subject_of(evidence, without)
+        )
+    else:
+        yield PIECES.good(counted(len(by_serial), "different serial number"))

@@ -1,0 +1,234 @@
+"""Audit of the conditions: logged, steady, and alike for the groups?
+
+In: `Evidence`, with the conditions log. Out: `Point`s.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from statistics import fmean
+
+from lyewitness.findings.audit.points import (
+    Asked,
+    Pair,
+    Point,
+    all_pairs,
+    groups_of,
+    pairs_with,
+    subject_of,
+)
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import CheckResult, Strength
+from lyewitness.findings.wording import listed
+from lyewitness.quantities import fixed, rounded, with_unit
+from lyewitness.study.records import Column, Study
+
+
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """One logged condition and how much it may move before it matters."""
+
+    quantity: str
+    """Field of `LoggedCondition`."""
+    name: str
+    unit: str
+    places: int
+    steady: float
+    """Movement on one column that does no harm, in `unit`."""
+    grave: float
+    """Movement on one column that makes its life doubtful, in `unit`."""
+    factor: Callable[[float], float]
+    """By how much a life can change for a difference of so much, at most."""
+    because: str
+    """Source of `factor`, in words."""
+    planned: Callable[[Study, Column], float | None]
+
+
+def planned_temperature(study: Study, column: Column) -> float | None:
+    """Return the stress temperature of that column by plan, °C."""
+    return column.temperature_C if column.temperature_C is not None else study.stress.temperature_C
+
+
+def planned_flow(study: Study, column: Column) -> float | None:
+    """Return the stress flow by plan, mL/min, the same for all columns."""
+    return study.stress.flow_mL_min
+
+
+def not_planned(study: Study, column: Column) -> None:
+    """Return nothing: the log's pH may be of another scale than the bench value."""
+    return
+
+
+WATCHED = (
+    Watched(
+        "temperature_C", "temperature", "°C", 1, 1.0, 3.0,
+        lambda difference: 2.0 ** (difference / 10.0),
+        "twice as fast for 10 °C, common practice", planned_temperature,
+    ),
+    Watched(
+        "ph", "pH", "", 2, 0.1, 0.3,
+        lambda difference: 10.0**difference,
+        "at most first order in hydroxide", not_planned,
+    ),
+    Watched(
+        "flow_mL_min", "flow", "mL/min", 3, 0.02, 0.06,
+        lambda difference: 1.0 + difference,
+        "at most in proportion to the volume passed", planned_flow,
+    ),
+)  # fmt: skip
+"""The movement of the flow is taken relative to its mean."""
+
+
+def logged(evidence: Evidence) -> Iterator[Point]:
+    """Ask of each condition whether it was logged on every column."""
+    for watched in WATCHED[:2]:
+        asked = Asked(
+            f"{slug_of(watched)}-logged",
+            f"Was the {watched.name} logged on every column?",
+            f"Without a log, a difference between columns may be one in {watched.name}.",
+            f"Log the {watched.name} of every column in conditions.csv.",
+        )
+        values = _values(evidence, watched)
+        without = [column.id for column in evidence.study.columns if not values.get(column.id)]
+        if without:
+            yield asked.says(
+                "not possible",
+                f"no {watched.name} is logged for {listed(without)}",
+                subject_of(evidence, without),
+                pairs=pairs_with(evidence.study, groups_of(evidence, without)),
+            )
+        else:
+            fewest = min(len(found) for found in values.values())
+            yield asked.good(f"at least {fewest} readings on each column")
+
+
+def slug_of(watched: Watched) -> str:
+    """Return the name of a condition as the part of a check's id."""
+    return watched.name.lower()
+
+
+def _values(evidence: Evidence, watched: Watched) -> Mapping[str, tuple[float, ...]]:
+    """Return the readings by column, in the order of the exposure; columns without any are left out."""
+    found = {
+        column.id: tuple(value for _, value in evidence.logged(column.id, watched.quantity))
+        for column in evidence.study.columns
+    }
+    return {column: values for column, values in found.items() if values}
+
+
+def _movement(values: tuple[float, ...], watched: Watched) -> float:
+    """Return how far the readings lie apart (relative to their mean for the flow)."""
+    spread = max(values) - min(values)
+    return spread / fmean(values) if watched.quantity == "flow_mL_min" and fmean(values) else spread
+
+
+def steady(evidence: Evidence) -> Iterator[Point]:
+    """Ask of each logged condition whether it stayed put, and where it should."""
+    for watched in WATCHED:
+        values = _values(evidence, watched)
+        if values:
+            yield _steady(evidence, watched, values)
+
+
+def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[float, ...]]) -> Point:
+    asked = Asked(
+        f"{slug_of(watched)}-steady",
+        f"Was the {watched.name} steady and as planned?",
+        f"The lives belong to the {watched.name} that was, not to the one that was planned.",
+        f"Hold the {watched.name}, log it, and repeat the columns on which it moved.",
+    )
+    moved = {
+        column: max(_movement(v, watched), _off(evidence, watched, column, v)) for column, v in values.items()
+    }
+    bad = {column: size for column, size in moved.items() if size > watched.steady}
+    said = listed(_range_words(column, values[column], watched) for column in bad or _extremes(values))
+    if not bad:
+        return asked.good(said)
+    grave = any(size > watched.grave for size in bad.values())
+    all_alike = len(bad) == len(evidence.study.columns) > 1
+    groups = groups_of(evidence, bad)
+    return asked.says(
+        "problem" if grave else "caution",
+        f"it moved on all columns: {said}" if all_alike else said,
+        subject_of(evidence, bad),
+        bound="indicated" if grave else "shown",
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+    )
+
+
+def _off(evidence: Evidence, watched: Watched, column: str, values: tuple[float, ...]) -> float:
+    """Return how far the mean lies from the plan, 0 where there is no plan (relative for the flow)."""
+    plan = watched.planned(evidence.study, evidence.study.column(column))
+    if plan is None:
+        return 0.0
+    off = abs(fmean(values) - plan)
+    return off / plan if watched.quantity == "flow_mL_min" and plan else off
+
+
+def _extremes(values: Mapping[str, tuple[float, ...]]) -> list[str]:
+    """Return the column with the lowest and the one with the highest reading."""
+    return list(
+        dict.fromkeys((min(values, key=lambda c: min(values[c])), max(values, key=lambda c: max(values[c]))))
+    )
+
+
+def _range_words(column: str, values: tuple[float, ...], watched: Watched) -> str:
+    low, high = fixed(min(values), watched.places), fixed(max(values), watched.places)
+    return f"{column} {low}" if low == high else with_unit(f"{column} {low} to {high}", watched.unit)
+
+
+def alike(evidence: Evidence) -> Iterator[Point]:
+    """Ask of temperature and pH whether the groups' means differ, and whether that could be the answer."""
+    for watched in WATCHED[:2]:
+        values = _values(evidence, watched)
+        groups = [
+            g for g in evidence.study.groups if all(c.id in values for c in evidence.study.replicates(g))
+        ]
+        if len(groups) < 2:
+            continue
+        means = {g: fmean(fmean(values[c.id]) for c in evidence.study.replicates(g)) for g in groups}
+        yield _alike(evidence, watched, means)
+
+
+def _alike(evidence: Evidence, watched: Watched, means: Mapping[str, float]) -> Point:
+    asked = Asked(
+        f"{slug_of(watched)}-alike",
+        f"Was the {watched.name} the same for the groups?",
+        f"The {watched.name} alone could make a difference in life ({watched.because}).",
+        f"Repeat at one {watched.name}, the groups interleaved.",
+    )
+    numbers = listed(
+        f"{group} {with_unit(fixed(mean, watched.places), watched.unit)}" for group, mean in means.items()
+    )
+    judged = {
+        pair: _weight(evidence, watched, means, pair)
+        for pair in all_pairs(evidence.study)
+        if pair <= set(means)
+    }
+    grave = [pair for pair, (result, _) in judged.items() if result == "problem"]
+    light = [pair for pair, (result, _) in judged.items() if result == "caution"]
+    difference = max(means.values()) - min(means.values())
+    factor = f"could change a life by a factor of {rounded(watched.factor(difference), 3)}"
+    if grave:
+        bound = min((judged[pair][1] for pair in grave), key=("not settled", "indicated", "shown").index)
+        return asked.says("problem", f"mean {numbers}: {factor}", bound=bound, pairs=grave)
+    if light:
+        return asked.says("caution", f"mean {numbers}: {factor}", pairs=light)
+    return asked.good(f"mean {numbers}")
+
+
+def _weight(
+    evidence: Evidence, watched: Watched, means: Mapping[str, float], pair: Pair
+) -> tuple[CheckResult, Strength]:
+    """Return how grave the difference of a pair is, against the ratio of lives that was seen."""
+    first, second = sorted(pair)
+    difference = abs(means[first] - means[second])
+    factor = watched.factor(difference)
+    if factor < 1.05:
+        return "good", "shown"
+    seen = evidence.comparison(first, second, *evidence.judgement.deciding)
+    ratio = seen.life_ratio if seen else None
+    surely = max(ratio.low or 0.0, 1 / ratio.high if ratio.high else 0.0) if ratio else 0.0
+    if surely > factor**2:
+        return "caution", "shown"
+    return "problem", "indicated" if surely > factor else "not settled"

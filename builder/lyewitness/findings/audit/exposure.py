@@ -1,0 +1,251 @@
+"""Audit of the exposure: did the columns see the same stress, at the same pace and for as long?
+
+In: `Evidence`. Out: `Point`s.
+"""
+
+from collections.abc import Iterator, Mapping
+from math import pi
+from statistics import fmean, median
+
+from lyewitness.findings.audit.points import (
+    Asked,
+    Point,
+    all_pairs,
+    groups_of,
+    pairs_apart,
+    pairs_with,
+    subject_of,
+)
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.wording import as_stated, counted, hours, listed, percent
+from lyewitness.quantities import rounded, with_unit
+from lyewitness.study.records import Column
+
+ALIKE_PERCENT = 5.0
+"""Paces closer than this count as equal (common practice: flow is good to a few per cent)."""
+FAR_PERCENT = 20.0
+"""Paces further apart than this can make a ranking on their own."""
+
+PACE = Asked(
+    "equal-exposure",
+    "Did the columns see the same number of column volumes an hour?",
+    "What sees more column volumes an hour is stressed harder: lives in hours do not compare like with like.",
+    "Compare the lives in column volumes beside those in hours, or repeat at equal column volumes an hour.",
+)
+
+
+def pace(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether an hour was the same number of column volumes for every group."""
+    study = evidence.study
+    paces = {
+        column.id: found for column in study.columns if (found := _column_volumes_per_h(evidence, column))
+    }
+    without = [column.id for column in study.columns if column.id not in paces]
+    if without:
+        yield PACE.says(
+            "not possible",
+            f"the column volumes passed through {listed(without)} are not known",
+            subject_of(evidence, without),
+            pairs=pairs_with(study, groups_of(evidence, without)),
+            cure="State the flow, and inject a hold-up marker.",
+        )
+        return
+    by_group = {g: fmean(paces[column.id] for column in study.replicates(g)) for g in study.groups}
+    detail = listed(f"{group} {with_unit(rounded(found, 3), '/h')}" for group, found in by_group.items())
+    spread = _spread_percent(by_group)
+    detail = f"column volumes: {detail}; {percent(spread)} apart"
+    if spread <= ALIKE_PERCENT or len(by_group) < 2:
+        yield PACE.good(detail)
+        return
+    far = frozenset(p for p in all_pairs(study) if _spread_percent({g: by_group[g] for g in p}) > FAR_PERCENT)
+    near = frozenset(
+        p for p in all_pairs(study) if _spread_percent({g: by_group[g] for g in p}) > ALIKE_PERCENT
+    )
+    turned = far & _ranked_otherwise_in_column_volumes(evidence)
+    if turned:
+        yield PACE.says(
+            "problem", detail, bound="not settled", pairs=turned,
+            bearing="Counted in column volumes the columns rank the other way round than in hours.",
+        )  # fmt: skip
+    elif far:
+        yield PACE.says("problem", detail, bound="indicated", pairs=far)
+    else:
+        yield PACE.says("caution", detail, pairs=near)
+
+
+def _column_volumes_per_h(evidence: Evidence, column: Column) -> float | None:
+    """Return the column volumes an hour: from the injections, else from flow and hold-up time."""
+    markers = [marker.id for marker in evidence.study.markers]
+    paces = [
+        row.exposure_cv / row.exposure_h
+        for marker in markers
+        for row in evidence.rows(column.id, marker)
+        if row.exposure_cv and row.exposure_h > 0
+    ]
+    if paces:
+        return median(paces)
+    flow, void = evidence.study.stress.flow_mL_min, evidence.void_volume(column)
+    return 60 * flow / void if flow and void else None
+
+
+def _spread_percent(values: Mapping[str, float]) -> float:
+    """Return how far the largest lies above the smallest, % of the smallest."""
+    return 100 * (max(values.values()) / min(values.values()) - 1) if values else 0.0
+
+
+def _ranked_otherwise_in_column_volumes(evidence: Evidence) -> frozenset[frozenset[str]]:
+    """Return the pairs whose deciding lives rank one way in hours and the other way in column volumes."""
+    marker, metric = evidence.judgement.deciding
+    lives = {
+        group: found.life
+        for group in evidence.study.groups
+        if (found := evidence.group_life(group, marker, metric)) is not None
+    }
+    turned = set()
+    for pair in all_pairs(evidence.study):
+        both = [lives[group] for group in sorted(pair) if group in lives]
+        in_hours = [life.hours.value for life in both if life.hours.value is not None]
+        in_volumes = [life.column_volumes.value for life in both if life.column_volumes.value is not None]
+        if len(in_hours) == len(in_volumes) == 2 and (
+            (in_hours[0] - in_hours[1]) * (in_volumes[0] - in_volumes[1]) < 0
+        ):
+            turned.add(pair)
+    return frozenset(turned)
+
+
+VELOCITY = Asked(
+    "equal-velocity",
+    "Did the mobile phase run at the same linear velocity?",
+    "Plate numbers compare at one velocity only, and a faster stream may carry dissolved silica away sooner.",
+    "Set the flow so that length ÷ hold-up time is equal.",
+)
+
+
+def velocity(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether length ÷ hold-up time, the mean linear velocity, was the same for every group."""
+    study = evidence.study
+    found = {column.id: _velocity_mm_s(evidence, column) for column in study.columns}
+    without = [column for column, value in found.items() if value is None]
+    if without:
+        yield VELOCITY.says(
+            "not possible",
+            f"length or hold-up time of {listed(without)} is not known",
+            subject_of(evidence, without),
+            pairs=pairs_with(study, groups_of(evidence, without)),
+            cure="State the length and inject a hold-up marker.",
+        )
+        return
+    known = {column: value for column, value in found.items() if value is not None}
+    by_group = {g: fmean(known[column.id] for column in study.replicates(g)) for g in study.groups}
+    spread = _spread_percent(by_group)
+    numbers = listed(f"{group} {with_unit(rounded(value, 3), 'mm/s')}" for group, value in by_group.items())
+    detail = f"{numbers}; {percent(spread)} apart"
+    if spread <= 10 or len(by_group) < 2:
+        yield VELOCITY.good(detail)
+    else:
+        apart = [p for p in all_pairs(study) if _spread_percent({g: by_group[g] for g in p}) > 10]
+        yield VELOCITY.says("caution", detail, pairs=apart)
+
+
+def _velocity_mm_s(evidence: Evidence, column: Column) -> float | None:
+    """Return the mean linear velocity u = L ÷ t0 of the injections (IUPAC), else from the open tube, mm/s."""
+    hold_up = evidence.hold_up_min(column.id)
+    if column.length_mm and hold_up:
+        return column.length_mm / (hold_up * 60)
+    flow, diameter = evidence.study.test.flow_mL_min, column.inner_diameter_mm
+    # Without a hold-up marker: superficial velocity, flow ÷ cross-section, alike for all porosities.
+    return flow * 1000 / 60 / (pi * diameter**2 / 4) if flow and diameter else None
+
+
+DURATION = Asked(
+    "equal-duration",
+    "Were the columns exposed for as long?",
+    "What was stopped early had less time to fail: its life is only known to be at least so long.",
+    "Run the short ones on.",
+)
+
+
+def duration(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether every column was followed for as long, or until it failed."""
+    study = evidence.study
+    ends = {column.id: seen[-1] for column in study.columns if (seen := evidence.hours(column.id))}
+    unseen = [column.id for column in study.columns if column.id not in ends]
+    if unseen:
+        yield DURATION.says(
+            "problem",
+            f"{listed(unseen)} has no used injection" if len(unseen) == 1 else
+            f"{listed(unseen)} have no used injections",
+            subject_of(evidence, unseen),
+            bound="not settled",
+            pairs=pairs_with(study, groups_of(evidence, unseen)),
+            bearing="Nothing is known of it.",
+            cure="Add its injections.",
+        )  # fmt: skip
+        return
+    longest = max(ends.values())
+    short = [column for column, end in ends.items() if end < 0.9 * longest and not _failed(evidence, column)]
+    detail = f"{hours(min(ends.values()))} to {hours(longest)}"
+    if short:
+        listing = listed(f"{column} after {hours(ends[column])}" for column in short)
+        yield DURATION.says(
+            "caution",
+            f"the longest was followed for {hours(longest)}; stopped before it failed: {listing}",
+            subject_of(evidence, short),
+            pairs=pairs_with(study, groups_of(evidence, short)),
+        )
+    else:
+        yield DURATION.good(f"followed for {detail}, each to the end or to its failure")
+
+
+def _failed(evidence: Evidence, column: str) -> bool:
+    return any(
+        first.column == column and first.life.state == "reached"
+        for first in evidence.judgement.first_failures
+    )
+
+
+SETTINGS = Asked(
+    "same-settings",
+    "Were the groups stressed at the same temperature and pH by plan?",
+    "A column that was set hotter or to a higher pH fails sooner whatever its type.",
+    "Compare only columns of one setting, or stress each group at every setting.",
+)
+
+
+def settings(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the stress that the study states is the same for each group."""
+    study = evidence.study
+    by_group = {
+        group: tuple(sorted(_setting(evidence, column) for column in study.replicates(group)))
+        for group in study.groups
+    }
+    kinds = {group: frozenset(found) for group, found in by_group.items()}
+    every = sorted(set().union(*kinds.values()))
+    said = listed(_setting_words(setting) for setting in every)
+    apart = pairs_apart(study, kinds)
+    if apart:
+        numbers = listed(
+            f"{group} {listed(_setting_words(s) for s in sorted(found))}" for group, found in kinds.items()
+        )
+        yield SETTINGS.says("problem", numbers, bound="not settled", pairs=apart)
+    elif len(every) > 1:
+        yield SETTINGS.says(
+            "caution", f"each group was stressed at {said}", pairs=all_pairs(study),
+            bearing="A life over several settings is a mixture: read the lives setting by setting.",
+        )  # fmt: skip
+    else:
+        yield SETTINGS.good(f"{said} for all {counted(len(study.columns), 'column')}")
+
+
+def _setting(evidence: Evidence, column: Column) -> tuple[float, float]:
+    """Return the temperature (°C) and pH by plan; −1 where not stated, so that settings sort."""
+    stress = evidence.study.stress
+    temperature = column.temperature_C if column.temperature_C is not None else stress.temperature_C
+    ph = column.ph if column.ph is not None else stress.ph
+    return (temperature if temperature is not None else -1.0, ph if ph is not None else -1.0)
+
+
+def _setting_words(setting: tuple[float, float]) -> str:
+    temperature, ph = setting
+    warm = with_unit(as_stated(temperature), "°C") if temperature >= 0 else "a temperature not stated"
+    return f"{warm} and {'pH ' + as_stated(ph) if ph >= 0 else 'a pH not stated'}"

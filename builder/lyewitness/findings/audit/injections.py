@@ -1,0 +1,185 @@
+"""Audit of the injections: blank, copies, peaks that were not found, what was left out.
+
+In: `Evidence`. Out: `Point`s.
+"""
+
+from collections.abc import Iterator
+
+from lyewitness.findings.audit.points import (
+    Asked,
+    Point,
+    groups_of,
+    pairs_with,
+    subject_of,
+)
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.wording import counted, listed, quoted
+from lyewitness.peaks.records import FLAGS
+from lyewitness.study.records import Injection
+
+BLANK = Asked(
+    "blank",
+    "Is there a blank?",
+    "Without a blank a peak of the solvent or of the buffer could pass for a marker, or for part of one.",
+    "Inject the solvent alone on one column at least, and enter it with use = no and why = blank.",
+)
+
+
+def blank(evidence: Evidence) -> Iterator[Point]:
+    """Ask for an injection that its name, file or reason calls a blank."""
+    blanks = [injection for injection in evidence.study.injections if _is_blank(injection)]
+    if not blanks:
+        yield BLANK.says("not possible", "no injection is called a blank")
+        return
+    peaks = {
+        injection.id: [
+            r.marker for r in evidence.measurements.rows if r.injection == injection.id and r.found
+        ]
+        for injection in blanks
+    }
+    seen = {injection: markers for injection, markers in peaks.items() if markers}
+    if seen:
+        said = listed(f"{injection} shows {listed(markers)}" for injection, markers in seen.items())
+        yield BLANK.says(
+            "caution", said, bearing="What the blank shows adds to the markers' peaks.",
+            cure="Find out where it comes from: carry-over, solvent or buffer.",
+        )  # fmt: skip
+    else:
+        yield BLANK.good(f"{listed(injection.id for injection in blanks)}: no marker found in it")
+
+
+def _is_blank(injection: Injection) -> bool:
+    return any("blank" in text.lower() for text in (injection.id, injection.file, injection.why))
+
+
+COPIES = Asked(
+    "no-copies",
+    "Is every chromatogram another one?",
+    "One chromatogram entered twice is one measurement counted twice.",
+    "Put the right file in its place, or leave the copy out.",
+)
+
+
+def copies(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether two used injections rest on the same bytes and the same trace."""
+    by_trace: dict[tuple[str, str], list[str]] = {}
+    for injection in evidence.study.injections:
+        trace = evidence.traces.get(injection.id)
+        if trace is not None and injection.used:
+            by_trace.setdefault((trace.sha256, trace.name), []).append(injection.id)
+    twice = [ids for ids in by_trace.values() if len(ids) > 1]
+    if not by_trace:
+        return
+    if not twice:
+        yield COPIES.good(counted(len(by_trace), "different chromatogram"))
+        return
+    touched = {injection for ids in twice for injection in ids}
+    columns = [found.column for found in evidence.study.injections if found.id in touched]
+    groups = groups_of(evidence, columns)
+    yield COPIES.says(
+        "problem",
+        f"the same chromatogram: {'; '.join(listed(ids) for ids in twice)}",
+        subject_of(evidence, columns),
+        bound="indicated",
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+    )
+
+
+PEAKS = Asked(
+    "peaks-found",
+    "Was every marker found in every injection?",
+    "A peak that is not found is not measured: a decline to nothing then looks like missing data.",
+    "Look at these chromatograms; correct `retention_min`, or say why the peak is gone.",
+)
+
+
+def peaks_found(evidence: Evidence) -> Iterator[Point]:
+    """Ask which peaks of used injections were not found."""
+    rows = [row for row in evidence.measurements.rows if row.used]
+    lost = [row for row in rows if not row.found]
+    if not rows:
+        return
+    if not lost:
+        yield PEAKS.good(f"all {len(rows)} peaks were found")
+        return
+    columns = list(dict.fromkeys(row.column for row in lost))
+    by_marker = {
+        marker: sum(row.marker == marker for row in lost) for marker in dict.fromkeys(r.marker for r in lost)
+    }
+    said = listed(f"{marker} in {counted(number, 'injection')}" for marker, number in by_marker.items())
+    groups = groups_of(evidence, columns)
+    many = any(
+        sum(row.column == column for row in lost) > 0.1 * sum(row.column == column for row in rows)
+        for column in columns
+    )
+    yield PEAKS.says(
+        "caution",
+        f"not found: {said} ({listed(columns)})",
+        subject_of(evidence, columns),
+        bound="indicated" if many else "shown",
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+    )
+
+
+FLAGGED = Asked(
+    "peaks-sound",
+    "Were the peaks measured without reserve?",
+    "Flagged values are kept in the computation; where many are flagged the metric itself is doubtful.",
+    "Look at the flagged peaks on the injection pages.",
+)
+DOUBTED = ("saturated", "merged", "overlap", "doubtful", "edge", "few-points", "low-signal")
+"""Flags that speak of the measuring; `split` speaks of the column and is left to the failure signs."""
+
+
+def peaks_sound(evidence: Evidence) -> Iterator[Point]:
+    """Ask how many peaks of the used injections bear a flag that makes their values doubtful."""
+    rows = [row for row in evidence.measurements.rows if row.used and row.found]
+    number = {flag: sum(flag in row.flags for row in rows) for flag in DOUBTED}
+    raised = {flag: count for flag, count in number.items() if count}
+    if not rows:
+        return
+    if not raised:
+        yield FLAGGED.good(f"none of {len(rows)} peaks bears a flag of doubt")
+        return
+    worst = max(raised, key=lambda flag: raised[flag])
+    said = listed(f"{flag} {count}" for flag, count in raised.items())
+    detail = f"of {len(rows)} peaks: {said}; {worst} means that {FLAGS[worst]}"
+    if raised[worst] <= 0.05 * len(rows):
+        yield FLAGGED.good(detail)
+        return
+    columns = [row.column for row in rows if worst in row.flags]
+    groups = groups_of(evidence, columns)
+    yield FLAGGED.says(
+        "caution",
+        detail,
+        subject_of(evidence, columns),
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+    )
+
+
+LEFT_OUT = Asked(
+    "left-out",
+    "Which injections were left out, and why?",
+    "What is left out cannot speak against the answer.",
+    "Leave out only for a cause known from outside the chromatogram, and write it down.",
+)
+
+
+def left_out(evidence: Evidence) -> Iterator[Point]:
+    """Name the injections that were left out, with their reasons; blanks are no injections of markers."""
+    out = [i for i in evidence.study.injections if not i.used and not _is_blank(i)]
+    total = sum(not _is_blank(injection) for injection in evidence.study.injections)
+    if not out:
+        yield LEFT_OUT.good(f"none of {total} was left out")
+        return
+    said = "; ".join(f"{injection.id}: {quoted(injection.why)}" for injection in out[:5])
+    columns = [injection.column for injection in out]
+    yield LEFT_OUT.says(
+        "caution" if len(out) > 0.1 * total else "good",
+        f"{len(out)} of {total}: {said}" + (" and more" if len(out) > 5 else ""),
+        subject_of(evidence, columns),
+        pairs=pairs_with(evidence.study, groups_of(evidence, columns)),
+    )

@@ -1,0 +1,145 @@
+"""One point of the audit, and how far it lets the answer go.
+
+In: what a check found. Out: `Point`: the `Check` that is shown, with the groups and pairs of groups
+whose claims it bounds.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Check, CheckResult, Strength
+from lyewitness.findings.wording import listed, sentence
+from lyewitness.study.records import Study
+
+Pair = frozenset[str]
+RESULTS: tuple[CheckResult, ...] = ("good", "not possible", "caution", "problem")
+"""From harmless to grave."""
+STRENGTHS: tuple[Strength, ...] = ("not settled", "indicated", "shown")
+"""From weak to strong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A check and the strongest claim that it still allows."""
+
+    check: Check
+    bound: Strength = "shown"
+    """The strongest claim allowed about what follows."""
+    pairs: frozenset[Pair] = frozenset()
+    """Pairs of groups whose comparison is bounded."""
+    groups: frozenset[str] = frozenset()
+    """Groups whose own life is bounded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What one check asks, how its answer bears on the comparison, and what would cure it."""
+
+    id: str
+    question: str
+    bearing: str
+    cure: str
+
+    def good(self, detail: str, subject: str = "the study") -> Point:
+        """Return the point where nothing is wrong."""
+        return Point(Check(self.id, self.question, subject, "good", sentence(detail)))
+
+    def says(
+        self,
+        result: CheckResult,
+        detail: str,
+        subject: str = "the study",
+        *,
+        bound: Strength = "shown",
+        pairs: Iterable[Pair] = (),
+        groups: Iterable[str] = (),
+        bearing: str = "",
+        cure: str = "",
+    ) -> Point:
+        """Return the point with what was found; `bearing` and `cure` where they differ from the usual."""
+        check = Check(
+            self.id,
+            self.question,
+            subject,
+            result,
+            sentence(detail),
+            bearing or self.bearing,
+            cure or self.cure,
+        )
+        return Point(check, bound, frozenset(pairs), frozenset(groups))
+
+
+def weaker(first: Strength, second: Strength) -> Strength:
+    """Return the weaker of two strengths; `contradicted` is not on the scale and stays."""
+    if "contradicted" in (first, second):
+        return "contradicted"
+    return min(first, second, key=STRENGTHS.index)
+
+
+def worst(results: Iterable[CheckResult]) -> CheckResult:
+    """Return the gravest result; `not possible` where there is none."""
+    return max(results, key=RESULTS.index, default="not possible")
+
+
+def all_pairs(study: Study) -> frozenset[Pair]:
+    """Return every pair of groups of the study."""
+    return frozenset(frozenset(pair) for pair in combinations(study.groups, 2))
+
+
+def pairs_with(study: Study, groups: Iterable[str]) -> frozenset[Pair]:
+    """Return every pair of groups in which one of `groups` stands."""
+    touched = set(groups)
+    return frozenset(pair for pair in all_pairs(study) if pair & touched)
+
+
+def pairs_apart(study: Study, of_group: Mapping[str, object]) -> frozenset[Pair]:
+    """Return the pairs of groups for which `of_group` says different things."""
+    return frozenset(
+        pair for pair in all_pairs(study) if pair <= set(of_group) and len({of_group[g] for g in pair}) > 1
+    )
+
+
+def subject_of(evidence: Evidence, columns: Iterable[str]) -> str:
+    """Return the column, the group or `the study` that the offending `columns` amount to."""
+    found = list(dict.fromkeys(columns))
+    if len(found) == 1:
+        return found[0]
+    groups = {evidence.study.column(column).group for column in found}
+    return groups.pop() if len(groups) == 1 else "the study"
+
+
+def groups_of(evidence: Evidence, columns: Iterable[str]) -> frozenset[str]:
+    """Return the groups of these columns."""
+    return frozenset(evidence.study.column(column).group for column in columns)
+
+
+def bounded(strength: Strength, points: Iterable[Point], groups: Iterable[str]) -> Strength:
+    """Return `strength`, brought down to what `points` allow for a claim about `groups`.
+
+    One group: the points about its own life. Several: the points about any pair among them as well.
+    """
+    concerned = frozenset(groups)
+    pairs = {frozenset(pair) for pair in combinations(sorted(concerned), 2)}
+    for point in points:
+        if point.groups & concerned or point.pairs & pairs:
+            strength = weaker(strength, point.bound)
+    return strength
+
+
+def bearing_on(points: Iterable[Point], groups: Iterable[str]) -> tuple[Point, ...]:
+    """Return the points that weigh on a claim about `groups`: gravest first, `good` left out."""
+    concerned = frozenset(groups)
+    pairs = {frozenset(pair) for pair in combinations(sorted(concerned), 2)}
+    heavy = [
+        point
+        for point in points
+        if point.check.result != "good" and (point.groups & concerned or point.pairs & pairs)
+    ]
+    return tuple(sorted(heavy, key=lambda p: (STRENGTHS.index(p.bound), -RESULTS.index(p.check.result))))
+
+
+def by_column(values: Mapping[str, str]) -> str:
+    """Return `H1 50 mm, H2 50 mm and P1 100 mm`."""
+    return listed(f"{column} {value}" for column, value in values.items())

@@ -1,0 +1,232 @@
+"""Audit of the injections' repeatability: references, hold-up time, areas.
+
+In: `Evidence`. Out: `Point`s, and the pharmacopoeia's formula for the largest allowed scatter.
+"""
+
+from collections.abc import Iterator, Mapping
+from math import sqrt
+from statistics import fmean, stdev
+
+from scipy import stats
+
+from lyewitness.findings.audit.points import (
+    Asked,
+    Point,
+    all_pairs,
+    groups_of,
+    pairs_with,
+    subject_of,
+)
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.observables import Change, change_of, change_over_markers
+from lyewitness.findings.wording import counted, hours, listed, metric_of, percent
+
+LARGEST_B_PERCENT = 2.0
+"""B of the pharmacopoeia's formula: how far the assay's upper limit lies above 100 %."""
+
+
+def largest_rsd_percent(b_percent: float, injections: int) -> float:
+    """Return RSDmax = 0.349 · B · √n ÷ t(90 %, n − 1), % (Ph. Eur. 2.2.46, repeatability; from memory).
+
+    t is Student's t at a two-sided 90 % with n − 1 degrees of freedom. ValueError for n below 2.
+    """
+    if injections < 2:
+        raise ValueError("repeatability needs two injections at least")
+    t_90 = float(stats.t.ppf(0.95, injections - 1))
+    return 0.349 * b_percent * sqrt(injections) / t_90
+
+
+AREAS_REPEAT = Asked(
+    "reference-repeatability",
+    "Do the reference injections repeat (areas, the pharmacopoeia's largest allowed RSD)?",
+    "What the injections scatter by themselves can hide a decline or look like one.",
+    "Look to the injector and the sample, and inject more references.",
+)
+
+
+def areas_repeat(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the areas of the reference injections scatter less than the pharmacopoeia allows."""
+    study = evidence.study
+    first = study.choices.reference_injections
+    found: dict[tuple[str, str], tuple[float, float]] = {}
+    for column in study.columns:
+        for marker in study.markers:
+            areas = evidence.values(column.id, marker.id, "peak_area")[:first]
+            if len(areas) >= 2 and fmean(areas) > 0:
+                allowed = largest_rsd_percent(LARGEST_B_PERCENT, len(areas))
+                found[column.id, marker.id] = (100 * stdev(areas) / fmean(areas), allowed)
+    if not found:
+        yield AREAS_REPEAT.says("not possible", "there are fewer than two reference injections with an area")
+        return
+    wide = {key: value for key, value in found.items() if value[0] > value[1]}
+    worst = max(found, key=lambda key: found[key][0] / found[key][1])
+    rsd, allowed = found[worst]
+    detail = (
+        f"the widest: {worst[1]} on {worst[0]}, RSD {percent(rsd)}; {percent(allowed)} is allowed "
+        f"for {counted(first, 'injection')} and B = {percent(LARGEST_B_PERCENT)}"
+    )
+    if not wide:
+        yield AREAS_REPEAT.good(detail)
+        return
+    columns = [column for column, _ in wide]
+    groups = groups_of(evidence, columns)
+    yield AREAS_REPEAT.says(
+        "caution",
+        f"{len(wide)} of {counted(len(found), 'reference')} more than allowed; " + detail,
+        subject_of(evidence, columns),
+        pairs=pairs_with(study, groups),
+        groups=groups,
+    )
+
+
+REFERENCE = Asked(
+    "reference-scatter",
+    "Is the reference of the deciding metric known well enough for its limit?",
+    "Every value is a percentage of the reference: where the reference is loose, so is the life.",
+    "Inject more references before the stress begins.",
+)
+
+
+def reference_scatter(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the mean reference is known to a fifth of the way from it to the limit."""
+    marker, metric = evidence.judgement.deciding
+    loose: dict[str, tuple[float, float]] = {}
+    few: list[str] = []
+    for column in evidence.study.columns:
+        decline = evidence.decline(column.id, marker, metric)
+        if decline is None or decline.limit_percent is None or not decline.reference_value:
+            continue
+        if decline.reference_n < 2 or decline.reference_sd is None:
+            few.append(column.id)
+            continue
+        error = 100 * decline.reference_sd / abs(decline.reference_value) / sqrt(decline.reference_n)
+        way = abs(100 - decline.limit_percent)
+        if error > way / 5:
+            loose[column.id] = (error, way)
+    if few:
+        groups = groups_of(evidence, few)
+        yield REFERENCE.says(
+            "problem", f"{listed(few)}: a single reference injection", subject_of(evidence, few),
+            bound="indicated", pairs=pairs_with(evidence.study, groups), groups=groups,
+        )  # fmt: skip
+    elif loose:
+        groups = groups_of(evidence, loose)
+        said = listed(
+            f"{column} known to {percent(error)} with {percent(way)} to the limit"
+            for column, (error, way) in loose.items()
+        )
+        grave = any(error > way / 2 for error, way in loose.values())
+        yield REFERENCE.says(
+            "problem" if grave else "caution",
+            f"{metric_of(marker, metric)}: {said}",
+            subject_of(evidence, loose),
+            bound="not settled" if grave else "indicated",
+            pairs=pairs_with(evidence.study, groups),
+            groups=groups,
+        )
+    elif metric:
+        yield REFERENCE.good(
+            f"{metric_of(marker, metric)}: known to a fifth of the way to the limit or better"
+        )
+
+
+FRESH = Asked(
+    "reference-fresh",
+    "Were the references taken on fresh columns?",
+    "A reference that has aged already makes the decline look smaller than it was.",
+    "Inject the references before the stress begins.",
+)
+
+
+def reference_fresh(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the reference injections stand within the first 5 % of the exposure."""
+    first = evidence.study.choices.reference_injections
+    aged: dict[str, float] = {}
+    for column in evidence.study.columns:
+        exposures = sorted(h for i in evidence.used(column.id) if (h := evidence.exposure_h(i)) is not None)
+        if exposures[first:] and exposures[first - 1] > 0.05 * exposures[-1]:
+            aged[column.id] = exposures[first - 1]
+    if aged:
+        groups = groups_of(evidence, aged)
+        said = listed(f"{column} up to {hours(exposure)}" for column, exposure in aged.items())
+        yield FRESH.says(
+            "caution", f"the reference reaches into the exposure: {said}", subject_of(evidence, aged),
+            pairs=pairs_with(evidence.study, groups), groups=groups,
+        )  # fmt: skip
+    else:
+        yield FRESH.good(f"the first {counted(first, 'injection')} of each column stand at its start")
+
+
+HOLD_UP = Asked(
+    "hold-up-steady",
+    "Was the hold-up time steady?",
+    "Hold-up time follows the flow and the volume of the bed: where it moves, one of them did, and retention "
+    "times move with it.",
+    "Check the flow by weighing; where only one column moved, look at its bed.",
+)
+
+
+def hold_up_steady(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the hold-up time of each column stayed within 3 %."""
+    changes = _changes(evidence, evidence.roles("void"), "hold_up_time_min")
+    yield _judged(evidence, HOLD_UP, changes, 3.0, 10.0, "no hold-up marker was measured", "the flow")
+
+
+AREAS = Asked(
+    "areas-conserved",
+    "Were the peak areas conserved?",
+    "What is injected must come out: a falling area speaks of sample decay, a leak or loss on the column.",
+    "Inject freshly made markers, without a column as well, and look for leaks.",
+)
+
+
+def areas_conserved(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the mean area of all markers on each column stayed within 10 %."""
+    markers = tuple(marker.id for marker in evidence.study.markers)
+    changes = _changes(evidence, markers, "peak_area")
+    yield _judged(evidence, AREAS, changes, 10.0, 25.0, "no area was measured", "the sample")
+
+
+def _changes(evidence: Evidence, markers: tuple[str, ...], metric: str) -> dict[str, Change | None]:
+    """Return the change of `metric` by column, over the markers together."""
+    single = markers[0] if len(markers) == 1 else None
+    return {
+        column.id: change_of(evidence, column.id, single, metric)
+        if single
+        else change_over_markers(evidence, column.id, markers, metric)
+        for column in evidence.study.columns
+    }
+
+
+def _judged(
+    evidence: Evidence,
+    asked: Asked,
+    changes: Mapping[str, Change | None],
+    allowed: float,
+    grave: float,
+    without: str,
+    common_cause: str,
+) -> Point:
+    """Judge changes that should be nought: beyond `allowed` per cent a caution, `grave` a problem."""
+    known = {column: change for column, change in changes.items() if change is not None}
+    if not known:
+        return asked.says("not possible", without, pairs=all_pairs(evidence.study))
+    moved = {c: change for c, change in known.items() if abs(change.percent) > allowed}
+    if not moved:
+        largest = max(known, key=lambda column: abs(known[column].percent))
+        return asked.good(f"the largest change: {largest} {known[largest]}")
+    groups = groups_of(evidence, moved)
+    one_way = len({change.percent > 0 for change in moved.values()}) == 1
+    alike = len(moved) == len(known) == len(evidence.study.columns) > 1 and one_way
+    said = listed(f"{column} {change}" for column, change in moved.items())
+    surely_grave = any(
+        min(abs(ch.low), abs(ch.high)) > grave and ch.low * ch.high > 0 for ch in moved.values()
+    )
+    return asked.says(
+        "problem" if surely_grave else "caution",
+        f"all columns alike, which points to {common_cause}: {said}" if alike else said,
+        subject_of(evidence, moved),
+        bound="indicated" if surely_grave else "shown",
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+    )

@@ -1,0 +1,216 @@
+"""Audit of the running: in which order, interleaved or not, with which pauses.
+
+In: `Evidence`, with the times at which injections were made. Out: `Point`s.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+from itertools import pairwise
+from statistics import median
+
+from lyewitness.findings.audit.points import (
+    Asked,
+    Pair,
+    Point,
+    all_pairs,
+    groups_of,
+    pairs_with,
+    subject_of,
+)
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.wording import counted, hours, listed
+from lyewitness.study.records import Injection
+
+Span = tuple[datetime, datetime]
+
+ORDER = Asked(
+    "order-of-running",
+    "Were the groups run side by side or in turn?",
+    "Whatever changed with time, such as buffer, oven or lamp, then changed with the group: the two cannot "
+    "be told apart.",
+    "Run one column of each group in every block, in drawn order.",
+)
+
+
+def order(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the groups ran interleaved: a group that ran wholly before another is confounded."""
+    study = evidence.study
+    if len(study.groups) < 2:
+        return
+    if _blocked(evidence):
+        blocks = {column.block for column in study.columns}
+        yield ORDER.good(f"{counted(len(blocks), 'block')}, each with a column of every group")
+        return
+    spans = {column.id: span for column in study.columns if (span := _span(evidence, column.id))}
+    without = [column.id for column in study.columns if column.id not in spans]
+    if without:
+        yield ORDER.says(
+            "not possible",
+            f"no times are known for {listed(without)}",
+            subject_of(evidence, without),
+            pairs=pairs_with(study, groups_of(evidence, without)),
+            bearing="If one group was run after the other, what changed meanwhile would count as its doing.",
+            cure="Keep the time stamps of the exports, or give `at`, or name blocks.",
+        )
+        return
+    confounded = [pair for pair in all_pairs(study) if _one_after_the_other(evidence, spans, pair)]
+    if confounded:
+        said = listed(" and ".join(sorted(pair)) for pair in sorted(confounded, key=sorted))
+        yield ORDER.says(
+            "problem",
+            f"one group was run wholly before the other: {said}",
+            bound="indicated",
+            pairs=confounded,
+        )
+    else:
+        first, last = min(s for s, _ in spans.values()), max(e for _, e in spans.values())
+        yield ORDER.good(f"the groups ran interleaved between {first:%Y-%m-%d} and {last:%Y-%m-%d}")
+
+
+def _blocked(evidence: Evidence) -> bool:
+    """Return whether every column has a block and every block holds every group."""
+    groups: dict[str, set[str]] = {}
+    for column in evidence.study.columns:
+        groups.setdefault(column.block, set()).add(column.group)
+    return "" not in groups and all(found == set(evidence.study.groups) for found in groups.values())
+
+
+def _span(evidence: Evidence, column: str) -> Span | None:
+    """Return when the first and the last injection of that column were made."""
+    times = [time for injection in evidence.used(column) if (time := evidence.time_of(injection))]
+    return (min(times), max(times)) if times else None
+
+
+def _one_after_the_other(evidence: Evidence, spans: Mapping[str, Span], pair: Pair) -> bool:
+    """Return whether every column of one group ended before any of the other began."""
+    first, second = (
+        [spans[column.id] for column in evidence.study.replicates(group)] for group in sorted(pair)
+    )
+    return _before(first, second) or _before(second, first)
+
+
+def _before(first: Sequence[Span], second: Sequence[Span]) -> bool:
+    return max(end for _, end in first) <= min(start for start, _ in second)
+
+
+TIMES = Asked(
+    "times-fit-exposure",
+    "Do the times of the injections fit their exposures?",
+    "An injection out of order may be the wrong file or the wrong exposure, and then stands at the wrong "
+    "place on the decline.",
+    "Look up these injections in the run log and correct the folder.",
+)
+
+
+def times(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether later injections bear later exposures, and no exposure outran the clock."""
+    wrong: list[str] = []
+    dated = 0
+    for column in evidence.study.columns:
+        placed = _dated(evidence, column.id)
+        dated += len(placed)
+        wrong += _misplaced(placed)
+    if dated == 0:
+        yield TIMES.says(
+            "not possible", "the injections bear no times", cure="Keep the time stamps of the exports."
+        )
+    elif wrong:
+        columns = [found.column for found in evidence.study.injections if found.id in set(wrong)]
+        groups = groups_of(evidence, columns)
+        yield TIMES.says(
+            "problem",
+            f"{counted(len(wrong), 'injection')} at odds with the clock: {listed(wrong[:6])}"
+            + (" and more" if len(wrong) > 6 else ""),
+            subject_of(evidence, columns),
+            bound="indicated",
+            pairs=pairs_with(evidence.study, groups),
+            groups=groups,
+        )
+    else:
+        yield TIMES.good(f"{counted(dated, 'dated injection')}, all in the order of their exposures")
+
+
+def _dated(evidence: Evidence, column: str) -> list[tuple[datetime, float, Injection]]:
+    """Return (time, exposure in hours, injection) of what has both, by time, then exposure."""
+    found = []
+    for injection in evidence.used(column):
+        time, exposure = evidence.time_of(injection), evidence.exposure_h(injection)
+        if time is not None and exposure is not None:
+            found.append((time, exposure, injection))
+    return sorted(found, key=lambda entry: entry[:2])
+
+
+def _misplaced(placed: Sequence[tuple[datetime, float, Injection]]) -> list[str]:
+    """Return the injections whose exposure went back, or ran ahead of the clock by more than 5 %."""
+    return [
+        later[2].id
+        for earlier, later in pairwise(placed)
+        if later[1] < earlier[1] or later[1] - earlier[1] > 1.05 * _between_h(earlier[0], later[0]) + 0.5
+    ]
+
+
+def _between_h(earlier: datetime, later: datetime) -> float:
+    return (later - earlier).total_seconds() / 3600
+
+
+STANDING = Asked(
+    "standing-time",
+    "Did a column stand idle between injections?",
+    "A bed that stands in the buffer, or is flushed and kept, may change without the exposure counting it.",
+    "Note what the column stood in, and leave it standing no longer than its partners.",
+)
+
+
+def standing(evidence: Evidence) -> Iterator[Point]:
+    """Ask for pauses in which the clock ran on and the exposure did not."""
+    pauses: dict[str, float] = {}
+    dated = False
+    for column in evidence.study.columns:
+        placed = _dated(evidence, column.id)
+        dated = dated or len(placed) > 1
+        idle = [_between_h(a[0], b[0]) - (b[1] - a[1]) for a, b in pairwise(placed)]
+        if idle and max(idle) > max(8.0, 0.25 * placed[-1][1]):
+            pauses[column.id] = max(idle)
+    if not dated:
+        yield STANDING.says(
+            "not possible", "the injections bear no times", cure="Keep the time stamps of the exports."
+        )
+    elif pauses:
+        groups = groups_of(evidence, pauses)
+        said = listed(f"{column} for up to {hours(pause)}" for column, pause in pauses.items())
+        yield STANDING.says(
+            "caution", f"stood idle: {said}", subject_of(evidence, pauses),
+            pairs=pairs_with(evidence.study, groups), groups=groups,
+        )  # fmt: skip
+    else:
+        yield STANDING.good("no column stood idle for long")
+
+
+GAPS = Asked(
+    "long-gaps",
+    "Were the columns looked at often enough?",
+    "What happened in a gap is not seen: a life that falls into it is known only to lie between its ends.",
+    "Inject more often around the expected life.",
+)
+
+
+def gaps(evidence: Evidence) -> Iterator[Point]:
+    """Ask for gaps between injections longer than a fifth of the exposure and twice the usual step."""
+    long: dict[str, tuple[float, float]] = {}
+    for column in evidence.study.columns:
+        seen = evidence.hours(column.id)
+        steps = [(later - earlier, earlier, later) for earlier, later in pairwise(seen)]
+        if len(steps) < 2:
+            continue
+        widest = max(steps)
+        if widest[0] > 0.2 * (seen[-1] - seen[0]) and widest[0] > 2 * median(step for step, _, _ in steps):
+            long[column.id] = widest[1:]
+    if long:
+        groups = groups_of(evidence, long)
+        said = listed(f"{column} from {hours(a)} to {hours(b)}" for column, (a, b) in long.items())
+        yield GAPS.says(
+            "caution", f"not looked at: {said}", subject_of(evidence, long),
+            pairs=pairs_with(evidence.study, groups), groups=groups,
+        )  # fmt: skip
+    else:
+        yield GAPS.good("no gap is longer than a fifth of the exposure and twice the usual step")

@@ -1,0 +1,71 @@
+"""The links from a claim to what it rests on; every target exists in the report.
+
+In: records of the stages before. Out: `Because`.
+"""
+
+from collections.abc import Iterable
+
+from lyewitness.decline.records import Comparison, Decline
+from lyewitness.estimates import Estimate
+from lyewitness.findings.audit.points import Point
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Because, Claim
+from lyewitness.findings.wording import life_words, metric_of
+from lyewitness.quantities import interval, p_value
+
+
+def of_decline(decline: Decline) -> Because:
+    """Link to one decline, with its life in the label."""
+    series = decline.series
+    target = f"{series.column}/{series.marker}/{series.metric}"
+    words = f"{series.column}, {metric_of(series.marker, series.metric)}"
+    life = "" if decline.life.state == "not measured" else f": {life_words(decline.life)}"
+    return Because("decline", target, words + life)
+
+
+def of_declines(evidence: Evidence, group: str, marker: str, metric: str) -> tuple[Because, ...]:
+    """Link to the declines of a group's columns for that marker and metric, those that exist."""
+    found = (evidence.decline(column.id, marker, metric) for column in evidence.study.replicates(group))
+    return tuple(of_decline(decline) for decline in found if decline is not None)
+
+
+def of_columns(evidence: Evidence, group: str) -> tuple[Because, ...]:
+    """Link to the columns of a group."""
+    return tuple(Because("column", column.id, column.label) for column in evidence.study.replicates(group))
+
+
+def of_comparison(comparison: Comparison) -> Because:
+    """Link to one comparison, with ratio and adjusted p value in the label."""
+    target = f"{comparison.group_a}/{comparison.group_b}/{comparison.marker}/{comparison.metric}"
+    words = f"{comparison.group_a} against {comparison.group_b}"
+    numbers = [f"life ratio {interval(comparison.life_ratio)}"] if has_number(comparison.life_ratio) else []
+    if comparison.p_adjusted is not None:
+        numbers.append(p_value(comparison.p_adjusted))
+    return Because("comparison", target, ": ".join([words, ", ".join(numbers)]) if numbers else words)
+
+
+def has_number(estimate: Estimate) -> bool:
+    """Return whether there is anything to print but a reason."""
+    return any(end is not None for end in (estimate.value, estimate.low, estimate.high))
+
+
+def of_points(points: Iterable[Point]) -> tuple[Because, ...]:
+    """Link to points of the audit."""
+    return tuple(Because("check", point.check.id, point.check.check) for point in points)
+
+
+def of_claims(claims: Iterable[Claim]) -> tuple[Because, ...]:
+    """Link to claims of the same answer."""
+    return tuple(Because("claim", claim.id, claim.text) for claim in claims)
+
+
+def of_lives() -> Because:
+    """Link to the figure of all lives."""
+    return Because("figure", "lives", "the lives of all groups")
+
+
+def of_decline_figure(marker: str, metric: str) -> tuple[Because, ...]:
+    """Link to the figure of the deciding decline; a column's own metric has none."""
+    if not marker:
+        return ()
+    return (Because("figure", f"decline-{marker}-{metric}", f"decline of {metric_of(marker, metric)}"),)

@@ -1,0 +1,187 @@
+"""The claims of one answer: who outlasts whom, how long each group lasts, what fails first.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Claim`s with strength and because-links.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from lyewitness.decline.records import GroupLife
+from lyewitness.estimates import Estimate
+from lyewitness.findings import because
+from lyewitness.findings.audit.points import Point, bounded
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.ranking import Pairing, Ranking, why_words
+from lyewitness.findings.records import Because, Claim, Strength
+from lyewitness.findings.scope import Scope
+from lyewitness.findings.wording import (
+    CANNOT_TELL,
+    as_stated,
+    columns_of,
+    counted,
+    falls_past,
+    hours,
+    life_words,
+    listed,
+    metric_of,
+    run_together,
+    sentence,
+    slug,
+)
+from lyewitness.quantities import interval, p_value, rounded, with_unit
+
+
+def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[Claim]:
+    """Say of every pair which lasts longer, that they last alike, or that we cannot tell."""
+    for pairing in ranking.pairings:
+        identity = scope.claim_id("pair", slug(pairing.first), slug(pairing.second))
+        links = [because.of_points(pairing.points[:3])]
+        if pairing.comparison is not None:
+            links.insert(0, (because.of_comparison(pairing.comparison),))
+        links += [
+            because.of_declines(evidence, group, *scope.deciding) for group in (pairing.first, pairing.second)
+        ]
+        found = tuple(link for part in links for link in part) or because.of_columns(evidence, pairing.first)
+        yield Claim(identity, _pair_text(evidence, pairing), pairing.strength, found)
+
+
+def _pair_text(evidence: Evidence, pairing: Pairing) -> str:
+    first, second = columns_of(pairing.first), columns_of(pairing.second)
+    numbers = ratio_words(pairing)
+    margin = as_stated(evidence.study.choices.equivalence_margin_percent)
+    if pairing.verdict == "longer":
+        last = "last" if pairing.strength == "shown" else "seem to last"
+        text = f"{first} {last} longer than {second}{numbers}"
+    elif pairing.verdict == "alike":
+        last = "last" if pairing.strength == "shown" else "seem to last"
+        text = f"{first} and {second} {last} equally long, within {with_unit(margin, '%')}{numbers}"
+    else:
+        text = f"{CANNOT_TELL} whether {first} or {second} last longer{numbers}"
+    reason = why_words([pairing])
+    return run_together([text, f"the reason: {reason}" if reason else ""])
+
+
+def ratio_words(pairing: Pairing) -> str:
+    """Return `: life ratio 1.6 (1.3 to 2.0), p = 0.01 after Holm`, turned so that the first stands on top."""
+    comparison = pairing.comparison
+    if comparison is None:
+        return ""
+    ratio = comparison.life_ratio
+    if comparison.group_a != pairing.first:
+        ratio = turned(ratio)
+    parts = [f"life ratio {interval(ratio)}"] if because.has_number(ratio) else []
+    if comparison.p_adjusted is not None:
+        parts.append(f"{p_value(comparison.p_adjusted)} after Holm")
+    return f": {', '.join(parts)}" if parts else ""
+
+
+def turned(ratio: Estimate) -> Estimate:
+    """Return 1 ÷ ratio, with the ends exchanged."""
+    value, low, high = (1 / end if end else None for end in (ratio.value, ratio.low, ratio.high))
+    return Estimate(value, high, low, ratio.reason)
+
+
+def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Say how long each group lasts by the deciding metric, in hours, column volumes and the asker's runs."""
+    for group in scope.groups:
+        life = evidence.group_life(group, *scope.deciding)
+        if life is None:
+            continue
+        strength: Strength = "not settled" if life.life.state in ("unclear", "not measured") else "shown"
+        links = (because.of_lives(), *because.of_declines(evidence, group, *scope.deciding))
+        yield Claim(
+            scope.claim_id("life", slug(group)),
+            _life_text(scope, life),
+            bounded(strength, points, (group,)),
+            links,
+        )
+
+
+def _life_text(scope: Scope, life: GroupLife) -> str:
+    passes = f"{metric_of(life.marker, life.metric)} {falls_past(life.limit)}"
+    failed = life.states.count("reached")
+    number = len(life.columns)
+    state = f"{failed} of {counted(number, 'column')} failed" if number > 1 else ""
+    if life.life.state == "not reached" and life.life.hours.low is not None:
+        text = f"{columns_of(life.group)} last {life_words(life.life)} before {passes}"
+    elif life.life.state == "reached":
+        typical = "a typical column lasts" if number > 1 else f"column {life.columns[0]} lasted"
+        text = f"of {columns_of(life.group)} {typical} {life_words(life.life)} until {passes}"
+    else:
+        reason = f": {life.reason}" if life.reason else ""
+        text = f"{CANNOT_TELL} how long {columns_of(life.group)} last until {passes}{reason}"
+    return run_together([text, state, _other_units(scope, life), _spread_text(life)])
+
+
+def _other_units(scope: Scope, life: GroupLife) -> str:
+    """Return the same life in column volumes and in runs of the asker's method."""
+    parts = []
+    if because.has_number(life.life.column_volumes):
+        parts.append(interval(life.life.column_volumes, "column volumes"))
+    if runs := runs_words(scope, life):
+        parts.append(runs)
+    return f"that is {listed(parts)}" if parts else ""
+
+
+def runs_words(scope: Scope, life: GroupLife) -> str:
+    """Return the life in runs of the asker's method; empty where no run time is stated."""
+    minutes = scope.question.run_time_min
+    if not minutes or not because.has_number(life.life.hours):
+        return ""
+    ends = (life.life.hours.value, life.life.hours.low, life.life.hours.high)
+    value, low, high = (end * 60 / minutes if end is not None else None for end in ends)
+    estimate = Estimate(value if life.life.state == "reached" else None, low, high)
+    return interval(estimate, f"injections of {with_unit(as_stated(minutes), 'min')}")
+
+
+def _spread_text(life: GroupLife) -> str:
+    if len(life.columns) < 2 or life.shortest_h is None:
+        return ""
+    if life.longest_h is None:
+        return f"the first failed after {hours(life.shortest_h)}, and one at least outlived the test"
+    return f"the first failed after {hours(life.shortest_h)}, the last after {hours(life.longest_h)}"
+
+
+def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Say of each group what failed first on its columns."""
+    for group in scope.groups:
+        firsts = [f for f in evidence.judgement.first_failures if f.group == group and f.metric]
+        if not firsts:
+            continue
+        votes = Counter((first.marker, first.metric) for first in firsts)
+        (marker, metric), count = votes.most_common(1)[0]
+        ties = sorted({tie for first in firsts for tie in first.tied_with} - {(marker, metric)})
+        where = f"on {count} of {counted(len(firsts), 'failed column')} of {group}"
+        text = f"{where}, {metric_of(marker, metric)} failed first"
+        tied = f"it cannot be told from {listed(metric_of(*tie) for tie in ties)}" if ties else ""
+        strength: Strength = "shown" if count == len(firsts) and not ties else "indicated"
+        links = tuple(
+            because.of_decline(decline)
+            for first in firsts
+            if (decline := evidence.decline(first.column, first.marker, first.metric)) is not None
+        )
+        if links:
+            held = bounded(strength, points, (group,))
+            yield Claim(scope.claim_id("first", slug(group)), run_together([text, tied]), held, links)
+
+
+def accelerated_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Say what the stresses tell of other settings; never more than indicated, for a model stands between."""
+    for fit in evidence.judgement.accelerated:
+        inside = fit.group in scope.groups and (fit.marker, fit.metric) == scope.deciding
+        said = [
+            f"{_setting(fit.variable, setting)} {interval(life, 'h')}"
+            for setting, life in fit.predictions
+            if because.has_number(life)
+        ]
+        if not inside or not said:
+            continue
+        tested = listed(_setting(fit.variable, setting) for setting in fit.settings)
+        text = f"by the rates at {tested}, {columns_of(fit.group)} should last: {listed(said)}"
+        links: tuple[Because, ...] = because.of_declines(evidence, fit.group, fit.marker, fit.metric)
+        identity = scope.claim_id("other-settings", slug(fit.group), fit.variable.lower())
+        yield Claim(identity, sentence(text), bounded("indicated", points, (fit.group,)), links)
+
+
+def _setting(variable: str, setting: float) -> str:
+    return f"pH {rounded(setting, 3)}" if variable == "pH" else with_unit(rounded(setting, 2), "°C")

@@ -1,0 +1,136 @@
+"""All that the stages before have computed, in one hand, with the look-ups that the findings need.
+
+In: study, traces, measurements, judgement, problems. Out: `Evidence`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+from statistics import fmean
+
+from lyewitness.decline.records import Comparison, Decline, GroupLife, Judgement
+from lyewitness.peaks.records import Measurements, PeakRow
+from lyewitness.problems import Problem
+from lyewitness.study.exposure import exposure_of
+from lyewitness.study.records import Column, Injection, LoggedCondition, MarkerRole, Study
+from lyewitness.traces.records import Trace
+
+
+@dataclass(frozen=True, eq=False)
+class Evidence:
+    """What the findings rest on; the look-ups below compute nothing new."""
+
+    study: Study
+    traces: Mapping[str, Trace]
+    """By injection id."""
+    measurements: Measurements
+    judgement: Judgement
+    problems: tuple[Problem, ...] = ()
+
+    @cached_property
+    def _rows(self) -> Mapping[tuple[str, str], tuple[PeakRow, ...]]:
+        """Rows of used injections by column and marker, by exposure."""
+        rows: dict[tuple[str, str], list[PeakRow]] = {}
+        for row in self.measurements.rows:
+            if row.used:
+                rows.setdefault((row.column, row.marker), []).append(row)
+        return {key: tuple(sorted(found, key=lambda row: row.exposure_h)) for key, found in rows.items()}
+
+    @cached_property
+    def _declines(self) -> Mapping[tuple[str, str, str], Decline]:
+        return {
+            (decline.series.column, decline.series.marker, decline.series.metric): decline
+            for decline in self.judgement.declines
+        }
+
+    def rows(self, column: str, marker: str) -> tuple[PeakRow, ...]:
+        """Return the rows of used injections of that marker on that column, by exposure."""
+        return self._rows.get((column, marker), ())
+
+    def values(self, column: str, marker: str, metric: str) -> tuple[float, ...]:
+        """Return what was measured of `metric` over the exposure; what was not measured is left out."""
+        found = (getattr(row, metric) for row in self.rows(column, marker))
+        return tuple(float(value) for value in found if value is not None)
+
+    def decline(self, column: str, marker: str, metric: str) -> Decline | None:
+        """Return that decline, or None where the judgement has none."""
+        return self._declines.get((column, marker, metric))
+
+    def group_life(self, group: str, marker: str, metric: str) -> GroupLife | None:
+        """Return the life of that group, or None where the judgement has none."""
+        for life in self.judgement.group_lives:
+            if (life.group, life.marker, life.metric) == (group, marker, metric):
+                return life
+        return None
+
+    def comparison(self, group: str, other: str, marker: str, metric: str) -> Comparison | None:
+        """Return the comparison of the two groups, whichever stands first in it."""
+        for found in self.judgement.comparisons:
+            same = {found.group_a, found.group_b} == {group, other}
+            if same and (found.marker, found.metric) == (marker, metric):
+                return found
+        return None
+
+    def used(self, column: str) -> tuple[Injection, ...]:
+        """Return the used injections of that column, in the folder's order."""
+        return tuple(found for found in self.study.injections if found.used and found.column == column)
+
+    def roles(self, *roles: MarkerRole) -> tuple[str, ...]:
+        """Return the ids of the markers of these roles."""
+        return tuple(marker.id for marker in self.study.markers if marker.role in roles)
+
+    def hours(self, column: str) -> tuple[float, ...]:
+        """Return the exposures at which that column was looked at, hours, each once, ascending."""
+        markers = [marker.id for marker in self.study.markers]
+        return tuple(sorted({row.exposure_h for marker in markers for row in self.rows(column, marker)}))
+
+    def hold_up_min(self, column: str) -> float | None:
+        """Return the mean hold-up time of the reference injections of that column, minutes."""
+        markers = [marker.id for marker in self.study.markers]
+        for marker in markers:
+            found = self.values(column, marker, "hold_up_time_min")
+            if found:
+                return fmean(found[: self.study.choices.reference_injections])
+        return None
+
+    def time_of(self, injection: Injection) -> datetime | None:
+        """Return when that injection was made, without zone (UTC where one is stated)."""
+        trace = self.traces.get(injection.id)
+        stamp = injection.at or _read_time(trace.acquired_at if trace else "")
+        return stamp.astimezone(UTC).replace(tzinfo=None) if stamp and stamp.tzinfo else stamp
+
+    def exposure_h(self, placed: Injection | LoggedCondition) -> float | None:
+        """Return the exposure in hours at which an injection or a logged row stands."""
+        column = self.study.column(placed.column)
+        return exposure_of(placed, column, self.study.stress.flow_mL_min, self.void_volume(column)).hours
+
+    def void_volume(self, column: Column) -> float | None:
+        """Return hold-up time × flow of the injections, mL."""
+        hold_up, flow = self.hold_up_min(column.id), self.study.test.flow_mL_min
+        return hold_up * flow if hold_up and flow else None
+
+    def logged(self, column: str, quantity: str) -> tuple[tuple[float, float], ...]:
+        """Return (exposure in hours, value) of `quantity` from the log of that column, by exposure.
+
+        Rows whose exposure cannot be known stand at NaN and keep the log's order.
+        """
+        found = [
+            (self.exposure_h(row), getattr(row, quantity))
+            for row in self.study.conditions
+            if row.column == column and getattr(row, quantity) is not None
+        ]
+        placed = [(hours if hours is not None else float("nan"), float(value)) for hours, value in found]
+        return (
+            tuple(sorted(placed, key=lambda pair: pair[0]))
+            if all(h == h for h, _ in placed)
+            else tuple(placed)
+        )
+
+
+def _read_time(text: str) -> datetime | None:
+    """Return the time that `text` states after ISO 8601, or None."""
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        return None

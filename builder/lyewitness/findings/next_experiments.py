@@ -1,0 +1,143 @@
+"""What next experiment would settle what is not settled, with how many columns.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `Claim`s:
+plans, not results.
+"""
+
+from collections.abc import Sequence
+from math import exp, log
+
+from lyewitness.findings import because
+from lyewitness.findings.audit.points import Point, bearing_on
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.planning import MOST_COLUMNS, columns_needed, pooled_sd, upper_sd
+from lyewitness.findings.ranking import Pairing, Ranking
+from lyewitness.findings.records import Because, Claim
+from lyewitness.findings.scope import Scope
+from lyewitness.findings.wording import columns_of, counted, hours, percent, run_together, slug
+from lyewitness.quantities import rounded, with_unit
+
+
+def next_experiments(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
+) -> tuple[Claim, ...]:
+    """Return a plan for each open pair, for groups that did not fail, and for what the audit faults."""
+    plans = [
+        *(_for_pair(evidence, scope, pairing, claims) for pairing in ranking.open_pairs),
+        _run_on(evidence, scope),
+        *_for_points(points, scope),
+    ]
+    return tuple(plan for plan in plans if plan is not None)[:6]
+
+
+def _for_pair(evidence: Evidence, scope: Scope, pairing: Pairing, claims: Sequence[Claim]) -> Claim | None:
+    """Say how many columns a side would tell the two groups apart."""
+    both = f"{columns_of(pairing.first)} from {columns_of(pairing.second)}"
+    spread = _spread(evidence, scope)
+    if spread is None:
+        text = (
+            f"to tell {both}, run at least three columns a side to failure: how much columns of one type "
+            "differ is not known yet, so the number cannot be computed"
+        )
+    else:
+        text = _numbers(evidence, pairing, both, *spread)
+    links = because.of_claims(
+        c for c in claims if c.id == scope.claim_id("pair", slug(pairing.first), slug(pairing.second))
+    )
+    identity = scope.claim_id("next", slug(pairing.first), slug(pairing.second))
+    return Claim(identity, run_together([text]), "not settled", links)
+
+
+def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees: int) -> str:
+    """Return how many columns are needed for the ratio seen, and for the smallest ratio that matters."""
+    choices = evidence.study.choices
+    compared = max(1, sum(c.p_value is not None for c in evidence.judgement.comparisons))
+    alpha = (1 - choices.confidence) / compared
+    careful = upper_sd(sd, degrees)
+    margin = 1 + choices.equivalence_margin_percent / 100
+    seen = pairing.comparison.life_ratio.value if pairing.comparison else None
+    parts = []
+    for ratio, words in ((seen, "the life ratio seen"), (margin, "the smallest ratio that matters")):
+        if not ratio or ratio == 1:
+            continue
+        low, high = columns_needed(ratio, sd, alpha), columns_needed(ratio, careful, alpha)
+        parts.append(f"{_needed(low, high)} for {words}, {rounded(ratio, 3)}")
+    spread = percent(100 * (exp(sd) - 1))
+    return (
+        f"to tell {both} with a power of {with_unit('80', '%')}, run {'; '.join(parts)}. "
+        f"Lives of one type spread by {spread} (from {counted(degrees, 'degree')} of freedom); "
+        f"the error is shared among {counted(compared, 'comparison')}"
+    )
+
+
+def _needed(low: int | None, high: int | None) -> str:
+    if low is None:
+        return f"more than {MOST_COLUMNS} columns a side"
+    if high is None:
+        return f"{low} columns a side or many more"
+    return f"{counted(low, 'column')} a side" if low == high else f"{low} to {high} columns a side"
+
+
+def _spread(evidence: Evidence, scope: Scope) -> tuple[float, int] | None:
+    """Return the spread of log lives between columns of one group, over the groups of the scope."""
+    lives: dict[str, list[float]] = {group: [] for group in scope.groups}
+    for decline in evidence.judgement.declines:
+        series, hours_ = decline.series, decline.life.hours.value
+        inside = series.group in lives and (series.marker, series.metric) == scope.deciding
+        if inside and decline.life.state == "reached" and hours_ and hours_ > 0:
+            lives[series.group].append(log(hours_))
+    return pooled_sd(list(lives.values()))
+
+
+def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
+    """Say how far to run groups that did not reach the limit: at the rate seen, as a plan."""
+    plans, links = [], list[Because]()
+    for group in scope.groups:
+        life = evidence.group_life(group, *scope.deciding)
+        if life is None or life.life.state != "not reached":
+            continue
+        links += because.of_declines(evidence, group, *scope.deciding)
+        about = _limit_at_h(evidence, scope, group)
+        tested = life.tested_to_h or life.life.hours.low
+        far = about is None or (tested is not None and about > 10 * tested)
+        plans.append(
+            f"{columns_of(group)} on until they fail; the rate seen would take more than ten times as long"
+            if far or about is None
+            else f"{columns_of(group)} on to about {hours(about)}, where the rate seen would meet the limit"
+        )
+    if not plans or not links:
+        return None
+    text = f"run {'; '.join(plans)}. This is a plan and no result: the rate may change"
+    return Claim(scope.claim_id("next", "run-on"), run_together([text]), "not settled", tuple(links))
+
+
+def _limit_at_h(evidence: Evidence, scope: Scope, group: str) -> float | None:
+    """Return where first-order decline at the group's rate meets the limit, hours; None where never."""
+    life = evidence.group_life(group, *scope.deciding)
+    percents = [
+        decline.limit_percent
+        for decline in evidence.judgement.declines
+        if decline.series.group == group
+        and (decline.series.marker, decline.series.metric) == scope.deciding
+        and decline.limit_percent
+    ]
+    rate = life.rate_per_h.value if life else None
+    if not percents or not rate or rate <= 0 or percents[0] >= 100:
+        return None
+    return log(100 / percents[0]) / rate
+
+
+def _for_points(points: Sequence[Point], scope: Scope) -> list[Claim]:
+    """Return the cures of the points that bound the answer, as plans."""
+    return [
+        Claim(
+            scope.claim_id("next", "mend", point.check.id),
+            run_together(
+                [f"{point.check.detail.rstrip('.')}: {point.check.cure[:1].lower()}{point.check.cure[1:]}"]
+            ),
+            "not settled",
+            because.of_points([point]),
+        )
+        for point in bearing_on(points, scope.groups)
+        if point.bound != "shown" and point.check.cure and not point.check.id.startswith("replicates")
+    ][:2]

@@ -1,0 +1,98 @@
+"""What changed on one column between its reference and its end, with the uncertainty of the change.
+
+In: `Evidence`. Out: `Change`s in per cent and logged conditions, as the audit and the failure signs use them.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import sqrt
+from statistics import fmean, stdev
+
+from scipy import stats
+
+from lyewitness.findings.evidence import Evidence
+from lyewitness.quantities import fixed, with_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change from the first to the last injections, % of the first; interval at 95 %."""
+
+    percent: float
+    low: float
+    high: float
+
+    def falls_by(self, threshold: float) -> bool:
+        """Return whether it surely fell by more than `threshold` per cent."""
+        return self.high < -threshold
+
+    def rises_by(self, threshold: float) -> bool:
+        """Return whether it surely rose by more than `threshold` per cent."""
+        return self.low > threshold
+
+    def holds_within(self, threshold: float) -> bool:
+        """Return whether it surely stayed within ± `threshold` per cent."""
+        return -threshold <= self.low and self.high <= threshold
+
+    def __str__(self) -> str:
+        sign = "+" if self.percent > 0 else ""
+        ends = f"({fixed(self.low, 0)} to {fixed(self.high, 0)})"
+        return f"{sign}{with_unit(fixed(self.percent, 0), '%')} {ends}"
+
+
+def change_between(start: Sequence[float], end: Sequence[float]) -> Change | None:
+    """Return the change from the mean of `start` to the mean of `end`, % of the first.
+
+    Interval by the delta method with the scatter of both ends and Student's t on n1 + n2 − 2 degrees
+    of freedom (common practice); None where there are fewer than three values or a zero start.
+    """
+    degrees = len(start) + len(end) - 2
+    if not start or not end or degrees < 1 or fmean(start) == 0:
+        return None
+    first, last = fmean(start), fmean(end)
+    first_sd, last_sd = _sd(start, end), _sd(end, start)
+    ratio = last / first
+    error = sqrt((last_sd / first) ** 2 / len(end) + (ratio * first_sd / first) ** 2 / len(start))
+    reach = 100 * float(stats.t.ppf(0.975, degrees)) * error
+    percent = 100 * (ratio - 1)
+    return Change(percent, percent - reach, percent + reach)
+
+
+def change_of(evidence: Evidence, column: str, marker: str, metric: str) -> Change | None:
+    """Return how `metric` of `marker` changed on `column` from its reference to its last injections.
+
+    The end is as many injections as the reference, never one of the reference itself.
+    """
+    values = evidence.values(column, marker, metric)
+    first = evidence.study.choices.reference_injections
+    return change_between(values[:first], values[max(first, len(values) - first) :])
+
+
+def change_over_markers(
+    evidence: Evidence, column: str, markers: Iterable[str], metric: str
+) -> Change | None:
+    """Return the mean change of `metric` over several markers; None where none was measured."""
+    found = [change_of(evidence, column, marker, metric) for marker in markers]
+    changes = [change for change in found if change is not None]
+    if not changes:
+        return None
+    return Change(
+        fmean(change.percent for change in changes),
+        fmean(change.low for change in changes),
+        fmean(change.high for change in changes),
+    )
+
+
+def logged_change(evidence: Evidence, column: str, quantity: str) -> Change | None:
+    """Return how a logged condition changed from the first to the last quarter of the log, %."""
+    values = [value for _, value in evidence.logged(column, quantity)]
+    part = max(2, len(values) // 4)
+    return change_between(values[:part], values[-part:]) if len(values) >= 2 * part else None
+
+
+def _sd(values: Sequence[float], instead: Sequence[float]) -> float:
+    """Return the standard deviation of `values`, or of `instead` where there is but one."""
+    for found in (values, instead):
+        if len(found) > 1:
+            return stdev(found)
+    return 0.0

@@ -1,0 +1,50 @@
+"""How many columns a comparison needs.
+
+In: a ratio of lives, the spread of log lives between columns. Out: power and numbers of columns.
+"""
+
+from math import log, sqrt
+
+from scipy import stats
+
+MOST_COLUMNS = 50
+
+
+def power(ratio: float, sd_log: float, columns: int, alpha: float) -> float:
+    """Return the power of a two-sided t test on log lives, `columns` a side.
+
+    Noncentral t with 2n − 2 degrees of freedom and noncentrality |ln ratio| ÷ (s √(2/n))
+    (Cohen, Statistical Power Analysis; common practice). ValueError for fewer than two columns.
+    """
+    if columns < 2:
+        raise ValueError("a comparison needs two columns a side at least")
+    degrees = 2 * columns - 2
+    shift = abs(log(ratio)) / (sd_log * sqrt(2 / columns))
+    edge = float(stats.t.ppf(1 - alpha / 2, degrees))
+    return float(stats.nct.sf(edge, degrees, shift) + stats.nct.cdf(-edge, degrees, shift))
+
+
+def columns_needed(ratio: float, sd_log: float, alpha: float, wanted_power: float = 0.8) -> int | None:
+    """Return the fewest columns a side that tell `ratio` from 1 with that power; None above fifty."""
+    if ratio <= 0 or ratio == 1 or sd_log <= 0:
+        return None
+    for columns in range(2, MOST_COLUMNS + 1):
+        if power(ratio, sd_log, columns, alpha) >= wanted_power:
+            return columns
+    return None
+
+
+def pooled_sd(groups: list[list[float]]) -> tuple[float, int] | None:
+    """Return the pooled standard deviation within `groups` and its degrees of freedom; None without any."""
+    squares, degrees = 0.0, 0
+    for values in groups:
+        if len(values) > 1:
+            mean = sum(values) / len(values)
+            squares += sum((value - mean) ** 2 for value in values)
+            degrees += len(values) - 1
+    return (sqrt(squares / degrees), degrees) if degrees and squares > 0 else None
+
+
+def upper_sd(sd: float, degrees: int, confidence: float = 0.8) -> float:
+    """Return the one-sided upper bound of a standard deviation, from χ² (common practice for planning)."""
+    return sd * sqrt(degrees / float(stats.chi2.ppf(1 - confidence, degrees)))

@@ -1,0 +1,85 @@
+"""What one question is about: its groups, its limits, and the metric that decides it.
+
+In: `Evidence` and a `Question`. Out: `Scope`.
+"""
+
+from collections import Counter
+from dataclasses import dataclass
+from itertools import combinations
+
+from lyewitness.decline.records import Decline
+from lyewitness.findings.evidence import Evidence
+from lyewitness.study.records import Limit, Question
+
+Metric = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """One question and the part of the study that it is about."""
+
+    question: Question
+    groups: tuple[str, ...]
+    deciding: Metric
+    """(marker, metric); two empty words where no limit was measured."""
+    limit: Limit | None
+    """Of the deciding metric."""
+
+    @property
+    def pairs(self) -> tuple[tuple[str, str], ...]:
+        """Return the pairs of groups to be compared."""
+        return tuple(combinations(self.groups, 2))
+
+    def claim_id(self, *words: str) -> str:
+        """Return a claim's id, unique in the report as long as `words` are unique in the answer."""
+        return "-".join((self.question.id or "question", *words))
+
+
+def scope_of(evidence: Evidence, question: Question) -> Scope:
+    """Return what `question` is about; names that the study does not know are left out."""
+    groups = tuple(g for g in evidence.study.groups if not question.groups or g in question.groups)
+    inside = [decline for decline in evidence.judgement.declines if _concerns(question, groups, decline)]
+    narrowed = question.groups or question.markers or question.metrics
+    deciding = evidence.judgement.deciding
+    if narrowed or not any(deciding == metric_key(decline) for decline in inside):
+        deciding = _deciding(inside)
+    limits = [decline.limit for decline in inside if metric_key(decline) == deciding]
+    return Scope(question, groups, deciding, limits[0] if limits else None)
+
+
+def metric_key(decline: Decline) -> Metric:
+    """Return (marker, metric) of a decline."""
+    return decline.series.marker, decline.series.metric
+
+
+def _concerns(question: Question, groups: tuple[str, ...], decline: Decline) -> bool:
+    """Return whether a limited decline is within what the question names."""
+    series = decline.series
+    return (
+        decline.limit is not None
+        and series.group in groups
+        and (not question.markers or series.marker in question.markers or not series.marker)
+        and (not question.metrics or series.metric in question.metrics)
+    )
+
+
+def _deciding(declines: list[Decline]) -> Metric:
+    """Return the metric that fails first on most columns; where none failed, the one nearest its limit."""
+    first: dict[str, tuple[float, Metric]] = {}
+    for decline in declines:
+        hours = decline.life.hours.value
+        if decline.life.state == "reached" and hours is not None:
+            found = (hours, metric_key(decline))
+            first[decline.series.column] = min(first.get(decline.series.column, found), found)
+    if first:
+        votes = Counter(metric for _, metric in first.values())
+        return max(votes, key=lambda metric: (votes[metric], metric))
+    nearest = max(declines, key=_way_gone, default=None)
+    return metric_key(nearest) if nearest else ("", "")
+
+
+def _way_gone(decline: Decline) -> float:
+    """Return which part of the way from its reference to its limit a metric has gone."""
+    if decline.remaining.value is None or decline.limit_percent in (None, 100.0):
+        return float("-inf")
+    return (100 - decline.remaining.value) / (100 - (decline.limit_percent or 0.0))

@@ -1,0 +1,107 @@
+"""The words that every sentence of the findings shares, so that one thing has one name.
+
+In: groups, markers, limits, lives. Out: pieces of sentences; every number through `quantities`.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+
+from lyewitness.decline.records import Life
+from lyewitness.estimates import Estimate
+from lyewitness.quantities import fixed, interval, rounded, with_unit
+from lyewitness.study.records import LIMITED_METRICS, Limit
+
+CANNOT_TELL = "we cannot tell"
+
+
+def slug(text: str) -> str:
+    """Return `text` as the part of an id: small letters, digits and single hyphens."""
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") or "x"
+
+
+def as_stated(value: float) -> str:
+    """Return a number that the study states with the decimals it was stated with: 80, 2.05."""
+    _, _, decimals = f"{value:.6f}".rstrip("0").partition(".")
+    return fixed(value, len(decimals))
+
+
+def percent(value: float, digits: int = 2) -> str:
+    """Return `value` per cent with `digits` significant figures."""
+    return with_unit(rounded(value, digits), "%")
+
+
+def hours(value: float) -> str:
+    """Return a single number of hours, without more figures than a life deserves."""
+    return with_unit(rounded(value, 3 if abs(value) >= 100 else 2), "h")
+
+
+def listed(words: Iterable[str], joint: str = "and") -> str:
+    """Return `a, b and c`."""
+    parts = list(words)
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} {joint} {parts[-1]}"
+
+
+def counted(number: int, singular: str, plural: str = "") -> str:
+    """Return `one column`, `three columns`, `14 columns`."""
+    names = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+    word = names[number] if number < len(names) else str(number)
+    return f"{word} {singular if number == 1 else plural or singular + 's'}"
+
+
+def columns_of(group: str) -> str:
+    """Return `the polymer columns`."""
+    name = group.strip()
+    return f"the {name}" if name.lower().endswith(("column", "columns")) else f"the {name} columns"
+
+
+def sentence(text: str) -> str:
+    """Return `text` with its first letter large and one full stop at its end."""
+    whole = text.strip()
+    whole = whole[:1].upper() + whole[1:]
+    return whole if whole.endswith((".", "!", "?")) else whole + "."
+
+
+def metric_of(marker: str, metric: str) -> str:
+    """Return `plate number (half height) of metoprolol`, or the metric alone for a column's own."""
+    words = LIMITED_METRICS.get(metric, metric.replace("_", " "))
+    return f"{words} of {marker}" if marker else words
+
+
+def bound_of(limit: Limit) -> str:
+    """Return the limit itself: `80 % of its reference`, `2`."""
+    relative = limit.at_least_percent if limit.at_least_percent is not None else limit.at_most_percent
+    if relative is not None:
+        return f"{with_unit(as_stated(relative), '%')} of its reference"
+    absolute = limit.at_least if limit.at_least is not None else limit.at_most
+    return as_stated(absolute) if absolute is not None else "its limit"
+
+
+def falls_past(limit: Limit) -> str:
+    """Return how a metric passes the limit: `falls below 80 % of its reference`."""
+    lower = limit.at_least_percent is not None or limit.at_least is not None
+    return f"{'falls below' if lower else 'rises above'} {bound_of(limit)}"
+
+
+def life_words(life: Life) -> str:
+    """Return a life as a sentence has it: `62 h (55 to 71)`, `at least 120 h`, or that we cannot tell."""
+    if life.state == "not reached" and life.hours.low is not None:
+        return interval(Estimate(None, life.hours.low, None), "h")
+    if life.state == "reached" and life.hours.value is not None:
+        return interval(life.hours, "h")
+    if life.state == "not measured":
+        return "not measured"
+    if life.hours.low is not None:
+        return interval(Estimate(None, life.hours.low, life.hours.high), "h")
+    return f"{CANNOT_TELL} ({life.hours.reason})" if life.hours.reason else CANNOT_TELL
+
+
+def quoted(text: str) -> str:
+    """Return somebody's own words between quotation marks."""
+    return f"“{text.strip().rstrip('.')}”"
+
+
+def run_together(parts: Sequence[str]) -> str:
+    """Join finished sentences with blanks, leaving out empty ones."""
+    return " ".join(sentence(part) for part in parts if part.strip())

@@ -1,0 +1,27 @@
+"""The whole answer on a study whose lives are known."""
+
+import re
+
+from lyewitness.findings.records import Answer
+from tests.findings.making import evidence_of, found_in
+
+APART = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
+
+
+def answer_of(groups: dict[str, tuple[float, ...]] | None = None) -> Answer:
+    """Return the first answer of a study with these lives."""
+    return found_in(evidence_of(groups or APART)).answers[0]
+
+
+def test_groups_far_apart_are_ranked_and_the_lives_are_told() -> None:
+    """Three columns a side, lives a factor of two apart: the longer-lived group is shown and named first."""
+    answer = answer_of()
+    assert answer.short.startswith("The hybrid columns last longer than the silica columns")
+    assert [claim.strength for claim in answer.claims if "pair" in claim.id] == ["shown"]
+
+
+def test_the_short_answer_stands_alone() -> None:
+    """The short answer names limit, metric and the life of each group with its interval."""
+    short = answer_of().short
+    for words in (r"6[01] h \(", r"25 h \(", "80 %", "plate number"):
+        assert re.search(words, short.replace("\u2009", " ")), short
