@@ -1,0 +1,78 @@
+"""Small pieces that the tables of many pages share.
+
+In: `Site` and records. Out: heads, cells and facts.
+"""
+
+from lyewitness.pages.metrics import hours_text
+from lyewitness.pages.site import Site
+from lyewitness.pages.tables import words
+from lyewitness.pages.views import Cell, Fact
+from lyewitness.quantities import fixed, rounded, with_unit
+from lyewitness.study.records import Column, Conditions
+
+
+def heads(site: Site, *keys: str) -> tuple[str, ...]:
+    """Return the theme's words for the heads of a table."""
+    return tuple(site.say(f"heads.{key}") for key in keys)
+
+
+def marker_cell(site: Site, marker: str) -> Cell:
+    """Return the cell of a marker, or of 'the column itself' for a metric that has none."""
+    return site.cell("marker", marker) if marker else words(site.say("common.column_itself"))
+
+
+def percent_of(share: float) -> str:
+    """Return a share as a percentage without idle decimals."""
+    return with_unit(rounded(share * 100, 3).removesuffix(".0"), "%")
+
+
+def plain(value: float | None, unit: str) -> str:
+    """Return a stated number as it was stated, with its unit; empty where it was not."""
+    if value is None:
+        return ""
+    text = fixed(value, 4).rstrip("0").rstrip(".")
+    return with_unit(text, unit)
+
+
+def column_facts(site: Site, column: Column) -> list[Fact]:
+    """Return what the study says of a column, as far as it says it."""
+    facts = {
+        "particle": column.particle,
+        "bonding": column.bonding,
+        "length": plain(column.length_mm, "mm"),
+        "inner_diameter": plain(column.inner_diameter_mm, "mm"),
+        "particle_size": plain(column.particle_um, "µm"),
+        "core_ratio": plain(column.core_ratio, ""),
+        "lot": column.lot,
+        "serial": column.serial,
+        "block": column.block,
+        "stress_temperature": plain(column.temperature_C, "°C"),
+        "stress_ph": plain(column.ph, ""),
+    }
+    return [Fact(key, site.say(f"facts.{key}"), text) for key, text in facts.items() if text]
+
+
+def conditions_words(site: Site, conditions: Conditions) -> list[Fact]:
+    """Return mobile phase, temperature, flow and detection, as far as they are stated."""
+    facts = {
+        "buffer": " ".join(
+            part for part in (conditions.buffer, plain(conditions.buffer_mM, "mmol/L")) if part
+        ),
+        "ph": plain(conditions.ph, ""),
+        "ph_temperature": plain(conditions.ph_temperature_C, "°C"),
+        "organic": " ".join(
+            part for part in (conditions.organic, plain(conditions.organic_percent, "%")) if part
+        ),
+        "temperature": plain(conditions.temperature_C, "°C"),
+        "flow": plain(conditions.flow_mL_min, "mL/min"),
+        "wavelength": plain(conditions.wavelength_nm, "nm"),
+        "volume": plain(conditions.injection_uL, "µL"),
+    }
+    return [Fact(key, site.say(f"facts.{key}"), text) for key, text in facts.items() if text]
+
+
+def exposure_words(hours: float | None, volumes: float | None) -> str:
+    """Return an exposure in hours, and in column volumes where they are known."""
+    if volumes is None:
+        return hours_text(hours)
+    return f"{hours_text(hours)}, {fixed(volumes, 0)} column volumes"

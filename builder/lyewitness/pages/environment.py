@@ -1,0 +1,33 @@
+"""Templates, set up once a theme: HTML is escaped, and a name that is missing is an error.
+
+In: `Theme`. Out: a jinja2 `Environment`.
+"""
+
+from jinja2 import (
+    ChoiceLoader,
+    Environment,
+    FileSystemLoader,
+    PrefixLoader,
+    StrictUndefined,
+    select_autoescape,
+)
+
+from lyewitness.pages.themes import Theme
+
+
+def environment_of(theme: Theme) -> Environment:
+    """Return the environment of `theme`: a template is taken from the nearest folder that has it.
+
+    A theme that changes part of a template it inherits extends it by the name of its folder:
+    `{% extends "daylight/base.html" %}`.
+    """
+    folders = [folder / "templates" for folder in theme.folders]
+    by_name = {folder.name: FileSystemLoader(folder / "templates") for folder in theme.folders}
+    return Environment(
+        loader=ChoiceLoader([FileSystemLoader(folders), PrefixLoader(by_name)]),
+        autoescape=select_autoescape(disabled_extensions=("txt",), default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )

@@ -1,0 +1,132 @@
+"""What templates are given: small records in which everything is already words and addresses.
+
+In: nothing. Out: the view records that the `views_*` modules fill and the templates show.
+Every `href` is a path below the report; a template puts the way to the report's root before it.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Words that lead somewhere; plain words where `href` is empty."""
+
+    label: str
+    href: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FigureView:
+    """A figure as a page shows it."""
+
+    id: str
+    """Anchor, such as `figure-lives`."""
+    title: str
+    caption: str
+    alt: str
+    src: str
+    dark_src: str
+    """Picture for a dark ground; empty where one serves both."""
+    width: int
+    height: int
+    home: str
+    """Its permanent address."""
+    csv: str
+    """Its data; empty where it has none."""
+    cite: str
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One sentence of the argument with what stands beside it."""
+
+    id: str
+    text: str
+    strength: str
+    """`shown`, `indicated`, `not settled`, `contradicted`; empty where none is claimed."""
+    because: tuple[Link, ...] = ()
+    figure: FigureView | None = None
+
+    @property
+    def strength_class(self) -> str:
+        """Return the strength as the name of a style."""
+        return self.strength.replace(" ", "-")
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Colour and shape of a group, as its place in the study and a character."""
+
+    place: int
+    shape: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell of a table."""
+
+    text: str
+    href: str = ""
+    key: str = ""
+    """What a script sorts by, where that is not the text."""
+    pad: str = ""
+    """Style that sets the decimal point below those above: `pad-0` … `pad-6`."""
+    number: bool = False
+    mark: Mark | None = None
+    title: str = ""
+    """Words that explain the cell, shown after it in small print."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row; `struck` where it is left out of every computation."""
+
+    cells: tuple[Cell, ...]
+    id: str = ""
+    struck: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TableView:
+    """A table, complete without a script."""
+
+    id: str
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[Row, ...]
+    numeric: tuple[bool, ...]
+    csv: str = ""
+    note: str = ""
+    cite: str = ""
+    home: str = ""
+    long: bool = False
+    """True where a filter helps."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A name, what is so, and where it comes from."""
+
+    id: str
+    name: str
+    text: str
+    source: str = ""
+    bearing: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One page before it is text: the template and what it shows."""
+
+    path: str
+    template: str
+    title: str
+    content: Mapping[str, object]
+    crumbs: tuple[Link, ...] = ()
+    part: str = ""
+    """Which part of the report it belongs to: a key of the theme's `nav` strings."""
+    before: Link | None = None
+    after: Link | None = None
+    scripts: tuple[str, ...] = field(default=())
+    """Scripts of the theme it needs beside the common one."""

@@ -1,0 +1,189 @@
+"""The answer: the front page, and one page for every further question.
+
+In: `Site`. Out: `Sheet`s.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from lyewitness.decline.records import GroupLife
+from lyewitness.findings.records import Answer, Check, CheckResult
+from lyewitness.pages.addresses import slug
+from lyewitness.pages.cells import heads, marker_cell, percent_of
+from lyewitness.pages.metrics import hours_text, life_text, limit_text, percent_text, words_for
+from lyewitness.pages.site import Site
+from lyewitness.pages.tables import sized, table, words
+from lyewitness.pages.views import FigureView, Link, Row, Said, Sheet, TableView
+
+FIRST = 3
+"""Recommendations on the first screen."""
+
+
+def answer_sheets(site: Site) -> Iterator[Sheet]:
+    """Yield the front page, then a page for each further question."""
+    for place, answer in enumerate(site.report.findings.answers):
+        path = site.addresses.page("answer", answer.question.id)
+        yield Sheet(
+            path=path,
+            template="index.html" if place == 0 else "answer.html",
+            title=site.report.study.title if place == 0 else answer.question.text,
+            content=answer_content(site, answer, path),
+            crumbs=(),
+            part="answer",
+        )
+
+
+def answer_content(site: Site, answer: Answer, path: str) -> dict[str, object]:
+    """Return what the page of one answer shows; the PDF and the letter show the same."""
+    doing = [site.said(claim) for claim in answer.recommendations]
+    return {
+        "asked": asked_words(site, answer),
+        "question": answer.question.text,
+        "short": answer.short,
+        "how_sure": answer.how_sure,
+        "lives_figure": _own(site, "lives", answer),
+        "decline_figure": deciding_figure(site, answer),
+        "doing": doing[:FIRST],
+        "doing_more": doing[FIRST:],
+        "claims": argued(site, answer),
+        "next": [site.said(claim) for claim in answer.next_experiments],
+        "expectation": answer.question.expectation,
+        "verdict": site.said(answer.expectation_verdict) if answer.expectation_verdict else None,
+        "lives": lives_table(site, answer, path),
+        "audit_words": audit_words(site, site.report.findings.checks),
+        "audit_worst": audit_worst(site),
+        "first_last": _starting(site, "first-last"),
+        "missing": site.report.findings.missing,
+        "others": [
+            site.link("answer", other.question.id, other.question.text)
+            for other in site.report.findings.answers
+            if other is not answer
+        ],
+        "limits": limits_words(site),
+    }
+
+
+def asked_words(site: Site, answer: Answer) -> str:
+    """Return who asked and when, as far as it is known."""
+    question = answer.question
+    if question.asked_by and question.asked_on:
+        return site.say("front.asked_by_on", who=question.asked_by, when=question.asked_on.isoformat())
+    if question.asked_by:
+        return site.say("front.asked_by", who=question.asked_by)
+    if question.asked_on:
+        return site.say("front.asked_on", when=question.asked_on.isoformat())
+    return site.say("front.asked")
+
+
+def argued(site: Site, answer: Answer) -> list[Said]:
+    """Return the claims; a figure that a claim rests on stands beside the first that names it."""
+    shown: set[str] = {"lives"}
+    said = []
+    for claim in answer.claims:
+        names = [one.target for one in claim.because if one.kind == "figure" and one.target not in shown]
+        figure = next((view for name in names if (view := site.figure(name))), None)
+        shown.update(names[:1] if figure else ())
+        said.append(site.said(claim, figure))
+    return said
+
+
+def deciding_figure(site: Site, answer: Answer) -> FigureView | None:
+    """Return the decline figure of the metric that decides the question."""
+    marker, metric = site.report.judgement.deciding
+    wanted = answer.question
+    if wanted.markers and marker not in wanted.markers:
+        marker = wanted.markers[0]
+    if wanted.metrics and metric not in wanted.metrics:
+        metric = wanted.metrics[0]
+    return site.first_figure(f"decline-{slug(marker)}-{metric}", f"decline-{marker}-{metric}", "decline")
+
+
+def lives_table(site: Site, answer: Answer, path: str) -> TableView:
+    """Return the lives of the groups that the question is about, one row a limit."""
+    question = answer.question
+    lives = [
+        life
+        for life in site.report.judgement.group_lives
+        if (not question.groups or life.group in question.groups)
+        and (not question.markers or not life.marker or life.marker in question.markers)
+        and (not question.metrics or life.metric in question.metrics)
+    ]
+    return table(
+        "table-lives",
+        site.say("front.lives_title"),
+        heads(
+            site, "group", "marker", "metric", "limit", "life", "columns_failed", "first_to_fail", "remaining"
+        ),
+        [_life_row(site, life) for life in lives],
+        csv="data/decline.csv",
+        note=site.say("front.lives_note", confidence=percent_of(site.report.study.choices.confidence)),
+        cite=site.cite(site.say("cite.table"), site.say("front.lives_title"), f"{path}#table-lives"),
+        home=f"{path}#table-lives",
+    )
+
+
+def _life_row(site: Site, life: GroupLife) -> Row:
+    failed = sum(state == "reached" for state in life.states)
+    return Row(
+        (
+            site.group_cell(life.group),
+            marker_cell(site, life.marker),
+            words(words_for(life.metric)),
+            words(limit_text(life.limit)),
+            sized(life_text(life.life), life.life.hours.value or life.life.hours.low),
+            words(site.say("front.failed_of", failed=failed, all=len(life.columns))),
+            sized(hours_text(life.shortest_h), life.shortest_h),
+            sized(percent_text(life.remaining), life.remaining.value),
+        )
+    )
+
+
+def audit_words(site: Site, checks: Sequence[Check]) -> str:
+    """Return how the checks came out, counted."""
+    counted = Counter(check.result for check in checks)
+    order: tuple[CheckResult, ...] = ("good", "caution", "problem", "not possible")
+    parts = [
+        site.say(f"audit.count.{result.replace(' ', '_')}", n=counted[result])
+        for result in order
+        if counted[result]
+    ]
+    return site.say("audit.counted", all=len(checks), parts=", ".join(parts))
+
+
+def audit_worst(site: Site) -> list[tuple[str, Link, str]]:
+    """Return (result, link, bearing) of every check that did not come out good, worst first."""
+    order = {"problem": 0, "caution": 1, "not possible": 2}
+    bad = [check for check in site.report.findings.checks if check.result in order]
+    bad.sort(key=lambda check: order[check.result])
+    return [
+        (
+            site.say(f"audit.result.{check.result.replace(' ', '_')}"),
+            site.link(
+                "check", check.id, f"{check.check} ({check.subject})" if check.subject else check.check
+            ),
+            check.bearing or check.detail,
+        )
+        for check in bad
+    ]
+
+
+def limits_words(site: Site) -> list[str]:
+    """Return the limits of the study, a phrase each."""
+    return [
+        site.say(
+            "front.limit_of" if limit.markers else "front.limit",
+            metric=words_for(limit.metric),
+            limit=limit_text(limit),
+            markers=", ".join(limit.markers),
+        )
+        for limit in site.report.study.limits
+    ]
+
+
+def _own(site: Site, name: str, answer: Answer) -> FigureView | None:
+    """Return the figure of this question where one was drawn, else that of the study."""
+    return site.figure(f"{name}-{slug(answer.question.id)}") or site.first_figure(name)
+
+
+def _starting(site: Site, start: str) -> list[FigureView]:
+    return [view for one, view in site.figures.items() if one.startswith(start)]

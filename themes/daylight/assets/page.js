@@ -1,0 +1,93 @@
+"use strict";
+/* What a page can do beyond being read: sort and filter its tables, explain a term where it stands.
+   Everything is there without it. */
+
+(function () {
+  function key(cell) {
+    var text = cell.dataset.key !== undefined ? cell.dataset.key : cell.textContent.trim();
+    var number = Number(text);
+    return text !== "" && !Number.isNaN(number) ? number : text.toLowerCase();
+  }
+
+  function compare(a, b) {
+    var aEmpty = a === "" || a === "–", bEmpty = b === "" || b === "–";
+    if (aEmpty || bEmpty) { return aEmpty === bEmpty ? 0 : "last"; }
+    if (typeof a === "number" && typeof b === "number") { return a - b; }
+    return String(a).localeCompare(String(b), document.documentElement.lang, { numeric: true });
+  }
+
+  function sort(table, place, button) {
+    var head = button.closest("th");
+    var falling = head.getAttribute("aria-sort") === "ascending";
+    table.querySelectorAll("th[aria-sort]").forEach(function (other) { other.removeAttribute("aria-sort"); });
+    head.setAttribute("aria-sort", falling ? "descending" : "ascending");
+    var body = table.tBodies[0];
+    var rows = Array.from(body.rows).map(function (row, order) {
+      return { row: row, key: key(row.cells[place]), order: order };
+    });
+    rows.sort(function (a, b) {
+      var difference = compare(a.key, b.key);
+      if (difference === "last") { return a.key === "" || a.key === "–" ? 1 : -1; }
+      return (falling ? -difference : difference) || a.order - b.order;
+    });
+    rows.forEach(function (one) { body.append(one.row); });
+  }
+
+  function sortable(table) {
+    if (table.tBodies[0].rows.length < 2) { return; }
+    table.querySelectorAll("thead th").forEach(function (head, place) {
+      var button = document.createElement("button");
+      button.type = "button";
+      button.append.apply(button, Array.from(head.childNodes));
+      button.addEventListener("click", function () { sort(table, place, button); });
+      head.append(button);
+    });
+  }
+
+  function filterable(table) {
+    var label = document.createElement("label");
+    var input = document.createElement("input");
+    label.className = "filter";
+    input.type = "search";
+    label.append(table.dataset.filter + " ", input);
+    table.closest(".scroll").before(label);
+    input.addEventListener("input", function () {
+      var words = input.value.toLowerCase().split(/\s+/).filter(Boolean);
+      Array.from(table.tBodies[0].rows).forEach(function (row) {
+        var text = row.textContent.toLowerCase();
+        row.hidden = !words.every(function (word) { return text.includes(word); });
+      });
+    });
+  }
+
+  function explain(term) {
+    var meaning = document.getElementById(decodeURIComponent(term.hash.slice(1)));
+    if (!meaning) { return; }
+    term.setAttribute("aria-expanded", "false");
+    term.setAttribute("role", "button");
+    var note = null;
+    function toggle(event) {
+      event.preventDefault();
+      if (note) {
+        note.remove();
+        note = null;
+      } else {
+        note = document.createElement("span");
+        note.className = "here";
+        note.setAttribute("role", "note");
+        note.textContent = meaning.textContent.trim().replace(/\s+/g, " ");
+        term.after(note);
+      }
+      term.setAttribute("aria-expanded", note ? "true" : "false");
+    }
+    term.addEventListener("click", toggle);
+    term.addEventListener("keydown", function (event) {
+      if (event.key === " ") { toggle(event); }
+      if (event.key === "Escape" && note) { toggle(event); }
+    });
+  }
+
+  document.querySelectorAll(".table table").forEach(sortable);
+  document.querySelectorAll("table[data-filter]").forEach(filterable);
+  document.querySelectorAll("a.term").forEach(explain);
+})();

@@ -1,0 +1,76 @@
+"use strict";
+/* Search over everything in the report, in an index that lies beside the pages. */
+
+(function () {
+  var box = document.querySelector("[data-part=search]");
+  if (!box || !window.lyewitnessIndex) { return; }
+  var words = JSON.parse(document.querySelector("[data-part=search-words]").textContent);
+  var query = box.querySelector("input");
+  var found = box.querySelector("[data-part=found]");
+  var results = box.querySelector("[data-part=results]");
+  var MOST = 60;
+  var index = window.lyewitnessIndex.map(function (entry) {
+    return { kind: entry[0], title: entry[1], href: entry[2], text: entry[3],
+             low: plain(entry[1]), all: plain(entry.join(" ")) };
+  });
+
+  function plain(text) {
+    return text.normalize("NFKD").replace(/[\u0300-\u036f]/g, "").toLowerCase();
+  }
+
+  function weight(entry, wanted) {
+    return wanted.reduce(function (sum, word) {
+      if (!entry.all.includes(word)) { return NaN; }
+      if (entry.low === word) { return sum + 20; }
+      if (entry.low.startsWith(word)) { return sum + 8; }
+      return sum + (entry.low.includes(word) ? 5 : 1);
+    }, 0);
+  }
+
+  function excerpt(entry, wanted) {
+    var place = plain(entry.text).indexOf(wanted[0]);
+    var start = Math.max(0, place - 60);
+    var text = entry.text.slice(start, start + 200);
+    return (start > 0 ? "… " : "") + text + (entry.text.length > start + 200 ? " …" : "");
+  }
+
+  function item(entry, wanted) {
+    var line = document.createElement("li");
+    var kind = document.createElement("span");
+    var link = document.createElement("a");
+    kind.className = "kind";
+    kind.textContent = entry.kind + " ";
+    link.href = box.dataset.root + entry.href;
+    link.textContent = entry.title;
+    line.append(kind, link);
+    if (entry.text) {
+      var text = document.createElement("p");
+      text.textContent = excerpt(entry, wanted);
+      line.append(text);
+    }
+    return line;
+  }
+
+  function count(n) {
+    if (n === 0) { return words.none; }
+    if (n === 1) { return words.one; }
+    return (n > MOST ? words.most : words.many).replace("{n}", n).replace("{shown}", MOST);
+  }
+
+  function search() {
+    var wanted = plain(query.value).split(/\s+/).filter(Boolean);
+    if (!wanted.length) { results.replaceChildren(); found.textContent = ""; return; }
+    var hits = index.map(function (entry) { return { entry: entry, weight: weight(entry, wanted) }; })
+      .filter(function (hit) { return hit.weight > 0; })
+      .sort(function (a, b) { return b.weight - a.weight; });
+    found.textContent = count(hits.length);
+    results.replaceChildren.apply(results, hits.slice(0, MOST).map(function (hit) { return item(hit.entry, wanted); }));
+  }
+
+  query.addEventListener("input", function () {
+    search();
+    history.replaceState(null, "", "#q=" + encodeURIComponent(query.value));
+  });
+  box.hidden = false;
+  if (location.hash.startsWith("#q=")) { query.value = decodeURIComponent(location.hash.slice(3)); search(); }
+})();
