@@ -97,7 +97,7 @@ def test_true_lives_scale_with_the_speed_of_the_column() -> None:
     run = foresee(replace(small_scenario(), schedule_h=(0, 0, 30, 60, 90, 120)))
     for name in ("H1", "H2"):
         column = run.columns[name]
-        expected = np.log(1 / 0.8) / 0.00225 / column.speed
+        expected = np.log(1 / 0.8) / 0.0025 / column.speed
         assert column.lives_h["naphthalene", "plate_number_half_height"] == pytest.approx(expected, rel=1e-6)
 
 

@@ -15,6 +15,7 @@ from lyewitness.rehearsal.records import (
     Medium,
     Mishap,
     QuestionPlan,
+    Repeatability,
     Scenario,
     Spread,
 )
@@ -57,7 +58,7 @@ TEST = Medium(
     wavelength_nm=240,
     injection_uL=1.0,
 )
-PIERCED_H = 44.0
+PIERCED_H = 42.0
 SCHEDULE_H = (0, 0.1, 0.2, 6, 12, 18, 24, 31, 38, 45, 52, 59, 66, 73, 80, 88, 96, 104, 112, 120)
 
 
@@ -99,7 +100,7 @@ def porous_hybrid() -> GroupPlan:
                 9700,
                 0.7,
                 Course("first order", 0.0010, toward=0.7),
-                Course("first order", 0.0027),
+                Course("first order", 0.0030),
                 Course("first order", 0.006, toward=2.5),
             ),
             "naphthalene": MarkerOnColumn(
@@ -107,7 +108,7 @@ def porous_hybrid() -> GroupPlan:
                 10400,
                 0.5,
                 Course("first order", 0.0014, toward=0.6),
-                Course("first order", 0.00225),
+                Course("first order", 0.0025),
                 Course("first order", 0.006, toward=2.2),
             ),
         },
@@ -126,7 +127,7 @@ def core_shell() -> GroupPlan:
         hold_up_min=0.295,
         pressure_bar=78,
         hold_up_course=_once_pierced(0.01, toward=1.10),
-        pressure_course=Course("delayed", 0.012, 58.0, toward=2.2),
+        pressure_course=Course("delayed", 0.005, 58.0, toward=3.5),
         markers={
             "thiourea": MarkerOnColumn(
                 0,
@@ -141,7 +142,7 @@ def core_shell() -> GroupPlan:
                 0.75,
                 _once_pierced(0.003, toward=0.5),
                 _once_pierced(0.036, toward=0.06),
-                _once_pierced(0.02, toward=5.5),
+                _once_pierced(0.010, toward=9.0),
             ),
             "naphthalene": MarkerOnColumn(
                 5.0,
@@ -149,7 +150,7 @@ def core_shell() -> GroupPlan:
                 0.5,
                 _once_pierced(0.0045, toward=0.5),
                 _once_pierced(0.030, toward=0.06),
-                _once_pierced(0.02, toward=4.5),
+                _once_pierced(0.009, toward=7.0),
             ),
         },
     )
@@ -174,7 +175,8 @@ def example() -> Scenario:
         schedule_h=SCHEDULE_H,
         schedule_jitter_h=0.6,
         questions=QUESTIONS,
-        spread=Spread(life=0.07),
+        spread=Spread(life=0.06),
+        repeatability=Repeatability(plates=0.006, pressure=0.004),
         detector=Detector(),
         mishaps=MISHAPS,
         dialects=("comma, minutes", "semicolon, decimal comma, seconds", "ASTM E1947 netCDF"),
