@@ -18,14 +18,16 @@ _DIF = {letter: digit for letters, sign in (("%JKLMNOPQR", ""), (" jklmnopqr", "
         ((f"{sign}{place}", letter) for place, letter in enumerate(letters))}  # fmt: skip
 _DUP = {letter: str(place) for place, letter in enumerate("STUVWXYZs", start=1)}
 
-_FREE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?|\?")
-_FREE_LINE = re.compile(rf"(?:[\s,;]*(?:{_FREE.pattern}))+[\s,;]*")
+_FREE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3}(?![\deE]))?|\?")
+_FREE_LINE = re.compile(
+    rf"[\s,;]*(?:{_FREE.pattern})(?:(?:[\s,;]+|(?=[-+]))(?:{_FREE.pattern}))*[\s,;]*"  # a sign sets apart
+)
 _PACKED = re.compile(
     r"(?P<free>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]\d{2,3})?|\?)"  # here E without a sign is a squeezed 5
     r"|(?P<letter>[@A-Ia-i%J-Rj-rS-Zs])(?P<digits>[\d.]*)|(?P<gap>[\s,;]+)"
 )
 _LARGEST_REPEAT = 1_000_000
-_MOST_POINTS = 20_000_000
+_MOST_POINTS = 5_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +58,12 @@ def decode_ordinates(lines: Iterable[tuple[int, str]]) -> tuple[FloatArray, tupl
     `lines` are (line number, text). Raises CodedDataError for a sign that has no meaning, and where the
     repeated ordinate at the start of a line is not the last of the line before.
     """
+    lines = list(lines)
+    packed = not all(_FREE_LINE.fullmatch(text) or not text.strip() for _, text in lines)
     decoder = _Decoder()
     starts: list[CodedLine] = []
     for number, text in lines:
-        tokens = list(_tokens(number, text))
+        tokens = list(_tokens(number, text, packed))
         if not tokens:
             continue
         kind, x = tokens[0]
@@ -88,9 +92,12 @@ def decode_pairs(lines: Iterable[tuple[int, str]]) -> tuple[FloatArray, FloatArr
     return pairs[:, 0].copy(), pairs[:, 1].copy(), tuple(places)
 
 
-def _tokens(number: int, text: str) -> Iterator[tuple[str, str]]:
-    """Yield (kind, digits) of a line; kinds are free, sqz, dif and dup."""
-    if _FREE_LINE.fullmatch(text):
+def _tokens(number: int, text: str, packed: bool) -> Iterator[tuple[str, str]]:
+    """Yield (kind, digits) of a line; kinds are free, sqz, dif and dup.
+
+    `1E309` is a number in a plain record; in a packed one it is the abscissa 1 and the ordinate 5309.
+    """
+    if not packed:
         yield from (("free", word) for word in _FREE.findall(text))
         return
     end = 0
@@ -170,4 +177,4 @@ def _float(word: str) -> float:
 def _half_unit(word: str) -> float:
     mantissa, _, exponent = word.lower().partition("e")
     decimals = len(mantissa.partition(".")[2])
-    return float(0.5 * 10.0 ** (int(exponent or 0) - decimals))
+    return float(f"0.5e{int(exponent or 0) - decimals}")
