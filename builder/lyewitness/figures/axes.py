@@ -8,12 +8,13 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import Formatter, MaxNLocator
 from numpy.typing import ArrayLike
 
 from lyewitness.decline.records import Series
-from lyewitness.figures.style import GROUND, INK, MUTED, Look
+from lyewitness.figures.style import INK, MUTED, GroupInk, Look
 from lyewitness.figures.words import stated
+from lyewitness.quantities import fixed
 
 RULE_DASHES = (0, (6, 3))
 
@@ -26,10 +27,38 @@ def dress(axes: Axes, look: Look, across: str, up: str, ticks: tuple[int, int] =
         number(axis, count)
 
 
+def end_label(axes: Axes, words: str, place: float, ink: GroupInk) -> None:
+    """Write whose lines end here, with the group's mark, outside the axes at the height `place`."""
+    at_right = axes.get_yaxis_transform()
+    axes.plot([1.012], [place], ink.mark, color=ink.colour, transform=at_right, clip_on=False)
+    axes.annotate(
+        words, (1, place), (14, 0), xycoords=("axes fraction", "data"), textcoords="offset points",
+        va="center", color=INK, linespacing=1.1,
+    )  # fmt: skip
+
+
+class _SameDecimals(Formatter):
+    """Numbers of one axis with one number of decimals, as the rest of the report writes numbers."""
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        """Return the words of a single tick."""
+        return self.format_ticks([x])[0]
+
+    def format_ticks(self, values: Sequence[float]) -> list[str]:
+        """Return the words of all ticks of an axis."""
+        places = max((_decimals(tick) for tick in values), default=0)
+        return [fixed(tick, places) if abs(tick) < 10_000 or places else stated(tick) for tick in values]
+
+
+def _decimals(tick: float) -> int:
+    """Return how many decimals a tick's number has."""
+    return len(f"{tick:.6f}".rstrip("0").partition(".")[2])
+
+
 def number(axis: Axis, count: int) -> None:
     """Put about `count` round numbers on `axis`, written as the rest of the report writes numbers."""
     axis.set_major_locator(MaxNLocator(count, steps=[1, 2, 2.5, 5, 10]))
-    axis.set_major_formatter(FuncFormatter(lambda value, place: stated(value)))
+    axis.set_major_formatter(_SameDecimals())
 
 
 def name_scales(axes: Axes, look: Look, per_hour: float | None, side: str) -> None:
@@ -69,11 +98,10 @@ def _times(factor: float) -> Callable[[ArrayLike], ArrayLike]:
 def rule(axes: Axes, look: Look, height: float, words: str) -> None:
     """Draw a limit across, with its words on it at the left end."""
     axes.axhline(height, color=INK, linewidth=1.0, dashes=RULE_DASHES[1], zorder=2.5)
-    written = axes.annotate(
+    axes.annotate(
         words, (0, height), (6, 3), xycoords=("axes fraction", "data"), textcoords="offset points", color=INK,
         va="bottom", ha="left", zorder=6,
     )  # fmt: skip
-    written.set_bbox({"facecolor": GROUND, "edgecolor": "none", "pad": 1.0, "alpha": 0.75})
 
 
 def volumes_per_hour(series: Sequence[Series]) -> float | None:

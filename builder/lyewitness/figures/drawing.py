@@ -3,12 +3,17 @@
 In: the report and a theme's look. Out: its figures, in the order in which a reader meets them.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
 from lyewitness.figures.decline_curves import decline_figure, limited_pairs
 from lyewitness.figures.lives import lives_figure
+from lyewitness.figures.logged import logged_figures
+from lyewitness.figures.multiples import column_figure, marker_figure
 from lyewitness.figures.records import Figure
+from lyewitness.figures.residuals import residuals_figure
 from lyewitness.figures.style import Look
+from lyewitness.figures.survival import survival_figures
 from lyewitness.figures.traces import trace_figure
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
@@ -23,12 +28,24 @@ def _figures(report: Report, look: Look) -> Iterator[Figure]:
     lives = lives_figure(report, look)
     if lives is not None:
         yield lives
+    rows = _rows_by_injection(report)
     for marker, metric in limited_pairs(report):
         yield decline_figure(report, look, marker, metric)
-    rows = _rows_by_injection(report)
+    yield from _drawn(first_last_figure(report, look, group, rows) for group in report.study.groups)
+    yield from _drawn(marker_figure(report, look, marker.id) for marker in report.study.markers)
+    yield from _drawn(column_figure(report, look, column) for column in report.study.columns)
+    yield from survival_figures(report, look)
+    yield from logged_figures(report, look)
+    yield from _drawn([residuals_figure(report, look)])
+    yield from _drawn(waterfall_figure(report, look, column, rows) for column in report.study.columns)
     for injection in report.study.injections:
         if injection.id in report.traces:
             yield trace_figure(report, look, injection, rows.get(injection.id, []))
+
+
+def _drawn(figures: Iterable[Figure | None]) -> Iterator[Figure]:
+    """Leave out what could not be drawn."""
+    return (figure for figure in figures if figure is not None)
 
 
 def _rows_by_injection(report: Report) -> dict[str, list[PeakRow]]:

@@ -26,5 +26,9 @@ class Figure:
     height_px: int
     table: tuple[tuple[str, ...], ...] = ()
     """The drawn data as rows, header first; becomes a CSV beside the figure. Empty for none."""
+    full_file: str = ""
+    """Path below the report of the same picture at full resolution; empty where `data` is all there is."""
+    full: bytes = b""
+    """What lies at `full_file`."""
     dark: bytes = b""
     """The same figure for a dark ground; empty where one serves both."""

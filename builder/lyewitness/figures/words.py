@@ -73,11 +73,6 @@ def limit_words(limit: Limit) -> str:
     return f"limit {with_unit(stated(bound or 0.0), UNITS.get(limit.metric, ''))}"
 
 
-def is_percent(limit: Limit) -> bool:
-    """Return whether the limit is stated in percent of the reference."""
-    return limit.at_least_percent is not None or limit.at_most_percent is not None
-
-
 def remaining_words(decline: Decline) -> str:
     """Return what remained of one column at its end: `H1 83 % (80 to 86) at 120 h`."""
     left = interval(decline.remaining, "%")
@@ -91,6 +86,11 @@ def stated(value: float) -> str:
     figures = len(f"{abs(value):.6g}".replace(".", "").lstrip("0"))
     whole = len(f"{abs(value):.0f}")
     return rounded(value, max(figures, whole, 1))
+
+
+def hours_words(hours: float) -> str:
+    """Return an exposure as it is read: to a tenth of an hour."""
+    return with_unit(stated(round(hours, 1)), "h")
 
 
 def listed(parts: Iterable[str], joint: str = "and") -> str:

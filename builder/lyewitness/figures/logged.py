@@ -1,0 +1,163 @@
+"""What was logged beside the injections: pressure, temperature, pH and flow against exposure.
+
+In: the conditions log. Out: the figures `pressure` and `conditions`, where there is such a log.
+"""
+
+from collections.abc import Mapping, Sequence
+from statistics import median
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from lyewitness.figures.axes import dress, end_label
+from lyewitness.figures.labels import spread
+from lyewitness.figures.records import Figure
+from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.style import Look
+from lyewitness.figures.words import UNITS, axis_words, metric_name, sentence, table_of
+from lyewitness.findings.records import Report
+from lyewitness.quantities import rounded, with_unit
+from lyewitness.study.exposure import exposure_of
+from lyewitness.study.records import Column, LoggedCondition
+
+HEIGHT_PX = 300
+PANEL_PX = 120.0
+OTHERS = ("temperature_C", "ph", "flow_mL_min")
+Points = Sequence[tuple[float, float]]
+"""(exposure in hours, value) of one column, by exposure."""
+
+
+def logged_points(report: Report, metric: str) -> dict[str, list[tuple[float, float]]]:
+    """Return by column what was logged of `metric`, by exposure; columns without it are left out."""
+    logged: dict[str, list[tuple[float, float]]] = {}
+    for column in report.study.columns:
+        void_mL = _void_volume(report, column)
+        for entry in report.study.conditions:
+            value = getattr(entry, metric)
+            if entry.column != column.id or value is None:
+                continue
+            hours = _hours(entry, column, report.study.stress.flow_mL_min, void_mL)
+            if hours is not None:
+                logged.setdefault(column.id, []).append((hours, value))
+    return {column: sorted(points) for column, points in logged.items()}
+
+
+def _hours(entry: LoggedCondition, column: Column, flow: float | None, void_mL: float | None) -> float | None:
+    return exposure_of(entry, column, flow, void_mL).hours
+
+
+def _void_volume(report: Report, column: Column) -> float | None:
+    """Return hold-up time × flow of the injections of `column`, mL; None where either is unknown."""
+    flow = report.study.test.flow_mL_min or report.study.stress.flow_mL_min
+    times = [row.hold_up_time_min for row in report.measurements.rows if row.column == column.id]
+    known = [time for time in times if time is not None]
+    return median(known[:3]) * flow if known and flow else None
+
+
+def logged_figures(report: Report, look: Look) -> list[Figure]:
+    """Return pressure as a figure of its own, and what else was logged as panels of one figure."""
+    pressure = logged_points(report, "pressure_bar")
+    others = {metric: points for metric in OTHERS if (points := logged_points(report, metric))}
+    figures = []
+    if pressure:
+        figures.append(_figure(report, look, "pressure", {"pressure_bar": pressure}, HEIGHT_PX - 88.0))
+    if others:
+        figures.append(_figure(report, look, "conditions", others, PANEL_PX))
+    return figures
+
+
+def _figure(
+    report: Report, look: Look, name: str, metrics: Mapping[str, Mapping[str, Points]], tall: float
+) -> Figure:
+    """Return one figure with a panel a metric."""
+    with applied(look):
+        light, dark, height = _draw(report, look, metrics, tall)
+    told = "; ".join(_told(metric, points) for metric, points in metrics.items())
+    return Figure(
+        id=name,
+        file=f"figures/{name}.svg",
+        data=light,
+        dark=dark,
+        title="Pressure over the exposure" if name == "pressure" else "Logged conditions over the exposure",
+        caption=f"{sentence(told)} As logged, a line for each column.",
+        alt=sentence(f"Logged conditions against exposure in hours: {told}"),
+        width_px=look.width_px,
+        height_px=height,
+        table=_table(report, metrics),
+    )
+
+
+def _draw(
+    report: Report, look: Look, metrics: Mapping[str, Mapping[str, Points]], tall: float
+) -> tuple[bytes, bytes, int]:
+    groups = report.study.groups
+    right = min(220.0, 30.0 + max(look.words_width(group) for group in groups))
+    step = tall + 50.0
+    height = round(step * len(metrics) + 38)
+    sheet = new_sheet(look.width_px, height)
+    end = max(hours for points in metrics.values() for line in points.values() for hours, _ in line) or 1.0
+    for place, (metric, points) in enumerate(metrics.items()):
+        axes = panel(sheet, 56, 38 + place * step, look.width_px - 56 - right, tall)
+        axes.set_xlim(0, 1.01 * end)
+        for column, line in points.items():
+            ink = look.group(groups.index(report.study.column(column).group))
+            across, up = np.asarray(line).T
+            dashes = ink.dashes or (None, None)
+            axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.9, dashes=dashes)
+        _keep_level(axes, metric)
+        lowest = place == len(metrics) - 1
+        dress(axes, look, "exposure / h" if lowest else "", axis_words(metric), (7, 4))
+        axes.tick_params(labelbottom=lowest)
+        _name_groups(axes, report, points, look, tall)
+    return (*finished(sheet, look), height)
+
+
+def _keep_level(axes: Axes, metric: str) -> None:
+    """Do not blow up noise: at least a tenth of the value (2 °C, 0.2 pH) from bottom to top."""
+    low, high = axes.get_ylim()
+    least = {"temperature_C": 2.0, "ph": 0.2}.get(metric, 0.1 * abs(high))
+    if high - low < least:
+        middle = (low + high) / 2
+        axes.set_ylim(middle - least / 2, middle + least / 2)
+
+
+def _name_groups(axes: Axes, report: Report, points: Mapping[str, Points], look: Look, tall: float) -> None:
+    """Write each group's name where its lines end."""
+    groups = report.study.groups
+    lines = {column: line for column, line in points.items() if line}
+    present = [group for group in groups if any(report.study.column(one).group == group for one in lines)]
+    ends = [
+        float(
+            np.mean([line[-1][1] for one, line in lines.items() if report.study.column(one).group == group])
+        )
+        for group in present
+    ]
+    low, high = axes.get_ylim()
+    places = spread(ends, 1.35 * look.label_px * (high - low) / tall, low, high)
+    for group, place in zip(present, places, strict=True):
+        end_label(axes, group, float(place), look.group(groups.index(group)))
+
+
+def _told(metric: str, points: Mapping[str, Points]) -> str:
+    """Say from where to where the logged values ran."""
+    values = [value for line in points.values() for _, value in line]
+    unit = UNITS.get(metric, "")
+    low, high = with_unit(rounded(min(values)), unit), with_unit(rounded(max(values)), unit)
+    rises = [(line[-1][1] / line[0][1] - 1) * 100 for line in points.values() if line[0][1]]
+    if metric == "pressure_bar" and rises:
+        return (
+            f"pressure between {low} and {high}; it changed by {with_unit(rounded(min(rises), 2), '%')} to "
+            f"{with_unit(rounded(max(rises), 2), '%')} from a column’s first entry to its last"
+        )
+    return f"{metric_name(metric)} between {low} and {high}"
+
+
+def _table(report: Report, metrics: Mapping[str, Mapping[str, Points]]) -> tuple[tuple[str, ...], ...]:
+    """Return every logged value that was drawn."""
+    rows = (
+        (column, report.study.column(column).group, metric, hours, value)
+        for metric, points in metrics.items()
+        for column, line in points.items()
+        for hours, value in line
+    )
+    return table_of(("column", "group", "metric", "exposure_h", "value"), rows)

@@ -1,0 +1,138 @@
+"""Residuals of the fitted curves and their serial correlation, for those who check the method.
+
+In: declines. Out: the figure `residuals`.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from lyewitness.decline.records import Decline
+from lyewitness.figures.axes import dress, number
+from lyewitness.figures.decline_curves import dots
+from lyewitness.figures.records import Figure
+from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.style import FAINT, INK, MUTED, Look
+from lyewitness.figures.words import axis_words, sentence, subject, table_of
+from lyewitness.findings.records import Report
+from lyewitness.quantities import fixed, rounded, with_unit
+
+HEIGHT_PX = 330
+
+
+def residuals_figure(report: Report, look: Look) -> Figure | None:
+    """Return residuals of the deciding metric, and the serial correlation of all; None without fits."""
+    fitted = [one for one in report.judgement.declines if one.residuals.size and one.curve_h.size]
+    deciding = [one for one in fitted if (one.series.marker, one.series.metric) == report.judgement.deciding]
+    shown = deciding or fitted[:9]
+    if not shown:
+        return None
+    with applied(look):
+        light, dark = _draw(shown, fitted, report.study.groups, look)
+    said = _said(shown, fitted)
+    return Figure(
+        id="residuals",
+        file="figures/residuals.svg",
+        data=light,
+        dark=dark,
+        title="What the fitted curves leave over",
+        caption=f"{said} Left: measured − fitted, every column. Right: lag-one correlation of the residuals, "
+        "one stroke a series, by metric; at 0 the noise is not serial.",
+        alt=said,
+        width_px=look.width_px,
+        height_px=HEIGHT_PX,
+        table=_table(fitted),
+    )
+
+
+def _said(shown: Sequence[Decline], fitted: Sequence[Decline]) -> str:
+    """Say how large and how serial the residuals are."""
+    sds = [one.model.residual_sd for one in shown if one.model is not None]
+    correlations = [one.serial_correlation for one in fitted if one.serial_correlation is not None]
+    words = subject(shown[0].series.marker, shown[0].series.metric)
+    size = with_unit(rounded(float(np.median(sds)), 2), "%") if sds else ""
+    parts = [
+        f"residuals of the {words}: standard deviation {size} of the reference (median column)"
+        if size
+        else ""
+    ]
+    if correlations:
+        middle = fixed(float(np.median(correlations)), 2)
+        parts.append(f"median lag-one correlation over {len(correlations)} series {middle}")
+    return sentence("; ".join(part for part in parts if part))
+
+
+def _draw(
+    shown: Sequence[Decline], fitted: Sequence[Decline], groups: Sequence[str], look: Look
+) -> tuple[bytes, bytes]:
+    sheet = new_sheet(look.width_px, HEIGHT_PX)
+    wide = look.width_px * 0.48
+    tall = HEIGHT_PX - 38 - 50
+    left = panel(sheet, 46, 38, wide - 46, tall)
+    _residuals(left, shown, groups, look)
+    dress(left, look, "exposure / h", "measured − fitted / % of reference", (5, 6))
+    metrics = tuple(dict.fromkeys(one.series.metric for one in fitted if one.serial_correlation is not None))
+    if metrics:
+        right = panel(sheet, wide + 24, 38, look.width_px - wide - 34, tall)
+        _correlations(right, fitted, metrics, groups, look)
+    return finished(sheet, look)
+
+
+def _residuals(axes: Axes, shown: Sequence[Decline], groups: Sequence[str], look: Look) -> None:
+    """Draw residuals against exposure, joined thinly so that runs can be seen."""
+    axes.axhline(0, color=MUTED, linewidth=1.0)
+    for one in shown:
+        ink = look.group(groups.index(one.series.group))
+        axes.plot(one.series.exposure_h, one.residuals, color=ink.colour, linewidth=0.5, alpha=0.6)
+        dots(axes, one.series.exposure_h, one.residuals, ink.colour, 3.0)
+    largest = max(float(np.max(np.abs(one.residuals))) for one in shown) or 1.0
+    axes.set_ylim(-1.1 * largest, 1.1 * largest)
+    axes.set_xlim(0, 1.01 * max(float(one.series.exposure_h[-1]) for one in shown) or 1.0)
+
+
+def _correlations(
+    axes: Axes, fitted: Sequence[Decline], metrics: Sequence[str], groups: Sequence[str], look: Look
+) -> None:
+    """Draw one stroke a series on a line for each metric, the metric's name above its line."""
+    axes.set_xlim(-1, 1)
+    axes.set_ylim(len(metrics) - 0.4, -0.7)
+    axes.axvline(0, color=MUTED, linewidth=1.0)
+    for row, metric in enumerate(metrics):
+        axes.axhline(row, color=FAINT, linewidth=1.0, zorder=0)
+        axes.annotate(
+            axis_words(metric),
+            (0, row),
+            (0, 9),
+            xycoords=("axes fraction", "data"),
+            textcoords="offset points",
+            color=INK,
+        )
+        for one in fitted:
+            if one.series.metric == metric and one.serial_correlation is not None:
+                colour = look.group(groups.index(one.series.group)).colour
+                axes.plot(
+                    [one.serial_correlation], [row], "|", color=colour, markersize=12, markeredgewidth=1.5
+                )
+    axes.spines["left"].set_visible(False)
+    axes.set_yticks([])
+    axes.set_xlabel("lag-one correlation", loc="right", labelpad=3)
+    number(axes.xaxis, 5)
+
+
+def _table(fitted: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:
+    """Return size and serial correlation of the residuals of every series."""
+    rows = (
+        (
+            one.series.column,
+            one.series.group,
+            one.series.marker,
+            one.series.metric,
+            one.model.name if one.model is not None else "",
+            one.model.residual_sd if one.model is not None else None,
+            one.serial_correlation,
+        )
+        for one in fitted
+    )
+    header = ("column", "group", "marker", "metric", "model", "residual_sd_percent", "serial_correlation")
+    return table_of(header, rows)
