@@ -12,11 +12,19 @@ from scipy.optimize import brentq
 
 from lyewitness.chemistry.activity import log_gamma
 from lyewitness.chemistry.protolytes import PROTOLYTES, pk_at
-from lyewitness.chemistry.records import ActivityModel, Composition, Equilibrium, Protolyte
+from lyewitness.chemistry.records import (
+    ActivityModel,
+    Composition,
+    Equilibrium,
+    NotComputableError,
+    Protolyte,
+)
 from lyewitness.chemistry.water import water_pk
 
 LOWEST_PH = -1.0
 HIGHEST_PH = 15.5
+HIGHEST_IONIC_STRENGTH = 0.5
+"""mol/kg, up to which the activity coefficients are of use (Davies 1962)."""
 LN_TEN = log(10.0)
 
 
@@ -76,16 +84,24 @@ def charges_of(
     return Charges(net, squared)
 
 
+def ionic_strength_that_agrees(charges: Callable[[float], Charges]) -> float:
+    """Return the ionic strength, mol/kg, that a solution held at its pH with strong ions gives itself.
+
+    `charges` are those at a trial ionic strength. NotComputableError above what activities cover.
+    """
+
+    def excess(trial: float) -> float:
+        found = charges(trial)
+        return 0.5 * (found.squared + abs(found.net)) - trial
+
+    return _agreed(excess)
+
+
 def ionic_strength_at(
     totals: Mapping[str, float], ph: float, temperature_C: float, constants: Constants
 ) -> float:
     """Return the ionic strength of a solution brought to `ph` with strong ions, mol/kg."""
-
-    def excess(trial: float) -> float:
-        charges = charges_of(totals, ph, trial, temperature_C, constants)
-        return 0.5 * (charges.squared + abs(charges.net)) - trial
-
-    return _root(excess, 0.0, _ceiling(totals, ph, temperature_C))
+    return ionic_strength_that_agrees(lambda trial: charges_of(totals, ph, trial, temperature_C, constants))
 
 
 def strong_charge_for(
@@ -97,28 +113,33 @@ def strong_charge_for(
 
 
 def equilibrium(composition: Composition, temperature_C: float, constants: Constants = TABLE) -> Equilibrium:
-    """Return the pH at which the charges of `composition` balance at `temperature_C`.
+    """Return the pH at which the charges of `composition` balance at `temperature_C`."""
+    return solve(
+        lambda ph, strength: charges_of(composition.totals_molal, ph, strength, temperature_C, constants),
+        composition,
+        temperature_C,
+    )
+
+
+def solve(
+    charges: Callable[[float, float], Charges], composition: Composition, temperature_C: float
+) -> Equilibrium:
+    """Return where the charges at (pH, ionic strength) and the strong ions of `composition` balance.
 
     The charge falls steadily with pH at a given ionic strength, so one bracket holds the only root;
     a second bracket around it finds the ionic strength that agrees with itself.
     """
-    totals, strong = composition.totals_molal, composition.strong_charge_molal
+    strong = composition.strong_charge_molal
 
     def ph_at(ionic_strength: float) -> float:
-        return _root(
-            lambda ph: charges_of(totals, ph, ionic_strength, temperature_C, constants).net + strong,
-            LOWEST_PH,
-            HIGHEST_PH,
-        )
+        return _root(lambda ph: charges(ph, ionic_strength).net + strong, LOWEST_PH, HIGHEST_PH)
 
     def excess(trial: float) -> float:
-        squared = charges_of(totals, ph_at(trial), trial, temperature_C, constants).squared
-        return 0.5 * (squared + abs(strong)) - trial
+        return 0.5 * (charges(ph_at(trial), trial).squared + abs(strong)) - trial
 
-    ionic_strength = _root(excess, 0.0, 10.0 * (sum(totals.values()) + abs(strong)) + 1e-5)
+    ionic_strength = _agreed(excess)
     ph = ph_at(ionic_strength)
-    residual = charges_of(totals, ph, ionic_strength, temperature_C, constants).net + strong
-    return Equilibrium(ph, ionic_strength, temperature_C, residual)
+    return Equilibrium(ph, ionic_strength, temperature_C, charges(ph, ionic_strength).net + strong)
 
 
 def buffer_capacity_molal(composition: Composition, at: Equilibrium, constants: Constants = TABLE) -> float:
@@ -132,10 +153,11 @@ def buffer_capacity_molal(composition: Composition, at: Equilibrium, constants: 
     return (net(at.ph - step) - net(at.ph + step)) / (2.0 * step)
 
 
-def _ceiling(totals: Mapping[str, float], ph: float, temperature_C: float) -> float:
-    """Return more ionic strength than any solution of `totals` at `ph` can have, mol/kg."""
-    free = pow(10.0, -ph) + pow(10.0, ph - water_pk(temperature_C))
-    return 10.0 * (sum(totals.values()) + 10.0 * free) + 1e-5
+def _agreed(excess: Callable[[float], float]) -> float:
+    """Return the ionic strength at which what the ions give agrees with what was put in."""
+    if excess(HIGHEST_IONIC_STRENGTH) > 0.0:
+        raise NotComputableError("the solution is too concentrated for the activity coefficients")
+    return _root(excess, 0.0, HIGHEST_IONIC_STRENGTH)
 
 
 def _root(function: Callable[[float], float], low: float, high: float) -> float:

@@ -162,7 +162,7 @@ def _of_solvent(here: Circumstances) -> Iterator[Hazard]:
     if solvent is None:
         yield Hazard("solvent of unknown hazards", said)
     else:
-        hot = here.temperature_C is not None and here.temperature_C >= solvent.flash_C + 15.0
+        hot = here.temperature_C is None or here.temperature_C >= HEATED_C
         yield Hazard("hot flammable solvent" if hot else "flammable solvent", said, solvent)
         if solvent.toxic:
             yield Hazard("toxic solvent", said, solvent)

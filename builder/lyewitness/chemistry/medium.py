@@ -1,53 +1,41 @@
 """From the buffer on the bench to the buffer in the oven.
 
 In: a buffer's name and concentration, the pH as measured at the bench, two temperatures. Out: a
-`StressMedium`, or a `NotComputableError` that says why. Everything is about the aqueous part alone, before
-mixing, on the activity scale.
+`StressMedium`, or a `NotComputableError` that says why. Everything is about the aqueous part alone,
+before mixing, on the activity scale.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 from math import sqrt
 
 from lyewitness.chemistry.activity import log_gamma
-from lyewitness.chemistry.buffers import STRONG_BASE, buffer_named
-from lyewitness.chemistry.equilibria import (
-    TABLE,
-    Constants,
-    buffer_capacity_molal,
-    charges_of,
-    equilibrium,
-    ionic_strength_at,
-    strong_charge_for,
+from lyewitness.chemistry.bench import (
+    Bench,
+    addition_of,
+    composition_of,
+    likelier,
+    read_bench,
+    within_range,
 )
+from lyewitness.chemistry.buffers import STRONG_BASE
+from lyewitness.chemistry.equilibria import TABLE, Constants, buffer_capacity_molal, equilibrium
 from lyewitness.chemistry.protolytes import pk_at
-from lyewitness.chemistry.records import Buffer, Composition, Equilibrium, Ionisation, StressMedium
-from lyewitness.chemistry.water import water_density
+from lyewitness.chemistry.records import Composition, Equilibrium, Ionisation, MediumNote, StressMedium
 from lyewitness.estimates import Estimate
 
 BENCH_PH_UNCERTAINTY = 0.05
 """95 % half width of a pH read with a well-kept meter (common practice)."""
 HIGH_PH_UNCERTAINTY = 0.10
 """The same above pH 12, where glass electrodes answer to sodium too (common practice)."""
+HIGH_PH = 12.0
+WEIGHING_UNCERTAINTY = 0.02
+"""Relative 95 % half width of a concentration as made up (common practice)."""
 WATER_PK_UNCERTAINTY = 0.01
 OUT_OF_RANGE = 1.0
 """A buffer works within one pH unit of its pK (common practice)."""
-
-
-class NotComputableError(ValueError):
-    """The pH cannot be computed; the message is a sentence that says why."""
-
-
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """What was weighed in and what the meter said."""
-
-    buffer: Buffer
-    total_molal: float
-    ph: float | None
-    temperature_C: float
-    raised_with: str
-    """As `Buffer.raised_with`, or a second way to be tried."""
+DISAGREEMENT = 1.3
+"""Ratio of hydroxide weighed in to hydroxide read from which the two are said to disagree."""
 
 
 def stress_medium(
@@ -62,10 +50,12 @@ def stress_medium(
     Without a pH the composition must be told by the name alone, which holds for hydroxide and for
     ammonium bicarbonate, carbonate, acetate and formate dissolved as they are.
     """
-    bench = _bench(buffer_name, buffer_mM, bench_ph, bench_temperature_C, stress_temperature_C)
-    hot_C = _within_range(stress_temperature_C)
-    composition = composition_of(bench)
+    bench = read_bench(buffer_name, buffer_mM, bench_ph, bench_temperature_C, stress_temperature_C)
+    hot_C = within_range(stress_temperature_C)
+    bench = likelier(bench)
+    composition = composition_of(bench, TABLE)
     cold, hot = (equilibrium(composition, t) for t in (bench.temperature_C, hot_C))
+    set_by, added = addition_of(bench, composition)
     return StressMedium(
         buffer=bench.buffer,
         composition=composition,
@@ -74,75 +64,11 @@ def stress_medium(
         ph=_with_bounds(bench, hot),
         capacity_mM=1000.0 * buffer_capacity_molal(composition, hot),
         nearest_pk=nearest_pk(composition, hot),
-        set_by=_set_by(bench, composition),
-        notes=tuple(_notes(bench, composition, hot)),
+        added_molal=added,
+        set_by=set_by,
+        notes=tuple(_notes(bench, composition, cold, hot)),
+        weighed_mM=buffer_mM,
     )
-
-
-def _bench(
-    name: str, buffer_mM: float | None, ph: float | None, bench_C: float | None, hot_C: float | None
-) -> Bench:
-    """Return the bench, or raise with the sentence that says what is missing."""
-    if not name:
-        raise NotComputableError("no buffer is stated")
-    buffer = buffer_named(name)
-    if buffer is None:
-        raise NotComputableError(f"‘{name}’ is not in the table of buffers, so its constants are not known")
-    if hot_C is None:
-        raise NotComputableError("no temperature is stated")
-    if buffer_mM is None and not (buffer.name == "hydroxide" and ph is not None):
-        raise NotComputableError("the concentration of the buffer is not stated")
-    told_by_name = buffer.name == "hydroxide" or buffer.raised_with != ""
-    if ph is None and not told_by_name:
-        raise NotComputableError("the pH measured at the bench is not stated")
-    if ph is not None and bench_C is None:
-        raise NotComputableError("the temperature at which the pH was measured is not stated")
-    bench_temperature = _within_range(25.0 if bench_C is None else bench_C)
-    total = (buffer_mM or 0.0) / 1000.0 / water_density(bench_temperature)
-    return Bench(buffer, total, ph, bench_temperature, buffer.raised_with)
-
-
-def _within_range(temperature_C: float | None) -> float:
-    """Return the temperature if the constants reach that far, 0–100 °C."""
-    if temperature_C is None or not 0.0 <= temperature_C <= 100.0:
-        raise NotComputableError("the constants hold for 0 to 100 °C only")
-    return temperature_C
-
-
-def composition_of(bench: Bench, constants: Constants = TABLE) -> Composition:
-    """Return what the solution must hold for its pH at the bench."""
-    totals = {name: moles * bench.total_molal for name, moles in bench.buffer.brings.items()}
-    as_weighed = bench.buffer.strong_charge * bench.total_molal
-    if bench.ph is None:
-        return Composition(totals, as_weighed)
-    if bench.raised_with in ("", STRONG_BASE):
-        return Composition(totals, strong_charge_for(totals, bench.ph, bench.temperature_C, constants))
-    needed = strong_charge_for(totals, bench.ph, bench.temperature_C, constants)
-    if needed <= as_weighed:
-        return Composition(totals, needed)
-    return _raised(totals, as_weighed, bench.ph, bench, constants)
-
-
-def _raised(
-    totals: Mapping[str, float], strong: float, ph: float, bench: Bench, constants: Constants
-) -> Composition:
-    """Return the composition raised to `ph` with the free base of one of its protolytes.
-
-    Each mole added brings the mean charge it has at that pH; the ionic strength it makes is found by
-    repetition, which converges because each round moves it by a small part of itself.
-    """
-    name, added = bench.raised_with, 0.0
-    for _ in range(60):
-        now = dict(totals) | {name: totals[name] + added}
-        ionic_strength = ionic_strength_at(now, ph, bench.temperature_C, constants)
-        net = charges_of(now, ph, ionic_strength, bench.temperature_C, constants).net + strong
-        alone = charges_of({name: 1.0}, ph, ionic_strength, bench.temperature_C, constants).net
-        blank = charges_of({}, ph, ionic_strength, bench.temperature_C, constants).net
-        step = -net / (alone - blank)
-        added += step
-        if abs(step) < 1e-13 + 1e-11 * added:
-            break
-    return Composition(dict(totals) | {name: totals[name] + added}, strong)
 
 
 def nearest_pk(composition: Composition, at: Equilibrium) -> float | None:
@@ -156,6 +82,12 @@ def nearest_pk(composition: Composition, at: Equilibrium) -> float | None:
     return min(pks, key=lambda pk: abs(pk - at.ph), default=None)
 
 
+def out_of_range(composition: Composition, at: Equilibrium) -> bool:
+    """Say whether no pK of the buffer lies within one unit of the pH; hydroxide alone has none to miss."""
+    pk = nearest_pk(composition, at)
+    return pk is not None and abs(pk - at.ph) > OUT_OF_RANGE
+
+
 def apparent_pk(step: Ionisation, charge: int, ionic_strength: float, temperature_C: float) -> float:
     """Return the pH at which an acid of that charge is half dissociated."""
     from_acid = log_gamma(charge, ionic_strength, temperature_C)
@@ -164,21 +96,30 @@ def apparent_pk(step: Ionisation, charge: int, ionic_strength: float, temperatur
 
 
 def _with_bounds(bench: Bench, hot: Equilibrium) -> Estimate:
-    """Return the pH with 95 % bounds: constants, meter and activities in quadrature, then the way of
-    setting the pH as a whole, since only one of the ways is true."""
+    """Return the pH when hot with 95 % bounds.
+
+    Constants, meter, weighing and activities are joined in quadrature; the second way of setting the
+    pH then widens the bounds as a whole, since only one of the ways is true.
+    """
 
     def ph_of(bench: Bench, constants: Constants) -> float:
         return equilibrium(composition_of(bench, constants), hot.temperature_C, constants).ph
 
     shifts = [ph_of(bench, constants) - hot.ph for constants in _moved(bench)]
-    if bench.ph is not None:
-        wide = HIGH_PH_UNCERTAINTY if bench.ph > 12.0 else BENCH_PH_UNCERTAINTY
-        shifts.append(ph_of(replace(bench, ph=bench.ph + wide), TABLE) - hot.ph)
+    shifts += [ph_of(moved, TABLE) - hot.ph for moved in _moved_bench(bench)]
     half_width = sqrt(sum(shift**2 for shift in shifts))
     ends = [hot.ph]
-    if bench.buffer.also_raised_with and bench.ph is not None:
-        ends.append(ph_of(replace(bench, raised_with=bench.buffer.also_raised_with), TABLE))
+    if bench.ph is not None and bench.buffer.also_raised_with and bench.raised_with != STRONG_BASE:
+        ends.append(ph_of(replace(bench, raised_with=STRONG_BASE), TABLE))
     return Estimate(hot.ph, min(ends) - half_width, max(ends) + half_width)
+
+
+def _moved_bench(bench: Bench) -> Iterator[Bench]:
+    """Yield the bench with the meter's reading and the weighing moved by their uncertainties."""
+    yield replace(bench, total_molal=bench.total_molal * (1.0 + WEIGHING_UNCERTAINTY))
+    if bench.ph is not None:
+        wide = HIGH_PH_UNCERTAINTY if bench.ph > HIGH_PH else BENCH_PH_UNCERTAINTY
+        yield replace(bench, ph=bench.ph + wide)
 
 
 def _moved(bench: Bench) -> Iterator[Constants]:
@@ -202,20 +143,25 @@ def _moved_step(step: Ionisation) -> tuple[Ionisation, ...]:
     )
 
 
-def _set_by(bench: Bench, composition: Composition) -> str:
-    """Return how the pH was taken to have been set, in words."""
-    if bench.ph is None:
-        return "dissolved as it is, without setting the pH"
-    as_weighed = bench.buffer.strong_charge * bench.total_molal
-    if composition.strong_charge_molal > as_weighed:
-        return "set with a strong base"
-    if composition.strong_charge_molal < as_weighed:
-        return "set with a strong acid"
-    return f"raised with {bench.raised_with}" if bench.raised_with else "dissolved as it is"
-
-
-def _notes(bench: Bench, composition: Composition, hot: Equilibrium) -> Iterator[str]:
+def _notes(
+    bench: Bench, composition: Composition, cold: Equilibrium, hot: Equilibrium
+) -> Iterator[MediumNote]:
     """Yield what composition and pH say about each other."""
-    pk = nearest_pk(composition, hot)
-    if pk is not None and abs(pk - hot.ph) > OUT_OF_RANGE:
-        yield "out of range"
+    if out_of_range(composition, cold):
+        yield "out of range at the bench"
+    if out_of_range(composition, hot):
+        yield "out of range when hot"
+    if bench.ph is None:
+        return
+    strong = composition.strong_charge_molal
+    only_bases = bool(bench.buffer.brings) and all(
+        TABLE.protolytes[name].top_charge == len(TABLE.protolytes[name].steps) for name in bench.buffer.brings
+    )
+    if only_bases and strong > bench.as_weighed and strong > 0.0:
+        yield "strong base beyond the buffer"
+    if bench.buffer.raised_with and strong < bench.as_weighed:
+        yield "acid below the buffer"
+    if bench.buffer.name == "hydroxide" and bench.as_weighed > 0.0:
+        ratio = max(strong, 1e-12) / bench.as_weighed
+        if not 1.0 / DISAGREEMENT < ratio < DISAGREEMENT:
+            yield "alkali disagrees with the pH"

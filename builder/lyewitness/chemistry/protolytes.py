@@ -23,6 +23,11 @@ def _evaluated(pk: float, enthalpy: float, heat_capacity: float) -> Ionisation:
     return Ionisation(pk, enthalpy, heat_capacity, 0.02, 1.0, 40.0, GOLDBERG)
 
 
+def _curved(pk: float, enthalpy: float, heat_capacity: float) -> Ionisation:
+    """Return the same for an acid whose large ΔCp itself changes on heating: wide bounds on ΔCp."""
+    return Ionisation(pk, enthalpy, heat_capacity, 0.02, 1.0, 100.0, GOLDBERG)
+
+
 def _amine(pk: float, enthalpy: float, heat_capacity: float) -> Ionisation:
     """Return a constant of an amine for which no critical review was at hand: wide bounds."""
     return Ionisation(pk, enthalpy, heat_capacity, 0.10, 3.0, 80.0, AMINES)
@@ -30,12 +35,12 @@ def _amine(pk: float, enthalpy: float, heat_capacity: float) -> Ionisation:
 
 _ALL = (
     Protolyte("ammonia", 1, (_evaluated(9.245, 51.95, 8.0),)),
-    Protolyte("carbonate", 0, (_evaluated(6.351, 9.15, -371.0), _evaluated(10.329, 14.70, -249.0))),
-    Protolyte("borate", 0, (_evaluated(9.237, 13.8, -240.0),)),
+    Protolyte("carbonate", 0, (_curved(6.351, 9.15, -371.0), _curved(10.329, 14.70, -249.0))),
+    Protolyte("borate", 0, (_curved(9.237, 13.8, -240.0),)),
     Protolyte(
         "phosphate",
         0,
-        (_evaluated(2.148, -8.0, -141.0), _evaluated(7.198, 3.6, -230.0), _evaluated(12.35, 16.0, -242.0)),
+        (_curved(2.148, -8.0, -141.0), _curved(7.198, 3.6, -230.0), _curved(12.35, 16.0, -242.0)),
     ),
     Protolyte("glycine", 1, (_evaluated(2.351, 4.0, -139.0), _evaluated(9.780, 44.2, -57.0))),
     Protolyte("CAPS", 0, (_evaluated(10.499, 48.1, 57.0),)),

@@ -4,12 +4,29 @@ In: values from the tables and functions of this folder. Out: frozen records of 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 from lyewitness.estimates import Estimate
 
 ActivityModel = Literal["Davies", "extended Debye–Hückel"]
+MediumNote = Literal[
+    "out of range when hot",
+    "out of range at the bench",
+    "strong base beyond the buffer",
+    "alkali disagrees with the pH",
+    "acid below the buffer",
+]
+"""What composition and pH say about each other.
+
+`strong base beyond the buffer`: the free base alone cannot reach the pH stated. `alkali disagrees with the
+pH`: the hydroxide weighed in and the pH read do not belong together. `acid below the buffer`: a salt sold as
+alkaline was brought below the pH it has by itself.
+"""
+
+
+class NotComputableError(ValueError):
+    """Something cannot be computed; the message is a clause that says why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +106,11 @@ class StressMedium:
     """Buffer capacity at the stress temperature, mmol of strong base per kg and pH unit."""
     nearest_pk: float | None
     """The pK at the stress temperature, activities included, that lies nearest to the pH."""
+    added_molal: float
+    """What setting the pH took, mol/kg: of strong base (positive), strong acid (negative) or of the
+    free base named in `set_by`."""
     set_by: str
     """How the pH was taken to have been set, in words."""
-    notes: tuple[str, ...] = field(default=())
-    """What the stated composition and pH say about each other, a sentence each."""
+    notes: tuple[MediumNote, ...] = ()
+    weighed_mM: float | None = None
+    """The concentration stated, mmol/L; None for hydroxide known by its pH alone."""
