@@ -1,0 +1,42 @@
+"""All files of a report's site, gathered before anything is written.
+
+In: pages, figures, assets and data as text and bytes. Out: files by path below the report.
+"""
+
+from collections.abc import Iterable, Mapping
+
+from lyewitness.figures.records import Figure
+from lyewitness.pages.records import Page
+from lyewitness.pages.site import dark_file
+
+
+def site_files(
+    pages: Iterable[Page],
+    figures: Iterable[Figure],
+    assets: Mapping[str, bytes],
+    data: Mapping[str, bytes],
+) -> dict[str, bytes]:
+    """Return every file of the site by path, sorted; the dark version of a figure bears `-dark`.
+
+    Raises ValueError where two of them want the same path: that would be a mistake of the program.
+    """
+    files: dict[str, bytes] = {}
+    for name, content in _all(pages, figures, assets, data):
+        if name in files:
+            raise ValueError(f"two files of the report want the path '{name}'")
+        files[name] = content
+    return dict(sorted(files.items()))
+
+
+def _all(
+    pages: Iterable[Page], figures: Iterable[Figure], assets: Mapping[str, bytes], data: Mapping[str, bytes]
+) -> Iterable[tuple[str, bytes]]:
+    """Yield every path with its bytes."""
+    for page in pages:
+        yield page.path, page.text.encode("utf-8")
+    for figure in figures:
+        yield figure.file, figure.data
+        if figure.dark:
+            yield dark_file(figure), figure.dark
+    yield from assets.items()
+    yield from data.items()

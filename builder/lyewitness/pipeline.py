@@ -1,0 +1,125 @@
+"""The order of the stages, and nothing else.
+
+In: the path of a study folder. Out: a `Report`, and the files made from it.
+"""
+
+import platform
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from importlib.metadata import version
+from pathlib import Path
+
+from lyewitness import __version__
+from lyewitness.decline.judging import judge
+from lyewitness.figures.drawing import draw_figures
+from lyewitness.figures.records import Figure
+from lyewitness.figures.style import look_from
+from lyewitness.findings.finding import find
+from lyewitness.findings.records import Report
+from lyewitness.outputs.pdf import pdf_bytes
+from lyewitness.outputs.site import site_files
+from lyewitness.outputs.tables import data_files
+from lyewitness.pages.assets import assets
+from lyewitness.pages.print import render_print
+from lyewitness.pages.rendering import render_pages
+from lyewitness.pages.themes import Theme
+from lyewitness.peaks.measuring import measure
+from lyewitness.problems import Problem, StudyFolderError
+from lyewitness.study.folder import read_study
+from lyewitness.study.records import Study
+from lyewitness.traces.collecting import collect_traces
+from lyewitness.traces.records import Trace
+
+Progress = Callable[[str, float], None]
+"""Told what is being done, and which share of it is done (0 … 1)."""
+
+COMPUTED_WITH = ("numpy", "scipy", "pandas", "matplotlib", "jinja2", "markdown-it-py", "weasyprint", "pillow")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Rendered:
+    """A report as pages, figures and files, ready to be written."""
+
+    report: Report
+    figures: tuple[Figure, ...]
+    files: Mapping[str, bytes]
+    """Every file of the site by path, without the PDF."""
+
+
+def silent(_task: str, _share: float) -> None:
+    """Tell nobody about progress."""
+
+
+def compute(folder: Path, progress: Progress = silent) -> Report:
+    """Return the whole report of a study folder as records; raises StudyFolderError with every problem."""
+    progress("reading the study folder", 0.0)
+    reading = read_study(folder)
+    if reading.study is None:
+        raise StudyFolderError(reading.problems)
+    study = reading.study
+    traces, trace_problems = collect_traces(study, lambda share: progress("reading chromatograms", share))
+    problems = (*reading.problems, *trace_problems)
+    if any(problem.severity == "error" for problem in problems):
+        raise StudyFolderError(problems)
+    progress("measuring peaks", 0.0)
+    measurements = measure(study, traces)
+    progress("fitting the decline", 0.0)
+    judgement = judge(study, measurements)
+    progress("weighing the evidence", 0.0)
+    findings = find(study, traces, measurements, judgement, problems)
+    provenance = _provenance(study, traces)
+    return Report(study, traces, measurements, judgement, findings, problems, provenance)
+
+
+def render(report: Report, theme: Theme, progress: Progress = silent) -> Rendered:
+    """Return the report's site as files."""
+    progress("drawing figures", 0.0)
+    figures = draw_figures(report, look_from(theme.look))
+    progress("writing pages", 0.0)
+    pages = render_pages(report, figures, theme)
+    data = data_files(report, figures)
+    return Rendered(report, figures, site_files(pages, figures, dict(assets(theme)), data))
+
+
+def printed(rendered: Rendered, theme: Theme, progress: Progress = silent) -> bytes:
+    """Return the report as a PDF with its tables attached."""
+    progress("setting the PDF", 0.0)
+    html = render_print(rendered.report, rendered.figures, theme)
+    tables = {
+        name.removeprefix("data/"): data
+        for name, data in rendered.files.items()
+        if name.startswith("data/") and name.count("/") == 1
+    }
+    return pdf_bytes(html, rendered.files, tables, latest_moment(rendered.report.study))
+
+
+def latest_moment(study: Study) -> datetime:
+    """Return the latest day that the study itself names, so that a report does not depend on the clock."""
+    days = [question.asked_on for question in study.questions] + [note.dated for note in study.notes]
+    days += [injection.at.date() for injection in study.injections if injection.at]
+    known = [day for day in days if day is not None]
+    return datetime.combine(max(known, default=date(2000, 1, 1)), time(), tzinfo=UTC)
+
+
+def _provenance(study: Study, traces: Mapping[str, Trace]) -> Mapping[str, object]:
+    """Return what was computed from what, with what."""
+    hashes = dict(study.file_hashes) | {trace.file: trace.sha256 for trace in traces.values()}
+    choices = {name: getattr(study.choices, name) for name in study.choices.__dataclass_fields__}
+    return {
+        "study": study.id,
+        "builder": {"name": "lyewitness", "version": __version__},
+        "python": platform.python_version(),
+        "computed_with": {name: version(name) for name in COMPUTED_WITH},
+        "choices": choices,
+        "files": dict(sorted(hashes.items())),
+    }
+
+
+def problems_of(folder: Path, progress: Progress = silent) -> tuple[tuple[Problem, ...], tuple[str, ...]]:
+    """Return every problem of a folder, and what its report could not say for lack of data."""
+    try:
+        report = compute(folder, progress)
+    except StudyFolderError as error:
+        return error.problems, ()
+    return report.problems, report.findings.missing
