@@ -6,11 +6,14 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from lyewitness.rehearsal.columns import factor, first_passage_h
+from lyewitness.rehearsal.columns import arrhenius, factor, first_passage_h
+from lyewitness.rehearsal.metadata import study_toml
 from lyewitness.rehearsal.records import Course, Detector, Repeatability, Scenario, Spread
 from lyewitness.rehearsal.scenario import (
+    accelerated_scenario,
     example_scenario,
     foresee,
+    ruined_scenario,
     simulate,
     small_scenario,
     with_absent_peaks,
@@ -20,6 +23,7 @@ from lyewitness.rehearsal.scenario import (
     with_merged_pair,
     with_saturation,
     with_split_peaks,
+    with_stranger,
 )
 
 
@@ -199,3 +203,62 @@ def test_arrays_cannot_be_changed() -> None:
     trace = simulate(small_scenario()).traces["H1-01"]
     with pytest.raises(ValueError, match="read-only"):
         trace.signal[0] = 1.0
+
+
+def test_columns_of_a_block_share_their_oven() -> None:
+    """With a block effect alone, a warm oven shortens the lives of all its columns alike."""
+    scenario = replace(small_scenario(), spread=Spread(life=0.0, block=0.2))
+    columns = foresee(scenario).columns
+    assert columns["H1"].speed == pytest.approx(columns["C1"].speed)
+    assert columns["H1"].speed != pytest.approx(columns["H2"].speed, rel=0.01)
+    warm, cold = sorted((columns["H1"], columns["H2"]), key=lambda column: -column.temperature_C)
+    key = ("naphthalene", "plate_number_half_height")
+    assert warm.lives_h[key] < cold.lives_h[key]
+
+
+def test_the_spread_between_blocks_is_as_planned() -> None:
+    """The temperatures are drawn so that the logarithm of the speed has the planned deviation."""
+    scenario = with_columns(replace(small_scenario(), spread=Spread(life=0.0, block=0.05)), 400)
+    speeds = [column.speed for column in foresee(scenario).columns.values() if column.id.startswith("H")]
+    assert np.log(speeds).std() == pytest.approx(0.05, abs=0.005)
+
+
+def test_rates_follow_arrhenius() -> None:
+    """Textbook: N2O5 at 338 and 298 K, 103.48 kJ/mol, decomposes 140 times faster (4.9e-3 ÷ 3.5e-5)."""
+    ratio = arrhenius(338 - 273.15, 298 - 273.15, 103.48)
+    assert ratio == pytest.approx(4.9e-3 / 3.5e-5, rel=0.02)
+
+
+def test_accelerated_columns_fail_sooner_where_it_is_hotter() -> None:
+    """Three temperatures, three columns each; the mean life falls with every step."""
+    columns = foresee(accelerated_scenario()).columns.values()
+    key = ("naphthalene", "plate_number_half_height")
+    lives = [
+        np.mean([column.lives_h[key] for column in columns if abs(column.temperature_C - at) < 2])
+        for at in (50, 60, 70)
+    ]
+    assert lives[0] > lives[1] > lives[2]
+    assert len(list(columns)) == 9
+
+
+def test_ruined_columns_are_ruined() -> None:
+    """Plates near a tenth, tails near 4, half of the retention gone, and the last peaks split."""
+    truth = foresee(ruined_scenario())
+    first, last = truth.peaks["C1-01", "naphthalene"], truth.peaks["C1-18", "naphthalene"]
+    assert last.plate_number_half_height < 0.2 * first.plate_number_half_height
+    assert last.symmetry_factor > 3
+    assert last.retention_factor < 0.55 * first.retention_factor
+    assert truth.peaks["C1-20", "naphthalene"].split
+
+
+def test_a_stranger_comes_when_it_is_told_to() -> None:
+    """Before its first injection it is absent; it is no marker of the study."""
+    scenario = with_stranger(small_scenario(), from_turn=4)
+    truth = foresee(scenario)
+    assert [truth.peaks[f"H1-0{turn}", "stranger"].present for turn in (1, 3, 4, 6)] == [
+        False,
+        False,
+        True,
+        True,
+    ]
+    assert "stranger" not in study_toml(scenario)

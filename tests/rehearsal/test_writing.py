@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lyewitness.rehearsal.scenario import example_scenario, foresee, small_scenario
+from lyewitness.rehearsal.scenario import accelerated_scenario, example_scenario, foresee, small_scenario
 from lyewitness.rehearsal.writing import rehearse, write_study
 from lyewitness.shipped import shipped_folder
 
@@ -97,3 +97,20 @@ def test_two_seeds_give_two_studies(tmp_path: Path) -> None:
     assert one.keys() == two.keys()
     assert one["study.toml"] == two["study.toml"]
     assert one["chromatograms/H1-01.csv"] != two["chromatograms/H1-01.csv"]
+
+
+def test_another_seed_is_named_in_the_readme(tmp_path: Path) -> None:
+    """The command in README.md makes the folder that it lies in."""
+    rehearse(tmp_path / "a", 77)
+    assert "lyewitness rehearse FOLDER --seed 77" in (tmp_path / "a" / "README.md").read_text(
+        encoding="utf-8"
+    )
+    write_study(small_scenario(), tmp_path / "b")
+    assert "lyewitness rehearse" not in (tmp_path / "b" / "README.md").read_text(encoding="utf-8")
+
+
+def test_columns_off_the_common_temperature_say_so(tmp_path: Path) -> None:
+    """study.toml names the temperature of a column that is stressed at another one."""
+    write_study(accelerated_scenario(), tmp_path / "hot")
+    study = tomllib.loads((tmp_path / "hot" / "study.toml").read_text(encoding="utf-8"))
+    assert [column.get("temperature_C") for column in study["column"][:3]] == [50, None, 70]

@@ -5,6 +5,7 @@ In: courses, a column's own speed, limits. Out: factors on fresh values, true cu
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import exp
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,6 +17,10 @@ from lyewitness.rehearsal.shapes import symmetry_of
 FloatArray = NDArray[np.float64]
 TRUE_METRICS = ("retention_factor", "retention_time_min", "plate_number_half_height", "symmetry_factor")
 """Metrics of a marker that have a true curve; `pressure_bar` and `hold_up_time_min` have one, too."""
+GAS_CONSTANT, ZERO_C_IN_K = 8.314462618, 273.15
+"""J/(mol K) and K (SI)."""
+USUAL_ENERGY_J_MOL = 80_000.0
+"""Turns a spread of speed between blocks into one of oven temperature, about 9 % a degree at 60 °C."""
 ZOOMS, ZOOM_POINTS = 5, 301
 """A passage is sought on a grid, then on a finer one within its step: to 1e-9 of the horizon and better."""
 
@@ -53,6 +58,8 @@ class ColumnState:
     group: GroupPlan
     number: int
     """From 1 within its group."""
+    temperature_C: float
+    """At which it really is."""
     speed: float
     plates: float
     hold_up: float
@@ -71,9 +78,32 @@ def draw_columns(scenario: Scenario, seed: int) -> tuple[ColumnState, ...]:
     for g, group in enumerate(scenario.groups):
         for number in range(1, group.columns + 1):
             stream = signals.random_stream(seed, 1, g, number)
-            draw = np.exp(sizes * signals.normal(stream, (6,))).tolist()
-            columns.append(ColumnState(f"{group.letter}{number}", group, number, *draw))
+            speed, *others = np.exp(sizes * signals.normal(stream, (6,))).tolist()
+            temperature = _oven_temperature(scenario, group, number, seed)
+            speed *= arrhenius(temperature, scenario.stress.temperature_C, group.activation_energy_kJ_mol)
+            columns.append(ColumnState(f"{group.letter}{number}", group, number, temperature, speed, *others))
     return tuple(columns)
+
+
+def setpoint(scenario: Scenario, group: GroupPlan, number: int) -> float:
+    """Return the temperature to which the oven of a column is set."""
+    if not group.temperatures_C:
+        return scenario.stress.temperature_C
+    return group.temperatures_C[(number - 1) % len(group.temperatures_C)]
+
+
+def _oven_temperature(scenario: Scenario, group: GroupPlan, number: int, seed: int) -> float:
+    """Return the temperature in the oven: as set, and off by what the block's spread of speed asks for."""
+    temperature = setpoint(scenario, group, number)
+    draw = float(signals.normal(signals.random_stream(seed, 11, number), (1,))[0])
+    per_degree = USUAL_ENERGY_J_MOL / (GAS_CONSTANT * (temperature + ZERO_C_IN_K) ** 2)
+    return temperature + scenario.spread.block * draw / per_degree
+
+
+def arrhenius(temperature_C: float, at_C: float, energy_kJ_mol: float) -> float:
+    """Return how much faster a change runs than at `at_C`: exp(E/R · (1/T0 − 1/T))."""
+    inverse = 1 / (at_C + ZERO_C_IN_K) - 1 / (temperature_C + ZERO_C_IN_K)
+    return exp(1000 * energy_kJ_mol / GAS_CONSTANT * inverse)
 
 
 def true_curve(column: ColumnState, marker: str, metric: str, hours: ArrayLike) -> FloatArray:

@@ -175,7 +175,7 @@ def example() -> Scenario:
         schedule_h=SCHEDULE_H,
         schedule_jitter_h=0.6,
         questions=QUESTIONS,
-        spread=Spread(life=0.06),
+        spread=Spread(life=0.05, block=0.03),
         repeatability=Repeatability(plates=0.006, pressure=0.004),
         detector=Detector(),
         mishaps=MISHAPS,
@@ -185,7 +185,8 @@ def example() -> Scenario:
         notes=NOTES,
         images=IMAGES,
         blocks=True,
-        seed=20260302,
+        command="lyewitness rehearse FOLDER",
+        seed=4,
     )
 
 

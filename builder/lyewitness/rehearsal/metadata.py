@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
 
+from lyewitness.rehearsal.columns import setpoint
 from lyewitness.rehearsal.records import GroupPlan, LimitPlan, MarkerPlan, Medium, QuestionPlan, Scenario
 
 Value = str | float | date | bool | tuple[str, ...] | Mapping[str, float]
@@ -27,7 +28,7 @@ def study_toml(scenario: Scenario) -> str:
             for group in scenario.groups
             for number in range(1, group.columns + 1)
         ),
-        *(_table("[[marker]]", _marker(scenario, marker)) for marker in scenario.markers),
+        *(_table("[[marker]]", _marker(scenario, marker)) for marker in scenario.markers if marker.stated),
         _table("[limits]", {limit.metric: _bound(limit) for limit in scenario.limits}),
         _table("[choices]", _choices(scenario)),
         *(_table("[[question]]", {"id": question.id, **_question(question)}) for question in further),
@@ -115,6 +116,9 @@ def _column(scenario: Scenario, group: GroupPlan, number: int) -> dict[str, Valu
         keys["core_ratio"] = group.core_ratio
     keys["lot"] = f"invented-{group.letter}"
     keys["serial"] = f"invented-{group.letter}-{100 + number}"
+    set_C = setpoint(scenario, group, number)
+    if set_C != scenario.stress.temperature_C:
+        keys["temperature_C"] = set_C
     if scenario.blocks:
         keys["block"] = f"block {number}"
     return keys

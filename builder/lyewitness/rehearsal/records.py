@@ -63,6 +63,8 @@ class MarkerPlan:
     area: float
     """Peak area, mAU min."""
     pka: float | None = None
+    stated: bool = True
+    """False for a stranger: injected, but not named in `study.toml`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,11 @@ class GroupPlan:
     core_ratio: float | None = None
     length_mm: float = 50.0
     inner_diameter_mm: float = 2.1
+    temperatures_C: tuple[float, ...] = ()
+    """Stress temperature of the first, second, … column, repeated where there are more columns; empty
+    where all are at that of the scenario's stress."""
+    activation_energy_kJ_mol: float = 80.0
+    """Of every change, by Arrhenius' law."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +101,8 @@ class Spread:
 
     life: float = 0.12
     """Of the speed of every change: the true life of a column is that of its group ÷ its speed."""
+    block: float = 0.0
+    """Of the speed that the columns of one block share, because their oven is warmer or colder."""
     plates: float = 0.03
     hold_up: float = 0.006
     retention: float = 0.01
@@ -252,6 +261,8 @@ class Scenario:
     licence: str = "CC0-1.0"
     blocks: bool = False
     """True where the first, second, … columns of the groups ran side by side."""
+    command: str = ""
+    """What makes the folder again; empty for a scenario that no command makes."""
     started_at: datetime = datetime(2026, 3, 3, 8, 0)
     """When the stress began."""
     seed: int = 20260101
@@ -319,7 +330,9 @@ class TrueColumn:
     id: str
     group: str
     speed: float
-    """Its changes run faster than its group's by this factor."""
+    """Its changes run faster than its group's by this factor, at the temperature it was held at."""
+    temperature_C: float
+    """At which it was held."""
     exposure_h: FloatArray
     """(n,) of its injections."""
     curves: Mapping[tuple[str, str], FloatArray]

@@ -7,14 +7,25 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from lyewitness.rehearsal.example import core_shell, example, porous_hybrid
-from lyewitness.rehearsal.records import Course, GroupPlan, MarkerOnColumn, Mishap, Rehearsal, Scenario
+from lyewitness.rehearsal.records import (
+    Course,
+    GroupPlan,
+    MarkerOnColumn,
+    MarkerPlan,
+    Mishap,
+    MishapKind,
+    Rehearsal,
+    Scenario,
+)
 from lyewitness.rehearsal.simulating import foresee, simulate
 
 __all__ = [
     "Rehearsal",
     "Scenario",
+    "accelerated_scenario",
     "example_scenario",
     "foresee",
+    "ruined_scenario",
     "simulate",
     "small_scenario",
     "with_absent_peaks",
@@ -24,6 +35,7 @@ __all__ = [
     "with_merged_pair",
     "with_saturation",
     "with_split_peaks",
+    "with_stranger",
 ]
 
 
@@ -46,7 +58,55 @@ def small_scenario() -> Scenario:
         dialects=("comma, minutes", "ASTM E1947 netCDF"),
         notes=(),
         images=(),
+        command="",
         seed=7,
+    )
+
+
+def ruined_scenario() -> Scenario:
+    """Return three core-shell columns that are run until nothing is left of them.
+
+    Plates fall to about a tenth, tails grow to a symmetry factor of about 4, the neutral loses half of
+    its retention and passes the base on its way, and in the last injections its peak is split.
+    """
+    ruined = core_shell()
+    base, neutral = ruined.markers["propranolol"], ruined.markers["naphthalene"]
+    tails = Course("delayed", 0.012, 30.0, toward=20.0)
+    plates = Course("delayed", 0.04, 30.0, toward=0.08)
+    markers = {
+        **ruined.markers,
+        "propranolol": replace(base, plates_course=plates, tailing_course=tails),
+        "naphthalene": replace(neutral, plates_course=plates, tailing_course=tails),
+    }
+    bare = replace(
+        example(),
+        id="ruined",
+        title="Three columns run to ruin, an invented study",
+        groups=(replace(ruined, markers=markers),),
+        questions=example().questions[:1],
+        mishaps=(),
+        notes=(),
+        images=(),
+        command="",
+    )
+    return with_split_peaks(with_marker_swap(bare), (19, 20))
+
+
+def accelerated_scenario(temperatures_C: tuple[float, ...] = (50.0, 60.0, 70.0)) -> Scenario:
+    """Return porous hybrid columns, three at each of these temperatures, with the same activation energy."""
+    columns = 3 * len(temperatures_C)
+    group = replace(porous_hybrid(), columns=columns, temperatures_C=temperatures_C)
+    return replace(
+        example(),
+        id="accelerated",
+        title="One kind of column at several temperatures, an invented study",
+        groups=(group,),
+        questions=example().questions[:1],
+        mishaps=(),
+        notes=(),
+        images=(),
+        blocks=False,
+        command="",
     )
 
 
@@ -110,6 +170,26 @@ def with_saturation(scenario: Scenario, at_mAU: float = 40.0) -> Scenario:
     return replace(scenario, detector=replace(scenario.detector, saturates_at_mAU=at_mAU))
 
 
+def with_stranger(
+    scenario: Scenario, retention_factor: float = 1.2, area: float = 0.8, from_turn: int = 1
+) -> Scenario:
+    """Return `scenario` with a compound that `study.toml` does not name, from that injection on."""
+    model = scenario.markers[-1].id
+    groups = tuple(
+        replace(
+            group,
+            markers={
+                **group.markers,
+                "stranger": replace(group.markers[model], retention_factor=retention_factor),
+            },
+        )
+        for group in scenario.groups
+    )
+    stranger = MarkerPlan("stranger", "neutral", area, stated=False)
+    changed = replace(scenario, groups=groups, markers=(*scenario.markers, stranger))
+    return _with_mishaps(changed, "absent", tuple(range(1, from_turn)), 0.0)
+
+
 def _retained(scenario: Scenario) -> tuple[str, str]:
     """Return the ids of the first two markers that are retained."""
     first, second = [marker.id for marker in scenario.markers if marker.role != "void"][:2]
@@ -129,13 +209,12 @@ def _with_retention_courses(scenario: Scenario, courses: Mapping[str, Course]) -
     )
 
 
-def _with_mishaps(scenario: Scenario, kind: str, turns: tuple[int, ...], size: float) -> Scenario:
-    assert kind in ("absent", "split")
+def _with_mishaps(scenario: Scenario, kind: MishapKind, turns: tuple[int, ...], size: float) -> Scenario:
+    """Return `scenario` with this happening to its last marker on every column."""
     added = tuple(
-        Mishap("absent" if kind == "absent" else "split", f"{group.letter}{number}", turn, marker, size)
+        Mishap(kind, f"{group.letter}{number}", turn, scenario.markers[-1].id, size)
         for group in scenario.groups
         for number in range(1, group.columns + 1)
         for turn in turns
-        for marker in [scenario.markers[-1].id]
     )
     return replace(scenario, mishaps=scenario.mishaps + added)

@@ -102,6 +102,7 @@ def _true_column(
         id=column.id,
         group=column.group.name,
         speed=column.speed,
+        temperature_C=column.temperature_C,
         exposure_h=hours,
         curves=MappingProxyType(curves),
         lives_h=MappingProxyType(lives),

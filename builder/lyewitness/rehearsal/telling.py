@@ -5,11 +5,9 @@ In: `Rehearsal`. Out: Markdown.
 
 from collections import Counter
 from collections.abc import Iterable
-from math import isfinite
 
 from lyewitness.rehearsal.records import Rehearsal, TrueColumn
 
-COMMAND = "lyewitness rehearse FOLDER"
 NAMES = {
     "plate_number_half_height": "plate number",
     "retention_factor": "retention factor",
@@ -20,21 +18,29 @@ NAMES = {
 }
 
 
-def readme(run: Rehearsal) -> str:
-    """Return the text of README.md."""
+def readme(run: Rehearsal, seed: int) -> str:
+    """Return the text of README.md of a scenario that was run with `seed`."""
     scenario = run.scenario
     parts = [
         f"# {scenario.title}",
         scenario.invented
         + " Nothing here was measured; the compounds are real, their behaviour here is not.",
-        f"This folder is made again, byte for byte, by\n\n    {COMMAND}",
+        *_made_again(run, seed),
         "\n".join(_contents(run)),
         "## What is true\n\nThe simulator knows when each column passes each limit. A report built from"
         " this folder should find it; percentages are of the column's own first"
-        f" {scenario.reference_injections} injections. 'Not in the test' means after its last injection.",
+        f" {scenario.reference_injections} injections.",
         "\n".join(_lives(run)),
     ]
     return "\n\n".join(parts) + "\n"
+
+
+def _made_again(run: Rehearsal, seed: int) -> Iterable[str]:
+    """Say how the folder comes about again, where a command makes it."""
+    command = run.scenario.command
+    if command:
+        option = "" if seed == run.scenario.seed else f" --seed {seed}"
+        yield f"This folder is made again, byte for byte, by\n\n    {command}{option}"
 
 
 def _contents(run: Rehearsal) -> Iterable[str]:
@@ -44,7 +50,12 @@ def _contents(run: Rehearsal) -> Iterable[str]:
     for group in scenario.groups:
         names = ", ".join(f"{group.letter}{number}" for number in range(1, group.columns + 1))
         yield f"  - {group.name}: {names}"
-    yield "- " + str(len(run.truth.injections)) + " injections of " + _listed(m.id for m in scenario.markers)
+    yield (
+        "- "
+        + str(len(run.truth.injections))
+        + " injections of "
+        + _listed(m.id for m in scenario.markers if m.stated)
+    )
     for dialect, count in Counter(injection.dialect for injection in run.truth.injections).items():
         yield f"  - {count} exported as {_format(dialect)}"
     for injection in run.truth.injections:
@@ -74,7 +85,7 @@ def _lives(run: Rehearsal) -> Iterable[str]:
 
 def _life(column: TrueColumn, marker: str, metric: str) -> str:
     life = column.lives_h[marker, metric]
-    return f"{life:.1f} h" if isfinite(life) and column.reached(marker, metric) else "not in the test"
+    return f"{life:.1f} h" if column.reached(marker, metric) else f"over {column.tested_to_h:g} h"
 
 
 def _listed(words: Iterable[str]) -> str:

@@ -48,7 +48,7 @@ def study_files(run: Rehearsal, seed: int) -> dict[str, bytes]:
     """Return every file of the study folder by its path."""
     scenario = run.scenario
     files = {
-        "README.md": readme(run).encode(),
+        "README.md": readme(run, seed).encode(),
         "study.toml": study_toml(scenario).encode(),
         "injections.csv": _csv(_injection_rows(run)),
         "conditions.csv": _csv(_condition_rows(run, seed)),
@@ -107,7 +107,7 @@ def _condition_rows(run: Rehearsal, seed: int) -> Iterable[tuple[str, ...]]:
     for order, (name, column) in enumerate(run.truth.columns.items()):
         stream = signals.random_stream(seed, 8, order)
         count = column.exposure_h.size
-        temperature = stress.temperature_C + 0.12 * signals.serial_normal(stream, (count,), 0.6)
+        temperature = column.temperature_C + 0.12 * signals.serial_normal(stream, (count,), 0.6)
         flow = stress.flow_mL_min * (1 + 0.002 * signals.serial_normal(stream, (count,), 0.6))
         bottle = np.floor(column.exposure_h / 24).astype(int)
         bottles = signals.normal(signals.random_stream(seed, 10), (int(bottle.max()) + 1,))
