@@ -149,7 +149,7 @@ def _volume_fact(study: Study, group: str, beds: tuple[Bed, ...]) -> ChemistryFa
         f"Volumes and velocities, {group}",
         " ".join(parts) or "It cannot be computed, because neither dimensions nor a hold-up time are known.",
         "π d² L/4; hold-up time × flow; length ÷ hold-up time; u dp/D with D after Wilke and Chang, AIChE J. "
-        "1955, 1, 264, for a molar volume of 220 cm³ (rough, ± 35 %)",
+        "1955, 1, 264, for a molar volume of 220 cm³ (rough, ± 50 %)",
         "Groups are compared at equal velocity and equal column volumes, or the difference is part flow.",
     )
 

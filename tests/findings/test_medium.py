@@ -1,0 +1,182 @@
+"""Facts of the medium, as the report tells them."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from lyewitness.chemistry.medium import stress_medium
+from lyewitness.findings.medium import facts
+from lyewitness.findings.records import ChemistryFact
+from lyewitness.peaks.records import Measurements, PeakRow
+from lyewitness.study.records import (
+    Column,
+    Conditions,
+    Injection,
+    LoggedCondition,
+    Marker,
+    Particle,
+    Question,
+    Study,
+)
+
+STRESS = Conditions("pyrrolidine", 20.0, 11.3, 25.0, "acetonitrile", 30.0, 50.0, 0.4)
+MARKERS = (
+    Marker("uracil", "void", 0.26),
+    Marker("toluene", "neutral", 2.1),
+    Marker("metoprolol", "base", 2.9, 9.6),
+    Marker("cresol", "acid", 1.9, 10.2),
+)
+
+
+def _study(
+    stress: Conditions = STRESS,
+    particle: Particle = "porous silica",
+    hours: tuple[float, ...] = (0.0, 24.0, 240.0),
+    test: Conditions | None = None,
+) -> Study:
+    columns = tuple(Column(f"A{n}", f"A{n}", "one", particle, "C18", 50.0, 2.1, 1.7) for n in (1, 2))
+    injections = tuple(
+        Injection(f"{column.id}-{hour:g}", "a.csv", column.id, exposure_h=hour)
+        for column in columns
+        for hour in hours
+    )
+    log = tuple(LoggedCondition(column.id, exposure_h=0.0, pressure_bar=240.0) for column in columns)
+    question = Question("which", "Which lasts longest?")
+    return Study(
+        Path(), "s", "A study", (question,), stress, test or stress, columns, MARKERS, (), injections,
+        conditions=log,
+    )  # fmt: skip
+
+
+def _measured(study: Study, hold_up_min: float = 0.26) -> Measurements:
+    return Measurements(
+        tuple(
+            PeakRow(
+                injection.id, injection.column, "one", "uracil", injection.exposure_h or 0.0, None, True,
+                True, retention_time_min=hold_up_min,
+            )
+            for injection in study.injections
+        )
+    )  # fmt: skip
+
+
+def _told(study: Study, hold_up_min: float = 0.26) -> dict[str, ChemistryFact]:
+    told = facts(study, _measured(study, hold_up_min))
+    assert len({fact.id for fact in told}) == len(told)
+    return {fact.id: fact for fact in told}
+
+
+def _plain(fact: ChemistryFact) -> str:
+    return fact.text.replace("\u2009", " ")
+
+
+def test_the_hot_ph_is_told_with_its_bounds_and_scale() -> None:
+    """The text gives bench and hot pH with bounds, and a fact says on which scale they stand."""
+    told = _told(_study())
+    hot = stress_medium("pyrrolidine", 20.0, 11.3, 25.0, 50.0).ph
+    text = _plain(told["stress-ph"])
+    for value in (11.3, hot.value, hot.low, hot.high):
+        assert value is not None
+        assert f"{value:.2f}" in text
+    assert "aqueous part before mixing" in told["ph-scale"].text
+
+
+def test_every_fact_has_text_source_and_nothing_unprintable() -> None:
+    """No fact is empty, unsourced or prints a missing number."""
+    for study in (
+        _study(),
+        _study(Conditions("ammonium bicarbonate", 10.0, 10.0, 25.0, "", None, 60.0, 0.4)),
+    ):
+        for fact in facts(study, _measured(study)):
+            assert fact.text
+            assert fact.source
+            for word in ("nan", "None", "inf "):
+                assert word not in fact.text
+
+
+@pytest.mark.parametrize(
+    ("stress", "reason"),
+    [
+        (replace(STRESS, buffer="recipe 7b"), "recipe 7b"),
+        (replace(STRESS, ph=None), "pH measured at the bench is not stated"),
+        (replace(STRESS, ph_temperature_C=None), "temperature at which the pH was measured"),
+        (replace(STRESS, buffer=""), "no buffer is stated"),
+    ],
+)
+def test_what_cannot_be_computed_is_said_with_its_reason(stress: Conditions, reason: str) -> None:
+    """An unknown buffer or a missing pH leaves pH, ionisation and silica open, with the reason."""
+    told = _told(_study(stress))
+    for id in ("stress-ph", "stress-silica", "ionisation-metoprolol", "dissolution-one"):
+        assert "cannot be computed" in told[id].text
+        assert reason in told[id].text
+
+
+def test_only_ionisable_markers_are_told() -> None:
+    """A neutral and the void marker have no ionisation; base and acid have, with their pKa."""
+    told = _told(_study())
+    assert "ionisation-toluene" not in told
+    assert "ionisation-uracil" not in told
+    assert "base" in told["ionisation-metoprolol"].text
+    assert "acid" in told["ionisation-cresol"].text
+    assert "drift" in told["ionisation-cresol"].bearing
+
+
+def test_a_marker_without_pka_is_left_open() -> None:
+    """A base whose pKa is not stated is named as open."""
+    study = replace(_study(), markers=(Marker("amine", "base", 2.0),))
+    assert "no pKa is stated" in _told(study)["ionisation-amine"].text
+
+
+def test_dissolution_is_possible_or_out_of_the_question_by_the_volume_passed() -> None:
+    """Ten days of hot pyrrolidine can dissolve the bed, a few seconds cannot, an hour only its inlet."""
+    assert "Solubility sets no limit" in _told(_study())["dissolution-one"].bearing
+    short = _told(_study(hours=(0.0, 0.005)))["dissolution-one"].bearing
+    assert "out of the question" in short
+    assert "inlet" in _told(_study(hours=(0.0, 1.0)))["dissolution-one"].bearing
+
+
+def test_polymer_has_no_silica_to_lose() -> None:
+    """For polymer particles dissolution of silica is said not to exist."""
+    assert "no silica" in _told(_study(particle="polymer"))["dissolution-one"].text
+
+
+def test_columns_at_other_temperatures_have_their_own_facts() -> None:
+    """Each stress temperature has its pH, and names the columns it holds for."""
+    study = _study()
+    columns = (study.columns[0], replace(study.columns[1], temperature_C=70.0))
+    told = _told(replace(study, columns=columns))
+    assert "A1" in told["stress-ph"].name
+    assert "A2" in told["stress-2-ph"].name
+    hot = stress_medium("pyrrolidine", 20.0, 11.3, 25.0, 70.0).hot.ph
+    assert f"{hot:.2f}" in told["stress-2-ph"].text
+
+
+def test_injections_in_another_mobile_phase_have_their_own_ph() -> None:
+    """Markers are ionised in the mobile phase of the injections, which is told where it differs."""
+    mild = Conditions("ammonium acetate", 10.0, 7.0, 25.0, "acetonitrile", 30.0, 30.0, 0.4)
+    told = _told(_study(test=mild))
+    assert "test-ph" in told
+    assert "test-ph" not in _told(_study())
+    assert _plain(told["ionisation-metoprolol"]) != _plain(_told(_study())["ionisation-metoprolol"])
+
+
+def test_volumes_and_pressure_are_held_against_what_was_measured() -> None:
+    """Hold-up share, velocity and pressure are told, and an impossible hold-up share is noticed."""
+    told = _told(_study())
+    assert "60 % of the tube" in _plain(told["bed-one"])
+    assert "Logged at the start: 240 bar" in _plain(told["pressure-one"])
+    assert "lies where such beds should lie" in told["pressure-one"].bearing
+    assert "No bed has such a hold-up share" in _told(_study(), hold_up_min=0.9)["bed-one"].text
+
+
+def test_organic_solvent_is_bounded_and_not_computed() -> None:
+    """What the organic part does to the pH is said not to be computed; without one nothing is said."""
+    assert "not computed" in _told(_study())["organic-part"].text
+    assert "organic-part" not in _told(_study(replace(STRESS, organic="", organic_percent=None)))
+
+
+def test_facts_of_an_empty_study_do_not_fail() -> None:
+    """A study that states nothing yields facts that say what is missing."""
+    empty = replace(_study(Conditions()), columns=(), injections=(), markers=(), conditions=())
+    assert {fact.id for fact in facts(empty, Measurements(()))} >= {"ph-scale", "stress-ph"}
