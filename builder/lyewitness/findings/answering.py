@@ -22,6 +22,7 @@ from lyewitness.findings.recommending import recommendations
 from lyewitness.findings.records import Answer, Sign
 from lyewitness.findings.scope import Scope, scope_of
 from lyewitness.findings.sign_claims import sign_claims
+from lyewitness.findings.span_claims import span_claims
 from lyewitness.findings.wording import as_stated, counted, listed, run_together
 from lyewitness.quantities import with_unit
 from lyewitness.study.records import Question
@@ -34,6 +35,7 @@ def answer(evidence: Evidence, points: Sequence[Point], signs: Sequence[Sign], q
     claims = (
         *pair_claims(evidence, scope, ranking),
         *life_claims(evidence, points, scope),
+        *span_claims(evidence, points, scope),
         *first_failure_claims(evidence, points, scope),
         *sign_claims(evidence, scope, signs),
         *accelerated_claims(evidence, points, scope),
@@ -45,7 +47,7 @@ def answer(evidence: Evidence, points: Sequence[Point], signs: Sequence[Sign], q
         claims,
         recommendations(evidence, points, scope, ranking, claims),
         next_experiments(evidence, points, scope, ranking, claims),
-        expectation_verdict(evidence, scope, ranking, claims),
+        expectation_verdict(evidence, points, scope, ranking, claims),
     )
 
 

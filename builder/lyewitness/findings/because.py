@@ -51,7 +51,7 @@ def has_number(estimate: Estimate) -> bool:
 
 def of_points(points: Iterable[Point]) -> tuple[Because, ...]:
     """Link to points of the audit."""
-    return tuple(Because("check", point.check.id, point.check.check) for point in points)
+    return tuple(dict.fromkeys(Because("check", point.check.id, point.check.check) for point in points))
 
 
 def of_claims(claims: Iterable[Claim]) -> tuple[Because, ...]:

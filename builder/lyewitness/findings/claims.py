@@ -18,15 +18,15 @@ from lyewitness.findings.wording import (
     CANNOT_TELL,
     as_stated,
     columns_of,
-    counted,
     falls_past,
     hours,
     life_words,
     listed,
-    metric_of,
     run_together,
     sentence,
+    share_of,
     slug,
+    the_metric,
 )
 from lyewitness.quantities import interval, p_value, rounded, with_unit
 
@@ -58,7 +58,18 @@ def _pair_text(evidence: Evidence, pairing: Pairing) -> str:
     else:
         text = f"{CANNOT_TELL} whether {first} or {second} last longer{numbers}"
     reason = why_words([pairing])
-    return run_together([text, f"the reason: {reason}" if reason else ""])
+    return run_together([text, _rates_words(pairing), f"the reason: {reason}" if reason else ""])
+
+
+def _rates_words(pairing: Pairing) -> str:
+    """Return how the rates of decline compare where the lives cannot."""
+    found = pairing.comparison
+    if found is None or pairing.verdict != "open" or because.has_number(found.life_ratio):
+        return ""
+    if found.rate_ratio.low is None or found.rate_ratio.high is None:
+        return ""
+    ratio = found.rate_ratio if found.group_a == pairing.first else turned(found.rate_ratio)
+    return f"their rates of decline, {pairing.first} to {pairing.second}, stand as {interval(ratio)} to one"
 
 
 def ratio_words(pairing: Pairing) -> str:
@@ -98,10 +109,9 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
 
 
 def _life_text(scope: Scope, life: GroupLife) -> str:
-    passes = f"{metric_of(life.marker, life.metric)} {falls_past(life.limit)}"
-    failed = life.states.count("reached")
+    passes = f"{the_metric(life.marker, life.metric)} {falls_past(life.limit)}"
     number = len(life.columns)
-    state = f"{failed} of {counted(number, 'column')} failed" if number > 1 else ""
+    state = f"{share_of(life.states.count('reached'), number, 'column')} failed" if number > 1 else ""
     if life.life.state == "not reached" and life.life.hours.low is not None:
         text = f"{columns_of(life.group)} last {life_words(life.life)} before {passes}"
     elif life.life.state == "reached":
@@ -138,7 +148,7 @@ def _spread_text(life: GroupLife) -> str:
     if len(life.columns) < 2 or life.shortest_h is None:
         return ""
     if life.longest_h is None:
-        return f"the first failed after {hours(life.shortest_h)}, and one at least outlived the test"
+        return f"the first failed after {hours(life.shortest_h)}, one at least outlived the test"
     return f"the first failed after {hours(life.shortest_h)}, the last after {hours(life.longest_h)}"
 
 
@@ -151,9 +161,9 @@ def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Sco
         votes = Counter((first.marker, first.metric) for first in firsts)
         (marker, metric), count = votes.most_common(1)[0]
         ties = sorted({tie for first in firsts for tie in first.tied_with} - {(marker, metric)})
-        where = f"on {count} of {counted(len(firsts), 'failed column')} of {group}"
-        text = f"{where}, {metric_of(marker, metric)} failed first"
-        tied = f"it cannot be told from {listed(metric_of(*tie) for tie in ties)}" if ties else ""
+        where = f"on {share_of(count, len(firsts), 'failed column')} of {group}"
+        text = f"{where}, {the_metric(marker, metric)} failed first"
+        tied = f"these data cannot tell it from {listed(the_metric(*tie) for tie in ties)}" if ties else ""
         strength: Strength = "shown" if count == len(firsts) and not ties else "indicated"
         links = tuple(
             because.of_decline(decline)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from lyewitness.decline.records import Judgement
 from lyewitness.findings.answering import answer
-from lyewitness.findings.audit.auditing import audit
+from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.cautions import cautions
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium import facts
@@ -33,7 +33,7 @@ def find(
     signs = read_signs(evidence)
     return Findings(
         answers=tuple(answer(evidence, points, signs, question) for question in study.questions),
-        checks=tuple(point.check for point in points),
+        checks=checks_of(points),
         signs=signs,
         chemistry=facts(study, measurements),
         cautions=cautions(study),

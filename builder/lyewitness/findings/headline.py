@@ -3,12 +3,13 @@
 In: `Evidence`, a `Scope`, a `Ranking`. Out: text; its verb says how strong the claims behind it are.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.ranking import Pairing, Ranking
 from lyewitness.findings.scope import Scope
+from lyewitness.findings.span_claims import asked_spans, held, held_words
 from lyewitness.findings.wording import (
     CANNOT_TELL,
     as_stated,
@@ -16,102 +17,99 @@ from lyewitness.findings.wording import (
     falls_past,
     life_words,
     listed,
-    metric_of,
     run_together,
+    the_metric,
 )
 from lyewitness.quantities import with_unit
 
 
 def headline(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
-    """Return the answer in a sentence or two."""
+    """Return the answer in a sentence or two; a span of time that the question names comes first."""
     lives = [life for g in scope.groups if (life := evidence.group_life(g, *scope.deciding)) is not None]
     if scope.limit is None or not lives:
         return _without_lives(evidence, scope)
-    return run_together([_verdict(evidence, scope, ranking, lives), _lives(scope, lives)])
+    lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
+    return run_together([*_asked(evidence, scope), *_ranked(evidence, scope, ranking, lives)])
 
 
 def _without_lives(evidence: Evidence, scope: Scope) -> str:
     if not evidence.study.limits:
-        return f"{CANNOT_TELL.capitalize()} how long the columns last: the study names no limit."
+        return run_together([f"{CANNOT_TELL} how long the columns last: the study names no limit"])
     reasons = dict.fromkeys(d.reason for d in evidence.judgement.declines if d.reason)
-    why = f": {listed(list(reasons)[:2])}" if reasons else ": no limited metric was measured"
-    return run_together([f"{CANNOT_TELL} how long {listed(columns_of(g) for g in scope.groups)} last{why}"])
+    why = listed(list(reasons)[:2]) if reasons else "no metric with a limit was measured"
+    groups = listed(columns_of(group) for group in scope.groups)
+    return run_together([f"{CANNOT_TELL} how long {groups} last: {why}"])
 
 
-def _verdict(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[GroupLife]) -> str:
+def _asked(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return how the columns stand to the spans of time that the question names."""
+    found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
+    return [held_words(one) for one in found if one is not None]
+
+
+def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[GroupLife]) -> list[str]:
+    """Return who lasts longest, or of whom we cannot tell, with the lives."""
+    until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
+    said = listed(f"{life_words(life.life)} for {life.group}" for life in lives)
     if len(scope.groups) == 1:
-        return ""
-    if not any("reached" in life.states for life in lives):
-        return f"no column is known to have reached the limit, so {CANNOT_TELL} which lasts longest"
-    if min(len(evidence.study.replicates(group)) for group in scope.groups) < 2 and not ranking.longest:
-        return _single_columns(scope, ranking, lives)
+        return [
+            f"{columns_of(scope.groups[0])} last {life_words(lives[0].life)} at these conditions, {until}"
+        ]
     if ranking.longest:
-        return _winner(ranking)
-    return _partly(evidence, ranking)
+        return [f"{_winner(ranking)}: {_against(ranking.longest, lives)}, {until}"]
+    if not any("reached" in life.states for life in lives):
+        none = f"no column is known to have reached the limit, so {CANNOT_TELL} which lasts longest"
+        return [f"{none}: {said}, {until}"]
+    verdict = _partly(evidence, scope, ranking)
+    return [verdict, f"typical lives {until}: {said}"]
 
 
 def _winner(ranking: Ranking) -> str:
     last = "last" if ranking.strength_of(ranking.longest) == "shown" else "seem to last"
-    degree = "longest" if len(ranking.groups) > 2 else "longer"
-    than = (
-        f" than {columns_of(next(g for g in ranking.groups if g != ranking.longest))}"
-        if degree == "longer"
-        else ""
-    )
-    open_rest = [p for p in ranking.open_pairs if ranking.longest not in p.groups]
-    rest = f"; between {_pairs(p.groups for p in open_rest)} {CANNOT_TELL}" if open_rest else ""
-    return f"{columns_of(ranking.longest)} {last} {degree}{than} at these conditions{rest}"
+    if len(ranking.groups) > 2:
+        return f"{columns_of(ranking.longest)} {last} longest at these conditions"
+    other = next(group for group in ranking.groups if group != ranking.longest)
+    return f"{columns_of(ranking.longest)} {last} longer than {columns_of(other)} at these conditions"
 
 
-def _partly(evidence: Evidence, ranking: Ranking) -> str:
+def _against(winner: str, lives: Sequence[GroupLife]) -> str:
+    """Return `at least 120 h, against 83 h (73 to 95) for porous hybrid`."""
+    own = [life_words(life.life) for life in lives if life.group == winner]
+    others = listed(f"{life_words(life.life)} for {life.group}" for life in lives if life.group != winner)
+    return ", against ".join([*own, others])
+
+
+def _partly(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     """Say what is settled of some pairs, then of which we cannot tell."""
     said = []
-    if ranking.shortest:
+    if ranking.shortest and len(ranking.groups) > 2:
         fail = "fail" if ranking.strength_of(ranking.shortest) == "shown" else "seem to fail"
         said.append(f"{columns_of(ranking.shortest)} {fail} first at these conditions")
     else:
-        for pairing in ranking.pairings:
-            if pairing.verdict == "longer":
-                said.append(_outlast(pairing))
+        said += [_outlast(pairing) for pairing in ranking.pairings if pairing.verdict == "longer"]
     margin = with_unit(as_stated(evidence.study.choices.equivalence_margin_percent), "%")
-    alike = [p for p in ranking.pairings if p.verdict == "alike"]
+    alike = [pairing for pairing in ranking.pairings if pairing.verdict == "alike"]
     if alike:
-        last = "last" if all(p.strength == "shown" for p in alike) else "seem to last"
-        said.append(f"{_pairs(p.groups for p in alike)} {last} equally long within {margin}")
+        last = "last" if all(pairing.strength == "shown" for pairing in alike) else "seem to last"
+        said.append(
+            f"{_pairs(p.groups for p in alike)} {last} equally long within {margin} at these conditions"
+        )
     if ranking.open_pairs:
         said.append(
-            f"between {_pairs(p.groups for p in ranking.open_pairs)} {CANNOT_TELL} which lasts longer"
+            f"{CANNOT_TELL} which lasts longer, {_pairs((p.groups for p in ranking.open_pairs), 'or')}"
         )
-    return "; ".join(said)
+    return "; ".join([*said, *_single_columns(evidence, scope)])
 
 
-def _pairs(pairs: Iterable[frozenset[str]]) -> str:
-    return listed((" and ".join(sorted(pair)) for pair in pairs), "or")
+def _pairs(pairs: Iterable[frozenset[str]], joint: str = "and") -> str:
+    return "; ".join(f" {joint} ".join(sorted(pair)) for pair in pairs)
 
 
-def _single_columns(scope: Scope, ranking: Ranking, lives: list[GroupLife]) -> str:
-    single = [life.group for life in lives if len(life.columns) == 1]
-    what = f"a single column of {listed(single)}" if single else "these columns"
-    settled = _partly_settled(ranking)
-    return f"{settled}{CANNOT_TELL} which type lasts longest: {what} says nothing of the type"
-
-
-def _partly_settled(ranking: Ranking) -> str:
-    settled = [p for p in ranking.pairings if p.verdict == "longer"]
-    words = [_outlast(pairing) for pairing in settled]
-    return f"{listed(words)}; otherwise " if words else ""
+def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:
+    single = [group for group in scope.groups if len(evidence.study.replicates(group)) == 1]
+    return [f"one column of {listed(single)} says nothing of the type"] if single else []
 
 
 def _outlast(pairing: Pairing) -> str:
     verb = "outlast" if pairing.strength == "shown" else "seem to outlast"
     return f"{columns_of(pairing.first)} {verb} {columns_of(pairing.second)}"
-
-
-def _lives(scope: Scope, lives: list[GroupLife]) -> str:
-    """Return the lives of all groups, longest first, with the metric and limit said once."""
-    if scope.limit is None:
-        return ""
-    ordered = sorted(lives, key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
-    said = listed(f"{life_words(life.life)} for {life.group}" for life in ordered)
-    until = f"until {metric_of(*scope.deciding)} {falls_past(scope.limit)}"
-    return f"lives {until}: {said}"

@@ -4,7 +4,6 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `
 """
 
 from collections.abc import Sequence
-from math import floor, log10
 
 from lyewitness.findings import because
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on
@@ -12,15 +11,16 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.ranking import Ranking
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.findings.scope import Scope
+from lyewitness.findings.usable import next_column_h
 from lyewitness.findings.wording import (
     CANNOT_TELL,
     as_stated,
     columns_of,
+    down,
     hours,
     listed,
-    metric_of,
     run_together,
-    slug,
+    the_metric,
 )
 from lyewitness.quantities import rounded, with_unit
 
@@ -77,54 +77,35 @@ def _cure(points: Sequence[Point], scope: Scope) -> Claim | None:
 
 
 def _replace(evidence: Evidence, scope: Scope, ranking: Ranking) -> Claim | None:
-    """Say how long a column can be trusted: what the shortest-lived column surely held, rounded down."""
+    """Say how long the columns can be trusted: what a next one should hold, rounded down."""
     groups = (ranking.longest,) if ranking.longest else scope.groups
-    for group in groups[:1]:
-        safe = _surely_held_h(evidence, group)
-        if safe is None:
-            continue
-        held, links, failed = safe
-        runs = scope.question.run_time_min
-        number = (
-            f", or {rounded_down(held * 60 / runs)} injections of {with_unit(as_stated(runs), 'min')}"
-            if runs
-            else ""
-        )
-        if failed:
-            text = f"{HERE}, replace {columns_of(group)} before {hours(_down(held))}{number}"
-        else:
-            trusted = f"{hours(_down(held))}{number}"
-            text = f"{HERE}, trust {columns_of(group)} for {trusted}, and test beyond that"
-        return Claim(scope.claim_id("do", "replace", slug(group)), run_together([text]), "indicated", links)
-    return None
+    said: list[str] = []
+    links: list[Because] = []
+    for group in groups:
+        lives = scope.usable_lives(evidence, group)
+        safe = next_column_h(lives, evidence.study.choices.confidence)
+        if safe is not None:
+            said.append(_trust(scope, group, safe, failed=any(life.hours is not None for life in lives)))
+            links += [because.of_decline(life.decline) for life in lives]
+    if not said:
+        return None
+    text = f"{HERE}, {'; '.join(said)}"
+    return Claim(scope.claim_id("do", "replace"), run_together([text]), "indicated", tuple(links))
 
 
-def _surely_held_h(evidence: Evidence, group: str) -> tuple[float, tuple[Because, ...], bool] | None:
-    """Return the lowest lower bound of any life in the group, its links, and whether a column failed."""
-    lowest: tuple[float, Because] | None = None
-    failed = False
-    for decline in evidence.judgement.declines:
-        if decline.series.group != group or decline.limit is None or decline.life.state == "not measured":
-            continue
-        failed = failed or decline.life.state == "reached"
-        ends = (decline.life.conservative_h, decline.life.hours.low, decline.life.bracket_h[0])
-        known = [end for end in ends if end is not None and end > 0]
-        if known and (lowest is None or min(known) < lowest[0]):
-            lowest = (min(known), because.of_decline(decline))
-    return (lowest[0], (lowest[1],), failed) if lowest else None
+def _trust(scope: Scope, group: str, safe_h: float, failed: bool) -> str:
+    runs = scope.question.run_time_min
+    number = f" ({_in_runs(safe_h, runs)})" if runs else ""
+    span = f"{hours(down(safe_h))}{number}"
+    if failed:
+        return f"replace {columns_of(group)} before {span}"
+    return f"trust {columns_of(group)} for {span}, as far as they were tested"
 
 
-def _down(value: float) -> float:
-    """Return `value` rounded down to two significant figures: a promise must not be rounded up."""
-    if value <= 0:
-        return 0.0
-    step: float = 10.0 ** (floor(log10(value)) - 1)
-    return floor(value / step + 1e-9) * step
-
-
-def rounded_down(value: float) -> str:
-    """Return `value` printed after rounding down to two significant figures."""
-    return rounded(_down(value), 2)
+def _in_runs(safe_h: float, run_time_min: float) -> str:
+    """Return so many hours as injections of the asker's method, rounded down."""
+    number = down(safe_h * 60 / run_time_min)
+    return f"{rounded(number, 2)} injections of {with_unit(as_stated(run_time_min), 'min')}"
 
 
 def _watch(scope: Scope, claims: Sequence[Claim]) -> Claim | None:
@@ -133,7 +114,7 @@ def _watch(scope: Scope, claims: Sequence[Claim]) -> Claim | None:
     marker, metric = scope.deciding
     if not firsts or not metric:
         return None
-    watched = metric_of(marker, metric)
+    watched = the_metric(marker, metric)
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     text = f"{HERE}, watch {watched}: it gave the first sign of failure on most columns"
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))

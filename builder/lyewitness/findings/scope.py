@@ -9,6 +9,7 @@ from itertools import combinations
 
 from lyewitness.decline.records import Decline
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.usable import UsableLife, usable_life
 from lyewitness.study.records import Limit, Question
 
 Metric = tuple[str, str]
@@ -29,6 +30,22 @@ class Scope:
     def pairs(self) -> tuple[tuple[str, str], ...]:
         """Return the pairs of groups to be compared."""
         return tuple(combinations(self.groups, 2))
+
+    def concerns(self, decline: Decline) -> bool:
+        """Return whether a decline to a limit is within what the question names."""
+        return _concerns(self.question, self.groups, decline)
+
+    def usable_lives(self, evidence: Evidence, group: str) -> tuple[UsableLife, ...]:
+        """Return how long each column of `group` was of use by the limits in question, where known."""
+        found = []
+        for column in evidence.study.replicates(group):
+            declines = [
+                decline
+                for decline in evidence.judgement.declines
+                if decline.series.column == column.id and self.concerns(decline)
+            ]
+            found.append(usable_life(declines))
+        return tuple(life for life in found if life is not None)
 
     def claim_id(self, *words: str) -> str:
         """Return a claim's id, unique in the report as long as `words` are unique in the answer."""

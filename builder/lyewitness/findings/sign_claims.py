@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Sign
 from lyewitness.findings.scope import Scope
-from lyewitness.findings.wording import CANNOT_TELL, columns_of, counted, listed, run_together, slug
+from lyewitness.findings.wording import CANNOT_TELL, columns_of, listed, run_together, share_of, slug
 
 
 def sign_claims(evidence: Evidence, scope: Scope, signs: Sequence[Sign]) -> Iterator[Claim]:
@@ -18,8 +18,8 @@ def sign_claims(evidence: Evidence, scope: Scope, signs: Sequence[Sign]) -> Iter
         found = _favoured(columns, signs)
         failed = [f.column for f in evidence.judgement.first_failures if f.group == group and f.metric]
         if found:
-            for mechanism, on in found.items():
-                yield _for(scope, group, mechanism, on, len(columns), signs)
+            for together in _told_together(found, signs):
+                yield _for(scope, group, together, len(columns), signs)
         elif failed:
             text = f"what failed on {columns_of(group)} {CANNOT_TELL} from these signs"
             links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
@@ -35,17 +35,44 @@ def _favoured(columns: Sequence[str], signs: Sequence[Sign]) -> dict[str, list[s
     return {m: on for m, on in by_mechanism.items() if 2 * len(on) > len(columns)}
 
 
+def _told_together(found: dict[str, list[str]], signs: Sequence[Sign]) -> list[dict[str, list[str]]]:
+    """Return the favoured mechanisms, those in one parcel that the data cannot tell apart."""
+    parcels: list[dict[str, list[str]]] = []
+    for mechanism, on in found.items():
+        rivals = {
+            o
+            for sign in signs
+            if sign.column in on and sign.mechanism == mechanism
+            for o in sign.indistinct_from
+        }
+        parcel = next((p for p in parcels if rivals & set(p)), None)
+        if parcel is None:
+            parcels.append({mechanism: on})
+        else:
+            parcel[mechanism] = on
+    return parcels
+
+
 def _for(
-    scope: Scope, group: str, mechanism: str, on: Sequence[str], total: int, signs: Sequence[Sign]
+    scope: Scope, group: str, together: dict[str, list[str]], total: int, signs: Sequence[Sign]
 ) -> Claim:
+    """Return the claim for mechanisms that are named together, with rivals that are left open."""
+    on = list(dict.fromkeys(column for columns in together.values() for column in columns))
     others = dict.fromkeys(
         other
         for sign in signs
-        if sign.column in on and sign.mechanism == mechanism
+        if sign.column in on and sign.mechanism in together
         for other in sign.indistinct_from
+        if other not in together
     )
-    text = f"on {len(on)} of {counted(total, f'{group} column')} the signs speak for {mechanism}"
-    tied = f"these data cannot tell it from {listed(others, 'or')}" if others else ""
-    links = tuple(Because("sign", column, f"signs on {column}") for column in on)
-    identity = scope.claim_id("signs", slug(group), slug(mechanism))
+    where = f"on {share_of(len(on), total, f'{group} column')}"
+    apart = ", which these data cannot tell apart" if len(together) > 1 else ""
+    text = f"{where} the signs speak for {listed(together, 'or')}{apart}"
+    tied = f"{listed(others, 'or')} cannot be ruled out" if others else ""
+    links = tuple(
+        Because("sign", f"{column}/{mechanism}", f"{mechanism}, {column}")
+        for mechanism, columns in together.items()
+        for column in columns
+    )
+    identity = scope.claim_id("signs", slug(group), slug(next(iter(together))))
     return Claim(identity, run_together([text, tied]), "indicated", links)

@@ -252,11 +252,17 @@ def _verdict(rules: Sequence[Rule], met: Mapping[Rule, bool | None]) -> Verdict:
     needed = [met[rule] for rule in rules if rule.needed]
     if any(found is False for found in needed):
         return "speaks against"
-    score = sum(
-        rule.weight * (1 if met[rule] else -1) for rule in rules if met[rule] is not None and rule.weight > 0
-    )
-    score += sum(rule.weight for rule in rules if met[rule] and rule.weight < 0)
-    return "speaks for" if all(needed) and score > 0 else "cannot tell"
+    known = [rule for rule in rules if _counts(rule, met[rule])]
+    speaking = sum(rule.weight for rule in known if met[rule])
+    possible = sum(rule.weight for rule in known if rule.weight > 0)
+    return "speaks for" if all(needed) and 2 * speaking > possible else "cannot tell"
+
+
+def _counts(rule: Rule, met: bool | None) -> bool:
+    """Return whether a rule weighs at all: what is merely not seen is no evidence, unless it is needed."""
+    if met is None:
+        return False
+    return met or rule.needed or rule.direction not in ("seen", "said")
 
 
 def _indistinct(
@@ -265,17 +271,19 @@ def _indistinct(
     by_mechanism: Mapping[str, Sequence[Rule]],
     met: Mapping[Rule, bool | None],
 ) -> tuple[str, ...]:
-    """Return the other mechanisms that these data leave open: favoured too, or nothing against them."""
-    open_ = []
+    """Return the other mechanisms that explain a sign on which this one rests, with nothing against them.
+
+    Mechanisms that rest on different signs may be at work together, and are told apart by these.
+    """
+    rests_on = {rule.observable for rule in by_mechanism[mechanism] if rule.needed and met[rule]}
+    rivals = []
     for other, verdict in verdicts.items():
         rules = by_mechanism[other]
-        begun = any(met[rule] for rule in rules if rule.needed)
-        denied = any(met[rule] is False for rule in rules)
-        if other != mechanism and (
-            verdict == "speaks for" or (verdict == "cannot tell" and begun and not denied)
-        ):
-            open_.append(other)
-    return tuple(open_)
+        shares = any(rule.observable in rests_on for rule in rules if rule.needed and met[rule])
+        denied = any(met[rule] is False and _counts(rule, False) for rule in rules)
+        if other != mechanism and shares and (verdict == "speaks for" or not denied):
+            rivals.append(other)
+    return tuple(rivals)
 
 
 def _reason(rule: Rule, observed: Observed, met: bool | None) -> str:
@@ -286,6 +294,8 @@ def _reason(rule: Rule, observed: Observed, met: bool | None) -> str:
             return ""
         state = f"{observed.words}, too near to {_asked(rule)} to tell" if observed.words else "not known"
         return sentence(f"{rule.observable}: {state}")
+    if not met and not _counts(rule, met):
+        return sentence(f"{rule.observable}: not seen, which counts neither way")
     if rule.weight < 0 and not met:
         return ""
     shown = observed.words or ("seen" if observed.seen else "not seen")

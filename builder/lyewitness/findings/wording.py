@@ -5,6 +5,7 @@ In: groups, markers, limits, lives. Out: pieces of sentences; every number throu
 
 import re
 from collections.abc import Iterable, Sequence
+from math import floor, log10
 
 from lyewitness.decline.records import Life
 from lyewitness.estimates import Estimate
@@ -12,6 +13,9 @@ from lyewitness.quantities import fixed, interval, rounded, with_unit
 from lyewitness.study.records import LIMITED_METRICS, Limit
 
 CANNOT_TELL = "we cannot tell"
+SPELLED = (
+    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+)  # fmt: skip
 
 
 def slug(text: str) -> str:
@@ -35,6 +39,14 @@ def hours(value: float) -> str:
     return with_unit(rounded(value, 3 if abs(value) >= 100 else 2), "h")
 
 
+def down(value: float) -> float:
+    """Return `value` rounded down to two significant figures: a promise must not be rounded up."""
+    if value <= 0:
+        return 0.0
+    step: float = 10.0 ** (floor(log10(value)) - 1)
+    return floor(value / step + 1e-9) * step
+
+
 def listed(words: Iterable[str], joint: str = "and") -> str:
     """Return `a, b and c`."""
     parts = list(words)
@@ -45,9 +57,12 @@ def listed(words: Iterable[str], joint: str = "and") -> str:
 
 def counted(number: int, singular: str, plural: str = "") -> str:
     """Return `one column`, `three columns`, `14 columns`."""
-    names = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-    word = names[number] if number < len(names) else str(number)
-    return f"{word} {singular if number == 1 else plural or singular + 's'}"
+    return f"{spelled(number)} {singular if number == 1 else plural or singular + 's'}"
+
+
+def spelled(number: int) -> str:
+    """Return a count in letters up to twelve, in digits beyond."""
+    return SPELLED[number] if number < len(SPELLED) else str(number)
 
 
 def columns_of(group: str) -> str:
@@ -67,6 +82,20 @@ def metric_of(marker: str, metric: str) -> str:
     """Return `plate number (half height) of metoprolol`, or the metric alone for a column's own."""
     words = LIMITED_METRICS.get(metric, metric.replace("_", " "))
     return f"{words} of {marker}" if marker else words
+
+
+def the_metric(marker: str, metric: str) -> str:
+    """Return a metric with its article, as a sentence has it."""
+    return f"the {metric_of(marker, metric)}"
+
+
+def share_of(number: int, total: int, noun: str) -> str:
+    """Return `none of the three columns`, `two of three columns`, `all three columns`, `the one column`."""
+    if total == 1:
+        return f"the one {noun}" if number else f"not the one {noun}"
+    if number == total:
+        return f"{'both' if total == 2 else 'all'} {'' if total == 2 else spelled(total) + ' '}{noun}s"
+    return f"{spelled(number) if number else 'none'} of {'' if number else 'the '}{spelled(total)} {noun}s"
 
 
 def bound_of(limit: Limit) -> str:

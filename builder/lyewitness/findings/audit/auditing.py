@@ -3,7 +3,7 @@
 In: `Evidence`. Out: `Point`s.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from lyewitness.findings.audit import (
@@ -15,9 +15,11 @@ from lyewitness.findings.audit import (
     repeatability,
     results,
     running,
+    sensitivity,
 )
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Check
 
 CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     columns.replicates,
@@ -46,23 +48,31 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     injections.peaks_found,
     injections.peaks_sound,
     injections.left_out,
+    sensitivity.with_all,
     results.bracketed,
     results.limits_agree,
+    results.failed_before,
     results.folder,
 )
 
 
 def audit(evidence: Evidence) -> tuple[Point, ...]:
-    """Return every point of the audit; ids are unique, a second of the same id is numbered."""
+    """Return every point of the audit; a second check of the same id gets a number."""
     points = [point for check in CHECKS for point in check(evidence)]
     return tuple(_numbered(points))
 
 
-def _numbered(points: list[Point]) -> Iterator[Point]:
-    seen: dict[str, int] = {}
+def checks_of(points: Iterable[Point]) -> tuple[Check, ...]:
+    """Return the checks of the points, each once."""
+    return tuple(dict.fromkeys(point.check for point in points))
+
+
+def _numbered(points: Iterable[Point]) -> Iterator[Point]:
+    checks: dict[str, list[Check]] = {}
     for point in points:
-        number = seen[point.check.id] = seen.get(point.check.id, 0) + 1
-        if number == 1:
-            yield point
-        else:
-            yield replace(point, check=replace(point.check, id=f"{point.check.id}-{number}"))
+        known = checks.setdefault(point.check.id, [])
+        if point.check not in known:
+            known.append(point.check)
+        number = known.index(point.check) + 1
+        check = point.check if number == 1 else replace(point.check, id=f"{point.check.id}-{number}")
+        yield replace(point, check=check)

@@ -5,21 +5,20 @@ In: `Evidence`, with the conditions log. Out: `Point`s.
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from statistics import fmean
 
+from lyewitness.findings.audit.confounding import weigh
 from lyewitness.findings.audit.points import (
     Asked,
-    Pair,
     Point,
-    all_pairs,
     groups_of,
     pairs_with,
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.records import CheckResult, Strength
 from lyewitness.findings.wording import listed
-from lyewitness.quantities import fixed, rounded, with_unit
+from lyewitness.quantities import fixed, with_unit
 from lyewitness.study.records import Column, Study
 
 
@@ -187,48 +186,18 @@ def alike(evidence: Evidence) -> Iterator[Point]:
         if len(groups) < 2:
             continue
         means = {g: fmean(fmean(values[c.id]) for c in evidence.study.replicates(g)) for g in groups}
-        yield _alike(evidence, watched, means)
+        numbers = listed(
+            f"{g} {with_unit(fixed(mean, watched.places), watched.unit)}" for g, mean in means.items()
+        )
+        asked = Asked(
+            f"{slug_of(watched)}-alike",
+            f"Was the {watched.name} the same for the groups?",
+            f"The {watched.name} alone could make a difference in life ({watched.because}).",
+            f"Repeat at one {watched.name}, the groups interleaved.",
+        )
+        yield from weigh(evidence, asked, f"mean {numbers}", means, partial(_factor, watched), rough=True)
 
 
-def _alike(evidence: Evidence, watched: Watched, means: Mapping[str, float]) -> Point:
-    asked = Asked(
-        f"{slug_of(watched)}-alike",
-        f"Was the {watched.name} the same for the groups?",
-        f"The {watched.name} alone could make a difference in life ({watched.because}).",
-        f"Repeat at one {watched.name}, the groups interleaved.",
-    )
-    numbers = listed(
-        f"{group} {with_unit(fixed(mean, watched.places), watched.unit)}" for group, mean in means.items()
-    )
-    judged = {
-        pair: _weight(evidence, watched, means, pair)
-        for pair in all_pairs(evidence.study)
-        if pair <= set(means)
-    }
-    grave = [pair for pair, (result, _) in judged.items() if result == "problem"]
-    light = [pair for pair, (result, _) in judged.items() if result == "caution"]
-    difference = max(means.values()) - min(means.values())
-    factor = f"could change a life by a factor of {rounded(watched.factor(difference), 3)}"
-    if grave:
-        bound = min((judged[pair][1] for pair in grave), key=("not settled", "indicated", "shown").index)
-        return asked.says("problem", f"mean {numbers}: {factor}", bound=bound, pairs=grave)
-    if light:
-        return asked.says("caution", f"mean {numbers}: {factor}", pairs=light)
-    return asked.good(f"mean {numbers}")
-
-
-def _weight(
-    evidence: Evidence, watched: Watched, means: Mapping[str, float], pair: Pair
-) -> tuple[CheckResult, Strength]:
-    """Return how grave the difference of a pair is, against the ratio of lives that was seen."""
-    first, second = sorted(pair)
-    difference = abs(means[first] - means[second])
-    factor = watched.factor(difference)
-    if factor < 1.05:
-        return "good", "shown"
-    seen = evidence.comparison(first, second, *evidence.judgement.deciding)
-    ratio = seen.life_ratio if seen else None
-    surely = max(ratio.low or 0.0, 1 / ratio.high if ratio.high else 0.0) if ratio else 0.0
-    if surely > factor**2:
-        return "caution", "shown"
-    return "problem", "indicated" if surely > factor else "not settled"
+def _factor(watched: Watched, hard: float, soft: float) -> float:
+    """Return by how much the difference can shorten a life."""
+    return watched.factor(hard - soft)

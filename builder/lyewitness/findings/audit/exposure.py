@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from math import pi
 from statistics import fmean, median
 
+from lyewitness.findings.audit.confounding import weigh
 from lyewitness.findings.audit.points import (
     Asked,
     Point,
@@ -20,11 +21,6 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.wording import as_stated, counted, hours, listed, percent
 from lyewitness.quantities import rounded, with_unit
 from lyewitness.study.records import Column
-
-ALIKE_PERCENT = 5.0
-"""Paces closer than this count as equal (common practice: flow is good to a few per cent)."""
-FAR_PERCENT = 20.0
-"""Paces further apart than this can make a ranking on their own."""
 
 PACE = Asked(
     "equal-exposure",
@@ -52,25 +48,8 @@ def pace(evidence: Evidence) -> Iterator[Point]:
         return
     by_group = {g: fmean(paces[column.id] for column in study.replicates(g)) for g in study.groups}
     detail = listed(f"{group} {with_unit(rounded(found, 3), '/h')}" for group, found in by_group.items())
-    spread = _spread_percent(by_group)
-    detail = f"column volumes: {detail}; {percent(spread)} apart"
-    if spread <= ALIKE_PERCENT or len(by_group) < 2:
-        yield PACE.good(detail)
-        return
-    far = frozenset(p for p in all_pairs(study) if _spread_percent({g: by_group[g] for g in p}) > FAR_PERCENT)
-    near = frozenset(
-        p for p in all_pairs(study) if _spread_percent({g: by_group[g] for g in p}) > ALIKE_PERCENT
-    )
-    turned = far & _ranked_otherwise_in_column_volumes(evidence)
-    if turned:
-        yield PACE.says(
-            "problem", detail, bound="not settled", pairs=turned,
-            bearing="Counted in column volumes the columns rank the other way round than in hours.",
-        )  # fmt: skip
-    elif far:
-        yield PACE.says("problem", detail, bound="indicated", pairs=far)
-    else:
-        yield PACE.says("caution", detail, pairs=near)
+    detail = f"column volumes: {detail}"
+    yield from weigh(evidence, PACE, detail, by_group, lambda hard, soft: hard / soft, rough=False)
 
 
 def _column_volumes_per_h(evidence: Evidence, column: Column) -> float | None:
@@ -91,26 +70,6 @@ def _column_volumes_per_h(evidence: Evidence, column: Column) -> float | None:
 def _spread_percent(values: Mapping[str, float]) -> float:
     """Return how far the largest lies above the smallest, % of the smallest."""
     return 100 * (max(values.values()) / min(values.values()) - 1) if values else 0.0
-
-
-def _ranked_otherwise_in_column_volumes(evidence: Evidence) -> frozenset[frozenset[str]]:
-    """Return the pairs whose deciding lives rank one way in hours and the other way in column volumes."""
-    marker, metric = evidence.judgement.deciding
-    lives = {
-        group: found.life
-        for group in evidence.study.groups
-        if (found := evidence.group_life(group, marker, metric)) is not None
-    }
-    turned = set()
-    for pair in all_pairs(evidence.study):
-        both = [lives[group] for group in sorted(pair) if group in lives]
-        in_hours = [life.hours.value for life in both if life.hours.value is not None]
-        in_volumes = [life.column_volumes.value for life in both if life.column_volumes.value is not None]
-        if len(in_hours) == len(in_volumes) == 2 and (
-            (in_hours[0] - in_hours[1]) * (in_volumes[0] - in_volumes[1]) < 0
-        ):
-            turned.add(pair)
-    return frozenset(turned)
 
 
 VELOCITY = Asked(

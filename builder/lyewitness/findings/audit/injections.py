@@ -27,7 +27,7 @@ BLANK = Asked(
 
 def blank(evidence: Evidence) -> Iterator[Point]:
     """Ask for an injection that its name, file or reason calls a blank."""
-    blanks = [injection for injection in evidence.study.injections if _is_blank(injection)]
+    blanks = [injection for injection in evidence.study.injections if is_blank(injection)]
     if not blanks:
         yield BLANK.says("not possible", "no injection is called a blank")
         return
@@ -48,7 +48,8 @@ def blank(evidence: Evidence) -> Iterator[Point]:
         yield BLANK.good(f"{listed(injection.id for injection in blanks)}: no marker found in it")
 
 
-def _is_blank(injection: Injection) -> bool:
+def is_blank(injection: Injection) -> bool:
+    """Return whether name, file or reason of an injection calls it a blank."""
     return any("blank" in text.lower() for text in (injection.id, injection.file, injection.why))
 
 
@@ -170,8 +171,8 @@ LEFT_OUT = Asked(
 
 def left_out(evidence: Evidence) -> Iterator[Point]:
     """Name the injections that were left out, with their reasons; blanks are no injections of markers."""
-    out = [i for i in evidence.study.injections if not i.used and not _is_blank(i)]
-    total = sum(not _is_blank(injection) for injection in evidence.study.injections)
+    out = [i for i in evidence.study.injections if not i.used and not is_blank(i)]
+    total = sum(not is_blank(injection) for injection in evidence.study.injections)
     if not out:
         yield LEFT_OUT.good(f"none of {total} was left out")
         return

@@ -72,7 +72,7 @@ def areas_repeat(evidence: Evidence) -> Iterator[Point]:
     groups = groups_of(evidence, columns)
     yield AREAS_REPEAT.says(
         "caution",
-        f"{len(wide)} of {counted(len(found), 'reference')} more than allowed; " + detail,
+        f"{len(wide)} of {counted(len(found), 'reference')} scatter more than allowed; " + detail,
         subject_of(evidence, columns),
         pairs=pairs_with(study, groups),
         groups=groups,

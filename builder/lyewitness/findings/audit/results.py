@@ -4,6 +4,8 @@ In: `Evidence`. Out: `Point`s.
 """
 
 from collections.abc import Iterator
+from math import inf
+from statistics import median
 
 from lyewitness.decline.records import Comparison
 from lyewitness.findings.audit.points import (
@@ -55,6 +57,64 @@ def longer_lived(comparison: Comparison) -> str:
     return {"a lasts longer": comparison.group_a, "b lasts longer": comparison.group_b}.get(
         comparison.finding, ""
     )
+
+
+FIRST = Asked(
+    "same-first-failure",
+    "Did the deciding metric fail first?",
+    "The ranking is by one metric: a column that failed another limit before was lost to its user before.",
+    "Read the lives by every limit, or say which limit matters in use.",
+)
+
+
+def failed_before(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether a column surely passed another limit before it passed the deciding one."""
+    marker, metric = evidence.judgement.deciding
+    earlier: dict[str, str] = {}
+    for first in evidence.judgement.first_failures:
+        deciding = evidence.decline(first.column, marker, metric)
+        if not first.metric or (first.marker, first.metric) == (marker, metric) or deciding is None:
+            continue
+        end, start = first.life.hours.high, deciding.life.hours.low
+        if first.life.hours.value is not None and end is not None and start is not None and end < start:
+            what = metric_of(first.marker, first.metric)
+            earlier[first.column] = f"{first.column} {what} after {hours(first.life.hours.value)}"
+    if not metric or not evidence.judgement.first_failures:
+        return
+    if not earlier:
+        yield FIRST.good(f"no column surely failed another limit before {metric_of(marker, metric)}")
+        return
+    turned = _turned_by_first_failures(evidence)
+    groups = groups_of(evidence, earlier)
+    for pairs, bound in ((turned, "indicated"), (pairs_with(evidence.study, groups) - turned, "shown")):
+        if pairs:
+            yield FIRST.says(
+                "problem" if turned else "caution",
+                f"failed before {metric_of(marker, metric)}: {listed(earlier.values())}",
+                subject_of(evidence, earlier),
+                bound="indicated" if bound == "indicated" else "shown",
+                pairs=pairs,
+            )
+
+
+def _turned_by_first_failures(evidence: Evidence) -> frozenset[Pair]:
+    """Return the settled pairs of which the shorter-lived group has the later first failures (median)."""
+    firsts: dict[str, list[float]] = {}
+    for first in evidence.judgement.first_failures:
+        hours_ = first.life.hours.value
+        # A column that failed nothing counts as what it surely held.
+        firsts.setdefault(first.group, []).append(
+            hours_ if hours_ is not None else first.life.hours.low or inf
+        )
+    turned = set()
+    for comparison in evidence.judgement.comparisons:
+        longer = longer_lived(comparison)
+        if (comparison.marker, comparison.metric) != evidence.judgement.deciding or not longer:
+            continue
+        shorter = comparison.group_b if longer == comparison.group_a else comparison.group_a
+        if longer in firsts and shorter in firsts and median(firsts[longer]) <= median(firsts[shorter]):
+            turned.add(frozenset((longer, shorter)))
+    return frozenset(turned)
 
 
 BRACKET = Asked(

@@ -1,0 +1,111 @@
+"""Whether columns last as long as a question asks: two days, 500 injections.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Claim`s.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from lyewitness.findings import because
+from lyewitness.findings.audit.points import Point, bounded
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.naming import named_groups
+from lyewitness.findings.records import Claim, Strength
+from lyewitness.findings.scope import Scope
+from lyewitness.findings.spans import Span, read_spans
+from lyewitness.findings.usable import UsableLife, next_column_h
+from lyewitness.findings.wording import (
+    CANNOT_TELL,
+    columns_of,
+    down,
+    hours,
+    run_together,
+    share_of,
+    slug,
+    spelled,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """How a group's columns stand to a span of time."""
+
+    group: str
+    span: Span
+    lives: tuple[UsableLife, ...]
+    surely: int
+    """Columns that surely lasted as long."""
+    failed: int
+    """Columns that surely did not."""
+    next_h: float | None
+    """What a next column should hold, hours."""
+
+    @property
+    def verdict(self) -> Strength:
+        """Return `shown` where a next column should, `indicated` where all did, `contradicted` where none."""
+        if self.next_h is not None and self.next_h >= self.span.hours:
+            return "shown"
+        if self.surely == len(self.lives) > 1:
+            return "indicated"
+        return "contradicted" if self.failed == len(self.lives) > 1 else "not settled"
+
+
+def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | None:
+    """Return how the columns of `group` stand to `span`; None where no life is known."""
+    lives = scope.usable_lives(evidence, group)
+    if not lives:
+        return None
+    return Held(
+        group,
+        span,
+        lives,
+        sum(life.low >= span.hours for life in lives),
+        sum(life.high is not None and life.high < span.hours for life in lives),
+        next_column_h(lives, evidence.study.choices.confidence),
+    )
+
+
+def held_words(found: Held) -> str:
+    """Return in words how a group stands to a span."""
+    columns, total = columns_of(found.group), len(found.lives)
+    as_hours = f" ({hours(found.span.hours)})" if not found.span.words.endswith("h") else ""
+    span = found.span.words[:1].lower() + found.span.words[1:] + as_hours
+    more = f": a next one should hold {hours(down(found.next_h))} at least" if found.next_h else ""
+    if found.verdict == "shown":
+        return f"{columns} last {span}{more}"
+    if found.verdict == "indicated":
+        return f"{share_of(found.surely, total, 'column')} of {found.group} lasted {span}, but{more[1:]}"
+    if found.verdict == "contradicted":
+        return f"{columns} do not last {span}: {share_of(0, total, 'column')} did"
+    unclear = total - found.surely - found.failed
+    return (
+        f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: of {spelled(total)} tested, "
+        f"{_tally(found.surely)} surely did, {_tally(found.failed)} surely did not, and of {_tally(unclear)} "
+        f"{CANNOT_TELL}"
+    )
+
+
+def _tally(number: int) -> str:
+    return spelled(number) if number else "none"
+
+
+def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...]:
+    """Return (group, span) for what the question's text asks; all groups of the scope where it names none."""
+    text = scope.question.text
+    named = [g for g in named_groups(text, evidence.study.groups) if g in scope.groups] or list(scope.groups)
+    return tuple((g, span) for span in read_spans(text, scope.question.run_time_min) for g in named)
+
+
+def span_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Say of each span in the question and each group it names whether the columns last as long."""
+    for group, span in asked_spans(evidence, scope):
+        found = held(evidence, scope, group, span)
+        if found is None:
+            continue
+        strength: Strength = "shown" if found.verdict == "contradicted" else found.verdict
+        yield Claim(
+            scope.claim_id("span", slug(group), slug(span.words)),
+            run_together([held_words(found)]),
+            bounded(strength, points, (group,)),
+            tuple(because.of_decline(life.decline) for life in found.lives),
+        )
