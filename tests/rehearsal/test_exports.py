@@ -11,7 +11,8 @@ import pytest
 from scipy.io import netcdf_file
 
 from lyewitness.rehearsal.exports import ENDINGS, TEXT, Heading, as_netcdf, compressed, export
-from lyewitness.rehearsal.records import Dialect, DrawnTrace
+from lyewitness.rehearsal.plans import Dialect
+from lyewitness.rehearsal.records import DrawnTrace
 from lyewitness.rehearsal.scenario import simulate, small_scenario
 
 HEADING = Heading("H1-01", datetime(2026, 3, 3, 8, 6), 240, 1.0)

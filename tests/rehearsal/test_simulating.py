@@ -2,13 +2,14 @@
 
 from dataclasses import replace
 from itertools import pairwise
+from time import process_time
 
 import numpy as np
 import pytest
 
 from lyewitness.rehearsal.columns import arrhenius, factor, first_passage_h
 from lyewitness.rehearsal.metadata import study_toml
-from lyewitness.rehearsal.records import Course, Detector, Repeatability, Scenario, Spread
+from lyewitness.rehearsal.plans import Course, Detector, Repeatability, Scenario, Spread
 from lyewitness.rehearsal.scenario import (
     accelerated_scenario,
     example_scenario,
@@ -122,7 +123,7 @@ def test_the_example_tells_a_story() -> None:
 
 def test_columns_of_a_group_spread_as_planned() -> None:
     """The logarithms of the lives of many columns have the planned standard deviation."""
-    scenario = with_columns(replace(small_scenario(), spread=Spread(life=0.12)), 400)
+    scenario = with_columns(replace(small_scenario(), spread=Spread(life=0.12)), 150)
     speeds = np.array([column.speed for column in foresee(scenario).columns.values()])
     assert np.log(speeds).std() == pytest.approx(0.12, abs=0.01)
 
@@ -198,6 +199,14 @@ def test_noise_between_injections_is_as_planned() -> None:
     assert np.log(factors).std(axis=1).mean() == pytest.approx(0.002, rel=0.1)
 
 
+def test_simulating_the_example_takes_less_than_two_seconds() -> None:
+    """180 injections of 4,800 points, in processor time."""
+    begin = process_time()
+    run = simulate(example_scenario())
+    assert process_time() - begin < 2.0
+    assert sum(trace.signal.size for trace in run.traces.values()) == 180 * 4800
+
+
 def test_arrays_cannot_be_changed() -> None:
     """What others read stays as it was simulated."""
     trace = simulate(small_scenario()).traces["H1-01"]
@@ -218,7 +227,7 @@ def test_columns_of_a_block_share_their_oven() -> None:
 
 def test_the_spread_between_blocks_is_as_planned() -> None:
     """The temperatures are drawn so that the logarithm of the speed has the planned deviation."""
-    scenario = with_columns(replace(small_scenario(), spread=Spread(life=0.0, block=0.05)), 400)
+    scenario = with_columns(replace(small_scenario(), spread=Spread(life=0.0, block=0.05)), 150)
     speeds = [column.speed for column in foresee(scenario).columns.values() if column.id.startswith("H")]
     assert np.log(speeds).std() == pytest.approx(0.05, abs=0.005)
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lyewitness.rehearsal import signals
-from lyewitness.rehearsal.records import Course, GroupPlan, LimitPlan, Scenario
+from lyewitness.rehearsal.plans import Course, GroupPlan, LimitPlan, Scenario
 from lyewitness.rehearsal.shapes import symmetry_of
 
 FloatArray = NDArray[np.float64]

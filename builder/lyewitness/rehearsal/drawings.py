@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.glyphs import stamp
+from lyewitness.rehearsal.plans import GroupPlan, ImagePlan, Scenario
 from lyewitness.rehearsal.png import grey_png
-from lyewitness.rehearsal.records import GroupPlan, ImagePlan, Scenario
 
 FloatArray = NDArray[np.float64]
 WIDTH, HEIGHT, STRIP = 480, 384, 24

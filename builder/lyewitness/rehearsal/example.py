@@ -5,7 +5,7 @@ In: nothing. Out: `Scenario`. Numbers are chosen to be of a likely size; none wa
 
 from datetime import date
 
-from lyewitness.rehearsal.records import (
+from lyewitness.rehearsal.plans import (
     Course,
     Detector,
     GroupPlan,

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.io import netcdf_file
 
-from lyewitness.rehearsal.records import Dialect, DrawnTrace
+from lyewitness.rehearsal.plans import Dialect
+from lyewitness.rehearsal.records import DrawnTrace
 
 FloatArray = NDArray[np.float64]
 

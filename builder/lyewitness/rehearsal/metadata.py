@@ -9,7 +9,14 @@ from dataclasses import asdict
 from datetime import date
 
 from lyewitness.rehearsal.columns import setpoint
-from lyewitness.rehearsal.records import GroupPlan, LimitPlan, MarkerPlan, Medium, QuestionPlan, Scenario
+from lyewitness.rehearsal.plans import (
+    GroupPlan,
+    LimitPlan,
+    MarkerPlan,
+    Medium,
+    QuestionPlan,
+    Scenario,
+)
 
 Value = str | float | date | bool | tuple[str, ...] | Mapping[str, float]
 

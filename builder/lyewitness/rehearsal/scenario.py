@@ -7,16 +7,16 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from lyewitness.rehearsal.example import core_shell, example, porous_hybrid
-from lyewitness.rehearsal.records import (
+from lyewitness.rehearsal.plans import (
     Course,
     GroupPlan,
     MarkerOnColumn,
     MarkerPlan,
     Mishap,
     MishapKind,
-    Rehearsal,
     Scenario,
 )
+from lyewitness.rehearsal.records import Rehearsal
 from lyewitness.rehearsal.simulating import foresee, simulate
 
 __all__ = [

@@ -10,16 +10,8 @@ from numpy.typing import NDArray
 
 from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.columns import ColumnState, draw_columns, true_curve, true_life_h
-from lyewitness.rehearsal.records import (
-    DrawnTrace,
-    Mishap,
-    Rehearsal,
-    Scenario,
-    TrueColumn,
-    TrueInjection,
-    TruePeak,
-    Truth,
-)
+from lyewitness.rehearsal.plans import Mishap, Scenario
+from lyewitness.rehearsal.records import DrawnTrace, Rehearsal, TrueColumn, TrueInjection, TruePeak, Truth
 from lyewitness.rehearsal.true_peaks import peaks_of_column
 
 FloatArray = NDArray[np.float64]

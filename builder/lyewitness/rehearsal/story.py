@@ -6,7 +6,7 @@ In: nothing. Out: `NotePlan`s and `ImagePlan`s. The notes speak of what the simu
 from datetime import date
 from typing import Literal
 
-from lyewitness.rehearsal.records import ImagePlan, NotePlan
+from lyewitness.rehearsal.plans import ImagePlan, NotePlan
 
 END_H = 120.0
 PARTICLES_NM_PER_PIXEL = 30.0

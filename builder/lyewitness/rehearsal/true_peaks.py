@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.columns import ColumnState, true_curve
-from lyewitness.rehearsal.records import MarkerPlan, Mishap, Scenario, TrueInjection, TruePeak
+from lyewitness.rehearsal.plans import MarkerPlan, Mishap, Scenario
+from lyewitness.rehearsal.records import TrueInjection, TruePeak
 from lyewitness.rehearsal.shapes import Shape, shape_of
 from lyewitness.rehearsal.splits import split_peak
 
