@@ -46,8 +46,13 @@ class _SameDecimals(Formatter):
 
     def format_ticks(self, values: Sequence[float]) -> list[str]:
         """Return the words of all ticks of an axis."""
-        places = max((_decimals(tick) for tick in values), default=0)
-        return [fixed(tick, places) if abs(tick) < 10_000 or places else stated(tick) for tick in values]
+        return same_decimals(values)
+
+
+def same_decimals(values: Sequence[float]) -> list[str]:
+    """Return numbers of one scale in words, with as many decimals as the one that needs most."""
+    places = max((_decimals(tick) for tick in values), default=0)
+    return [fixed(tick, places) if abs(tick) < 10_000 or places else stated(tick) for tick in values]
 
 
 def _decimals(tick: float) -> int:

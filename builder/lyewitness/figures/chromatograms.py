@@ -93,7 +93,7 @@ def _draw_pair(
     for trace, floor, lift, colour in zip(traces, floors, lifts, (MUTED, ink.colour), strict=True):
         _trace_line(axes, trace, lift - floor, colour, look.line_px, width)
     axes.set_ylim(-0.05 * tall, 2.4 * tall)
-    axes.set_xlim(0.0, max(float(trace.time_min[-1]) for trace in traces))
+    axes.set_xlim(0.0, _last_minute(report, pair, rows))
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
     number(axes.xaxis, 6)
@@ -109,6 +109,18 @@ def _draw_pair(
         )  # fmt: skip
         _peak_names(axes, rows.get(injection.id, []), raised[pair.index(injection)], look, width)
     return finished(sheet, look)
+
+
+def _last_minute(report: Report, injections: Sequence[Injection], rows: Rows) -> float:
+    """Return where the time axis ends: a little behind the last peak, as far as the traces go."""
+    ends = [
+        row.outline.end_min for one in injections for row in rows.get(one.id, []) if row.outline is not None
+    ]
+    strangers = [
+        peak.end_min for one in injections for peak in report.measurements.unassigned.get(one.id, ())
+    ]
+    recorded = max(float(report.traces[one.id].time_min[-1]) for one in injections)
+    return min(recorded, 1.12 * max([*ends, *strangers], default=recorded))
 
 
 def _trace_line(axes: Axes, trace: Trace, lift: float, colour: str, width_px: float, wide: float) -> None:
@@ -132,9 +144,9 @@ def _peak_names(axes: Axes, rows: Sequence[PeakRow], lift: float, look: Look, wi
         return
     end = axes.get_xlim()[1]
     per_px = end / (width - 16)
-    widest = max(look.words_width(row.marker) for row in found)
+    wide = [look.words_width(row.marker) * per_px for row in found]
     wanted = [row.outline.apex_min for row in found if row.outline is not None]
-    places = spread(wanted, (widest + 6) * per_px, widest / 2 * per_px, end - widest / 2 * per_px)
+    places = spread(wanted, [one + 8 * per_px for one in wide], wide[0] / 2, end - wide[-1] / 2)
     for row, place in zip(found, places, strict=True):
         if row.outline is not None:
             axes.annotate(
@@ -168,11 +180,11 @@ def _moved(pair: tuple[Injection, Injection], rows: Rows) -> str:
         after = next((row for row in rows.get(pair[1].id, []) if row.marker == before.marker), None)
         if before.retention_time_min is None:
             continue
-        start = with_unit(rounded(before.retention_time_min), "min")
+        start = with_unit(rounded(before.retention_time_min, 4), "min")
         if after is None or after.retention_time_min is None:
             parts.append(f"{before.marker} from {start} to not found")
             continue
-        end = with_unit(rounded(after.retention_time_min), "min")
+        end = with_unit(rounded(after.retention_time_min, 4), "min")
         parts.append(f"{before.marker} from {start} to {end}{_wider(before, after)}")
     return listed(parts)
 
@@ -257,9 +269,9 @@ def _draw_waterfall(
     step = tall / PEAK_STEPS
     sheet = new_sheet(look.width_px, height)
     axes = panel(sheet, 8, 26, look.width_px - 8 - 66, height - 26 - 44)
-    axes.set_xlim(0.0, max(float(trace.time_min[-1]) for trace in traces))
+    axes.set_xlim(0.0, _last_minute(report, shown, rows))
     axes.set_ylim(-0.3 * step, (len(shown) - 1) * step + 1.02 * tall)
-    for across, up in _seen(traces, floors, step, 2 * look.width_px):
+    for across, up in _seen(traces, floors, step, axes.get_xlim()[1], 2 * look.width_px):
         axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.7)
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
@@ -273,13 +285,12 @@ def _draw_waterfall(
 
 
 def _seen(
-    traces: Sequence[Trace], floors: Sequence[float], step: float, points: int
+    traces: Sequence[Trace], floors: Sequence[float], step: float, end: float, points: int
 ) -> list[tuple[FloatArray, FloatArray]]:
     """Return each trace lifted to its place, NaN where a trace in front of it hides it.
 
     From the front to the back, the outline of all that stands in front is carried along.
     """
-    end = max(float(trace.time_min[-1]) for trace in traces)
     grid = np.linspace(0.0, end, points)
     outline = np.full(points, -np.inf)
     seen = []

@@ -108,15 +108,9 @@ def draw_column(axes: Axes, decline: Decline, ink: GroupInk, look: Look) -> None
     """Draw one column: band, fitted curve (or the points joined), points, rings on outlying injections."""
     hours = decline.series.exposure_h
     if decline.curve_low.size:
-        axes.fill_between(
-            decline.curve_h,
-            decline.curve_low,
-            decline.curve_high,
-            color=ink.colour,
-            alpha=0.12,
-            linewidth=0,
-            zorder=1,
-        )
+        few = np.unique(np.linspace(0, decline.curve_h.size - 1, 64).round().astype(int))
+        across, low, high = (curve[few] for curve in (decline.curve_h, decline.curve_low, decline.curve_high))
+        axes.fill_between(across, low, high, color=ink.colour, alpha=0.1, linewidth=0, zorder=1)
     fitted = decline.curve_h.size > 0
     curve = (decline.curve_h, decline.curve_percent) if fitted else (hours, decline.percent)
     axes.plot(
@@ -127,7 +121,7 @@ def draw_column(axes: Axes, decline: Decline, ink: GroupInk, look: Look) -> None
     if outlying.any():
         axes.plot(
             hours[outlying], decline.percent[outlying], "o", color=INK, fillstyle="none", markeredgewidth=1.0,
-            markersize=look.mark_px * 2.2, zorder=5,
+            markersize=look.mark_px * 1.9, zorder=5,
         )  # fmt: skip
 
 
@@ -202,12 +196,12 @@ def _caption(declines: Sequence[Decline], lives: Sequence[GroupLife], confidence
     """Say which groups passed the limit and when, then what is drawn."""
     limit = next(one.limit for one in declines if one.limit is not None)
     head = subject(declines[0].series.marker, declines[0].series.metric)
-    groups = "; ".join(
-        f"{one.group} after {life_words(one.life)}" for one in lives if one.life.state == "reached"
-    )
+    bound = limit_words(limit).replace("limit ", "limit of ", 1)
+    reached = [one for one in lives if one.life.state == "reached"]
+    passed = "; ".join(f"{one.group} after {life_words(one.life)}" for one in reached)
     held = listed(one.group for one in lives if one.life.state == "not reached")
-    said = [f"The {head} passed its {limit_words(limit)}: {groups}." if groups else ""]
-    said.append(f"Within the test {held} did not pass the {limit_words(limit)}." if held else "")
+    said = [f"The {head} passed its {bound}: {passed}." if passed else f"The {head} has a {bound}."]
+    said.append(sentence(f"{held} did not pass it within the test") if held else "")
     said.append(
         f"Points: injections; thin line: the fitted curve of each column; band: its "
         f"{with_unit(stated(100 * confidence), '%')} interval."

@@ -12,20 +12,22 @@ from scipy.optimize import isotonic_regression
 FloatArray = NDArray[np.float64]
 
 
-def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> FloatArray:
-    """Return positions nearest to `wanted` (n,), at least `gap` apart, in the same order, in low … high.
+def spread(wanted: Sequence[float], sizes: float | Sequence[float], low: float, high: float) -> FloatArray:
+    """Return positions nearest to `wanted` (n,) in low … high, in the same order, that do not touch.
 
-    Subtracting each one's rank × gap makes 'apart by gap' into 'not decreasing', so the least-squares answer
-    is an isotonic regression; clipping it keeps it the best within bounds. Where the bounds leave too little
-    room, the gap shrinks.
+    `sizes` is what each word takes along the axis, one for all or (n,); neighbours keep half of both apart.
+    Subtracting the room needed up to each one turns 'apart' into 'not decreasing', so the least-squares
+    answer is an isotonic regression; clipping it keeps it the best within bounds. Where the bounds leave too
+    little room, the words shrink together.
     """
     positions = np.asarray(wanted, dtype=np.float64)
     if positions.size < 2:
         return np.clip(positions, low, high)
-    gap = min(gap, (high - low) / (positions.size - 1))
     order = np.argsort(positions, kind="stable")
-    steps = gap * np.arange(positions.size)
-    level = isotonic_regression(positions[order] - steps).x
+    taken = np.broadcast_to(np.asarray(sizes, dtype=np.float64), positions.shape)[order]
+    room = np.concatenate([[0.0], np.cumsum((taken[1:] + taken[:-1]) / 2)])
+    room *= min(1.0, (high - low) / room[-1]) if room[-1] > 0 else 1.0
+    level = isotonic_regression(positions[order] - room).x
     placed = np.empty_like(positions)
-    placed[order] = np.clip(level, low, high - steps[-1]) + steps
+    placed[order] = np.clip(level, low, high - room[-1]) + room
     return placed

@@ -9,6 +9,7 @@ from statistics import median
 import numpy as np
 from matplotlib.axes import Axes
 
+from lyewitness.estimates import Estimate
 from lyewitness.figures.axes import dress, end_label
 from lyewitness.figures.labels import spread
 from lyewitness.figures.records import Figure
@@ -16,7 +17,7 @@ from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import Look
 from lyewitness.figures.words import UNITS, axis_words, metric_name, sentence, table_of
 from lyewitness.findings.records import Report
-from lyewitness.quantities import rounded, with_unit
+from lyewitness.quantities import fixed, places_for, rounded, with_unit
 from lyewitness.study.exposure import exposure_of
 from lyewitness.study.records import Column, LoggedCondition
 
@@ -142,7 +143,8 @@ def _told(metric: str, points: Mapping[str, Points]) -> str:
     """Say from where to where the logged values ran."""
     values = [value for line in points.values() for _, value in line]
     unit = UNITS.get(metric, "")
-    low, high = with_unit(rounded(min(values)), unit), with_unit(rounded(max(values)), unit)
+    places = places_for(Estimate(value=median(values), low=min(values), high=max(values)))
+    low, high = (with_unit(fixed(end, places), unit) for end in (min(values), max(values)))
     rises = [(line[-1][1] / line[0][1] - 1) * 100 for line in points.values() if line[0][1]]
     if metric == "pressure_bar" and rises:
         return (

@@ -15,11 +15,11 @@ from lyewitness.figures.axes import number
 from lyewitness.figures.decline_curves import dots
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
-from lyewitness.figures.style import FAINT, INK, GroupInk, Look
+from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
 from lyewitness.figures.words import (
     life_words,
     metric_name,
-    remaining_words,
+    percent_words,
     sentence,
     slug,
     stated,
@@ -68,9 +68,7 @@ def column_figure(report: Report, look: Look, column: Column) -> Figure | None:
         dark=dark,
         title=f"{column.label}: every metric over its exposure",
         caption=f"{_passed(column.label, limited)} {_meaning('markers')}",
-        alt=sentence(
-            f"{len(_metrics(declines))} panels of {column.label}: " + "; ".join(map(_left, declines))
-        ),
+        alt=sentence(f"{len(_metrics(declines))} panels of {column.label}: " + _left(declines)),
         width_px=look.width_px,
         height_px=height,
         table=_table(declines),
@@ -101,7 +99,7 @@ def marker_figure(report: Report, look: Look, marker: str) -> Figure | None:
         dark=dark,
         title=f"{marker}: every metric on every column",
         caption=f"{finding} {_meaning('groups')}",
-        alt=sentence(f"{len(_metrics(declines))} panels of {marker}: " + "; ".join(map(_left, declines))),
+        alt=sentence(f"{len(_metrics(declines))} panels of {marker}: " + _left(declines)),
         width_px=look.width_px,
         height_px=height,
         table=_table(declines),
@@ -152,8 +150,11 @@ def _common(declines: Sequence[Decline]) -> tuple[float, float]:
 def _panel(axes: Axes, declines: Sequence[Decline], ink_of: InkOf, look: Look) -> None:
     """Draw one metric: limit, curves, points."""
     axes.axhline(100, color=FAINT, linewidth=1.0, zorder=0.5)
-    for percent in {round(one.limit_percent, 3) for one in declines if one.limit_percent is not None}:
-        axes.axhline(percent, color=INK, linewidth=0.8, dashes=(4, 2), zorder=2)
+    for limit in dict.fromkeys(one.limit for one in declines if one.limit is not None):
+        percents = [p for one in declines if one.limit == limit and (p := one.limit_percent) is not None]
+        if percents:
+            axes.axhspan(min(percents), max(percents), color=MUTED, alpha=0.15, linewidth=0, zorder=0.5)
+            axes.axhline(float(np.median(percents)), color=INK, linewidth=0.8, dashes=(4, 2), zorder=2)
     for one in declines:
         ink = ink_of(one)
         fitted = one.curve_h.size > 0
@@ -218,9 +219,20 @@ def _passed(label: str, limited: Sequence[Decline]) -> str:
     return f"{label} passed {len(reached)} of {len(limited)} limits: {'; '.join(parts)}."
 
 
-def _left(decline: Decline) -> str:
-    """Return what remained, with the metric's name."""
-    return f"{subject(decline.series.marker, decline.series.metric)} {remaining_words(decline)}"
+def _left(declines: Sequence[Decline]) -> str:
+    """Say what remained of each metric at the end: of each group the mean over its columns."""
+    left: dict[tuple[str, str], dict[str, list[float]]] = {}
+    for one in declines:
+        if one.remaining.value is not None:
+            groups = left.setdefault((one.series.marker, one.series.metric), {})
+            groups.setdefault(one.series.group, []).append(one.remaining.value)
+    told = (f"{subject(*pair)} {_means(groups)}" for pair, groups in left.items())
+    return "remaining at the end of the test: " + "; ".join(told)
+
+
+def _means(groups: dict[str, list[float]]) -> str:
+    """Return `polymer 100 %, porous hybrid 70 %`."""
+    return ", ".join(f"{group} {percent_words(float(np.mean(values)))}" for group, values in groups.items())
 
 
 def _table(declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:

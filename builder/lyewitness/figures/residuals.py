@@ -14,7 +14,7 @@ from lyewitness.figures.decline_curves import dots
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import FAINT, INK, MUTED, Look
-from lyewitness.figures.words import axis_words, sentence, subject, table_of
+from lyewitness.figures.words import metric_name, sentence, subject, table_of
 from lyewitness.findings.records import Report
 from lyewitness.quantities import fixed, rounded, with_unit
 
@@ -101,7 +101,7 @@ def _correlations(
     for row, metric in enumerate(metrics):
         axes.axhline(row, color=FAINT, linewidth=1.0, zorder=0)
         axes.annotate(
-            axis_words(metric),
+            metric_name(metric),
             (0, row),
             (0, 9),
             xycoords=("axes fraction", "data"),

@@ -11,6 +11,7 @@ import numpy as np
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from lyewitness.figures.axes import same_decimals
 from lyewitness.figures.polylines import path_data, simplified
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Look, Palette
@@ -199,8 +200,8 @@ def _time_axis(frame: _Frame, trace: Trace) -> str:
     inside = [tick for tick in ticks if frame.start <= tick <= frame.end]
     strokes = "".join(f"M{float(frame.x(tick)):.1f} {floor:.0f}v4" for tick in inside)
     numbers = "".join(
-        f'<text x="{float(frame.x(tick)):.0f}" y="{floor + 18:.0f}" text-anchor="middle">{tick:g}</text>'
-        for tick in inside[:-1]
+        f'<text x="{float(frame.x(tick)):.0f}" y="{floor + 18:.0f}" text-anchor="middle">{words}</text>'
+        for tick, words in zip(inside[:-1], same_decimals(inside), strict=False)
     )
     unit = f" / {escape(trace.signal_unit)}" if trace.signal_unit else ""
     tall = f"signal{unit}, highest {rounded(float(trace.signal.max()))}"

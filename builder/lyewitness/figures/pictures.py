@@ -1,0 +1,242 @@
+"""The study's pictures as a report publishes them: pixels only, with a drawn scale, pairs at one scale.
+
+In: image files (PNG, JPEG, TIFF; 8 or 16 bit; one page or more). Out: the figures `image-<image>` and
+`pair-<pair>`, and problems for files that cannot be read. Whatever else a file says of place, time, owner
+or instrument is left behind, because only pixels are written again.
+"""
+
+import io
+import warnings
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageOps, ImageSequence, UnidentifiedImageError
+
+from lyewitness.figures.records import Figure
+from lyewitness.figures.scale_bars import with_scale_bar
+from lyewitness.figures.style import Look
+from lyewitness.figures.words import hours_words, listed, sentence, slug, stated
+from lyewitness.problems import Problem
+from lyewitness.quantities import rounded, with_unit
+from lyewitness.study.records import Study, StudyImage
+
+MOST_PAGES = 12
+"""Pages of one file that are shown; a stack of more is data, not a picture."""
+MOST_PIXELS = 200_000_000
+GAP_PX = 8
+ACROSS = 3
+"""Pictures of a pair that stand in one row."""
+
+
+def read_pages(file: Path) -> tuple[Image.Image, ...]:
+    """Return the pages of an image file as grey (`L`) or colour (`RGB`) pixels of 8 bits, and nothing else.
+
+    Deeper grey is stretched from its darkest to its brightest value. Raises ValueError with the reason
+    where the file cannot be read.
+    """
+    try:
+        with warnings.catch_warnings(), Image.open(file) as opened:
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            if opened.width * opened.height > MOST_PIXELS:
+                raise ValueError(f"{opened.width} × {opened.height} pixels")
+            frames = ImageSequence.Iterator(opened)
+            return tuple(_plain(frame) for frame, _ in zip(frames, range(MOST_PAGES), strict=False))
+    except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError) as wrong:
+        raise ValueError(str(wrong).replace(str(file), "the file")) from wrong
+
+
+def _plain(frame: Image.Image) -> Image.Image:
+    """Return upright 8-bit pixels without anything that came with them."""
+    upright = ImageOps.exif_transpose(frame)
+    if upright.mode.startswith("I") or upright.mode == "F":
+        return Image.fromarray(_stretched(np.asarray(upright, dtype=np.float64)))
+    if upright.mode in ("1", "L"):
+        grey = upright.convert("L")
+        return Image.frombytes("L", grey.size, grey.tobytes())
+    if "A" in upright.getbands() or "transparency" in upright.info:
+        upright = Image.alpha_composite(Image.new("RGBA", upright.size, "white"), upright.convert("RGBA"))
+    colour = upright.convert("RGB")
+    return Image.frombytes("RGB", colour.size, colour.tobytes())
+
+
+def _stretched(values: NDArray[np.float64]) -> NDArray[np.uint8]:
+    """Return deep grey (h, w) stretched over 8 bits; all mid-grey where there is but one value."""
+    low, high = float(np.nanmin(values)), float(np.nanmax(values))
+    if high <= low:
+        return np.full(values.shape, 128, dtype=np.uint8)
+    stretched = np.rint((np.nan_to_num(values, nan=low) - low) * (255 / (high - low)))
+    return stretched.astype(np.uint8)
+
+
+def picture_problems(study: Study) -> tuple[Problem, ...]:
+    """Return a problem for each listed image that cannot be read: the report goes on without it."""
+    return tuple(problem for image in study.images if (problem := _problem(study, image)))
+
+
+def _problem(study: Study, image: StudyImage) -> Problem | None:
+    try:
+        read_pages(study.folder / image.file)
+    except ValueError as wrong:
+        cure = "Export the picture again; until then the report goes without it."
+        return Problem("missing", image.file, "", str(wrong), "a PNG, JPEG or TIFF image", cure)
+    return None
+
+
+def picture_figures(study: Study, look: Look) -> list[Figure]:
+    """Return every readable picture, page by page, then the pairs."""
+    pages = {image.id: found for image in study.images if (found := _readable(study, image))}
+    figures = [
+        _single(image, page, number, len(pages[image.id]), look)
+        for image in study.images
+        for number, page in enumerate(pages.get(image.id, ()), start=1)
+    ]
+    pairs: dict[str, list[StudyImage]] = {}
+    for image in study.images:
+        if image.pair and image.id in pages:
+            pairs.setdefault(image.pair, []).append(image)
+    figures += [
+        _pair(word, sorted(images, key=lambda one: one.exposure_h or 0.0), pages, look)
+        for word, images in pairs.items()
+        if len(images) > 1
+    ]
+    return figures
+
+
+def _readable(study: Study, image: StudyImage) -> tuple[Image.Image, ...]:
+    try:
+        return read_pages(study.folder / image.file)
+    except ValueError:
+        return ()
+
+
+def _single(image: StudyImage, page: Image.Image, number: int, count: int, look: Look) -> Figure:
+    """Return one page, no wider than the column, with its full resolution beside it where that is more."""
+    shrink = min(1.0, look.width_px / page.width)
+    shown = _resized(page, shrink)
+    scale = image.nm_per_pixel / shrink if image.nm_per_pixel else None
+    name = f"image-{slug(image.id)}" + (f"-page-{number}" if number > 1 else "")
+    data, ending = _smallest(with_scale_bar(shown, scale, look))
+    full, full_ending = _smallest(page) if shrink < 1 else (b"", "")
+    caption = (
+        sentence(image.caption or f"{image.kind} {image.id}")
+        + _page_words(number, count)
+        + _scale_words(scale, image)
+    )
+    return Figure(
+        id=name,
+        file=f"figures/images/{name}.{ending}",
+        data=data,
+        title=image.id if count == 1 else f"{image.id}, page {number}",
+        caption=caption,
+        alt=image.alt or sentence(image.caption or f"{image.kind} {image.id}"),
+        width_px=shown.width,
+        height_px=shown.height,
+        full_file=f"figures/images/{name}-full.{full_ending}" if full else "",
+        full=full,
+    )
+
+
+def _page_words(number: int, count: int) -> str:
+    return f" Page {number} of {count}." if count > 1 else ""
+
+
+def _scale_words(scale: float | None, image: StudyImage) -> str:
+    """Say what is known of the scale."""
+    if scale is None or image.nm_per_pixel is None:
+        return " No scale is stated, so sizes cannot be read from it."
+    return f" Scale bar drawn from {with_unit(stated(image.nm_per_pixel), 'nm')} a pixel of the original."
+
+
+def _pair(
+    word: str, images: Sequence[StudyImage], pages: dict[str, tuple[Image.Image, ...]], look: Look
+) -> Figure:
+    """Return pictures side by side, at one physical scale where every one has a scale."""
+    first = [pages[image.id][0] for image in images]
+    rows = [list(range(i, min(i + ACROSS, len(images)))) for i in range(0, len(images), ACROSS)]
+    scales = [image.nm_per_pixel for image in images]
+    known = [scale for scale in scales if scale]
+    common = max(known) if len(known) == len(images) else None
+    wide = [
+        page.width * (scale / common if common and scale else 1.0)
+        for page, scale in zip(first, scales, strict=True)
+    ]
+    fit = min(1.0, *((look.width_px - GAP_PX * (len(row) - 1)) / sum(wide[i] for i in row) for row in rows))
+    shown = [
+        with_scale_bar(_resized(page, fit * width / page.width), common / fit if common else None, look)
+        for page, width in zip(first, wide, strict=True)
+    ]
+    sheet = _laid(shown, rows)
+    name = f"pair-{slug(word)}"
+    same = (
+        f"All at one scale, {with_unit(rounded(common / fit, 3), 'nm')} a pixel as shown."
+        if common
+        else "Not at one scale: it is not stated for every picture."
+    )
+    told = " ".join(
+        f"{place}: {sentence(_placed(image))}"
+        for place, image in zip(_places(len(images)), images, strict=True)
+    )
+    return Figure(
+        id=name,
+        file=f"figures/images/{name}.png",
+        data=_png(sheet),
+        title=word,
+        caption=f"{told} {same}",
+        alt=" ".join(
+            f"{place}: {image.alt or sentence(image.caption)}"
+            for place, image in zip(_places(len(images)), images, strict=True)
+        ),
+        width_px=sheet.width,
+        height_px=sheet.height,
+    )
+
+
+def _placed(image: StudyImage) -> str:
+    """Return the caption with column and exposure, where the caption is not all there is."""
+    where = [image.column] if image.column else []
+    where += [hours_words(image.exposure_h)] if image.exposure_h is not None else []
+    head = (image.caption or image.id).rstrip(".")
+    return f"{head} ({listed(where, 'at')})" if where else head
+
+
+def _places(count: int) -> tuple[str, ...]:
+    """Return where each picture of a pair stands."""
+    return ("Left", "Right") if count == 2 else tuple(f"Picture {i + 1}" for i in range(count))
+
+
+def _laid(shown: Sequence[Image.Image], rows: Sequence[Sequence[int]]) -> Image.Image:
+    """Return the pictures in rows on a ground that lets any page shine through."""
+    widths = [sum(shown[i].width for i in row) + GAP_PX * (len(row) - 1) for row in rows]
+    heights = [max(shown[i].height for i in row) for row in rows]
+    grey = all(one.mode == "L" for one in shown)
+    sheet = Image.new("LA" if grey else "RGBA", (max(widths), sum(heights) + GAP_PX * (len(rows) - 1)))
+    top = 0
+    for row, height in zip(rows, heights, strict=True):
+        left = 0
+        for i in row:
+            sheet.paste(shown[i].convert(sheet.mode), (left, top))
+            left += shown[i].width + GAP_PX
+        top += height + GAP_PX
+    return sheet
+
+
+def _resized(page: Image.Image, factor: float) -> Image.Image:
+    """Return the picture in another size; itself where the size stays."""
+    size = (max(1, round(page.width * factor)), max(1, round(page.height * factor)))
+    return page if size == page.size else page.resize(size, Image.Resampling.LANCZOS)
+
+
+def _smallest(picture: Image.Image) -> tuple[bytes, str]:
+    """Return the picture as PNG, or as JPEG where that takes less than half (photographs, noise)."""
+    png, jpeg = _png(picture), io.BytesIO()
+    picture.save(jpeg, "JPEG", quality=88, optimize=True)
+    return (jpeg.getvalue(), "jpg") if 2 * len(jpeg.getvalue()) < len(png) else (png, "png")
+
+
+def _png(picture: Image.Image) -> bytes:
+    """Return the picture as PNG."""
+    buffer = io.BytesIO()
+    picture.save(buffer, "PNG", optimize=True)
+    return buffer.getvalue()
