@@ -82,7 +82,7 @@ def break_column_id(study: Path) -> str:
 
 def break_number(study: Path) -> str:
     """Put a word where a number belongs."""
-    change(study, "study.toml", "temperature_C = ", 'temperature_C = "hot" # ')
+    change(study, "study.toml", "\ntemperature_C = ", '\ntemperature_C = "hot" # ')
     return "stress.temperature_C"
 
 

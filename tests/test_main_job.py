@@ -151,6 +151,10 @@ def _is_dead(page: Path, address: str, ids: dict[Path, set[str]]) -> bool:
     target = (page.parent / unquote(parts.path)).resolve() if parts.path else page
     if not target.is_file():
         return True
+    if parts.fragment.startswith("show="):
+        # What the viewer shows: the injections it names must be those of the report.
+        shown = unquote(parts.fragment.removeprefix("show=").partition("&")[0]).split(",")
+        return not all((target.parent / "injections" / f"{name}.html").is_file() for name in shown)
     return bool(parts.fragment) and target in ids and unquote(parts.fragment) not in ids[target]
 
 
