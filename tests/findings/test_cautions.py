@@ -1,11 +1,12 @@
 """Cautions follow from the study's own conditions."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from lyewitness.findings.cautions import cautions
-from lyewitness.study.records import Conditions, Question, Study
+from lyewitness.study.records import Column, Conditions, Question, Study
 
 
 def _study(stress: Conditions, test: Conditions | None = None) -> Study:
@@ -43,6 +44,38 @@ def test_data_sheets_and_qualified_people_come_first_and_last(conditions: Condit
     for caution in (told[0], told[-1]):
         for words in ("safety data sheets", "local rules" if caution is told[-1] else "rules", "qualified"):
             assert words in f"{caution.title} {caution.text}".casefold()
+
+
+@pytest.mark.parametrize("words", ["ppm", "mg/m", "dose", "antidote", "doctor prescribes"])
+def test_no_limit_of_exposure_and_no_medicine(words: str) -> None:
+    """Cautions name no limit of exposure and give no medical advice beyond rinsing and getting help."""
+    conditions = Conditions("triethylamine borate carbonate hydroxide", 50.0, 13.0, 25.0, "THF", 70.0, 80.0)
+    for caution in cautions(_study(conditions)):
+        assert words not in caution.text
+
+
+def test_a_caution_names_every_condition_that_calls_for_it_once() -> None:
+    """Stress and test are told together, each condition once, and column temperatures count."""
+    test = Conditions("pyrrolidine", 20.0, 11.3, 25.0, "acetonitrile", 45.0, 30.0, 0.4)
+    study = _study(HOT_PYRROLIDINE, test)
+    column = Column("A", "A", "one", "polymer", temperature_C=75.0)
+    told = {caution.id: caution for caution in cautions(replace(study, columns=(column,)))}
+    called = told["hot-flammable-solvent"].called_for_by.replace("\u2009", " ")
+    assert called == "acetonitrile, 30 %"
+    assert (
+        told["toxic-solvent"].called_for_by.replace("\u2009", " ") == "acetonitrile, 30 %; acetonitrile, 45 %"
+    )
+    assert "75" in told["hot-surfaces"].called_for_by
+
+
+def test_no_caution_is_told_twice() -> None:
+    """Every caution has an id of its own, a title, a text and what calls for it."""
+    told = cautions(_study(HOT_PYRROLIDINE))
+    assert len({caution.id for caution in told}) == len(told)
+    for caution in told:
+        assert caution.title
+        assert caution.text
+        assert caution.called_for_by
 
 
 def test_unknown_buffer_without_ph_is_taken_as_strong_alkali() -> None:

@@ -76,7 +76,8 @@ def test_the_hot_ph_is_told_with_its_bounds_and_scale() -> None:
     told = _told(_study())
     hot = stress_medium("pyrrolidine", 20.0, 11.3, 25.0, 50.0).ph
     text = _plain(told["stress-ph"])
-    for value in (11.3, hot.value, hot.low, hot.high):
+    assert "pH 11.3 at 25 °C (as measured)" in text
+    for value in (hot.value, hot.low, hot.high):
         assert value is not None
         assert f"{value:.2f}" in text
     assert "aqueous part before mixing" in told["ph-scale"].text
@@ -136,6 +137,14 @@ def test_dissolution_is_possible_or_out_of_the_question_by_the_volume_passed() -
     assert "inlet" in _told(_study(hours=(0.0, 1.0)))["dissolution-one"].bearing
 
 
+def test_solubility_sets_an_earliest_hour() -> None:
+    """A tenth of a bed takes at least a tenth of the hours in which the volume passed could take it all."""
+    text = _plain(_told(_study())["dissolution-one"])
+    times = float(text.split(" times the silica")[0].rsplit(" ", 1)[1])
+    earliest_h = float(text.split("cannot have gone before ")[1].split(" ")[0])
+    assert earliest_h == pytest.approx(0.1 * 240.0 / times, rel=0.06)
+
+
 def test_polymer_has_no_silica_to_lose() -> None:
     """For polymer particles dissolution of silica is said not to exist."""
     assert "no silica" in _told(_study(particle="polymer"))["dissolution-one"].text
@@ -168,6 +177,14 @@ def test_volumes_and_pressure_are_held_against_what_was_measured() -> None:
     assert "Logged at the start: 240 bar" in _plain(told["pressure-one"])
     assert "lies where such beds should lie" in told["pressure-one"].bearing
     assert "No bed has such a hold-up share" in _told(_study(), hold_up_min=0.9)["bed-one"].text
+
+
+def test_the_same_bottle_is_not_described_twice() -> None:
+    """Where stress and injections draw the same bottle only the pH at the other temperature is added."""
+    told = _told(_study(test=replace(STRESS, temperature_C=30.0)))
+    assert "test-ph" in told
+    assert "test-air" not in told
+    assert "markers" in told["test-ph"].bearing
 
 
 def test_organic_solvent_is_bounded_and_not_computed() -> None:

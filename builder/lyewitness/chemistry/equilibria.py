@@ -1,7 +1,8 @@
 """Charge balance of a buffer solution at one temperature.
 
 In: a composition and the constants of what dissociates. Out: pH and ionic strength, or the strong
-charge that gives a pH. Aqueous, activity scale; what bears no charge has the activity coefficient 1.
+charge that gives a pH. Aqueous, activity scale; what bears no charge has the activity coefficient 1,
+counter-ions bear one charge and are all of one sign, ion pairs and carbamates are left out.
 """
 
 from collections.abc import Callable, Mapping

@@ -6,12 +6,14 @@ with value and bound in words, its source, and how it bears on the answer.
 
 from collections.abc import Iterator
 
-from lyewitness.findings.medium_bed import bed_facts, beds_of
+from lyewitness.findings.medium_bed import bed_facts
+from lyewitness.findings.medium_beds import beds_of
 from lyewitness.findings.medium_markers import marker_facts
-from lyewitness.findings.medium_ph import constants_fact, ph_facts
+from lyewitness.findings.medium_ph import buffer_facts, constants_fact, ph_fact
 from lyewitness.findings.medium_settings import (
     Setting,
     injection_setting,
+    same_bottle,
     same_medium,
     stated,
     stress_settings,
@@ -33,7 +35,7 @@ def facts(study: Study, measurements: Measurements) -> tuple[ChemistryFact, ...]
     beds = beds_of(study, measurements)
     return (
         _scale_fact(),
-        *(fact for setting in settings for fact in ph_facts(setting)),
+        *(fact for setting in settings for fact in buffer_facts(setting)),
         *_of_injections(settings, injections),
         *_constants(settings),
         *_organic(settings),
@@ -59,8 +61,13 @@ def _scale_fact() -> ChemistryFact:
 
 def _of_injections(settings: tuple[Setting, ...], injections: Setting) -> Iterator[ChemistryFact]:
     """Yield the pH of the injections where their mobile phase is not that of a stress."""
-    if not any(same_medium(setting.conditions, injections.conditions) for setting in settings):
-        yield from ph_facts(injections)
+    stresses = [setting.conditions for setting in settings]
+    if any(same_medium(stress, injections.conditions) for stress in stresses):
+        return
+    if any(same_bottle(stress, injections.conditions) for stress in stresses):
+        yield ph_fact(injections)
+    else:
+        yield from buffer_facts(injections)
 
 
 def _constants(settings: tuple[Setting, ...]) -> Iterator[ChemistryFact]:

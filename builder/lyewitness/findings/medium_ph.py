@@ -6,7 +6,7 @@ In: settings with their media. Out: `ChemistryFact`s.
 from collections.abc import Iterator
 from math import pow
 
-from lyewitness.chemistry.equilibria import TABLE
+from lyewitness.chemistry.equilibria import TABLE, equilibrium
 from lyewitness.chemistry.records import Ionisation, MediumNote, StressMedium
 from lyewitness.chemistry.volatility import (
     CO2_IN_AIR_ATM,
@@ -16,14 +16,15 @@ from lyewitness.chemistry.volatility import (
     ph_after_loss,
 )
 from lyewitness.chemistry.water import water_pk
-from lyewitness.findings.medium_settings import Setting, ph_interval, stated
+from lyewitness.findings.medium_settings import Setting, ph_interval, ph_stated, stated
 from lyewitness.findings.records import ChemistryFact
 from lyewitness.quantities import fixed, rounded, with_unit
 
 PH_METHOD = (
     "Charge balance with activity coefficients after Davies; pK from 25 °C by ΔH and ΔCp; bounds from the "
     "uncertainty of every constant, of the weighing (2 %), of the meter (0.05, above pH 12 0.10) and of the "
-    "activity model. Checked against the carbonate and borax pH standards over 0–50 °C."
+    "activity model. Ion pairs and carbamates are left out. Checked against the carbonate and borax pH "
+    "standards over 0–50 °C."
 )
 CO2_UPTAKE_MOLAL = 0.001
 LOSS_SHARE = 0.1
@@ -51,18 +52,24 @@ _NOTES: dict[MediumNote, str] = {
 _OTHER_WAY = "Had a strong base raised it instead, its hot pH would lie near the upper bound."
 
 
-def ph_facts(setting: Setting) -> Iterator[ChemistryFact]:
-    """Yield the pH of one setting and what follows from it; one fact with the reason where there is none."""
+def buffer_facts(setting: Setting) -> Iterator[ChemistryFact]:
+    """Yield the pH of one setting, its range and capacity, and what the air does to it."""
+    yield ph_fact(setting)
+    if setting.medium is not None:
+        yield _range_fact(setting, setting.medium)
+        yield _air_fact(setting, setting.medium)
+
+
+def ph_fact(setting: Setting) -> ChemistryFact:
+    """Return the pH of one setting, or the reason why there is none."""
     medium = setting.medium
     name = f"pH at temperature, {setting.name}"
     if medium is None:
         text = f"It cannot be computed, because {setting.reason}."
         bearing = "What depends on the pH when hot (ionisation, silica) is left open in this report."
-        yield ChemistryFact(f"{setting.id}-ph", name, text, PH_METHOD, bearing)
-        return
-    yield ChemistryFact(f"{setting.id}-ph", name, _ph_text(setting, medium), PH_METHOD, _ph_bearing(medium))
-    yield _range_fact(setting, medium)
-    yield _air_fact(setting, medium)
+        return ChemistryFact(f"{setting.id}-ph", name, text, PH_METHOD, bearing)
+    text, bearing = _ph_text(setting, medium), _ph_bearing(setting, medium)
+    return ChemistryFact(f"{setting.id}-ph", name, text, PH_METHOD, bearing)
 
 
 def constants_fact(medium: StressMedium) -> ChemistryFact:
@@ -97,7 +104,9 @@ def _ph_text(setting: Setting, medium: StressMedium) -> str:
     """Return what the pH was at the bench, what it is when hot, and how it was taken to be made."""
     bench, hot = (stated(at.temperature_C, "°C") for at in (medium.bench, medium.hot))
     concentration = f" ({stated(medium.weighed_mM, 'mmol/L')})" if medium.weighed_mM is not None else ""
-    how = "as measured" if setting.conditions.ph is not None else "as computed"
+    read = setting.conditions.ph
+    bench_ph = fixed(medium.bench.ph, 2) if read is None else ph_stated(read)
+    how = "as computed" if read is None else "as measured"
     addition = (
         f", which takes {with_unit(rounded(1000.0 * abs(medium.added_molal), 2), 'mmol')} a kilogram of water"
         if medium.added_molal
@@ -106,7 +115,8 @@ def _ph_text(setting: Setting, medium: StressMedium) -> str:
     return " ".join(
         (
             f"{medium.buffer.name.capitalize() if medium.buffer.name != 'CAPS' else 'CAPS'}{concentration}: "
-            f"pH {fixed(medium.bench.ph, 2)} at {bench} ({how}) is pH {ph_interval(medium.ph)} at {hot}.",
+            f"pH {bench_ph} at {bench} ({how}) is pH {ph_interval(medium.ph)} at {hot}.",
+            f"One degree more moves it by {fixed(_per_degree(medium), 2)}.",
             f"The buffer was taken as {medium.set_by}{addition}.",
             *([_OTHER_WAY] if medium.set_by.startswith("raised with") else []),
             *(_NOTES[note] for note in medium.notes),
@@ -114,13 +124,20 @@ def _ph_text(setting: Setting, medium: StressMedium) -> str:
     )
 
 
-def _ph_bearing(medium: StressMedium) -> str:
+def _per_degree(medium: StressMedium) -> float:
+    """Return how far one degree moves the hot pH."""
+    warmer = equilibrium(medium.composition, medium.hot.temperature_C + 1.0)
+    return warmer.ph - medium.hot.ph
+
+
+def _ph_bearing(setting: Setting, medium: StressMedium) -> str:
     """Return how far the pH moved and what the attack on silica feels of it, the hydroxide."""
     moved = medium.hot.ph - medium.bench.ph
     cold, hot = (1000.0 * pow(10.0, at.ph - water_pk(at.temperature_C)) for at in (medium.bench, medium.hot))
     direction = "lower" if moved < 0 else "higher"
+    who = "markers" if setting.id == "test" else "columns"
     return (
-        f"The columns met a pH {with_unit(fixed(abs(moved), 2), 'unit')} {direction} than the one on the "
+        f"The {who} met a pH {with_unit(fixed(abs(moved), 2), 'unit')} {direction} than the one on the "
         "bottle. The activity of hydroxide, which attacks silica, is "
         f"{with_unit(rounded(hot, 2), 'mmol/kg')} when hot and {with_unit(rounded(cold, 2), 'mmol/kg')} at "
         "the bench. Compare with other studies at the same temperature and the same hot pH, or not at all."

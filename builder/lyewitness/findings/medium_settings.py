@@ -71,9 +71,19 @@ def same_medium(first: Conditions, second: Conditions) -> bool:
     return what_counts(first) == what_counts(second)
 
 
+def same_bottle(first: Conditions, second: Conditions) -> bool:
+    """Say whether two conditions draw the same aqueous part, whatever the temperature of the column."""
+    return same_medium(replace(first, temperature_C=None), replace(second, temperature_C=None))
+
+
 def stated(value: float, unit: str = "") -> str:
     """Return a number as somebody states it: no decimals where it has none, else three figures."""
     return with_unit(fixed(value, 0) if value == round(value) else rounded(value, 3), unit)
+
+
+def ph_stated(ph: float) -> str:
+    """Return a pH as somebody states it: one decimal, or two where it has two."""
+    return fixed(ph, 1) if round(ph, 1) == ph else fixed(ph, 2)
 
 
 def ph_interval(ph: Estimate) -> str:

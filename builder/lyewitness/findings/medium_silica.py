@@ -11,7 +11,7 @@ from lyewitness.chemistry.records import NotComputableError, StressMedium
 from lyewitness.chemistry.silica import MONOMERS, UNFAVOURABLE, USUAL, silica_at_ph, silica_in_medium
 from lyewitness.chemistry.water import water_density
 from lyewitness.estimates import Estimate
-from lyewitness.findings.medium_bed import Bed, slug, spread
+from lyewitness.findings.medium_beds import Bed, slug, spread
 from lyewitness.findings.medium_settings import Setting, stated
 from lyewitness.findings.records import ChemistryFact
 from lyewitness.quantities import fixed, interval, rounded, with_unit
@@ -45,6 +45,8 @@ class Budget:
     silica_mg: Estimate
     at_most_mg: float
     """Dissolved in all the mobile phase that passed, had each drop been saturated."""
+    tenth_h: float | None
+    """Hours at the stress flow in which a tenth of the least silica could have gone, at the earliest."""
 
     @property
     def at_most_share(self) -> float | None:
@@ -152,6 +154,9 @@ def _group_fact(
         f"went through; had every drop left saturated, {_mg(most.at_most_mg)} could have gone with it at "
         f"most, {_share_words(share)} of {most.bed.column.id}."
     )
+    earliest = [budget.tenth_h for budget in budgets if budget.tenth_h is not None]
+    if earliest:
+        text += f" A tenth of a bed cannot have gone before {with_unit(rounded(min(earliest), 2), 'h')}."
     return _fact(group, text, _budget_bearing(share, most.bed))
 
 
@@ -175,7 +180,10 @@ def _budget(bed: Bed, settings: tuple[Setting, ...]) -> Budget:
         raise NotComputableError(silica.reason)
     if bed.passed_mL is None:
         raise NotComputableError(f"the volume that passed {bed.column.id} is not known")
-    return Budget(bed, silica, bed.passed_mL * upper_bound(setting))
+    held_mg_mL = upper_bound(setting)
+    flow = setting.conditions.flow_mL_min
+    tenth_h = 0.1 * (silica.low or 0.0) / (held_mg_mL * flow * 60.0) if flow else None
+    return Budget(bed, silica, bed.passed_mL * held_mg_mL, tenth_h)
 
 
 def _share_words(share: float) -> str:
