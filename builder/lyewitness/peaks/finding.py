@@ -20,6 +20,13 @@ PROMINENCE_IN_NOISE = 7.0
 PROMINENCE_SHARE = 0.002
 """…and this share of its own height above the lowest pass: noise rides on every large peak."""
 
+SHALLOW = 0.3
+LEAST_PLATES = 20.0
+"""A peak as wide at half height as half of its retention has N = 22."""
+MOST_PLATES = 80000.0
+MOST_TOPS = 24
+"""Of a trace with more tops than this only the highest are looked at."""
+
 
 @dataclass(frozen=True, slots=True)
 class Top:
@@ -34,6 +41,8 @@ class Top:
     """… and behind it."""
     signal: float
     """Signal at the apex, baseline included."""
+    shallow: bool = False
+    """True where it stands out of a higher peak only a little: its width says nothing then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +82,43 @@ def find_tops(time: FloatArray, signal: FloatArray, narrowest_sigma_min: float) 
         size = finest * coarsening
         if len(time) // size < 20:
             break
-        for top in _tops_at(binned(time, size), binned(signal, size)):
-            if not any(top.left_min <= known.apex_min <= top.right_min for known in found):
-                found.append(top)
-    return tuple(sorted(found, key=lambda top: top.apex_min))
+        found += [
+            top
+            for top in _tops_at(binned(time, size), binned(signal, size))
+            if not any(top.left_min <= known.apex_min <= top.right_min for known in found)
+        ]
+    return tuple(sorted(_likely(found), key=lambda top: top.apex_min))
+
+
+def _likely(tops: Sequence[Top]) -> list[Top]:
+    """Return the tops that a column could have made: no spikes, no drift.
+
+    Plate numbers tell: 5.54 (tR/W)² above `MOST_PLATES` is a spike, below `LEAST_PLATES` drift.
+    A low and wide top under higher and narrower ones is drift, too.
+    """
+    wide = [top.right_min - top.left_min for top in tops]
+    plates = [5.54 * (top.apex_min / max(width, 1e-12)) ** 2 for top, width in zip(tops, wide, strict=True)]
+    kept = [
+        i
+        for i in range(len(tops))
+        if plates[i] > LEAST_PLATES and (plates[i] < MOST_PLATES or tops[i].shallow)
+    ]
+    highest = sorted((tops[i].height for i in kept), reverse=True)[:MOST_TOPS]
+    return [
+        tops[i]
+        for i in kept
+        if tops[i].height >= highest[-1]
+        and not any(
+            tops[j].height > tops[i].height and wide[j] < 0.2 * wide[i] and _reaches(tops[i], tops[j])
+            for j in kept
+        )
+    ]
+
+
+def _reaches(wide: Top, narrow: Top) -> bool:
+    """Tell whether the narrow top stands on the core of the wide one."""
+    start, end = _core(wide)
+    return start < narrow.apex_min < end
 
 
 def _tops_at(time: FloatArray, signal: FloatArray) -> list[Top]:
@@ -96,7 +138,14 @@ def _tops_at(time: FloatArray, signal: FloatArray) -> list[Top]:
         prominence = float(facts["prominences"][i])
         if prominence >= PROMINENCE_SHARE * (smooth[place] - floors[i]):
             tops.append(
-                Top(float(time[place]), prominence, float(left[i]), float(right[i]), float(smooth[place]))
+                Top(
+                    float(time[place]),
+                    prominence,
+                    float(left[i]),
+                    float(right[i]),
+                    float(smooth[place]),
+                    shallow=prominence < SHALLOW * (smooth[place] - floors[i]),
+                )
             )
     return tops
 
@@ -109,16 +158,15 @@ def spans_of(time: FloatArray, signal: FloatArray, tops: Sequence[Top]) -> tuple
     """
     if not tops:
         return ()
+    cores: list[tuple[float, float]] = []
     groups: list[list[Top]] = []
-    reach = -np.inf
-    for top in tops:
-        start, end = _core(top)
-        if groups and start < reach:
-            groups[-1].append(top)
+    for start, end, place in sorted((*_core(top), place) for place, top in enumerate(tops)):
+        if groups and start < cores[-1][1]:
+            groups[-1].append(tops[place])
+            cores[-1] = cores[-1][0], max(end, cores[-1][1])
         else:
-            groups.append([top])
-        reach = max(reach, end) if len(groups[-1]) > 1 else end
-    cores = [(min(_core(t)[0] for t in group), max(_core(t)[1] for t in group)) for group in groups]
+            groups.append([tops[place]])
+            cores.append((start, end))
     spans = []
     for i, group in enumerate(groups):
         start, end = cores[i]
@@ -127,7 +175,7 @@ def spans_of(time: FloatArray, signal: FloatArray, tops: Sequence[Top]) -> tuple
         end = min(end + room, cores[i + 1][0] if i + 1 < len(cores) else time[-1])
         first = int(np.searchsorted(time, start))
         last = int(np.searchsorted(time, end, side="right"))
-        spans.append(Span(first, last, tuple(group)))
+        spans.append(Span(first, last, tuple(sorted(group, key=lambda top: top.apex_min))))
     return tuple(spans)
 
 

@@ -6,7 +6,7 @@ together, as arrays, so that no loop over peaks is needed.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +36,13 @@ class Cluster:
     """(k, 4) rough height, apex, σ and τ of each top."""
     bin_variance: float = 0.0
     """What averaging neighbouring points adds to σ², min²."""
+    pull: FloatArray | None = None
+    """(k, 4) spreads about the starts of log area, centre, log σ and τ, where they are known from elsewhere
+    (infinite for free); None for a plain fit."""
+    target: FloatArray | None = None
+    """(k, 4) as `starts`: what `pull` draws to, where that is not the start itself."""
+    noise: float = 0.0
+    """Standard deviation of the points; needed with `pull` only."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -56,6 +63,8 @@ class ClusterFit:
     """Start and end time of the straight baseline, and its values there."""
     residual_sd: float
     """Standard deviation of signal − model over the (thinned) points."""
+    misfit: float
+    """The same with what the pull adds: what the fit made small."""
 
     def curve(self, time: FloatArray, tops: Sequence[int] | None = None) -> FloatArray:
         """Return the sum of the fitted `tops` (all by default) at `time`, without the baseline."""
@@ -97,20 +106,29 @@ class _Batch:
     weight: FloatArray
     line: FloatArray
     """(c, 2, n) rows of the straight baseline."""
+    target: FloatArray
+    """(c, 4k + 2) parameters that the fit is drawn to …"""
+    pull: FloatArray
+    """… and how strongly, in units of the sum of squares; 0 for free."""
 
 
 def _fit_batch(clusters: Sequence[Cluster]) -> list[ClusterFit]:
     """Fit clusters with equally many tops together."""
     batch, scale = _pad(clusters)
     theta = _starting_values(clusters, scale)
+    drawn = [replace(c, starts=c.target) if c.target is not None else c for c in clusters]
+    batch.target = _starting_values(drawn, scale)
+    batch.pull = _pulls(clusters, batch.target, scale)
     theta = _descend(batch, theta)
     model, slopes = _model(batch, theta)
     residual = batch.weight * (batch.signal - model)
     points = batch.weight.sum(axis=1)
-    variance = (residual**2).sum(axis=1) / np.maximum(points - theta.shape[1], 1.0)
-    covariance = _covariance(slopes * batch.weight[:, None, :], variance)
+    freedom = np.maximum(points - theta.shape[1], 1.0)
+    variance = (residual**2).sum(axis=1) / freedom
+    pulled = variance + (batch.pull * (batch.target - theta) ** 2).sum(axis=1) / freedom
+    covariance = _covariance(slopes * batch.weight[:, None, :], variance, batch.pull)
     return [
-        _unpack(cluster, theta[i], np.sqrt(np.diag(covariance[i])), scale[i], float(np.sqrt(variance[i])))
+        _unpack(cluster, theta[i], np.sqrt(np.diag(covariance[i])), scale[i], (variance[i], pulled[i]))
         for i, cluster in enumerate(clusters)
     ]
 
@@ -127,7 +145,19 @@ def _pad(clusters: Sequence[Cluster]) -> tuple[_Batch, FloatArray]:
         signal[i, :n], weight[i, :n] = cluster.signal / scale[i], cluster.weight
     span = time[:, -1:] - time[:, :1]
     line = np.stack([np.ones(shape), (time - time[:, :1]) / span - 0.5], axis=1)
-    return _Batch(time, signal, weight, line), scale
+    none = np.zeros((shape[0], 0))
+    return _Batch(time, signal, weight, line, none, none), scale
+
+
+def _pulls(clusters: Sequence[Cluster], theta: FloatArray, scale: FloatArray) -> FloatArray:
+    """Return (c, 4k + 2) noise² ÷ spread², in the scaled units of the batch."""
+    pulls = np.zeros_like(theta)
+    for i, cluster in enumerate(clusters):
+        if cluster.pull is not None:
+            spread = cluster.pull.copy()
+            spread[:, 0] *= theta[i, :-2].reshape(-1, PER_TOP)[:, 0]
+            pulls[i, :-2] = ((cluster.noise / scale[i]) ** 2 / spread**2).ravel()
+    return pulls
 
 
 def _starting_values(clusters: Sequence[Cluster], scale: FloatArray) -> FloatArray:
@@ -159,7 +189,8 @@ def _model(batch: _Batch, theta: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 def _part(batch: _Batch, rows: NDArray[np.intp]) -> _Batch:
     """Return only some clusters of the batch."""
-    return _Batch(batch.time[rows], batch.signal[rows], batch.weight[rows], batch.line[rows])
+    parts = (batch.time, batch.signal, batch.weight, batch.line, batch.target, batch.pull)
+    return _Batch(*(part[rows] for part in parts))
 
 
 def _descend(batch: _Batch, theta: FloatArray) -> FloatArray:
@@ -173,7 +204,8 @@ def _descend(batch: _Batch, theta: FloatArray) -> FloatArray:
         trial = _step(now, gradient, curvature, damping)
         new_cost, new_gradient, new_curvature = _quadratic(work, trial)
         better = new_cost < cost
-        arrived = (np.abs(cost - new_cost) < 1e-5 * cost) | (damping > 1e6)
+        # A small gain counts as arrival only where the step was hardly damped.
+        arrived = ((np.abs(cost - new_cost) < 1e-5 * cost) & (damping < 1e-3)) | (damping > 1e7)
         now = np.where(better[:, None], trial, now)
         gradient = np.where(better[:, None], new_gradient, gradient)
         curvature = np.where(better[:, None, None], new_curvature, curvature)
@@ -196,7 +228,11 @@ def _quadratic(batch: _Batch, theta: FloatArray) -> tuple[FloatArray, FloatArray
     residual = batch.weight * (batch.signal - model)
     weighted = slopes * batch.weight[:, None, :]
     gradient = np.matmul(weighted, residual[:, :, None])[:, :, 0]
-    return (residual**2).sum(axis=1), gradient, np.matmul(weighted, weighted.transpose(0, 2, 1))
+    curvature = np.matmul(weighted, weighted.transpose(0, 2, 1))
+    away = batch.target - theta
+    cost = (residual**2).sum(axis=1) + (batch.pull * away**2).sum(axis=1)
+    np.einsum("cpp->cp", curvature)[...] += batch.pull
+    return cost, gradient + batch.pull * away, curvature
 
 
 def _step(theta: FloatArray, gradient: FloatArray, curvature: FloatArray, damping: FloatArray) -> FloatArray:
@@ -219,9 +255,10 @@ def _step(theta: FloatArray, gradient: FloatArray, curvature: FloatArray, dampin
     return new
 
 
-def _covariance(weighted: FloatArray, variance: FloatArray) -> FloatArray:
+def _covariance(weighted: FloatArray, variance: FloatArray, pull: FloatArray) -> FloatArray:
     """Return s² (JᵀWJ)⁻¹, by the pseudo-inverse of the scaled matrix."""
     curvature = np.matmul(weighted, weighted.transpose(0, 2, 1))
+    np.einsum("cpp->cp", curvature)[...] += pull
     scale = np.sqrt(np.maximum(np.einsum("cpp->cp", curvature), 1e-300))
     scaled = curvature / scale[:, :, None] / scale[:, None, :]
     inverse = np.linalg.pinv(scaled, rcond=1e-13, hermitian=True)
@@ -229,7 +266,9 @@ def _covariance(weighted: FloatArray, variance: FloatArray) -> FloatArray:
     return covariance
 
 
-def _unpack(cluster: Cluster, theta: FloatArray, error: FloatArray, scale: float, sd: float) -> ClusterFit:
+def _unpack(
+    cluster: Cluster, theta: FloatArray, error: FloatArray, scale: float, variances: tuple[float, float]
+) -> ClusterFit:
     """Return one cluster's fit in the units of its signal."""
     tops, errors = theta[:-2].reshape(-1, PER_TOP), error[:-2].reshape(-1, PER_TOP).copy()
     sigma = np.exp(tops[:, 2])
@@ -239,4 +278,5 @@ def _unpack(cluster: Cluster, theta: FloatArray, error: FloatArray, scale: float
     errors[:, 2] *= sigma
     level, slope = theta[-2] * scale, theta[-1] * scale
     line = (float(cluster.time[0]), float(cluster.time[-1]), level - slope / 2, level + slope / 2)
-    return ClusterFit(tops[:, 0] * scale, tops[:, 1], true_sigma, tops[:, 3], errors, line, sd * scale)
+    plain, pulled = (float(np.sqrt(variance)) * scale for variance in variances)
+    return ClusterFit(tops[:, 0] * scale, tops[:, 1], true_sigma, tops[:, 3], errors, line, plain, pulled)

@@ -1,18 +1,25 @@
 """Which peak is which marker, with a column's whole sequence of injections in view.
 
 In: the components of each injection in the order of exposure, the markers' expected retention. Out: an
-`Assignment` for each injection and marker.
+`Assignment` for each injection and marker. Several histories are carried forward side by side; then every
+injection is judged again by what stands before and behind it, until nothing changes.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from math import log
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import exp, log
 
-import numpy as np
-from scipy.optimize import linear_sum_assignment
-
+from lyewitness.peaks.assigning import Joint, ways_to_name
+from lyewitness.peaks.candidates import Candidate, candidates_of
+from lyewitness.peaks.predicting import UNKNOWN_SPREAD, Prediction, Sighting, predict
 from lyewitness.peaks.surveying import Component
 from lyewitness.study.records import Marker
+
+HISTORIES = 6
+WORTH_CARRYING = 12.0
+"""Nats by which a history may be dearer than the best."""
+SECOND_LOOKS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,25 +33,196 @@ class Assignment:
     absent_because: str = ""
     shared_with: tuple[str, ...] = ()
     """Markers whose peak is the very same one: they could not be told apart."""
+    separated: bool = False
+    """True where a fit that knew the marker from elsewhere told it from another."""
+    expected_min: float | None = None
+    """Where the other injections say that it should be; None where nothing says so."""
+    expected_spread: float = 0.0
+    """Relative spread of that time."""
+    like: Component | None = None
+    """The same marker alone in the nearest injection that shows it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _History:
+    """One way to name the peaks of all injections so far."""
+
+    cost: float
+    chosen: tuple[tuple[int | None, ...], ...]
+    """By injection, by marker."""
+    seen: tuple[tuple[Sighting, ...], ...]
+    """By marker."""
 
 
 def follow(
-    injections: Sequence[Sequence[Component]], markers: Sequence[Marker], expected: Sequence[float | None]
+    injections: Sequence[Sequence[Component]],
+    markers: Sequence[Marker],
+    expected_min: Sequence[float | None],
+    exposures: Sequence[float],
 ) -> list[dict[str, Assignment]]:
     """Return, for each injection of one column in the order of exposure, the assignment of every marker."""
-    place = list(expected)
-    result = []
-    for components in injections:
-        cost = np.full((len(markers), max(len(components), 1)), 50.0)
-        for i, here in enumerate(place):
-            for j, component in enumerate(components):
-                if here is not None:
-                    cost[i, j] = (log(component.apex_min / here) / 0.05) ** 2 / 2
-        rows, columns = linear_sum_assignment(cost)
-        decided = {marker.id: Assignment(absent_because="no peak where it is expected") for marker in markers}
-        for i, j in zip(rows.tolist(), columns.tolist(), strict=True):
-            if cost[i, j] < 8.0:
-                place[i] = components[j].apex_min
-                decided[markers[i].id] = Assignment((components[j],), 0.99)
-        result.append(decided)
+    candidates = [candidates_of(components) for components in injections]
+    positions = _in_steps(exposures)
+    expected = [log(time) if time else None for time in expected_min]
+    chosen = _forward(candidates, expected, positions)
+    for _ in range(SECOND_LOOKS):
+        again = [
+            _second_look(j, chosen, candidates, expected, positions)[0].chosen for j in range(len(candidates))
+        ]
+        if again == chosen:
+            break
+        chosen = again
+    return [_decided(j, chosen, candidates, expected, positions, markers) for j in range(len(candidates))]
+
+
+def _in_steps(exposures: Sequence[float]) -> list[float]:
+    """Return exposures in typical steps; injections right after each other stand a little apart."""
+    gaps = sorted(b - a for a, b in pairwise(exposures) if b > a)
+    typical = gaps[len(gaps) // 2] if gaps else 1.0
+    return [exposure / typical + 0.05 * place for place, exposure in enumerate(exposures)]
+
+
+def _sighting(candidate: Candidate, position: float) -> Sighting:
+    """Return what was seen of a marker."""
+    return Sighting(position, candidate.log_time, candidate.log_area, candidate.log_width, candidate.is_split)
+
+
+def _forward(
+    candidates: Sequence[Sequence[Candidate]], expected: Sequence[float | None], positions: Sequence[float]
+) -> list[tuple[int | None, ...]]:
+    """Return the cheapest history, carried from the first injection to the last."""
+    histories = [_History(0.0, (), ((),) * len(expected))]
+    for here, position in zip(candidates, positions, strict=True):
+        longer = []
+        for history in histories:
+            predictions = [
+                _noting_absence(predict(stated, seen, (), position), history, m)
+                for m, (stated, seen) in enumerate(zip(expected, history.seen, strict=True))
+            ]
+            longer += [
+                _carried(history, joint, here, position) for joint in ways_to_name(here, predictions, 6)
+            ]
+        histories = _distinct(longer)
+    return list(histories[0].chosen)
+
+
+def _distinct(histories: list[_History]) -> list[_History]:
+    """Return the cheapest histories, one for each way the last four injections were named."""
+    kept: dict[tuple[tuple[int | None, ...], ...], _History] = {}
+    for history in sorted(histories, key=lambda history: history.cost):
+        kept.setdefault(history.chosen[-4:], history)
+    cheapest = next(iter(kept.values())).cost
+    return [history for history in kept.values() if history.cost < cheapest + WORTH_CARRYING][:HISTORIES]
+
+
+def _noting_absence(prediction: Prediction, history: _History, marker: int) -> Prediction:
+    """Return the prediction with the marker's absence in the injection before."""
+    absent = bool(history.chosen) and history.chosen[-1][marker] is None
+    return replace(prediction, was_absent=absent) if absent else prediction
+
+
+def _carried(history: _History, joint: Joint, here: Sequence[Candidate], position: float) -> _History:
+    """Return `history` with one more injection; a shared peak teaches nothing of either marker."""
+    seen = []
+    for so_far, c in zip(history.seen, joint.chosen, strict=True):
+        alone = c is not None and joint.chosen.count(c) == 1
+        seen.append((*so_far, _sighting(here[c], position)) if alone and c is not None else so_far)
+    return _History(history.cost + joint.cost, (*history.chosen, joint.chosen), tuple(seen))
+
+
+def _second_look(
+    j: int,
+    chosen: Sequence[tuple[int | None, ...]],
+    candidates: Sequence[Sequence[Candidate]],
+    expected: Sequence[float | None],
+    positions: Sequence[float],
+) -> list[Joint]:
+    """Return the ways to name injection `j` by what all the others show."""
+    return ways_to_name(candidates[j], _from_both_sides(j, chosen, candidates, expected, positions))
+
+
+def _from_both_sides(
+    j: int,
+    chosen: Sequence[tuple[int | None, ...]],
+    candidates: Sequence[Sequence[Candidate]],
+    expected: Sequence[float | None],
+    positions: Sequence[float],
+) -> list[Prediction]:
+    """Return the prediction of every marker in injection `j` from those before and behind it."""
+    predictions = []
+    for m, stated in enumerate(expected):
+        sides: tuple[list[Sighting], list[Sighting]] = ([], [])
+        for places, side in ((range(j - 1, -1, -1), sides[0]), (range(j + 1, len(chosen)), sides[1])):
+            for i in places:
+                c = chosen[i][m]
+                if c is not None and chosen[i].count(c) == 1:
+                    side.append(_sighting(candidates[i][c], positions[i]))
+                if len(side) == 4:
+                    break
+        sides[0].reverse()
+        prediction = predict(stated, sides[0], sides[1], positions[j])
+        absent = [chosen[i][m] is None for i in (j - 1, j + 1) if 0 <= i < len(chosen)]
+        predictions.append(replace(prediction, was_absent=any(absent)))
+    return predictions
+
+
+def _decided(
+    j: int,
+    chosen: Sequence[tuple[int | None, ...]],
+    candidates: Sequence[Sequence[Candidate]],
+    expected: Sequence[float | None],
+    positions: Sequence[float],
+    markers: Sequence[Marker],
+) -> dict[str, Assignment]:
+    """Return the assignments of injection `j` with their confidence: the share of the ways that agree."""
+    predictions = _from_both_sides(j, chosen, candidates, expected, positions)
+    ways = ways_to_name(candidates[j], predictions)
+    weights = [exp(ways[0].cost - joint.cost) for joint in ways]
+    result = {}
+    for m, marker in enumerate(markers):
+        c = chosen[j][m]
+        prediction = predictions[m]
+        place = exp(prediction.log_time) if prediction.time_spread < 1.0 else None
+        if c is None:
+            reason = _why_absent(candidates[j], prediction)
+            result[marker.id] = Assignment(absent_because=reason, expected_min=place)
+            continue
+        agree = sum(w for w, joint in zip(weights, ways, strict=True) if joint.chosen[m] == c)
+        result[marker.id] = Assignment(
+            components=candidates[j][c].components,
+            confidence=min(agree / sum(weights), 1.0),
+            shared_with=tuple(markers[o].id for o, other in enumerate(chosen[j]) if other == c and o != m),
+            expected_min=place,
+            expected_spread=prediction.time_spread,
+            like=_alone_nearby(j, m, chosen, candidates),
+        )
     return result
+
+
+def _alone_nearby(
+    j: int,
+    marker: int,
+    chosen: Sequence[tuple[int | None, ...]],
+    candidates: Sequence[Sequence[Candidate]],
+) -> Component | None:
+    """Return the curve of the marker in the nearest injection where it is a single peak of its own."""
+    for i in sorted(range(len(chosen)), key=lambda i: abs(i - j)):
+        c = chosen[i][marker]
+        if i != j and c is not None and chosen[i].count(c) == 1 and not candidates[i][c].is_split:
+            return candidates[i][c].components[0]
+    return None
+
+
+def _why_absent(candidates: Sequence[Candidate], expected: Prediction) -> str:
+    """Return the reason in words, with the place where the peak was looked for."""
+    if not candidates:
+        return "no peak stands out of the noise anywhere on the trace"
+    if expected.time_spread > 1.0:
+        return "no peak is left for it, and its retention is stated nowhere"
+    low, high = (exp(expected.log_time + side * 3.0 * expected.time_spread) for side in (-1, 1))
+    if any(low <= exp(candidate.log_time) <= high for candidate in candidates):
+        return f"what stands between {low:.2f} and {high:.2f} min is another marker or of another size"
+    told_by = (
+        "the study states it" if expected.area_spread >= UNKNOWN_SPREAD else "its other injections place it"
+    )
+    return f"no peak between {low:.2f} and {high:.2f} min, where {told_by}"

@@ -15,6 +15,7 @@ from lyewitness.peaks.following import Assignment, follow
 from lyewitness.peaks.outlining import Outlines, PeakWindow, outline_peaks
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
 from lyewitness.peaks.rows import Peak, among_each_other, found_row, rough_outline
+from lyewitness.peaks.sharing import separate_meetings
 from lyewitness.peaks.surveying import Survey, survey_traces
 from lyewitness.peaks.windows import window_of
 from lyewitness.study.exposure import Exposure, exposure_of
@@ -47,6 +48,7 @@ def measure(study: Study, traces: Mapping[str, Trace], progress: Progress | None
         )
     )
     assigned = _assign(study, surveys)
+    surveys, assigned = separate_meetings(surveys, assigned)
     peaks = _peaks(study, surveys, assigned)
     outlines = outline_peaks([_window(peak) for peak in peaks.values()])
     rows: list[PeakRow] = []
@@ -74,8 +76,9 @@ def _assign(study: Study, surveys: Mapping[str, Survey]) -> dict[str, dict[str, 
     for column in study.columns:
         own = [i for i in study.injections if i.column == column.id and i.id in surveys]
         own.sort(key=lambda injection: _position(study, column, injection))
+        exposures = [_position(study, column, injection) for injection in own]
         expected = [marker.expected_retention(column) for marker in study.markers]
-        decided = follow([surveys[i.id].components for i in own], study.markers, expected)
+        decided = follow([surveys[i.id].components for i in own], study.markers, expected, exposures)
         assigned.update({i.id: found for i, found in zip(own, decided, strict=True)})
     return assigned
 

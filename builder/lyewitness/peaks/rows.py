@@ -22,6 +22,7 @@ from lyewitness.study.records import Column, Marker
 LOW_SIGNAL = 10.0
 FEW_POINTS = 8
 OVERLAP = 0.1
+SATURATION_SHARE = 0.01
 DOUBTFUL = 0.95
 """Below this confidence an assignment is flagged."""
 
@@ -110,28 +111,34 @@ def flags_of(peak: Peak, metrics: Mapping[str, float | None], outlines: Outlines
     said = {
         "saturated": is_saturated(peak, height),
         "split": len(own) > 1,
-        "merged": is_merged(peak, height),
+        "merged": bool(peak.assignment.shared_with) or peak.assignment.separated or is_merged(peak, height),
         "edge": min(c.start_min for c in own) < trace.time_min[0]
         or max(c.end_min for c in own) > trace.time_min[-1],
         "low-signal": noise is not None and noise < LOW_SIGNAL,
         "few-points": outlines.points_half[i] < FEW_POINTS,
-        "doubtful": (peak.assignment.confidence or 0.0) < DOUBTFUL,
+        "doubtful": bool(peak.assignment.shared_with) or (peak.assignment.confidence or 0.0) < DOUBTFUL,
         "overlap": any(valley > OVERLAP * height for valley, _ in valleys(peak)),
     }
     return tuple(word for word in FLAGS if said[word])
 
 
 def is_saturated(peak: Peak, height: float) -> bool:
-    """Tell whether the top is cut flat: the very same highest value three samples running."""
+    """Tell whether the top is cut flat: one highest value three samples running, and the fit goes above it.
+
+    The fit leaves those samples out; without the second condition a coarse digitiser would count, too.
+    """
     trace = peak.survey.trace
-    first, last = np.searchsorted(
-        trace.time_min, [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
-    )
+    ends = [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
+    first, last = np.searchsorted(trace.time_min, ends)
     signal = trace.signal[first:last]
     if len(signal) < 4:
         return False
-    top = signal >= signal.max() - 1e-9 * abs(height)
-    return bool(np.any(top[:-2] & top[1:-1] & top[2:]))
+    highest = float(signal.max())
+    top = signal == highest
+    tallest = max(peak.own, key=lambda c: c.height)
+    above = tallest.height + float(peak.survey.baseline.at(np.array([tallest.apex_min]))[0]) - highest
+    flat = bool(np.any(top[:-2] & top[1:-1] & top[2:]))
+    return flat and above > max(SATURATION_SHARE * height, 3.0 * peak.survey.noise_sd)
 
 
 def is_merged(peak: Peak, height: float) -> bool:
@@ -208,12 +215,16 @@ def emg_of(peak: Peak) -> dict[str, Estimate]:
 def found_row(row: PeakRow, peak: Peak, outlines: Outlines, noise_half_widths: float) -> PeakRow:
     """Return `row` with everything that was measured on `peak` alone."""
     metrics = metrics_of(peak, outlines, noise_half_widths)
+    flags = flags_of(peak, metrics, outlines)
+    if peak.assignment.shared_with:
+        # One top for two markers: where it stands is known, whose width and area it has is not.
+        metrics = {name: value if name == "retention_time_min" else None for name, value in metrics.items()}
     return replace(
         row,
         found=True,
         confidence=peak.assignment.confidence,
-        flags=flags_of(peak, metrics, outlines),
-        emg=emg_of(peak),
+        flags=flags,
+        emg={} if peak.assignment.shared_with else emg_of(peak),
         outline=outline_of(peak, outlines),
         **metrics,  # type: ignore[arg-type]
     )

@@ -12,8 +12,18 @@ from numpy.typing import NDArray
 
 from lyewitness.peaks.baseline import Baseline, smooth_baseline, straight_under
 from lyewitness.peaks.emg import emg
-from lyewitness.peaks.finding import Span, binned, find_tops, noise_sd, spans_of
+from lyewitness.peaks.finding import (
+    LEAST_PLATES,
+    MOST_PLATES,
+    Span,
+    Top,
+    binned,
+    find_tops,
+    noise_sd,
+    spans_of,
+)
 from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
+from lyewitness.peaks.parting import part_shoulders
 from lyewitness.traces.records import Trace
 
 FloatArray = NDArray[np.float64]
@@ -24,8 +34,6 @@ EDGE_LEVEL = 0.001
 """A peak starts and ends where its fitted curve falls below this share of its height …"""
 FREE_LEVEL = 0.01
 """… and the baseline is looked for where every curve is below this share of its own height."""
-LEAST_PLATES = 12.0
-"""What is broader than this is drift: N = 12 is a peak as wide as two thirds of its retention."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +62,10 @@ class Survey:
 
     trace: Trace
     noise_sd: float
+    spans: tuple[Span, ...]
+    """Stretches with tops; index of `Component.span`."""
     fits: tuple[ClusterFit, ...]
-    """One a span; index of `Component.span`."""
+    """One a span."""
     components: tuple[Component, ...]
     """In the order of time."""
     smooth: Baseline
@@ -77,35 +87,50 @@ def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float])
         spans_of(trace.time_min, trace.signal, find_tops(trace.time_min, trace.signal, sigma))
         for trace, sigma in zip(traces, narrowest_sigma_min, strict=True)
     ]
-    clusters = [cluster_of(trace, span) for trace, own in zip(traces, spans, strict=True) for span in own]
-    fits = iter(fit_clusters(clusters))
+    clusters = [
+        cluster_of(trace, span, noise_sd(trace.signal))
+        for trace, own in zip(traces, spans, strict=True)
+        for span in own
+    ]
+    fits = iter(part_shoulders(clusters, fit_clusters(clusters)))
     return tuple(
-        survey_of(trace, tuple(next(fits) for _ in own)) for trace, own in zip(traces, spans, strict=True)
+        survey_of(trace, own, tuple(next(fits) for _ in own))
+        for trace, own in zip(traces, spans, strict=True)
     )
 
 
-def cluster_of(trace: Trace, span: Span) -> Cluster:
+def cluster_of(trace: Trace, span: Span, noise: float) -> Cluster:
     """Return the thinned stretch of `trace` with rough starts for its tops."""
     time, signal = trace.time_min[span.first : span.last], trace.signal[span.first : span.last]
     step = (time[-1] - time[0]) / max(len(time) - 1, 1)
-    sharpest = min(top.right_min - top.left_min for top in span.tops) / 2.355
+    deep = [top for top in span.tops if not top.shallow] or list(span.tops)
+    # Of a top that leans on another only the free side tells how wide it is.
+    sharpest = min(min(top.apex_min - top.left_min, top.right_min - top.apex_min) for top in deep) / 1.178
+    sharpest = max(sharpest, 0.5 * step)
     size = max(1, min(int(sharpest / POINTS_PER_SIGMA / step), len(time) // 30))
     weight = (~_at_end(signal)).astype(np.float64)
     ends = np.array([signal[:5].mean(), signal[-5:].mean()])
-    starts = []
-    for top in span.tops:
-        floor = float(np.interp(top.apex_min, time[[0, -1]], ends))
-        front, back = top.apex_min - top.left_min, top.right_min - top.apex_min
-        front, back = max(front, step), max(back, step)
-        narrow = min(front, back)
-        starts.append([max(top.signal - floor, top.height), top.apex_min, narrow / 1.3, 0.8 * (back - front)])
+    starts = [_start(top, time, ends, sharpest, step) for top in span.tops]
     return Cluster(
         binned(time, size),
         binned(signal, size),
         np.floor(binned(weight, size)),
         np.asarray(starts),
         (size**2 - 1) / 12.0 * step**2,
+        noise=noise / float(np.sqrt(size)),
     )
+
+
+def _start(top: Top, time: FloatArray, ends: FloatArray, sharpest: float, step: float) -> list[float]:
+    """Return rough height, apex, σ and τ of a top."""
+    floor = float(np.interp(top.apex_min, time[[0, -1]], ends))
+    height = max(top.signal - floor, top.height)
+    if top.shallow:
+        return [height, top.apex_min, 0.9 * sharpest, 0.5 * sharpest]
+    front, back = max(top.apex_min - top.left_min, step), max(top.right_min - top.apex_min, step)
+    sigma = min(front, back) / 1.3
+    # At τ = 0 mean and variance can make up for any small tail: a fit that starts there stays there.
+    return [height, top.apex_min, sigma, max(0.8 * (back - front), 0.5 * sigma)]
 
 
 def _at_end(signal: FloatArray) -> NDArray[np.bool_]:
@@ -118,7 +143,7 @@ def _at_end(signal: FloatArray) -> NDArray[np.bool_]:
     return at_end
 
 
-def survey_of(trace: Trace, fits: tuple[ClusterFit, ...]) -> Survey:
+def survey_of(trace: Trace, spans: tuple[Span, ...], fits: tuple[ClusterFit, ...]) -> Survey:
     """Return the survey of one trace from the fits of its spans."""
     noise = noise_sd(trace.signal)
     components = [c for index, fit in enumerate(fits) for c in _components(index, fit)]
@@ -133,7 +158,7 @@ def survey_of(trace: Trace, fits: tuple[ClusterFit, ...]) -> Survey:
         own = [c for c in components if c.span == index]
         baseline = straight_under(baseline, min(c.start_min for c in own), max(c.end_min for c in own))
     real.sort(key=lambda c: c.apex_min)
-    return Survey(trace, noise, fits, tuple(real), smooth, baseline)
+    return Survey(trace, noise, spans, fits, tuple(real), smooth, baseline)
 
 
 def _components(index: int, fit: ClusterFit) -> list[Component]:
@@ -176,8 +201,8 @@ def _components(index: int, fit: ClusterFit) -> list[Component]:
 def _is_peak(component: Component, noise: float, trace: Trace) -> bool:
     """Tell whether a component is a peak rather than noise or drift."""
     inside = trace.time_min[0] <= component.apex_min <= trace.time_min[-1]
-    sharp = 5.54 * (component.apex_min / component.width_min) ** 2 > LEAST_PLATES
-    return inside and sharp and component.height > 3.0 * noise
+    plates = 5.54 * (component.apex_min / component.width_min) ** 2
+    return inside and LEAST_PLATES < plates < 2.0 * MOST_PLATES and component.height > 3.0 * noise
 
 
 def _take_off(

@@ -1,0 +1,191 @@
+"""All markers of one injection at once: which of its peaks they are, and at what cost.
+
+In: candidates and one prediction a marker. Out: `Joint`s, the ways to name the peaks, cheapest first. Costs
+are negative log likelihoods (nats) up to a constant; Student's t with four degrees of freedom keeps one
+odd value from deciding alone.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, log
+
+from lyewitness.peaks.candidates import Candidate
+from lyewitness.peaks.predicting import UNKNOWN_SPREAD, Prediction
+
+ABSENT = 9.0
+ABSENT_AGAIN = 5.0
+"""Cost of a marker without a peak; less where it had none the last time."""
+SPLIT, SPLIT_AGAIN = 3.0, 0.7
+SHARED = 2.0
+"""Cost of two markers under one top."""
+STRANGER = 1.5
+"""Cost of a peak without a name that is as large as a marker; smaller peaks cost in proportion."""
+SWAPPED = 1.0
+"""Cost of two markers in another order than predicted."""
+WORTH_KEEPING = 14.0
+GOOD_FIT = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """One way to name the peaks of an injection."""
+
+    cost: float
+    chosen: tuple[int | None, ...]
+    """By marker: index of its candidate; None where it is absent."""
+
+
+def ways_to_name(
+    candidates: Sequence[Candidate], predictions: Sequence[Prediction], most: int = 24
+) -> list[Joint]:
+    """Return the cheapest ways, best first, those within `WORTH_KEEPING` of the best.
+
+    Where all markers fit badly, a shift common to all of them (another flow, a short injection) is tried.
+    """
+    ways = _search(candidates, predictions, 0.0, 0.0)
+    if ways[0].cost > GOOD_FIT * len(predictions) and candidates:
+        for shift_time, shift_area in _common_shifts(candidates, predictions, ways[0]):
+            penalty = 1.5 + abs(shift_time) / 0.03 + abs(shift_area) / 0.6
+            moved = _search(candidates, predictions, shift_time, shift_area)
+            ways += [Joint(joint.cost + penalty, joint.chosen) for joint in moved]
+    best: dict[tuple[int | None, ...], float] = {}
+    for joint in ways:
+        best[joint.chosen] = min(joint.cost, best.get(joint.chosen, joint.cost))
+    ordered = sorted((Joint(cost, chosen) for chosen, cost in best.items()), key=lambda joint: joint.cost)
+    return [joint for joint in ordered[:most] if joint.cost <= ordered[0].cost + WORTH_KEEPING]
+
+
+def _odd(deviation: float, spread: float) -> float:
+    """Return the cost of a deviation: −log of Student's t with four degrees of freedom, 0 at 0."""
+    return 2.5 * log(1.0 + (deviation / spread) ** 2 / 4.0)
+
+
+def cost_of(
+    candidate: Candidate, expected: Prediction, shift_time: float = 0.0, shift_area: float = 0.0
+) -> float:
+    """Return the cost of one marker being one candidate."""
+    cost = _odd(candidate.log_time - expected.log_time - shift_time, expected.time_spread)
+    if expected.area_spread < UNKNOWN_SPREAD:
+        cost += _odd(candidate.log_area - expected.log_area - shift_area, expected.area_spread)
+        cost += 0.5 * _odd(candidate.log_width - expected.log_width, expected.width_spread)
+    if candidate.is_split:
+        cost += (SPLIT_AGAIN if expected.was_split else SPLIT) * (len(candidate.components) - 1)
+    return cost
+
+
+def shared_cost(
+    candidate: Candidate, first: Prediction, second: Prediction, shift_time: float, shift_area: float
+) -> float:
+    """Return the cost of two markers under one top: areas add up, times are blurred by its width."""
+    cost = SHARED
+    for expected in (first, second):
+        spread = (expected.time_spread**2 + (0.4 * candidate.width_share) ** 2) ** 0.5
+        cost += _odd(candidate.log_time - expected.log_time - shift_time, spread)
+    both = log(exp(first.log_area) + exp(second.log_area))
+    return cost + _odd(candidate.log_area - both - shift_area, max(first.area_spread, second.area_spread))
+
+
+def _search(
+    candidates: Sequence[Candidate], predictions: Sequence[Prediction], shift_time: float, shift_area: float
+) -> list[Joint]:
+    """Return all ways worth keeping, marker after marker, by branch and bound."""
+    absent = [ABSENT_AGAIN if expected.was_absent else ABSENT for expected in predictions]
+    single = [
+        [cost_of(candidate, expected, shift_time, shift_area) for candidate in candidates]
+        for expected in predictions
+    ]
+    promising = [
+        sorted((c for c, cost in enumerate(costs) if cost < limit + 6.0), key=costs.__getitem__)[:5]
+        for costs, limit in zip(single, absent, strict=True)
+    ]
+    strangers = _stranger_costs(candidates, predictions)
+    ways: list[Joint] = []
+    bound = [float("inf")]
+
+    def descend(marker: int, chosen: list[int | None], used: int, cost: float) -> None:
+        if cost > bound[0] + WORTH_KEEPING:
+            return
+        if marker == len(predictions):
+            unnamed = sum(price for mask, price in strangers if not mask & used)
+            total = cost + unnamed + _swaps(candidates, predictions, chosen)
+            bound[0] = min(bound[0], total)
+            ways.append(Joint(total, tuple(chosen)))
+            return
+        for c in promising[marker]:
+            if not candidates[c].mask & used:
+                descend(marker + 1, [*chosen, c], used | candidates[c].mask, cost + single[marker][c])
+        for other, taken in enumerate(chosen):
+            if taken is None or chosen.count(taken) > 1:
+                continue
+            here = candidates[taken]
+            if _could_share(here, predictions, marker, other):
+                pair = shared_cost(here, predictions[marker], predictions[other], shift_time, shift_area)
+                descend(marker + 1, [*chosen, taken], used, cost - single[other][taken] + pair)
+        descend(marker + 1, [*chosen, None], used, cost + absent[marker])
+
+    descend(0, [], 0, 0.0)
+    ways.sort(key=lambda joint: joint.cost)
+    return ways[:40]
+
+
+def _could_share(candidate: Candidate, predictions: Sequence[Prediction], marker: int, other: int) -> bool:
+    """Tell whether two markers are predicted so near to each other that one top may hold both."""
+    apart = abs(predictions[marker].log_time - predictions[other].log_time)
+    loose = predictions[marker].time_spread + predictions[other].time_spread
+    return not candidate.is_split and loose < 0.3 and apart < 1.0 * candidate.width_share + 1.5 * loose
+
+
+def _stranger_costs(
+    candidates: Sequence[Candidate], predictions: Sequence[Prediction]
+) -> list[tuple[int, float]]:
+    """Return, for each single component, its mask and what it costs to leave it without a name."""
+    known = [expected.log_area for expected in predictions if expected.area_spread < 1.0]
+    typical = min(known, default=None)
+    return [
+        (one.mask, 0.2 + STRANGER * (exp(min(one.log_area - typical, 0.0)) if typical is not None else 0.3))
+        for one in candidates
+        if not one.is_split
+    ]
+
+
+def _swaps(
+    candidates: Sequence[Candidate], predictions: Sequence[Prediction], chosen: Sequence[int | None]
+) -> float:
+    """Return the cost of markers that stand in another order than predicted."""
+    placed = [
+        (predictions[m].log_time, candidates[c].log_time) for m, c in enumerate(chosen) if c is not None
+    ]
+    cost = 0.0
+    for i, (expected, found) in enumerate(placed):
+        for other_expected, other_found in placed[i + 1 :]:
+            if (expected - other_expected) * (found - other_found) < 0 or (
+                expected == other_expected and found > other_found
+            ):
+                cost += SWAPPED
+    return cost
+
+
+def _common_shifts(
+    candidates: Sequence[Candidate], predictions: Sequence[Prediction], best: Joint
+) -> list[tuple[float, float]]:
+    """Return (time, area) shifts to try, as a marker's nearest peak or the best naming shows them."""
+    shifts = {(0.0, area) for area in _residuals(candidates, predictions, best)}
+    for expected in predictions:
+        if expected.area_spread > 1.0:
+            continue
+        near = min(candidates, key=lambda candidate: abs(candidate.log_time - expected.log_time))
+        time = near.log_time - expected.log_time
+        if abs(time) < 0.3:
+            shifts |= {(time, 0.0), (time, near.log_area - expected.log_area)}
+    return sorted(shifts)
+
+
+def _residuals(
+    candidates: Sequence[Candidate], predictions: Sequence[Prediction], best: Joint
+) -> list[float]:
+    """Return how much larger each area is than predicted (log), where a prediction exists."""
+    return [
+        candidates[c].log_area - predictions[m].log_area
+        for m, c in enumerate(best.chosen)
+        if c is not None and predictions[m].area_spread < 1.0
+    ]

@@ -1,0 +1,113 @@
+"""Shoulders: tops that one curve does not describe are tried as two.
+
+In: clusters and their fits. Out: better fits where a second curve explains what is left, stands out of it and
+really bends the outline; all others as they were.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lyewitness.peaks.emg import emg
+from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
+
+FloatArray = NDArray[np.float64]
+
+MISFIT_IN_NOISE = 3.0
+"""What a fit leaves is suspect above this many standard deviations of the noise …"""
+MISFIT_SHARE = 0.004
+"""… and this share of the cluster's height."""
+MUST_SHRINK = 0.5
+"""A second curve must bring the misfit below this share."""
+TAILS = ((0.7, 1.5), (0.9, -0.5))
+"""(share of the sharpest σ, τ ÷ σ) of other starts."""
+LEAST_AREA_SHARE = 0.04
+ROUNDS = 2
+PLACES = ((-0.45, 0.45), (0.0, 1.0), (-1.0, 0.0))
+"""Where the two curves start, in half-height widths from the apex."""
+
+
+def part_shoulders(clusters: Sequence[Cluster], fits: Sequence[ClusterFit]) -> tuple[ClusterFit, ...]:
+    """Return the fits, with a curve more where a shoulder asks for it."""
+    best = list(fits)
+    suspects = [i for i in range(len(fits)) if _is_suspect(clusters[i], best[i])]
+    again = [(i, trial) for i in suspects for trial in _other_starts(clusters[i])]
+    for (i, _), fit in zip(again, fit_clusters([trial for _, trial in again]), strict=True):
+        if fit.residual_sd < best[i].residual_sd:
+            best[i] = fit
+    suspects = [i for i in suspects if _is_suspect(clusters[i], best[i])]
+    for _ in range(ROUNDS):
+        trials = [(i, trial) for i in suspects for trial in _trials(clusters[i], best[i])]
+        before = {i: best[i] for i in suspects}
+        for (i, _), fit in zip(trials, fit_clusters([trial for _, trial in trials]), strict=True):
+            enough = fit.residual_sd < MUST_SHRINK * before[i].residual_sd
+            if enough and fit.residual_sd < best[i].residual_sd and _are_two(fit, clusters[i]):
+                best[i] = fit
+        suspects = [i for i in suspects if best[i] is not before[i] and _is_suspect(clusters[i], best[i])]
+    return tuple(best)
+
+
+def _is_suspect(cluster: Cluster, fit: ClusterFit) -> bool:
+    """Tell whether a fit leaves more than noise."""
+    height = float(cluster.starts[:, 0].max())
+    return fit.residual_sd > max(MISFIT_IN_NOISE * cluster.noise, MISFIT_SHARE * height)
+
+
+def _other_starts(cluster: Cluster) -> list[Cluster]:
+    """Return the cluster with all tops equally sharp and with other tails: a fit may have lost its way."""
+    sigma = cluster.starts[:, 2].min()
+    trials = []
+    for narrower, tail in TAILS:
+        starts = cluster.starts.copy()
+        starts[:, 2], starts[:, 3] = narrower * sigma, narrower * tail * sigma
+        trials.append(replace(cluster, starts=starts))
+    return trials
+
+
+def _trials(cluster: Cluster, fit: ClusterFit) -> list[Cluster]:
+    """Return the cluster with its worst top replaced by two, at each of `PLACES`."""
+    starts = as_starts(fit)
+    line = np.interp(cluster.time, fit.baseline[:2], fit.baseline[2:])
+    rest = np.abs(cluster.weight * (cluster.signal - line - fit.curve(cluster.time)))
+    width = 2.355 * starts[:, 2] + 0.7 * np.abs(starts[:, 3])
+    near = np.abs(cluster.time[None, :] - starts[:, 1:2]) < 1.5 * width[:, None]
+    worst = int(np.argmax((near * rest).sum(axis=1)))
+    kept = np.delete(starts, worst, axis=0)
+    height, apex, sigma, _ = starts[worst]
+    trials = []
+    for places in PLACES:
+        pair = np.array(
+            [[0.6 * height, apex + place * width[worst], 0.6 * sigma, 0.5 * sigma] for place in places]
+        )
+        trials.append(replace(cluster, starts=np.concatenate([kept, pair])))
+    return trials
+
+
+def as_starts(fit: ClusterFit) -> FloatArray:
+    """Return fitted tops as rough height, apex, σ and τ."""
+    apex = fit.center + np.sign(fit.tau) * np.abs(fit.tau) / (1.0 + np.abs(fit.tau) / fit.sigma)
+    height = fit.area * emg(apex, fit.center, fit.sigma, fit.tau)
+    return np.stack([height, apex, fit.sigma, fit.tau], axis=1)
+
+
+def _are_two(fit: ClusterFit, cluster: Cluster) -> bool:
+    """Tell whether every curve is large enough and makes a bend of its own in the outline.
+
+    A bend is a minimum of the second derivative: a single tailing peak has one, a shoulder adds one.
+    """
+    starts = as_starts(fit)
+    inside = (starts[:, 1] > cluster.time[0]) & (starts[:, 1] < cluster.time[-1])
+    large = (fit.area > LEAST_AREA_SHARE * fit.area.max()) & (starts[:, 0] > 6.0 * cluster.noise)
+    if not np.all(inside & large & (fit.sigma < 4.0 * fit.sigma.min() + np.abs(fit.tau))):
+        return False
+    return _bends(fit, cluster) >= len(fit.area)
+
+
+def _bends(fit: ClusterFit, cluster: Cluster) -> int:
+    """Return how many separate minima the second derivative of the fitted outline has."""
+    time = np.linspace(cluster.time[0], cluster.time[-1], 800)
+    bend = np.gradient(np.gradient(fit.curve(time), time), time)
+    lowest = (bend[1:-1] < bend[:-2]) & (bend[1:-1] <= bend[2:]) & (bend[1:-1] < 0.01 * bend.min())
+    return int(np.count_nonzero(lowest))

@@ -1,0 +1,105 @@
+"""Where a marker is to be expected: from the injections before, or from those on both sides.
+
+In: what was seen of one marker so far. Out: `Prediction`s with their spread. All values are natural
+logarithms, exposure is counted in typical steps between injections.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import sqrt
+
+FIRST_SPREAD = 0.09
+"""Spread of the retention stated in the study against that of a given column."""
+UNKNOWN_SPREAD = 3.0
+STEP_SPREAD = 0.006
+"""Retention changes this much from one injection to the next beyond its trend …"""
+SLOPE_SPREAD = 0.02
+"""… and the trend itself by this much in a step."""
+AREA_SPREAD = 0.12
+WIDTH_SPREAD = 0.22
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """One marker in one injection."""
+
+    position: float
+    """Exposure in typical steps."""
+    log_time: float
+    log_area: float
+    log_width: float
+    split: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """What is expected of one marker in one injection."""
+
+    log_time: float
+    time_spread: float
+    log_area: float
+    area_spread: float
+    log_width: float
+    width_spread: float
+    was_split: bool = False
+    was_absent: bool = False
+
+
+def predict(
+    expected_log: float | None, before: Sequence[Sighting], after: Sequence[Sighting], position: float
+) -> Prediction:
+    """Return the prediction at `position` from the nearest sightings on both sides and the stated retention.
+
+    With sightings on both sides the trend is interpolated, with one side only it is carried on, more loosely
+    the farther. Before anything was seen the stated retention alone counts.
+    """
+    near_before, near_after = list(before[-4:]), list(after[:4])
+    seen = near_before + near_after
+    if not seen:
+        known = expected_log is not None
+        time = expected_log if expected_log is not None else 0.0
+        spread = FIRST_SPREAD if known else UNKNOWN_SPREAD
+        return Prediction(time, spread, 0.0, UNKNOWN_SPREAD, 0.0, UNKNOWN_SPREAD)
+    time, spread = _trend(seen, position, both=bool(near_before and near_after))
+    nearest = min(seen, key=lambda sighting: abs(sighting.position - position))
+    few = 1.0 if len(seen) > 2 else 1.5
+    return Prediction(
+        log_time=time,
+        time_spread=spread,
+        log_area=_median([sighting.log_area for sighting in seen]),
+        area_spread=AREA_SPREAD * few,
+        log_width=_near_mean(seen, position),
+        width_spread=WIDTH_SPREAD * few,
+        was_split=nearest.split,
+    )
+
+
+def _trend(seen: Sequence[Sighting], position: float, both: bool) -> tuple[float, float]:
+    """Return the log time at `position` by a weighted line through near sightings, and its spread."""
+    gaps = [abs(sighting.position - position) for sighting in seen]
+    nearest = min(gaps)
+    weights = [1.0 / (0.3 + gap) ** 2 for gap in gaps]
+    total = sum(weights)
+    centre = sum(w * s.position for w, s in zip(weights, seen, strict=True)) / total
+    level = sum(w * s.log_time for w, s in zip(weights, seen, strict=True)) / total
+    across = sum(w * (s.position - centre) ** 2 for w, s in zip(weights, seen, strict=True))
+    along = sum(w * (s.position - centre) * (s.log_time - level) for w, s in zip(weights, seen, strict=True))
+    # A ridge keeps the slope small while all sightings stand close together.
+    slope = along / (across + 0.05 * total)
+    rest = [s.log_time - level - slope * (s.position - centre) for s in seen]
+    scatter = sqrt(sum(w * r * r for w, r in zip(weights, rest, strict=True)) / total)
+    reach = nearest if both else nearest + 0.3
+    spread = STEP_SPREAD + SLOPE_SPREAD * min(reach, 6.0) * (0.5 if both else 1.0) + 0.7 * min(scatter, 0.1)
+    return level + slope * (position - centre), spread
+
+
+def _near_mean(seen: Sequence[Sighting], position: float) -> float:
+    """Return the mean log width of the sightings, the nearest ones counting most."""
+    weights = [1.0 / (0.5 + abs(sighting.position - position)) for sighting in seen]
+    return sum(w * s.log_width for w, s in zip(weights, seen, strict=True)) / sum(weights)
+
+
+def _median(values: Sequence[float]) -> float:
+    """Return the median of a few numbers."""
+    ordered, n = sorted(values), len(values)
+    return 0.5 * (ordered[(n - 1) // 2] + ordered[n // 2])
