@@ -176,7 +176,7 @@ def example() -> Scenario:
         schedule_jitter_h=0.6,
         questions=QUESTIONS,
         spread=Spread(life=0.05, block=0.03),
-        repeatability=Repeatability(plates=0.006, pressure=0.004),
+        repeatability=Repeatability(plates=0.006, area=0.0025, pressure=0.004),
         detector=Detector(),
         mishaps=MISHAPS,
         dialects=("comma, minutes", "semicolon, decimal comma, seconds", "ASTM E1947 netCDF"),

@@ -121,7 +121,7 @@ def _column(scenario: Scenario, group: GroupPlan, number: int) -> dict[str, Valu
     }
     if group.core_ratio is not None:
         keys["core_ratio"] = group.core_ratio
-    keys["lot"] = f"invented-{group.letter}"
+    keys["lot"] = f"invented-{group.letter}-lot{number}"
     keys["serial"] = f"invented-{group.letter}-{100 + number}"
     set_C = setpoint(scenario, group, number)
     if set_C != scenario.stress.temperature_C:

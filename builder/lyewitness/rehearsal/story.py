@@ -112,7 +112,8 @@ and one detector, and a valve brings them to the injector in turn:
 - block 3: [[column:P3]], [[column:H3]], [[column:C3]]
 
 Each system exports in its own way: block 1 as text with commas, block 2 as text with semicolons and decimal
-commas, block 3 as netCDF. So a kind of column is never tied to one system.
+commas, block 3 as netCDF. So a kind of column is never tied to one system. The three columns of a kind come
+from three lots, so that the answer is about the kind and not about one lot.
 
 Markers: [[marker:thiourea]] for the hold-up time, [[marker:propranolol]] as the base, not charged for the
 most part at this pH, and [[marker:naphthalene]] as the neutral.
