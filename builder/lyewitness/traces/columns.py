@@ -12,8 +12,6 @@ import numpy as np
 from lyewitness.traces.drafts import FloatArray
 from lyewitness.traces.headings import Heading, is_unit, split_headings
 
-_NEAR = 3  # lines above the numbers that may be headings: a name row, a unit row, an underline
-
 
 @dataclass(frozen=True, slots=True)
 class Pair:
@@ -27,17 +25,22 @@ class Pair:
 def read_headings(above: Sequence[str], columns: int, separator: str) -> tuple[Heading, ...]:
     """Return the headings of `columns` columns, empty ones where the lines above have none.
 
-    They stand in the line above the numbers, or above the row of units there.
+    They stand in the line above the numbers, or above the row of units there. A line counts only where some
+    of its words can but belong to a trace: `Operator, A. Name` right above two columns is no heading.
     """
-    near = [line for line in above[-10:] if _says_something(line)][-_NEAR:]
+    near = [line for line in above[-10:] if _says_something(line)][-2:]
     found = [split_headings(line, columns, separator) for line in near]
-    if not found or not found[-1]:
+    if not found or not _of_a_trace(found[-1]):
         return (Heading(),) * columns
-    lowest = found[-1]
-    if len(found) > 1 and found[-2] and _is_unit_row(lowest):
-        pairs = zip(found[-2], lowest, strict=True)
-        return tuple(Heading(name.name, row.unit or row.name or name.unit) for name, row in pairs)
-    return lowest
+    units = found[-1]
+    if len(found) < 2 or not _is_unit_row(units):
+        return units
+    names = found[0] if _of_a_trace(found[0]) else (Heading(),) * columns
+    return tuple(Heading(n.name, u.unit or u.name or n.unit) for n, u in zip(names, units, strict=True))
+
+
+def _of_a_trace(headings: Sequence[Heading]) -> bool:
+    return any(heading.is_of_a_trace for heading in headings)
 
 
 def _says_something(line: str) -> bool:
@@ -45,8 +48,8 @@ def _says_something(line: str) -> bool:
 
 
 def _is_unit_row(headings: Sequence[Heading]) -> bool:
-    words = [heading.unit or heading.name for heading in headings if heading.unit or heading.name]
-    return all(is_unit(word) for word in words) and not any(h.unit and h.name for h in headings)
+    words = [heading.unit or heading.name for heading in headings]
+    return not any(h.unit and h.name for h in headings) and all(is_unit(word) for word in words if word)
 
 
 def pair_columns(

@@ -15,8 +15,10 @@ from lyewitness.traces.complaints import shortened, unreadable
 from lyewitness.traces.decoding import as_utf8, looks_like_text
 from lyewitness.traces.drafts import Draft, FloatArray
 from lyewitness.traces.headings import Heading
+from lyewitness.traces.plain_table import read_plain_table
+from lyewitness.traces.row_tables import read_row_tables
 from lyewitness.traces.statements import Statements, read_statements
-from lyewitness.traces.tables import Table, read_tables
+from lyewitness.traces.tables import Table
 from lyewitness.traces.time_units import MINUTES_IN, time_unit
 
 FORMAT = "delimited text"
@@ -29,7 +31,9 @@ def recognises(head: bytes) -> bool:
 
 def read(data: bytes, file: str, exports: Exports) -> tuple[Draft, ...]:
     """Return every trace of a text file; raises StudyFolderError with the line that cannot be read."""
-    tables = read_tables(as_utf8(data), file)
+    text = as_utf8(data)
+    plain = read_plain_table(text)
+    tables = (plain,) if plain else read_row_tables(text.decode("utf-8", errors="replace"), file)
     drafts: list[Draft] = []
     said = Statements()
     for table in tables:  # what an earlier preamble states holds until a later one says otherwise

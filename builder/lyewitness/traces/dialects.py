@@ -80,6 +80,8 @@ def _written_out(text: str, decimal: str) -> float | None:
     mark = "," if decimal == "." else "."
     whole, sign, rest = match["digits"].partition(decimal)
     groups = re.split(rf"[{re.escape(mark)}' ’\u00a0\u2009\u202f]", whole)
+    if rest and not rest.isdecimal():
+        return None
     if len(groups) > 1 and (len(groups[0]) > 3 or any(len(group) != 3 for group in groups[1:])):
         return None
     digits = "".join(groups) + ("." if sign else "") + rest

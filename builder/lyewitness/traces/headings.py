@@ -24,6 +24,11 @@ class Heading:
         return bool(_TIME_NAME.fullmatch(self.name)) or (bool(time_unit(self.unit)) and not self.name)
 
     @property
+    def is_of_a_trace(self) -> bool:
+        """Whether the words can but mean a column of a trace: a time, a counter, a unit, a kind of signal."""
+        return self.is_time or self.is_counter or is_unit(self.unit) or bool(_SIGNAL_NAME.search(self.name))
+
+    @property
     def is_counter(self) -> bool:
         """Whether the column only counts the points."""
         return bool(_COUNTER_NAME.fullmatch(self.name))
@@ -38,6 +43,11 @@ _TIME_NAME = re.compile(
 _COUNTER_NAME = re.compile(
     r"#|n|i|no\.?|nr\.?|number|index|idx|point(?: ?(?:no\.?|number|index))?|points"
     r"|scan(?: ?(?:no\.?|number))?|row|sample(?: ?(?:no\.?|number|index))|data ?point|record|line",
+    re.IGNORECASE,
+)
+_SIGNAL_NAME = re.compile(
+    r"\b(?:signal|intensity|intensit.t|abs|absorb\w*|absorption|extinktion|response|detector|channel|uv|vis"
+    r"|dad|pda|vwd|fld|rid|ri|elsd|counts?|voltage|amplitude|height|trace|y|ch\d+)\b|\d ?nm\b",
     re.IGNORECASE,
 )
 _SIGNAL_UNIT = re.compile(
@@ -65,9 +75,13 @@ def read_heading(words: str) -> Heading:
         return Heading(unit=words.strip("()[]{}<> "))
     for pattern in (_BRACKETED, _SLASHED, _TRAILING):
         match = pattern.match(words)
-        if match and (pattern is _BRACKETED or is_unit(match["unit"])):
+        if match and (pattern is _BRACKETED or _is_unit_behind(match["unit"], pattern is _SLASHED)):
             return Heading(match["name"].strip(" _,:;"), match["unit"].strip("()[]"))
     return Heading(words)
+
+
+def _is_unit_behind(word: str, slash: bool) -> bool:
+    return is_unit(word) and (slash or word not in _LETTERS_THAT_NAME)
 
 
 def split_headings(line: str, columns: int, separator: str) -> tuple[Heading, ...]:
@@ -76,9 +90,18 @@ def split_headings(line: str, columns: int, separator: str) -> tuple[Heading, ..
     for parts in _ways_to_split(line, separator):
         while len(parts) > columns and not parts[-1].strip():
             parts = parts[:-1]
-        if len(parts) == columns and any(part.strip() for part in parts):
+        if len(parts) == columns:
+            if any(_is_no_heading(part) for part in parts):
+                return ()
             return tuple(read_heading(part) for part in parts)
     return ()
+
+
+def _is_no_heading(words: str) -> bool:
+    """Whether `words` are a number, a date, or the name of a setting whose value stands beside it."""
+    return bool(
+        re.fullmatch(r"[\s\"'\d.,:/+-]*\d[\s\"'\d.,:/+-]*(?:[eE][-+]?\d+)?|.*[:=]\s*", words[:_LONGEST])
+    )
 
 
 def _ways_to_split(line: str, separator: str) -> list[list[str]]:

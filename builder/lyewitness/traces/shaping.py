@@ -22,6 +22,7 @@ NOTHING_THERE = 1e30
 """Magnitudes from here on mean 'no value' (netCDF fills gaps with 9.97e36): no detector reaches them."""
 LARGEST_MISSING_SHARE = 0.5
 _ROUNDING_WORTH_MENDING = 0.01  # of the step: less moves no width by a thousandth
+_OFTEN = 5
 _LONGEST_MIN = 1e7  # 19 years: beyond it the numbers are no times of a run
 
 
@@ -89,14 +90,21 @@ def _even_step(draft: Draft) -> Draft:
     step = float(place @ time / (place @ place))  # least squares: the end points are rounded too
     even = time.mean() + step * place
     largest = float(np.max(np.abs(time - even)))
-    if step <= 0 or not _ROUNDING_WORTH_MENDING * step < largest < step:
+    if step <= 0 or largest <= _ROUNDING_WORTH_MENDING * step:
         return draft
     rounding = _rounding(time)
-    if largest > 0.55 * rounding:
+    if largest > 0.55 * rounding or not _steps_alternate(time, rounding):
         return draft
     words = f"Times are rounded to {rounding:g} {draft.time_unit} and fit an even step of {step:.5g}"
     caution = f"{words} {draft.time_unit} within that rounding; the even step was used."
     return replace(draft, time=even).with_caution(caution)
+
+
+def _steps_alternate(time: FloatArray, rounding: float) -> bool:
+    """Whether the steps are of two neighbouring lengths, each met often: a single long one is a gap."""
+    steps = np.rint(np.diff(time) / rounding)
+    longer = int(np.count_nonzero(steps == steps.max()))
+    return bool(steps.max() - steps.min() == 1) and min(longer, steps.size - longer) >= _OFTEN
 
 
 def _rounding(time: FloatArray) -> float:

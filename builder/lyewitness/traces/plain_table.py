@@ -1,0 +1,81 @@
+"""The common shape of a text file, parsed as a whole: words, rows of one width, perhaps words again.
+
+In: UTF-8 text with plain line ends. Out: its `Table`, or None where the file is not that plain; the reader
+that goes row by row takes it then. In doubt it is not plain: this way may be quicker, never different.
+"""
+
+import io
+
+import numpy as np
+
+from lyewitness.traces.dialects import BLANKS, Dialect, find_dialect, looks_numeric
+from lyewitness.traces.drafts import FloatArray
+from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
+
+_SAMPLE_LINES = 64
+_SAMPLE_BYTES = 12_800
+_NUMERIC = np.zeros(256, dtype=np.bool_)
+_NUMERIC[list(b"0123456789.,;+-eE| \t\n")] = True
+
+
+def read_plain_table(text: bytes) -> Table | None:
+    """Return the one table of the text; None where its shape is not that plain."""
+    start, end = _longest_stretch(text)
+    body = text[start:end].rstrip()
+    rows = body.count(b"\n") + 1
+    above = tuple(text[:start].decode("utf-8", errors="replace").split("\n")[:-1])
+    if rows < SMALL_TABLE or _borders_on_numbers(above, text[end : end + _SAMPLE_BYTES]):
+        return None
+    lines = body[:_SAMPLE_BYTES].decode().split("\n")[1 : _SAMPLE_LINES + 1]
+    dialect = find_dialect([line for line in lines[:-1] if line.strip()], above)
+    if not _is_plain(body, dialect):
+        return None
+    breaks_off = end == len(text) and not text.endswith(b"\n")
+    if breaks_off and last_number_cut(body.decode().rsplit("\n", 12)[1:], dialect):
+        return None
+    values = _load(body, dialect)
+    if values is None or len(values) != rows:
+        return None
+    return Table(values, range(len(above) + 1, len(above) + 1 + rows), above, dialect.separator)
+
+
+def _longest_stretch(text: bytes) -> tuple[int, int]:
+    """Return where the longest run of whole lines without words begins and ends.
+
+    (0, 0) where another run is a fortieth as long: that could be a trace as well.
+    """
+    words = np.flatnonzero(~_NUMERIC[np.frombuffer(text, dtype=np.uint8)])
+    borders = np.concatenate(([-1], words, [len(text)]))
+    lengths = np.diff(borders)
+    longest = int(np.argmax(lengths))
+    start, end = int(borders[longest]), int(borders[longest + 1])
+    lengths[longest] = 0
+    if 40 * int(lengths.max(initial=0)) > end - start:
+        return 0, 0
+    start = text.find(b"\n", start, end) + 1 if longest else 0
+    end = text.rfind(b"\n", start, end) + 1 if end < len(text) else end
+    return start, end
+
+
+def _borders_on_numbers(above: tuple[str, ...], below: bytes) -> bool:
+    """Whether rows stand right above or below the words at either end: then these stand inside a table."""
+    following = below.decode("utf-8", errors="replace").split("\n")[:5]
+    return any(looks_numeric(line) for line in (*above[-5:], *following))
+
+
+def _is_plain(body: bytes, dialect: Dialect) -> bool:
+    """Whether commas and points in `body` can have but one meaning."""
+    if dialect.joined or not dialect.decimal:
+        return False
+    if dialect.decimal == ",":
+        return b"." not in body
+    return dialect.separator == "," or b"," not in body
+
+
+def _load(body: bytes, dialect: Dialect) -> FloatArray | None:
+    body = body.replace(b",", b".") if dialect.decimal == "," else body
+    delimiter = None if dialect.separator in ("", BLANKS) else dialect.separator
+    try:
+        return np.loadtxt(io.BytesIO(body), delimiter=delimiter, ndmin=2, comments=None, encoding="ascii")
+    except ValueError:  # rows of several widths, empty fields, signs inside a number
+        return None
