@@ -9,7 +9,7 @@ from math import floor, isfinite, log10
 
 from lyewitness.decline.records import Life
 from lyewitness.estimates import Estimate
-from lyewitness.quantities import fixed, interval, with_unit
+from lyewitness.quantities import fixed, interval, rounded, with_unit
 from lyewitness.study.records import LIMITED_METRICS, Limit
 
 MEASURED = (
@@ -100,8 +100,8 @@ def limit_text(limit: Limit | None) -> str:
 
 
 def hours_text(hours: float | None) -> str:
-    """Return an exposure in hours."""
-    return with_unit(_bare(hours), "h") if hours is not None else "–"
+    """Return an exposure in hours, to three figures."""
+    return with_unit(rounded(hours), "h") if hours is not None else "–"
 
 
 def _bare(value: float) -> str:

@@ -20,6 +20,10 @@ SHAPES: Mapping[str, str] = {
 """The character that stands for a drawn mark where a group is named in words."""
 
 
+MOST_LINKS = 4
+"""Links shown at once beside a sentence; the others are a click away."""
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class Site:
     """One report in one theme."""
@@ -50,13 +54,21 @@ class Site:
         """Return a table cell that names a group with its mark."""
         return Cell(group, self.addresses.of("group", group), mark=self.marks.get(group))
 
-    def said(self, claim: Claim, figure: FigureView | None = None) -> Said:
-        """Return a claim with the links to what it rests on."""
-        because = tuple(self.because(one) for one in claim.because)
-        return Said(f"claim-{slug(claim.id)}", claim.text, claim.strength, because, figure)
+    def said(
+        self, claim: Claim, numbers: Mapping[str, int] | None = None, figure: FigureView | None = None
+    ) -> Said:
+        """Return a claim with the links to what it rests on; `numbers` are those of the page's reasons."""
+        told = numbers or {}
+        links = tuple(self.because(one, told) for one in claim.because)
+        few = MOST_LINKS if len(links) > MOST_LINKS + 1 else len(links)
+        anchor = f"claim-{slug(claim.id)}"
+        return Said(anchor, claim.text, claim.strength, links[:few], figure, links[few:], told.get(claim.id))
 
-    def because(self, because: Because) -> Link:
-        """Return the link of one reason."""
+    def because(self, because: Because, numbers: Mapping[str, int]) -> Link:
+        """Return the link of one reason; a reason told on the same page goes by its number."""
+        if because.kind == "claim" and because.target in numbers:
+            label = self.say("front.reason", n=numbers[because.target])
+            return self.link("claim", because.target, label)
         return self.link(because.kind, because.target, because.label)
 
     def figures_at(self, page: str) -> tuple[FigureView, ...]:

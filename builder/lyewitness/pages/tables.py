@@ -9,7 +9,7 @@ from lyewitness.pages.metrics import places_in
 from lyewitness.pages.views import Cell, Row, TableView
 from lyewitness.quantities import fixed
 
-LONG = 12
+LONG = 15
 """Rows from which a filter helps."""
 
 

@@ -47,6 +47,10 @@ class Said:
     """`shown`, `indicated`, `not settled`, `contradicted`; empty where none is claimed."""
     because: tuple[Link, ...] = ()
     figure: FigureView | None = None
+    more: tuple[Link, ...] = ()
+    """What else it rests on, shown on demand."""
+    number: int | None = None
+    """Its place among the reasons of its page, by which others on the page name it."""
 
     @property
     def strength_class(self) -> str:

@@ -4,7 +4,7 @@ In: `Site`. Out: `Sheet`s.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings.records import Answer, Check, CheckResult
@@ -35,7 +35,8 @@ def answer_sheets(site: Site) -> Iterator[Sheet]:
 
 def answer_content(site: Site, answer: Answer, path: str) -> dict[str, object]:
     """Return what the page of one answer shows; the PDF and the letter show the same."""
-    doing = [site.said(claim) for claim in answer.recommendations]
+    numbers = {claim.id: place for place, claim in enumerate(answer.claims, start=1)}
+    doing = [site.said(claim, numbers) for claim in answer.recommendations]
     return {
         "asked": asked_words(site, answer),
         "question": answer.question.text,
@@ -45,10 +46,10 @@ def answer_content(site: Site, answer: Answer, path: str) -> dict[str, object]:
         "decline_figure": deciding_figure(site, answer),
         "doing": doing[:FIRST],
         "doing_more": doing[FIRST:],
-        "claims": argued(site, answer),
-        "next": [site.said(claim) for claim in answer.next_experiments],
+        "claims": argued(site, answer, numbers),
+        "next": [site.said(claim, numbers) for claim in answer.next_experiments],
         "expectation": answer.question.expectation,
-        "verdict": site.said(answer.expectation_verdict) if answer.expectation_verdict else None,
+        "verdict": site.said(answer.expectation_verdict, numbers) if answer.expectation_verdict else None,
         "lives": lives_table(site, answer, path),
         "audit_words": audit_words(site, site.report.findings.checks),
         "audit_worst": audit_worst(site),
@@ -75,15 +76,16 @@ def asked_words(site: Site, answer: Answer) -> str:
     return site.say("front.asked")
 
 
-def argued(site: Site, answer: Answer) -> list[Said]:
+def argued(site: Site, answer: Answer, numbers: Mapping[str, int]) -> list[Said]:
     """Return the claims; a figure that a claim rests on stands beside the first that names it."""
-    shown: set[str] = {"lives"}
+    deciding = deciding_figure(site, answer)
+    shown = {one for one, view in site.figures.items() if one == "lives" or view is deciding}
     said = []
     for claim in answer.claims:
         names = [one.target for one in claim.because if one.kind == "figure" and one.target not in shown]
         figure = next((view for name in names if (view := site.figure(name))), None)
         shown.update(names[:1] if figure else ())
-        said.append(site.said(claim, figure))
+        said.append(site.said(claim, numbers, figure))
     return said
 
 
@@ -158,13 +160,18 @@ def audit_worst(site: Site) -> list[tuple[str, Link, str]]:
     return [
         (
             site.say(f"audit.result.{check.result.replace(' ', '_')}"),
-            site.link(
-                "check", check.id, f"{check.check} ({check.subject})" if check.subject else check.check
-            ),
+            site.link("check", check.id, about(site, check)),
             check.bearing or check.detail,
         )
         for check in bad
     ]
+
+
+def about(site: Site, check: Check) -> str:
+    """Return what was checked, with what it is about where that is a part of the study."""
+    study = site.report.study
+    parts = {*study.groups, *(one.id for one in study.columns), *(one.id for one in study.markers)}
+    return f"{check.check} ({check.subject})" if check.subject in parts else check.check
 
 
 def limits_words(site: Site) -> list[str]:

@@ -4,6 +4,7 @@
 (function () {
   var box = document.querySelector("[data-part=search]");
   if (!box || !window.lyewitnessIndex) { return; }
+  var sheet = box.closest(".sheet");
   var words = JSON.parse(document.querySelector("[data-part=search-words]").textContent);
   var query = box.querySelector("input");
   var found = box.querySelector("[data-part=found]");
@@ -27,6 +28,11 @@
     }, 0);
   }
 
+  function inSheets(href) {
+    var parts = href.split("#"), name = parts[0].replace(/\.html$/, "").replace(/\//g, "-");
+    return "#" + name + (parts[1] ? "--" + parts[1] : "");
+  }
+
   function excerpt(entry, wanted) {
     var place = plain(entry.text).indexOf(wanted[0]);
     var start = Math.max(0, place - 60);
@@ -40,7 +46,7 @@
     var link = document.createElement("a");
     kind.className = "kind";
     kind.textContent = entry.kind + " ";
-    link.href = box.dataset.root + entry.href;
+    link.href = sheet ? inSheets(entry.href) : box.dataset.root + entry.href;
     link.textContent = entry.title;
     line.append(kind, link);
     if (entry.text) {
@@ -69,8 +75,9 @@
 
   query.addEventListener("input", function () {
     search();
-    history.replaceState(null, "", "#q=" + encodeURIComponent(query.value));
+    history.replaceState(null, "", "#" + (sheet ? sheet.id + "?" : "") + "q=" + encodeURIComponent(query.value));
   });
   box.hidden = false;
-  if (location.hash.startsWith("#q=")) { query.value = decodeURIComponent(location.hash.slice(3)); search(); }
+  var told = /[#?]q=(.*)$/.exec(location.hash);
+  if (told) { query.value = decodeURIComponent(told[1]); search(); }
 })();

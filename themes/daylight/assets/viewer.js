@@ -8,6 +8,7 @@
   var box = document.querySelector("[data-part=viewer]");
   var list = document.querySelector("[data-part=viewer-list]");
   if (!box || !list) { return; }
+  var sheet = box.closest(".sheet");
   var words = JSON.parse(document.querySelector("[data-part=viewer-words]").textContent);
   var markers = JSON.parse(list.dataset.markers);
   var items = new Map();
@@ -76,7 +77,7 @@
     if (section.dataset.loading || (window.lyewitnessTraces || {})[section.dataset.column]) { return; }
     section.dataset.loading = "yes";
     var inside = Array.from(document.querySelectorAll("script[data-traces]")).find(function (one) {
-      return one.dataset.traces === section.dataset.column;
+      return one.dataset.traces === section.dataset.script;
     });
     if (inside) {
       window.lyewitnessTraces = Object.assign(window.lyewitnessTraces || {}, JSON.parse(inside.textContent));
@@ -92,7 +93,7 @@
   /* ---- state and address ---- */
 
   function fromAddress() {
-    var told = new URLSearchParams(location.hash.slice(1));
+    var told = new URLSearchParams(location.hash.slice(location.hash.indexOf("?") + 1).replace(/^#/, ""));
     state.show = (told.get("show") || "").split(",").map(decodeURIComponent).filter(function (id) { return items.has(id); });
     state.align = markers.includes(told.get("align")) ? told.get("align") : "";
     state.scale = told.get("scale") === "highest" ? "highest" : "";
@@ -109,7 +110,7 @@
     if (state.scale) { told.set("scale", state.scale); }
     if (state.apart) { told.set("apart", "yes"); }
     if (state.from !== null) { told.set("from", state.from.toFixed(4)); told.set("to", state.to.toFixed(4)); }
-    history.replaceState(null, "", "#" + (box.dataset.address || "") + told.toString());
+    history.replaceState(null, "", "#" + (sheet ? sheet.id + "?" : "") + told.toString());
   }
 
   function change(changes) {
@@ -455,7 +456,12 @@
     choices.apart.checked = state.apart;
   }
 
-  function begin() { fromAddress(); controls(); draw(); }
+  function begin() {
+    if (sheet && sheet.hidden) { return; }
+    fromAddress();
+    controls();
+    draw();
+  }
 
   box.hidden = false;
   window.addEventListener("hashchange", begin);
