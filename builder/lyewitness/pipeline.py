@@ -34,7 +34,7 @@ from lyewitness.traces.records import Trace
 Progress = Callable[[str, float], None]
 """Told what is being done, and which share of it is done (0 … 1)."""
 
-COMPUTED_WITH = ("numpy", "scipy", "pandas", "matplotlib", "jinja2", "markdown-it-py", "weasyprint", "pillow")
+COMPUTED_WITH = ("numpy", "scipy", "matplotlib", "jinja2", "markdown-it-py", "weasyprint", "pillow")
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -224,6 +224,8 @@ class StudyImage:
     pair: str = ""
     """Images that bear the same word are shown side by side."""
     alt: str = ""
+    count_particles: bool = False
+    """Whether the particles in it are to be outlined, counted and measured; needs `nm_per_pixel`."""
 
 
 @dataclass(frozen=True, slots=True)
