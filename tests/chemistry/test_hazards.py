@@ -54,6 +54,14 @@ def test_salts_fall_out_of_rich_solvent_only() -> None:
     assert "salt precipitation" not in _kinds("pyrrolidine", organic="acetonitrile", organic_percent=70.0)
 
 
+def test_strong_alkali_and_acetonitrile_are_warned_of_together() -> None:
+    """Hydroxide with acetonitrile calls for a caution that a mild amine with it does not."""
+    assert "alkali eats the solvent" in _kinds("sodium hydroxide", ph=None, organic="acetonitrile")
+    assert "alkali eats the solvent" in _kinds("piperidine", ph=11.8, organic="acetonitrile")
+    assert "alkali eats the solvent" not in _kinds("pyrrolidine", ph=11.2, organic="acetonitrile")
+    assert "alkali eats the solvent" not in _kinds("sodium hydroxide", ph=13.0, organic="methanol")
+
+
 @given(
     st.sampled_from([buffer.name for buffer in BUFFERS]),
     st.floats(8.0, 13.5),

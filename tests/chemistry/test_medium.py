@@ -5,8 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lyewitness.chemistry.buffers import BUFFERS, buffer_named
-from lyewitness.chemistry.equilibria import equilibrium
-from lyewitness.chemistry.medium import stress_medium
+from lyewitness.chemistry.equilibria import buffer_capacity_molal, equilibrium
+from lyewitness.chemistry.medium import apparent_pk, stress_medium
+from lyewitness.chemistry.protolytes import PROTOLYTES
 from lyewitness.chemistry.records import Composition, NotComputableError
 
 
@@ -34,6 +35,41 @@ def test_bounds_hold_where_the_constants_are_stretched(temperature_C: float, pub
     assert medium.ph.low is not None
     assert medium.ph.high is not None
     assert medium.ph.low < published < medium.ph.high
+
+
+@pytest.mark.parametrize(("name", "published"), [("ammonium acetate", 7.0), ("ammonium formate", 6.5)])
+def test_ammonium_salts_as_they_are(name: str, published: float) -> None:
+    """Ten mmol/L dissolved as they are have the pH that every handbook of mobile phases gives them,
+    halfway between the two pK (common practice)."""
+    assert stress_medium(name, 10.0, None, None, 25.0).hot.ph == pytest.approx(published, abs=0.1)
+
+
+def test_borax_as_it_is_needs_nothing_to_reach_its_standard_ph() -> None:
+    """Ten mmol of borax in a kilogram have pH 9.18 at 25 °C (NBS standard), so nothing was added."""
+    medium = stress_medium("borax", 9.97, 9.18, 25.0, 25.0)
+    assert abs(medium.added_molal) < 0.0005
+
+
+def test_phosphate_works_lower_than_its_pk_in_real_solutions() -> None:
+    """At an ionic strength of 0.1 the second pK of phosphate acts as 6.8–6.9 (common practice)."""
+    second = PROTOLYTES["phosphate"].steps[1]
+    assert 6.8 < apparent_pk(second, -1, 0.1, 25.0) < 6.9
+
+
+def test_litres_at_the_bench_become_kilograms() -> None:
+    """Ten mmol in a litre of water at 60 °C, which weighs 983.2 g, are 10.17 mmol/kg (IAPWS)."""
+    medium = stress_medium("hydroxide", 10.0, None, 60.0, 60.0)
+    assert 1000.0 * medium.composition.strong_charge_molal == pytest.approx(10.0 / 0.983196, rel=1e-4)
+
+
+def test_a_buffer_at_its_pk_has_the_textbook_capacity() -> None:
+    """At its pK a buffer of concentration C has the capacity 0.576 C (Van Slyke 1922)."""
+    total = 0.020
+    composition = Composition({"ammonia": total}, -total / 2.0)
+    at = equilibrium(composition, 25.0)
+    free = 10.0 ** (at.ph - 13.995)
+    capacity = buffer_capacity_molal(composition, at)
+    assert capacity == pytest.approx(0.576 * total + 2.303 * free, rel=0.01)
 
 
 named = st.sampled_from([buffer.name for buffer in BUFFERS])

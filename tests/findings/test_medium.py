@@ -7,6 +7,8 @@ import pytest
 
 from lyewitness.chemistry.medium import stress_medium
 from lyewitness.findings.medium import facts
+from lyewitness.findings.medium_settings import stress_settings
+from lyewitness.findings.medium_silica import upper_bound
 from lyewitness.findings.records import ChemistryFact
 from lyewitness.peaks.records import Measurements, PeakRow
 from lyewitness.study.records import (
@@ -120,7 +122,23 @@ def test_only_ionisable_markers_are_told() -> None:
     assert "ionisation-uracil" not in told
     assert "base" in told["ionisation-metoprolol"].text
     assert "acid" in told["ionisation-cresol"].text
-    assert "drift" in told["ionisation-cresol"].bearing
+    assert "must be known to have stayed" in told["ionisation-cresol"].bearing
+    assert "hardly feels" in told["ionisation-metoprolol"].bearing
+
+
+def test_hydroxide_is_told_as_activity() -> None:
+    """Ten mmol/kg of hydroxide have an activity of 9.0 mmol/kg (activity coefficient 0.90, CRC Handbook)."""
+    told = _told(_study(Conditions("sodium hydroxide", 10.0, None, None, "", None, 60.0, 0.4)))
+    assert "9.0 mmol/kg at the bench" in told["stress-ph"].bearing.replace("\u2009", " ")
+
+
+def test_organic_solvent_holds_no_silica() -> None:
+    """Mobile phase with 30 % organic holds at most 70 % of the silica of its aqueous part."""
+    mixed, water = (
+        stress_settings(_study(stress))[0]
+        for stress in (STRESS, replace(STRESS, organic="", organic_percent=None))
+    )
+    assert upper_bound(mixed) == pytest.approx(0.7 * upper_bound(water))
 
 
 def test_a_marker_without_pka_is_left_open() -> None:

@@ -25,6 +25,7 @@ HazardKind = Literal[
     "gas from carbonate",
     "borate and reproduction",
     "salt precipitation",
+    "alkali eats the solvent",
     "leak in a heated compartment",
     "hot surfaces",
     "waste",
@@ -129,8 +130,7 @@ def hazards(here: Circumstances) -> tuple[Hazard, ...]:
 
 def _of_alkali(here: Circumstances) -> Iterator[Hazard]:
     """Yield what the pH calls for; an unstated pH is taken to be high."""
-    strong_by_name = "hydroxide" in here.buffer.casefold() and "ammonium" not in here.buffer.casefold()
-    if here.ph is None or here.ph >= CORROSIVE_PH or strong_by_name:
+    if here.ph is None or _is_strong(here):
         yield Hazard("corrosive alkali", here.said["ph"])
     elif here.ph >= ALKALINE_PH:
         yield Hazard("mild alkali", here.said["ph"])
@@ -168,6 +168,8 @@ def _of_solvent(here: Circumstances) -> Iterator[Hazard]:
             yield Hazard("toxic solvent", said, solvent)
         if solvent.peroxides:
             yield Hazard("peroxide-forming solvent", said, solvent)
+    if solvent is not None and solvent.name == "acetonitrile" and _is_strong(here):
+        yield Hazard("alkali eats the solvent", f"{said}; {here.said['ph']}", solvent)
     if (here.organic_percent or 0.0) >= SALTS_FALL_OUT_PERCENT and _is_salt(here.buffer):
         yield Hazard("salt precipitation", said)
 
@@ -178,6 +180,13 @@ def _of_heat(here: Circumstances) -> Iterator[Hazard]:
         yield Hazard("leak in a heated compartment", here.said["temperature"])
     if here.temperature_C is not None and here.temperature_C >= HOT_SURFACE_C:
         yield Hazard("hot surfaces", here.said["temperature"])
+
+
+def _is_strong(here: Circumstances) -> bool:
+    """Say whether the alkali counts as corrosive, by its pH or because it is a hydroxide by name."""
+    name = here.buffer.casefold()
+    by_name = "hydroxide" in name and not any(word.startswith("ammonium") for word in name.split())
+    return by_name or (here.ph is not None and here.ph >= CORROSIVE_PH)
 
 
 def _is_salt(buffer: str) -> bool:

@@ -17,6 +17,8 @@ REFERENCE_K = 25.0 + ZERO_CELSIUS_K
 GOLDBERG = "Goldberg, Kishore and Lennen, J. Phys. Chem. Ref. Data 2002, 31, 231; from memory"
 AMINES = "Christensen, Izatt, Wrathall and Hansen, J. Chem. Soc. A 1969, 1212; from memory, wide bounds"
 
+CARBOXYLIC = "Christensen, Hansen and Izatt, Handbook of Proton Ionization Heats, 1976; from memory"
+
 
 def _evaluated(pk: float, enthalpy: float, heat_capacity: float) -> Ionisation:
     """Return a constant from the critical review, with the bounds its pK and enthalpies deserve."""
@@ -26,6 +28,11 @@ def _evaluated(pk: float, enthalpy: float, heat_capacity: float) -> Ionisation:
 def _curved(pk: float, enthalpy: float, heat_capacity: float) -> Ionisation:
     """Return the same for an acid whose large ΔCp itself changes on heating: wide bounds on ΔCp."""
     return Ionisation(pk, enthalpy, heat_capacity, 0.02, 1.0, 100.0, GOLDBERG)
+
+
+def _carboxylic(pk: float, enthalpy: float, heat_capacity: float) -> Ionisation:
+    """Return a constant of a carboxylic acid that the critical review leaves out."""
+    return Ionisation(pk, enthalpy, heat_capacity, 0.03, 1.0, 60.0, CARBOXYLIC)
 
 
 def _amine(pk: float, enthalpy: float, heat_capacity: float) -> Ionisation:
@@ -43,6 +50,8 @@ _ALL = (
         (_curved(2.148, -8.0, -141.0), _curved(7.198, 3.6, -230.0), _curved(12.35, 16.0, -242.0)),
     ),
     Protolyte("glycine", 1, (_evaluated(2.351, 4.0, -139.0), _evaluated(9.780, 44.2, -57.0))),
+    Protolyte("acetate", 0, (_evaluated(4.756, -0.41, -142.0),)),
+    Protolyte("formate", 0, (_carboxylic(3.75, -0.1, -170.0),)),
     Protolyte("CAPS", 0, (_evaluated(10.499, 48.1, 57.0),)),
     Protolyte("pyrrolidine", 1, (_amine(11.305, 54.1, 80.0),)),
     Protolyte("piperidine", 1, (_amine(11.123, 53.4, 90.0),)),

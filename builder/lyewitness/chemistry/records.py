@@ -61,9 +61,11 @@ class Buffer:
     name: str
     brings: Mapping[str, float]
     """Moles of each protolyte (by name) in one mole of the buffer."""
-    strong_charge: float
-    """Moles of strong cations − strong anions in one mole of the buffer as weighed in."""
-    raised_with: str
+    weighed_as: str
+    """What is dissolved before the pH is set, in words."""
+    strong_charge: float = 0.0
+    """Moles of strong cations − strong anions in one mole of it."""
+    raised_with: str = ""
     """Protolyte whose free base raises the pH; empty where a strong base or acid sets it."""
     also_raised_with: str = ""
     """A second usual way; `strong base`, or empty where there is none."""

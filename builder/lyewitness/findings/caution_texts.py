@@ -164,6 +164,14 @@ TEXTS: Mapping[HazardKind, tuple[str, Callable[[Iterable[Solvent]], str]]] = Map
                 "solvent."
             ),
         ),
+        "alkali eats the solvent": (
+            "Strong alkali eats acetonitrile",
+            _plain(
+                "Strong alkali hydrolyses acetonitrile, the faster the warmer, with heat and with "
+                "ammonia. Mix no more than the day needs, never concentrated hydroxide into acetonitrile, "
+                "and leave neither bottle nor waste container of the two tightly closed."
+            ),
+        ),
         "alkali on materials": (
             "What alkali does to glass, fused silica and seals",
             _plain(

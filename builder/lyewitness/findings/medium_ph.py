@@ -117,7 +117,7 @@ def _ph_text(setting: Setting, medium: StressMedium) -> str:
             f"{medium.buffer.name.capitalize() if medium.buffer.name != 'CAPS' else 'CAPS'}{concentration}: "
             f"pH {bench_ph} at {bench} ({how}) is pH {ph_interval(medium.ph)} at {hot}.",
             f"One degree more moves it by {fixed(_per_degree(medium), 2)}.",
-            f"The buffer was taken as {medium.set_by}{addition}.",
+            f"It was taken as {medium.buffer.weighed_as}, {medium.set_by}{addition}.",
             *([_OTHER_WAY] if medium.set_by.startswith("raised with") else []),
             *(_NOTES[note] for note in medium.notes),
         )

@@ -101,12 +101,16 @@ def _medium_of(setting: Setting) -> StressMedium:
 def _solubility_text(medium: StressMedium) -> str:
     """Return the amount held once the buffer has given way, and that at a pH kept constant."""
     hot_C = medium.hot.temperature_C
-    usual = silica_in_medium(medium.composition, hot_C)
-    bound = silica_in_medium(medium.composition, hot_C, UNFAVOURABLE)
+    single, usual, bound = (
+        silica_in_medium(medium.composition, hot_C, constants)
+        for constants in (MONOMERS, USUAL, UNFAVOURABLE)
+    )
+    amounts = dict.fromkeys((_mg(single.silica_mg_kg), _mg(usual.silica_mg_kg)))
     text = (
-        f"At {stated(hot_C, '°C')} this buffer can take up {_mg(usual.silica_mg_kg)} of silica a kilogram "
-        f"of water, at most {_mg(bound.silica_mg_kg)}; by then its pH has fallen from "
-        f"{fixed(medium.hot.ph, 2)} to {fixed(usual.ph, 2)}, because every silicate ion uses up alkali."
+        f"At {stated(hot_C, '°C')} this buffer can take up {' to '.join(amounts)} of silica a kilogram of "
+        f"water, without and with clusters of silicate, at most {_mg(bound.silica_mg_kg)}; by then its pH "
+        f"has fallen from {fixed(medium.hot.ph, 2)} to {fixed(usual.ph, 2)}, because every silicate ion "
+        "uses up alkali."
     )
     return f"{text} With the pH kept where it is it would be {_at_kept_ph(medium)}."
 
