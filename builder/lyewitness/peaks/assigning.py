@@ -22,7 +22,7 @@ STRANGER = 1.5
 """Cost of a peak without a name that is as large as a marker; smaller peaks cost in proportion."""
 SWAPPED = 1.0
 """Cost of two markers in another order than predicted."""
-WORTH_KEEPING = 14.0
+WORTH_KEEPING = 9.0
 GOOD_FIT = 3.0
 
 

@@ -76,7 +76,7 @@ def binned(values: FloatArray, size: int) -> FloatArray:
 def find_tops(time: FloatArray, signal: FloatArray, narrowest_sigma_min: float) -> tuple[Top, ...]:
     """Return every top of the trace, sharp ones first looked for, broad ones added where none is near."""
     step = float(time[-1] - time[0]) / (len(time) - 1)
-    finest = max(1, int(narrowest_sigma_min / step / 1.5))
+    finest = max(1, int(narrowest_sigma_min / step))
     found: list[Top] = []
     for coarsening in COARSENINGS:
         size = finest * coarsening
@@ -170,7 +170,7 @@ def spans_of(time: FloatArray, signal: FloatArray, tops: Sequence[Top]) -> tuple
     spans = []
     for i, group in enumerate(groups):
         start, end = cores[i]
-        room = 0.6 * (end - start)
+        room = 0.4 * (end - start)
         start = max(start - room, cores[i - 1][1] if i else time[0])
         end = min(end + room, cores[i + 1][0] if i + 1 < len(cores) else time[-1])
         first = int(np.searchsorted(time, start))

@@ -12,12 +12,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg, emg_with_slopes
+from lyewitness.peaks.starting import apex_behind_center
 
 FloatArray = NDArray[np.float64]
 
 PER_TOP = 4
 """Area, centre, log σ, τ."""
 MOST_STEPS = 30
+GAIN = 1e-4
+"""A fit has arrived when a step makes the sum of squares smaller by less than this share."""
 LARGEST_TAIL = 12.0
 """|τ| is kept below this many σ."""
 
@@ -164,8 +167,7 @@ def _starting_values(clusters: Sequence[Cluster], scale: FloatArray) -> FloatArr
     """Return (c, 4k + 2) parameters: the unit-area curve at the apex turns heights into areas."""
     starts = np.stack([cluster.starts for cluster in clusters])
     height, apex, sigma, tau = (starts[:, :, i] for i in range(PER_TOP))
-    # Apex of an EMG lies about τ(1 − 0.4 τ/(σ + τ)) behind its centre; rough, a start only.
-    center = apex - np.abs(tau) / (1.0 + np.abs(tau) / sigma) * np.sign(tau)
+    center = apex - apex_behind_center(sigma, tau)
     at_apex = emg(apex, center, sigma, tau)
     first = np.stack([height / scale[:, None] / at_apex, center, np.log(sigma), tau], axis=2)
     ends = [[cluster.signal[:3].mean(), cluster.signal[-3:].mean()] for cluster in clusters]
@@ -205,7 +207,7 @@ def _descend(batch: _Batch, theta: FloatArray) -> FloatArray:
         new_cost, new_gradient, new_curvature = _quadratic(work, trial)
         better = new_cost < cost
         # A small gain counts as arrival only where the step was hardly damped.
-        arrived = ((np.abs(cost - new_cost) < 1e-5 * cost) & (damping < 1e-3)) | (damping > 1e7)
+        arrived = ((np.abs(cost - new_cost) < GAIN * cost) & (damping < 1e-3)) | (damping > 1e7)
         now = np.where(better[:, None], trial, now)
         gradient = np.where(better[:, None], new_gradient, gradient)
         curvature = np.where(better[:, None, None], new_curvature, curvature)

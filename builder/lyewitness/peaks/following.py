@@ -66,13 +66,12 @@ def follow(
     expected = [log(time) if time else None for time in expected_min]
     chosen = _forward(candidates, expected, positions)
     for _ in range(SECOND_LOOKS):
-        again = [
-            _second_look(j, chosen, candidates, expected, positions)[0].chosen for j in range(len(candidates))
-        ]
+        looks = [_second_look(j, chosen, candidates, expected, positions) for j in range(len(candidates))]
+        again = [look.ways[0].chosen for look in looks]
         if again == chosen:
             break
         chosen = again
-    return [_decided(j, chosen, candidates, expected, positions, markers) for j in range(len(candidates))]
+    return [_decided(j, chosen, candidates, looks[j], markers) for j in range(len(candidates))]
 
 
 def _in_steps(exposures: Sequence[float]) -> list[float]:
@@ -130,15 +129,26 @@ def _carried(history: _History, joint: Joint, here: Sequence[Candidate], positio
     return _History(history.cost + joint.cost, (*history.chosen, joint.chosen), tuple(seen))
 
 
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What the other injections say of one injection."""
+
+    predictions: list[Prediction]
+    """By marker."""
+    ways: list[Joint]
+    """To name its peaks, cheapest first."""
+
+
 def _second_look(
     j: int,
     chosen: Sequence[tuple[int | None, ...]],
     candidates: Sequence[Sequence[Candidate]],
     expected: Sequence[float | None],
     positions: Sequence[float],
-) -> list[Joint]:
-    """Return the ways to name injection `j` by what all the others show."""
-    return ways_to_name(candidates[j], _from_both_sides(j, chosen, candidates, expected, positions))
+) -> _Look:
+    """Return what injection `j` looks like to those before and behind it."""
+    predictions = _from_both_sides(j, chosen, candidates, expected, positions)
+    return _Look(predictions, ways_to_name(candidates[j], predictions))
 
 
 def _from_both_sides(
@@ -170,13 +180,11 @@ def _decided(
     j: int,
     chosen: Sequence[tuple[int | None, ...]],
     candidates: Sequence[Sequence[Candidate]],
-    expected: Sequence[float | None],
-    positions: Sequence[float],
+    look: _Look,
     markers: Sequence[Marker],
 ) -> dict[str, Assignment]:
     """Return the assignments of injection `j` with their confidence: the share of the ways that agree."""
-    predictions = _from_both_sides(j, chosen, candidates, expected, positions)
-    ways = ways_to_name(candidates[j], predictions)
+    predictions, ways = look.predictions, look.ways
     weights = [exp(ways[0].cost - joint.cost) for joint in ways]
     result = {}
     for m, marker in enumerate(markers):

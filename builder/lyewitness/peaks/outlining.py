@@ -202,8 +202,12 @@ def _local_polynomials(
     count = int(np.max((np.abs(padded.time - centre[:, None]) < reach[:, None]).sum(axis=1)))
     places = np.minimum(first[:, None] + np.arange(count)[None, :], padded.time.shape[1] - 1)
     x = (np.take_along_axis(padded.time, places, 1) - centre[:, None]) / reach[:, None]
-    weight = np.maximum(1.0 - np.abs(x) ** 3, 0.0) ** 3 * np.take_along_axis(padded.inside, places, 1)
-    powers = np.clip(x, -1, 1)[:, None, :] ** np.arange(DEGREE + 1)[None, :, None]
+    flat = np.maximum(1.0 - np.abs(x * x * x), 0.0)
+    weight = flat * flat * flat * np.take_along_axis(padded.inside, places, 1)
+    x = np.clip(x, -1.0, 1.0)
+    powers = np.ones((len(x), DEGREE + 1, x.shape[1]))
+    for power in range(1, DEGREE + 1):
+        np.multiply(powers[:, power - 1], x, out=powers[:, power])
     weighted = powers * weight[:, None, :]
     normal = np.matmul(weighted, powers.transpose(0, 2, 1)) + 1e-10 * np.eye(DEGREE + 1)
     right = np.matmul(weighted, np.take_along_axis(padded.net, places, 1)[:, :, None])

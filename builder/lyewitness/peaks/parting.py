@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
+from lyewitness.peaks.starting import apex_behind_center
 
 FloatArray = NDArray[np.float64]
 
@@ -25,6 +26,8 @@ TAILS = ((0.7, 1.5), (0.9, -0.5))
 """(share of the sharpest σ, τ ÷ σ) of other starts."""
 LEAST_AREA_SHARE = 0.04
 ROUNDS = 2
+MOST_TOPS = 6
+"""Clusters of more tops are not looked at: they are no peaks of markers."""
 PLACES = ((-0.45, 0.45), (0.0, 1.0), (-1.0, 0.0))
 """Where the two curves start, in half-height widths from the apex."""
 
@@ -32,7 +35,9 @@ PLACES = ((-0.45, 0.45), (0.0, 1.0), (-1.0, 0.0))
 def part_shoulders(clusters: Sequence[Cluster], fits: Sequence[ClusterFit]) -> tuple[ClusterFit, ...]:
     """Return the fits, with a curve more where a shoulder asks for it."""
     best = list(fits)
-    suspects = [i for i in range(len(fits)) if _is_suspect(clusters[i], best[i])]
+    suspects = [
+        i for i in range(len(fits)) if len(fits[i].area) <= MOST_TOPS and _is_suspect(clusters[i], best[i])
+    ]
     again = [(i, trial) for i in suspects for trial in _other_starts(clusters[i])]
     for (i, _), fit in zip(again, fit_clusters([trial for _, trial in again]), strict=True):
         if fit.residual_sd < best[i].residual_sd:
@@ -87,7 +92,7 @@ def _trials(cluster: Cluster, fit: ClusterFit) -> list[Cluster]:
 
 def as_starts(fit: ClusterFit) -> FloatArray:
     """Return fitted tops as rough height, apex, σ and τ."""
-    apex = fit.center + np.sign(fit.tau) * np.abs(fit.tau) / (1.0 + np.abs(fit.tau) / fit.sigma)
+    apex = fit.center + apex_behind_center(fit.sigma, fit.tau)
     height = fit.area * emg(apex, fit.center, fit.sigma, fit.tau)
     return np.stack([height, apex, fit.sigma, fit.tau], axis=1)
 

@@ -7,6 +7,7 @@ widths, tails and times; it is taken only where it describes the signal as well 
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import permutations
 from math import log
 
 import numpy as np
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
 from lyewitness.peaks.following import Assignment
 from lyewitness.peaks.parting import as_starts
-from lyewitness.peaks.surveying import Component, Survey, cluster_of, survey_of
+from lyewitness.peaks.surveying import Component, Survey, cluster_of, resurveyed
 
 FloatArray = NDArray[np.float64]
 
@@ -157,17 +158,38 @@ def _take(meeting: Meeting, fit: ClusterFit, surveys: dict[str, Survey], own: di
     limit = max(old.fits[meeting.span].residual_sd, 2.0 * old.noise_sd) * NOT_WORSE
     if fit.residual_sd > limit and not shared:
         return
-    fits = tuple(fit if place == meeting.span else other for place, other in enumerate(old.fits))
-    survey = survey_of(old.trace, old.spans, fits)
+    survey = resurveyed(old, meeting.span, fit)
     curves = {c.top: c for c in survey.components if c.span == meeting.span}
-    tops = [len(fit.area) - len(meeting.markers) + place for place in range(len(meeting.markers))]
+    tops = tuple(range(len(fit.area) - len(meeting.markers), len(fit.area)))
     if not all(top in curves for top in tops):
         return
     surveys[meeting.injection] = survey
+    tops = min(permutations(tops), key=lambda order: _strangeness(own, meeting.markers, order, curves))
     _rename(own, survey)
     for marker, top in zip(meeting.markers, tops, strict=True):
         others = [curves[t] for t in tops if t != top]
         own[marker] = _apart(own[marker], curves[top], others)
+
+
+def _strangeness(
+    own: Mapping[str, Assignment],
+    markers: Sequence[str],
+    tops: Sequence[int],
+    curves: Mapping[int, Component],
+) -> float:
+    """Return how far the curves in this order are from what is known of the markers (sum of squares)."""
+    total = 0.0
+    for marker, top in zip(markers, tops, strict=True):
+        curve, (known, spread) = curves[top], _known_curve(own[marker])
+        area = log(max(curve.area, 1e-300) / max(_area_of(own[marker]), 1e-300))
+        total += (area / spread[0]) ** 2 + ((curve.apex_min - known[1]) / spread[1]) ** 2
+        total += (log(curve.sigma_min / known[2]) / spread[2]) ** 2
+    return float(total)
+
+
+def _area_of(assignment: Assignment) -> float:
+    """Return the area that the marker has elsewhere."""
+    return assignment.like.area if assignment.like is not None else 0.0
 
 
 def _rename(own: dict[str, Assignment], survey: Survey) -> None:

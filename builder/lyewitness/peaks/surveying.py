@@ -6,6 +6,7 @@ fits of all traces are made together.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,16 +25,21 @@ from lyewitness.peaks.finding import (
 )
 from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
 from lyewitness.peaks.parting import part_shoulders
+from lyewitness.peaks.starting import shape_from_half_widths
 from lyewitness.traces.records import Trace
 
 FloatArray = NDArray[np.float64]
 
-POINTS_PER_SIGMA = 7.0
+POINTS_PER_SIGMA = 5.0
 """A cluster is thinned so far that its sharpest peak keeps this many points per σ."""
 EDGE_LEVEL = 0.001
 """A peak starts and ends where its fitted curve falls below this share of its height …"""
 FREE_LEVEL = 0.01
 """… and the baseline is looked for where every curve is below this share of its own height."""
+
+
+GRID = np.linspace(0.0, 1.0, 300) ** 1.5
+"""Places on a fitted curve, from its centre outwards, where its apex and ends are looked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +59,13 @@ class Component:
     width_min: float
     """At half height."""
     start_min: float
+    """Where the curve leaves the baseline …"""
     end_min: float
+    """… and where it is back."""
+    free_until_min: float
+    """Where it first reaches `FREE_LEVEL` of its height …"""
+    free_from_min: float
+    """… and where it is below it again."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -87,16 +99,22 @@ def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float])
         spans_of(trace.time_min, trace.signal, find_tops(trace.time_min, trace.signal, sigma))
         for trace, sigma in zip(traces, narrowest_sigma_min, strict=True)
     ]
+    noise = [noise_sd(trace.signal) for trace in traces]
     clusters = [
-        cluster_of(trace, span, noise_sd(trace.signal))
-        for trace, own in zip(traces, spans, strict=True)
+        cluster_of(trace, span, sd)
+        for trace, own, sd in zip(traces, spans, noise, strict=True)
         for span in own
     ]
-    fits = iter(part_shoulders(clusters, fit_clusters(clusters)))
-    return tuple(
-        survey_of(trace, own, tuple(next(fits) for _ in own))
-        for trace, own in zip(traces, spans, strict=True)
-    )
+    fits = part_shoulders(clusters, fit_clusters(clusters))
+    places = [place for own in spans for place in range(len(own))]
+    curves = components_of(places, fits)
+    surveys, first = [], 0
+    for trace, own, sd in zip(traces, spans, noise, strict=True):
+        last = first + len(own)
+        found = [component for part in curves[first:last] for component in part]
+        surveys.append(survey_of(trace, sd, own, fits[first:last], found))
+        first = last
+    return tuple(surveys)
 
 
 def cluster_of(trace: Trace, span: Span, noise: float) -> Cluster:
@@ -128,9 +146,8 @@ def _start(top: Top, time: FloatArray, ends: FloatArray, sharpest: float, step: 
     if top.shallow:
         return [height, top.apex_min, 0.9 * sharpest, 0.5 * sharpest]
     front, back = max(top.apex_min - top.left_min, step), max(top.right_min - top.apex_min, step)
-    sigma = min(front, back) / 1.3
-    # At τ = 0 mean and variance can make up for any small tail: a fit that starts there stays there.
-    return [height, top.apex_min, sigma, max(0.8 * (back - front), 0.5 * sigma)]
+    sigma, tau = shape_from_half_widths(front, back)
+    return [height, top.apex_min, sigma, tau]
 
 
 def _at_end(signal: FloatArray) -> NDArray[np.bool_]:
@@ -143,59 +160,82 @@ def _at_end(signal: FloatArray) -> NDArray[np.bool_]:
     return at_end
 
 
-def survey_of(trace: Trace, spans: tuple[Span, ...], fits: tuple[ClusterFit, ...]) -> Survey:
-    """Return the survey of one trace from the fits of its spans."""
-    noise = noise_sd(trace.signal)
-    components = [c for index, fit in enumerate(fits) for c in _components(index, fit)]
-    real = [c for c in components if _is_peak(c, noise, trace)]
-    spans_kept = {c.span for c in real}
-    rest, free = trace.signal.copy(), np.ones(len(trace.signal))
-    for index in spans_kept:
-        _take_off(trace, fits[index], [c for c in components if c.span == index], rest, free)
-    smooth = smooth_baseline(trace.time_min, rest, free)
-    baseline = smooth
-    for index in sorted(spans_kept):
-        own = [c for c in components if c.span == index]
-        baseline = straight_under(baseline, min(c.start_min for c in own), max(c.end_min for c in own))
-    real.sort(key=lambda c: c.apex_min)
-    return Survey(trace, noise, spans, fits, tuple(real), smooth, baseline)
+def resurveyed(survey: Survey, span: int, fit: ClusterFit) -> Survey:
+    """Return the survey with another fit of one span."""
+    fits = tuple(fit if place == span else old for place, old in enumerate(survey.fits))
+    found = [component for part in components_of(range(len(fits)), fits) for component in part]
+    return survey_of(survey.trace, survey.noise_sd, survey.spans, fits, found)
 
 
-def _components(index: int, fit: ClusterFit) -> list[Component]:
-    """Return the components of one fit, measured on a fine grid of its own curves."""
-    sigma, tau = fit.sigma[:, None], fit.tau[:, None]
-    grid = np.linspace(0.0, 1.0, 400)[None, :] ** 1.5
-    ahead = 4.0 * sigma + 9.0 * np.maximum(tau, 0.0)
-    behind = 4.0 * sigma + 9.0 * np.maximum(-tau, 0.0)
-    time = np.concatenate(
-        [fit.center[:, None] - behind * grid[:, ::-1], fit.center[:, None] + ahead * grid], 1
+def survey_of(
+    trace: Trace,
+    noise: float,
+    spans: tuple[Span, ...],
+    fits: tuple[ClusterFit, ...],
+    components: Sequence[Component],
+) -> Survey:
+    """Return the survey of one trace from the fits of its spans and all their components."""
+    real = sorted((c for c in components if _is_peak(c, noise, trace)), key=lambda c: c.apex_min)
+    kept = {c.span for c in real}
+    standing = [c for c in components if c.span in kept]
+    smooth = smooth_baseline(trace.time_min, trace.signal, standing)
+    return Survey(
+        trace, noise, spans, fits, tuple(real), smooth, straight_under(smooth, _stretches(standing))
     )
-    curve = emg(time, fit.center[:, None], sigma, tau)
+
+
+def _stretches(components: Sequence[Component]) -> list[tuple[float, float]]:
+    """Return start and end of each span's curves; stretches that overlap are joined."""
+    joined: list[tuple[float, float]] = []
+    for index in sorted({c.span for c in components}):
+        own = [c for c in components if c.span == index]
+        start, end = min(c.start_min for c in own), max(c.end_min for c in own)
+        while joined and joined[-1][1] > start:
+            start, end = min(joined[-1][0], start), max(joined.pop()[1], end)
+        joined.append((start, end))
+    return joined
+
+
+def components_of(
+    places: Sequence[int], fits: Sequence[ClusterFit], most: int = 512
+) -> list[tuple[Component, ...]]:
+    """Return the components of each fit, all curves measured together; `places` are their spans' indices."""
+    keys = [(place, top) for place, fit in zip(places, fits, strict=True) for top in range(len(fit.area))]
+    if not keys:
+        return [() for _ in fits]
+    names = ("area", "center", "sigma", "tau")
+    shape = [np.concatenate([getattr(fit, name) for fit in fits]) for name in names]
+    found: list[Component] = []
+    for first in range(0, len(keys), most):
+        found += _measured(keys[first : first + most], *(part[first : first + most] for part in shape))
+    ends = np.cumsum([0] + [len(fit.area) for fit in fits])
+    return [tuple(found[a:b]) for a, b in pairwise(ends.tolist())]
+
+
+def _measured(
+    keys: Sequence[tuple[int, int]], area: FloatArray, center: FloatArray, sigma: FloatArray, tau: FloatArray
+) -> list[Component]:
+    """Return components measured on a fine grid of their own curves."""
+    ahead, behind = 4.0 * sigma + 9.0 * np.maximum(tau, 0.0), 4.0 * sigma + 9.0 * np.maximum(-tau, 0.0)
+    sides = [-behind[:, None] * GRID[None, :0:-1], ahead[:, None] * GRID[None, :]]
+    time = center[:, None] + np.concatenate(sides, axis=1)
+    curve = emg(time, center[:, None], sigma[:, None], tau[:, None])
     rows = np.arange(len(time))
     top = curve.argmax(axis=1)
     height = curve[rows, top]
-    above, half = curve > EDGE_LEVEL * height[:, None], curve > 0.5 * height[:, None]
+    columns = [time[rows, top], area * height, area, center, sigma, tau]
+    left, right = _ends(time, curve, 0.5 * height)
+    columns.append(right - left)
+    for level in (EDGE_LEVEL, FREE_LEVEL):
+        columns += _ends(time, curve, level * height)
+    return [Component(*key, *values) for key, values in zip(keys, np.stack(columns, 1).tolist(), strict=True)]
 
-    def ends(mask: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
-        return time[rows, mask.argmax(axis=1)], time[rows, mask.shape[1] - 1 - mask[:, ::-1].argmax(axis=1)]
 
-    (start, end), (left, right) = ends(above), ends(half)
-    return [
-        Component(
-            index,
-            int(i),
-            float(time[i, top[i]]),
-            float(fit.area[i] * height[i]),
-            float(fit.area[i]),
-            float(fit.center[i]),
-            float(fit.sigma[i]),
-            float(fit.tau[i]),
-            float(right[i] - left[i]),
-            float(start[i]),
-            float(end[i]),
-        )
-        for i in rows
-    ]
+def _ends(time: FloatArray, curve: FloatArray, level: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the first and the last time of each row at which its curve is above its level."""
+    above = curve > level[:, None]
+    rows = np.arange(len(time))
+    return time[rows, above.argmax(axis=1)], time[rows, above.shape[1] - 1 - above[:, ::-1].argmax(axis=1)]
 
 
 def _is_peak(component: Component, noise: float, trace: Trace) -> bool:
@@ -203,23 +243,3 @@ def _is_peak(component: Component, noise: float, trace: Trace) -> bool:
     inside = trace.time_min[0] <= component.apex_min <= trace.time_min[-1]
     plates = 5.54 * (component.apex_min / component.width_min) ** 2
     return inside and LEAST_PLATES < plates < 2.0 * MOST_PLATES and component.height > 3.0 * noise
-
-
-def _take_off(
-    trace: Trace, fit: ClusterFit, components: Sequence[Component], rest: FloatArray, free: FloatArray
-) -> None:
-    """Take the fitted curves of one span off `rest`, and mark in `free` where they matter."""
-    first = int(np.searchsorted(trace.time_min, min(c.start_min for c in components)))
-    last = int(np.searchsorted(trace.time_min, max(c.end_min for c in components), side="right"))
-    time = trace.time_min[first:last]
-    if len(time) < 2:
-        return
-    grid = np.linspace(time[0], time[-1], min(len(time), 300))
-    matters = np.zeros(len(grid))
-    total = np.zeros(len(grid))
-    for component in components:
-        curve = fit.curve(grid, [component.top])
-        total += curve
-        matters = np.maximum(matters, curve > FREE_LEVEL * component.height)
-    rest[first:last] -= np.interp(time, grid, total)
-    free[first:last] *= np.interp(time, grid, matters) <= 0.0
