@@ -34,6 +34,9 @@ ROLES: Mapping[str, MarkerRole] = {"uracil": "void", "caffeine": "neutral", "ani
 FRESH = {"uracil": 0.5, "caffeine": 2.0, "aniline": 3.0}
 
 
+Courses = Mapping[tuple[str, str, str], float]
+
+
 def column(column_id: str, group: str, **changes: Any) -> Column:
     """Return a column like any other but for `changes`."""
     usual = Column(
@@ -82,11 +85,13 @@ def measured(
     lives: Mapping[str, float],
     scatter: float = 0.004,
     seed: int = 1,
-    courses: Mapping[tuple[str, str], float] | None = None,
+    courses: Courses | None = None,
+    cv_per_h: Mapping[str, float] | None = None,
 ) -> Measurements:
     """Return rows whose plate numbers pass 80 % at the life of each column, by first order.
 
-    `courses`: relative change over the whole schedule by (marker, metric), the same on all columns, linear.
+    `courses`: relative change over the whole schedule, linear, by (column, marker, metric); a column of no
+    name is every column. `cv_per_h`: column volumes an hour by group, 48 where not named.
     """
     random = np.random.default_rng(seed)
     rows = []
@@ -95,7 +100,8 @@ def measured(
         hours = injection.exposure_h or 0.0
         left = exp(log(0.8) * hours / lives[placed.id])
         for marker in study.markers:
-            row = _row(injection, placed.group, marker.id, hours, left)
+            pace = (cv_per_h or {}).get(placed.group, 48.0)
+            row = replace(_row(injection, placed.group, marker.id, hours, left), exposure_cv=hours * pace)
             noise = 1 + scatter * random.standard_normal(4)
             rows.append(_changed(row, marker.id, hours, noise, courses or {}))
     return Measurements(tuple(rows))
@@ -117,18 +123,16 @@ def _row(injection: Injection, group: str, marker: str, hours: float, left: floa
     )  # fmt: skip
 
 
-def _changed(
-    row: PeakRow, marker: str, hours: float, noise: Any, courses: Mapping[tuple[str, str], float]
-) -> PeakRow:
+def _changed(row: PeakRow, marker: str, hours: float, noise: Any, courses: Courses) -> PeakRow:
     metrics = ("plate_number_half_height", "peak_area", "symmetry_factor", "retention_factor")
     changes: dict[str, Any] = {}
     for metric, factor in zip(metrics, noise, strict=True):
         value = getattr(row, metric)
         small = 1.0 if metric == "retention_factor" else float(factor)
         changes[metric] = None if value is None else value * (1 + (small - 1))
-    for (named, metric), change in courses.items():
+    for (where, named, metric), change in courses.items():
         value = changes.get(metric, getattr(row, metric))
-        if named == marker and value is not None:
+        if named == marker and where in ("", row.column) and value is not None:
             changes[metric] = value * (1 + change * hours / SCHEDULE_H[-1])
     return replace(row, **changes)
 
@@ -155,11 +159,31 @@ def lives_by_column(groups: Mapping[str, Sequence[float]]) -> dict[str, float]:
     }
 
 
-def evidence_of(groups: Mapping[str, Sequence[float]], **changes: Any) -> Evidence:
+def evidence_of(
+    groups: Mapping[str, Sequence[float]],
+    courses: Courses | None = None,
+    cv_per_h: Mapping[str, float] | None = None,
+    start: Mapping[str, datetime] | None = None,
+    **changes: Any,
+) -> Evidence:
     """Return the evidence of a study with these lives; `changes` are fields of the study."""
     study = study_of(groups, **changes)
-    measurements = measured(study, lives_by_column(groups))
-    return Evidence(study, traces_of(study), measurements, judge(study, measurements))
+    measurements = measured(study, lives_by_column(groups), courses=courses, cv_per_h=cv_per_h)
+    return Evidence(study, traces_of(study, start), measurements, judge(study, measurements))
+
+
+def with_columns(study: Study, **changes: Mapping[str, Any]) -> Study:
+    """Return `study` with changed columns: `with_columns(study, H1={"length_mm": 100.0})`."""
+    return replace(study, columns=tuple(replace(c, **changes.get(c.id, {})) for c in study.columns))
+
+
+def judged(
+    evidence: Evidence, study: Study | None = None, measurements: Measurements | None = None
+) -> Evidence:
+    """Return the evidence with another study or other measurements, judged again."""
+    found = study or evidence.study
+    rows = measurements or evidence.measurements
+    return Evidence(found, evidence.traces, rows, judge(found, rows), evidence.problems)
 
 
 def found_in(evidence: Evidence, judgement: Judgement | None = None) -> Findings:

@@ -3,7 +3,7 @@
 In: a ratio of lives, the spread of log lives between columns. Out: power and numbers of columns.
 """
 
-from math import log, sqrt
+from math import isfinite, log, sqrt
 
 from scipy import stats
 
@@ -21,7 +21,9 @@ def power(ratio: float, sd_log: float, columns: int, alpha: float) -> float:
     degrees = 2 * columns - 2
     shift = abs(log(ratio)) / (sd_log * sqrt(2 / columns))
     edge = float(stats.t.ppf(1 - alpha / 2, degrees))
-    return float(stats.nct.sf(edge, degrees, shift) + stats.nct.cdf(-edge, degrees, shift))
+    # The tail on the wrong side is below 1e-6 where the other is above a half; far out it comes as NaN.
+    right, wrong = (float(stats.nct.cdf(end, degrees, shift)) for end in (edge, -edge))
+    return 1 - right + (wrong if isfinite(wrong) else 0.0)
 
 
 def columns_needed(ratio: float, sd_log: float, alpha: float, wanted_power: float = 0.8) -> int | None:

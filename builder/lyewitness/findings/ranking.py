@@ -52,12 +52,17 @@ def pairing_of(evidence: Evidence, points: Sequence[Point], scope: Scope, first:
     if objections or not (longer or alike):
         why = tuple(objections) or ((comparison.reason,) if comparison.reason else ())
         return Pairing(first, second, "open", "not settled", comparison, why, heavy)
-    strength: Strength = "shown" if comparison.p_adjusted is not None or alike else "indicated"
+    # Two one-sided tests can pass where an end of the two-sided interval still reaches out of the margin.
+    firm = _within_margin(evidence, comparison) if alike else comparison.p_adjusted is not None
+    strength: Strength = "shown" if firm else "indicated"
     held = bounded(strength, points, (first, second))
     if held == "not settled":
         why = _audit_words(p for p in heavy if p.bound == "not settled")
         return Pairing(first, second, "open", held, comparison, why, heavy)
     why = () if held == "shown" else _audit_words(p for p in heavy if p.bound == "indicated")
+    if not firm:
+        lacking = "an end of the interval reaches past the margin" if alike else "no test was possible"
+        why = (lacking, *why)
     shorter = second if longer == first else first
     pair = (longer, shorter) if longer else (first, second)
     return Pairing(*pair, "alike" if alike else "longer", held, comparison, why, heavy)
@@ -86,7 +91,7 @@ def _objections_to_longer(evidence: Evidence, comparison: Comparison) -> list[st
     end = low if a_longer else high
     if (end is None and comparison.p_adjusted is None) or (end is not None and (end - 1) * side <= 0):
         found.append("the interval of the life ratio reaches to 1 or past it")
-    if comparison.p_adjusted is not None and comparison.p_adjusted >= 1 - evidence.study.choices.confidence:
+    if comparison.p_adjusted is not None and comparison.p_adjusted > 1 - evidence.study.choices.confidence:
         found.append("chance alone could do it")
     if _neither_failed(evidence, comparison):
         found.append("neither reached the limit")
@@ -94,12 +99,20 @@ def _objections_to_longer(evidence: Evidence, comparison: Comparison) -> list[st
 
 
 def _objections_to_alike(evidence: Evidence, comparison: Comparison) -> list[str]:
-    """'No meaningful difference' needs an interval within the margin: absence of proof is none."""
+    """'No meaningful difference' needs the ratio surely within the margin: absence of proof is none."""
+    if _within_margin(evidence, comparison) or (
+        comparison.equivalence_p is not None
+        and comparison.equivalence_p <= 1 - evidence.study.choices.confidence
+    ):
+        return []
+    return ["the interval of the life ratio is wider than the margin"]
+
+
+def _within_margin(evidence: Evidence, comparison: Comparison) -> bool:
+    """Return whether the whole interval of the life ratio lies within the margin."""
     margin = 1 + evidence.study.choices.equivalence_margin_percent / 100
     low, high = comparison.life_ratio.low, comparison.life_ratio.high
-    if low is None or high is None or low < 1 / margin or high > margin:
-        return ["the interval of the life ratio is wider than the margin"]
-    return []
+    return low is not None and high is not None and low >= 1 / margin and high <= margin
 
 
 def _neither_failed(evidence: Evidence, comparison: Comparison) -> bool:

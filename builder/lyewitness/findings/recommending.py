@@ -60,6 +60,13 @@ def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | 
     if all(pairing.verdict == "alike" for pairing in ranking.pairings):
         text = f"{HERE}, choose between {listed(scope.groups)} by something else than their life"
         return Claim(identity, run_together([text]), ranking.strength_of(scope.groups[0]), links)
+    settled = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
+    if settled:
+        said = listed(f"prefer {columns_of(p.first)} to {columns_of(p.second)}" for p in settled)
+        strength = min((pairing.strength for pairing in settled), key=STRENGTHS.index)
+        return Claim(
+            identity, run_together([f"{HERE}, {said}; beyond that these data do not choose"]), strength, links
+        )
     text = f"do not choose by these data: {HERE}, {CANNOT_TELL} which of {listed(scope.groups)} lasts longest"
     return Claim(identity, run_together([text]), "not settled", links)
 

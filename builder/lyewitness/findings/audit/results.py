@@ -41,7 +41,7 @@ def limits_agree(evidence: Evidence) -> Iterator[Point]:
         return
     if not torn:
         number = sum(len(found) for winners in settled.values() for found in winners.values())
-        yield AGREE.good(f"the {number} comparisons that settle a pair all settle it one way")
+        yield AGREE.good(f"{number} comparisons settle a pair, and none settles it the other way")
         return
     said = "; ".join(
         listed(f"{listed(metric_of(c.marker, c.metric) for c in found)} favours {winner}"

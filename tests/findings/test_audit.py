@@ -1,0 +1,269 @@
+"""Each point of the audit: good on a fair study, and not on the study with that one fault."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from lyewitness.findings.audit.auditing import audit, checks_of
+from lyewitness.findings.audit.points import all_pairs, bounded
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Check
+from lyewitness.problems import Problem
+from lyewitness.study.records import Injection
+from tests.findings.making import START, evidence_of, judged, traces_of, with_columns
+
+GROUPS: Mapping[str, Sequence[float]] = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
+FAIR = evidence_of(GROUPS)
+Fault = Callable[[Evidence], Evidence]
+
+
+def columns(**changes: Mapping[str, object]) -> Fault:
+    """Return a fault in the columns."""
+    return lambda evidence: replace(evidence, study=with_columns(evidence.study, **changes))
+
+
+def log(**changes: float) -> Fault:
+    """Return a fault in the log of H1: its last row says otherwise."""
+
+    def make(evidence: Evidence) -> Evidence:
+        rows = list(evidence.study.conditions)
+        last = max(i for i, row in enumerate(rows) if row.column == "H1")
+        rows[last] = replace(rows[last], **changes)  # type: ignore[arg-type]
+        return replace(evidence, study=replace(evidence.study, conditions=tuple(rows)))
+
+    return make
+
+
+def course(marker: str, metric: str, change: float, column: str = "H1") -> Fault:
+    """Return a study in which a metric moves over the exposure."""
+    return lambda _: evidence_of(GROUPS, courses={(column, marker, metric): change})
+
+
+def without_log(evidence: Evidence) -> Evidence:
+    """Take the conditions log away."""
+    return replace(evidence, study=replace(evidence.study, conditions=()))
+
+
+def without_times(evidence: Evidence) -> Evidence:
+    """Take the time stamps away."""
+    bare = {name: replace(trace, acquired_at="") for name, trace in evidence.traces.items()}
+    return replace(evidence, traces=bare)
+
+
+def one_after_the_other(evidence: Evidence) -> Evidence:
+    """Run one group wholly after the other."""
+    later = {f"S{number}": START + timedelta(hours=150) for number in (1, 2, 3)}
+    return replace(evidence, traces=traces_of(evidence.study, later))
+
+
+def swapped(evidence: Evidence) -> Evidence:
+    """Let two injections of H1 change places in time."""
+    traces = dict(evidence.traces)
+    first, second = traces["H1-06"], traces["H1-09"]
+    traces["H1-06"] = replace(first, acquired_at=second.acquired_at)
+    traces["H1-09"] = replace(second, acquired_at=first.acquired_at)
+    return replace(evidence, traces=traces)
+
+
+def paused(evidence: Evidence) -> Evidence:
+    """Let H1 stand for four days before its last three injections."""
+    traces = dict(evidence.traces)
+    for injection in ("H1-11", "H1-12", "H1-13"):
+        hours = next(i.exposure_h or 0.0 for i in evidence.study.injections if i.id == injection)
+        stamp = START + timedelta(hours=hours + 96)
+        traces[injection] = replace(traces[injection], acquired_at=stamp.isoformat())
+    return replace(evidence, traces=traces)
+
+
+def dropped(*turns: str) -> Fault:
+    """Take injections of H1 away."""
+
+    def make(evidence: Evidence) -> Evidence:
+        gone = {f"H1-{turn}" for turn in turns}
+        study = replace(
+            evidence.study, injections=tuple(i for i in evidence.study.injections if i.id not in gone)
+        )
+        rows = tuple(row for row in evidence.measurements.rows if row.injection not in gone)
+        return judged(evidence, study, replace(evidence.measurements, rows=rows))
+
+    return make
+
+
+def copied(evidence: Evidence) -> Evidence:
+    """Enter one chromatogram twice."""
+    traces = dict(evidence.traces)
+    traces["H1-05"] = replace(traces["H1-05"], sha256=traces["H1-04"].sha256)
+    return replace(evidence, traces=traces)
+
+
+def lost(evidence: Evidence) -> Evidence:
+    """Lose the base in the last two injections of H1."""
+    rows = tuple(
+        replace(row, found=False, absent_because="nothing there", plate_number_half_height=None)
+        if row.marker == "aniline" and row.injection in ("H1-12", "H1-13")
+        else row
+        for row in evidence.measurements.rows
+    )
+    return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
+
+
+def flagged(evidence: Evidence) -> Evidence:
+    """Let the detector be at its end for every caffeine peak."""
+    rows = tuple(
+        replace(row, flags=("saturated",)) if row.marker == "caffeine" else row
+        for row in evidence.measurements.rows
+    )
+    return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
+
+
+def left_out(evidence: Evidence) -> Evidence:
+    """Leave a fifth of the injections out."""
+    injections = tuple(
+        replace(i, used=False, why="spilled") if i.id.endswith(("05", "07", "09")) else i
+        for i in evidence.study.injections
+    )
+    return replace(evidence, study=replace(evidence.study, injections=injections))
+
+
+def aged_reference(evidence: Evidence) -> Evidence:
+    """Take the first injection of H1 away and move its second and third into the exposure."""
+    injections = tuple(
+        replace(i, exposure_h=8.0) if i.id in ("H1-02", "H1-03") else i for i in evidence.study.injections
+    )
+    return replace(evidence, study=replace(evidence.study, injections=injections))
+
+
+def without_base(evidence: Evidence) -> Evidence:
+    """Take the base away."""
+    markers = tuple(marker for marker in evidence.study.markers if marker.role != "base")
+    return replace(evidence, study=replace(evidence.study, markers=markers))
+
+
+def scattered_areas(evidence: Evidence) -> Evidence:
+    """Let the second injection of H1 be short by a tenth."""
+    rows = tuple(
+        replace(row, peak_area=0.9 * (row.peak_area or 0.0)) if row.injection == "H1-02" else row
+        for row in evidence.measurements.rows
+    )
+    return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
+
+
+SHORT = {"length_mm": 100.0}
+FAULTS: tuple[tuple[str, Fault, str], ...] = (
+    ("same-length", columns(H1=SHORT, H2=SHORT, H3=SHORT), "caution"),
+    ("same-length", columns(H1={"length_mm": None}), "not possible"),
+    ("same-inner-diameter", columns(H1={"inner_diameter_mm": 3.0}), "caution"),
+    ("same-particle-size", columns(S1={"particle_um": 2.7}), "caution"),
+    ("same-bonding", columns(S1={"bonding": "C8"}), "caution"),
+    ("different-lots", columns(H1={"lot": "x"}, H2={"lot": "x"}, H3={"lot": "x"}), "caution"),
+    ("different-lots", columns(H1={"lot": ""}), "not possible"),
+    ("different-pieces", columns(H1={"serial": "x"}, H2={"serial": "x"}), "problem"),
+    ("different-pieces", columns(H1={"serial": ""}), "not possible"),
+    ("same-settings", columns(S1={"temperature_C": 60.0}), "problem"),
+    ("replicates", lambda _: evidence_of({"hybrid": (60.0, 64.0), "silica": (25.0, 27.0, 24.0)}), "caution"),
+    ("replicates", lambda _: evidence_of({"hybrid": (60.0,), "silica": (25.0, 27.0, 24.0)}), "problem"),
+    ("equal-exposure", lambda _: evidence_of(GROUPS, cv_per_h={"silica": 58.0}), "caution"),
+    ("equal-velocity", columns(H1=SHORT, H2=SHORT, H3=SHORT), "caution"),
+    ("equal-duration", dropped("08", "09", "10", "11", "12", "13"), "caution"),
+    ("order-of-running", one_after_the_other, "problem"),
+    ("order-of-running", without_times, "not possible"),
+    ("times-fit-exposure", swapped, "problem"),
+    ("times-fit-exposure", without_times, "not possible"),
+    ("standing-time", paused, "caution"),
+    ("long-gaps", dropped("06", "07", "08"), "caution"),
+    ("temperature-logged", without_log, "not possible"),
+    ("ph-logged", without_log, "not possible"),
+    ("temperature-steady", log(temperature_C=52.0), "caution"),
+    ("temperature-steady", log(temperature_C=56.0), "problem"),
+    ("ph-steady", log(ph=11.1), "caution"),
+    ("flow-steady", log(flow_mL_min=0.3), "problem"),
+    ("reference-repeatability", scattered_areas, "caution"),
+    ("reference-fresh", aged_reference, "caution"),
+    ("hold-up-steady", course("uracil", "hold_up_time_min", 0.05), "caution"),
+    ("hold-up-steady", course("uracil", "hold_up_time_min", 0.25), "problem"),
+    ("areas-conserved", course("caffeine", "peak_area", -0.5), "caution"),
+    ("marker-choice", without_base, "caution"),
+    ("no-copies", copied, "problem"),
+    ("peaks-found", lost, "caution"),
+    ("peaks-sound", flagged, "caution"),
+    ("left-out", left_out, "caution"),
+)
+
+
+def check_in(evidence: Evidence, check_id: str) -> Check:
+    """Return the check of that id from the audit of `evidence`."""
+    return {check.id: check for check in checks_of(audit(evidence))}[check_id]
+
+
+FAIR_CHECKS = {check.id: check for check in checks_of(audit(FAIR))}
+
+
+@pytest.mark.parametrize(
+    ("check_id", "fault", "result"), FAULTS, ids=[f"{name}, {result}" for name, _, result in FAULTS]
+)
+def test_a_fault_is_found_where_a_fair_study_passes(check_id: str, fault: Fault, result: str) -> None:
+    """The check is good on the fair study; with its fault it tells what was found, bearing and cure."""
+    fair = FAIR_CHECKS[check_id].result
+    # The simulated areas scatter by 0.4 %, as much as the pharmacopoeia allows for three injections.
+    assert fair == "good" or check_id == "reference-repeatability"
+    found = check_in(fault(FAIR), check_id)
+    assert found.result == result, found
+    assert found.detail
+    assert found.bearing
+    assert found.cure
+
+
+def test_a_blank_is_asked_for_and_looked_at() -> None:
+    """No blank is 'not possible'; a blank without peaks is good; one with a marker in it is a caution."""
+    assert FAIR_CHECKS["blank"].result == "not possible"
+    blank = Injection("blank-1", "blank.csv", "H1", exposure_h=0.0, used=False, why="blank")
+    study = replace(FAIR.study, injections=(*FAIR.study.injections, blank))
+    assert check_in(replace(FAIR, study=study), "blank").result == "good"
+    row = replace(FAIR.measurements.rows[1], injection="blank-1", used=False)
+    measurements = replace(FAIR.measurements, rows=(*FAIR.measurements.rows, row))
+    assert check_in(replace(FAIR, study=study, measurements=measurements), "blank").result == "caution"
+
+
+def test_every_point_of_a_fair_study_that_is_not_good_is_about_what_is_missing() -> None:
+    """A fair study has no problem in its audit."""
+    assert [check for check in FAIR_CHECKS.values() if check.result == "problem"] == []
+
+
+def test_cautions_of_the_folder_become_checks() -> None:
+    """A caution of the folder is a check, and what is missing in it is 'not possible'."""
+    problems = (
+        Problem("caution", "a.csv", "line 3", "a comma", "a point", "Write a point."),
+        Problem("missing", "", "", "no log", "conditions.csv", "Keep a log."),
+    )
+    checks = {check.id: check for check in checks_of(audit(replace(FAIR, problems=problems)))}
+    assert checks["folder-1"].result == "caution"
+    assert checks["folder-2"].result == "not possible"
+    assert checks["folder-1"].subject == "a.csv, line 3"
+
+
+def test_ids_of_checks_are_unique() -> None:
+    """No two checks share an id."""
+    ids = [check.id for check in checks_of(audit(FAIR))]
+    assert len(ids) == len(set(ids))
+
+
+def test_a_fault_of_one_group_leaves_the_other_pairs_alone() -> None:
+    """A problem with one group's columns does not bound the comparison of two others."""
+    groups = {**GROUPS, "polymer": (90.0, 95.0, 88.0)}
+    evidence = evidence_of(groups)
+    study = with_columns(evidence.study, P1={"serial": "x"}, P2={"serial": "x"})
+    points = audit(replace(evidence, study=study))
+    assert bounded("shown", points, ("hybrid", "silica")) == "shown"
+    assert bounded("shown", points, ("hybrid", "polymer")) == "not settled"
+    assert len(all_pairs(study)) == 3
+
+
+def test_a_life_in_a_wide_gap_is_seen_to_be_unseen() -> None:
+    """A failure between injections that lie far apart is told as not closely seen."""
+    evidence = dropped("09", "10", "11")(FAIR)
+    assert check_in(evidence, "life-bracketed").result == "caution"
+    assert (
+        FAIR_CHECKS["life-bracketed"].result == "caution" or "close" in FAIR_CHECKS["life-bracketed"].detail
+    )
