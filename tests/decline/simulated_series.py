@@ -53,7 +53,7 @@ def sigmoid(hours: FloatArray, life_h: float) -> FloatArray:
 class Noise:
     """What an injection's value scatters by."""
 
-    percent: float = 1.5
+    percent: float = 1.0
     correlation: float = 0.5
     """Injection to injection."""
     growth: float = 2.0

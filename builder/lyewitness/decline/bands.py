@@ -31,26 +31,37 @@ class Band:
     """(S,) degrees of freedom."""
 
 
-def band(choice: Choice, u: FloatArray) -> Band:
-    """Return the band of the chosen shape at the scaled exposures `u` (m,).
+def band(choice: Choice, u: FloatArray, injected: FloatArray) -> Band:
+    """Return the mean curve of the shapes at the scaled exposures `u` (m,), with its band.
 
-    To the variance of the curve within its shape is added the spread of the rivals' curves about it,
-    each with its Akaike weight (Buckland, Burnham and Augustin 1997): choosing a shape is a guess too.
+    `injected` (n,) are the scaled exposures of the injections.
+
+    Every shape counts with its Akaike weight, and to the variance within the shapes is added the spread
+    of their curves about the mean (Buckland, Burnham and Augustin 1997): choosing a shape is a guess too,
+    and where two shapes fit alike, their mean errs less than either. A rival's own variance counts at most
+    as at the injections: one that hides a step between two of them would leave the curve unknown there.
     """
-    curves = np.stack([fit.shape.curve(fit.theta, u) for fit in choice.fits.values()], axis=1)
-    rows = np.arange(len(curves))
-    chosen = curves[rows, choice.best]
     weight = np.where(choice.weight > WORTH_A_LOOK, choice.weight, 0.0)
-    apart = np.einsum("sk,skm->sm", weight, (curves - chosen[:, None]) ** 2)
-    variance, relative = np.empty_like(chosen), np.empty_like(chosen)
-    freedom = np.empty(len(chosen))
-    for index, name in enumerate(choice.names):
-        mine = choice.best == index
-        if mine.any():
-            fit = choice.fits[name]
-            variance[mine], relative[mine] = _variances(fit, u, mine)
-            freedom[mine] = fit.residual.shape[1] - fit.shape.parameters
-    return Band(chosen, np.sqrt(variance + apart), np.sqrt(relative + apart), freedom)
+    weight /= np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
+    curves = np.stack([fit.shape.curve(fit.theta, u) for fit in choice.fits.values()], axis=1)
+    mean = np.einsum("sk,skm->sm", weight, curves)
+    apart = np.einsum("sk,skm->sm", weight, (curves - mean[:, None]) ** 2)
+    variance, relative = np.zeros_like(mean), np.zeros_like(mean)
+    freedom = np.zeros(len(mean))
+    for index, fit in enumerate(choice.fits.values()):
+        counts = weight[:, index] > 0
+        if counts.any():
+            share = weight[counts, index]
+            own, carried = _variances(fit, u, counts)
+            rival = choice.best[counts] != index
+            if rival.any():
+                most = [cap.max(axis=1, keepdims=True) for cap in _variances(fit, injected, counts)]
+                own = np.where(rival[:, None], np.minimum(own, most[0]), own)
+                carried = np.where(rival[:, None], np.minimum(carried, most[1]), carried)
+            variance[counts] += share[:, None] * own
+            relative[counts] += share[:, None] * carried
+            freedom[counts] += share * (fit.residual.shape[1] - fit.shape.parameters)
+    return Band(mean, np.sqrt(variance + apart), np.sqrt(relative + apart), freedom)
 
 
 def _variances(fit: ShapeFit, u: FloatArray, rows: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:

@@ -4,19 +4,21 @@ In: scaled exposures that the series share, values in % of the reference. Out: `
 fitted to every series, Akaike's criterion of each, and the injections that lie outside the rule.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import inf
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.decline.fitting import fit, refine
-from lyewitness.decline.noise import NoiseView, noise_scale, view_noise, whitener
-from lyewitness.decline.records import ModelName
+from lyewitness.decline.noise import POINTS_FOR_NOISE, NoiseView, noise_scale, view_noise, whitener
 from lyewitness.decline.shapes import SHAPES, Shape
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+Cell = TypeVar("Cell", np.float64, np.bool_)
 
 OUTLYING = 4.0
 """An injection is outlying when its residual exceeds this many robust standard deviations."""
@@ -34,8 +36,8 @@ class ShapeFit:
     theta: FloatArray
     """(S, p) parameters against scaled exposure."""
     noise: NoiseView
-    aicc: FloatArray
-    """(S,) infinite where the points cannot bear the shape."""
+    borne: BoolArray
+    """(S,) whether the points lie where the shape needs them."""
     residual: FloatArray
     """(S, n) value − curve, outlying injections pulled in."""
 
@@ -44,8 +46,8 @@ class ShapeFit:
 class Choice:
     """Every shape fitted to S series of n points."""
 
-    fits: Mapping[ModelName, ShapeFit]
-    names: tuple[ModelName, ...]
+    fits: Mapping[str, ShapeFit]
+    names: tuple[str, ...]
     aicc: FloatArray
     """(S, shapes) in the order of `names`."""
     best: NDArray[np.intp]
@@ -55,39 +57,37 @@ class Choice:
 
     @property
     def weight(self) -> FloatArray:
-        """Return (S, shapes) Akaike weights (Burnham and Anderson 2002)."""
-        apart = self.aicc - np.min(self.aicc, axis=1, keepdims=True)
-        weight = np.exp(-0.5 * np.where(np.isfinite(apart), apart, np.inf))
-        return np.asarray(weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-300))
+        """Return (S, shapes) Akaike weights."""
+        return akaike_weight(self.aicc)
 
 
-def choose(u: FloatArray, y: FloatArray, reference_n: int) -> Choice:
-    """Return the fits of every shape to `y` (S, n) at the scaled exposures `u` (n,).
+def choose(u: FloatArray, y: FloatArray, reference_n: int, names: Sequence[str] = tuple(SHAPES)) -> Choice:
+    """Return the fits of the shapes `names` to `y` (S, n) at the scaled exposures `u` (n,).
 
     Series with outlying injections are fitted again with those pulled in; nothing is dropped.
     """
-    first = _fit_all(u, y, reference_n)
+    first = _fit_all(u, y, reference_n, names)
     pulled, outlying = _pull_in(u, y, first)
     again = np.asarray(outlying.any(axis=1))
     if not again.any():
         return replace(first, outlying=outlying)
-    second = _fit_all(u, pulled[again], reference_n)
+    second = _fit_all(u, pulled[again], reference_n, names)
     return replace(_merged(first, second, again), outlying=outlying)
 
 
-def _fit_all(u: FloatArray, y: FloatArray, reference_n: int) -> Choice:
+def _fit_all(u: FloatArray, y: FloatArray, reference_n: int, wanted: Sequence[str]) -> Choice:
     """Fit every shape that the number of distinct exposures allows."""
     distinct = len(np.unique(u))
     fits = {
         name: _fit_shape(shape, u, y, reference_n)
         for name, shape in SHAPES.items()
-        if distinct >= shape.least_points and len(u) >= shape.parameters + 3
+        if name in wanted and distinct >= shape.least_points and len(u) >= shape.parameters + 3
     }
     names = tuple(fits)
     if not fits:
         nothing = np.full(len(y), -1, dtype=np.intp)
         return Choice({}, (), np.empty((len(y), 0)), nothing, np.zeros(y.shape, dtype=bool))
-    aicc = np.stack([fits[name].aicc for name in names], axis=1)
+    aicc = judge_shapes([fits[name] for name in names], len(u))
     return Choice(fits, names, aicc, np.argmin(aicc, axis=1), np.zeros(y.shape, dtype=bool))
 
 
@@ -99,25 +99,45 @@ def _fit_shape(shape: Shape, u: FloatArray, y: FloatArray, reference_n: int) -> 
     theta = refine(shape.curve, shape.jacobian, theta, u, y, shape.clipped, white, rounds=15)
     residual = y - shape.curve(theta, u)
     noise = view_noise(u, shape.jacobian(theta, u), residual, reference_n)
-    aicc = _aicc(noise, len(u), shape.parameters)
-    return ShapeFit(shape, theta, noise, np.where(_borne(shape, theta, u), aicc, np.inf), residual)
+    return ShapeFit(shape, theta, noise, _borne(shape, theta, u), residual)
 
 
-def _aicc(noise: NoiseView, n: int, parameters: int) -> FloatArray:
-    """Return Akaike's criterion with the correction for few points (Hurvich and Tsai 1989)."""
-    k = parameters + noise.parameters + 1
-    if n - k - 1 < 1:
-        return np.full(len(noise.log_likelihood), np.inf)
-    return -2 * noise.log_likelihood + 2 * k + 2 * k * (k + 1) / (n - k - 1)
+def judge_shapes(fits: Sequence[ShapeFit], n: int) -> FloatArray:
+    """Return (S, shapes) values of Akaike's criterion with the correction for few points.
+
+    All shapes of a series are judged under one view of the noise: the mean of their restricted likelihoods'
+    views, each shape counting by a first round of the criterion. Left to itself each shape would take
+    serial noise for curvature, or curvature for serial noise (Hurvich and Tsai 1989 for the correction).
+    """
+    noise_parameters = 2 if n >= POINTS_FOR_NOISE else 0
+    penalty = np.array([_penalty(fit.shape.parameters + noise_parameters + 1, n) for fit in fits])
+    penalty = penalty + np.where(np.stack([fit.borne for fit in fits], axis=1), 0.0, np.inf)
+    first = penalty - 2 * np.stack([fit.noise.log_likelihood.max(axis=(1, 2)) for fit in fits], axis=1)
+    share = akaike_weight(first)
+    view = np.einsum("sk,ksgr->sgr", share, np.stack([fit.noise.weight for fit in fits]))
+    likelihood = np.stack([(view * fit.noise.log_likelihood).sum(axis=(1, 2)) for fit in fits], axis=1)
+    return np.asarray(penalty - 2 * likelihood)
+
+
+def _penalty(k: int, n: int) -> float:
+    """Return what Akaike's criterion charges for `k` parameters of `n` points."""
+    return 2 * k + 2 * k * (k + 1) / (n - k - 1) if n - k - 1 >= 1 else inf
+
+
+def akaike_weight(criterion: FloatArray) -> FloatArray:
+    """Return (S, shapes) weights of a criterion (Burnham and Anderson 2002)."""
+    apart = criterion - np.min(criterion, axis=1, keepdims=True)
+    weight = np.exp(-0.5 * np.where(np.isfinite(apart), apart, np.inf))
+    return np.asarray(weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-300))
 
 
 def _borne(shape: Shape, theta: FloatArray, u: FloatArray) -> BoolArray:
     """Return (S,) whether the points lie where the parameters need them: a delay needs both its sides."""
-    if shape.name != "delayed":
+    if shape.delay is None:
         return np.ones(len(theta), dtype=bool)
-    before = u[None, :] <= theta[:, 2:3]
+    before = u[None, :] <= theta[:, shape.delay, None]
     levels = np.array([len(np.unique(u[row])) for row in before])
-    return np.asarray((levels >= 2) & ((~before).sum(axis=1) >= 3))
+    return np.asarray((levels >= 2) & ((~before).sum(axis=1) >= shape.parameters))
 
 
 def _pull_in(u: FloatArray, y: FloatArray, choice: Choice) -> tuple[FloatArray, BoolArray]:
@@ -150,18 +170,17 @@ def _merged_fit(first: ShapeFit, second: ShapeFit, again: BoolArray) -> ShapeFit
     noise = {
         name: _put(getattr(first.noise, name), getattr(second.noise, name), again)
         for name in NoiseView.__slots__
-        if name != "parameters"
     }
     return ShapeFit(
         first.shape,
         _put(first.theta, second.theta, again),
-        NoiseView(parameters=first.noise.parameters, **noise),
-        _put(first.aicc, second.aicc, again),
+        NoiseView(**noise),
+        _put(first.borne, second.borne, again),
         _put(first.residual, second.residual, again),
     )
 
 
-def _put(first: FloatArray, second: FloatArray, again: BoolArray) -> FloatArray:
+def _put(first: NDArray[Cell], second: NDArray[Cell], again: BoolArray) -> NDArray[Cell]:
     """Return a copy of `first` with the rows `again` replaced."""
     merged = first.copy()
     merged[again] = second

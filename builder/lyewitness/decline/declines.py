@@ -23,9 +23,11 @@ from lyewitness.decline.lives import (
     life_from_curve,
     limit_line,
 )
+from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.rates import RateView, rates
 from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
+from lyewitness.decline.shapes import SHAPES
 from lyewitness.estimates import Estimate
 from lyewitness.study.records import Choices, Limit
 
@@ -46,8 +48,10 @@ class Task:
     """Where there are several, the life is to the one that is passed first."""
 
 
-def judge_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ...]:
-    """Return the decline of every task, in order."""
+def judge_declines(
+    tasks: Sequence[Task], choices: Choices, shapes: Sequence[str] = tuple(SHAPES)
+) -> tuple[Decline, ...]:
+    """Return the decline of every task, in order; only `shapes` are tried."""
     found: dict[int, Decline] = {}
     batches: dict[tuple[bytes, int], list[int]] = {}
     for index, task in enumerate(tasks):
@@ -60,7 +64,7 @@ def judge_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ..
     for (_, reference_n), members in batches.items():
         for start in range(0, len(members), TOGETHER):
             some = members[start : start + TOGETHER]
-            declines = _judge_batch([tasks[index] for index in some], reference_n, choices)
+            declines = _judge_batch([tasks[index] for index in some], reference_n, choices, shapes)
             found.update(zip(some, declines, strict=True))
     return tuple(found[index] for index in range(len(tasks)))
 
@@ -85,7 +89,9 @@ def _nothing(task: Task, reason: str) -> Decline:
     )  # fmt: skip
 
 
-def _judge_batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> list[Decline]:
+def _judge_batch(
+    tasks: Sequence[Task], reference_n: int, choices: Choices, shapes: Sequence[str]
+) -> list[Decline]:
     """Return the declines of series that share their exposures."""
     hours = tasks[0].series.exposure_h
     end_h = float(hours[-1])
@@ -93,11 +99,13 @@ def _judge_batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> l
     reference = values[:, :reference_n].mean(axis=1)
     usable = reference > 0
     percent = 100.0 * values / np.where(usable, reference, 1.0)[:, None]
-    choice = choose(hours / end_h, percent, reference_n)
+    choice = choose(hours / end_h, percent, reference_n, shapes)
     grid = np.linspace(0.0, max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
     if not choice.fits:
         return [_bare(task, percent[row], reference_n, choices) for row, task in enumerate(tasks)]
-    view = _View(choice, band(choice, grid / end_h), rates(choice, end_h), grid, end_h, choices)
+    view = _View(
+        choice, band(choice, grid / end_h, hours / end_h), rates(choice, end_h), grid, end_h, choices
+    )
     return [
         _decline(task, percent[row], reference_n, view, row)
         if usable[row]
@@ -158,7 +166,7 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
     fit = choice.fits[choice.names[choice.best[row]]]
     fitted = fit.shape.curve(fit.theta[row : row + 1], series.exposure_h / view.end_h)[0]
     residual = percent - fitted
-    noise = fit.noise
+    noise, judged = fit.noise, len(residual) >= POINTS_FOR_NOISE
     decline = Decline(
         series,
         value,
@@ -170,9 +178,9 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
         rivals=tuple(models[1:]),
         residuals=read_only(residual),
         serial_correlation=_lag_one(residual),
-        serial_p=float(noise.correlation_p[row]) if noise.parameters else None,
-        noise_growth=float(np.exp(noise.growth[row])) if noise.parameters else None,
-        noise_growth_p=float(noise.growth_p[row]) if noise.parameters else None,
+        serial_p=float(noise.correlation_p[row]) if judged else None,
+        noise_growth=float(np.exp(noise.growth[row])) if judged else None,
+        noise_growth_p=float(noise.growth_p[row]) if judged else None,
         end_h=view.end_h,
         rate_per_h=view.rates.estimate(row, view.choices.confidence),
     )
@@ -232,16 +240,15 @@ def _models(view: _View, row: int) -> list[ModelFit]:
     choice = view.choice
     order = np.argsort(choice.aicc[row], kind="stable")
     names = [choice.names[index] for index in order if np.isfinite(choice.aicc[row, index])]
-    fits = [(name, choice.fits[name]) for name in names or [choice.names[choice.best[row]]]]
-    return [
-        ModelFit(
-            name,
-            view.rates.parameters(fit.shape, fit.theta[row]),
-            float(fit.aicc[row]),
-            float(np.sqrt((fit.residual[row] ** 2).sum() / (len(fit.residual[row]) - fit.shape.parameters))),
-        )
-        for name, fit in fits
-    ]
+    best_of_name: dict[str, ModelFit] = {}
+    for name in names or [choice.names[choice.best[row]]]:
+        fit = choice.fits[name]
+        left = fit.residual[row]
+        spread = float(np.sqrt((left**2).sum() / (len(left) - fit.shape.parameters)))
+        parameters = view.rates.parameters(fit.shape, fit.theta[row])
+        aicc = float(choice.aicc[row, choice.names.index(name)])
+        best_of_name.setdefault(fit.shape.name, ModelFit(fit.shape.name, parameters, aicc, spread))
+    return list(best_of_name.values())
 
 
 def _lag_one(residual: FloatArray) -> float | None:

@@ -16,6 +16,7 @@ FloatArray = NDArray[np.float64]
 Reweight = Callable[[FloatArray], FloatArray]
 
 RATES = np.concatenate([-np.geomspace(0.01, 10.0, 24)[::-1], np.geomspace(0.01, 40.0, 32)])
+APPROACHES = np.geomspace(0.3, 40.0, 24)
 DELAYS = np.linspace(0.02, 0.94, 32)
 MIDDLES = np.linspace(-0.1, 1.3, 29)
 WIDTHS = np.geomspace(0.015, 0.5, 9)
@@ -34,6 +35,8 @@ def starts(shape: Shape, u: FloatArray, y: FloatArray) -> FloatArray:
         return np.stack([y.mean(axis=1) - slope * u.mean(), slope], axis=1)
     if shape.name == "sigmoid":
         return _sigmoid_starts(u, y)
+    if shape.to_rest:
+        return _rest_starts(u, y, DELAYS if shape.name == "delayed" else None)
     return _decay_starts(u, y, DELAYS if shape.name == "delayed" else None)
 
 
@@ -56,16 +59,32 @@ def _decay_starts(u: FloatArray, y: FloatArray, delays: FloatArray | None) -> Fl
     return np.stack(found if delays is None else [*found, delay[best]], axis=1)
 
 
+def _rest_starts(u: FloatArray, y: FloatArray, delays: FloatArray | None) -> FloatArray:
+    """Return the best (level, step, rate) or (level, step, rate, delay) of an approach to a rest."""
+    delay, rate = (
+        grid.ravel()
+        for grid in np.meshgrid(np.zeros(1) if delays is None else delays, APPROACHES, indexing="ij")
+    )
+    basis = -np.expm1(-rate[:, None] * np.maximum(u - delay[:, None], 0.0))
+    level, step, best = _level_and_step(basis, y)
+    found = [level, step, rate[best]]
+    return np.stack(found if delays is None else [*found, delay[best]], axis=1)
+
+
 def _sigmoid_starts(u: FloatArray, y: FloatArray) -> FloatArray:
     """Return the best (level, step, middle, width)."""
     middle, width = (grid.ravel() for grid in np.meshgrid(MIDDLES, WIDTHS, indexing="ij"))
-    basis = expit((u - middle[:, None]) / width[:, None])
+    level, step, best = _level_and_step(expit((u - middle[:, None]) / width[:, None]), y)
+    return np.stack([level, step, middle[best], width[best]], axis=1)
+
+
+def _level_and_step(basis: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray, NDArray[np.intp]]:
+    """Return level and step (S,) of the row of `basis` (g, n) that fits best, and which row that is."""
     step = _slopes(basis, y)
     gain = step**2 * ((basis - basis.mean(axis=1, keepdims=True)) ** 2).sum(axis=1)
     best = np.argmax(gain, axis=1)
     chosen = np.take_along_axis(step, best[:, None], axis=1)[:, 0]
-    level = y.mean(axis=1) - chosen * basis.mean(axis=1)[best]
-    return np.stack([level, chosen, middle[best], width[best]], axis=1)
+    return y.mean(axis=1) - chosen * basis.mean(axis=1)[best], chosen, best
 
 
 def refine(

@@ -59,6 +59,21 @@ def crossing(hours: FloatArray, curve: FloatArray, line: LimitLine) -> float | N
     return float(hours[first - 1] + share * (hours[first] - hours[first - 1]))
 
 
+def last_crossing(hours: FloatArray, curve: FloatArray, line: LimitLine) -> float | None:
+    """Return the exposure from which on `curve` (m,) is past `line` for good; None where it is not.
+
+    For the edge of a band that bounds a life from below. Columns do not recover: where the band lies within
+    the limit later on, the limit had not been passed before, however wide the band was between two
+    injections.
+    """
+    past = line.past(curve)
+    if not past[-1]:
+        return None
+    within = np.flatnonzero(~past)
+    first = int(within[-1]) if len(within) else 0
+    return crossing(hours[first:], curve[first:], line)
+
+
 def bracket(
     hours: FloatArray, percent: FloatArray, line: LimitLine, counted: NDArray[np.bool_]
 ) -> tuple[float | None, float | None]:
@@ -99,9 +114,9 @@ def life_from_curve(
 ) -> Life:
     """Return the life that the curve and its band show; `end_h` is where the test ended."""
     value = crossing(edges.hours, edges.curve, line)
-    low = crossing(edges.hours, edges.edge(line, edges.two_sided), line)
+    low = last_crossing(edges.hours, edges.edge(line, edges.two_sided), line)
     high = crossing(edges.hours, edges.edge(line, -edges.two_sided), line)
-    conservative = crossing(edges.hours, edges.edge(line, edges.one_sided), line)
+    conservative = last_crossing(edges.hours, edges.edge(line, edges.one_sided), line)
     extrapolated = value is not None and value > end_h
     if conservative is not None and conservative > end_h:
         conservative = None

@@ -2,8 +2,9 @@
 
 In: a `Choice`. Out: the rate of every series with its standard error, and parameters with their units.
 
-The rate is the relative loss per hour: the rate constant of first order and delayed, slope ÷ 100 of a
-straight line, steepest slope ÷ 100 of a sigmoid, none for steady. It is positive where the metric falls.
+The rate is the relative loss per hour: the rate constant of first order and delayed (where they come to
+rest at another level, the relative loss at their outset), slope ÷ 100 of a straight line, steepest
+slope ÷ 100 of a sigmoid, none for steady. It is positive where the metric falls.
 """
 
 from dataclasses import dataclass
@@ -57,8 +58,10 @@ class RateView:
                 "middle_h": middle * self.end_h,
                 "width_h": width * self.end_h,
             }
-        named = {"start_percent": values[0], "rate_per_h": values[1] / self.end_h}
-        return named if shape.name == "first order" else {**named, "delay_h": values[2] * self.end_h}
+        named = {"start_percent": values[0], "rate_per_h": values[2 if shape.to_rest else 1] / self.end_h}
+        if shape.to_rest:
+            named["rest_percent"] = values[0] + values[1]
+        return named if shape.delay is None else {**named, "delay_h": values[shape.delay] * self.end_h}
 
 
 def rates(choice: Choice, end_h: float) -> RateView:
@@ -84,9 +87,23 @@ def _rate_and_error(fit: ShapeFit, rows: NDArray[np.bool_]) -> tuple[FloatArray,
         return np.zeros(len(theta)), np.full(len(theta), np.nan)
     if fit.shape.name == "straight line":
         return -theta[:, 1] / 100.0, np.sqrt(covariance[:, 1, 1]) / 100.0
+    if fit.shape.to_rest:
+        return _relative_rate(theta, covariance)
     if fit.shape.name == "sigmoid":
         steepest = -theta[:, 1] / (4 * theta[:, 3]) / 100.0
         gradient = np.stack([-0.25 / theta[:, 3], 0.25 * theta[:, 1] / theta[:, 3] ** 2], axis=1) / 100.0
         inner = covariance[:, [1, 3]][:, :, [1, 3]]
         return steepest, np.sqrt(np.maximum(np.einsum("sp,spq,sq->s", gradient, inner, gradient), 0.0))
     return theta[:, 1], np.sqrt(covariance[:, 1, 1])
+
+
+def _relative_rate(theta: FloatArray, covariance: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the relative loss per scaled exposure at the outset of an approach to a rest, and its error.
+
+    step × rate ÷ level, positive where the metric falls: it compares with the rate constant of a fall to
+    nothing, where step and level are the same.
+    """
+    level, step, rate = theta[:, 0], theta[:, 1], theta[:, 2]
+    gradient = np.stack([step * rate / level**2, -rate / level, -step / level], axis=1)
+    variance = np.einsum("sp,spq,sq->s", gradient, covariance[:, :3, :3], gradient)
+    return -step * rate / level, np.sqrt(np.maximum(variance, 0.0))

@@ -18,6 +18,8 @@ Curve = Callable[[FloatArray, FloatArray], FloatArray]
 
 STEEPEST = 60.0
 """Largest rate per scaled exposure that is searched: a fall to nothing within a twentieth of the test."""
+SLOWEST = 0.3
+"""Smallest rate per scaled exposure towards a rest: slower ones cannot be told from a straight line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +27,7 @@ class Shape:
     """One model: `curve(theta (S, p), u (m,)) -> (S, m)`, `jacobian(theta, u) -> (S, m, p)`."""
 
     name: ModelName
+    """What it is called; a shape that comes to rest bears the name of the one that falls to nothing."""
     curve: Curve
     jacobian: Curve
     lowest: tuple[float, ...]
@@ -33,6 +36,16 @@ class Shape:
     """(p,) upper bounds of the parameters."""
     least_points: int
     """Distinct exposures that a fit needs, so that something is left to judge it by."""
+
+    @property
+    def to_rest(self) -> bool:
+        """Return whether the curve comes to rest at a level of its own."""
+        return self.name in ("first order", "delayed") and self.lowest[2:3] == (SLOWEST,)
+
+    @property
+    def delay(self) -> int | None:
+        """Return which parameter is the delay; None where there is none."""
+        return self.parameters - 1 if self.name == "delayed" else None
 
     @property
     def parameters(self) -> int:
@@ -91,7 +104,28 @@ def _sigmoid_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
     return np.stack([np.ones_like(step), step, -slope, -slope * position], axis=2)
 
 
-SHAPES: Mapping[ModelName, Shape] = {
+def _delayed_to_rest(theta: FloatArray, u: FloatArray) -> FloatArray:
+    after = np.maximum(u - theta[:, 3:4], 0.0)
+    return np.asarray(theta[:, :1] - theta[:, 1:2] * np.expm1(-theta[:, 2:3] * after))
+
+
+def _delayed_to_rest_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
+    after = np.maximum(u - theta[:, 3:4], 0.0)
+    left = theta[:, 1:2] * np.exp(-theta[:, 2:3] * after)
+    met = -np.expm1(-theta[:, 2:3] * after)
+    return np.stack([np.ones_like(after), met, after * left, -theta[:, 2:3] * left * (after > 0)], axis=2)
+
+
+def _first_order_to_rest(theta: FloatArray, u: FloatArray) -> FloatArray:
+    return np.asarray(theta[:, :1] - theta[:, 1:2] * np.expm1(-theta[:, 2:3] * u))
+
+
+def _first_order_to_rest_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
+    left = np.exp(-theta[:, 2:3] * u)
+    return np.stack([np.ones_like(left), 1.0 - left, theta[:, 1:2] * u * left], axis=2)
+
+
+SHAPES: Mapping[str, Shape] = {
     "steady": Shape("steady", _steady, _steady_jacobian, (-np.inf,), (np.inf,), 3),
     "straight line": Shape("straight line", _line, _line_jacobian, (-np.inf,) * 2, (np.inf,) * 2, 4),
     "first order": Shape(
@@ -100,8 +134,24 @@ SHAPES: Mapping[ModelName, Shape] = {
     "delayed": Shape(
         "delayed", _delayed, _delayed_jacobian, (-np.inf, -STEEPEST, 0.0), (np.inf, STEEPEST, 0.97), 6
     ),
+    "first order to a rest": Shape(
+        "first order",
+        _first_order_to_rest,
+        _first_order_to_rest_jacobian,
+        (-np.inf, -1e4, SLOWEST),
+        (np.inf, 1e4, STEEPEST),
+        6,
+    ),
+    "delayed to a rest": Shape(
+        "delayed",
+        _delayed_to_rest,
+        _delayed_to_rest_jacobian,
+        (-np.inf, -1e4, SLOWEST, 0.0),
+        (np.inf, 1e4, STEEPEST, 0.97),
+        8,
+    ),
     "sigmoid": Shape(
         "sigmoid", _sigmoid, _sigmoid_jacobian, (-np.inf, -1e4, -0.2, 0.01), (np.inf, 1e4, 1.5, 0.6), 8
     ),
 }
-"""Every shape by name, fewest parameters first."""
+"""Every shape. First order and delayed have two forms: falling to nothing, and coming to rest elsewhere."""

@@ -17,6 +17,12 @@ FloatArray = NDArray[np.float64]
 
 MOST_ARRANGEMENTS = 20_000
 """Exact permutation is used up to this many ways of dealing the columns out to the groups."""
+LEAST_SHARE = 0.3
+"""Columns' lives scatter by this share of their own variances at least.
+
+The whole of it would make intervals hold the truth in 98 of 100 simulated groups instead of 95.
+"""
+TINY = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +55,13 @@ class Difference:
 def mean_error(values: FloatArray, own_errors: FloatArray) -> tuple[float, float]:
     """Return the variance of the mean of `values` (n ≥ 2,) and its degrees of freedom.
 
-    The scatter of the columns holds their own uncertainty already; where by luck it is smaller than the
-    columns' `own_errors` alone would make it, those are used.
+    The scatter of the columns holds their own uncertainty already. Where by luck they agree far better
+    than their `own_errors` let them, a share of those stands in.
     """
     n = len(values)
     scatter = float(values.var(ddof=1))
-    own = float((own_errors**2).mean())
-    return max(scatter, own) / n, n - 1.0
+    least = LEAST_SHARE * float((own_errors**2).mean())
+    return max(scatter, least, TINY) / n, n - 1.0
 
 
 def welch(a: FloatArray, b: FloatArray, own_a: FloatArray, own_b: FloatArray) -> Difference:

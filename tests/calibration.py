@@ -1,0 +1,363 @@
+"""How often the intervals and findings of the decline stage are true, by simulation.
+
+    python -m tests.calibration            1000 studies of each kind; writes what the method page shows
+    python -m tests.calibration --short    100 studies of each kind; fails where a number is far off
+
+In: a seed. Out: a table, and `builder/lyewitness/decline/calibration.json`.
+"""
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from math import inf, isinf, log, sqrt
+from pathlib import Path
+
+import numpy as np
+
+import lyewitness.decline
+from lyewitness.decline.column_lives import ColumnLife
+from lyewitness.decline.comparing import Side, compare, settle
+from lyewitness.decline.declines import Task, judge_declines
+from lyewitness.decline.group_lives import group_life
+from lyewitness.decline.judging import side_of
+from lyewitness.decline.records import Comparison, Decline, Life, ModelName
+from lyewitness.estimates import Estimate
+from lyewitness.study.records import Choices
+from tests.decline.simulated_series import (
+    LIMIT,
+    Law,
+    Noise,
+    Simulated,
+    delayed,
+    exposures,
+    first_order,
+    sigmoid,
+    simulate_column,
+    steady,
+    straight_line,
+)
+
+SHIPPED = Path(lyewitness.decline.__file__).with_name("calibration.json")
+SEED = 20260101
+SHAPE_OF: Mapping[Law, ModelName] = {
+    first_order: "first order",
+    straight_line: "straight line",
+    delayed: "delayed",
+    sigmoid: "sigmoid",
+    steady: "steady",
+}
+
+
+SERIAL = Noise()
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Studies of one kind: groups of three columns, 24 times over 120 h unless said otherwise."""
+
+    name: str
+    groups: tuple[tuple[Law, float], ...]
+    """(law, typical life in hours) of every group."""
+    noise: Noise = SERIAL
+    metrics: int = 1
+    columns: int = 3
+    times: int = 24
+    spread: float = 0.12
+
+
+KINDS = (
+    Kind("different", ((first_order, 50.0), (first_order, 75.0))),
+    Kind("equal", ((first_order, 60.0), (first_order, 60.0))),
+    Kind("steady", ((steady, inf), (first_order, 60.0))),
+    Kind("delayed", ((delayed, 50.0), (delayed, 75.0))),
+    Kind("straight line", ((straight_line, 50.0), (straight_line, 75.0))),
+    Kind("sigmoid", ((sigmoid, 50.0), (sigmoid, 75.0))),
+    Kind("three equal types, two metrics", ((first_order, 60.0),) * 3, metrics=2),
+    Kind("equal, half outlive the test", ((delayed, 118.0), (delayed, 118.0))),
+    Kind("independent noise", ((first_order, 50.0), (first_order, 75.0)), Noise(correlation=0.0, growth=1.0)),
+    Kind("very serial noise", ((first_order, 50.0), (first_order, 75.0)), Noise(correlation=0.75)),
+    Kind("noisy", ((first_order, 50.0), (first_order, 75.0)), Noise(percent=2.0)),
+    Kind("outliers", ((first_order, 50.0), (first_order, 75.0)), Noise(outlier_share=0.03)),
+    Kind("ten times", ((first_order, 50.0), (first_order, 75.0)), times=10),
+    Kind("sixty times", ((delayed, 50.0), (delayed, 75.0)), times=60),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """How many of how many."""
+
+    held: int
+    of: int
+
+    @property
+    def value(self) -> float:
+        """Return the share, 0 … 1; NaN of none."""
+        return self.held / self.of if self.of else float("nan")
+
+    def within(self) -> tuple[float, float]:
+        """Return Wilson's 95 % interval of the share."""
+        if not self.of:
+            return (0.0, 1.0)
+        z2 = 1.96**2
+        middle = (self.value + z2 / (2 * self.of)) / (1 + z2 / self.of)
+        half = (
+            1.96 * sqrt(self.value * (1 - self.value) / self.of + z2 / (4 * self.of**2)) / (1 + z2 / self.of)
+        )
+        return (middle - half, middle + half)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class SimulatedStudy:
+    """One study: its columns, what was judged of them, and the comparisons."""
+
+    columns: tuple[tuple[tuple[Simulated, ...], ...], ...]
+    """By metric, by group."""
+    declines: tuple[tuple[tuple[Decline, ...], ...], ...]
+    comparisons: tuple[Comparison, ...]
+
+
+def simulate_studies(kind: Kind, studies: int, seed: int) -> list[list[list[list[Simulated]]]]:
+    """Return columns by study, metric and group."""
+    hours = exposures(kind.times)
+    found = []
+    for number in range(studies):
+        rng = np.random.default_rng([seed, KINDS.index(kind) if kind in KINDS else 99, number])
+        found.append(
+            [
+                [
+                    [
+                        simulate_column(
+                            rng, law, life, f"g{g}", f"g{g}c{c}", hours, kind.spread, kind.noise, f"m{metric}"
+                        )
+                        for c in range(kind.columns)
+                    ]
+                    for g, (law, life) in enumerate(kind.groups)
+                ]
+                for metric in range(kind.metrics)
+            ]
+        )
+    return found
+
+
+def judge_studies(
+    simulated: Sequence[Sequence[Sequence[Sequence[Simulated]]]],
+    choices: Choices,
+    shapes: Sequence[str] | None = None,
+) -> list[SimulatedStudy]:
+    """Return every study judged; all series are fitted together, groups compared study by study."""
+    tasks = [Task(c.series, (LIMIT,)) for study in simulated for m in study for g in m for c in g]
+    declines = iter(judge_declines(tasks, choices, shapes) if shapes else judge_declines(tasks, choices))
+    found = []
+    for study in simulated:
+        judged = tuple(tuple(tuple(next(declines) for _ in group) for group in metric) for metric in study)
+        comparisons = compare_all(judged, choices)
+        columns = tuple(tuple(tuple(group) for group in metric) for metric in study)
+        found.append(SimulatedStudy(columns, judged, comparisons))
+    return found
+
+
+def compare_all(judged: Sequence[Sequence[Sequence[Decline]]], choices: Choices) -> tuple[Comparison, ...]:
+    """Return every pair of groups of every metric, settled together."""
+    found = []
+    for metric in judged:
+        sides = [side_of(group[0].series.group, group, {}, choices) for group in metric]
+        marker = metric[0][0].series.marker
+        found += [
+            compare(marker, LIMIT.metric, a, b, choices) for i, a in enumerate(sides) for b in sides[i + 1 :]
+        ]
+    return settle(found, choices)
+
+
+def holds(estimate: Estimate, truth: float) -> bool:
+    """Say whether the interval of `estimate` holds `truth`; open ends hold everything beyond."""
+    low = -inf if estimate.low is None else estimate.low
+    high = inf if estimate.high is None else estimate.high
+    return low <= truth <= high
+
+
+def life_share(studies: Sequence[SimulatedStudy]) -> Share:
+    """Return how many intervals of a column's life hold the true life, of those columns that ever fail."""
+    pairs = [
+        (decline.life, column.life_h)
+        for study in studies
+        for columns, declines in zip(study.columns, study.declines, strict=True)
+        for own, judged in zip(columns, declines, strict=True)
+        for column, decline in zip(own, judged, strict=True)
+        if not isinf(column.life_h)
+    ]
+    return _held(pairs)
+
+
+def _held(pairs: Sequence[tuple[Life, float]]) -> Share:
+    return Share(sum(holds(life.hours, truth) for life, truth in pairs), len(pairs))
+
+
+def group_share(studies: Sequence[SimulatedStudy], choices: Choices) -> Share:
+    """Return how many intervals of a group's life hold the life of its typical column."""
+    pairs = [
+        (group_life(judged, choices.confidence).life, own[0].typical_h)
+        for study in studies
+        for columns, declines in zip(study.columns, study.declines, strict=True)
+        for own, judged in zip(columns, declines, strict=True)
+        if not isinf(own[0].typical_h)
+    ]
+    return _held(pairs)
+
+
+def ratio_share(studies: Sequence[SimulatedStudy]) -> Share:
+    """Return how many intervals of a ratio of lives hold the ratio of the typical lives."""
+    held = total = 0
+    for study in studies:
+        typical = {own[0].series.group: own[0].typical_h for metric in study.columns for own in metric}
+        for comparison in study.comparisons:
+            ratio = comparison.life_ratio
+            if ratio.low is None and ratio.high is None:
+                continue
+            a, b = typical[comparison.group_a], typical[comparison.group_b]
+            total += 1
+            held += holds(ratio, inf if isinf(a) else a / b)
+    return Share(held, total)
+
+
+def found_share(studies: Sequence[SimulatedStudy]) -> Share:
+    """Return in how many studies at least one pair is said to differ in life."""
+    found = [any("longer" in c.finding for c in study.comparisons) for study in studies]
+    return Share(sum(found), len(found))
+
+
+def wrong_way_share(studies: Sequence[SimulatedStudy], longer: str) -> Share:
+    """Return in how many studies the shorter-lived group is said to last longer (`longer` is 'a' or 'b')."""
+    wrong = {"a": "b lasts longer", "b": "a lasts longer"}[longer]
+    return Share(sum(any(c.finding == wrong for c in s.comparisons) for s in studies), len(studies))
+
+
+def oracle_share(
+    kind: Kind, simulated: Sequence[Sequence[Sequence[Sequence[Simulated]]]], choices: Choices
+) -> Share:
+    """Return in how many studies somebody sees a difference who reads the true lives off the columns.
+
+    The oracle knows the law of every column, hence its life without any error; that the columns of a type
+    differ is left to it, and it compares them by the same tests. Nobody who fits can do better.
+    """
+    end_h = exposures(kind.times)[-1]
+    found = 0
+    for study in simulated:
+        sides = [
+            Side(f"g{g}", tuple(_true_life(c, float(end_h)) for c in own)) for g, own in enumerate(study[0])
+        ]
+        (comparison,) = settle([compare("m0", LIMIT.metric, sides[0], sides[1], choices)], choices)
+        found += "longer" in comparison.finding
+    return Share(found, len(simulated))
+
+
+def _true_life(column: Simulated, end_h: float) -> ColumnLife:
+    """Return the column's life as known to the oracle: exactly, where it ended within the test."""
+    reached = column.life_h <= end_h
+    bound = log(min(column.life_h, end_h))
+    state = "reached" if reached else "not reached"
+    return ColumnLife(
+        column.series.column, "", "reached" if state == "reached" else "not reached",
+        bound if reached else None, 0.0, bound, bound if reached else None,
+    )  # fmt: skip
+
+
+def calibrate(kind: Kind, studies: int, seed: int) -> dict[str, Share]:
+    """Return every share for studies of one kind."""
+    choices = Choices()
+    simulated = simulate_studies(kind, studies, seed)
+    judged = judge_studies(simulated, choices)
+    shares = {
+        "life": life_share(judged),
+        "group life": group_share(judged, choices),
+        "ratio of lives": ratio_share(judged),
+        "said to differ": found_share(judged),
+    }
+    if is_different(kind):
+        shares["said to differ by the oracle"] = oracle_share(kind, simulated, choices)
+        longer = "a" if kind.groups[0][1] > kind.groups[1][1] else "b"
+        shares["said to differ the wrong way"] = wrong_way_share(judged, longer)
+    return shares
+
+
+def is_different(kind: Kind) -> bool:
+    """Say whether the groups of a kind differ in truth."""
+    return len({life for _, life in kind.groups}) > 1
+
+
+def write(results: Mapping[str, Mapping[str, Share]], studies: int, seed: int, path: Path) -> None:
+    """Write the shares as JSON, with what the kinds are."""
+    kinds = {kind.name: _described(kind) for kind in KINDS}
+    data = {
+        "studies": studies,
+        "seed": seed,
+        "kinds": [
+            {
+                "kind": name,
+                "about": kinds[name],
+                "shares": {
+                    what: {**asdict(share), "interval": share.within()} for what, share in shares.items()
+                },
+            }
+            for name, shares in results.items()
+        ],
+    }
+    path.write_text(json.dumps(data, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+def _described(kind: Kind) -> str:
+    """Return a kind in words."""
+    laws = " against ".join(
+        f"{law.__name__.replace('_', ' ')}" + ("" if isinf(life) else f" ({life:g} h)")
+        for law, life in kind.groups
+    )
+    noise = kind.noise
+    return (
+        f"{laws}; {kind.columns} columns each, {kind.times} injections over 120 h, lives scattering by "
+        f"{100 * kind.spread:g} % between columns; noise {noise.percent:g} % growing {noise.growth:g}-fold, "
+        f"serial correlation {noise.correlation:g}"
+        + (f", {100 * noise.outlier_share:g} % outlying injections" if noise.outlier_share else "")
+        + (f"; {kind.metrics} metrics" if kind.metrics > 1 else "")
+    )
+
+
+def far_off(kind: Kind, shares: Mapping[str, Share]) -> list[str]:
+    """Return which shares of one kind are surely not what they should be."""
+    wrong = []
+    for what in ("life", "ratio of lives"):
+        if shares[what].of and shares[what].within()[1] < 0.93:
+            wrong.append(f"{kind.name}: {what} held {shares[what].value:.3f}")
+    if not is_different(kind) and shares["said to differ"].within()[0] > 0.05:
+        wrong.append(f"{kind.name}: falsely said to differ {shares['said to differ'].value:.3f}")
+    if is_different(kind):
+        power, oracle = shares["said to differ"], shares["said to differ by the oracle"]
+        if power.within()[1] < 0.9 * oracle.value:
+            wrong.append(f"{kind.name}: power {power.value:.3f}, oracle {oracle.value:.3f}")
+    return wrong
+
+
+def main(arguments: Sequence[str] | None = None, say: Callable[[str], None] = print) -> int:
+    """Run the calibration; return 1 where a number is surely off."""
+    parser = argparse.ArgumentParser(prog="python -m tests.calibration", description=__doc__)
+    parser.add_argument("--short", action="store_true", help="100 studies of each kind, nothing written")
+    parser.add_argument("--studies", type=int, default=1000)
+    parser.add_argument("--seed", type=int, default=SEED)
+    chosen = parser.parse_args(arguments)
+    studies = 100 if chosen.short else chosen.studies
+    results: dict[str, dict[str, Share]] = {}
+    wrong: list[str] = []
+    for kind in KINDS:
+        results[kind.name] = calibrate(kind, studies, chosen.seed)
+        wrong += far_off(kind, results[kind.name])
+        say(f"{kind.name}: " + ", ".join(f"{what} {s.value:.3f}" for what, s in results[kind.name].items()))
+    if not chosen.short:
+        write(results, studies, chosen.seed, SHIPPED)
+    for line in wrong:
+        say(f"off: {line}")
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
