@@ -86,14 +86,15 @@ def _draw_pair(
     traces = [report.traces[one.id] for one in pair]
     ink = look.group(place)
     sheet = new_sheet(width, PAIR_HEIGHT_PX)
-    axes = panel(sheet, 8, 24, width - 16, PAIR_HEIGHT_PX - 24 - 46)
+    axes = panel(sheet, 14, 24, width - 28, PAIR_HEIGHT_PX - 24 - 46)
     floors = [float(np.median(trace.signal)) for trace in traces]
     tall = max(float(trace.signal.max()) - floor for trace, floor in zip(traces, floors, strict=True))
     lifts = (1.25 * tall, 0.0)
     for trace, floor, lift, colour in zip(traces, floors, lifts, (MUTED, ink.colour), strict=True):
         _trace_line(axes, trace, lift - floor, colour, look.line_px, width)
     axes.set_ylim(-0.05 * tall, 2.4 * tall)
-    axes.set_xlim(0.0, _last_minute(report, pair, rows))
+    words_width = look.words_width("last, 000.0 h") / (width - 28)
+    axes.set_xlim(0.0, _last_minute(report, pair, rows) / (1.04 - words_width))
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
     number(axes.xaxis, 6)
@@ -143,7 +144,7 @@ def _peak_names(axes: Axes, rows: Sequence[PeakRow], lift: float, look: Look, wi
     if not found:
         return
     end = axes.get_xlim()[1]
-    per_px = end / (width - 16)
+    per_px = end / (width - 28)
     wide = [look.words_width(row.marker) * per_px for row in found]
     wanted = [row.outline.apex_min for row in found if row.outline is not None]
     places = spread(wanted, [one + 8 * per_px for one in wide], wide[0] / 2, end - wide[-1] / 2)
@@ -268,7 +269,7 @@ def _draw_waterfall(
     tall = max(float(trace.signal.max()) - floor for trace, floor in zip(traces, floors, strict=True))
     step = tall / PEAK_STEPS
     sheet = new_sheet(look.width_px, height)
-    axes = panel(sheet, 8, 26, look.width_px - 8 - 66, height - 26 - 44)
+    axes = panel(sheet, 14, 26, look.width_px - 14 - 66, height - 26 - 44)
     axes.set_xlim(0.0, _last_minute(report, shown, rows))
     axes.set_ylim(-0.3 * step, (len(shown) - 1) * step + 1.02 * tall)
     for across, up in _seen(traces, floors, step, axes.get_xlim()[1], 2 * look.width_px):

@@ -10,6 +10,7 @@ from lyewitness.figures.decline_curves import decline_figure, limited_pairs
 from lyewitness.figures.lives import lives_figure
 from lyewitness.figures.logged import logged_figures
 from lyewitness.figures.multiples import column_figure, marker_figure
+from lyewitness.figures.particle_plots import particle_figures
 from lyewitness.figures.pictures import picture_figures
 from lyewitness.figures.records import Figure
 from lyewitness.figures.residuals import residuals_figure
@@ -40,6 +41,7 @@ def _figures(report: Report, look: Look) -> Iterator[Figure]:
     yield from _drawn([residuals_figure(report, look)])
     yield from _drawn(waterfall_figure(report, look, column, rows) for column in report.study.columns)
     yield from picture_figures(report.study, look)
+    yield from particle_figures(report.study, look)
     for injection in report.study.injections:
         if injection.id in report.traces:
             yield trace_figure(report, look, injection, rows.get(injection.id, []))

@@ -1,6 +1,6 @@
-"""A scale bar drawn into a picture.
+"""A scale bar drawn below a picture, so that nothing of the picture is covered.
 
-In: a picture and its nanometres per pixel. Out: the picture with a bar of a round length.
+In: a picture and its nanometres per pixel. Out: the picture on a strip with a bar of a round length.
 """
 
 from math import floor, log10
@@ -15,6 +15,8 @@ from lyewitness.quantities import with_unit
 SHARE = 0.3
 """The bar takes at most this share of the picture's width."""
 MARGIN_PX = 8
+DARK = 20
+"""Grey of the strip: dark on a light page and on a dark one."""
 
 
 def round_length(most_nm: float) -> float:
@@ -32,21 +34,21 @@ def length_words(length_nm: float) -> str:
 
 
 def with_scale_bar(picture: Image.Image, nm_per_pixel: float | None, look: Look) -> Image.Image:
-    """Return a copy with a white bar on a dark ground in the lower right corner; itself without a scale."""
+    """Return the picture on a dark strip with a white bar and its length; itself without a scale."""
     if not nm_per_pixel:
         return picture
     length = round_length(SHARE * picture.width * nm_per_pixel)
     bar_px = length / nm_per_pixel
-    words = length_words(length)
     font = ImageFont.truetype(findfont(FontProperties(family=look.label_font)), round(look.label_px))
-    drawn = picture.copy()
+    strip = round(look.label_px + 11)
+    grey = picture.mode == "L"
+    size = (picture.width, picture.height + strip)
+    drawn = Image.new(picture.mode, size, DARK if grey else (DARK, DARK, DARK))
+    drawn.paste(picture, (0, 0))
     pen = ImageDraw.Draw(drawn)
-    wide = max(bar_px, pen.textlength(words, font=font)) + 2 * MARGIN_PX
-    tall = look.label_px + 18
-    left, top = picture.width - wide, picture.height - tall
-    dark, light = (0, 255) if picture.mode == "L" else ((0, 0, 0), (255, 255, 255))
-    pen.rectangle((left, top, picture.width, picture.height), fill=dark)
-    start = left + (wide - bar_px) / 2
-    pen.rectangle((start, picture.height - 9, start + bar_px - 1, picture.height - 6), fill=light)
-    pen.text((left + wide / 2, picture.height - 12), words, font=font, fill=light, anchor="md")
+    middle = picture.height + strip / 2
+    white = 255 if grey else (255, 255, 255)
+    pen.rectangle((MARGIN_PX, middle - 2, MARGIN_PX + round(bar_px) - 1, middle + 1), fill=white)
+    place = (2 * MARGIN_PX + bar_px, middle)
+    pen.text(place, length_words(length), font=font, fill=white, anchor="lm")
     return drawn

@@ -1,0 +1,169 @@
+"""Particles outlined on their micrograph, with the distribution of their sizes.
+
+In: images of the study whose particles are to be counted. Out: the figures `particles-<image>`.
+"""
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
+from PIL import Image
+
+from lyewitness.estimates import Estimate
+from lyewitness.figures.axes import dress
+from lyewitness.figures.particles import Particle, ParticleCount, count_particles, without_strip
+from lyewitness.figures.pictures import read_pages
+from lyewitness.figures.records import Figure
+from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.style import ACCENT, GROUND, INK, MUTED, Look
+from lyewitness.figures.words import number_cell, percent_words, sentence, slug, table_of
+from lyewitness.quantities import fixed, interval, with_unit
+from lyewitness.study.records import Study, StudyImage
+
+MOST_PX = 1200
+"""Larger images are counted at this width: finer pixels cost time and tell nothing more."""
+SHARE = 0.58
+"""Width of the picture, as share of the figure's."""
+NM_PER_UM = 1000.0
+
+FloatArray = NDArray[np.float64]
+
+
+def particle_figures(study: Study, look: Look) -> list[Figure]:
+    """Return a figure for each image whose particles the study wants counted and whose scale it states."""
+    figures = []
+    for image in study.images:
+        if image.count_particles and image.nm_per_pixel:
+            try:
+                page = read_pages(study.folder / image.file)[0]
+            except ValueError:
+                continue
+            figures.append(_figure(image, page, image.nm_per_pixel, look))
+    return figures
+
+
+def _figure(image: StudyImage, page: Image.Image, nm_per_pixel: float, look: Look) -> Figure:
+    factor = min(1.0, MOST_PX / page.width)
+    size = (round(page.width * factor), round(page.height * factor))
+    grey = np.asarray(page.convert("L").resize(size, Image.Resampling.LANCZOS), dtype=np.float64) / 255
+    grey = without_strip(grey)
+    count = count_particles(grey, nm_per_pixel / factor)
+    wide = look.width_px * SHARE
+    height = round(wide * grey.shape[0] / grey.shape[1])
+    with applied(look):
+        light, dark = _draw(grey, count, look, max(height, 240))
+    name = f"particles-{slug(image.id)}"
+    told = count_words(count)
+    return Figure(
+        id=name,
+        file=f"figures/images/{name}.svg",
+        data=light,
+        dark=dark,
+        title=f"Particles in {image.id}",
+        caption=f"{told} Outlined: measured particles; dashed: broken ones and fragments; grey: not "
+        "measured. An indication from one picture, by a threshold and a watershed.",
+        alt=told,
+        width_px=look.width_px,
+        height_px=max(height, 240),
+        table=_table(count),
+    )
+
+
+def count_words(count: ParticleCount) -> str:
+    """Return what was counted and what was not, in words."""
+    failed = (
+        f"Not measured: {count.cut_by_edge} cut by the edge, {count.not_parted} that could not be parted, "
+        f"{count.specks} specks."
+    )
+    if not count.particles:
+        return f"{sentence(f'Nothing could be measured: {count.reason}')} {failed}"
+    median = count.median_nm
+    micrometres = Estimate(_um(median.value), _um(median.low), _um(median.high), median.reason)
+    roundness = fixed(float(np.median([one.roundness for one in count.particles])), 2)
+    sized = len(count.particles) - count.fragments
+    broken = (
+        f"{percent_words(100 * count.broken_share)} broken"
+        if count.broken_share is not None
+        else "none whole"
+    )
+    return (
+        f"{sized} particles and {count.fragments} fragments measured: median diameter of the whole ones "
+        f"{interval(micrometres, 'µm')}, {_range(count)}median roundness {roundness}, {broken}. {failed}"
+    )
+
+
+def _um(nanometres: float | None) -> float | None:
+    return None if nanometres is None else nanometres / NM_PER_UM
+
+
+def _range(count: ParticleCount) -> str:
+    """Return the middle four fifths of the diameters."""
+    whole = [one.diameter_nm / NM_PER_UM for one in count.unbroken]
+    if len(whole) < 10:
+        return ""
+    low, high = np.percentile(whole, [10, 90])
+    return f"four fifths between {fixed(float(low), 2)} and {with_unit(fixed(float(high), 2), 'µm')}, "
+
+
+def _draw(grey: FloatArray, count: ParticleCount, look: Look, height: int) -> tuple[bytes, bytes]:
+    sheet = new_sheet(look.width_px, height)
+    wide = look.width_px * SHARE
+    axes = panel(sheet, 0, 0, wide, wide * grey.shape[0] / grey.shape[1])
+    axes.set_axis_off()
+    # Matplotlib scales the picture to the figure's pixels, so a large image costs no more bytes.
+    axes.imshow(grey, cmap="gray", vmin=0, vmax=1, aspect="auto", interpolation="antialiased")
+    broken = {one.label for one in count.particles if one.broken or one.fragment}
+    whole = {one.label for one in count.particles} - broken
+    others = set(np.unique(count.outlines).tolist()) - broken - whole - {0}
+    for labels, colour, style in (
+        (others, MUTED, "solid"),
+        (whole, ACCENT, "solid"),
+        (broken, ACCENT, "dashed"),
+    ):
+        _outline(axes, count, labels, colour, style)
+    if count.particles:
+        left = wide + 56
+        sizes = panel(sheet, left, 38, look.width_px - left - 10, min(height, 320) - 38 - 50)
+        _histogram(sizes, count, look)
+    return finished(sheet, look)
+
+
+def _outline(axes: Axes, count: ParticleCount, labels: set[int], colour: str, style: str) -> None:
+    """Draw the outlines of these regions: neighbours stay apart because rims belong to nobody."""
+    if not labels:
+        return
+    numbers = np.pad(count.outlines, 1)
+    inner = np.isin(count.outlines, list(labels))
+    for there in (numbers[:-2, 1:-1], numbers[2:, 1:-1], numbers[1:-1, :-2], numbers[1:-1, 2:]):
+        inner &= (there == count.outlines) | (there == 0)
+    axes.contour(inner, levels=[0.5], colors=[colour], linewidths=2.0, linestyles=style)
+
+
+def _histogram(axes: Axes, count: ParticleCount, look: Look) -> None:
+    """Draw the diameters, broken ones above the whole ones, hollow."""
+    whole = [one.diameter_nm / NM_PER_UM for one in count.unbroken]
+    broken = [one.diameter_nm / NM_PER_UM for one in count.particles if one.broken or one.fragment]
+    edges = np.linspace(0.0, 1.05 * max(whole + broken), 22)
+    axes.hist(
+        [whole, broken], bins=edges.tolist(), stacked=True, color=[MUTED, GROUND],
+        edgecolor=INK, linewidth=0.8,
+    )  # fmt: skip
+    dress(axes, look, "diameter / µm", "particles; hollow: broken", (4, 5))
+    axes.yaxis.set_major_locator(MaxNLocator(5, integer=True))
+    axes.set_xlim(float(edges[0]), float(edges[-1]))
+
+
+def _table(count: ParticleCount) -> tuple[tuple[str, ...], ...]:
+    """Return every measured particle."""
+    rows = (
+        (str(one.label), one.x_px, one.y_px, one.diameter_nm, one.roundness, one.convexity, _state(one))
+        for one in count.particles
+    )
+    header = ("particle", "x_px", "y_px", "diameter_nm", "roundness", "convexity", "state")
+    cells = ([cell if isinstance(cell, str) else number_cell(cell, 4) for cell in row] for row in rows)
+    return table_of(header, cells)
+
+
+def _state(particle: Particle) -> str:
+    """Return `whole`, `broken` or `fragment`."""
+    return "fragment" if particle.fragment else "broken" if particle.broken else "whole"
