@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from lyewitness.problems import StudyFolderError
 from lyewitness.study.records import Exports
 from lyewitness.traces.reading import choose_trace, read_traces
 from lyewitness.traces.records import Trace
@@ -157,3 +158,50 @@ def test_persons_in_the_preamble_stay_there() -> None:
         assert "rivate" not in repr(only(f"Time unit: s\n{line}\n{rows}".encode()))
     one_column = "".join(f"{i % 7}\n" for i in range(30))
     assert "rivate" not in repr(only(f"A. Private\n{one_column}".encode(), Exports(sampling_interval_s=1)))
+
+
+def test_an_empty_column_spoils_no_other() -> None:
+    """A channel without values is left out with a caution; its neighbour is read."""
+    rows = "".join(f"{i / 10},{i % 7},{i if i < 3 else ''}\n" for i in range(30))
+    trace = only(f"Time (s),A (mAU),B (mAU)\n{rows}".encode())
+    assert (trace.name, trace.signal.size) == ("A", 30)
+    assert "'B' beside it was left out" in trace.cautions[0]
+    with pytest.raises(StudyFolderError, match="was left out"):
+        choose_trace((trace, trace), "B")
+
+
+def test_a_column_that_is_empty_throughout_is_passed_over() -> None:
+    """A heading without a single value under it changes nothing for the others."""
+    rows = "".join(f"{i / 10},{i % 7},\n" for i in range(30))
+    for data in (f"Time (s),A (mAU),B (mAU)\n{rows}", f"Time (s),A (mAU),B (mAU)\n{rows}End\n"):
+        trace = only(data.encode())
+        assert (trace.name, trace.signal.size, trace.cautions) == ("A", 30, ())
+
+
+def test_rows_that_lack_numbers_among_several_columns_are_refused() -> None:
+    """Which of three columns a lone pair belongs to is no guess of the reader's."""
+    rows = [f"{i / 10} {i % 7} {i % 5}" for i in range(60)]
+    rows[30] = "3.0 4"
+    problem = refused("\n".join(["Time (s)  A (mAU)  B (mAU)", *rows]).encode())
+    assert problem.place == "line 32"
+    assert "2 numbers (3.0 4)" in problem.found
+
+
+def test_thousands_marks_between_commas_are_refused() -> None:
+    """Unquoted marks between thousands in a file of commas shift the columns: the line is named."""
+    rows = [f"{i / 10:.1f},{1000 * (i % 5):,.1f}" for i in range(60)]
+    assert "numbers (" in refused("\n".join(["Time (s),Signal (mAU)", *rows]).encode()).found
+
+
+@pytest.mark.parametrize(("sign", "values"), [(",", [5, 998, 1000, 12345]), (",", [7, 0, 1234567, 3])])
+def test_whole_numbers_with_thousands(sign: str, values: list[int]) -> None:
+    """Marks between the thousands of whole numbers are told from decimal signs by numbers without them."""
+    signal = values * 10
+    rows = "".join(f"{i * 500}\t{value:,}\n".replace(",", sign) for i, value in enumerate(signal))
+    np.testing.assert_array_equal(only(f"Time (ms)\tcounts\n{rows}".encode()).signal, signal)
+
+
+def test_three_decimals_throughout_are_decimals() -> None:
+    """A comma that every number of a column has before three digits is a decimal sign."""
+    rows = "".join(f"{i * 500}\t{12 + (i % 7) / 8:.3f}\n".replace(".", ",") for i in range(40))
+    np.testing.assert_allclose(only(f"Time (ms)\tmV\n{rows}".encode()).signal, 12 + np.arange(40) % 7 / 8)

@@ -97,6 +97,11 @@ VARIANTS: dict[str, Variant] = {
     "thousands, narrow blank": Variant("Time (min);Signal (mAU)\n" + rows("{t:.3f};{k}", k=("\u202f", "."))),
     "thousands, apostrophe": Variant("Time (min);Signal (mAU)\n" + rows("{t:.3f};{k}", k=("'", "."))),
     "quoted thousands": Variant(HEAD + rows('{t:.3f},"{k}"', k=(",", "."))),
+    "thousands in quotes, semicolon": Variant(
+        "Time (min);Signal (mAU)\n" + rows('"{t:.3f}";"{k}"', k=(",", "."))
+    ),
+    "a typeset minus": Variant(HEAD + table().replace("-", "\u2212")),
+    "a line on the separator": Variant("sep=;\nTime (min);Signal (mAU)\n" + table(";", decimal=",")),
     "exponents": Variant(HEAD + table(time="{:.6e}", signal="{:+.8E}")),
     "exponents with a D": Variant(HEAD + table(signal="{:.8e}").replace("e", "D")),
     "plus signs": Variant(HEAD + table(time="{:+.4f}", signal="{:+.2f}")),

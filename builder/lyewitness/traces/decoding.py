@@ -1,7 +1,7 @@
 """Text of any usual encoding as UTF-8 bytes with plain line ends.
 
 In: bytes of a text file. Out: the same text in UTF-8 without a byte order mark, lines ended by one
-line feed, so that line numbers stay those of the file.
+line feed, so that line numbers stay those of the file; typeset minus signs are plain ones.
 """
 
 import codecs
@@ -13,20 +13,22 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
-_TEXT_CONTROLS = frozenset(b"\t\n\v\f\r\x1a\x1b")
+_CONTROLS = bytes(byte for byte in range(32) if byte not in b"\t\n\v\f\r\x1a\x1b")
+_MINUS = "\N{MINUS SIGN}".encode()
 
 
 def as_utf8(data: bytes) -> bytes:
     """Return the text of `data` in UTF-8 with `\\n` at the line ends; a broken last character is dropped."""
     text = _in_utf8(data).rstrip(b"\0\x1a")  # \x1a ended a text file once, NULs pad some to whole blocks
-    return text.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r" in text else text
+    if b"\r" in text:
+        text = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    return text if text.isascii() else text.replace(_MINUS, b"-")
 
 
 def looks_like_text(data: bytes) -> bool:
     """Whether `data`, the first bytes of a file, are text in an encoding that `as_utf8` knows."""
     text = as_utf8(data)
-    strange = sum(1 for byte in text[:4096] if byte < 32 and byte not in _TEXT_CONTROLS)
-    return bool(text.strip()) and strange == 0
+    return bool(text.strip()) and len(text.translate(None, _CONTROLS)) == len(text)
 
 
 def _in_utf8(data: bytes) -> bytes:

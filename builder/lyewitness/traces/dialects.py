@@ -1,13 +1,10 @@
-"""How the numbers of a text file are set apart and written.
+"""How the numbers of a text file are set apart and written, and what they then are.
 
-In: lines that hold numbers. Out: `Dialect`: the separator and the decimal sign, with the text tools that
-follow from them.
+In: lines and fields of a text file. Out: `Dialect`, and the numbers that it reads in them.
 """
 
 import csv
-import itertools
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 MISSING_WORDS = frozenset({
@@ -57,6 +54,17 @@ class Dialect:
             return next(csv.reader([line], delimiter=self.separator, skipinitialspace=True), [])
         return line.split(self.separator)
 
+    def numbers(self, line: str) -> tuple[float, ...] | None:
+        """Return the numbers of a row, NaN where it says that there is none; None where it is no row."""
+        fields = self.split(line)
+        if self.decimal == "." and "_" not in line:
+            try:
+                return tuple(map(float, fields))
+            except ValueError:
+                pass
+        values = tuple(self.number(field) for field in fields)
+        return None if None in values else values  # type: ignore[return-value]
+
     def number(self, field: str) -> float | None:
         """Return the number in `field`, NaN where it says that there is none; None where it is neither.
 
@@ -104,75 +112,3 @@ def looks_numeric(line: str) -> bool:
     """Whether `line` holds numbers and nothing that is no number, whatever sets them apart."""
     line = line if _NUMERIC_LINE.fullmatch(line) else _MISSING.sub("", line)
     return bool(_NUMERIC_LINE.fullmatch(line)) and any(sign.isdigit() for sign in line)
-
-
-def find_dialect(lines: Sequence[str], above: Sequence[str] = ()) -> Dialect:
-    """Return how `lines`, a sample of rows of numbers, are written; `above` are the lines before them."""
-    separator = _separator(lines, above)
-    if separator == ",":
-        return _with_commas(lines, above)
-    fields = [field for line in lines for field in Dialect(separator, ".").split(line)]
-    return Dialect(separator, _decimal(fields))
-
-
-def _separator(lines: Sequence[str], above: Sequence[str]) -> str:
-    most = len(lines) / 2
-    for mark in ("\t", ";", "|"):
-        if sum(mark in line.strip() for line in lines) > most:
-            return mark
-    commas = sum("," in line for line in lines) > most
-    blanks = sum(len(line.split()) > 1 for line in lines) > most
-    if commas and (not blanks or sum(bool(re.search(r",\s|\s,", line)) for line in lines) > most):
-        return "," if _comma_separates(lines, above) else ""
-    return BLANKS if blanks else ""
-
-
-def _comma_separates(lines: Sequence[str], above: Sequence[str]) -> bool:
-    """Whether a comma stands between two numbers rather than in one, where there is but one to a line."""
-    if any("." in line or '"' in line or line.count(",") > 1 or ", " in line for line in lines):
-        return True
-    if above and any("," in line for line in above[-2:]):
-        return True
-    return _rises([line.split(",")[0] for line in lines])
-
-
-def _with_commas(lines: Sequence[str], above: Sequence[str]) -> Dialect:
-    """Return the dialect of lines with commas as separators, and perhaps as decimal signs as well."""
-    if any('"' in line for line in lines):
-        fields = [field for line in lines for field in Dialect(",", ".").split(line)]
-        return Dialect(",", _decimal(fields))
-    widths = {line.rstrip(" ,").count(",") + 1 for line in lines}
-    width = widths.pop() if len(widths) == 1 else 0
-    if "." in "".join(lines) or width < 4 or width % 2:
-        return Dialect(",", ".")
-    headed = any(line.count(",") + 1 == width // 2 for line in above[-2:])
-    rises = _rises([line.split(",")[0] for line in lines])
-    return Dialect(",", ",", joined=True) if headed or not rises else Dialect(",", ".")
-
-
-def _decimal(fields: Sequence[str]) -> str:
-    """Return the decimal sign of `fields`: the last of the two where one field holds both."""
-    both = [field for field in fields if "," in field and "." in field]
-    if both:
-        return max(".,", key=both[0].rfind)
-    comma = [field.strip() for field in fields if "," in field]
-    point = [field.strip() for field in fields if "." in field]
-    if comma and point:
-        points_group = all(_thousands(field, ".") for field in point)
-        commas_group = all(_thousands(field, ",") for field in comma)
-        return "." if commas_group and not points_group else "," if points_group and not commas_group else ""
-    if point and not comma:
-        return "," if any(field.count(".") > 1 for field in point) else "."
-    return "." if not comma or any(field.count(",") > 1 for field in comma) else ","
-
-
-def _thousands(field: str, mark: str) -> bool:
-    return bool(re.fullmatch(rf"[-+]?[1-9]\d{{0,2}}(?:{re.escape(mark)}\d{{3}})+", field))
-
-
-def _rises(words: Sequence[str]) -> bool:
-    try:
-        values = [float(word) for word in words]
-    except ValueError:
-        return False
-    return all(before < after for before, after in itertools.pairwise(values))

@@ -85,15 +85,17 @@ def _is_unit_behind(word: str, slash: bool) -> bool:
 
 
 def split_headings(line: str, columns: int, separator: str) -> tuple[Heading, ...]:
-    """Return the headings of a line above `columns` columns of numbers; empty where it has another number."""
+    """Return the headings of a line above `columns` columns of numbers; empty where it has fewer, or none.
+
+    Further headings belong to columns without a number.
+    """
     line = line[: columns * _LONGEST].lstrip("#%!/ ")
-    for parts in _ways_to_split(line, separator):
-        while len(parts) > columns and not parts[-1].strip():
-            parts = parts[:-1]
-        if len(parts) == columns:
-            if any(_is_no_heading(part) for part in parts):
+    is_sure = separator not in ("", " ")
+    for place, parts in enumerate(_ways_to_split(line, separator)):
+        if len(parts) == columns or (is_sure and place == 0 and len(parts) > columns):
+            if any(_is_no_heading(part) for part in parts[:columns]):
                 return ()
-            return tuple(read_heading(part) for part in parts)
+            return tuple(read_heading(part) for part in parts[:columns])
     return ()
 
 

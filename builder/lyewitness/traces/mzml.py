@@ -99,6 +99,9 @@ def _parse(data: bytes, file: str) -> "_Gathering":
             "a whole mzML file",
             "Copy or export the file again.",
         ) from error
+    except (LookupError, ValueError) as error:  # from Python's look-up of the encoding in the XML declaration
+        found = f"an encoding that cannot be used ({shortened(str(error))})"
+        raise unreadable(file, "line 1", found, "UTF-8 or another usual one", "Export it again.") from error
     except _DocumentTypeError as error:
         raise unreadable(
             file,

@@ -5,23 +5,30 @@ that goes row by row takes it then. In doubt it is not plain: this way may be qu
 """
 
 import io
+import re
 
 import numpy as np
 
-from lyewitness.traces.dialects import BLANKS, Dialect, find_dialect, looks_numeric
+from lyewitness.traces.dialect_finding import find_dialect
+from lyewitness.traces.dialects import BLANKS, Dialect, looks_numeric
 from lyewitness.traces.drafts import FloatArray
 from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
 
 _SAMPLE_LINES = 64
 _SAMPLE_BYTES = 12_800
-_NUMERIC = np.zeros(256, dtype=np.bool_)
-_NUMERIC[list(b"0123456789.,;+-eE| \t\n")] = True
+_IS_WORD = np.ones(256, dtype=np.bool_)
+_IS_WORD[list(b"0123456789.,;+-eE| \t\n")] = False
+_DECIMALS: dict[str, re.Pattern[bytes]] = {
+    sign: re.compile(rb"(?<![\d,.])0[%b]\d|\d[%b](?:\d{1,2}|\d{4,})(?![\d,.])" % (mark, mark))
+    for sign, mark in ((".", b"."), (",", b","))
+}
+"""What only a decimal sign gives: a zero before it, or another number of digits behind it than three."""
 
 
 def read_plain_table(text: bytes) -> Table | None:
     """Return the one table of the text; None where its shape is not that plain."""
     start, end = _longest_stretch(text)
-    body = text[start:end].rstrip()
+    body = text[start:end].rstrip(b"\n ")
     rows = body.count(b"\n") + 1
     above = tuple(text[:start].decode("utf-8", errors="replace").split("\n")[:-1])
     if rows < SMALL_TABLE or _borders_on_numbers(above, text[end : end + _SAMPLE_BYTES]):
@@ -44,7 +51,7 @@ def _longest_stretch(text: bytes) -> tuple[int, int]:
 
     (0, 0) where another run is a fortieth as long: that could be a trace as well.
     """
-    words = np.flatnonzero(~_NUMERIC[np.frombuffer(text, dtype=np.uint8)])
+    words = np.flatnonzero(_IS_WORD[np.frombuffer(text, dtype=np.uint8)])
     borders = np.concatenate(([-1], words, [len(text)]))
     lengths = np.diff(borders)
     longest = int(np.argmax(lengths))
@@ -67,12 +74,26 @@ def _is_plain(body: bytes, dialect: Dialect) -> bool:
     """Whether commas and points in `body` can have but one meaning."""
     if dialect.joined or not dialect.decimal:
         return False
-    if dialect.decimal == ",":
-        return b"." not in body
-    return dialect.separator == "," or b"," not in body
+    other = b"." if dialect.decimal == "," else b","
+    if other in body and not (other == b"," and dialect.separator == ","):
+        return False
+    if dialect.decimal.encode() not in body:
+        return True
+    return bool(_DECIMALS[dialect.decimal].search(body[:_SAMPLE_BYTES]))
+
+
+def _without_last_separators(body: bytes, separator: str) -> bytes:
+    """Return the rows without a separator at their ends, where every row has one."""
+    mark = separator.encode()
+    if not separator.strip() and separator != "\t":
+        return body
+    while body.count(mark + b"\n") == body.count(b"\n") and body.endswith(mark):
+        body = body.replace(mark + b"\n", b"\n").removesuffix(mark)
+    return body
 
 
 def _load(body: bytes, dialect: Dialect) -> FloatArray | None:
+    body = _without_last_separators(body, dialect.separator)
     body = body.replace(b",", b".") if dialect.decimal == "," else body
     delimiter = None if dialect.separator in ("", BLANKS) else dialect.separator
     try:

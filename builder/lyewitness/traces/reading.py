@@ -21,7 +21,7 @@ from lyewitness.traces.records import Trace
 from lyewitness.traces.shaping import Origin, shape
 from lyewitness.traces.unpacking import unpack
 
-HEAD_BYTES = 4096
+HEAD_BYTES = 16_384
 """How much of a file a reader sees to recognise it."""
 
 
@@ -51,7 +51,7 @@ def read_traces(data: bytes, file: str, exports: Exports) -> tuple[Trace, ...]:
     content = unpack(data, file)
     reader = _reader_for(content, file)
     origin = Origin(file, reader.format, hashlib.sha256(data).hexdigest())
-    return _with_own_names([shape(draft, origin, exports) for draft in reader.read(content, file, exports)])
+    return _with_own_names(_shape_all(reader.read(content, file, exports), origin, exports))
 
 
 def choose_trace(traces: Sequence[Trace], wanted: str = "", place: str = "") -> Trace:
@@ -80,10 +80,11 @@ def _plain(name: str) -> str:
 def _not_chosen(traces: Sequence[Trace], wanted: str, place: str) -> StudyFolderError:
     names = ", ".join(repr(trace.name) for trace in traces)
     asked = f"no trace called {wanted!r}" if wanted.strip() else "no word on which trace to take"
+    left_out = "; ".join(caution for caution in traces[0].cautions if f"The trace {wanted!r}" in caution)
     return unreadable(
         traces[0].file,
         place,
-        f"{asked} of {len(traces)}",
+        f"{asked} of {len(traces)}" + (f" ({left_out})" if left_out else ""),
         f"one of {names}",
         "Put one of these names into the column `trace` of injections.csv.",
     )
@@ -104,6 +105,22 @@ def _reader_for(content: bytes, file: str) -> Reader:
         "one of " + ", ".join(reader.format for reader in READERS),
         cure or "Export the trace as text with times and signals.",
     )
+
+
+def _shape_all(drafts: Sequence[Draft], origin: Origin, exports: Exports) -> list[Trace]:
+    """Return the drafts as traces; one that is none is left out, with a caution on the others."""
+    traces: list[Trace] = []
+    failures: list[StudyFolderError] = []
+    cautions: list[str] = []
+    for draft in drafts:
+        try:
+            traces.append(shape(draft, origin, exports))
+        except StudyFolderError as failure:
+            failures.append(failure)
+            cautions.append(f"The trace {draft.name!r} beside it was left out: {failure.problems[0].found}.")
+    if failures and not traces:
+        raise failures[0]
+    return [replace(trace, cautions=(*trace.cautions, *cautions)) for trace in traces]
 
 
 def _with_own_names(traces: Sequence[Trace]) -> tuple[Trace, ...]:

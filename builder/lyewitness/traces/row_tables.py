@@ -11,11 +11,13 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from lyewitness.traces.complaints import shortened, unreadable
-from lyewitness.traces.dialects import BLANKS, Dialect, find_dialect, looks_numeric
+from lyewitness.traces.dialect_finding import find_dialect
+from lyewitness.traces.dialects import BLANKS, Dialect, looks_numeric
 from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
 
 _LONGEST_LINE = 20_000
 _MOST_COLUMNS = 500
+_MOST_LONE_NUMBERS = 5  # lines
 _LONGEST_INTERRUPTION = 3  # lines, and steps of the first column
 
 
@@ -106,38 +108,49 @@ def _blocks(lines: Sequence[str], dialect: Dialect) -> Iterator[_Block]:
 
 
 def _row(number: int, line: str, dialect: Dialect) -> _Row | None:
-    if len(line) > _LONGEST_LINE:
-        return None
-    values: list[float] = []
-    for word in dialect.split(line):
-        value = dialect.number(word)
-        if value is None:
-            return None
-        values.append(value)
-    if all(value != value for value in values) or len(values) > _MOST_COLUMNS:
+    values = dialect.numbers(line) if len(line) <= _LONGEST_LINE else None
+    if not values or len(values) > _MOST_COLUMNS or all(value != value for value in values):
         return None
     separated = dialect.separator not in ("", BLANKS) and not dialect.joined
-    return _Row(number, tuple(values), line.count(dialect.separator) + 1 if separated else len(values))
+    return _Row(number, values, line.count(dialect.separator) + 1 if separated else len(values))
 
 
 def _table(block: _Block, above: Sequence[str], dialect: Dialect, lines: Sequence[str], file: str) -> Table:
     width = _width(block.rows)
-    rows = list(block.rows)
-    while len(rows[0].fields) != width != rows[0].places:  # lone numbers belong to the preamble
-        above = [*above, *lines[rows[0].line - 1 : rows[1].line - 1]]
-        del rows[0]
-    rows, cautions = _whole_rows(rows, width, dialect, lines)
+    first = _first_whole_row(block.rows, width)
+    above = [*above, *lines[block.rows[0].line - 1 : block.rows[first].line - 1]]
+    rows, cautions = _whole_rows(block.rows[first:], width, dialect, lines)
+    _check_widths(rows, width, lines, file)
     values = np.full((len(rows), width), np.nan)
     for place, row in enumerate(rows):
-        if len(row.fields) > width:
-            found = f"{len(row.fields)} numbers ({shortened(lines[row.line - 1])})"
-            raise unreadable(file, f"line {row.line}", found, f"{width} as in the others", "Mend this line.")
         values[place, : len(row.fields)] = row.fields
     if block.passed_over:
         places = f"{len(block.passed_over)} lines without numbers stand between the rows"
         cautions += (f"{places} (first: line {block.passed_over[0]}) and were passed over.",)
     clock = ":" in lines[rows[0].line - 1]
     return Table(values, [row.line for row in rows], tuple(above), dialect.separator, cautions, clock)
+
+
+def _first_whole_row(rows: Sequence[_Row], width: int) -> int:
+    """Return the index of the first row after the lone numbers that belong to the preamble."""
+    for index, row in enumerate(rows[:_MOST_LONE_NUMBERS]):
+        if width in (len(row.fields), row.places):
+            return index
+    return 0
+
+
+def _check_widths(rows: Sequence[_Row], width: int, lines: Sequence[str], file: str) -> None:
+    """Raise where a row has too many numbers, or too few to tell which of several columns they are in.
+
+    Rows may end sooner, once and for all, where a trace beside another is shorter.
+    """
+    reached = 0
+    for row in reversed(rows):
+        lacks = len(row.fields) < width and row.places < reached and width > 2
+        if len(row.fields) > width or lacks:
+            found = f"{len(row.fields)} numbers ({shortened(lines[row.line - 1])})"
+            raise unreadable(file, f"line {row.line}", found, f"{width} as in the others", "Mend this line.")
+        reached = max(reached, row.places)
 
 
 def _width(rows: Sequence[_Row]) -> int:

@@ -36,6 +36,9 @@ _TIME = r"(?:time|retention|elution|x|abscissa|zeit|rt)"
 _SIGNAL = r"(?:signal|y|ordinate|intensity|response|absorbance|absorption|detector|data|amplitude)"
 _TIME_AXIS = re.compile(rf"\b{_TIME}\b.*\b{_AXIS}\b|\b{_AXIS}\b.*\b{_TIME}\b|^{_TIME}{_AXIS}$", re.I)
 _SIGNAL_AXIS = re.compile(rf"\b{_SIGNAL}\b.*\b{_AXIS}\b|\b{_AXIS}\b.*\b{_SIGNAL}\b|^{_SIGNAL}{_AXIS}$", re.I)
+_OF_ANOTHER_TIME = re.compile(
+    r"\d|gradient|run|dead|delay|inject|equilib|wash|cycle|stop|constant|width", re.I
+)
 _INTERVAL = re.compile(
     r"(?:sampl\w*|data|acqui\w*|digiti\w*|record\w*|points?|detector)[ _-]*(?:point)?[ _-]*"
     r"(?:intervals?|periods?|rate|frequency|time step|step|spacing)"
@@ -71,7 +74,7 @@ def read_statements(lines: Sequence[str], before: Statements = Statements()) -> 
 def _add(said: Statements, key: str, value: str) -> Statements:
     if _INTERVAL.search(key):
         return _add_interval(said, key, value)
-    if _TIME_AXIS.search(key) and _named_time_unit(value):
+    if _TIME_AXIS.search(key) and _named_time_unit(value) and not _OF_ANOTHER_TIME.search(key + value):
         return replace(said, time_unit=_named_time_unit(value))
     if _SIGNAL_AXIS.search(key) and _named_signal_unit(value):
         return replace(said, signal_unit=_named_signal_unit(value))
