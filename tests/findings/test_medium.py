@@ -78,7 +78,7 @@ def test_the_hot_ph_is_told_with_its_bounds_and_scale() -> None:
     told = _told(_study())
     hot = stress_medium("pyrrolidine", 20.0, 11.3, 25.0, 50.0).ph
     text = _plain(told["stress-ph"])
-    assert "pH 11.3 at 25 °C (as measured)" in text
+    assert "pH 11.3, measured at 25 °C, becomes pH" in text
     for value in (hot.value, hot.low, hot.high):
         assert value is not None
         assert f"{value:.2f}" in text
@@ -203,6 +203,17 @@ def test_the_same_bottle_is_not_described_twice() -> None:
     assert "test-ph" in told
     assert "test-air" not in told
     assert "markers" in told["test-ph"].bearing
+
+
+@pytest.mark.parametrize(
+    ("pressure_bar", "words"),
+    [(30.0, "Less is logged"), (240.0, "lies where such beds should lie"), (700.0, "More is logged")],
+)
+def test_an_unlikely_pressure_is_noticed(pressure_bar: float, words: str) -> None:
+    """A pressure far above or below what the beds should need is said to be so."""
+    study = _study()
+    log = tuple(replace(row, pressure_bar=pressure_bar) for row in study.conditions)
+    assert words in _told(replace(study, conditions=log))["pressure-one"].bearing
 
 
 def test_organic_solvent_is_bounded_and_not_computed() -> None:

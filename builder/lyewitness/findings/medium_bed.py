@@ -20,6 +20,8 @@ from lyewitness.findings.records import ChemistryFact
 from lyewitness.quantities import interval
 from lyewitness.study.records import Column, Conditions, Study
 
+SYSTEM_BAR = 40.0
+"""What frits, tubing and detector usually add at most, bar (common practice)."""
 FIRST_LOGGED = 3
 """Pressures of a column, from the first on, whose median is its pressure at the start."""
 
@@ -118,7 +120,10 @@ def _pressure_fact(study: Study, group: str, beds: tuple[Bed, ...]) -> Chemistry
     else:
         at = f"at {stated(study.stress.flow_mL_min or 0.0, 'mL/min')} and "
         at += stated(study.stress.temperature_C or 0.0, "°C")
-        text = f"Over the bed alone {interval(expected, 'bar')} {at}; frits and tubing come on top."
+        text = (
+            f"Over the bed alone {interval(expected, 'bar')} {at}; frits and tubing come on top, as a rule "
+            f"{stated(SYSTEM_BAR, 'bar')} at most."
+        )
         bearing = "No pressure is logged to hold against it." if not logged else _against(expected, logged)
     if logged:
         text += f" Logged at the start: {spread(logged, 'bar')}."
@@ -158,9 +163,9 @@ def _logged_pressure(study: Study, column: Column) -> float | None:
 
 def _against(expected: Estimate, logged: list[float]) -> str:
     """Return what the logged pressures say beside the expected ones."""
-    if expected.high is not None and min(logged) > expected.high:
+    if expected.high is not None and min(logged) > expected.high + SYSTEM_BAR:
         return (
-            "More is logged than the beds alone should need: frits, tubing and detector count in it, or the "
+            "More is logged than bed, frits and tubing should need: something is blocked or narrow, or the "
             "particles are smaller than stated. Judge its change, not its height."
         )
     if expected.low is not None and max(logged) < expected.low:

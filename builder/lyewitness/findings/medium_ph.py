@@ -105,8 +105,11 @@ def _ph_text(setting: Setting, medium: StressMedium) -> str:
     bench, hot = (stated(at.temperature_C, "°C") for at in (medium.bench, medium.hot))
     concentration = f" ({stated(medium.weighed_mM, 'mmol/L')})" if medium.weighed_mM is not None else ""
     read = setting.conditions.ph
-    bench_ph = fixed(medium.bench.ph, 2) if read is None else ph_stated(read)
-    how = "as computed" if read is None else "as measured"
+    at_bench = (
+        f"pH {fixed(medium.bench.ph, 2)}, computed for {bench},"
+        if read is None
+        else f"pH {ph_stated(read)}, measured at {bench},"
+    )
     addition = (
         f", which takes {with_unit(rounded(1000.0 * abs(medium.added_molal), 2), 'mmol')} a kilogram of water"
         if medium.added_molal
@@ -115,7 +118,7 @@ def _ph_text(setting: Setting, medium: StressMedium) -> str:
     return " ".join(
         (
             f"{medium.buffer.name.capitalize() if medium.buffer.name != 'CAPS' else 'CAPS'}{concentration}: "
-            f"pH {bench_ph} at {bench} ({how}) is pH {ph_interval(medium.ph)} at {hot}.",
+            f"{at_bench} becomes pH {ph_interval(medium.ph)} at {hot}.",
             f"One degree more moves it by {fixed(_per_degree(medium), 2)}.",
             f"It was taken as {medium.buffer.weighed_as}, {medium.set_by}{addition}.",
             *([_OTHER_WAY] if medium.set_by.startswith("raised with") else []),
@@ -133,14 +136,18 @@ def _per_degree(medium: StressMedium) -> float:
 def _ph_bearing(setting: Setting, medium: StressMedium) -> str:
     """Return how far the pH moved and what the attack on silica feels of it, the hydroxide."""
     moved = medium.hot.ph - medium.bench.ph
-    cold, hot = (1000.0 * pow(10.0, at.ph - water_pk(at.temperature_C)) for at in (medium.bench, medium.hot))
     direction = "lower" if moved < 0 else "higher"
-    who = "markers" if setting.id == "test" else "columns"
+    apart = f"{with_unit(fixed(abs(moved), 2), 'units')} {direction} than that of the bottle"
+    if setting.id == "test":
+        return f"The markers were ionised at this pH, {apart}."
+    cold, hot = (
+        with_unit(rounded(1000.0 * pow(10.0, at.ph - water_pk(at.temperature_C)), 2), "mmol/kg")
+        for at in (medium.bench, medium.hot)
+    )
     return (
-        f"The {who} met a pH {with_unit(fixed(abs(moved), 2), 'unit')} {direction} than the one on the "
-        "bottle. The activity of hydroxide, which attacks silica, is "
-        f"{with_unit(rounded(hot, 2), 'mmol/kg')} when hot and {with_unit(rounded(cold, 2), 'mmol/kg')} at "
-        "the bench. Compare with other studies at the same temperature and the same hot pH, or not at all."
+        f"The columns met a pH {apart}. The activity of hydroxide, which attacks silica, is {hot} when hot "
+        f"and {cold} at the bench. Compare with other studies at the same temperature and the same hot pH, "
+        "or not at all."
     )
 
 

@@ -24,8 +24,9 @@ SOLUBILITY_SOURCE = (
     "three times as stable"
 )
 BED_SOURCE = (
-    "(1 − hold-up share) × column volume × density × share of silica, ranges for this kind of particle "
-    "(common practice, rough); volume passed from the record"
+    "Silica held as told for the medium, upper bound; silica of the bed: (1 − hold-up share) × column "
+    "volume × density × share of silica, ranges for this kind of particle (common practice, rough); "
+    "volume passed from the record"
 )
 PLENTY = 1.0
 """Share of a bed from which solubility sets no limit to what was seen."""
@@ -169,7 +170,7 @@ def _fact(group: str, text: str, bearing: str) -> ChemistryFact:
         f"dissolution-{slug(group)}",
         f"Could the bed have dissolved, {group}",
         text,
-        f"{SOLUBILITY_SOURCE}. {BED_SOURCE}",
+        BED_SOURCE,
         bearing,
     )
 
