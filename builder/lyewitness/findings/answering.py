@@ -48,6 +48,7 @@ def answer(evidence: Evidence, points: Sequence[Point], signs: Sequence[Sign], q
         recommendations(evidence, points, scope, ranking, claims),
         next_experiments(evidence, points, scope, ranking, claims),
         expectation_verdict(evidence, points, scope, ranking, claims),
+        scope.deciding,
     )
 
 

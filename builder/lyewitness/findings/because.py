@@ -3,6 +3,7 @@
 In: records of the stages before. Out: `Because`.
 """
 
+import re
 from collections.abc import Iterable
 
 from lyewitness.decline.records import Comparison, Decline
@@ -12,6 +13,8 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
 from lyewitness.findings.wording import life_words, metric_of
 from lyewitness.quantities import interval, p_value
+
+PLAIN = re.compile(r"[A-Za-z0-9_]([A-Za-z0-9_-]{0,58}[A-Za-z0-9_])?")
 
 
 def of_decline(decline: Decline) -> Because:
@@ -65,7 +68,7 @@ def of_lives() -> Because:
 
 
 def of_decline_figure(marker: str, metric: str) -> tuple[Because, ...]:
-    """Link to the figure of the deciding decline; a column's own metric has none."""
-    if not marker:
+    """Link to the figure of a decline; none where the marker's name would not stand in an id as it is."""
+    if not PLAIN.fullmatch(marker):
         return ()
     return (Because("figure", f"decline-{marker}-{metric}", f"decline of {metric_of(marker, metric)}"),)

@@ -99,7 +99,11 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         if life is None:
             continue
         strength: Strength = "not settled" if life.life.state in ("unclear", "not measured") else "shown"
-        links = (because.of_lives(), *because.of_declines(evidence, group, *scope.deciding))
+        links = (
+            because.of_lives(),
+            *because.of_decline_figure(*scope.deciding),
+            *because.of_declines(evidence, group, *scope.deciding),
+        )
         yield Claim(
             scope.claim_id("life", slug(group)),
             _life_text(scope, life),

@@ -113,6 +113,8 @@ class Answer:
     """What to do or to mind, most important first; never further than the claims."""
     next_experiments: tuple[Claim, ...] = ()
     expectation_verdict: Claim | None = None
+    deciding: tuple[str, str] = ("", "")
+    """(marker, metric) that decides this question; two empty words where no limit was measured."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -262,7 +262,7 @@ def _counts(rule: Rule, met: bool | None) -> bool:
     """Return whether a rule weighs at all: what is merely not seen is no evidence, unless it is needed."""
     if met is None:
         return False
-    return met or rule.needed or rule.direction not in ("seen", "said")
+    return met or rule.needed or rule.direction != "seen"
 
 
 def _indistinct(

@@ -1,0 +1,185 @@
+"""Failure signs: each mechanism is named by its signs; what cannot be told apart is named together."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import pytest
+
+from lyewitness.decline.records import ModelFit
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.failure_signs import (
+    BLOCKED,
+    BONDED,
+    DECAY,
+    FLOW,
+    MECHANISMS,
+    PH,
+    RULES,
+    SILANOLS,
+    SKIN,
+    TEMPERATURE,
+    VOID,
+)
+from lyewitness.findings.records import Sign
+from lyewitness.findings.signs import OBSERVABLES, read_signs, signs_of
+from lyewitness.study.records import StudyImage
+from tests.findings.making import Courses, evidence_of, found_in
+
+STEADY: Mapping[str, tuple[float, ...]] = {"hybrid": (1e6,) * 3, "silica": (1e6,) * 3}
+K, N, AS, T0, AREA = (
+    "retention_factor", "plate_number_half_height", "symmetry_factor", "hold_up_time_min", "peak_area",
+)  # fmt: skip
+
+
+def signs_on(evidence: Evidence, column: str = "H1") -> dict[str, Sign]:
+    """Return the signs on one column by mechanism."""
+    return {sign.mechanism: sign for sign in signs_of(evidence, column)}
+
+
+def favoured(evidence: Evidence, column: str = "H1") -> set[str]:
+    """Return the mechanisms that the signs on a column speak for."""
+    return {
+        mechanism for mechanism, sign in signs_on(evidence, column).items() if sign.verdict == "speaks for"
+    }
+
+
+def pressed(evidence: Evidence, column: str, change: float) -> Evidence:
+    """Let the logged pressure of a column change over the exposure."""
+    rows = tuple(
+        replace(row, pressure_bar=200.0 * (1 + change * (row.exposure_h or 0.0) / 100.0))
+        if row.column == column
+        else row
+        for row in evidence.study.conditions
+    )
+    return replace(evidence, study=replace(evidence.study, conditions=rows))
+
+
+ONE: tuple[tuple[str, Courses], ...] = (
+    (BONDED, {("H1", "caffeine", K): -0.2, ("H1", "aniline", K): -0.2}),
+    (VOID, {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "uracil", T0): 0.04}),
+    (SILANOLS, {("H1", "aniline", AS): 0.6, ("H1", "aniline", K): 0.1}),
+    (PH, {("", "aniline", K): -0.15}),
+    (FLOW, {("", "caffeine", T0): 0.08, ("", "uracil", T0): 0.08, ("", "aniline", T0): 0.08}),
+    (TEMPERATURE, {("", "caffeine", K): 0.1, ("", "aniline", K): 0.1}),
+    (DECAY, {("", "caffeine", AREA): -0.4, ("", "aniline", AREA): -0.4}),
+)
+
+
+@pytest.mark.parametrize(("mechanism", "courses"), ONE, ids=[name for name, _ in ONE])
+def test_each_mechanism_is_named_by_its_own_signs(mechanism: str, courses: Courses) -> None:
+    """What moves as a mechanism moves it speaks for that mechanism, and for no other."""
+    assert favoured(evidence_of(STEADY, courses=courses)) == {mechanism}
+
+
+def test_a_steady_column_speaks_for_nothing() -> None:
+    """Where nothing moves, the signs speak for nothing, and against what would surely have moved."""
+    evidence = evidence_of(STEADY)
+    assert favoured(evidence) == set()
+    against = {m for m, sign in signs_on(evidence).items() if sign.verdict == "speaks against"}
+    assert {BONDED, VOID, SILANOLS, PH, FLOW, DECAY} <= against
+
+
+def test_a_blocked_inlet_is_named_by_its_pressure() -> None:
+    """Pressure that rises while retention and hold-up time stay speaks for a blocked inlet."""
+    assert favoured(pressed(evidence_of(STEADY), "H1", 0.8)) == {BLOCKED}
+
+
+def test_what_moves_one_column_alone_is_not_laid_to_the_mobile_phase() -> None:
+    """A base that moves on one column only speaks against a drifting pH."""
+    evidence = evidence_of(STEADY, courses={("H1", "aniline", K): -0.15})
+    assert signs_on(evidence)[PH].verdict == "speaks against"
+
+
+def test_a_study_of_one_group_cannot_tell_column_from_system() -> None:
+    """With one group there is nothing to hold a common cause against: drifting pH cannot be told."""
+    evidence = evidence_of({"hybrid": (1e6,) * 3}, courses={("", "aniline", K): -0.15})
+    assert signs_on(evidence)[PH].verdict == "cannot tell"
+
+
+def delayed(evidence: Evidence) -> Evidence:
+    """Let every decline of plates be described best by a model with a delay."""
+    model = ModelFit("delayed", {}, 0.0, 1.0)
+    declines = tuple(
+        replace(d, model=model) if d.series.metric == N else d for d in evidence.judgement.declines
+    )
+    return replace(evidence, judgement=replace(evidence.judgement, declines=declines))
+
+
+def test_void_and_dissolution_under_a_skin_are_named_together() -> None:
+    """Plates that fall after a delay fit both: each is named as indistinct from the other."""
+    courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "uracil", T0): 0.04}
+    evidence = delayed(evidence_of(STEADY, courses=courses))
+    signs = signs_on(evidence)
+    assert favoured(evidence) == {VOID, SKIN}
+    assert signs[VOID].indistinct_from == (SKIN,)
+    assert signs[SKIN].indistinct_from == (VOID,)
+
+
+@pytest.mark.parametrize(
+    ("caption", "counts"),
+    [("A void has opened at the inlet.", "For it"), ("No void is to be seen.", "Against it")],
+)
+def test_a_picture_counts_by_the_words_of_its_caption(caption: str, counts: str) -> None:
+    """The caption is quoted and weighs as its author put it; a denial weighs against."""
+    courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5}
+    evidence = evidence_of(
+        STEADY, courses=courses, images=(StudyImage("bed", "bed.png", caption, column="H1"),)
+    )
+    (reason,) = [reason for reason in signs_on(evidence)[VOID].reasons if reason.startswith("Caption")]
+    assert counts in reason
+    assert caption.rstrip(".") in reason
+
+
+def test_a_picture_of_another_column_counts_for_nothing() -> None:
+    """A caption about another column is no evidence on this one."""
+    images = (StudyImage("bed", "bed.png", "A void at the inlet.", column="S1"),)
+    reasons = signs_on(evidence_of(STEADY, images=images))[VOID].reasons
+    assert not any(reason.startswith("Caption") for reason in reasons)
+
+
+def test_a_table_that_is_changed_changes_the_verdict() -> None:
+    """The table can be disputed: a lower threshold names what the usual one does not."""
+    evidence = evidence_of(STEADY, courses={("H1", "caffeine", K): -0.02, ("H1", "aniline", K): -0.02})
+    lenient = tuple(
+        replace(r, threshold=0.5) if r.observable == "retention of neutrals" else r for r in RULES
+    )
+    assert BONDED not in favoured(evidence)
+    verdicts = {sign.mechanism: sign.verdict for sign in signs_of(evidence, "H1", lenient)}
+    assert verdicts[BONDED] == "speaks for"
+
+
+def test_the_table_names_only_what_can_be_observed() -> None:
+    """Every rule has a known observable and mechanism; every mechanism has a needed rule."""
+    assert {rule.observable for rule in RULES} <= set(OBSERVABLES)
+    assert {rule.mechanism for rule in RULES} == set(MECHANISMS)
+    for mechanism in MECHANISMS:
+        assert any(rule.needed and rule.weight > 0 for rule in RULES if rule.mechanism == mechanism)
+
+
+def test_what_was_not_measured_is_neither_for_nor_against() -> None:
+    """Without a base, nothing is said for or against uncovered silanols."""
+    evidence = evidence_of(STEADY)
+    markers = tuple(marker for marker in evidence.study.markers if marker.role != "base")
+    evidence = replace(evidence, study=replace(evidence.study, markers=markers))
+    sign = signs_on(evidence)[SILANOLS]
+    assert sign.verdict == "cannot tell"
+    assert any("not known" in reason for reason in sign.reasons)
+
+
+def test_signs_are_claimed_for_a_group_and_never_more_than_indicated() -> None:
+    """The mechanism that most columns of a group speak for becomes a claim, indicated at most."""
+    courses = {(f"H{n}", m, K): -0.2 for n in (1, 2, 3) for m in ("caffeine", "aniline")}
+    findings = found_in(evidence_of(STEADY, courses=courses))
+    claims = [claim for claim in findings.answers[0].claims if "-signs-" in claim.id]
+    assert [claim.strength for claim in claims] == ["indicated"]
+    assert "all three hybrid columns" in claims[0].text
+    assert BONDED in claims[0].text
+
+
+def test_there_is_a_sign_for_every_column_and_mechanism() -> None:
+    """Each column has one sign a mechanism, in the order of the table."""
+    evidence = evidence_of(STEADY)
+    signs = read_signs(evidence)
+    assert [(s.column, s.mechanism) for s in signs] == [
+        (c.id, m) for c in evidence.study.columns for m in MECHANISMS
+    ]
