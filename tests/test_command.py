@@ -88,8 +88,11 @@ def break_number(study: Path) -> str:
 
 def break_by_removing_a_file(study: Path) -> str:
     """Remove one chromatogram."""
-    first_export(study).unlink()
-    return "injections.csv, row 2, file"
+    name = first_export(study).relative_to(study).as_posix()
+    (study / name).unlink()
+    lines = (study / "injections.csv").read_text().splitlines()
+    row = next(number for number, line in enumerate(lines, start=1) if name in line)
+    return f"injections.csv, row {row}, file"
 
 
 def break_by_emptying_a_file(study: Path) -> str:

@@ -35,10 +35,10 @@ def show_problems(console: Console, problems: Sequence[Problem]) -> None:
 def _show_problem(console: Console, problem: Problem) -> None:
     """Print one problem as a short paragraph."""
     where = ", ".join(part for part in (problem.file, problem.place) if part) or "the study folder"
-    console.print(Padding(Text(where, style="bold"), (0, 0, 0, 2)))
+    console.print(Padding(Text(where, style="bold"), (0, 0, 0, 2), expand=False))
     said = f"found {problem.found}; expected {problem.expected}"
-    console.print(Padding(Text(said), (0, 0, 0, 4)))
-    console.print(Padding(Text(f"→ {problem.cure}"), (0, 0, 0, 4)))
+    console.print(Padding(Text(said), (0, 0, 0, 4), expand=False))
+    console.print(Padding(Text(f"→ {problem.cure}"), (0, 0, 0, 4), expand=False))
 
 
 def show_list(console: Console, heading: str, lines: Iterable[str]) -> None:
@@ -47,7 +47,7 @@ def show_list(console: Console, heading: str, lines: Iterable[str]) -> None:
     if all_lines:
         console.print(Text(heading, style="bold"))
         for line in all_lines:
-            console.print(Padding(Text(f"– {line}"), (0, 0, 0, 2)))
+            console.print(Padding(Text(f"– {line}"), (0, 0, 0, 2), expand=False))
 
 
 class Telling:
@@ -75,4 +75,5 @@ class Telling:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._bar.stop()
+        if self._task is not None:
+            self._bar.stop()
