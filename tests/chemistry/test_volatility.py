@@ -62,6 +62,15 @@ def test_what_holds_nothing_volatile_says_so() -> None:
     assert amine_carried_off(borate, at) is None
 
 
+def test_free_ammonia_shares_itself_between_gas_and_water_as_tabulated() -> None:
+    """Equal volumes of gas and water hold ammonia as 7·10⁻⁴ to 1 at 25 °C (Sander 2015; from memory)."""
+    free = Composition({"ammonia": 0.01}, 0.05)
+    carried = amine_carried_off(free, equilibrium(free, 25.0))
+    assert carried is not None
+    assert carried[0] == "ammonia"
+    assert carried[1] == pytest.approx(7e-4, rel=0.05)
+
+
 def test_gas_carries_off_the_free_base_only() -> None:
     """The share that a litre of gas takes grows with the share of free base and is small for ammonia."""
     low, high = (

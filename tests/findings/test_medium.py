@@ -132,6 +132,36 @@ def test_hydroxide_is_told_as_activity() -> None:
     assert "9.0 mmol/kg at the bench" in told["stress-ph"].bearing.replace("\u2009", " ")
 
 
+@pytest.mark.parametrize(
+    ("ph", "words"), [(None, "so it loses carbon dioxide"), (10.0, "it takes carbon dioxide up")]
+)
+def test_carbon_dioxide_goes_the_way_of_its_pressure(ph: float | None, words: str) -> None:
+    """Ammonium bicarbonate as it is (pH 7.8) loses carbon dioxide, at pH 10 it takes it up."""
+    stress = Conditions("ammonium bicarbonate", 10.0, ph, 25.0, "", None, 60.0, 0.4)
+    assert words in _told(_study(stress))["stress-air"].text
+
+
+def test_small_changes_are_told_with_their_sign_and_size() -> None:
+    """A degree more lowers the hot pH of an amine by 0.03 (dpK/dT, common practice); one mmol/kg moves it
+    by one part in the capacity."""
+    told = _told(_study())
+    assert "One degree more moves it by −0.03" in told["stress-ph"].text
+    capacity = float(_plain(told["stress-capacity"]).split("It takes ")[1].split(" ")[0])
+    moved = float(told["stress-capacity"].bearing.split("about ")[1].split(":")[0])
+    assert moved == pytest.approx(1.0 / capacity, rel=0.05)
+
+
+def test_hold_up_is_that_of_the_fresh_column() -> None:
+    """Hold-up is read from the reference injections, not from those after the bed has changed."""
+    study = _study(hours=(0.0, 1.0, 2.0, 100.0, 200.0))
+    rows = tuple(
+        replace(row, retention_time_min=0.30) if row.exposure_h > 50.0 else row
+        for row in _measured(study).rows
+    )
+    told = {fact.id: fact for fact in facts(study, Measurements(tuple(reversed(rows))))}
+    assert "Hold-up time of the fresh columns 0.260 min" in _plain(told["bed-one"])
+
+
 def test_organic_solvent_holds_no_silica() -> None:
     """Mobile phase with 30 % organic holds at most 70 % of the silica of its aqueous part."""
     mixed, water = (
@@ -218,7 +248,9 @@ def test_an_unlikely_pressure_is_noticed(pressure_bar: float, words: str) -> Non
 
 def test_organic_solvent_is_bounded_and_not_computed() -> None:
     """What the organic part does to the pH is said not to be computed; without one nothing is said."""
-    assert "not computed" in _told(_study())["organic-part"].text
+    told = _told(_study())["organic-part"].text
+    assert "not computed" in told
+    assert "0.3 to 0.9" in told
     assert "organic-part" not in _told(_study(replace(STRESS, organic="", organic_percent=None)))
 
 
