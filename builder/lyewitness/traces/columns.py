@@ -52,6 +52,13 @@ def _is_unit_row(headings: Sequence[Heading]) -> bool:
     return not any(h.unit and h.name for h in headings) and all(is_unit(word) for word in words if word)
 
 
+def headings_are_borne_out(headings: Sequence[Heading], values: FloatArray) -> bool:
+    """Whether a column called a time rises, or no other one does: else the words above are no headings."""
+    rising = [_rises(values[:, column]) for column in range(values.shape[1])]
+    called = [rises for heading, rises in zip(headings, rising, strict=True) if heading.is_time]
+    return not called or any(called) or not any(rising)
+
+
 def pair_columns(
     values: FloatArray, headings: Sequence[Heading], interval_known: bool, unit_known: bool
 ) -> tuple[Pair, ...]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.columns import Pair, pair_columns, read_headings
+from lyewitness.traces.columns import Pair, headings_are_borne_out, pair_columns, read_headings
 from lyewitness.traces.complaints import shortened, unreadable
 from lyewitness.traces.decoding import as_utf8, looks_like_text
 from lyewitness.traces.drafts import Draft, FloatArray
@@ -52,7 +52,10 @@ class _TableReading:
     exports: Exports
 
     def drafts(self) -> tuple[Draft, ...]:
-        headings = read_headings(self.table.above, self.table.values.shape[1], self.table.separator)
+        columns = self.table.values.shape[1]
+        headings = read_headings(self.table.above, columns, self.table.separator)
+        if not headings_are_borne_out(headings, self.table.values):
+            headings = (Heading(),) * columns
         unit_known = bool(self.said.time_unit or self.exports.time_unit)
         pairs = pair_columns(self.table.values, headings, self._interval_s() is not None, unit_known)
         if not pairs:

@@ -90,25 +90,31 @@ def split_headings(line: str, columns: int, separator: str) -> tuple[Heading, ..
     Further headings belong to columns without a number.
     """
     line = line[: columns * _LONGEST].lstrip("#%!/ ")
-    is_sure = separator not in ("", " ")
-    for place, parts in enumerate(_ways_to_split(line, separator)):
-        if len(parts) == columns or (is_sure and place == 0 and len(parts) > columns):
+    is_sure = separator not in ("", " ") and separator in line.strip()
+    ways = [_split_quoted(line, separator)] if is_sure else _ways_to_split(line)
+    for parts in ways:
+        if len(parts) == columns or (is_sure and len(parts) > columns):
             if any(_is_no_heading(part) for part in parts[:columns]):
                 return ()
             return tuple(read_heading(part) for part in parts[:columns])
     return ()
 
 
+_SETTING = re.compile(
+    r"[\s\"'\d.,:/+-]*\d[\s\"'\d.,:/+-]*(?:[eE][-+]?\d+)?(?P<rest>[^\d\s].*)?|.*(?:[:=]|\bunits?|\btitle)\s*",
+    re.DOTALL | re.I,
+)
+
+
 def _is_no_heading(words: str) -> bool:
-    """Whether `words` are a number, a date, or the name of a setting whose value stands beside it."""
-    return bool(
-        re.fullmatch(r"[\s\"'\d.,:/+-]*\d[\s\"'\d.,:/+-]*(?:[eE][-+]?\d+)?|.*[:=]\s*", words[:_LONGEST])
-    )
+    """Whether `words` are a number, a date, a value with its unit, or a setting with its value beside it."""
+    match = _SETTING.fullmatch(words[:_LONGEST])
+    return match is not None and (not match["rest"] or is_unit(match["rest"]))
 
 
-def _ways_to_split(line: str, separator: str) -> list[list[str]]:
-    marks = [mark for mark in (separator, "\t", ";", ",", "|") if mark]
-    ways = [_split_quoted(line, mark) for mark in dict.fromkeys(marks) if mark.strip() or mark == "\t"]
+def _ways_to_split(line: str) -> list[list[str]]:
+    """Return the fields of a heading that lacks the separator of the numbers, surest first."""
+    ways = [_split_quoted(line, mark) for mark in ("\t", ";", ",", "|")]
     ways.append(re.split(r"\s{2,}|\t", line.strip()))
     ways.append(re.split(r"\s+(?![(\[{/])(?<!/ )", line.strip()))  # a unit in brackets stays with its name
     ways.append(line.split())
