@@ -9,6 +9,8 @@ from lyewitness.pages.typefaces import typeface_licences, typeface_styles
 
 FOLDER = "theme"
 """Where assets lie below the report."""
+PRINT_STYLES = "print.css"
+"""The styles of the PDF, which no page of the site loads."""
 ROLES = ("ground", "ink", "muted", "faint", "accent")
 
 
@@ -17,7 +19,7 @@ def assets(theme: Theme) -> tuple[tuple[str, bytes], ...]:
     files: dict[str, bytes] = {}
     for folder in reversed(theme.folders):
         for file in sorted((folder / "assets").rglob("*")):
-            if file.is_file():
+            if file.is_file() and file.name != PRINT_STYLES:
                 files[file.relative_to(folder / "assets").as_posix()] = file.read_bytes()
     files["colours.css"] = (colour_styles(theme) + group_styles(theme)).encode()
     files["type.css"] = typeface_styles(theme).encode()

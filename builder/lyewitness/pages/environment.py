@@ -30,4 +30,10 @@ def environment_of(theme: Theme) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
+        finalize=unbroken,
     )
+
+
+def unbroken(value: object) -> object:
+    """Return `value` with thin spaces that no line breaks at, so that a unit stays with its number."""
+    return value.replace("\u2009", "\u202f") if isinstance(value, str) else value

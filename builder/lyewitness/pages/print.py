@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
-from lyewitness.pages.assets import colour_styles, group_styles
+from lyewitness.pages.assets import PRINT_STYLES, colour_styles, group_styles
 from lyewitness.pages.environment import environment_of
 from lyewitness.pages.glossary import WordsUsed
 from lyewitness.pages.metrics import places_in, words_for
@@ -61,7 +61,7 @@ def render_print(report: Report, figures: tuple[Figure, ...], theme: Theme) -> s
 
 def print_styles(theme: Theme) -> str:
     """Return the styles of the document: type, the light colours, the theme's `print.css`."""
-    own = next(file for folder in theme.folders if (file := folder / "assets" / "print.css").is_file())
+    own = next(file for folder in theme.folders if (file := folder / "assets" / PRINT_STYLES).is_file())
     return (
         typeface_styles(theme)
         + colour_styles(theme, dark=False)

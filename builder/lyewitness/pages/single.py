@@ -19,7 +19,7 @@ from lyewitness.pages.sheet_rewriting import Rewriter, attribute, content_of, sh
 from lyewitness.pages.site import dark_file
 from lyewitness.pages.two_grounds import for_both_grounds
 
-STYLES = ("colours.css", "type.css", "page.css", "single.css")
+STYLES = ("colours.css", "type.css", "page.css", "own.css", "single.css")
 SCRIPTS = ("single.js", "page.js", "viewer.js", "search.js")
 TRACES = "data/traces/"
 KINDS = {
