@@ -1,11 +1,17 @@
 """Facts of the medium, as the report tells them."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from lyewitness.chemistry.buffers import BUFFERS
 from lyewitness.chemistry.medium import stress_medium
+from lyewitness.findings.cautions import cautions
 from lyewitness.findings.medium import facts
 from lyewitness.findings.medium_settings import stress_settings
 from lyewitness.findings.medium_silica import upper_bound
@@ -23,6 +29,7 @@ from lyewitness.study.records import (
 )
 
 STRESS = Conditions("pyrrolidine", 20.0, 11.3, 25.0, "acetonitrile", 30.0, 50.0, 0.4)
+PARTICLES: tuple[Particle, ...] = get_args(Particle)
 MARKERS = (
     Marker("uracil", "void", 0.26),
     Marker("toluene", "neutral", 2.1),
@@ -252,6 +259,35 @@ def test_organic_solvent_is_bounded_and_not_computed() -> None:
     assert "not computed" in told
     assert "0.3 to 0.9" in told
     assert "organic-part" not in _told(_study(replace(STRESS, organic="", organic_percent=None)))
+
+
+def _or_none(numbers: st.SearchStrategy[float]) -> st.SearchStrategy[float | None]:
+    return st.one_of(st.none(), numbers)
+
+
+any_conditions = st.builds(
+    Conditions,
+    st.sampled_from(["", "recipe 7b", *(buffer.name for buffer in BUFFERS)]),
+    _or_none(st.floats(0.0, 1000.0)),
+    _or_none(st.floats(0.0, 14.0)),
+    _or_none(st.floats(-10.0, 120.0)),
+    st.sampled_from(["", "acetonitrile", "methanol", "THF", "ether"]),
+    _or_none(st.floats(0.0, 100.0)),
+    _or_none(st.floats(-10.0, 150.0)),
+    _or_none(st.floats(0.0, 5.0)),
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(any_conditions, any_conditions, st.sampled_from(PARTICLES))
+def test_no_conditions_break_the_facts(stress: Conditions, test: Conditions, particle: Particle) -> None:
+    """Whatever is stated or missing, every fact and caution is a sentence without a missing number."""
+    study = _study(stress, particle, test=test)
+    told = [fact.text + fact.bearing for fact in facts(study, _measured(study))]
+    told += [caution.text + caution.called_for_by for caution in cautions(study)]
+    for text in told:
+        assert text
+        assert not re.search(r"\b(nan|inf|None)\b", text)
 
 
 def test_facts_of_an_empty_study_do_not_fail() -> None:
