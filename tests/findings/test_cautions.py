@@ -2,9 +2,12 @@
 
 from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
+from lyewitness.chemistry.hazards import HazardKind
+from lyewitness.findings.caution_texts import TEXTS
 from lyewitness.findings.cautions import cautions
 from lyewitness.study.records import Column, Conditions, Question, Study
 
@@ -66,6 +69,11 @@ def test_a_caution_names_every_condition_that_calls_for_it_once() -> None:
         told["toxic-solvent"].called_for_by.replace("\u2009", " ") == "acetonitrile, 30 %; acetonitrile, 45 %"
     )
     assert "75" in told["hot-surfaces"].called_for_by
+
+
+def test_every_kind_of_hazard_has_its_words() -> None:
+    """No hazard is dropped for want of a text, and no text waits for a hazard that never comes."""
+    assert set(TEXTS) == set(get_args(HazardKind))
 
 
 def test_no_caution_is_told_twice() -> None:
