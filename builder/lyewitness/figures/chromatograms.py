@@ -88,7 +88,7 @@ def _draw_pair(
     sheet = new_sheet(width, PAIR_HEIGHT_PX)
     axes = panel(sheet, 14, 24, width - 28, PAIR_HEIGHT_PX - 24 - 46)
     floors = [float(np.median(trace.signal)) for trace in traces]
-    tall = max(float(trace.signal.max()) - floor for trace, floor in zip(traces, floors, strict=True))
+    tall = max(float(trace.signal.max()) - floor for trace, floor in zip(traces, floors, strict=True)) or 1.0
     lifts = (1.25 * tall, 0.0)
     for trace, floor, lift, colour in zip(traces, floors, lifts, (MUTED, ink.colour), strict=True):
         _trace_line(axes, trace, lift - floor, colour, look.line_px, width)
@@ -266,7 +266,7 @@ def _draw_waterfall(
     ink = look.group(place)
     traces = [report.traces[one.id] for one in shown]
     floors = [float(np.median(trace.signal)) for trace in traces]
-    tall = max(float(trace.signal.max()) - floor for trace, floor in zip(traces, floors, strict=True))
+    tall = max(float(trace.signal.max()) - floor for trace, floor in zip(traces, floors, strict=True)) or 1.0
     step = tall / PEAK_STEPS
     sheet = new_sheet(look.width_px, height)
     axes = panel(sheet, 14, 26, look.width_px - 14 - 66, height - 26 - 44)

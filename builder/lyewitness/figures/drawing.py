@@ -4,10 +4,12 @@ In: the report and a theme's look. Out: its figures, in the order in which a rea
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
+from lyewitness.figures.accelerated import accelerated_figures
 from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
 from lyewitness.figures.decline_curves import decline_figure, limited_pairs
-from lyewitness.figures.lives import lives_figure
+from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.logged import logged_figures
 from lyewitness.figures.multiples import column_figure, marker_figure
 from lyewitness.figures.particle_plots import particle_figures
@@ -23,13 +25,11 @@ from lyewitness.peaks.records import PeakRow
 
 def draw_figures(report: Report, look: Look) -> tuple[Figure, ...]:
     """Return every figure that the report's data allow; ids are unique."""
-    return tuple(_figures(report, look))
+    return tuple(_set_apart(_figures(report, look)))
 
 
 def _figures(report: Report, look: Look) -> Iterator[Figure]:
-    lives = lives_figure(report, look)
-    if lives is not None:
-        yield lives
+    yield from lives_figures(report, look)
     rows = _rows_by_injection(report)
     for marker, metric in limited_pairs(report):
         yield decline_figure(report, look, marker, metric)
@@ -37,6 +37,7 @@ def _figures(report: Report, look: Look) -> Iterator[Figure]:
     yield from _drawn(marker_figure(report, look, marker.id) for marker in report.study.markers)
     yield from _drawn(column_figure(report, look, column) for column in report.study.columns)
     yield from survival_figures(report, look)
+    yield from accelerated_figures(report, look)
     yield from logged_figures(report, look)
     yield from _drawn([residuals_figure(report, look)])
     yield from _drawn(waterfall_figure(report, look, column, rows) for column in report.study.columns)
@@ -45,6 +46,18 @@ def _figures(report: Report, look: Look) -> Iterator[Figure]:
     for injection in report.study.injections:
         if injection.id in report.traces:
             yield trace_figure(report, look, injection, rows.get(injection.id, []))
+
+
+def _set_apart(figures: Iterable[Figure]) -> Iterator[Figure]:
+    """Give a second name to what would lie on another figure on a disk that ignores upper and lower case."""
+    taken: set[str] = set()
+    for figure in figures:
+        mark = ""
+        while (figure.id + mark).lower() in taken:
+            mark += "_"
+        taken.add((figure.id + mark).lower())
+        stem, _, ending = figure.file.rpartition(".")
+        yield replace(figure, id=figure.id + mark, file=f"{stem}{mark}.{ending}") if mark else figure
 
 
 def _drawn(figures: Iterable[Figure | None]) -> Iterator[Figure]:

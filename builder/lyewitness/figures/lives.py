@@ -1,9 +1,9 @@
 """The lives of all groups on one axis, as intervals.
 
-In: the group lives of one marker and metric. Out: the figure `lives`.
+In: the group lives of one marker and metric. Out: the figures `lives` and `lives-<question>`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, Literal
 
 from matplotlib.axes import Axes
@@ -13,39 +13,77 @@ from lyewitness.figures.axes import name_scales, number, volumes_per_hour
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
-from lyewitness.figures.words import life_words, limit_words, sentence, stated, subject, table_of
+from lyewitness.figures.words import life_words, limit_words, sentence, slug, stated, subject, table_of
 from lyewitness.findings.records import Report
 from lyewitness.quantities import with_unit
 
 ROW_PX = 62.0
 
 
-def lives_figure(report: Report, look: Look) -> Figure | None:
-    """Return the lives by the deciding marker and metric; None where no group life was judged."""
-    marker, metric = report.judgement.deciding
-    lives = [one for one in report.judgement.group_lives if (one.marker, one.metric) == (marker, metric)]
-    if not lives:
-        return None
+def lives_figures(report: Report, look: Look) -> list[Figure]:
+    """Return the lives by what decides the first question, then one figure a question that differs in it.
+
+    They are `lives` and `lives-<question>`; none where no group life was judged.
+    """
+    figures: list[Figure] = []
+    drawn: set[tuple[tuple[str, str], tuple[str, ...]]] = set()
+    for name, deciding, groups in _asked(report):
+        if (deciding, groups) not in drawn:
+            drawn.add((deciding, groups))
+            figures += _figure(report, look, name, deciding, groups)
+    return figures
+
+
+def _asked(report: Report) -> Iterator[tuple[str, tuple[str, str], tuple[str, ...]]]:
+    """Yield (figure id, marker and metric, groups) of each question."""
+    everyone = report.study.groups
+    if not report.findings.answers:
+        yield "lives", report.judgement.deciding, everyone
+    for place, answer in enumerate(report.findings.answers):
+        name = f"lives-{slug(answer.question.id)}" if place else "lives"
+        deciding = answer.deciding if any(answer.deciding) else report.judgement.deciding
+        yield (
+            name,
+            deciding,
+            tuple(group for group in everyone if group in (answer.question.groups or everyone)),
+        )
+
+
+def _figure(
+    report: Report, look: Look, name: str, deciding: tuple[str, str], groups: tuple[str, ...]
+) -> list[Figure]:
+    """Return the figure in a list; an empty one where no life of these groups was judged."""
+    marker, metric = deciding
     order = report.study.groups
+    lives = [
+        one
+        for one in report.judgement.group_lives
+        if (one.marker, one.metric) == deciding and one.group in groups
+    ]
+    if not lives:
+        return []
     lives.sort(key=lambda life: order.index(life.group))
-    declines = [one for one in report.judgement.declines if _of(one) == (marker, metric)]
+    declines = [
+        one for one in report.judgement.declines if _of(one) == deciding and one.series.group in groups
+    ]
     with applied(look):
         light, dark, height = _draw(lives, declines, order, look)
-    return Figure(
-        id="lives",
-        file="figures/lives.svg",
-        data=light,
-        dark=dark,
-        title="How long each group lasted",
-        caption=_caption(lives, report.study.choices.confidence),
-        alt=sentence(
-            f"Lives on one axis of hours, by {subject(marker, metric)}, {limit_words(lives[0].limit)}: "
-            + "; ".join(f"{life.group} {life_words(life.life)}" for life in lives)
-        ),
-        width_px=look.width_px,
-        height_px=height,
-        table=_table(lives, declines),
-    )
+    told = "; ".join(f"{life.group} {life_words(life.life)}" for life in lives)
+    head = f"lives on one axis of hours, by {subject(marker, metric)}, {limit_words(lives[0].limit)}"
+    return [
+        Figure(
+            id=name,
+            file=f"figures/{name}.svg",
+            data=light,
+            dark=dark,
+            title="How long each group lasted",
+            caption=_caption(lives, report.study.choices.confidence),
+            alt=sentence(f"{head}: {told}"),
+            width_px=look.width_px,
+            height_px=height,
+            table=_table(lives, declines),
+        )
+    ]
 
 
 def _of(decline: Decline) -> tuple[str, str]:

@@ -21,7 +21,9 @@ def simplified(across: FloatArray, up: FloatArray, tolerance: float) -> tuple[Fl
     outline.simplify_threshold = tolerance
     kept = outline.cleaned(simplify=True)
     vertices = np.asarray(kept.vertices)[np.asarray(kept.codes) != Outline.STOP]
-    return vertices[:, 0], vertices[:, 1]
+    moved = np.ones(vertices.shape[0], dtype=bool)
+    moved[1:] = np.any(np.diff(vertices, axis=0) != 0, axis=1)
+    return vertices[moved, 0], vertices[moved, 1]
 
 
 def path_data(across: FloatArray, up: FloatArray, places: int = 1) -> str:

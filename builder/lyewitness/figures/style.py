@@ -194,10 +194,21 @@ def _expected(section: str, key: str, value: object) -> str:
         return "" if known else "a list of matplotlib markers"
     if key == "dashes":
         return "" if isinstance(value, list | tuple) and value else "a list of lists of lengths"
-    if key in ("font", "fallback"):
-        return "" if isinstance(value, str) and value else "the name of a font"
+    if key == "font":
+        return "" if isinstance(value, str) and _is_installed(value) else "a font that is installed here"
+    if key == "fallback":
+        return "" if isinstance(value, str) and value else "names of fonts as in CSS"
     right = isinstance(value, int | float) and not isinstance(value, bool) and value > 0
     return "" if right else "a number of pixels above zero"
+
+
+def _is_installed(font: str) -> bool:
+    """Return whether figures can be lettered in `font`."""
+    try:
+        findfont(FontProperties(family=font), fallback_to_default=False)
+    except ValueError:
+        return False
+    return True
 
 
 def _problem(place: str, found: str, expected: str) -> Problem:

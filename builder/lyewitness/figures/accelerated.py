@@ -1,0 +1,123 @@
+"""Rates against the temperature or the pH they were measured at.
+
+In: accelerated fits. Out: the figures `accelerated-<marker>-<metric>`, where a study varied the stress.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.ticker import FuncFormatter, LogLocator
+from numpy.typing import NDArray
+
+from lyewitness.decline.records import AcceleratedFit
+from lyewitness.figures.axes import dress, end_label
+from lyewitness.figures.labels import spread
+from lyewitness.figures.records import Figure
+from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.style import GroupInk, Look
+from lyewitness.figures.words import sentence, slug, stated, subject, table_of
+from lyewitness.findings.records import Report
+from lyewitness.quantities import interval
+
+FloatArray = NDArray[np.float64]
+HEIGHT_PX = 340
+GAS_CONSTANT = 8.314462618e-3
+"""kJ/(mol K); CODATA 2018, exact."""
+KELVIN = 273.15
+
+
+def accelerated_figures(report: Report, look: Look) -> list[Figure]:
+    """Return one figure a marker, metric and variable for which rates at several settings are known."""
+    usable = [fit for fit in report.judgement.accelerated if sum(rate > 0 for rate in fit.rates_per_h) > 1]
+    kinds = dict.fromkeys((fit.marker, fit.metric, fit.variable) for fit in usable)
+    return [
+        _figure(report, look, [fit for fit in usable if (fit.marker, fit.metric, fit.variable) == kind])
+        for kind in kinds
+    ]
+
+
+def _figure(report: Report, look: Look, fits: Sequence[AcceleratedFit]) -> Figure:
+    first = fits[0]
+    with applied(look):
+        light, dark = _draw(fits, report.study.groups, look)
+    name = f"accelerated-{slug(first.marker)}-{slug(first.metric)}" + (
+        "-ph" if first.variable == "pH" else ""
+    )
+    said = sentence(
+        f"rate of the {subject(first.marker, first.metric)} against {first.variable}: "
+        + "; ".join(f"{fit.group} {_slope_words(fit)}" for fit in fits)
+    )
+    return Figure(
+        id=name,
+        file=f"figures/{name}.svg",
+        data=light,
+        dark=dark,
+        title=f"Rate against {first.variable}: {subject(first.marker, first.metric)}",
+        caption=f"{said} Points: columns; lines: the fit, over the tested range alone.",
+        alt=said,
+        width_px=look.width_px,
+        height_px=HEIGHT_PX,
+        table=table_of(
+            ("group", first.variable, "rate_per_h"),
+            ((fit.group, *pair) for fit in fits for pair in zip(fit.settings, fit.rates_per_h, strict=True)),
+        ),
+    )
+
+
+def _slope_words(fit: AcceleratedFit) -> str:
+    """Return the slope in words, or why there is none."""
+    if fit.variable == "temperature":
+        energy = interval(fit.activation_energy_kJ_mol, "kJ/mol")
+        return f"activation energy {energy}" if fit.activation_energy_kJ_mol.value is not None else energy
+    slope = interval(fit.slope_per_ph)
+    return f"{slope} decades per pH unit" if fit.slope_per_ph.value is not None else slope
+
+
+def _draw(fits: Sequence[AcceleratedFit], groups: Sequence[str], look: Look) -> tuple[bytes, bytes]:
+    right = min(220.0, 30.0 + max(look.words_width(fit.group) for fit in fits))
+    sheet = new_sheet(look.width_px, HEIGHT_PX)
+    axes = panel(sheet, 64, 38, look.width_px - 64 - right, HEIGHT_PX - 38 - 50)
+    ends = [_one(axes, fit, look.group(groups.index(fit.group))) for fit in fits]
+    across = "temperature / °C" if fits[0].variable == "temperature" else "pH"
+    dress(axes, look, across, "rate of loss / (1/h), logarithmic", (6, 6))
+    axes.set_yscale("log")
+    axes.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda rate, place: stated(float(f"{rate:.3g}"))))
+    axes.yaxis.set_minor_locator(LogLocator(subs=()))
+    axes.margins(x=0.04)
+    low, high = np.log10(axes.get_ylim())
+    gap = 1.35 * look.label_px * (high - low) / (HEIGHT_PX - 88)
+    places = spread([float(np.log10(end)) for end in ends], gap, low, high)
+    for fit, place in zip(fits, places, strict=True):
+        end_label(axes, fit.group, float(10**place), look.group(groups.index(fit.group)))
+    return finished(sheet, look)
+
+
+def _one(axes: Axes, fit: AcceleratedFit, ink: GroupInk) -> float:
+    """Draw one group's rates and line; return where the line ends."""
+    settings, rates = np.array(fit.settings), np.array(fit.rates_per_h)
+    known = rates > 0
+    axes.plot(settings[known], rates[known], ink.mark, color=ink.colour)
+    slope = _log_slope(fit)
+    if slope is None:
+        return float(rates[known][-1])
+    scale = _scale(settings[known], fit)
+    fine = np.linspace(settings.min(), settings.max(), 40)
+    middle = np.mean(np.log(rates[known])) - slope * np.mean(scale)
+    line = np.exp(middle + slope * _scale(fine, fit))
+    axes.plot(fine, line, color=ink.colour, dashes=ink.dashes or (None, None))
+    return float(line[-1])
+
+
+def _log_slope(fit: AcceleratedFit) -> float | None:
+    """Return the slope of ln(rate) on the scale of `_scale`; None where it was not estimated."""
+    if fit.variable == "temperature":
+        energy = fit.activation_energy_kJ_mol.value
+        return None if energy is None else -energy / GAS_CONSTANT
+    return None if fit.slope_per_ph.value is None else fit.slope_per_ph.value * float(np.log(10))
+
+
+def _scale(settings: FloatArray, fit: AcceleratedFit) -> FloatArray:
+    """Return what ln(rate) is straight against: 1/T in 1/K (Arrhenius), or the pH itself."""
+    return 1.0 / (settings + KELVIN) if fit.variable == "temperature" else settings
