@@ -1,13 +1,16 @@
 """The traces of a whole study, each file read once.
 
-In: a `Study`. Out: one `Trace` for each injection, and every problem on the way.
+In: a `Study`. Out: one `Trace` for each injection, and every problem on the way: files that cannot be read as
+errors, what the readers had to assume or repair as cautions.
 """
 
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
 
 from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Injection, Study
+from lyewitness.traces.complaints import unreadable
 from lyewitness.traces.reading import choose_trace, read_traces
 from lyewitness.traces.records import Trace
 
@@ -15,7 +18,7 @@ from lyewitness.traces.records import Trace
 def collect_traces(
     study: Study, progress: Callable[[float], None]
 ) -> tuple[Mapping[str, Trace], tuple[Problem, ...]]:
-    """Return the trace of each injection by its id, with the problems of the files that cannot be read.
+    """Return the trace of each injection by its id, with the problems of the files.
 
     A file that several injections name is read once. `progress` is told the share that is done.
     """
@@ -30,18 +33,37 @@ def collect_traces(
                 held[injection.file] = ()
                 held[injection.file] = read_traces(_bytes_of(files, injection), injection.file, study.exports)
             if held[injection.file]:
-                traces[injection.id] = choose_trace(held[injection.file], injection.trace)
+                traces[injection.id] = choose_trace(held[injection.file], injection.trace, injection.place)
         except StudyFolderError as error:
             problems += error.problems
-    return traces, tuple(problems)
+    return traces, (*problems, *cautions_of(traces.values()))
+
+
+def cautions_of(traces: Iterable[Trace]) -> tuple[Problem, ...]:
+    """Return what readers had to assume or repair: one problem for each kind, with the number of files."""
+    kinds: dict[str, list[tuple[Trace, str]]] = {}
+    for trace in traces:
+        for caution in trace.cautions:
+            kinds.setdefault(re.sub(r"\d[\d.e-]*", "0", caution), []).append((trace, caution))
+    return tuple(_as_problem(found) for found in kinds.values())
+
+
+def _as_problem(found: list[tuple[Trace, str]]) -> Problem:
+    trace, caution = found[0]
+    others = len({trace.file for trace, _ in found}) - 1
+    return Problem(
+        "caution",
+        trace.file,
+        f"and {others} further files" if others > 1 else "and one further file" if others else "",
+        caution.rstrip("."),
+        "an export that says all and needs no repair",
+        "Look at the trace; where it is not what was recorded, export it again.",
+    )
 
 
 def _bytes_of(files: StudyFiles, injection: Injection) -> bytes:
     """Return the bytes of an injection's file; raises StudyFolderError where it has gone."""
     data = files.read(injection.file)
     if data is None:
-        gone = Problem(
-            "error", injection.file, "", "no such file", "a chromatogram export", "Put the export back."
-        )
-        raise StudyFolderError((gone,))
+        raise unreadable(injection.file, "", "no such file", "a chromatogram export", "Put the export back.")
     return data
