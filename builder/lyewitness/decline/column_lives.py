@@ -85,3 +85,19 @@ def values_of(lives: Sequence[ColumnLife]) -> FloatArray:
 def errors_of(lives: Sequence[ColumnLife]) -> FloatArray:
     """Return the own errors of the known log lives."""
     return np.array([life.own_error for life in lives if life.value is not None])
+
+
+def log_rate(decline: Decline, confidence: float) -> tuple[float, float] | None:
+    """Return the log rate towards the limit (1/h) and its own error; None where there is no such rate.
+
+    Delta method on the interval of the rate.
+    """
+    rate, limit = decline.rate_per_h, decline.limit
+    rising = limit is not None and (limit.at_most is not None or limit.at_most_percent is not None)
+    if rate.value is None or (-rate.value if rising else rate.value) <= 0:
+        return None
+    own = 0.0
+    if rate.low is not None and rate.high is not None:
+        quantile = float(stats.t.ppf(0.5 + confidence / 2, max(len(decline.series.value) - 2, 1)))
+        own = (rate.high - rate.low) / (2 * quantile * abs(rate.value))
+    return log(abs(rate.value)), own

@@ -4,6 +4,7 @@ In: the `Decline`s of one group for one marker and metric. Out: `GroupLife`.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import exp, log
 
 import numpy as np
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from lyewitness.decline.column_lives import ColumnLife, column_life, errors_of, values_of
+from lyewitness.decline.conservative import conservative_life
 from lyewitness.decline.records import Decline, GroupLife, Life, LifeState
 from lyewitness.decline.small_samples import typical
 from lyewitness.decline.survival import kaplan_meier
@@ -30,6 +32,7 @@ def group_life(declines: Sequence[Decline], confidence: float) -> GroupLife:
     values = [exp(life.value) for life in lives if life.value is not None]
     ends = [decline.end_h for decline in declines if decline.end_h is not None]
     life, reason = typical_life(lives, confidence, first.life)
+    conservative_h, how = conservative_life(declines, confidence)
     return GroupLife(
         first.series.group,
         first.series.marker,
@@ -37,7 +40,7 @@ def group_life(declines: Sequence[Decline], confidence: float) -> GroupLife:
         first.limit,
         tuple(decline.series.column for decline in declines),
         tuple(decline.life.state for decline in declines),
-        life,
+        replace(life, conservative_h=conservative_h),
         shortest_h=min(values, default=None),
         longest_h=max(values, default=None) if values and len(values) == len(lives) else None,
         rate_per_h=mean_of([decline.rate_per_h for decline in declines], confidence),
@@ -45,6 +48,7 @@ def group_life(declines: Sequence[Decline], confidence: float) -> GroupLife:
         tested_to_h=max(ends, default=None),
         survival_h=times,
         survival=shares,
+        conservative_how=how,
         reason=reason,
     )
 

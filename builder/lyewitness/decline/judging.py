@@ -4,17 +4,16 @@ In: `Study`, `Measurements`. Out: `Judgement`.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import combinations
-from math import log
 
-from scipy import stats
-
-from lyewitness.decline.column_lives import column_life
+from lyewitness.decline.accelerated import fit_accelerated
+from lyewitness.decline.column_lives import column_life, log_rate
 from lyewitness.decline.comparing import Side, compare, settle
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.first_failures import first_failure
 from lyewitness.decline.group_lives import group_life
+from lyewitness.decline.method_notes import method_notes
 from lyewitness.decline.records import Comparison, Decline, FirstFailure, GroupLife, Judgement, Series
 from lyewitness.decline.series import gather_series, limits_on
 from lyewitness.peaks.records import Measurements
@@ -40,7 +39,17 @@ def judge(study: Study, measurements: Measurements) -> Judgement:
         for column in study.columns
     )
     comparisons = compare_groups(study, followed)
-    return Judgement(declines, lives, failures, comparisons, deciding=deciding(failures, comparisons, lives))
+    accelerated, why_not = fit_accelerated(study, declines)
+    return Judgement(
+        declines,
+        lives,
+        failures,
+        comparisons,
+        accelerated,
+        why_not,
+        deciding(failures, comparisons, lives),
+        method_notes(study.choices),
+    )
 
 
 def _limits(study: Study, series: Series) -> tuple[Limit, ...]:
@@ -84,22 +93,12 @@ def compare_groups(study: Study, followed: Mapping[Followed, ByGroup]) -> tuple[
 def side_of(group: str, declines: Sequence[Decline], blocks: Mapping[str, str], choices: Choices) -> Side:
     """Return one group's columns as a comparison takes them."""
     found = [column_life(d, blocks.get(d.series.column, ""), choices.confidence) for d in declines]
-    return Side(group, tuple(life for life in found if life is not None), tuple(_rates(declines, choices)))
-
-
-def _rates(declines: Sequence[Decline], choices: Choices) -> Iterator[tuple[float, float]]:
-    """Yield the log rate towards the limit of every column that has one, and its own error."""
-    for decline in declines:
-        rate, limit = decline.rate_per_h, decline.limit
-        rising = limit is not None and (limit.at_most is not None or limit.at_most_percent is not None)
-        towards = None if rate.value is None else -rate.value if rising else rate.value
-        if towards is None or towards <= 0:
-            continue
-        own = 0.0
-        if rate.low is not None and rate.high is not None:
-            quantile = float(stats.t.ppf(0.5 + choices.confidence / 2, max(len(decline.series.value) - 2, 1)))
-            own = (rate.high - rate.low) / (2 * quantile * towards)
-        yield log(towards), own
+    rates = [log_rate(decline, choices.confidence) for decline in declines]
+    return Side(
+        group,
+        tuple(life for life in found if life is not None),
+        tuple(rate for rate in rates if rate is not None),
+    )
 
 
 def deciding(

@@ -141,6 +141,8 @@ class GroupLife:
     """Kaplan–Meier steps: hours …"""
     survival: tuple[float, ...] = ()
     """… and the share of columns within the limit from there on."""
+    conservative_how: str = ""
+    """How `life.conservative_h` was had: which lines, pooled how; or why there is none."""
     reason: str = ""
 
 
