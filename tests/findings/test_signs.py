@@ -68,7 +68,20 @@ ONE: tuple[tuple[str, Courses], ...] = (
 @pytest.mark.parametrize(("mechanism", "courses"), ONE, ids=[name for name, _ in ONE])
 def test_each_mechanism_is_named_by_its_own_signs(mechanism: str, courses: Courses) -> None:
     """What moves as a mechanism moves it speaks for that mechanism, and for no other."""
-    assert favoured(evidence_of(STEADY, courses=courses)) == {mechanism}
+    assert favoured(evidence_of(STEADY, courses=courses, conditions=())) == {mechanism}
+
+
+@pytest.mark.parametrize(("mechanism", "courses"), ONE[3:6], ids=[name for name, _ in ONE[3:6]])
+def test_a_steady_log_speaks_against_a_drift(mechanism: str, courses: Courses) -> None:
+    """Where the log shows pH, flow and temperature steady, a drift of them is not named."""
+    assert signs_on(evidence_of(STEADY, courses=courses))[mechanism].verdict == "speaks against"
+
+
+def test_a_logged_drift_speaks_for_it() -> None:
+    """A base that moves on all columns while the logged pH falls speaks for a drifting pH."""
+    evidence = evidence_of(STEADY, courses={("", "aniline", K): -0.15})
+    rows = tuple(replace(row, ph=11.3 - 0.005 * (row.exposure_h or 0.0)) for row in evidence.study.conditions)
+    assert favoured(replace(evidence, study=replace(evidence.study, conditions=rows))) == {PH}
 
 
 def test_a_steady_column_speaks_for_nothing() -> None:
@@ -92,7 +105,7 @@ def test_what_moves_one_column_alone_is_not_laid_to_the_mobile_phase() -> None:
 
 def test_a_study_of_one_group_cannot_tell_column_from_system() -> None:
     """With one group there is nothing to hold a common cause against: drifting pH cannot be told."""
-    evidence = evidence_of({"hybrid": (1e6,) * 3}, courses={("", "aniline", K): -0.15})
+    evidence = evidence_of({"hybrid": (1e6,) * 3}, courses={("", "aniline", K): -0.15}, conditions=())
     assert signs_on(evidence)[PH].verdict == "cannot tell"
 
 

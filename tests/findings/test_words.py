@@ -63,7 +63,7 @@ def test_of_nested_names_the_longer_is_meant() -> None:
         ("The polymer columns hold for 100 h.", Expected("holds", ("polymer",), Span("100 h", 100.0))),
         (
             "Two days are within the life of every core-shell column.",
-            Expected("holds", (GROUPS[2],), Span("Two days", 48.0)),
+            Expected("holds", (GROUPS[2],), Span("Two days", 48.0), every=True),
         ),
         ("The polymer columns do not fail first.", None),
         ("The polymer columns fail first. The hybrids do well.", None),

@@ -75,10 +75,12 @@ def _unsettled(ranking: Ranking) -> str:
 def _audit_words(points: Sequence[Point], scope: Scope) -> str:
     """Return the gravest points of the audit, two at most."""
     heavy = bearing_on(points, scope.groups)
-    bounding = [point for point in heavy if point.bound != "shown"] or [
-        point for point in heavy if point.check.result in ("problem", "caution")
-    ]
-    if not bounding:
+    bounding = dict.fromkeys(point.check for point in heavy if point.bound != "shown")
+    lighter = dict.fromkeys(point.check for point in heavy if point.check.result in ("problem", "caution"))
+    if not lighter and not bounding:
         return "the audit found nothing that speaks against the comparison"
-    first = " ".join(f"{point.check.detail} {point.check.bearing}".strip() for point in bounding[:2])
-    return f"the audit's gravest: {first}"
+    told = list(bounding)[:2] or list(lighter)[:1]
+    first = " ".join(f"{check.detail} {check.bearing}".strip() for check in told)
+    number = counted(len({**bounding, **lighter}), "point")
+    which = "the gravest" if bounding else "none weakens the answer; the first"
+    return f"the audit holds {number} against the comparison; {which}: {first}"

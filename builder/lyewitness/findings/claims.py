@@ -6,7 +6,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Claim`s with
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from lyewitness.decline.records import GroupLife
+from lyewitness.decline.records import GroupLife, LifeState
 from lyewitness.estimates import Estimate
 from lyewitness.findings import because
 from lyewitness.findings.audit.points import Point, bounded
@@ -20,12 +20,14 @@ from lyewitness.findings.wording import (
     columns_of,
     falls_past,
     hours,
+    is_vague,
     life_words,
     listed,
     run_together,
     sentence,
     share_of,
     slug,
+    spelled,
     the_metric,
 )
 from lyewitness.quantities import interval, p_value, rounded, with_unit
@@ -69,7 +71,11 @@ def _rates_words(pairing: Pairing) -> str:
     if found.rate_ratio.low is None or found.rate_ratio.high is None:
         return ""
     ratio = found.rate_ratio if found.group_a == pairing.first else turned(found.rate_ratio)
-    return f"their rates of decline, {pairing.first} to {pairing.second}, stand as {interval(ratio)} to one"
+    if ratio.low is None or ratio.high is None or ratio.low <= 1 <= ratio.high:
+        return "their rates of decline cannot be told apart either"
+    first, second = columns_of(pairing.first), columns_of(pairing.second)
+    faster = f"{first} declined {interval(ratio)} times as fast as {second}"
+    return f"{faster}; when either reaches the limit it does not tell"
 
 
 def ratio_words(pairing: Pairing) -> str:
@@ -98,7 +104,8 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         life = evidence.group_life(group, *scope.deciding)
         if life is None:
             continue
-        strength: Strength = "not settled" if life.life.state in ("unclear", "not measured") else "shown"
+        known = life.life.state in ("reached", "not reached") and not is_vague(life.life.hours)
+        strength: Strength = "shown" if known else "not settled"
         links = (
             because.of_lives(),
             *because.of_decline_figure(*scope.deciding),
@@ -115,23 +122,46 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
 def _life_text(scope: Scope, life: GroupLife) -> str:
     passes = f"{the_metric(life.marker, life.metric)} {falls_past(life.limit)}"
     number = len(life.columns)
-    state = f"{share_of(life.states.count('reached'), number, 'column')} failed" if number > 1 else ""
+    state = _states_text(life) if number > 1 else ""
     if life.life.state == "not reached" and life.life.hours.low is not None:
         text = f"{columns_of(life.group)} last {life_words(life.life)} before {passes}"
     elif life.life.state == "reached":
-        typical = "a typical column lasts" if number > 1 else f"column {life.columns[0]} lasted"
-        text = f"of {columns_of(life.group)} {typical} {life_words(life.life)} until {passes}"
+        lasted = (
+            f"a typical column of {life.group} lasts" if number > 1 else f"column {life.columns[0]} lasted"
+        )
+        text = f"{lasted} {life_words(life.life)} until {passes}"
     else:
         reason = f": {life.reason}" if life.reason else ""
         text = f"{CANNOT_TELL} how long {columns_of(life.group)} last until {passes}{reason}"
     return run_together([text, state, _other_units(scope, life), _spread_text(life)])
 
 
+def _states_text(life: GroupLife) -> str:
+    """Return how many columns failed, outlived the test, or cannot be told."""
+    number = len(life.columns)
+    words: dict[LifeState, str] = {
+        "reached": "failed",
+        "not reached": "outlived the test",
+        "unclear": "of unclear life",
+        "not measured": "not measured",
+    }
+    if life.states.count("unclear") == number:
+        return "no column's life is known more closely"
+    counts = [(life.states.count(state), said) for state, said in words.items()]
+    if any(count == number for count, _ in counts):
+        return listed(f"{share_of(count, number, 'column')} {said}" for count, said in counts if count)
+    return f"of {spelled(number)} columns " + listed(
+        f"{spelled(count)} {said}" for count, said in counts if count
+    )
+
+
 def _other_units(scope: Scope, life: GroupLife) -> str:
     """Return the same life in column volumes and in runs of the asker's method."""
     parts = []
+    if is_vague(life.life.hours):
+        return ""
     if because.has_number(life.life.column_volumes):
-        parts.append(interval(life.life.column_volumes, "column volumes"))
+        parts.append(f"{interval(life.life.column_volumes)} column volumes")
     if runs := runs_words(scope, life):
         parts.append(runs)
     return f"that is {listed(parts)}" if parts else ""
@@ -145,7 +175,7 @@ def runs_words(scope: Scope, life: GroupLife) -> str:
     ends = (life.life.hours.value, life.life.hours.low, life.life.hours.high)
     value, low, high = (end * 60 / minutes if end is not None else None for end in ends)
     estimate = Estimate(value if life.life.state == "reached" else None, low, high)
-    return interval(estimate, f"injections of {with_unit(as_stated(minutes), 'min')}")
+    return f"{interval(estimate)} injections of {with_unit(as_stated(minutes), 'min')}"
 
 
 def _spread_text(life: GroupLife) -> str:

@@ -59,7 +59,7 @@ def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: E
     if found is None:
         return "not settled", f"{CANNOT_TELL}: the lives of {columns_of(group)} are not known"
     words = held_words(found)
-    if found.verdict == "contradicted":
+    if found.verdict == "contradicted" or (expected.every and found.failed):
         firm = bounded("shown", points, (group,)) == "shown"
         lead = "the data contradict it" if firm else "the data lean against it"
         return ("contradicted" if firm else "not settled"), f"{lead}: {words}"

@@ -43,6 +43,8 @@ class Rule:
     needed: bool
     words: str
     """Why this belongs to the mechanism."""
+    vetoes: bool = False
+    """Whether it speaks against the mechanism where it is surely not met, though it need not be known."""
 
 
 RULES = (
@@ -74,14 +76,14 @@ RULES = (
     Rule(PH, "retention of bases", "moves", 3, 2, True, "a base follows the pH near its pKa"),
     Rule(PH, "retention of neutrals", "holds", 3, 2, True, "a neutral does not see the pH"),
     Rule(PH, "bases alike on all columns", "seen", 0, 2, True, "one mobile phase moves all columns"),
-    Rule(PH, "logged pH moved", "seen", 0, 2, False, "the log says so"),
+    Rule(PH, "logged pH moved", "seen", 0, 2, False, "the log says so", vetoes=True),
     Rule(FLOW, "hold-up time", "moves", 2, 2, True, "hold-up time is volume by flow"),
     Rule(FLOW, "hold-up alike on all columns", "seen", 0, 2, True, "one pump moves all columns"),
     Rule(FLOW, "retention of neutrals", "holds", 3, 1, False, "the retention factor does not see the flow"),
-    Rule(FLOW, "logged flow moved", "seen", 0, 2, False, "the log says so"),
+    Rule(FLOW, "logged flow moved", "seen", 0, 2, False, "the log says so", vetoes=True),
     Rule(TEMPERATURE, "retention of neutrals", "moves", 2, 2, True, "retention follows temperature"),
     Rule(TEMPERATURE, "retention alike on all columns", "seen", 0, 2, True, "one oven moves all columns"),
-    Rule(TEMPERATURE, "logged temperature moved", "seen", 0, 2, False, "the log says so"),
+    Rule(TEMPERATURE, "logged temperature moved", "seen", 0, 2, False, "the log says so", vetoes=True),
     Rule(DECAY, "areas", "falls", 10, 2, True, "less of the sample is there to be seen"),
     Rule(DECAY, "areas alike on all columns", "seen", 0, 1, True, "one sample serves all columns"),
     Rule(DECAY, "plates of neutrals", "holds", 10, 1, False, "the column is as it was"),

@@ -61,7 +61,10 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         none = f"no column is known to have reached the limit, so {CANNOT_TELL} which lasts longest"
         return [f"{none}: {said}, {until}"]
     verdict = _partly(evidence, scope, ranking)
-    return [verdict, f"typical lives {until}: {said}"]
+    typical = (
+        "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"
+    )
+    return [verdict, f"{typical} {until}: {said}"]
 
 
 def _winner(ranking: Ranking) -> str:
@@ -95,9 +98,7 @@ def _partly(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
             f"{_pairs(p.groups for p in alike)} {last} equally long within {margin} at these conditions"
         )
     if ranking.open_pairs:
-        said.append(
-            f"{CANNOT_TELL} which lasts longer, {_pairs((p.groups for p in ranking.open_pairs), 'or')}"
-        )
+        said.append(f"{CANNOT_TELL} which lasts longer, {_open_pairs(ranking)}")
     return "; ".join([*said, *_single_columns(evidence, scope)])
 
 
@@ -105,9 +106,13 @@ def _pairs(pairs: Iterable[frozenset[str]], joint: str = "and") -> str:
     return "; ".join(f" {joint} ".join(sorted(pair)) for pair in pairs)
 
 
+def _open_pairs(ranking: Ranking) -> str:
+    return _pairs((pairing.groups for pairing in ranking.open_pairs), "or")
+
+
 def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:
     single = [group for group in scope.groups if len(evidence.study.replicates(group)) == 1]
-    return [f"one column of {listed(single)} says nothing of the type"] if single else []
+    return [f"a single column ({listed(single)}) says nothing of its type"] if single else []
 
 
 def _outlast(pairing: Pairing) -> str:

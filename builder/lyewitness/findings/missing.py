@@ -20,9 +20,7 @@ def missing(evidence: Evidence, points: Sequence[Point]) -> tuple[str, ...]:
 
 
 def _of_point(point: Point) -> str:
-    return run_together(
-        [f"not checked: {point.check.check.rstrip('?').lower()}", point.check.detail, point.check.cure]
-    )
+    return run_together([point.check.detail, point.check.bearing, point.check.cure])
 
 
 def _of_judgement(evidence: Evidence) -> list[str]:

@@ -10,12 +10,16 @@ from math import exp, log
 from lyewitness.findings import because
 from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.planning import MOST_COLUMNS, columns_needed, pooled_sd, upper_sd
+from lyewitness.findings.planning import MOST_COLUMNS, columns_needed, pooled_sd, success_run, upper_sd
 from lyewitness.findings.ranking import Pairing, Ranking
 from lyewitness.findings.records import Because, Claim
 from lyewitness.findings.scope import Scope
+from lyewitness.findings.span_claims import asked_spans, held
 from lyewitness.findings.wording import columns_of, counted, hours, percent, run_together, slug
 from lyewitness.quantities import rounded, with_unit
+
+SHARE = 0.8
+"""Share of columns that shall last as long as is asked."""
 
 
 def next_experiments(
@@ -23,11 +27,41 @@ def next_experiments(
 ) -> tuple[Claim, ...]:
     """Return a plan for each open pair, for groups that did not fail, and for what the audit faults."""
     plans = [
-        *(_for_pair(evidence, scope, pairing, claims) for pairing in ranking.open_pairs),
+        *(
+            _for_pair(evidence, scope, p, claims)
+            for p in ranking.open_pairs
+            if not _neither_failed(evidence, p)
+        ),
+        *_for_spans(evidence, scope, claims),
         _run_on(evidence, scope),
         *_for_points(points, scope),
     ]
     return tuple(plan for plan in plans if plan is not None)[:6]
+
+
+def _neither_failed(evidence: Evidence, pairing: Pairing) -> bool:
+    """Return whether more columns would help less than running the same ones on."""
+    failed = {first.group for first in evidence.judgement.first_failures if first.metric}
+    return not failed & pairing.groups
+
+
+def _for_spans(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> list[Claim]:
+    """Say how many columns must last a span that is asked for, before a next one can be trusted to."""
+    plans = []
+    for group, span in asked_spans(evidence, scope):
+        found = held(evidence, scope, group, span)
+        if found is None or found.failed or found.verdict == "shown":
+            continue
+        number = success_run(SHARE, evidence.study.choices.confidence)
+        text = (
+            f"run {number} of {columns_of(group)} for {span.words}: if none fails, at least "
+            f"{percent(100 * SHARE)} of such columns last as long"
+        )
+        asked = scope.claim_id("span", slug(group), slug(span.words))
+        behind = because.of_claims(claim for claim in claims if claim.id == asked)
+        identity = scope.claim_id("next", "span", slug(group), slug(span.words))
+        plans.append(Claim(identity, run_together([text]), "not settled", behind))
+    return plans
 
 
 def _for_pair(evidence: Evidence, scope: Scope, pairing: Pairing, claims: Sequence[Claim]) -> Claim | None:
@@ -61,6 +95,9 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
         if not ratio or ratio == 1:
             continue
         low, high = columns_needed(ratio, sd, alpha), columns_needed(ratio, careful, alpha)
+        if ratio == seen and high is not None and pairing.comparison is not None:
+            # The comparison's own number counts how uncertain each life is as well.
+            high = max(high, pairing.comparison.columns_needed or high)
         parts.append(f"{_needed(low, high)} for {words}, {rounded(ratio, 3)}")
     spread = percent(100 * (exp(sd) - 1))
     return (
@@ -101,7 +138,7 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
         tested = life.tested_to_h or life.life.hours.low
         far = about is None or (tested is not None and about > 10 * tested)
         plans.append(
-            f"{columns_of(group)} on until they fail; the rate seen would take more than ten times as long"
+            f"{columns_of(group)} on until they fail (the rate seen would take more than ten times as long)"
             if far or about is None
             else f"{columns_of(group)} on to about {hours(about)}, where the rate seen would meet the limit"
         )

@@ -3,7 +3,7 @@
 In: a ratio of lives, the spread of log lives between columns. Out: power and numbers of columns.
 """
 
-from math import isfinite, log, sqrt
+from math import ceil, isfinite, log, sqrt
 
 from scipy import stats
 
@@ -50,3 +50,11 @@ def pooled_sd(groups: list[list[float]]) -> tuple[float, int] | None:
 def upper_sd(sd: float, degrees: int, confidence: float = 0.8) -> float:
     """Return the one-sided upper bound of a standard deviation, from χ² (common practice for planning)."""
     return sd * sqrt(degrees / float(stats.chi2.ppf(1 - confidence, degrees)))
+
+
+def success_run(share: float, confidence: float) -> int:
+    """Return how many columns must last without a failure to show that `share` of them do.
+
+    n = ln(1 − C) ÷ ln(share), rounded up (success-run theorem; common practice).
+    """
+    return ceil(log(1 - confidence) / log(share))

@@ -29,6 +29,7 @@ REVERSED = r"\b(shorter than|less stable than|worse than|fails? before|sooner th
 """The second group is expected to last longer than the first."""
 UPPER = r"\b(less than|at most|no more than|up to|fails? (within|by|in)|under)\b"
 """A span that is an upper bound; it is left to the reader."""
+EVERY = r"\b(every|each|all|both|any)\b"
 NEGATION = r"\b(not|never|neither|nor|unlikely|doubt|hardly|cannot|\w+n['’]t)\b"
 
 
@@ -41,6 +42,8 @@ class Expected:
     """In the order in which they stand; for `longer` and `not shorter` the longer-lived first."""
     span: Span | None = None
     """For `holds`."""
+    every: bool = False
+    """For `holds`: whether it is said of every column."""
 
 
 def read_expectation(text: str, groups: Sequence[str], run_time_min: float | None = None) -> Expected | None:
@@ -72,4 +75,4 @@ def _fitting(
     spans = read_spans(text, run_time_min)
     if len(spans) != 1 or re.search(UPPER, text, re.IGNORECASE):
         return None
-    return Expected(kind, named, spans[0])
+    return Expected(kind, named, spans[0], bool(re.search(EVERY, text, re.IGNORECASE)))

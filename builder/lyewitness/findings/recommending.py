@@ -11,11 +11,12 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.ranking import Ranking
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.findings.scope import Scope
-from lyewitness.findings.usable import next_column_h
+from lyewitness.findings.usable import UsableLife, next_column_h
 from lyewitness.findings.wording import (
     CANNOT_TELL,
     as_stated,
     columns_of,
+    counted,
     down,
     hours,
     listed,
@@ -25,6 +26,8 @@ from lyewitness.findings.wording import (
 from lyewitness.quantities import rounded, with_unit
 
 HERE = "at these conditions"
+LITTLE = 0.25
+"""A promise below this share of what every column held is worth nothing to anybody."""
 
 
 def recommendations(
@@ -92,7 +95,7 @@ def _replace(evidence: Evidence, scope: Scope, ranking: Ranking) -> Claim | None
         lives = scope.usable_lives(evidence, group)
         safe = next_column_h(lives, evidence.study.choices.confidence)
         if safe is not None:
-            said.append(_trust(scope, group, safe, failed=any(life.hours is not None for life in lives)))
+            said.append(_trust(scope, group, safe, lives))
             links += [because.of_decline(life.decline) for life in lives]
     if not said:
         return None
@@ -100,11 +103,17 @@ def _replace(evidence: Evidence, scope: Scope, ranking: Ranking) -> Claim | None
     return Claim(scope.claim_id("do", "replace"), run_together([text]), "indicated", tuple(links))
 
 
-def _trust(scope: Scope, group: str, safe_h: float, failed: bool) -> str:
+def _trust(scope: Scope, group: str, safe_h: float, lives: Sequence[UsableLife]) -> str:
+    shortest = min(life.low for life in lives)
+    if safe_h < LITTLE * shortest:
+        return (
+            f"do not count on a next one of {columns_of(group)} from {counted(len(lives), 'column')} tested: "
+            f"these held {hours(down(shortest))} at least, and a next one may hold much less"
+        )
     runs = scope.question.run_time_min
     number = f" ({_in_runs(safe_h, runs)})" if runs else ""
     span = f"{hours(down(safe_h))}{number}"
-    if failed:
+    if any(life.hours is not None for life in lives):
         return f"replace {columns_of(group)} before {span}"
     return f"trust {columns_of(group)} for {span}, as far as they were tested"
 

@@ -59,13 +59,17 @@ def _alike(metric: str, *roles: MarkerRole) -> Observe:
     return observe
 
 
+ALIKE = 1.5
+"""How many times as far one column may move as another, for both to move alike."""
+
+
 def _together(changes: Sequence[Change]) -> bool | None:
-    """Return whether all surely moved one way and none more than three times as far as another."""
+    """Return whether all surely moved one way and none more than half as far again as another."""
     sizes = [abs(change.percent) for change in changes]
     one_way = len({change.percent > 0 for change in changes}) == 1
     surely = all(change.low * change.high > 0 for change in changes)
     if one_way and surely:
-        return max(sizes) <= 3 * min(sizes)
+        return max(sizes) <= ALIKE * min(sizes)
     apart = any(
         first.low > second.high + 2 or second.low > first.high + 2 for first in changes for second in changes
     )
@@ -250,7 +254,7 @@ def _compared(direction: Direction, change: Change, threshold: float) -> tuple[b
 
 def _verdict(rules: Sequence[Rule], met: Mapping[Rule, bool | None]) -> Verdict:
     needed = [met[rule] for rule in rules if rule.needed]
-    if any(found is False for found in needed):
+    if any(met[rule] is False for rule in rules if rule.needed or rule.vetoes):
         return "speaks against"
     known = [rule for rule in rules if _counts(rule, met[rule])]
     speaking = sum(rule.weight for rule in known if met[rule])
@@ -262,7 +266,7 @@ def _counts(rule: Rule, met: bool | None) -> bool:
     """Return whether a rule weighs at all: what is merely not seen is no evidence, unless it is needed."""
     if met is None:
         return False
-    return met or rule.needed or rule.direction != "seen"
+    return met or rule.needed or rule.vetoes or rule.direction != "seen"
 
 
 def _indistinct(

@@ -19,6 +19,7 @@ from lyewitness.findings.wording import (
     columns_of,
     down,
     hours,
+    listed,
     run_together,
     share_of,
     slug,
@@ -42,7 +43,7 @@ class Held:
 
     @property
     def verdict(self) -> Strength:
-        """Return `shown` where a next column should, `indicated` where all did, `contradicted` where none."""
+        """Return how surely the columns last as long: `contradicted` where none of several did."""
         if self.next_h is not None and self.next_h >= self.span.hours:
             return "shown"
         if self.surely == len(self.lives) > 1:
@@ -77,16 +78,17 @@ def held_words(found: Held) -> str:
         return f"{share_of(found.surely, total, 'column')} of {found.group} lasted {span}, but{more[1:]}"
     if found.verdict == "contradicted":
         return f"{columns} do not last {span}: {share_of(0, total, 'column')} did"
-    unclear = total - found.surely - found.failed
-    return (
-        f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: of {spelled(total)} tested, "
-        f"{_tally(found.surely)} surely did, {_tally(found.failed)} surely did not, and of {_tally(unclear)} "
-        f"{CANNOT_TELL}"
-    )
+    tally = f"of {spelled(total)} tested, {_tally(found)}"
+    if found.failed:
+        return f"not every column of {found.group} lasts {span}: {tally}"
+    return f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: {tally}"
 
 
-def _tally(number: int) -> str:
-    return spelled(number) if number else "none"
+def _tally(found: Held) -> str:
+    """Return `one surely did and two surely did not`."""
+    unclear = len(found.lives) - found.surely - found.failed
+    parts = ((found.surely, "surely did"), (found.failed, "surely did not"), (unclear, "cannot be told"))
+    return listed(f"{spelled(number)} {words}" for number, words in parts if number)
 
 
 def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...]:
@@ -102,7 +104,7 @@ def span_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         found = held(evidence, scope, group, span)
         if found is None:
             continue
-        strength: Strength = "shown" if found.verdict == "contradicted" else found.verdict
+        strength: Strength = "shown" if found.failed else found.verdict
         yield Claim(
             scope.claim_id("span", slug(group), slug(span.words)),
             run_together([held_words(found)]),

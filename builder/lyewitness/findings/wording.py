@@ -13,6 +13,8 @@ from lyewitness.quantities import fixed, interval, rounded, with_unit
 from lyewitness.study.records import LIMITED_METRICS, Limit
 
 CANNOT_TELL = "we cannot tell"
+VAGUE = 5.0
+"""An interval that reaches further than this factor from its value is told in words."""
 SPELLED = (
     "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
 )  # fmt: skip
@@ -113,11 +115,25 @@ def falls_past(limit: Limit) -> str:
     return f"{'falls below' if lower else 'rises above'} {bound_of(limit)}"
 
 
+def is_vague(estimate: Estimate) -> bool:
+    """Return whether an end of the interval lies further than a factor of `VAGUE` from the value."""
+    if estimate.value is None or estimate.value <= 0:
+        return False
+    low, high = estimate.low, estimate.high
+    return (low is not None and low * VAGUE < estimate.value) or (
+        high is not None and high > VAGUE * estimate.value
+    )
+
+
 def life_words(life: Life) -> str:
     """Return a life as a sentence has it: `62 h (55 to 71)`, `at least 120 h`, or that we cannot tell."""
     if life.state == "not reached" and life.hours.low is not None:
         return interval(Estimate(None, life.hours.low, None), "h")
     if life.state == "reached" and life.hours.value is not None:
+        if is_vague(life.hours):
+            return (
+                f"roughly {hours(life.hours.value)} (known to no better than a factor of {as_stated(VAGUE)})"
+            )
         return interval(life.hours, "h")
     if life.state == "not measured":
         return "not measured"

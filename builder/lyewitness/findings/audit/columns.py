@@ -16,7 +16,7 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import as_stated, counted, listed
+from lyewitness.findings.wording import as_stated, counted, listed, share_of
 from lyewitness.quantities import with_unit
 from lyewitness.study.records import Column
 
@@ -104,7 +104,7 @@ def _alike(evidence: Evidence, likeness: Likeness) -> Point:
             cure=f"State the {likeness.name} in study.toml.",
         )
     same = _printed(next(iter(by_value)), likeness.unit)
-    return asked.good(f"all {counted(len(values), 'column')}: {likeness.name} {same}")
+    return asked.good(f"{share_of(len(values), len(values), 'column')}: {likeness.name} {same}")
 
 
 def _columns_by_value(values: Mapping[str, float | str]) -> dict[float | str, list[str]]:

@@ -195,7 +195,15 @@ def alike(evidence: Evidence) -> Iterator[Point]:
             f"The {watched.name} alone could make a difference in life ({watched.because}).",
             f"Repeat at one {watched.name}, the groups interleaved.",
         )
-        yield from weigh(evidence, asked, f"mean {numbers}", means, partial(_factor, watched), rough=True)
+        yield from weigh(
+            evidence,
+            asked,
+            f"the {watched.name}",
+            f"mean {numbers}",
+            means,
+            partial(_factor, watched),
+            rough=True,
+        )
 
 
 def _factor(watched: Watched, hard: float, soft: float) -> float:

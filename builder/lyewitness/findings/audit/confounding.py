@@ -30,6 +30,7 @@ class Weight:
 def weigh(
     evidence: Evidence,
     asked: Asked,
+    cause: str,
     detail: str,
     hardness: Mapping[str, float],
     factor: Callable[[float, float], float],
@@ -41,7 +42,7 @@ def weigh(
     the ratio of lives must exceed its square for the ranking to stand as shown, else the factor itself.
     """
     pairs = [pair for pair in all_pairs(evidence.study) if pair <= set(hardness)]
-    weights = [_weight(evidence, pair, hardness, factor, rough) for pair in sorted(pairs, key=sorted)]
+    weights = [_weight(evidence, pair, cause, hardness, factor, rough) for pair in sorted(pairs, key=sorted)]
     heavy = [weight for weight in weights if weight.result != "good"]
     if not heavy:
         yield asked.good(detail)
@@ -56,6 +57,7 @@ def weigh(
 def _weight(
     evidence: Evidence,
     pair: Pair,
+    cause: str,
     hardness: Mapping[str, float],
     factor: Callable[[float, float], float],
     rough: bool,
@@ -68,7 +70,7 @@ def _weight(
     seen = evidence.comparison(hard, soft, *evidence.judgement.deciding)
     longer = longer_lived(seen) if seen else ""
     if seen is None or not longer:
-        return Weight(pair, "caution", "indicated", f"lives of {hard} can be shorter by {possible} for it")
+        return Weight(pair, "caution", "indicated", f"{cause} can shorten lives of {hard} by {possible}")
     if longer == hard:
         return Weight(
             pair, "caution", "shown", f"{hard} was treated harder and outlasted {soft} all the same"
@@ -77,9 +79,9 @@ def _weight(
     surely = (low or 0.0) if seen.group_a == longer else (1 / high if high else 0.0)
     said = f"{soft} outlasts {hard} by at least a factor of {rounded(surely, 3)}"
     if surely > size**2 or (surely > size and not rough):
-        return Weight(pair, "caution", "shown", f"{said}, and it explains {possible} at most")
+        return Weight(pair, "caution", "shown", f"{said}, and {cause} can explain {possible} at most")
     if surely > size:
-        return Weight(pair, "caution", "indicated", f"{said}, and it can explain {possible}")
+        return Weight(pair, "caution", "indicated", f"{said}, and {cause} can explain {possible}")
     return Weight(
-        pair, "problem", "not settled", f"it can explain {possible}, and so why {soft} outlasts {hard}"
+        pair, "problem", "not settled", f"{cause} can explain {possible}, and so why {soft} outlasts {hard}"
     )

@@ -18,7 +18,7 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import as_stated, counted, hours, listed, percent
+from lyewitness.findings.wording import as_stated, hours, listed, percent, share_of
 from lyewitness.quantities import rounded, with_unit
 from lyewitness.study.records import Column
 
@@ -49,7 +49,12 @@ def pace(evidence: Evidence) -> Iterator[Point]:
     by_group = {g: fmean(paces[column.id] for column in study.replicates(g)) for g in study.groups}
     detail = listed(f"{group} {with_unit(rounded(found, 3), '/h')}" for group, found in by_group.items())
     detail = f"column volumes: {detail}"
-    yield from weigh(evidence, PACE, detail, by_group, lambda hard, soft: hard / soft, rough=False)
+    yield from weigh(evidence, PACE, "the column volumes", detail, by_group, _ratio, rough=False)
+
+
+def _ratio(hard: float, soft: float) -> float:
+    """Return by how much more column volumes can shorten a life: at most in proportion."""
+    return hard / soft
 
 
 def _column_volumes_per_h(evidence: Evidence, column: Column) -> float | None:
@@ -143,7 +148,8 @@ def duration(evidence: Evidence) -> Iterator[Point]:
         return
     longest = max(ends.values())
     short = [column for column, end in ends.items() if end < 0.9 * longest and not _failed(evidence, column)]
-    detail = f"{hours(min(ends.values()))} to {hours(longest)}"
+    shortest = hours(min(ends.values()))
+    detail = shortest if shortest == hours(longest) else f"{shortest} to {hours(longest)}"
     if short:
         listing = listed(f"{column} after {hours(ends[column])}" for column in short)
         yield DURATION.says(
@@ -193,7 +199,7 @@ def settings(evidence: Evidence) -> Iterator[Point]:
             bearing="A life over several settings is a mixture: read the lives setting by setting.",
         )  # fmt: skip
     else:
-        yield SETTINGS.good(f"{said} for all {counted(len(study.columns), 'column')}")
+        yield SETTINGS.good(f"{said} for {share_of(len(study.columns), len(study.columns), 'column')}")
 
 
 def _setting(evidence: Evidence, column: Column) -> tuple[float, float]:

@@ -18,7 +18,7 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import CheckResult
-from lyewitness.findings.wording import hours, listed, metric_of
+from lyewitness.findings.wording import hours, listed, metric_of, the_metric
 
 AGREE = Asked(
     "limits-agree",
@@ -82,7 +82,7 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
     if not metric or not evidence.judgement.first_failures:
         return
     if not earlier:
-        yield FIRST.good(f"no column surely failed another limit before {metric_of(marker, metric)}")
+        yield FIRST.good(f"no column surely failed another limit before {the_metric(marker, metric)}")
         return
     turned = _turned_by_first_failures(evidence)
     groups = groups_of(evidence, earlier)
@@ -90,7 +90,7 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
         if pairs:
             yield FIRST.says(
                 "problem" if turned else "caution",
-                f"failed before {metric_of(marker, metric)}: {listed(earlier.values())}",
+                f"failed before {the_metric(marker, metric)}: {listed(earlier.values())}",
                 subject_of(evidence, earlier),
                 bound="indicated" if bound == "indicated" else "shown",
                 pairs=pairs,
