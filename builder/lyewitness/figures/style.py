@@ -122,7 +122,7 @@ SHIPPED: Mapping[str, Mapping[str, Any]] = {
     },
     "type": {"font": "DejaVu Sans", "fallback": "'DejaVu Sans', Verdana, sans-serif", "label_px": 13.0},
     "lines": {"line_px": 1.5, "mark_px": 6.0},
-    "size": {"width_px": 720},
+    "size": {"width_px": 640},
 }
 
 
