@@ -15,7 +15,7 @@ from lyewitness.peaks.predicting import UNKNOWN_SPREAD, Prediction
 ABSENT = 9.0
 ABSENT_AGAIN = 5.0
 """Cost of a marker without a peak; less where it had none the last time."""
-SPLIT, SPLIT_AGAIN = 3.0, 0.7
+SPLIT, SPLIT_AGAIN = 2.0, 0.7
 SHARED = 2.0
 """Cost of two markers under one top."""
 STRANGER = 1.5
@@ -67,7 +67,8 @@ def cost_of(
     cost = _odd(candidate.log_time - expected.log_time - shift_time, expected.time_spread)
     if expected.area_spread < UNKNOWN_SPREAD:
         cost += _odd(candidate.log_area - expected.log_area - shift_area, expected.area_spread)
-        cost += 0.5 * _odd(candidate.log_width - expected.log_width, expected.width_spread)
+        if not candidate.is_split:
+            cost += 0.5 * _odd(candidate.log_width - expected.log_width, expected.width_spread)
     if candidate.is_split:
         cost += (SPLIT_AGAIN if expected.was_split else SPLIT) * (len(candidate.components) - 1)
     return cost

@@ -18,6 +18,10 @@ DEGREE = 5
 LEAST_POINTS = 3.6
 """A polynomial reaches at least this many sampling intervals to both sides."""
 LEVELS = (0.05, 0.10, 0.50)
+APEX_REACH = (1.0, 1.4)
+"""Reach of the polynomial at the apex, in the shorter half of the half-height width; farther in noise."""
+NOISE_OF_REACH = 4e-4
+"""Noise ÷ height at which the apex is looked at most closely."""
 TANGENT_REACH = 1.15
 """Reach of the polynomial at an inflection, in half-widths at half height."""
 MOMENT_LEVEL = 0.005
@@ -40,6 +44,8 @@ class PeakWindow:
     variance: float
     bin_variance: float = 0.0
     """What averaging neighbouring points added to the variance, min²."""
+    noise: float = 0.0
+    """Standard deviation of the noise of a point."""
     samples_per_point: int = 1
     """Samples averaged into one point."""
 
@@ -101,8 +107,14 @@ def _outline_batch(windows: Sequence[PeakWindow]) -> Outlines:
     rough_top = np.take_along_axis(guide, top[:, None], axis=1)[:, 0]
     rough_apex = np.take_along_axis(padded.time, top[:, None], axis=1)[:, 0]
     left, right = _outermost(padded, guide, rough_top)
-    front, back = (_flanks(part) for part in (rough_apex[:, None] - left, right - rough_apex[:, None]))
-    reach = 1.1 * np.fmin(front[:, 2], back[:, 2])
+    distances = rough_apex[:, None] - left, right - rough_apex[:, None]
+    front, back = (_flanks(part) for part in distances)
+    # Around the apex both halves count, but not another top of a split peak.
+    halves = [
+        np.fmin(far[:, 2], 1.4 * near[:, 2]) for far, near in zip(distances, (front, back), strict=True)
+    ]
+    noise = np.array([window.noise for window in windows]) / scale
+    reach = np.clip((noise / NOISE_OF_REACH) ** 0.1, *APEX_REACH) * np.fmin(*halves)
     apex, height = _apex(padded, rough_apex, reach)
     sharper_left = _crossings(padded, left, 0.62 * front, height)
     sharper_right = _crossings(padded, right, 0.62 * back, height)
@@ -290,13 +302,13 @@ def _moments(
     Inside the window that is the plain sum over the signal, outside it the integral of the fit, so that the
     cut through the tail costs nothing.
     """
-    step = np.gradient(padded.time, axis=1)
-    inside = padded.inside * (padded.model > MOMENT_LEVEL)
-    rest = (padded.net - padded.model) * step * inside
+    everywhere = (padded.net - padded.model) * np.gradient(padded.time, axis=1) * padded.inside
+    # Far from the mean noise and baseline weigh with the square of the distance: look less far there.
+    rest = everywhere * (padded.model > MOMENT_LEVEL)
     area_fit = np.array([window.area for window in windows]) / scale
     mean_fit = np.array([window.mean for window in windows]) - zero
     variance_fit = np.array([window.variance + window.bin_variance for window in windows])
-    area = area_fit + rest.sum(axis=1)
-    mean = (area_fit * mean_fit + (rest * padded.time).sum(axis=1)) / area
+    inner = area_fit + rest.sum(axis=1)
+    mean = (area_fit * mean_fit + (rest * padded.time).sum(axis=1)) / inner
     second = area_fit * (variance_fit + mean_fit**2) + (rest * padded.time**2).sum(axis=1)
-    return area, mean, second / area - mean**2
+    return area_fit + everywhere.sum(axis=1), mean, second / inner - mean**2

@@ -15,7 +15,7 @@ STEP_SPREAD = 0.006
 """Retention changes this much from one injection to the next beyond its trend …"""
 SLOPE_SPREAD = 0.02
 """… and the trend itself by this much in a step."""
-AREA_SPREAD = 0.12
+AREA_SPREAD = 0.08
 WIDTH_SPREAD = 0.22
 
 

@@ -80,25 +80,27 @@ def positive(value: float | np.float64 | None) -> float | None:
     return float(value) if value is not None and isfinite(value) and value > 0 else None
 
 
-def valleys(peak: Peak) -> list[tuple[float, Component]]:
-    """Return the valley to each neighbour in the same cluster: lowest curve between the apexes."""
+def valleys(peak: Peak) -> list[tuple[float, float]]:
+    """Return, for each neighbour in the same cluster, height of the lower of both tops and of the valley.
+
+    Both stand on the baseline and are read off the fitted curves; without a dip they are equal.
+    """
     own, found = peak.own, []
+    apex = max(own, key=lambda c: c.height).apex_min
     for other in peak.survey.components:
         if other in own or other.span != own[0].span:
             continue
-        ends = sorted((other.apex_min, max(own, key=lambda c: c.height).apex_min))
-        between = np.linspace(ends[0], ends[1], 80)
-        pair = peak.survey.curve(between, [*own, other])
-        found.append((float(pair.min()), other))
+        pair = peak.survey.curve(np.linspace(apex, other.apex_min, 80), [*own, other])
+        found.append((float(min(pair[0], pair[-1])), float(pair.min())))
     return found
 
 
 def peak_to_valley(peak: Peak, height: float) -> float | None:
-    """Return the smaller peak-to-valley ratio to a neighbour; None where the valley is the baseline."""
+    """Return the smaller peak-to-valley ratio to a neighbour; None without a dip, or down to the baseline."""
     ratios = [
-        min(height, other.height) / valley
-        for valley, other in valleys(peak)
-        if valley > max(2.0 * peak.survey.noise_sd, 0.001 * height)
+        formulas.peak_to_valley(top, valley)
+        for top, valley in valleys(peak)
+        if valley < 0.995 * top and valley > max(2.0 * peak.survey.noise_sd, 0.001 * height)
     ]
     return min(ratios, default=None)
 
@@ -117,7 +119,7 @@ def flags_of(peak: Peak, metrics: Mapping[str, float | None], outlines: Outlines
         "low-signal": noise is not None and noise < LOW_SIGNAL,
         "few-points": outlines.points_half[i] < FEW_POINTS,
         "doubtful": bool(peak.assignment.shared_with) or (peak.assignment.confidence or 0.0) < DOUBTFUL,
-        "overlap": any(valley > OVERLAP * height for valley, _ in valleys(peak)),
+        "overlap": any(valley > OVERLAP * height for _, valley in valleys(peak)),
     }
     return tuple(word for word in FLAGS if said[word])
 

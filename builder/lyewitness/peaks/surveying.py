@@ -38,6 +38,8 @@ FREE_LEVEL = 0.01
 """… and the baseline is looked for where every curve is below this share of its own height."""
 
 
+WIDEST_AT_AN_END = 0.1
+"""A peak that the trace cuts off is no wider at half height than this share of the trace."""
 GRID = np.linspace(0.0, 1.0, 300) ** 1.5
 """Places on a fitted curve, from its centre outwards, where its apex and ends are looked for."""
 
@@ -240,6 +242,10 @@ def _ends(time: FloatArray, curve: FloatArray, level: FloatArray) -> tuple[Float
 
 def _is_peak(component: Component, noise: float, trace: Trace) -> bool:
     """Tell whether a component is a peak rather than noise or drift."""
-    inside = trace.time_min[0] <= component.apex_min <= trace.time_min[-1]
+    first, last = float(trace.time_min[0]), float(trace.time_min[-1])
     plates = 5.54 * (component.apex_min / component.width_min) ** 2
-    return inside and LEAST_PLATES < plates < 2.0 * MOST_PLATES and component.height > 3.0 * noise
+    whole = first <= component.start_min and component.end_min <= last
+    # The crest of a slow wave at an end of the trace looks like half a very wide peak.
+    crest = not whole and component.width_min > WIDEST_AT_AN_END * (last - first)
+    standing = first <= component.apex_min <= last and component.height > 3.0 * noise
+    return standing and not crest and LEAST_PLATES < plates < 2.0 * MOST_PLATES

@@ -39,6 +39,7 @@ def window_of(survey: Survey, own: Sequence[Component], others: Sequence[Compone
         mean=mean,
         variance=variance,
         bin_variance=(size**2 - 1) / 12.0 * step**2,
+        noise=survey.noise_sd / float(np.sqrt(size)),
         samples_per_point=size,
     )
 
