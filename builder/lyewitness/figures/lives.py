@@ -197,7 +197,7 @@ def _columns(axes: Axes, height: float, declines: Sequence[Decline], ink: GroupI
     span = axes.get_xlim()[1]
     placed = sorted((hours, failed) for one in declines for hours, failed in _end_of_life(one))
     for i, (hours, failed) in enumerate(placed):
-        near = [j for j, (other, _) in enumerate(placed) if abs(other - hours) < 0.008 * span]
+        near = [j for j, (other, _) in enumerate(placed) if abs(other - hours) < 0.014 * span]
         at = height + 0.13 * (near.index(i) - (len(near) - 1) / 2)
         size = look.mark_px * 0.8
         fill: Literal["full", "none"] = "full" if failed else "none"

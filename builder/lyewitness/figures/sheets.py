@@ -18,11 +18,10 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure as Sheet
 
+from lyewitness.figures.slimming import slimmed
 from lyewitness.figures.style import ACCENT, FAINT, GROUND, GROUP, INK, MUTED, Look, Palette
 
 _PIGMENT = re.compile(rb"#0(?:10101|20202|30303|40404|50505|606[0-9a-f]{2})")
-_LONG_NUMBER = re.compile(rb"(\d+\.\d)\d+")
-_PATH_DATA = re.compile(rb' (?:d|x|y)="[^"]*"')
 _SVG_TAG = re.compile(rb'<svg [^>]*?viewBox="([^"]*)"[^>]*>')
 
 
@@ -50,8 +49,7 @@ def finished(sheet: Sheet, look: Look) -> tuple[bytes, bytes]:
     buffer = io.BytesIO()
     sheet.savefig(buffer, format="svg", metadata=dict.fromkeys(("Date", "Creator", "Format", "Type")))
     drawn = _plain_head(buffer.getvalue(), *(round(side * 72) for side in sheet.get_size_inches()))
-    # Tenths of a pixel are enough for an eye, and take half the bytes.
-    drawn = _PATH_DATA.sub(lambda found: _LONG_NUMBER.sub(rb"\1", found.group()), drawn)
+    drawn = slimmed(drawn)
     # An interpolated image inside an SVG would make an archival PDF invalid (ISO 19005-3, 6.2.8).
     drawn = drawn.replace(b"<image ", b'<image image-rendering="optimizeSpeed" ')
     return painted(drawn, look.light), painted(drawn, look.dark)

@@ -12,6 +12,7 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from lyewitness.figures.axes import same_decimals
+from lyewitness.figures.labels import spread
 from lyewitness.figures.polylines import path_data, simplified
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Look, Palette
@@ -169,25 +170,24 @@ def _half_width(outline: PeakOutline, frame: _Frame) -> str:
 
 
 def _names(rows: Sequence[PeakRow], strangers: Sequence[PeakOutline], frame: _Frame, look: Look) -> list[str]:
-    """Return marker names above their peaks, with flags and doubt below the name; '?' for strangers."""
+    """Return marker names above their peaks, flags above the names; '?' for strangers."""
+    named = [(row, row.outline, ", ".join(row.flags)) for row in rows if row.outline is not None]
+    wide = [max(look.words_width(row.marker), look.words_width(flags)) + 6 for row, _, flags in named]
+    apexes = [float(frame.x(outline.apex_min)) for _, outline, _ in named]
+    ends = (wide[0] / 2, frame.width - wide[-1] / 2) if wide else (0.0, 0.0)
     written = []
-    for row in rows:
-        if row.outline is None:
-            continue
-        above = float(frame.y(row.outline.apex_signal))
-        written.append(_words(row.marker, row.outline.apex_min, above - 8, "", frame, look))
-        if row.flags:
-            written.append(_words(", ".join(row.flags), row.outline.apex_min, above - 23, "m", frame, look))
-    for outline in strangers:
+    for (row, outline, flags), place in zip(named, spread(apexes, wide, *ends), strict=True):
         above = float(frame.y(outline.apex_signal))
-        written.append(_words("?", outline.apex_min, above - 6, "m", frame, look))
+        written.append(_words(row.marker, float(place), above - 8, "", look))
+        written += [_words(flags, float(place), above - 23, "m", look)] if flags else []
+    for stranger in strangers:
+        above = float(frame.y(stranger.apex_signal))
+        written.append(_words("?", float(frame.x(stranger.apex_min)), above - 6, "m", look))
     return written
 
 
-def _words(words: str, minutes: float, height: float, kind: str, frame: _Frame, look: Look) -> str:
-    """Return centred words that stay within the picture."""
-    half = look.words_width(words) / 2
-    place = min(max(float(frame.x(minutes)), half + 2), frame.width - half - 2)
+def _words(words: str, place: float, height: float, kind: str, look: Look) -> str:
+    """Return centred words that stay below the picture's upper edge."""
     sort = f' class="{kind}"' if kind else ""
     height = max(height, look.label_px)
     return f'<text{sort} x="{place:.0f}" y="{height:.0f}" text-anchor="middle">{escape(words)}</text>'
