@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lyewitness.problems import StudyFolderError
@@ -130,6 +130,7 @@ def test_units_become_minutes(unit: str, minutes: float) -> None:
     assert trace.time_unit == unit
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.floats(0.001, 10), min_size=2, max_size=40),
     st.sampled_from([0.001, 0.5, 3.0, 1000.0]),

@@ -46,6 +46,8 @@ EXPORTS: dict[str, bytes] = {
     "tab": export("\t"),
     "semicolon and decimal comma": export(";", ","),
     "UTF-16 with CRLF": export("\t", end="\r\n").decode().encode("utf-16"),
+    "quoted": b'"' + export('","').replace(b"\n", b'"\n"').removesuffix(b'"'),
+    "with a gap": export().replace(b"0.500000,", b"0.500000,NaN\n0.500001,", 1),
     "with a footer": export() + b"End of data\n",
 }
 

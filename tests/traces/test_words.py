@@ -16,7 +16,7 @@ from tests.traces.expecting import only, refused
     [
         ("min", "min"), ("Min.", "min"), ("MINUTES", "min"), ("(min)", "min"), ("s", "s"), ("sec", "s"),
         ("Sekunden", "s"), ("ms", "ms"), ("msec", "ms"), ("h", "h"), ("hrs", "h"), ("Stunden", "h"),
-        ("m", ""), ("", ""), ("mm", ""), ("mL", ""), ("CV", ""), ("samples", ""), ("min-1", ""), 
+        ("m", ""), ("", ""), ("mm", ""), ("mL", ""), ("CV", ""), ("samples", ""), ("min-1", ""),
         ("1/min", ""),
     ],
 )  # fmt: skip

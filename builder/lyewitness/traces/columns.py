@@ -54,9 +54,10 @@ def _is_unit_row(headings: Sequence[Heading]) -> bool:
 
 def headings_are_borne_out(headings: Sequence[Heading], values: FloatArray) -> bool:
     """Whether a column called a time rises, or no other one does: else the words above are no headings."""
-    rising = [_rises(values[:, column]) for column in range(values.shape[1])]
-    called = [rises for heading, rises in zip(headings, rising, strict=True) if heading.is_time]
-    return not called or any(called) or not any(rising)
+    times = [column for column, heading in enumerate(headings) if heading.is_time]
+    if not times or any(_rises(values[:, column]) for column in times):
+        return True
+    return not any(_rises(values[:, column]) for column in range(values.shape[1]))
 
 
 def pair_columns(

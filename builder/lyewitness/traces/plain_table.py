@@ -12,12 +12,12 @@ import numpy as np
 from lyewitness.traces.dialect_finding import find_dialect
 from lyewitness.traces.dialects import BLANKS, Dialect, looks_numeric
 from lyewitness.traces.drafts import FloatArray
+from lyewitness.traces.fixed_numbers import read_fixed_numbers
 from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
 
-_SAMPLE_LINES = 64
+_SAMPLE_LINES = 40
 _SAMPLE_BYTES = 12_800
-_IS_WORD = np.ones(256, dtype=np.bool_)
-_IS_WORD[list(b"0123456789.,;+-eE| \t\n")] = False
+_IS_WORD = bytes(sign not in b"0123456789.,;+-eE| \t\n" for sign in range(256))
 _DECIMALS: dict[str, re.Pattern[bytes]] = {
     sign: re.compile(rb"(?<![\d,.])0[%b]\d|\d[%b](?:\d{1,2}|\d{4,})(?![\d,.])" % (mark, mark))
     for sign, mark in ((".", b"."), (",", b","))
@@ -27,11 +27,11 @@ _DECIMALS: dict[str, re.Pattern[bytes]] = {
 
 def read_plain_table(text: bytes) -> Table | None:
     """Return the one table of the text; None where its shape is not that plain."""
+    text = _without_quotes(text)
     start, end = _longest_stretch(text)
     body = text[start:end].rstrip(b"\n ")
-    rows = body.count(b"\n") + 1
     above = tuple(text[:start].decode("utf-8", errors="replace").split("\n")[:-1])
-    if rows < SMALL_TABLE or _borders_on_numbers(above, text[end : end + _SAMPLE_BYTES]):
+    if len(body) < 2 * SMALL_TABLE or _borders_on_numbers(above, text[end : end + _SAMPLE_BYTES]):
         return None
     lines = body[:_SAMPLE_BYTES].decode().split("\n")[1 : _SAMPLE_LINES + 1]
     dialect = find_dialect([line for line in lines[:-1] if line.strip()], above)
@@ -41,9 +41,19 @@ def read_plain_table(text: bytes) -> Table | None:
     if breaks_off and last_number_cut(body.decode().rsplit("\n", 12)[1:], dialect):
         return None
     values = _load(body, dialect)
-    if values is None or len(values) != rows:
+    if values is None or len(values) < SMALL_TABLE:
         return None
-    return Table(values, range(len(above) + 1, len(above) + 1 + rows), above, dialect.separator)
+    return Table(values, range(len(above) + 1, len(above) + 1 + len(values)), above, dialect.separator)
+
+
+def _without_quotes(text: bytes) -> bytes:
+    """Return the text without the quotes around its fields, where none of them holds a separator."""
+    if b'"' not in text:
+        return text
+    parts = text.split(b'"')
+    quoted = b"".join(parts[1::2])
+    is_safe = len(parts) % 2 == 1 and len(quoted.translate(None, b",;|\t\n")) == len(quoted)
+    return b"".join(parts) if is_safe else text
 
 
 def _longest_stretch(text: bytes) -> tuple[int, int]:
@@ -51,7 +61,7 @@ def _longest_stretch(text: bytes) -> tuple[int, int]:
 
     (0, 0) where another run is a fortieth as long: that could be a trace as well.
     """
-    words = np.flatnonzero(_IS_WORD[np.frombuffer(text, dtype=np.uint8)])
+    words = np.flatnonzero(np.frombuffer(text.translate(_IS_WORD), dtype=np.bool_))
     borders = np.concatenate(([-1], words, [len(text)]))
     lengths = np.diff(borders)
     longest = int(np.argmax(lengths))
@@ -87,16 +97,22 @@ def _without_last_separators(body: bytes, separator: str) -> bytes:
     mark = separator.encode()
     if not separator.strip() and separator != "\t":
         return body
-    while body.count(mark + b"\n") == body.count(b"\n") and body.endswith(mark):
+    while body.endswith(mark) and body.count(mark + b"\n") == body.count(b"\n"):
         body = body.replace(mark + b"\n", b"\n").removesuffix(mark)
     return body
 
 
 def _load(body: bytes, dialect: Dialect) -> FloatArray | None:
     body = _without_last_separators(body, dialect.separator)
+    fixed = read_fixed_numbers(body, dialect.separator, dialect.decimal)
+    if fixed is not None:
+        return fixed
     body = body.replace(b",", b".") if dialect.decimal == "," else body
     delimiter = None if dialect.separator in ("", BLANKS) else dialect.separator
     try:
-        return np.loadtxt(io.BytesIO(body), delimiter=delimiter, ndmin=2, comments=None, encoding="ascii")
+        values = np.loadtxt(io.BytesIO(body), delimiter=delimiter, ndmin=2, comments=None, encoding="ascii")
     except ValueError:  # rows of several widths, empty fields, signs inside a number
         return None
+    return (
+        values if len(values) == body.count(b"\n") + 1 else None
+    )  # blank lines would shift the line numbers
