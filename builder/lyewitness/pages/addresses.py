@@ -3,41 +3,13 @@
 In: the report and its figures. Out: `Addresses`, from (kind, id) to a path with its fragment.
 """
 
-import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from hashlib import sha256
 
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
 from lyewitness.pages.figure_places import home_of
-
-UNSAFE = re.compile(r"[^A-Za-z0-9_-]+")
-TAKEN = frozenset(
-    ("index", "con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10)))
-)
-"""Names that a folder index or some file system keeps for itself."""
-
-
-def slug(text: str) -> str:
-    """Return `text` as a safe part of a path and fragment; a hash sets changed names apart."""
-    safe = UNSAFE.sub("-", text).strip("-")[:60]
-    if safe == text and safe.lower() not in TAKEN:
-        return safe
-    return f"{safe}-{sha256(text.encode()).hexdigest()[:6]}".lstrip("-")
-
-
-def slugs(ids: Iterable[str]) -> Mapping[str, str]:
-    """Return a slug for each of `ids`, different also on a disk that ignores upper and lower case."""
-    chosen: dict[str, str] = {}
-    folded: set[str] = set()
-    for one in ids:
-        name = slug(one)
-        if name.lower() in folded:
-            name = f"{name}-{sha256(one.encode()).hexdigest()[:6]}"
-        folded.add(name.lower())
-        chosen[one] = name
-    return chosen
+from lyewitness.pages.slugs import slug, slugs
 
 
 @dataclass(frozen=True, slots=True)

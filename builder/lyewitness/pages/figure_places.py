@@ -5,6 +5,8 @@ In: a figure's id and the pages of the report. Out: the path of a page.
 
 from collections.abc import Mapping
 
+from lyewitness.pages.slugs import slug
+
 FRONT = "index.html"
 REST = "figures.html"
 """The page of figures that belong nowhere else."""
@@ -25,7 +27,7 @@ ANYWHERE = (
 
 def home_of(figure_id: str, places: Mapping[tuple[str, str], str]) -> str:
     """Return the page where the figure stands: that of what it names, else that of its kind."""
-    for kind in ("injection", "column", "marker"):
+    for kind in ("injection", "column", "marker", "answer"):
         home = _named(figure_id, kind, places)
         if home:
             return home
@@ -36,12 +38,8 @@ def home_of(figure_id: str, places: Mapping[tuple[str, str], str]) -> str:
 
 
 def _named(figure_id: str, kind: str, places: Mapping[tuple[str, str], str]) -> str:
-    """Return the page of the longest slug of `kind` that stands as words in the id, after its first."""
-    padded = f"-{figure_id.partition('-')[2]}-"
-    pages = [page for (one, _), page in places.items() if one == kind]
-    slugs = sorted(pages, key=len, reverse=True)
-    return next((page for page in slugs if f"-{_stem(page)}-" in padded), "")
-
-
-def _stem(page: str) -> str:
-    return page.rpartition("/")[2].removesuffix(".html")
+    """Return the page of the longest name of `kind` that stands as words in the id, after its first."""
+    words = f"-{figure_id.partition('-')[2]}-"
+    names = {slug(target): page for (one, target), page in places.items() if one == kind}
+    longest_first = sorted(names, key=len, reverse=True)
+    return next((names[name] for name in longest_first if f"-{name}-" in words), "")

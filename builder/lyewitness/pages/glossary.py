@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from markupsafe import Markup, escape
 
-from lyewitness.pages.addresses import slug
+from lyewitness.pages.slugs import slug
 
 
 class WordsUsed:

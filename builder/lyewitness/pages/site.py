@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Because, Claim, Report
-from lyewitness.pages.addresses import Addresses, addresses_of, slug
+from lyewitness.pages.addresses import Addresses, addresses_of
+from lyewitness.pages.slugs import slug
 from lyewitness.pages.themes import Theme
 from lyewitness.pages.views import Cell, FigureView, Link, Mark, Said
 from lyewitness.peaks.records import PeakRow

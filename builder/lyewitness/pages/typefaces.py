@@ -18,10 +18,9 @@ from lyewitness.pages.themes import Theme
 
 LATIN = "".join(chr(code) for code in (*range(0x20, 0x7F), *range(0xA0, 0x180)))
 GREEK = "".join(chr(code) for code in range(0x391, 0x3CA) if code != 0x3A2)
-SIGNS = (
-    "\u2009\u200a\u202f\u2010\u2011\u2012–—‘’“”„†•…‰′″⁻⁰¹²³⁴⁵⁶⁷⁸⁹₀₁₂₃₄₅₆₇₈₉€−×÷±≤≥≈≠∞√∂∆∑→←↑↓●■▲◆▼✚✖◀▶★½⅓¼"
-)
-CHARACTERS = LATIN + GREEK + SIGNS
+SPACES = "\u2009\u200a\u202f\u2010\u2011\u2012"
+SIGNS = "–—‘’“”„†•…‰′″⁻⁰¹²³⁴⁵⁶⁷⁸⁹₀₁₂₃₄₅₆₇₈₉€−×÷±≤≥≈≠∞√∂∆∑→←↑↓●■▲◆▼✚✖◀▶★◇½⅓¼›"
+CHARACTERS = LATIN + GREEK + SPACES + SIGNS
 FACES = {
     "regular": ("normal", 400),
     "italic": ("italic", 400),

@@ -6,10 +6,11 @@ In: `Site`. Out: `Sheet`s.
 from collections.abc import Iterator
 
 from lyewitness.decline.records import Comparison, Decline, FirstFailure
-from lyewitness.pages.addresses import row_id, slug
+from lyewitness.pages.addresses import row_id
 from lyewitness.pages.cells import column_facts, heads, marker_cell, percent_of
 from lyewitness.pages.metrics import hours_text, life_text, limit_text, metric_text, percent_text, words_for
 from lyewitness.pages.site import Site
+from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import number, sized, table, words
 from lyewitness.pages.views import Link, Row, Sheet, TableView
 from lyewitness.pages.views_injections import injection_table

@@ -8,10 +8,10 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings.records import Answer, Check, CheckResult
-from lyewitness.pages.addresses import slug
 from lyewitness.pages.cells import heads, marker_cell, percent_of
 from lyewitness.pages.metrics import hours_text, life_text, limit_text, percent_text, words_for
 from lyewitness.pages.site import Site
+from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import sized, table, words
 from lyewitness.pages.views import FigureView, Link, Row, Said, Sheet, TableView
 

@@ -6,9 +6,10 @@ In: `Site`. Out: `Sheet`s.
 from collections.abc import Iterator
 
 from lyewitness.findings.records import Check, Sign
-from lyewitness.pages.addresses import row_id, slug
+from lyewitness.pages.addresses import row_id
 from lyewitness.pages.cells import conditions_words, heads
 from lyewitness.pages.site import Site
+from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import table, words
 from lyewitness.pages.views import Cell, Fact, Row, Sheet, TableView
 from lyewitness.pages.views_front import audit_words

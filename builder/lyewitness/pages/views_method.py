@@ -7,10 +7,10 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import fields
 
-from lyewitness.pages.addresses import slug
 from lyewitness.pages.cells import conditions_words, heads
 from lyewitness.pages.metrics import limit_text, words_for
 from lyewitness.pages.site import Site
+from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import table, words
 from lyewitness.pages.views import Fact, Link, Row, Sheet, TableView
 from lyewitness.peaks.records import FLAGS

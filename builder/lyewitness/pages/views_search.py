@@ -6,9 +6,9 @@ In: `Site` and the other sheets. Out: the search page and its index as a script.
 import json
 from collections.abc import Iterator, Sequence
 
-from lyewitness.pages.addresses import slug
 from lyewitness.pages.records import Page
 from lyewitness.pages.site import Site
+from lyewitness.pages.slugs import slug
 from lyewitness.pages.views import Link, Sheet
 
 INDEX_FILE = "search-index.js"
