@@ -22,7 +22,7 @@ from lyewitness.decline.comparing import Side, compare, settle
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.judging import side_of
-from lyewitness.decline.records import Comparison, Decline, Life, ModelName
+from lyewitness.decline.records import Comparison, Decline, Life
 from lyewitness.estimates import Estimate
 from lyewitness.study.records import Choices
 from tests.decline.simulated_series import (
@@ -41,7 +41,7 @@ from tests.decline.simulated_series import (
 
 SHIPPED = Path(lyewitness.decline.__file__).with_name("calibration.json")
 SEED = 20260101
-SHAPE_OF: Mapping[Law, ModelName] = {
+SHAPE_OF: Mapping[Law, str] = {
     first_order: "first order",
     straight_line: "straight line",
     delayed: "delayed",
@@ -51,6 +51,8 @@ SHAPE_OF: Mapping[Law, ModelName] = {
 
 
 SERIAL = Noise()
+Simulation = Sequence[Sequence[Sequence[Sequence[Simulated]]]]
+"""Columns by study, metric and group."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,7 @@ class SimulatedStudy:
     comparisons: tuple[Comparison, ...]
 
 
-def simulate_studies(kind: Kind, studies: int, seed: int) -> list[list[list[list[Simulated]]]]:
+def simulate_studies(kind: Kind, studies: int, seed: int) -> Simulation:
     """Return columns by study, metric and group."""
     hours = exposures(kind.times)
     found = []
@@ -143,7 +145,7 @@ def simulate_studies(kind: Kind, studies: int, seed: int) -> list[list[list[list
 
 
 def judge_studies(
-    simulated: Sequence[Sequence[Sequence[Sequence[Simulated]]]],
+    simulated: Simulation,
     choices: Choices,
     shapes: Sequence[str] | None = None,
 ) -> list[SimulatedStudy]:
@@ -234,13 +236,20 @@ def wrong_way_share(studies: Sequence[SimulatedStudy], longer: str) -> Share:
     return Share(sum(any(c.finding == wrong for c in s.comparisons) for s in studies), len(studies))
 
 
-def oracle_share(
-    kind: Kind, simulated: Sequence[Sequence[Sequence[Sequence[Simulated]]]], choices: Choices
-) -> Share:
-    """Return in how many studies somebody sees a difference who reads the true lives off the columns.
+def oracle_share(kind: Kind, simulated: Simulation, choices: Choices) -> Share:
+    """Return in how many studies a difference is seen by one who knows the law of every column.
 
-    The oracle knows the law of every column, hence its life without any error; that the columns of a type
-    differ is left to it, and it compares them by the same tests. Nobody who fits can do better.
+    The oracle fits that law alone, and compares the lives by the same tests.
+    """
+    laws = {SHAPE_OF[law] for law, _ in kind.groups}
+    return found_share(judge_studies(simulated, choices, tuple(laws)))
+
+
+def all_knowing_share(kind: Kind, simulated: Simulation, choices: Choices) -> Share:
+    """Return in how many studies a difference is seen by one who reads the true lives off the columns.
+
+    That the columns of a type differ is left to this oracle, too, and it compares them by the same
+    tests. Nobody who has to fit can do better.
     """
     end_h = exposures(kind.times)[-1]
     found = 0
@@ -257,9 +266,8 @@ def _true_life(column: Simulated, end_h: float) -> ColumnLife:
     """Return the column's life as known to the oracle: exactly, where it ended within the test."""
     reached = column.life_h <= end_h
     bound = log(min(column.life_h, end_h))
-    state = "reached" if reached else "not reached"
     return ColumnLife(
-        column.series.column, "", "reached" if state == "reached" else "not reached",
+        column.series.column, "", "reached" if reached else "not reached",
         bound if reached else None, 0.0, bound, bound if reached else None,
     )  # fmt: skip
 
@@ -277,6 +285,7 @@ def calibrate(kind: Kind, studies: int, seed: int) -> dict[str, Share]:
     }
     if is_different(kind):
         shares["said to differ by the oracle"] = oracle_share(kind, simulated, choices)
+        shares["said to differ by the all-knowing"] = all_knowing_share(kind, simulated, choices)
         longer = "a" if kind.groups[0][1] > kind.groups[1][1] else "b"
         shares["said to differ the wrong way"] = wrong_way_share(judged, longer)
     return shares

@@ -24,6 +24,8 @@ OUTLYING = 4.0
 """An injection is outlying when its residual exceeds this many robust standard deviations."""
 PULLED_TO = 2.5
 """It then counts as if it lay this many robust standard deviations from the curve (Huber's pseudo-value)."""
+LEAST_NOISE = 0.01
+"""Robust standard deviations count as this much at least, % of the reference: rounding is no noise."""
 MAD_TO_SD = 1.4826
 """Standard deviation of a normal distribution ÷ its median absolute deviation."""
 
@@ -110,7 +112,7 @@ def judge_shapes(fits: Sequence[ShapeFit], n: int) -> FloatArray:
     serial noise for curvature, or curvature for serial noise (Hurvich and Tsai 1989 for the correction).
     """
     noise_parameters = 2 if n >= POINTS_FOR_NOISE else 0
-    penalty = np.array([_penalty(fit.shape.parameters + noise_parameters + 1, n) for fit in fits])
+    penalty = np.array([_penalty(fit.shape.charged + noise_parameters + 1, n) for fit in fits])
     penalty = penalty + np.where(np.stack([fit.borne for fit in fits], axis=1), 0.0, np.inf)
     first = penalty - 2 * np.stack([fit.noise.log_likelihood.max(axis=(1, 2)) for fit in fits], axis=1)
     share = akaike_weight(first)
@@ -148,7 +150,8 @@ def _pull_in(u: FloatArray, y: FloatArray, choice: Choice) -> tuple[FloatArray, 
     growth = best_rows(choice, lambda found: found.noise.growth)
     scale = noise_scale(u, growth)
     spread = MAD_TO_SD * np.median(np.abs(residual / scale), axis=1, keepdims=True) * scale
-    outlying = np.abs(residual) > OUTLYING * np.maximum(spread, 1e-9)
+    spread = np.maximum(spread, LEAST_NOISE)
+    outlying = np.abs(residual) > OUTLYING * spread
     return np.where(outlying, y - residual + np.sign(residual) * PULLED_TO * spread, y), outlying
 
 

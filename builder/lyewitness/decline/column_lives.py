@@ -17,7 +17,9 @@ from lyewitness.estimates import Estimate
 FloatArray = NDArray[np.float64]
 
 SHORTEST_H = 1e-3
-"""Lives of nothing, which have no logarithm, count as this many hours."""
+"""Lives of nothing, which have no logarithm, count as this many hours at least."""
+EVEN_TO_SD = 12**-0.5
+"""Standard deviation of an even distribution ÷ its width."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,34 +49,45 @@ def log_hours(hours: float) -> float:
     return log(max(hours, SHORTEST_H))
 
 
-def log_error(estimate: Estimate, confidence: float, freedom: float) -> float:
+def log_error(estimate: Estimate, confidence: float, freedom: float, shortest: float = SHORTEST_H) -> float:
     """Return the standard error of log value that the interval of `estimate` stands for; 0 where open."""
-    if estimate.value is None or estimate.value <= 0:
+    if estimate.value is None:
         return 0.0
     quantile = float(stats.t.ppf(0.5 + confidence / 2, max(freedom, 1.0)))
-    low = log_hours(estimate.low) if estimate.low is not None else None
-    high = log_hours(estimate.high) if estimate.high is not None else None
+    value = log_hours(max(estimate.value, shortest))
+    low = log_hours(max(estimate.low, shortest)) if estimate.low is not None else None
+    high = log_hours(max(estimate.high, shortest)) if estimate.high is not None else None
     if low is not None and high is not None:
         return (high - low) / (2 * quantile)
-    return (log_hours(estimate.value) - low) / quantile if low is not None else 0.0
+    return (value - low) / quantile if low is not None else 0.0
 
 
 def column_life(decline: Decline, block: str, confidence: float) -> ColumnLife | None:
-    """Return the life of one column; None where it was not measured."""
+    """Return the life of one column; None where it was not measured.
+
+    A life of which only the bracket is known counts as the middle of it, with the error of an even
+    distribution. No life counts as shorter than half the first exposure after the start: on a logarithmic
+    scale a column that failed at once would otherwise outweigh all others.
+    """
     life, hours = decline.life, decline.life.hours
     if life.state == "not measured":
         return None
-    freedom = len(decline.series.value) - (len(decline.model.parameters) if decline.model else 1)
-    value = None if life.extrapolated or hours.value is None else log_hours(hours.value)
-    return ColumnLife(
-        decline.series.column,
-        block,
-        life.state,
-        value,
-        log_error(hours, confidence, freedom) if value is not None else 0.0,
-        log_hours(hours.low or 0.0),
-        log_hours(hours.high) if hours.high is not None and not life.extrapolated else None,
-    )
+    after = decline.series.exposure_h[decline.series.exposure_h > 0]
+    shortest = float(after[0]) / 2 if len(after) else SHORTEST_H
+    low = log_hours(max(hours.low or 0.0, shortest))
+    high = None if hours.high is None or life.extrapolated else log_hours(max(hours.high, shortest))
+    value, own = None, 0.0
+    if hours.value is not None and not life.extrapolated:
+        value = log_hours(max(hours.value, shortest))
+        own = log_error(hours, confidence, _freedom(decline), shortest)
+    elif hours.value is None and high is not None:
+        value, own = (low + high) / 2, (high - low) * EVEN_TO_SD
+    return ColumnLife(decline.series.column, block, life.state, value, own, low, high)
+
+
+def _freedom(decline: Decline) -> float:
+    """Return the degrees of freedom of a decline's curve."""
+    return len(decline.series.value) - (len(decline.model.parameters) if decline.model else 1)
 
 
 def values_of(lives: Sequence[ColumnLife]) -> FloatArray:

@@ -22,6 +22,8 @@ from lyewitness.decline.lives import (
     life_from_bracket,
     life_from_curve,
     limit_line,
+    share_of_fall,
+    widened_to_bracket,
 )
 from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.rates import RateView, rates
@@ -72,7 +74,7 @@ def judge_declines(
 def _unfit(series: Series) -> str:
     """Return why nothing can be computed from `series`; empty where something can."""
     if len(series.value) == 0:
-        return "not measured in any used injection"
+        return "not measured in any used injection" if series.marker else "not in the conditions log"
     if series.exposure_h[-1] <= 0:
         return "no used injection after the start of the stress"
     return ""
@@ -100,7 +102,7 @@ def _judge_batch(
     usable = reference > 0
     percent = 100.0 * values / np.where(usable, reference, 1.0)[:, None]
     choice = choose(hours / end_h, percent, reference_n, shapes)
-    grid = np.linspace(0.0, max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
+    grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
     if not choice.fits:
         return [_bare(task, percent[row], reference_n, choices) for row, task in enumerate(tasks)]
     view = _View(
@@ -139,11 +141,10 @@ def _bare(task: Task, percent: FloatArray, reference_n: int, choices: Choices) -
     if value <= 0:
         return _nothing(task, "the reference value is not above zero")
     end_h = float(task.series.exposure_h[-1])
-    everything = np.ones(len(percent), dtype=bool)
     lives: list[tuple[Life, Limit, LimitLine]] = []
     for limit in task.limits:
         line = limit_line(limit, value)
-        seen = bracket(task.series.exposure_h, percent, line, everything)
+        seen = bracket(task.series.exposure_h, percent, line)
         lives.append((life_from_bracket(seen, end_h, why), limit, line))
     bare = Decline(
         task.series, value, spread, reference_n, read_only(percent), end_h=end_h,
@@ -159,7 +160,7 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
     lines = [(limit, limit_line(limit, value)) for limit in task.limits]
     outlying = choice.outlying[row]
     lives = [
-        (_life(view, row, line, bracket(series.exposure_h, percent, line, ~outlying)), limit, line)
+        (_life(view, row, line, series.exposure_h[~outlying], percent[~outlying]), limit, line)
         for limit, line in lines
     ]
     models = _models(view, row)
@@ -187,8 +188,10 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
     return _with_band(_with_life(decline, lives), view, row)
 
 
-def _life(view: _View, row: int, line: LimitLine, seen: tuple[float | None, float | None]) -> Life:
-    """Return the life of one row to one limit."""
+def _life(view: _View, row: int, line: LimitLine, hours: FloatArray, percent: FloatArray) -> Life:
+    """Return the life of one row to one limit; `hours`, `percent` without outlying injections."""
+    seen = bracket(hours, percent, line)
+    fall = share_of_fall(hours, percent, seen)
     error = view.band.error_of_percent if line.relative else view.band.error
     confidence, freedom = view.choices.confidence, view.band.freedom[row]
     edges = Edges(
@@ -198,7 +201,7 @@ def _life(view: _View, row: int, line: LimitLine, seen: tuple[float | None, floa
         float(stats.t.ppf(0.5 + confidence / 2, freedom)),
         float(stats.t.ppf(confidence, freedom)),
     )
-    return life_from_curve(edges, line, view.end_h, seen)
+    return widened_to_bracket(life_from_curve(edges, line, view.end_h, seen), fall)
 
 
 def _with_life(decline: Decline, lives: Sequence[tuple[Life, Limit, LimitLine]]) -> Decline:

@@ -96,12 +96,6 @@ def typical_life(lives: Sequence[ColumnLife], confidence: float, own: Life) -> t
 
 def _none_failed(lives: Sequence[ColumnLife]) -> tuple[Life, str]:
     """Return the bound where no column reached the limit."""
-    if any(life.high is not None for life in lives):
-        reason = "the injections alone bound the lives: too few for curves"
-        highs = [life.high for life in lives]
-        high = None if None in highs else max(exp(end) for end in highs if end is not None)
-        state: LifeState = "reached" if high is not None else "unclear"
-        return Life(state, Estimate(None, exp(min(life.low for life in lives)), high, reason)), reason
     reason = f"none of the {len(lives)} columns reached the limit; each was within it at least so long"
     return Life("not reached", Estimate(None, exp(min(life.low for life in lives)), None, reason)), reason
 

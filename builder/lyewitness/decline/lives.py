@@ -18,6 +18,10 @@ from lyewitness.study.records import Limit
 FloatArray = NDArray[np.float64]
 
 
+COLLAPSE = 0.5
+"""A passage between two injections is a collapse where it holds more than this share of the whole change."""
+
+
 @dataclass(frozen=True, slots=True)
 class LimitLine:
     """A limit as a level in % of one column's reference."""
@@ -74,14 +78,12 @@ def last_crossing(hours: FloatArray, curve: FloatArray, line: LimitLine) -> floa
     return crossing(hours[first:], curve[first:], line)
 
 
-def bracket(
-    hours: FloatArray, percent: FloatArray, line: LimitLine, counted: NDArray[np.bool_]
-) -> tuple[float | None, float | None]:
+def bracket(hours: FloatArray, percent: FloatArray, line: LimitLine) -> tuple[float | None, float | None]:
     """Return the last injection before any was past the limit, the first from which all were past.
 
-    Injections that are not `counted` (outlying ones) are passed over; None where there is no such injection.
+    `hours` and `percent` (n,) are without outlying injections; None where there is no such injection.
     """
-    hours, past = hours[counted], line.past(percent[counted])
+    past = line.past(percent)
     if len(past) == 0:
         return (None, None)
     first_past = int(np.argmax(past)) if past.any() else len(past)
@@ -89,6 +91,37 @@ def bracket(
     from_then = int(within[-1]) + 1 if len(within) else 0
     low = float(hours[first_past - 1]) if first_past > 0 else None
     return (low, float(hours[from_then]) if from_then < len(past) else None)
+
+
+def share_of_fall(hours: FloatArray, percent: FloatArray, seen: tuple[float | None, float | None]) -> float:
+    """Return which share of all that the metric changed by, first to last, it changed by in the bracket.
+
+    0 where there is no bracket, or where it spans more than one gap between injections.
+    """
+    low, high = seen
+    if low is None or high is None or ((hours > low) & (hours < high)).any():
+        return 0.0
+    before, after = percent[hours == low].mean(), percent[hours == high].mean()
+    whole = float(np.ptp(percent))
+    return float(abs(after - before)) / whole if whole > 0 else 0.0
+
+
+def widened_to_bracket(life: Life, fall: float) -> Life:
+    """Return `life` with an interval that spans the bracket, where the metric collapsed within it.
+
+    A curve through a collapse between two injections knows nothing of what came between them.
+    """
+    low, high = life.bracket_h
+    if fall <= COLLAPSE or low is None or high is None or life.hours.value is None:
+        return life
+    hours = life.hours
+    widened = Estimate(
+        hours.value,
+        low if hours.low is None else min(hours.low, low),
+        high if hours.high is None else max(hours.high, high),
+        "the metric collapsed between two injections: the life lies between them",
+    )
+    return replace(life, state="reached", hours=widened)
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -64,7 +64,7 @@ def gather_series(study: Study, measurements: Measurements) -> tuple[Series, ...
     """
     rows: dict[tuple[str, str], list[PeakRow]] = {}
     for row in sorted(measurements.rows, key=lambda row: row.exposure_h):
-        if row.used and row.found:
+        if row.used and row.found and np.isfinite(row.exposure_h):
             rows.setdefault((row.column, row.marker), []).append(row)
     return tuple(_all_series(study, rows))
 
@@ -75,7 +75,8 @@ def _all_series(study: Study, rows: dict[tuple[str, str], list[PeakRow]]) -> Ite
         for marker in study.markers:
             for metric in followed_metrics(study, marker):
                 yield _series_of(column, marker, metric, rows.get((column.id, marker.id), []))
-        if any(log.column == column.id and log.pressure_bar is not None for log in study.conditions):
+        logged = any(log.column == column.id and log.pressure_bar is not None for log in study.conditions)
+        if logged or any(limit.metric == PRESSURE for limit in study.limits):
             yield _pressure(study, column, _void_volume(study, column, rows))
 
 

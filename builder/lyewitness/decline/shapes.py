@@ -38,6 +38,15 @@ class Shape:
     """Distinct exposures that a fit needs, so that something is left to judge it by."""
 
     @property
+    def charged(self) -> int:
+        """Return the parameters that Akaike's criterion charges for.
+
+        A place in time that was searched for (a delay, the middle of a sigmoid) fits noise as well as
+        two ordinary parameters do: it is not defined where nothing happens (Davies 1977; Ninomiya 2005).
+        """
+        return self.parameters + (self.name in ("delayed", "sigmoid"))
+
+    @property
     def to_rest(self) -> bool:
         """Return whether the curve comes to rest at a level of its own."""
         return self.name in ("first order", "delayed") and self.lowest[2:3] == (SLOWEST,)
