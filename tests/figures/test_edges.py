@@ -174,6 +174,18 @@ def test_rates_at_three_temperatures_lie_on_the_arrhenius_line() -> None:
     assert "103\u2009kJ/mol (100 to 107)" in figure.caption
 
 
+def test_a_trace_of_pure_noise_stays_small() -> None:
+    """30,000 points of noise are drawn in less than 25 KB."""
+    report = made_report(1, 1, groups=("one",))
+    noise = np.random.default_rng(1).normal(0, 1, 30_000)
+    traces = {
+        name: replace(trace, time_min=np.linspace(0, 9, noise.size), signal=noise)
+        for name, trace in report.traces.items()
+    }
+    (figure,) = [one for one in drawn(replace(report, traces=traces)).values() if one.id.startswith("trace-")]
+    assert len(figure.data) < 25_000
+
+
 def test_large_studies_stay_small() -> None:
     """With 200 injections a column no figure is larger than 300 KB and no trace larger than 25 KB."""
     for figure in draw_figures(made_report(1, 200), LOOK):

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lyewitness.figures.polylines import FloatArray, path_data, simplified
+from lyewitness.figures.polylines import FloatArray, extremes, path_data, simplified
 
 
 def test_a_straight_line_needs_few_points() -> None:
@@ -23,6 +23,18 @@ def test_a_peak_keeps_its_apex_and_its_course() -> None:
     assert x.size < 300
     assert abs(y.max() - up.max()) < 0.5
     assert max(_distance(point, x, y) for point in np.column_stack([across, up])[::7]) < 0.5
+
+
+def test_noise_keeps_its_extremes() -> None:
+    """However noisy, each pixel column keeps its lowest and highest point, and two points at most."""
+    across = np.sort(np.random.default_rng(3).uniform(0, 600, 20_000))
+    up = np.random.default_rng(4).normal(0, 30, 20_000)
+    x, y = extremes(across, up)
+    assert x.size <= 2 * 600 + 2
+    assert np.all(np.diff(x) >= 0)
+    for column in (0, 123, 599):
+        inside, kept = up[np.floor(across) == column], y[np.floor(x) == column]
+        assert (kept.min(), kept.max()) == (inside.min(), inside.max())
 
 
 def _distance(point: FloatArray, x: FloatArray, y: FloatArray) -> float:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lyewitness.figures.axes import number
 from lyewitness.figures.labels import spread
-from lyewitness.figures.polylines import simplified
+from lyewitness.figures.polylines import few_points
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import INK, MUTED, Look
@@ -134,7 +134,7 @@ def thinned(trace: Trace, wide: float, high: float = 150.0) -> tuple[FloatArray,
     """Return the trace with as many points as an eye needs in `wide` × `high` pixels."""
     x_scale = wide / max(float(trace.time_min[-1] - trace.time_min[0]), 1e-9)
     y_scale = high / max(float(np.ptp(trace.signal)), 1e-9)
-    across, up = simplified(trace.time_min * x_scale, trace.signal * y_scale, 0.4)
+    across, up = few_points(trace.time_min * x_scale, trace.signal * y_scale, 0.4)
     return across / x_scale, up / y_scale
 
 

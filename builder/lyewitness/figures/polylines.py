@@ -26,6 +26,26 @@ def simplified(across: FloatArray, up: FloatArray, tolerance: float) -> tuple[Fl
     return vertices[moved, 0], vertices[moved, 1]
 
 
+def few_points(across: FloatArray, up: FloatArray, tolerance: float) -> tuple[FloatArray, FloatArray]:
+    """Return the line through (n,) pixels simplified, or where it is all noise, its extremes."""
+    few = simplified(across, up, tolerance)
+    return extremes(across, up) if few[0].size > 2 * (across[-1] - across[0]) + 2 else few
+
+
+def extremes(across: FloatArray, up: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the lowest and the highest point of each pixel column, in the order in which they come.
+
+    `across` (n,) are pixels, not decreasing. A line through these looks like the line through all points,
+    at two points a column however noisy it is.
+    """
+    column = np.floor(across).astype(np.int64)
+    starts = np.flatnonzero(np.concatenate([[True], np.diff(column) > 0]))
+    by_height = np.lexsort((up, column))
+    ends = np.concatenate([starts[1:], [across.size]]) - 1
+    kept = np.unique(np.concatenate([by_height[starts], by_height[ends], [0, across.size - 1]]))
+    return across[kept], up[kept]
+
+
 def path_data(across: FloatArray, up: FloatArray, places: int = 1) -> str:
     """Return the `d` of an SVG path through pixels (n,): one absolute start, then relative steps.
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from lyewitness.figures.axes import same_decimals
 from lyewitness.figures.labels import spread
-from lyewitness.figures.polylines import path_data, simplified
+from lyewitness.figures.polylines import few_points, path_data
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Look, Palette
 from lyewitness.figures.words import listed, sentence, slug, table_of
@@ -124,8 +124,8 @@ def _styles(look: Look, group: int) -> str:
 
 
 def _line(minutes: FloatArray, signal: FloatArray, frame: _Frame) -> str:
-    """Return a line as path data, simplified to a third of a pixel."""
-    return path_data(*simplified(frame.x(minutes), frame.y(signal), 0.33))
+    """Return a line as path data, simplified to a third of a pixel; pure noise to its extremes."""
+    return path_data(*few_points(frame.x(minutes), frame.y(signal), 0.33))
 
 
 def _area(trace: Trace, outline: PeakOutline, frame: _Frame) -> str:
