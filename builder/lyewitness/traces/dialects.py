@@ -62,8 +62,13 @@ class Dialect:
                 return tuple(map(float, fields))
             except ValueError:
                 pass
-        values = tuple(self.number(field) for field in fields)
-        return None if None in values else values  # type: ignore[return-value]
+        values: list[float] = []
+        for field in fields:
+            value = self.number(field)
+            if value is None:
+                return None
+            values.append(value)
+        return tuple(values)
 
     def number(self, field: str) -> float | None:
         """Return the number in `field`, NaN where it says that there is none; None where it is neither.

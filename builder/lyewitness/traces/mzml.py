@@ -234,7 +234,8 @@ def _decode(array: _Array, default_length: str) -> FloatArray:
         raw, _ = inflate(raw, min(LARGEST_BYTES, max(count, 0) * int(kind[-1])))
     if len(raw) != count * int(kind[-1]):
         raise ValueError(f"{len(raw)} bytes of data for {count} numbers of {8 * int(kind[-1])} bits")
-    return np.frombuffer(raw, dtype=kind).astype(np.float64)
+    with np.errstate(invalid="ignore"):  # NaNs of the signalling kind
+        return np.frombuffer(raw, dtype=kind).astype(np.float64)
 
 
 def _none_optical(gathering: _Gathering, file: str) -> Exception:

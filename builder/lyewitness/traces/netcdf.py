@@ -16,6 +16,7 @@ from scipy.io import netcdf_file
 from lyewitness.study.records import Exports
 from lyewitness.traces.complaints import shortened, unreadable
 from lyewitness.traces.drafts import Draft, FloatArray
+from lyewitness.traces.shaping import NOTHING_THERE
 from lyewitness.traces.time_units import MINUTES_IN, time_unit
 
 FORMAT = "ASTM E1947 netCDF"
@@ -68,12 +69,13 @@ class _Contents:
         raw = np.atleast_1d(np.array(holder.data))
         if raw.dtype.kind not in "fiu" or raw.ndim != 1:
             raise self.refusal(variable, f"{raw.ndim} dimensions of type {raw.dtype.kind}", "one of numbers")
-        values = raw.astype(np.float64)
         nothing = [_NOTHING, *(getattr(holder, name, None) for name in ("_FillValue", "missing_value"))]
-        for mark in nothing:
-            if isinstance(mark, (int, float, np.number, np.ndarray)) and np.size(mark) == 1:
-                values[raw == np.asarray(mark).reshape(())] = np.nan
-        values[np.abs(values) > 1e30] = np.nan
+        with np.errstate(invalid="ignore"):  # NaNs of the signalling kind
+            values = raw.astype(np.float64)
+            for mark in nothing:
+                if isinstance(mark, (int, float, np.number, np.ndarray)) and np.size(mark) == 1:
+                    values[values == np.asarray(mark).astype(np.float64).reshape(())] = np.nan
+            values[np.abs(values) > NOTHING_THERE] = np.nan
         return values
 
     def scalar(self, variable: str) -> float | None:
@@ -81,7 +83,8 @@ class _Contents:
         values = self.numbers(variable)
         if values is None or values.size == 0 or not np.isfinite(values[0]):
             return None
-        if self.netcdf.variables[variable].data.dtype.itemsize == 4:
+        stored = self.netcdf.variables[variable].data.dtype
+        if stored.kind == "f" and stored.itemsize == 4:
             return float(str(np.float32(values[0])))  # 0.1 stored in 32 bits is meant as 0.1
         return float(values[0])
 
