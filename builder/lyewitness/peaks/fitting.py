@@ -19,7 +19,7 @@ FloatArray = NDArray[np.float64]
 PER_TOP = 4
 """Area, centre, log σ, τ."""
 MOST_STEPS = 30
-GAIN = 1e-4
+GAIN = 3e-4
 """A fit has arrived when a step makes the sum of squares smaller by less than this share."""
 LARGEST_TAIL = 12.0
 """|τ| is kept below this many σ."""
@@ -201,18 +201,18 @@ def _descend(batch: _Batch, theta: FloatArray) -> FloatArray:
     active = np.arange(len(theta))
     work, now = batch, theta
     cost, gradient, curvature = _quadratic(work, now)
-    damping = np.full(len(theta), 1e-2)
+    damping = np.full(len(theta), 2e-3)
     for _ in range(MOST_STEPS):
         trial = _step(now, gradient, curvature, damping)
         new_cost, new_gradient, new_curvature = _quadratic(work, trial)
         better = new_cost < cost
         # A small gain counts as arrival only where the step was hardly damped.
-        arrived = ((np.abs(cost - new_cost) < GAIN * cost) & (damping < 1e-3)) | (damping > 1e7)
+        arrived = ((np.abs(cost - new_cost) < GAIN * cost) & (damping < 1e-3)) | (damping > 1e3)
         now = np.where(better[:, None], trial, now)
         gradient = np.where(better[:, None], new_gradient, gradient)
         curvature = np.where(better[:, None, None], new_curvature, curvature)
         cost = np.where(better, new_cost, cost)
-        damping = np.where(better, damping / 8.0, damping * 6.0)
+        damping = np.where(better, np.maximum(damping / 8.0, 1e-6), damping * 10.0)
         theta[active] = now
         if arrived.any():
             keep = np.flatnonzero(~arrived)
@@ -240,10 +240,13 @@ def _quadratic(batch: _Batch, theta: FloatArray) -> tuple[FloatArray, FloatArray
 def _step(theta: FloatArray, gradient: FloatArray, curvature: FloatArray, damping: FloatArray) -> FloatArray:
     """Return the damped step, none longer than a peak's width, inside the bounds."""
     diagonal = np.einsum("cpp->cp", curvature)
-    floor = 1e-12 * diagonal.max(axis=1, keepdims=True)
-    damped = curvature + (damping[:, None] * diagonal + floor)[:, :, None] * np.eye(theta.shape[1])
-    step = np.linalg.solve(damped, gradient[:, :, None])[:, :, 0]
-    new = theta + step
+    # Scaled to a unit diagonal, so that the damping makes any matrix regular, whatever its units.
+    scale = np.sqrt(np.maximum(diagonal, 1e-30 * diagonal.max(axis=1, keepdims=True)) + 1e-300)
+    scaled = np.nan_to_num(curvature / scale[:, :, None] / scale[:, None, :])
+    damped = scaled + (damping + 1e-10)[:, None, None] * np.eye(theta.shape[1])
+    downhill = np.nan_to_num(gradient / scale)
+    step = np.linalg.solve(damped, downhill[:, :, None])[:, :, 0] / scale
+    new: FloatArray = theta + step
     tops, old = new[:, :-2].reshape(len(theta), -1, PER_TOP), theta[:, :-2].reshape(len(theta), -1, PER_TOP)
     sigma = np.exp(old[:, :, 2])
     reach = sigma + 0.5 * np.abs(old[:, :, 3])

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from lyewitness.peaks.baseline import Baseline, smooth_baseline, straight_under
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.finding import (
+    LEAST_HEIGHT_IN_NOISE,
     LEAST_PLATES,
     MOST_PLATES,
     Span,
@@ -34,7 +35,7 @@ POINTS_PER_SIGMA = 5.0
 """A cluster is thinned so far that its sharpest peak keeps this many points per σ."""
 EDGE_LEVEL = 0.001
 """A peak starts and ends where its fitted curve falls below this share of its height …"""
-FREE_LEVEL = 0.01
+FREE_LEVEL = 0.003
 """… and the baseline is looked for where every curve is below this share of its own height."""
 
 
@@ -86,13 +87,16 @@ class Survey:
     """Smooth baseline of the whole trace."""
     baseline: Baseline
     """The same, straight under each cluster."""
+    free: NDArray[np.intp]
+    """Indices of the samples that no peak touches, rising."""
 
     def curve(self, time: FloatArray, components: Sequence[Component]) -> FloatArray:
         """Return the sum of the fitted `components` at `time`."""
-        total = np.zeros_like(time)
-        for component in components:
-            total += self.fits[component.span].curve(time, [component.top])
-        return total
+        if not components:
+            return np.zeros_like(time)
+        shape = np.array([[c.area, c.center_min, c.sigma_min, c.tau_min] for c in components])
+        area, center, sigma, tau = shape.T[:, :, None]
+        return np.asarray((area * emg(time, center, sigma, tau)).sum(axis=0))
 
 
 def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float]) -> tuple[Survey, ...]:
@@ -134,7 +138,7 @@ def cluster_of(trace: Trace, span: Span, noise: float) -> Cluster:
     return Cluster(
         binned(time, size),
         binned(signal, size),
-        np.floor(binned(weight, size)),
+        (binned(weight, size) > 0.999).astype(np.float64),
         np.asarray(starts),
         (size**2 - 1) / 12.0 * step**2,
         noise=noise / float(np.sqrt(size)),
@@ -155,6 +159,8 @@ def _start(top: Top, time: FloatArray, ends: FloatArray, sharpest: float, step: 
 def _at_end(signal: FloatArray) -> NDArray[np.bool_]:
     """Return where the detector stands at its end: the highest value, three times running at least."""
     top = signal == signal.max()
+    if np.count_nonzero(top) < 3:
+        return np.zeros(len(top), dtype=np.bool_)
     runs = top[:-2] & top[1:-1] & top[2:] if len(top) > 2 else np.zeros(0, dtype=np.bool_)
     at_end = np.zeros(len(top), dtype=np.bool_)
     for shift in range(3):
@@ -177,13 +183,33 @@ def survey_of(
     components: Sequence[Component],
 ) -> Survey:
     """Return the survey of one trace from the fits of its spans and all their components."""
-    real = sorted((c for c in components if _is_peak(c, noise, trace)), key=lambda c: c.apex_min)
+    real = sorted(
+        (c for c in components if _is_peak(c, noise, trace) and _stands_at_a_top(c, spans[c.span])),
+        key=lambda c: c.apex_min,
+    )
     kept = {c.span for c in real}
     standing = [c for c in components if c.span in kept]
     smooth = smooth_baseline(trace.time_min, trace.signal, standing)
+    stretches = _stretches(standing)
     return Survey(
-        trace, noise, spans, fits, tuple(real), smooth, straight_under(smooth, _stretches(standing))
+        trace=trace,
+        noise_sd=noise,
+        spans=spans,
+        fits=fits,
+        components=tuple(real),
+        smooth=smooth,
+        baseline=straight_under(smooth, stretches),
+        free=_outside(trace.time_min, stretches),
     )
+
+
+def _outside(time: FloatArray, stretches: Sequence[tuple[float, float]]) -> NDArray[np.intp]:
+    """Return the indices of the times in no stretch."""
+    outside = np.ones(len(time), dtype=np.bool_)
+    for start, end in stretches:
+        first, last = np.searchsorted(time, [start, end])
+        outside[first:last] = False
+    return np.flatnonzero(outside)
 
 
 def _stretches(components: Sequence[Component]) -> list[tuple[float, float]]:
@@ -247,5 +273,14 @@ def _is_peak(component: Component, noise: float, trace: Trace) -> bool:
     whole = first <= component.start_min and component.end_min <= last
     # The crest of a slow wave at an end of the trace looks like half a very wide peak.
     crest = not whole and component.width_min > WIDEST_AT_AN_END * (last - first)
-    standing = first <= component.apex_min <= last and component.height > 3.0 * noise
+    standing = first <= component.apex_min <= last and component.height > LEAST_HEIGHT_IN_NOISE * noise
     return standing and not crest and LEAST_PLATES < plates < 2.0 * MOST_PLATES
+
+
+def _stands_at_a_top(component: Component, span: Span) -> bool:
+    """Tell whether a curve stayed about where something was seen; a fit to drift may wander off."""
+    for top in span.tops:
+        width = max(top.right_min - top.left_min, component.width_min)
+        if top.left_min - 1.5 * width < component.apex_min < top.right_min + 1.5 * width:
+            return True
+    return False
