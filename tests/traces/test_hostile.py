@@ -164,6 +164,8 @@ def test_a_zlib_bomb_in_mzml_is_stopped() -> None:
         b'"' * 200_000,
         b"," * 200_000,
         b"1," * 100_000,
+        b",,,,\n" * 20_000,
+        b"1 2 x\n" * 20_000,
         b"(" * 100_000 + b"\n1 2\n3 4\n",
         b"Time (min) " * 20_000 + b"\n" + b"1 2\n" * 30,
         b"a" * 300_000 + b"\n" + b"1 2\n" * 30,
@@ -185,3 +187,8 @@ def test_no_text_takes_long(data: bytes) -> None:
     start = time.perf_counter()
     read_or_refused(data)
     assert time.perf_counter() - start < 20  # a bound against runaway patterns, not a measure of speed
+
+
+def test_a_file_of_too_many_lines_is_refused() -> None:
+    """Lines that have to be gone through one by one have a limit."""
+    assert "lines" in refused(b"1 2 x\n" * 2_000_001).found

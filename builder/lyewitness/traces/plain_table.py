@@ -104,6 +104,8 @@ def _without_last_separators(body: bytes, separator: str) -> bytes:
 
 def _load(body: bytes, dialect: Dialect) -> FloatArray | None:
     body = _without_last_separators(body, dialect.separator)
+    if not body.strip():
+        return None
     fixed = read_fixed_numbers(body, dialect.separator, dialect.decimal)
     if fixed is not None:
         return fixed

@@ -16,6 +16,7 @@ from lyewitness.traces.dialects import BLANKS, Dialect, looks_numeric
 from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
 
 _LONGEST_LINE = 20_000
+_MOST_LINES = 2_000_000
 _MOST_COLUMNS = 500
 _MOST_LONE_NUMBERS = 5  # lines
 _LONGEST_INTERRUPTION = 3  # lines, and steps of the first column
@@ -50,6 +51,9 @@ class _Block:
 
 def read_row_tables(text: str, file: str) -> tuple[Table, ...]:
     """Return the tables of `text`, at least one; raises StudyFolderError with the line that is amiss."""
+    if text.count("\n") > _MOST_LINES:
+        found, cure = f"more than {_MOST_LINES} lines", "Export one run to a file."
+        raise unreadable(file, "", found, "the trace of one run", cure)
     lines = text.split("\n")
     run, above = _longest_numeric_run(lines)
     dialect = find_dialect(run, above)
