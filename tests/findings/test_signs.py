@@ -15,6 +15,7 @@ from lyewitness.findings.failure_signs import (
     MECHANISMS,
     PH,
     RULES,
+    SETTLED,
     SILANOLS,
     SKIN,
     TEMPERATURE,
@@ -23,7 +24,7 @@ from lyewitness.findings.failure_signs import (
 from lyewitness.findings.records import Sign
 from lyewitness.findings.signs import OBSERVABLES, read_signs, signs_of
 from lyewitness.study.records import StudyImage
-from tests.findings.making import Courses, evidence_of, found_in
+from tests.findings.making import Courses, evidence_of, found_in, with_columns
 
 STEADY: Mapping[str, tuple[float, ...]] = {"hybrid": (1e6,) * 3, "silica": (1e6,) * 3}
 K, N, AS, T0, AREA = (
@@ -56,7 +57,7 @@ def pressed(evidence: Evidence, column: str, change: float) -> Evidence:
 
 ONE: tuple[tuple[str, Courses], ...] = (
     (BONDED, {("H1", "caffeine", K): -0.2, ("H1", "aniline", K): -0.2}),
-    (VOID, {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "uracil", T0): 0.04}),
+    (VOID, {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "uracil", T0): 0.06}),
     (SILANOLS, {("H1", "aniline", AS): 0.6, ("H1", "aniline", K): 0.1}),
     (PH, {("", "aniline", K): -0.15}),
     (FLOW, {("", "caffeine", T0): 0.08, ("", "uracil", T0): 0.08, ("", "aniline", T0): 0.08}),
@@ -97,6 +98,24 @@ def test_a_blocked_inlet_is_named_by_its_pressure() -> None:
     assert favoured(pressed(evidence_of(STEADY), "H1", 0.8)) == {BLOCKED}
 
 
+def test_without_a_change_of_hold_up_time_dissolution_and_settling_are_named_together() -> None:
+    """Plates that fall at an unchanged hold-up time fit a dissolving and a settled bed alike."""
+    evidence = evidence_of(STEADY, courses={("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5})
+    assert SETTLED in favoured(evidence)
+    assert VOID in (*favoured(evidence), *signs_on(evidence)[SETTLED].indistinct_from)
+
+
+def test_a_polymer_particle_does_not_dissolve() -> None:
+    """On a column without silica the signs speak against dissolution, whatever its plates do."""
+    courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "uracil", T0): 0.02}
+    evidence = evidence_of(STEADY, courses=courses)
+    study = with_columns(evidence.study, H1={"particle": "polymer"})
+    signs = signs_on(replace(evidence, study=study))
+    assert signs[VOID].verdict == "speaks against"
+    assert signs[SKIN].verdict == "speaks against"
+    assert signs[SETTLED].verdict == "speaks for"
+
+
 def test_what_moves_one_column_alone_is_not_laid_to_the_mobile_phase() -> None:
     """A base that moves on one column only speaks against a drifting pH."""
     evidence = evidence_of(STEADY, courses={("H1", "aniline", K): -0.15})
@@ -120,7 +139,7 @@ def delayed(evidence: Evidence) -> Evidence:
 
 def test_void_and_dissolution_under_a_skin_are_named_together() -> None:
     """Plates that fall after a delay fit both: each is named as indistinct from the other."""
-    courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "uracil", T0): 0.04}
+    courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "uracil", T0): 0.06}
     evidence = delayed(evidence_of(STEADY, courses=courses))
     signs = signs_on(evidence)
     assert favoured(evidence) == {VOID, SKIN}

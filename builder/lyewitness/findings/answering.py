@@ -19,7 +19,7 @@ from lyewitness.findings.headline import headline
 from lyewitness.findings.next_experiments import next_experiments
 from lyewitness.findings.ranking import Ranking, rank, why_words
 from lyewitness.findings.recommending import recommendations
-from lyewitness.findings.records import Answer, Sign
+from lyewitness.findings.records import Answer, ChemistryFact, Sign
 from lyewitness.findings.scope import Scope, scope_of
 from lyewitness.findings.sign_claims import sign_claims
 from lyewitness.findings.span_claims import span_claims
@@ -28,7 +28,13 @@ from lyewitness.quantities import with_unit
 from lyewitness.study.records import Question
 
 
-def answer(evidence: Evidence, points: Sequence[Point], signs: Sequence[Sign], question: Question) -> Answer:
+def answer(
+    evidence: Evidence,
+    points: Sequence[Point],
+    signs: Sequence[Sign],
+    question: Question,
+    facts: Sequence[ChemistryFact] = (),
+) -> Answer:
     """Answer one question."""
     scope = scope_of(evidence, question)
     ranking = rank(evidence, points, scope)
@@ -37,7 +43,7 @@ def answer(evidence: Evidence, points: Sequence[Point], signs: Sequence[Sign], q
         *life_claims(evidence, points, scope),
         *span_claims(evidence, points, scope),
         *first_failure_claims(evidence, points, scope),
-        *sign_claims(evidence, scope, signs),
+        *sign_claims(evidence, scope, signs, facts),
         *accelerated_claims(evidence, points, scope),
     )
     return Answer(

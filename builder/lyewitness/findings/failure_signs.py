@@ -16,6 +16,7 @@ Direction = Literal["falls", "rises", "moves", "holds", "seen", "said"]
 
 BONDED = "loss of bonded phase"
 VOID = "dissolving particles and a void at the inlet"
+SETTLED = "a bed that settled, without dissolution"
 SKIN = "dissolution under an intact skin"
 SILANOLS = "uncovered silanols"
 BLOCKED = "blocked inlet"
@@ -24,7 +25,7 @@ FLOW = "drifting flow"
 TEMPERATURE = "drifting temperature"
 DECAY = "decay of the sample"
 
-MECHANISMS = (BONDED, VOID, SKIN, SILANOLS, BLOCKED, PH, FLOW, TEMPERATURE, DECAY)
+MECHANISMS = (BONDED, VOID, SETTLED, SKIN, SILANOLS, BLOCKED, PH, FLOW, TEMPERATURE, DECAY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,13 @@ RULES = (
     Rule(VOID, "pressure", "moves", 10, 1, False, "a gap lowers it, fragments of particles raise it"),
     Rule(VOID, "retention of neutrals", "holds", 5, 1, False, "the phase that is left retains as before"),
     Rule(VOID, "caption: void or dissolved", "said", 0, 1, False, "the author of the picture says so"),
+    Rule(VOID, "silica in the particle", "seen", 0, 0, False, "without silica none dissolves", vetoes=True),
+    Rule(SETTLED, "plates of neutrals", "falls", 10, 2, True, "a gap in the bed broadens every peak"),
+    Rule(SETTLED, "hold-up time", "holds", 2, 1, False, "nothing has left the bed", vetoes=True),
+    Rule(SETTLED, "split peaks at the end", "seen", 0, 1, False, "two ways through the bed give two tops"),
+    Rule(SETTLED, "fronting of neutrals", "seen", 0, 1, False, "a gap at the inlet can pull the front out"),
+    Rule(SETTLED, "retention of neutrals", "holds", 5, 1, False, "the phase is as it was"),
+    Rule(SKIN, "silica in the particle", "seen", 0, 0, False, "without silica none dissolves", vetoes=True),
     Rule(SKIN, "plates fall after a delay", "seen", 0, 2, True, "the bed holds while the skin does"),
     Rule(SKIN, "plates of neutrals", "falls", 10, 1, True, "in the end the bed gives way"),
     Rule(SKIN, "hold-up time", "rises", 1, 2, False, "the hold-up volume grows as the core goes"),

@@ -31,11 +31,12 @@ def find(
     evidence = Evidence(study, traces, measurements, judgement, problems)
     points = audit(evidence)
     signs = read_signs(evidence)
+    chemistry = facts(study, measurements)
     return Findings(
-        answers=tuple(answer(evidence, points, signs, question) for question in study.questions),
+        answers=tuple(answer(evidence, points, signs, question, chemistry) for question in study.questions),
         checks=checks_of(points),
         signs=signs,
-        chemistry=facts(study, measurements),
+        chemistry=chemistry,
         cautions=cautions(study),
         missing=missing(evidence, points),
     )

@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import dataclass
 from itertools import combinations
 
+from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.usable import UsableLife, usable_life
@@ -36,9 +37,12 @@ class Scope:
         return _concerns(self.question, self.groups, decline)
 
     def usable_lives(self, evidence: Evidence, group: str) -> tuple[UsableLife, ...]:
-        """Return how long each column of `group` was of use by the limits in question, where known."""
+        """Return how long each column of `group` was of use by the limits in question, where known.
+
+        Columns under another stress than the group's own are left out: they are no replicates.
+        """
         found = []
-        for column in evidence.study.replicates(group):
+        for column in under_one_stress(evidence.study, group):
             declines = [
                 decline
                 for decline in evidence.judgement.declines

@@ -4,14 +4,21 @@ In: the signs of every column. Out: `Claim`s, never more than indicated: signs a
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.records import Because, Claim, Sign
+from lyewitness.findings.failure_signs import SKIN, VOID
+from lyewitness.findings.records import Because, ChemistryFact, Claim, Sign
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.wording import CANNOT_TELL, columns_of, listed, run_together, share_of, slug
 
+DISSOLVING = {VOID, SKIN}
+"""Mechanisms that need silica to have gone into solution."""
 
-def sign_claims(evidence: Evidence, scope: Scope, signs: Sequence[Sign]) -> Iterator[Claim]:
+
+def sign_claims(
+    evidence: Evidence, scope: Scope, signs: Sequence[Sign], facts: Sequence[ChemistryFact] = ()
+) -> Iterator[Claim]:
     """Say for each group which mechanisms the signs speak for on more than half of its columns."""
     for group in scope.groups:
         columns = [column.id for column in evidence.study.replicates(group)]
@@ -19,11 +26,19 @@ def sign_claims(evidence: Evidence, scope: Scope, signs: Sequence[Sign]) -> Iter
         failed = [f.column for f in evidence.judgement.first_failures if f.group == group and f.metric]
         if found:
             for together in _told_together(found, signs):
-                yield _for(scope, group, together, len(columns), signs)
+                claim = _for(scope, group, together, len(columns), signs)
+                links = _chemistry(group, facts) if DISSOLVING & set(together) else ()
+                yield replace(claim, because=claim.because + links)
         elif failed:
             text = f"what failed on {columns_of(group)} {CANNOT_TELL} from these signs"
             links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
             yield Claim(scope.claim_id("signs", slug(group)), run_together([text]), "not settled", links)
+
+
+def _chemistry(group: str, facts: Sequence[ChemistryFact]) -> tuple[Because, ...]:
+    """Return the link to how much of the group's beds could have dissolved at all, where it was computed."""
+    wanted = f"dissolution-{slug(group)}"
+    return tuple(Because("chemistry", fact.id, fact.name) for fact in facts if fact.id == wanted)
 
 
 def _favoured(columns: Sequence[str], signs: Sequence[Sign]) -> dict[str, list[str]]:

@@ -133,6 +133,12 @@ def _skinned(evidence: Evidence, column: str) -> Observed:
     )
 
 
+def _silica(evidence: Evidence, column: str) -> Observed:
+    """Observe whether the particle holds silica; not known for kinds that the study calls `other`."""
+    particle = evidence.study.column(column).particle
+    return Observed(seen=None if particle == "other" else particle != "polymer", words=particle)
+
+
 def _symmetry_alike(evidence: Evidence, column: str) -> Observed:
     """Observe whether the symmetry of all retained markers moved alike: within 10 % of each other."""
     markers = evidence.roles("neutral", "base", "acid")
@@ -195,6 +201,7 @@ OBSERVABLES: Mapping[str, Observe] = {
     "fronting of neutrals": _fronting,
     "plates fall after a delay": _delayed,
     "solid core or coated particle": _skinned,
+    "silica in the particle": _silica,
     "symmetry of all alike": _symmetry_alike,
     "retention alike on all columns": _alike("retention_factor", "neutral"),
     "bases alike on all columns": _alike("retention_factor", "base"),
@@ -300,7 +307,7 @@ def _reason(rule: Rule, observed: Observed, met: bool | None) -> str:
         return sentence(f"{rule.observable}: {state}")
     if not met and not _counts(rule, met):
         return sentence(f"{rule.observable}: not seen, which counts neither way")
-    if rule.weight < 0 and not met:
+    if (rule.weight < 0 and not met) or (rule.weight == 0 and met):
         return ""
     shown = observed.words or ("seen" if observed.seen else "not seen")
     if rule.direction == "seen":

@@ -1,13 +1,14 @@
 """Would the answer change if what was left out were counted in?
 
-In: `Evidence`; the judgement is made again with every injection used. Out: a `Point`.
+In: `Evidence`; what the left-out injections touch is judged again with them used. Out: a `Point`.
 """
 
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lyewitness.decline.judging import judge
-from lyewitness.decline.records import Comparison, Judgement
+from lyewitness.decline.group_lives import group_life
+from lyewitness.decline.judging import compare_groups, judge, limited_by_group
+from lyewitness.decline.records import Comparison, Decline, Judgement
 from lyewitness.findings.audit.injections import is_blank
 from lyewitness.findings.audit.points import Asked, Pair, Point, groups_of, pairs_with, subject_of
 from lyewitness.findings.audit.results import longer_lived
@@ -50,16 +51,36 @@ def with_all(evidence: Evidence) -> Iterator[Point]:
 
 
 def judged_with_all(evidence: Evidence) -> Judgement:
-    """Return the judgement with every injection used but the blanks."""
-    blanks = {i.id for i in evidence.study.injections if is_blank(i)}
-    injections = tuple(
-        i if i.id in blanks else replace(i, used=True, why="") for i in evidence.study.injections
-    )
+    """Return the judgement with every injection used but the blanks.
+
+    Only the columns from which injections were left out are judged anew: a decline rests on its column alone.
+    """
+    study = evidence.study
+    used = tuple(i if is_blank(i) else replace(i, used=True, why="") for i in study.injections)
+    counted_in = {
+        new.id for old, new in zip(study.injections, used, strict=True) if new.used and not old.used
+    }
+    touched = {injection.column for injection in used if injection.id in counted_in}
+    part = replace(study, injections=used, columns=tuple(c for c in study.columns if c.id in touched))
     rows = tuple(
-        row if row.injection in blanks else replace(row, used=True) for row in evidence.measurements.rows
+        replace(row, used=row.used or row.injection in counted_in)
+        for row in evidence.measurements.rows
+        if row.column in touched
     )
-    study = replace(evidence.study, injections=injections)
-    return judge(study, replace(evidence.measurements, rows=rows))
+    anew = {_series_key(d): d for d in judge(part, replace(evidence.measurements, rows=rows)).declines}
+    declines = tuple(anew.get(_series_key(d), d) for d in evidence.judgement.declines)
+    followed = limited_by_group(study, declines)
+    lives = tuple(
+        group_life(members, study.choices.confidence)
+        for groups in followed.values()
+        for members in groups.values()
+    )
+    comparisons = compare_groups(study, followed)
+    return replace(evidence.judgement, declines=declines, group_lives=lives, comparisons=comparisons)
+
+
+def _series_key(decline: Decline) -> tuple[str, str, str]:
+    return decline.series.column, decline.series.marker, decline.series.metric
 
 
 def _changed(evidence: Evidence, again: Judgement) -> tuple[list[Pair], list[Pair]]:

@@ -1,0 +1,200 @@
+"""What an answer says: headline, how sure, recommendations, next experiments, expectation, questions."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import pytest
+
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Answer, Claim
+from lyewitness.study.records import Choices, Limit, Question
+from tests.findings.making import evidence_of, found_in, judged
+
+Groups = Mapping[str, Sequence[float]]
+APART: Groups = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
+THREE: Groups = {**APART, "polymer": (900.0, 950.0, 880.0)}
+CLOSE: Groups = {"hybrid": (50.0, 70.0, 60.0), "silica": (55.0, 65.0, 45.0)}
+
+
+def asked(evidence: Evidence, **question: object) -> Answer:
+    """Return the answer where the question has these fields."""
+    first = replace(evidence.study.questions[0], **question)  # type: ignore[arg-type]
+    return found_in(replace(evidence, study=replace(evidence.study, questions=(first,)))).answers[0]
+
+
+def plain(text: str) -> str:
+    """Return text with ordinary blanks."""
+    return text.replace("\u2009", " ")
+
+
+def claims_with(claims: Sequence[Claim], part: str) -> list[Claim]:
+    """Return the claims whose id holds `part`."""
+    return [claim for claim in claims if part in claim.id]
+
+
+def test_the_longest_lived_of_three_is_named_with_what_is_known_of_its_life() -> None:
+    """A group that outlived the test is told with 'at least', the others with their intervals."""
+    short = plain(asked(evidence_of(THREE)).short)
+    assert short.startswith("The polymer columns last longest at these conditions: at least 100 h")
+    assert re.search(r"6\d h \(\d\d to \d\d\) for hybrid", short)
+
+
+def test_how_sure_names_columns_confidence_p_values_and_the_audit() -> None:
+    """How sure: number of columns, confidence of the intervals, adjusted p values, the audit's points."""
+    sure = plain(asked(evidence_of(APART)).how_sure)
+    for words in ("three hybrid columns", "95 % confidence", "after Holm", "life ratio", "audit"):
+        assert words in sure, sure
+
+
+def test_the_gravest_point_of_the_audit_stands_in_how_sure() -> None:
+    """Where the audit weakens the answer, how sure says by what."""
+    sure = asked(evidence_of(APART, cv_per_h={"silica": 144.0})).how_sure
+    assert "column volumes" in sure.lower()
+
+
+def test_life_is_told_in_runs_where_the_run_time_is_known() -> None:
+    """With a run time of four minutes, 60 h are 900 injections."""
+    answer = asked(evidence_of(APART), run_time_min=4.0)
+    (life,) = [claim for claim in claims_with(answer.claims, "-life-") if claim.id.endswith("hybrid")]
+    found = re.search(r"(\d+) \(\d+ to \d+\) injections of 4 min", plain(life.text))
+    assert found is not None, life.text
+    assert 850 <= int(found.group(1)) <= 950
+    assert any("injections of 4" in plain(claim.text) for claim in answer.recommendations)
+
+
+def test_a_promise_is_no_longer_than_what_was_held() -> None:
+    """The time before which to replace a column is below the life of every column of the group."""
+    answer = asked(evidence_of(APART))
+    (replace_claim,) = claims_with(answer.recommendations, "-replace")
+    found = re.search(r"before (\d+) h", plain(replace_claim.text))
+    assert found is not None, replace_claim.text
+    assert float(found.group(1)) < 57.0
+
+
+def test_what_is_not_settled_has_an_experiment_that_would_settle_it() -> None:
+    """An open pair gets a number of columns, from the spread that was seen."""
+    answer = asked(evidence_of(CLOSE))
+    (plan,) = [claim for claim in answer.next_experiments if "power" in claim.text]
+    assert re.search(r"columns? a side", plan.text)
+    assert "Lives of one type spread by" in plan.text
+
+
+def test_single_columns_get_no_invented_number() -> None:
+    """Where no spread between columns was seen, no number of columns is computed."""
+    answer = asked(evidence_of({"hybrid": (80.0,), "silica": (20.0,)}))
+    assert any("cannot be computed" in claim.text for claim in answer.next_experiments)
+
+
+def test_columns_that_did_not_fail_are_to_be_run_on() -> None:
+    """Where nothing failed, the plan is to run on, called a plan and no result."""
+    answer = asked(evidence_of({"hybrid": (130.0, 150.0, 140.0), "silica": (160.0, 150.0, 170.0)}))
+    (plan,) = claims_with(answer.next_experiments, "run-on")
+    assert "no result" in plan.text
+
+
+@pytest.mark.parametrize(
+    ("words", "strength", "said"),
+    [
+        ("The silica columns fail first.", "shown", "bear it out"),
+        ("The hybrid columns last longest.", "shown", "bear it out"),
+        ("The hybrid columns fail first.", "contradicted", "contradict it"),
+        ("The silica columns last at least as long as the hybrid ones.", "contradicted", "contradict it"),
+        ("There is no difference.", "contradicted", "contradict it"),
+        ("The silica columns hold for 10 h.", "shown", "bear it out"),
+        ("The silica columns hold for 60 h.", "contradicted", "contradict it"),
+        ("Everything will be fine.", "not settled", "ompare yourself"),
+        ("The silica columns do not fail first.", "not settled", "ompare yourself"),
+    ],
+)
+def test_expectations_are_held_against_the_data(words: str, strength: str, said: str) -> None:
+    """An expectation that can be read is borne out or contradicted; another is left to the reader."""
+    verdict = asked(evidence_of(APART), expectation=words).expectation_verdict
+    assert verdict is not None
+    assert verdict.strength == strength, verdict
+    assert said in verdict.text
+    assert words.rstrip(".") in verdict.text
+
+
+def test_no_expectation_no_verdict() -> None:
+    """A question without an expectation has no verdict."""
+    assert asked(evidence_of(APART)).expectation_verdict is None
+
+
+def test_a_span_that_is_asked_for_is_answered_first() -> None:
+    """A question for 15 h on the silica columns is answered for 15 h before any ranking."""
+    answer = asked(evidence_of(APART), text="Do the silica columns last 15 h?")
+    assert plain(answer.short).startswith("The silica columns last 15 h: a next one should hold")
+    answer = asked(evidence_of(APART), text="Do the silica columns last two days?")
+    assert plain(answer.short).startswith("The silica columns do not last two days (48 h)")
+
+
+def test_columns_of_which_some_fail_are_told_one_by_one() -> None:
+    """Where some columns last a span and some do not, the tally is told and nothing is promised."""
+    evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0), "silica": (15.0, 45.0, 44.0)})
+    short = asked(evidence, text="Do the silica columns last 30 h?").short
+    assert plain(short).startswith("Not every column of silica lasts 30 h: of three tested, two surely did")
+
+
+def test_each_question_is_about_its_own_groups_and_limits() -> None:
+    """A question on two groups ranks these two; one on another metric is decided by that metric."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("retention_factor", at_least_percent=90.0, markers=("aniline",)),
+    )
+    courses = {(f"H{n}", "aniline", "retention_factor"): -0.4 for n in (1, 2, 3)}
+    questions = (
+        Question("all", "Which lasts longest?"),
+        Question("two", "Hybrid or silica?", groups=("hybrid", "silica")),
+        Question("base", "What of the base?", metrics=("retention_factor",), markers=("aniline",)),
+    )
+    found = found_in(evidence_of(THREE, courses=courses, limits=limits, questions=questions))
+    everything, two, base = found.answers
+    assert "polymer" in everything.short
+    assert "polymer" not in two.short
+    assert [a.deciding[1] for a in found.answers][1:] == ["plate_number_half_height", "retention_factor"]
+    assert "retention factor of aniline" in base.short
+    assert len({claim.id for a in found.answers for claim in a.claims}) == sum(
+        len(a.claims) for a in found.answers
+    )
+
+
+def test_a_study_of_one_group_tells_its_life_and_ranks_nothing() -> None:
+    """One group has a life and no ranking."""
+    answer = asked(evidence_of({"hybrid": (60.0, 64.0, 57.0)}))
+    assert re.match(r"The hybrid columns last 6\d h \(", plain(answer.short))
+    assert claims_with(answer.claims, "-pair-") == []
+
+
+def test_without_limits_no_life_is_told() -> None:
+    """Where the study names no limit, the answer says that it cannot tell, and why."""
+    evidence = evidence_of(APART)
+    answer = found_in(judged(evidence, replace(evidence.study, limits=()))).answers[0]
+    assert answer.short == "We cannot tell how long the columns last: the study names no limit."
+    assert answer.deciding == ("", "")
+
+
+def test_what_is_missing_is_named() -> None:
+    """No pictures, no log, no blank: each is named as missing."""
+    missing = found_in(evidence_of(APART, conditions=())).missing
+    for words in ("picture", "temperature is logged", "pH is logged", "blank"):
+        assert any(words in text for text in missing), words
+
+
+def test_order_of_columns_does_not_change_the_answer() -> None:
+    """Turning the order of the groups round changes no finding."""
+    evidence = evidence_of(APART)
+    turned = replace(evidence.study, columns=evidence.study.columns[::-1])
+    assert asked(judged(evidence, turned)).short == asked(evidence).short
+
+
+def test_equivalent_groups_are_told_to_be_alike() -> None:
+    """Lives that surely agree within the margin are told as equally long, and the choice is left free."""
+    evidence = evidence_of(
+        {"hybrid": (50.0, 51.0, 50.5, 50.2), "silica": (50.1, 50.9, 50.4, 50.6)},
+        choices=Choices(equivalence_margin_percent=60.0),
+    )
+    answer = asked(evidence)
+    assert "equally long" in answer.short
+    (choose,) = claims_with(answer.recommendations, "-choose")
+    assert "by something else" in choose.text

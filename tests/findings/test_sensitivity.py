@@ -1,0 +1,44 @@
+"""Counting left-out injections in."""
+
+from dataclasses import replace
+
+from lyewitness.decline.judging import judge
+from lyewitness.findings.audit.auditing import audit
+from lyewitness.findings.audit.sensitivity import judged_with_all
+from lyewitness.findings.evidence import Evidence
+from tests.findings.making import evidence_of, judged
+
+GROUPS = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
+
+
+def with_left_out(turns: tuple[str, ...]) -> Evidence:
+    """Return a study from which H2 lacks injections."""
+    evidence = evidence_of(GROUPS)
+    out = {f"H2-{turn}" for turn in turns}
+    injections = tuple(
+        replace(i, used=False, why="bubble") if i.id in out else i for i in evidence.study.injections
+    )
+    rows = tuple(replace(row, used=row.injection not in out) for row in evidence.measurements.rows)
+    study = replace(evidence.study, injections=injections)
+    return judged(evidence, study, replace(evidence.measurements, rows=rows))
+
+
+def test_judging_the_touched_columns_alone_is_judging_all() -> None:
+    """Judging only the columns concerned anew gives the lives and comparisons of judging the whole study."""
+    left_out, whole = with_left_out(("06", "09")), evidence_of(GROUPS)
+    again = judged_with_all(left_out)
+    full = judge(whole.study, whole.measurements)
+    assert [life.life for life in again.group_lives] == [life.life for life in full.group_lives]
+    assert again.comparisons == full.comparisons
+
+
+def test_what_changes_nothing_is_good_and_says_so() -> None:
+    """Left-out injections that lie on the decline change nothing; the check tells the lives with them."""
+    checks = {point.check.id: point.check for point in audit(with_left_out(("06", "09")))}
+    assert checks["left-out-counted-in"].result == "good"
+    assert "two injections counted in" in checks["left-out-counted-in"].detail
+
+
+def test_nothing_left_out_is_nothing_to_count_in() -> None:
+    """A study that uses every injection has no such check."""
+    assert "left-out-counted-in" not in {point.check.id for point in audit(evidence_of(GROUPS))}
