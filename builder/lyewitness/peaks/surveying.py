@@ -280,7 +280,9 @@ def _is_peak(component: Component, noise: float, trace: Trace) -> bool:
 def _stands_at_a_top(component: Component, span: Span) -> bool:
     """Tell whether a curve stayed about where something was seen; a fit to drift may wander off."""
     for top in span.tops:
-        width = max(top.right_min - top.left_min, component.width_min)
-        if top.left_min - 1.5 * width < component.apex_min < top.right_min + 1.5 * width:
+        wide = top.right_min - top.left_min
+        room = 1.5 * max(wide, component.width_min)
+        near = top.left_min - room < component.apex_min < top.right_min + room
+        if near and component.width_min > 0.1 * wide:
             return True
     return False
