@@ -1,0 +1,68 @@
+"""Particles outlined and told in words, only where they were asked for."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+from lyewitness.figures.particle_plots import particle_figures
+from lyewitness.figures.style import look_from
+from lyewitness.study.records import Study, StudyImage
+from tests.figures.making import made_study
+from tests.figures.test_particles import drawn, scattered
+
+LOOK = look_from({})
+
+
+def study_of(folder: Path, image: np.ndarray, asked: bool = True, nm_per_pixel: float | None = 50.0) -> Study:
+    """Return a study with this grey image (0 … 1)."""
+    Image.fromarray(np.rint(np.clip(image, 0, 1) * 255).astype(np.uint8)).save(folder / "a.png")
+    listed = StudyImage(
+        "a", "a.png", "A", kind="micrograph", nm_per_pixel=nm_per_pixel, count_particles=asked
+    )
+    return replace(made_study(1, 2), folder=folder, images=(listed,))
+
+
+def test_the_count_is_told_with_its_failures(tmp_path: Path) -> None:
+    """Words and table give the drawn discs; what was cut by the edge is said."""
+    discs = [*scattered(30, 6, spread=0.03), (0.0, 200.0, 12.0)]
+    (figure,) = particle_figures(study_of(tmp_path, drawn(discs)), LOOK)
+    assert figure.id == "particles-a"
+    assert "30 particles and 0 fragments measured" in figure.alt
+    assert "1 cut by the edge" in figure.alt
+    diameters = [float(row[3]) for row in figure.table[1:]]
+    drawn_nm = sorted(2 * radius * 50.0 for _, _, radius in discs[:-1])
+    assert np.allclose(sorted(diameters), drawn_nm, rtol=0.04)
+    assert figure.dark != figure.data
+
+
+def test_the_picture_in_it_can_go_into_an_archival_pdf(tmp_path: Path) -> None:
+    """Every picture inside the drawing says that it must not be interpolated (ISO 19005-3, 6.2.8)."""
+    (figure,) = particle_figures(study_of(tmp_path, drawn(scattered(10, 6))), LOOK)
+    assert figure.data.count(b"<image ") == figure.data.count(b'image-rendering="optimizeSpeed"') > 0
+
+
+def test_an_empty_micrograph_says_that_there_is_nothing(tmp_path: Path) -> None:
+    """Without particles there is a picture, a reason and no number."""
+    (figure,) = particle_figures(study_of(tmp_path, np.full((200, 300), 0.4)), LOOK)
+    assert figure.alt.startswith("Nothing could be measured: no particles seen.")
+    assert len(figure.table) == 1
+
+
+def test_nothing_is_counted_unasked_or_without_a_scale(tmp_path: Path) -> None:
+    """Particles are counted on demand, and only where a scale is stated."""
+    image = drawn(scattered(10, 6))
+    assert not particle_figures(study_of(tmp_path, image, asked=False), LOOK)
+    assert not particle_figures(study_of(tmp_path, image, nm_per_pixel=None), LOOK)
+
+
+def test_a_large_micrograph_is_counted_at_a_smaller_size(tmp_path: Path) -> None:
+    """Four times the pixels give the same number of particles and the same diameters."""
+    small = drawn(scattered(20, 9), noise=0.02)
+    large = np.kron(small, np.ones((4, 4)))
+    (figure,) = particle_figures(study_of(tmp_path, large, nm_per_pixel=12.5), LOOK)
+    (reference,) = particle_figures(study_of(tmp_path, small), LOOK)
+    sizes = [np.median([float(row[3]) for row in one.table[1:]]) for one in (figure, reference)]
+    assert len(figure.table) == len(reference.table) == 21
+    assert abs(sizes[0] / sizes[1] - 1) < 0.03
