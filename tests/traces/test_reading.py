@@ -77,3 +77,27 @@ def test_equal_names_are_told_apart() -> None:
     """Two traces of one name in one file get a number, so that either can be chosen."""
     traces = read_traces(SEVERAL.replace(b"254", b"220"), "a.csv", Exports())
     assert [trace.name for trace in traces] == ["UV 220 nm", "UV 220 nm (2)"]
+
+
+def test_the_file_is_followed_where_the_study_says_otherwise() -> None:
+    """Units that the file states win over [exports]; each difference is a caution."""
+    (trace,) = read_traces(PLAIN, "a.csv", Exports(time_unit="s", signal_unit="AU"))
+    assert (trace.time_unit, trace.signal_unit) == ("min", "mAU")
+    assert trace.cautions == (
+        "The file states time in min, [exports] in s; the file was followed.",
+        "The file states the signal in mAU, [exports] in AU; the file was followed.",
+    )
+
+
+def test_times_alone_are_no_trace() -> None:
+    """A file with a column of times and nothing else is refused."""
+    rows = b"".join(b"%.2f\n" % (i / 100) for i in range(50))
+    with pytest.raises(StudyFolderError, match="times without a signal"):
+        read_traces(b"Time (min)\n" + rows, "a.csv", Exports(sampling_interval_s=1.0))
+
+
+def test_the_name_of_a_file_does_not_count() -> None:
+    """The name of a file says nothing of its format."""
+    for name in ("a.cdf", "a.mzML", "a.jdx", "a.gz", "a"):
+        (trace,) = read_traces(PLAIN, name, Exports())
+        assert trace.format == "delimited text"
