@@ -16,8 +16,8 @@ FloatArray = NDArray[np.float64]
 COARSENINGS = (1, 4, 16)
 """Bins, in units of the finest one: sharp peaks stand out in the first, weak and broad ones in the last."""
 PROMINENCE_IN_NOISE = 8.5
-"""A top rises this many standard deviations of the binned noise above the passes beside it: among thousands of
-samples highest and lowest are seven apart by chance."""
+"""A top rises this many standard deviations of the binned noise above the passes beside it: of thousands of
+samples the highest and the lowest are seven apart by chance."""
 LEAST_HEIGHT_IN_NOISE = 4.5
 """A peak is this many standard deviations of the unbinned noise high at least, which is S/N = 2 or less: the
 detection limit is 3 by common practice."""
