@@ -157,3 +157,12 @@ def test_words_alone_are_refused() -> None:
     problem = refused(b"\n\nDear colleague,\nno data came out.\n")
     assert problem.place == "line 3"
     assert "Dear colleague" in problem.found
+
+
+@pytest.mark.parametrize("row", ["0:{i:02d}.5,1", "{i} min,1 mAU", "{i},0x1F", "{i},ok"])
+def test_rows_with_words_in_them_are_quoted(row: str) -> None:
+    """Where rows are no rows of numbers the first of them is quoted, not the heading."""
+    data = "Time (min),Signal\n" + "".join(row.format(i=i) + "\n" for i in range(40))
+    problem = refused(data.encode())
+    assert problem.place == "line 2"
+    assert row.format(i=0) in problem.found

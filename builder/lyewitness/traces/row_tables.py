@@ -5,6 +5,7 @@ A row that lacks its last values keeps its place; a last row that breaks off, or
 table, is passed over with a caution.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -15,6 +16,7 @@ from lyewitness.traces.dialect_finding import find_dialect
 from lyewitness.traces.dialects import BLANKS, Dialect, looks_numeric
 from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
 
+_LIKE_A_ROW = re.compile(r"\s*[\"']?[-+]?[\d.,]*\d")
 _LONGEST_LINE = 20_000
 _MOST_LINES = 2_000_000
 _MOST_COLUMNS = 500
@@ -178,8 +180,14 @@ def _whole_rows(
 
 
 def _no_numbers(lines: Sequence[str], file: str) -> Exception:
-    first = next((number for number, line in enumerate(lines, start=1) if line.strip()), 1)
-    found = f"text without a table of numbers ({shortened(lines[first - 1])!r} …)"
+    """Return the refusal of a text without a table; it quotes the first line that begins like a row."""
+    filled = [(number, line) for number, line in enumerate(lines, start=1) if line.strip()] or [(1, "")]
+    like_rows = [(number, line) for number, line in filled if _LIKE_A_ROW.match(line[:40])]
+    number, line = like_rows[0] if len(like_rows) > 1 else filled[0]
     return unreadable(
-        file, f"line {first}", found, "rows of times and signals", "Export the trace with its data points."
+        file,
+        f"line {number}",
+        f"text without a table of numbers ({shortened(line)!r} …)",
+        "rows of times and signals, with nothing but numbers in them",
+        "Export the trace with its data points.",
     )
