@@ -220,11 +220,11 @@ def _why_none(study: Study) -> str:
         under = f" ({at})" if at else ""
         return (
             f"All columns of a group ran under one stress{under}: life at milder conditions cannot be "
-            "computed from this study. Three or more temperatures, or pH values, of one group would allow it."
+            "computed from this study. Three or more temperatures, or pH values, of one group would allow "
+            "it."
         )
     return (
         f"At most {counts['temperature']} temperatures and {counts['pH']} pH values of one group were run: "
-        "a line with an interval needs three of one while the other is held, so life at milder "
-        "conditions cannot "
-        "be computed from this study."
+        "a line with an interval needs three of one while the other is held, so life at milder conditions "
+        "cannot be computed from this study."
     )

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.decline.fitting import fit, refine
-from lyewitness.decline.noise import POINTS_FOR_NOISE, NoiseView, noise_scale, view_noise, whitener
+from lyewitness.decline.noise import POINTS_FOR_NOISE, NoiseView, noise_scale, progress, view_noise, whitener
 from lyewitness.decline.shapes import SHAPES, Shape
 
 FloatArray = NDArray[np.float64]
@@ -42,6 +42,8 @@ class ShapeFit:
     """(S,) whether the points lie where the shape needs them."""
     residual: FloatArray
     """(S, n) value − curve, outlying injections pulled in."""
+    scale: FloatArray
+    """(S, n) standard deviation of the noise, relative to that at the start."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -69,7 +71,7 @@ def choose(u: FloatArray, y: FloatArray, reference_n: int, names: Sequence[str] 
     Series with outlying injections are fitted again with those pulled in; nothing is dropped.
     """
     first = _fit_all(u, y, reference_n, names)
-    pulled, outlying = _pull_in(u, y, first)
+    pulled, outlying = _pull_in(y, first)
     again = np.asarray(outlying.any(axis=1))
     if not again.any():
         return replace(first, outlying=outlying)
@@ -96,12 +98,15 @@ def _fit_all(u: FloatArray, y: FloatArray, reference_n: int, wanted: Sequence[st
 def _fit_shape(shape: Shape, u: FloatArray, y: FloatArray, reference_n: int) -> ShapeFit:
     """Fit by plain least squares, look at the noise, fit again with the noise known."""
     theta = fit(shape, u, y)
-    noise = view_noise(u, shape.jacobian(theta, u), y - shape.curve(theta, u), reference_n)
-    white = whitener(u, noise.correlation, noise.growth)
+    curve = shape.curve(theta, u)
+    way = progress(u, curve)
+    noise = view_noise(way, shape.jacobian(theta, u), y - curve, reference_n)
+    white = whitener(way, noise.correlation, noise.growth)
     theta = refine(shape.curve, shape.jacobian, theta, u, y, shape.clipped, white, rounds=15)
-    residual = y - shape.curve(theta, u)
-    noise = view_noise(u, shape.jacobian(theta, u), residual, reference_n)
-    return ShapeFit(shape, theta, noise, _borne(shape, theta, u), residual)
+    curve = shape.curve(theta, u)
+    way = progress(u, curve)
+    noise = view_noise(way, shape.jacobian(theta, u), y - curve, reference_n)
+    return ShapeFit(shape, theta, noise, _borne(shape, theta, u), y - curve, noise_scale(way, noise.growth))
 
 
 def judge_shapes(fits: Sequence[ShapeFit], n: int) -> FloatArray:
@@ -142,13 +147,12 @@ def _borne(shape: Shape, theta: FloatArray, u: FloatArray) -> BoolArray:
     return np.asarray((levels >= 2) & ((~before).sum(axis=1) >= shape.parameters))
 
 
-def _pull_in(u: FloatArray, y: FloatArray, choice: Choice) -> tuple[FloatArray, BoolArray]:
+def _pull_in(y: FloatArray, choice: Choice) -> tuple[FloatArray, BoolArray]:
     """Return the values with outlying ones pulled towards the curve, and which those are."""
     if not choice.fits:
         return y, np.zeros(y.shape, dtype=bool)
     residual = best_rows(choice, lambda found: found.residual)
-    growth = best_rows(choice, lambda found: found.noise.growth)
-    scale = noise_scale(u, growth)
+    scale = best_rows(choice, lambda found: found.scale)
     spread = MAD_TO_SD * np.median(np.abs(residual / scale), axis=1, keepdims=True) * scale
     spread = np.maximum(spread, LEAST_NOISE)
     outlying = np.abs(residual) > OUTLYING * spread
@@ -180,6 +184,7 @@ def _merged_fit(first: ShapeFit, second: ShapeFit, again: BoolArray) -> ShapeFit
         NoiseView(**noise),
         _put(first.borne, second.borne, again),
         _put(first.residual, second.residual, again),
+        _put(first.scale, second.scale, again),
     )
 
 

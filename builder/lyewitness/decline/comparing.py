@@ -234,8 +234,8 @@ def _both_censored(a: Side, b: Side) -> _Result:
 def _single(a: Side, b: Side, choices: Choices) -> _Result:
     """Return the ratio of lives where one side is one column: about these columns alone."""
     why = (
-        f"{len(a.lives)} against {len(b.lives)} columns: how far columns of one type differ is not known, so "
-        "this says nothing of the types; three columns a side would show a twofold life, and smaller "
+        f"{len(a.lives)} against {len(b.lives)} columns: how far columns of one type differ is not known, "
+        "so this says nothing of the types; three columns a side would show a twofold life, and smaller "
         "differences need more"
     )
     method = "ratio of the lives of these columns, their own uncertainty only"

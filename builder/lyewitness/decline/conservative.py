@@ -31,8 +31,8 @@ def conservative_life(declines: Sequence[Decline], confidence: float) -> tuple[f
         life, how = (
             min((bound for bound in bounds if bound is not None), default=None),
             (
-                "the earliest of the columns' own one-sided bounds: the shapes are no lines, so none "
-                "were pooled"
+                "the earliest of the columns' own one-sided bounds: the shapes are no lines, so none were "
+                "pooled"
             ),
         )
     else:
@@ -74,6 +74,6 @@ def _by_lines(declines: Sequence[Decline], logarithmic: bool, confidence: float)
         "separate lines": "not pooled",
     }[found.pooling]
     return found.life, (
-        f"{of}, {pooled} (slopes p = {found.slopes_p:.2g}, intercepts p = {found.intercepts_p:.2g}, "
-        f"pooling at {POOLING_LEVEL:g})"
+        f"{of}, {pooled} (slopes p = {found.slopes_p:.2g}, intercepts p = {found.intercepts_p:.2g}, pooling "
+        f"at {POOLING_LEVEL:g})"
     )

@@ -5,11 +5,12 @@ In: the study's choices and the shipped results of the calibration. Out: heading
 
 import json
 from collections.abc import Mapping
+from math import exp
 from pathlib import Path
 from typing import Any
 
 from lyewitness.decline.choosing import OUTLYING, PULLED_TO
-from lyewitness.decline.noise import CORRELATIONS, POINTS_FOR_NOISE
+from lyewitness.decline.noise import CORRELATIONS, GROWTHS, POINTS_FOR_NOISE
 from lyewitness.decline.shelf_life import POOLING_LEVEL
 from lyewitness.study.records import Choices
 
@@ -40,45 +41,42 @@ def _percent(choices: Choices) -> str:
 
 def _reference(choices: Choices) -> str:
     return (
-        f"Each metric is given in % of the column's own reference: the mean of its first "
+        "Each metric is given in % of the column's own reference: the mean of its first "
         f"{choices.reference_injections} used injections. The uncertainty of that mean, and its correlation "
-        "with the curve, is carried into every interval of what is stated in % of it; not where the "
-        "limit is stated in the metric's own unit. A limit that names no marker is not about the void marker."
+        "with the curve, is carried into every interval of what is stated in % of it; not where the limit "
+        "is stated in the metric's own unit. A limit that names no marker is not about the void marker."
     )
 
 
 def _shapes() -> str:
     return (
         "Steady, straight line, first order, delayed (nothing happens at first, then first order) and "
-        "sigmoid "
-        "are fitted; first order and delayed fall to nothing or come to rest at a level of their own. "
-        "Akaike's criterion with the correction for few points names the shape, and no shape "
-        "is tried that has more parameters than the points can bear. The curve is the mean of "
-        "all shapes, each with its Akaike weight, and the spread between them widens its band: where "
-        "two shapes "
-        "fit alike, naming one of them is a guess."
+        "sigmoid are fitted; first order and delayed fall to nothing or come to rest at a level of their "
+        "own. Akaike's criterion with the correction for few points names the shape, and no shape is tried "
+        "that has more parameters than the points can bear. The curve is the mean of all shapes, each with "
+        "its Akaike weight, and the spread between them widens its band: where two shapes fit alike, naming "
+        "one of them is a guess."
     )
 
 
 def _noise(choices: Choices) -> str:
     return (
         "Injections that follow each other err alike, and a dying column scatters more. The noise is "
-        "described "
-        "by its lag-one correlation and its growth over the test; both are tested for (restricted likelihood "
-        f"ratio, from {POINTS_FOR_NOISE} injections on). Neither is taken as known: every interval is a mean "
-        f"over correlations from {CORRELATIONS[0]:g} to {CORRELATIONS[-1]:g} and growths from 1 to 3.3, "
-        f"weighted "
-        "by restricted likelihood, with Student's t. A bootstrap of blocks was not used: with some twenty "
-        f"injections there are too few blocks. Intervals are two-sided at {_percent(choices)}."
+        "described by its lag-one correlation and by its growth as the metric changes. Both are tested for, "
+        f"from {POINTS_FOR_NOISE} injections on, by the ratio of restricted likelihoods. Neither is taken "
+        f"as known: every interval is a mean over correlations from {CORRELATIONS[0]:g} to "
+        f"{CORRELATIONS[-1]:g} and growths from {exp(GROWTHS[0]):.2g} to {exp(GROWTHS[-1]):.2g}, weighted "
+        "by restricted likelihood, with Student's t. Blocks were not resampled: some twenty injections make "
+        f"too few of them. Intervals are two-sided at {_percent(choices)}."
     )
 
 
 def _outlying() -> str:
     return (
         f"An injection is outlying when it lies more than {OUTLYING:g} robust standard deviations (from the "
-        f"median absolute deviation) off the curve. It is kept and shown, and counts as if it lay "
-        f"{PULLED_TO:g} "
-        "of them off. Nothing is dropped but what the study itself leaves out, with its reason."
+        "median absolute deviation) off the curve. It is kept and shown, and counts as if it lay "
+        f"{PULLED_TO:g} of them off. Nothing is dropped but what the study itself leaves out, with its "
+        "reason."
     )
 
 
@@ -89,42 +87,37 @@ def _life(choices: Choices) -> str:
         else f"Curves are followed up to {choices.extrapolate_to_h:g} h; what lies beyond the test is marked."
     )
     return (
-        "A life ends where the curve passes the limit; its interval ends where the band's edges do, so "
-        "that both "
-        "can be read off the figure. 'At least' is what the band shows where the limit was not reached. The "
-        "bracket gives the last injection before any was past the limit, and the first from which all were. "
-        f"The conservative life is where the one-sided {_percent(choices)} bound meets the limit (ICH "
-        f"Q1E; columns "
-        f"are pooled where slopes and intercepts do not differ at {POOLING_LEVEL:g}). {beyond}"
+        "A life ends where the curve passes the limit; its interval ends where the band's edges do, so that "
+        "both can be read off the figure. 'At least' is what the band shows where the limit was not "
+        "reached. The bracket gives the last injection before any was past the limit, and the first from "
+        f"which all were. The conservative life is where the one-sided {_percent(choices)} bound meets the "
+        "limit (ICH Q1E; columns are pooled where slopes and intercepts do not differ at "
+        f"{POOLING_LEVEL:g}). {beyond}"
     )
 
 
 def _groups(choices: Choices) -> str:
     return (
         "Columns are the replicates, however many injections there are. The life of a group is that of its "
-        f"typical column, the mean of the logarithms with the t interval of the columns' scatter at "
-        f"{_percent(choices)}. Lives that were not reached count as 'at least' in a log-normal "
-        f"likelihood whose "
-        "threshold gives the t interval where all were reached. Columns at another temperature or pH "
-        "than the "
-        "study's are kept out of group lives and comparisons, and go into the fit against temperature or pH."
+        "typical column, the mean of the logarithms with the t interval of the columns' scatter at "
+        f"{_percent(choices)}. Lives that were not reached count as 'at least' in a log-normal likelihood "
+        "whose threshold gives the t interval where all were reached. Columns at another temperature or pH "
+        "than the study's are kept out of group lives and comparisons, and go into the fit against "
+        "temperature or pH."
     )
 
 
 def _comparisons(choices: Choices) -> str:
     paired = "Columns of one block are compared with each other. " if choices.paired_blocks else ""
     return (
-        f"{paired}Where all columns of both sides failed, Welch's t test on log lives gives the ratio "
-        f"and its "
-        "interval. Where one side outlived the test, the least of its lives is set against the normal "
+        f"{paired}Where all columns of both sides failed, Welch's t test on log lives gives the ratio and "
+        "its interval. Where one side outlived the test, the least of its lives is set against the normal "
         "prediction limit for the least of as many further columns of the other side, which takes both "
-        "types to "
-        "scatter alike; the ratio then has a bound only. Where columns of both sides outlived it, a log-rank "
-        "test over all arrangements of the columns is used; with three against three it can never "
-        "fall below p = 0.1. All p values of a report are adjusted together after Holm. 'No meaningful "
-        "difference' "
-        "needs both one-sided tests to show that the ratio of lives lies within the margin of "
-        f"{choices.equivalence_margin_percent:g} %. One column on a side says nothing of a type."
+        "types to scatter alike; the ratio then has a bound only. Where columns of both sides outlived it, "
+        "a log-rank test over all arrangements of the columns is used; with three against three it can "
+        "never fall below p = 0.1. All p values of a report are adjusted together after Holm. 'No "
+        "meaningful difference' needs both one-sided tests to show that the ratio of lives lies within the "
+        f"margin of {choices.equivalence_margin_percent:g} %. One column on a side says nothing of a type."
     )
 
 
@@ -137,7 +130,7 @@ def simulated(calibration: Path) -> str:
     short = [text for kind in data["kinds"] for text in shortfalls(kind)]
     return (
         f"{data['studies']} studies of each kind were simulated with seed {data['seed']}, and judged as "
-        f"this one. "
+        "this one. "
         + " ".join(lines)
         + " "
         + (

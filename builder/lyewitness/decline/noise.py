@@ -5,8 +5,8 @@ and tests, averaged over how serial the noise is and how much it grows with expo
 
 Injections that follow each other err alike, and a dying column scatters more. Both are uncertain when
 24 injections are all there is, and a single best guess of them makes intervals too short. So the noise
-is described by its lag-one correlation and by the growth of its standard deviation over the test, and
-everything is averaged over a grid of both, each node weighted by its restricted likelihood
+is described by its lag-one correlation and by the growth of its standard deviation as the metric
+changes, and everything is averaged over a grid of both, each node weighted by its restricted likelihood
 (Patterson and Thompson 1971), which is not fooled by the parameters that the curve took up.
 """
 
@@ -23,8 +23,8 @@ CORRELATIONS = np.array([-0.4, -0.25, -0.1, 0.0, 0.1, 0.2, 0.3, 0.45, 0.6, 0.72,
 
 With these, simulated intervals hold the truth as often as they say (`tests/calibration.py`).
 """
-GROWTHS = np.log(np.array([0.5, 1.0, 1.6, 2.5, 4.0]))
-"""Logarithms of the ratio of the noise at the end of the test to that at its start.
+GROWTHS = np.log(np.array([0.5, 1.0, 2.0, 4.0, 9.0]))
+"""Logarithms of the ratio of the noise where the metric has changed most to that at its start.
 
 A dying column scatters more; but noise that is a share of the value shrinks with it.
 """
@@ -58,25 +58,37 @@ class NoiseView:
     """(S,) p value of 'the noise does not grow'."""
 
 
-def noise_scale(u: FloatArray, growth: FloatArray) -> FloatArray:
-    """Return the relative standard deviation (g, n) at `u` (n,) for every log growth (g,)."""
-    return np.asarray(np.exp(growth[:, None] * u))
+def progress(u: FloatArray, curve: FloatArray) -> FloatArray:
+    """Return how far each series (S, n) has come, 0 … 1: the share of the greatest change of its curve.
+
+    A dying column scatters more as it dies, not as the clock runs. Where the curve is steady, the share of
+    the exposure `u` (n,) stands in.
+    """
+    change = np.abs(curve - curve[:, :1])
+    most = change.max(axis=1, keepdims=True)
+    moved = most > 1e-6 * np.maximum(np.abs(curve[:, :1]), 1e-12)
+    return np.where(moved, change / np.where(moved, most, 1.0), u)
 
 
-def view_noise(u: FloatArray, jacobian: FloatArray, residual: FloatArray, reference_n: int) -> NoiseView:
+def noise_scale(way: FloatArray, growth: FloatArray) -> FloatArray:
+    """Return the relative standard deviation (S, n) at `way` (S, n) for a log growth (S,) of each series."""
+    return np.asarray(np.exp(growth[:, None] * way))
+
+
+def view_noise(way: FloatArray, jacobian: FloatArray, residual: FloatArray, reference_n: int) -> NoiseView:
     """Return how the fit with `jacobian` (S, n, p) and `residual` (S, n) looks through the noise.
 
-    `u` (n,) are scaled exposures; the first `reference_n` points are the reference.
+    `way` (S, n) is the series' `progress`; the first `reference_n` points are the reference.
     """
     n, p = jacobian.shape[1:]
-    gram = _grams(u, np.concatenate([jacobian, residual[:, :, None]], axis=2))
+    gram = _grams(way, np.concatenate([jacobian, residual[:, :, None]], axis=2))
     normal = (
         gram[..., :p, :p] + 1e-10 * np.eye(p) * gram[..., range(p), range(p)].max(axis=-1)[..., None, None]
     )
     inverse = np.linalg.inv(normal)
     shift = np.einsum("...pq,...q->...p", inverse, gram[..., :p, p])
     squares = np.maximum(gram[..., p, p] - np.einsum("...p,...p->...", shift, gram[..., :p, p]), 1e-12)
-    spread = _log_determinant(u)
+    spread = _log_determinant(way)
     restricted = -0.5 * ((n - p) * np.log(squares) + np.linalg.slogdet(normal)[1] + spread)
     weight = np.exp(restricted - restricted.max(axis=(1, 2), keepdims=True))
     weight /= weight.sum(axis=(1, 2), keepdims=True)
@@ -94,7 +106,7 @@ def view_noise(u: FloatArray, jacobian: FloatArray, residual: FloatArray, refere
         covariance=covariance,
         shift=mean_shift,
         with_reference=np.einsum("sgr,sgrpq,sq->sp", variance, inverse, middle),
-        reference_variance=np.einsum("sgr,gr->s", variance, _reference_variance(u, reference_n)),
+        reference_variance=np.einsum("sgr,sgr->s", variance, _reference_variance(way, reference_n)),
         correlation=weight.sum(axis=1) @ CORRELATIONS,
         growth=weight.sum(axis=2) @ GROWTHS,
         correlation_p=_ratio_test(restricted.max(axis=(1, 2)), restricted[:, :, flat].max(axis=1)),
@@ -102,12 +114,12 @@ def view_noise(u: FloatArray, jacobian: FloatArray, residual: FloatArray, refere
     )
 
 
-def _grams(u: FloatArray, rows: FloatArray) -> FloatArray:
+def _grams(way: FloatArray, rows: FloatArray) -> FloatArray:
     """Return (S, growth, correlation, q, q) products of the whitened `rows` (S, n, q) with themselves.
 
     For a first-order autoregression they are a quadratic in the correlation, so three products serve all.
     """
-    scaled = rows[:, None] / noise_scale(u, GROWTHS)[None, :, :, None]
+    scaled = rows[:, None] / _scales(way)[:, :, :, None]
     turned = np.swapaxes(scaled, 2, 3)
     whole = turned @ scaled
     lagged = turned[..., 1:] @ scaled[..., :-1, :]
@@ -117,17 +129,23 @@ def _grams(u: FloatArray, rows: FloatArray) -> FloatArray:
     return np.asarray(whole[:, :, None] - rho * both[:, :, None] + rho**2 * inner[:, :, None])
 
 
-def _log_determinant(u: FloatArray) -> FloatArray:
-    """Return (growth, correlation) log-determinants of the covariance, innovations of unit variance."""
-    return np.asarray(2 * np.outer(GROWTHS, u).sum(axis=1)[:, None] - np.log(1 - CORRELATIONS**2))
+def _scales(way: FloatArray) -> FloatArray:
+    """Return the relative standard deviations (S, growth, n) at every growth of the grid."""
+    return np.asarray(np.exp(GROWTHS[None, :, None] * way[:, None, :]))
 
 
-def _reference_variance(u: FloatArray, reference_n: int) -> FloatArray:
-    """Return (growth, correlation) variances of the reference mean, innovations of unit variance."""
-    scale = noise_scale(u[:reference_n], GROWTHS)
+def _log_determinant(way: FloatArray) -> FloatArray:
+    """Return (S, growth, correlation) log-determinants of the covariance, innovations of unit variance."""
+    grown = 2 * GROWTHS * way.sum(axis=1)[:, None]
+    return np.asarray(grown[:, :, None] - np.log(1 - CORRELATIONS**2))
+
+
+def _reference_variance(way: FloatArray, reference_n: int) -> FloatArray:
+    """Return (S, growth, correlation) variances of the reference mean, innovations of unit variance."""
+    scale = _scales(way[:, :reference_n])
     lag = np.abs(np.subtract.outer(np.arange(reference_n), np.arange(reference_n)))
     correlated = CORRELATIONS[:, None, None] ** lag / (1 - CORRELATIONS[:, None, None] ** 2)
-    return np.asarray(np.einsum("gi,rij,gj->gr", scale, correlated, scale) / reference_n**2)
+    return np.asarray(np.einsum("sgi,rij,sgj->sgr", scale, correlated, scale) / reference_n**2)
 
 
 def _ratio_test(best: FloatArray, plain: FloatArray) -> FloatArray:
@@ -135,9 +153,9 @@ def _ratio_test(best: FloatArray, plain: FloatArray) -> FloatArray:
     return np.asarray(stats.chi2.sf(2 * np.maximum(best - plain, 0.0), 1))
 
 
-def whitener(u: FloatArray, correlation: FloatArray, growth: FloatArray) -> "Whitener":
+def whitener(way: FloatArray, correlation: FloatArray, growth: FloatArray) -> "Whitener":
     """Return what makes noise of that correlation and growth (S,) independent."""
-    return Whitener(noise_scale(u, growth), correlation)
+    return Whitener(noise_scale(way, growth), correlation)
 
 
 @dataclass(frozen=True, eq=False, slots=True)

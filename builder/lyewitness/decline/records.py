@@ -97,9 +97,9 @@ class Decline:
     serial_p: float | None = None
     """p value of 'the noise is not serial' (restricted likelihood ratio)."""
     noise_growth: float | None = None
-    """Standard deviation of the noise at the end of the test ÷ at its start."""
+    """Standard deviation of the noise where the metric has changed most ÷ at the start."""
     noise_growth_p: float | None = None
-    """p value of 'the noise does not grow with exposure'."""
+    """p value of 'the noise stays the same as the metric changes'."""
     band_carries_reference: bool = True
     """Whether the band holds the reference's uncertainty: not where the limit is in the metric's own unit."""
     end_h: float | None = None
