@@ -103,6 +103,11 @@ def test_injections_without_a_run_time_are_no_span() -> None:
         (Life("not measured"), "not measured"),
         (Life("unclear"), "we cannot tell"),
         (Life("unclear", Estimate(None, 10.0, 20.0)), "10 to 20 h"),
+        (
+            Life("unclear", Estimate(150.0, 110.0, 210.0), extrapolated=True),
+            "at least 110 h (extrapolated beyond the test: roughly 150 h)",
+        ),
+        (Life("reached", Estimate(45.0, 0.1, 1e8)), "roughly 45 h (known to no better than a factor of 5)"),
     ],
 )
 def test_lives_in_words(life: Life, words: str) -> None:

@@ -44,7 +44,7 @@ def usable_life(declines: Iterable[Decline]) -> UsableLife | None:
 
 def _low(decline: Decline) -> float | None:
     """Return what that column surely held by that limit, hours."""
-    if decline.life.state not in ("reached", "not reached"):
+    if decline.life.state == "not measured":
         return None
     ends = [
         end for end in (decline.life.hours.low, decline.life.conservative_h) if end is not None and end > 0

@@ -137,6 +137,9 @@ def life_words(life: Life) -> str:
         return interval(life.hours, "h")
     if life.state == "not measured":
         return "not measured"
+    if life.extrapolated and life.hours.value is not None and life.hours.low is not None:
+        shown = interval(Estimate(None, life.hours.low, None), "h")
+        return f"{shown} (extrapolated beyond the test: roughly {hours(life.hours.value)})"
     if life.hours.low is not None:
         return interval(Estimate(None, life.hours.low, life.hours.high), "h")
     return f"{CANNOT_TELL} ({life.hours.reason})" if life.hours.reason else CANNOT_TELL
