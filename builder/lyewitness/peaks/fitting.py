@@ -88,7 +88,7 @@ def fit_clusters(clusters: Sequence[Cluster]) -> tuple[ClusterFit, ...]:
     return tuple(fit for fit in fits if fit is not None)
 
 
-def _batches(clusters: Sequence[Cluster], most: int = 64) -> list[list[int]]:
+def _batches(clusters: Sequence[Cluster], most: int = 96) -> list[list[int]]:
     """Return indices grouped by the number of tops and similar length, at most `most` in a group."""
     groups: dict[int, list[int]] = {}
     for place, cluster in enumerate(clusters):

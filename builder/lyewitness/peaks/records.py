@@ -87,6 +87,15 @@ class PeakRow:
     outline: PeakOutline | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class VoidVolume:
+    """Volume of mobile phase in a column, by which column volumes are counted."""
+
+    volume_mL: float
+    origin: str
+    """Where it comes from, in words."""
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class Measurements:
     """Every marker of every injection, in the order of the study's injections and markers."""
@@ -96,6 +105,8 @@ class Measurements:
     """By injection: (time in minutes, baseline in signal unit), a few support points each."""
     unassigned: Mapping[str, tuple[PeakOutline, ...]] = field(default_factory=dict)
     """By injection: peaks that were found and belong to no marker."""
+    void_volumes: Mapping[str, VoidVolume] = field(default_factory=dict)
+    """By column; a column of which nothing is known has none."""
 
     def of(self, injection: str, marker: str) -> PeakRow:
         """Return the row of that injection and marker; KeyError where there is none."""

@@ -3,10 +3,11 @@
 In: outlines, the survey, the assignment. Out: `PeakRow`s, in which what could not be measured is None.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from itertools import pairwise
-from math import isfinite
+from math import isfinite, nan
+from typing import Any
 
 import numpy as np
 
@@ -17,7 +18,8 @@ from lyewitness.peaks.noise import noise_range
 from lyewitness.peaks.outlining import Outlines
 from lyewitness.peaks.records import FLAGS, PeakOutline, PeakRow
 from lyewitness.peaks.surveying import Component, Survey
-from lyewitness.study.records import Column, Marker
+from lyewitness.study.exposure import Exposure
+from lyewitness.study.records import Column, Injection, Marker, Study
 
 LOW_SIGNAL = 10.0
 FEW_POINTS = 8
@@ -41,6 +43,22 @@ class Peak:
     def own(self) -> tuple[Component, ...]:
         """Return the components that make up the peak."""
         return self.assignment.components
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """An injection and what it belongs to."""
+
+    study: Study
+    injection: Injection
+    column: Column
+    exposure: Exposure
+    assigned: Mapping[str, Assignment] | None
+    """By marker; None where the injection has no trace."""
+
+    def why_absent(self, marker: str) -> str:
+        """Return the reason why a marker has no peak."""
+        return "the injection has no trace" if self.assigned is None else self.assigned[marker].absent_because
 
 
 def metrics_of(peak: Peak, outlines: Outlines, noise_half_widths: float) -> dict[str, float | None]:
@@ -214,43 +232,73 @@ def emg_of(peak: Peak) -> dict[str, Estimate]:
     }
 
 
-def found_row(row: PeakRow, peak: Peak, outlines: Outlines, noise_half_widths: float) -> PeakRow:
-    """Return `row` with everything that was measured on `peak` alone."""
-    metrics = metrics_of(peak, outlines, noise_half_widths)
-    flags = flags_of(peak, metrics, outlines)
-    if peak.assignment.shared_with:
-        # One top for two markers: where it stands is known, whose width and area it has is not.
-        metrics = {name: value if name == "retention_time_min" else None for name, value in metrics.items()}
-    return replace(
-        row,
-        found=True,
-        confidence=peak.assignment.confidence,
-        flags=flags,
-        emg={} if peak.assignment.shared_with else emg_of(peak),
-        outline=outline_of(peak, outlines),
-        **metrics,  # type: ignore[arg-type]
-    )
+def rows_of_injection(setting: Setting, found: Mapping[str, Peak], outlines: Outlines) -> list[PeakRow]:
+    """Return one row for each marker of an injection; `found` are its peaks by marker."""
+    metrics = {
+        marker: metrics_of(peak, outlines, setting.study.choices.noise_window_half_widths)
+        for marker, peak in found.items()
+    }
+    flags = {marker: flags_of(peak, metrics[marker], outlines) for marker, peak in found.items()}
+    metrics = {marker: _own_metrics(found[marker], values) for marker, values in metrics.items()}
+    separations = resolutions(metrics)
+    void = setting.study.void_marker
+    hold_up = metrics[void.id]["retention_time_min"] if void is not None and void.id in metrics else None
+    rows = []
+    for marker in setting.study.markers:
+        row = _bare_row(setting, marker, hold_up)
+        if marker.id not in found:
+            rows.append(PeakRow(**row, found=False, absent_because=setting.why_absent(marker.id)))
+            continue
+        peak, own = found[marker.id], metrics[marker.id]
+        time = own["retention_time_min"]
+        row |= own
+        if time is not None and hold_up is not None:
+            row["retention_factor"] = formulas.retention_factor(time, hold_up)
+        rows.append(
+            PeakRow(
+                **row,
+                found=True,
+                confidence=peak.assignment.confidence,
+                resolution=separations.get(marker.id),
+                flags=flags[marker.id],
+                emg={} if peak.assignment.shared_with else emg_of(peak),
+                outline=outline_of(peak, outlines),
+            )
+        )
+    return rows
 
 
-def among_each_other(rows: Sequence[PeakRow], void: Marker | None) -> list[PeakRow]:
-    """Return the rows of one injection with what takes two markers: hold-up, retention factor, resolution."""
-    times = {row.marker: row.retention_time_min for row in rows}
-    hold_up = times.get(void.id) if void is not None else None
-    separations = resolutions(rows)
-    result = []
-    for row in rows:
-        factor = None
-        if row.retention_time_min is not None and hold_up is not None:
-            factor = formulas.retention_factor(row.retention_time_min, hold_up)
-        resolution = separations.get(row.marker)
-        result.append(replace(row, hold_up_time_min=hold_up, retention_factor=factor, resolution=resolution))
-    return result
+def _own_metrics(peak: Peak, metrics: dict[str, float | None]) -> dict[str, float | None]:
+    """Return the metrics that are the marker's own.
+
+    Of one top for two markers it is known where it stands, not whose width and area it has.
+    """
+    if not peak.assignment.shared_with:
+        return metrics
+    return {name: value if name == "retention_time_min" else None for name, value in metrics.items()}
 
 
-def resolutions(rows: Sequence[PeakRow]) -> dict[str, float]:
+def _bare_row(setting: Setting, marker: Marker, hold_up: float | None) -> dict[str, Any]:
+    """Return the fields of a row that do not depend on its peak."""
+    injection, exposure = setting.injection, setting.exposure
+    return {
+        "injection": injection.id,
+        "column": injection.column,
+        "group": setting.column.group,
+        "marker": marker.id,
+        "exposure_h": nan if exposure.hours is None else exposure.hours,
+        "exposure_cv": exposure.column_volumes,
+        "used": injection.used,
+        "hold_up_time_min": hold_up,
+    }
+
+
+def resolutions(metrics: Mapping[str, Mapping[str, float | None]]) -> dict[str, float]:
     """Return, by marker, the resolution to the marker eluting before it in the same injection."""
     timed = sorted(
-        (row.retention_time_min, row.marker, row.width_half_min) for row in rows if row.retention_time_min
+        (own["retention_time_min"], marker, own["width_half_min"])
+        for marker, own in metrics.items()
+        if own["retention_time_min"] is not None
     )
     return {
         marker: formulas.resolution(time, width, time_before, width_before)
