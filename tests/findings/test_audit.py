@@ -249,6 +249,15 @@ def test_ids_of_checks_are_unique() -> None:
     assert len(ids) == len(set(ids))
 
 
+def test_blocks_stand_in_for_times_and_do_not_outweigh_them() -> None:
+    """Named blocks make up for missing times; where times show one group after the other, they count."""
+    blocks = {c.id: {"block": c.id[-1]} for c in FAIR.study.columns}
+    blocked = replace(FAIR, study=with_columns(FAIR.study, **blocks))
+    assert check_in(without_times(blocked), "order-of-running").result == "good"
+    assert check_in(blocked, "order-of-running").result == "good"
+    assert check_in(one_after_the_other(blocked), "order-of-running").result == "problem"
+
+
 def test_a_fault_of_one_group_leaves_the_other_pairs_alone() -> None:
     """A problem with one group's columns does not bound the comparison of two others."""
     groups = {**GROUPS, "polymer": (90.0, 95.0, 88.0)}

@@ -87,6 +87,7 @@ def targets(rehearsed: Rehearsed) -> set[tuple[str, str]]:
         *(("sign", sign.column) for sign in found.signs),
         *(("claim", claim.id) for claim in all_claims(found)),
         *(("caution", caution.id) for caution in found.cautions),
+        *(("image", image.id) for image in study.images),
         *(("chemistry", fact.id) for fact in found.chemistry),
     }
 

@@ -22,7 +22,8 @@ from lyewitness.findings.failure_signs import (
     VOID,
 )
 from lyewitness.findings.records import Sign
-from lyewitness.findings.signs import OBSERVABLES, read_signs, signs_of
+from lyewitness.findings.sign_observables import OBSERVABLES
+from lyewitness.findings.signs import read_signs, signs_of
 from lyewitness.study.records import StudyImage
 from tests.findings.making import Courses, evidence_of, found_in, with_columns
 
@@ -157,16 +158,34 @@ def test_a_picture_counts_by_the_words_of_its_caption(caption: str, counts: str)
     evidence = evidence_of(
         STEADY, courses=courses, images=(StudyImage("bed", "bed.png", caption, column="H1"),)
     )
-    (reason,) = [reason for reason in signs_on(evidence)[VOID].reasons if reason.startswith("Caption")]
+    (reason,) = [
+        reason for reason in signs_on(evidence)[VOID].reasons if reason.startswith("Picture of a void")
+    ]
     assert counts in reason
     assert caption.rstrip(".") in reason
+
+
+def test_a_picture_of_the_fresh_column_counts_for_nothing() -> None:
+    """What a column looked like before the stress is no evidence of what became of it."""
+    fresh = StudyImage("bed", "bed.png", "No void: the fresh bed.", column="H1", exposure_h=0.0)
+    reasons = signs_on(evidence_of(STEADY, images=(fresh,)))[VOID].reasons
+    assert not any("fresh bed" in reason for reason in reasons)
+
+
+def test_a_claim_links_to_the_pictures_that_speak_of_it() -> None:
+    """A claim on dissolution links to the late picture whose caption says so."""
+    courses = {(f"H{n}", m, N): -0.5 for n in (1, 2, 3) for m in ("caffeine", "aniline")}
+    late = StudyImage("bed", "bed.png", "A void has opened.", column="H1", exposure_h=100.0)
+    answer = found_in(evidence_of(STEADY, courses=courses, images=(late,))).answers[0]
+    links = [link for claim in answer.claims if "-signs-" in claim.id for link in claim.because]
+    assert ("image", "bed") in [(link.kind, link.target) for link in links]
 
 
 def test_a_picture_of_another_column_counts_for_nothing() -> None:
     """A caption about another column is no evidence on this one."""
     images = (StudyImage("bed", "bed.png", "A void at the inlet.", column="S1"),)
     reasons = signs_on(evidence_of(STEADY, images=images))[VOID].reasons
-    assert not any(reason.startswith("Caption") for reason in reasons)
+    assert not any(reason.startswith("Picture of a void") for reason in reasons)
 
 
 def test_a_table_that_is_changed_changes_the_verdict() -> None:

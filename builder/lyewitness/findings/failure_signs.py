@@ -34,10 +34,10 @@ class Rule:
 
     mechanism: str
     observable: str
-    """Name in `signs.OBSERVABLES`."""
+    """Name in `sign_observables.OBSERVABLES`."""
     direction: Direction
     """`falls`, `rises`, `moves` (either way) by more than the threshold, or `holds` within it;
-    `seen` for what is there or not; `said` for the words of a caption."""
+    `seen` for what is there or not; `said` for what the caption of a picture says."""
     threshold: float
     """Per cent of the reference; 0 for `seen` and `said`."""
     weight: int
@@ -60,7 +60,7 @@ RULES = (
     Rule(VOID, "hold-up time", "rises", 1, 1, False, "what dissolved leaves its volume to the mobile phase"),
     Rule(VOID, "pressure", "moves", 10, 1, False, "a gap lowers it, fragments of particles raise it"),
     Rule(VOID, "retention of neutrals", "holds", 5, 1, False, "the phase that is left retains as before"),
-    Rule(VOID, "caption: void or dissolved", "said", 0, 1, False, "the author of the picture says so"),
+    Rule(VOID, "picture of a void or of dissolution", "said", 0, 1, False, "its author says so"),
     Rule(VOID, "silica in the particle", "seen", 0, 0, False, "without silica none dissolves", vetoes=True),
     Rule(SETTLED, "plates of neutrals", "falls", 10, 2, True, "a gap in the bed broadens every peak"),
     Rule(SETTLED, "hold-up time", "holds", 2, 1, False, "nothing has left the bed", vetoes=True),
@@ -72,7 +72,7 @@ RULES = (
     Rule(SKIN, "plates of neutrals", "falls", 10, 1, True, "in the end the bed gives way"),
     Rule(SKIN, "hold-up time", "rises", 1, 2, False, "the hold-up volume grows as the core goes"),
     Rule(SKIN, "solid core or coated particle", "seen", 0, 1, False, "such a particle has a skin and a core"),
-    Rule(SKIN, "caption: hollow or skin", "said", 0, 1, False, "the author of the picture says so"),
+    Rule(SKIN, "picture of hollow particles", "said", 0, 1, False, "its author says so"),
     Rule(SILANOLS, "symmetry of bases", "rises", 10, 2, True, "bases tail on bare silanols"),
     Rule(SILANOLS, "symmetry of neutrals", "holds", 10, 2, True, "a neutral does not see silanols"),
     Rule(SILANOLS, "retention of bases", "rises", 3, 1, False, "silanols hold bases back"),
@@ -80,7 +80,7 @@ RULES = (
     Rule(BLOCKED, "retention of neutrals", "holds", 5, 1, False, "the phase is as it was"),
     Rule(BLOCKED, "hold-up time", "holds", 3, 1, False, "the bed is as it was"),
     Rule(BLOCKED, "symmetry of all alike", "seen", 0, 1, False, "what happens before the bed, all peaks see"),
-    Rule(BLOCKED, "caption: blocked", "said", 0, 1, False, "the author of the picture says so"),
+    Rule(BLOCKED, "picture of a blocked inlet", "said", 0, 1, False, "its author says so"),
     Rule(PH, "retention of bases", "moves", 3, 2, True, "a base follows the pH near its pKa"),
     Rule(PH, "retention of neutrals", "holds", 3, 2, True, "a neutral does not see the pH"),
     Rule(PH, "bases alike on all columns", "seen", 0, 2, True, "one mobile phase moves all columns"),

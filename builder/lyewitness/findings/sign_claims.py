@@ -3,13 +3,14 @@
 In: the signs of every column. Out: `Claim`s, never more than indicated: signs are no proof of a cause.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.failure_signs import SKIN, VOID
+from lyewitness.findings.failure_signs import RULES, SKIN, VOID
 from lyewitness.findings.records import Because, ChemistryFact, Claim, Sign
 from lyewitness.findings.scope import Scope
+from lyewitness.findings.sign_observables import PICTURES, late_pictures
 from lyewitness.findings.wording import CANNOT_TELL, columns_of, listed, run_together, share_of, slug
 
 DISSOLVING = {VOID, SKIN}
@@ -28,11 +29,26 @@ def sign_claims(
             for together in _told_together(found, signs):
                 claim = _for(scope, group, together, len(columns), signs)
                 links = _chemistry(group, facts) if DISSOLVING & set(together) else ()
-                yield replace(claim, because=claim.because + links)
+                pictures = _pictures(evidence, columns, together)
+                yield replace(claim, because=claim.because + pictures + links)
         elif failed:
             text = f"what failed on {columns_of(group)} {CANNOT_TELL} from these signs"
             links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
             yield Claim(scope.claim_id("signs", slug(group)), run_together([text]), "not settled", links)
+
+
+def _pictures(
+    evidence: Evidence, columns: Sequence[str], together: Mapping[str, object]
+) -> tuple[Because, ...]:
+    """Return links to the pictures whose captions speak of these mechanisms."""
+    names = {rule.observable for rule in RULES if rule.direction == "said" and rule.mechanism in together}
+    images = {
+        image.id: image
+        for column in columns
+        for name in sorted(names)
+        for image in late_pictures(evidence, column, PICTURES[name])
+    }
+    return tuple(Because("image", image.id, image.caption) for image in images.values())
 
 
 def _chemistry(group: str, facts: Sequence[ChemistryFact]) -> tuple[Because, ...]:

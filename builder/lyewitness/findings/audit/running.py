@@ -37,12 +37,15 @@ def order(evidence: Evidence) -> Iterator[Point]:
     study = evidence.study
     if len(study.groups) < 2:
         return
-    if _blocked(evidence):
-        blocks = {column.block for column in study.columns}
-        yield ORDER.good(f"{counted(len(blocks), 'block')}, each with a column of every group")
-        return
     spans = {column.id: span for column in study.columns if (span := _span(evidence, column.id))}
     without = [column.id for column in study.columns if column.id not in spans]
+    blocked = ""
+    if _blocked(evidence):
+        number = counted(len({column.block for column in study.columns}), "block")
+        blocked = f"{number}, each with a column of every group"
+    if without and blocked:
+        yield ORDER.good(blocked)
+        return
     if without:
         yield ORDER.says(
             "not possible",
@@ -64,7 +67,8 @@ def order(evidence: Evidence) -> Iterator[Point]:
         )
     else:
         first, last = min(s for s, _ in spans.values()), max(e for _, e in spans.values())
-        yield ORDER.good(f"the groups ran interleaved between {first:%Y-%m-%d} and {last:%Y-%m-%d}")
+        between = f"the groups ran side by side or in turn between {first:%Y-%m-%d} and {last:%Y-%m-%d}"
+        yield ORDER.good("; ".join(part for part in (blocked, between) if part))
 
 
 def _blocked(evidence: Evidence) -> bool:
