@@ -10,6 +10,8 @@ from scipy.special import erfc, erfcx
 
 FloatArray = NDArray[np.float64]
 
+FARTHEST = -25.0
+"""Below this z the scaled complementary error function nears its overflow at −26."""
 SMALLEST_RATIO = 1e-4
 """Below this τ/σ the curve is expanded in τ: the closed form divides by τ."""
 
@@ -61,8 +63,8 @@ def emg_with_slopes(
 def _closed_form(u: FloatArray, r: FloatArray, gauss: FloatArray, sigma: FloatArray) -> FloatArray:
     """Return the curve at reduced time `u` for σ/τ = `r`; `gauss` is the Gaussian at `u`."""
     z = (r - u) / np.sqrt(2.0)
-    curve: FloatArray = np.asarray(np.sqrt(np.pi / 2.0) * r * gauss * erfcx(np.maximum(z, -5.0)))
-    far = z < -5.0
+    curve: FloatArray = np.asarray(np.sqrt(np.pi / 2.0) * r * gauss * erfcx(np.maximum(z, FARTHEST)))
+    far = z < FARTHEST
     if np.any(far):
         u, r, sigma = (np.broadcast_to(part, z.shape)[far] for part in (u, r, sigma))
         curve[far] = 0.5 * r / sigma * np.exp(0.5 * r * r - u * r) * erfc(z[far])

@@ -15,7 +15,7 @@ from lyewitness.peaks.surveying import Component, Survey
 
 FloatArray = NDArray[np.float64]
 
-POINTS_PER_WIDTH = 40.0
+POINTS_PER_WIDTH = 30.0
 """More samples than this across half height are averaged in pairs, threes, …"""
 
 
