@@ -47,7 +47,7 @@ def test_every_injection_has_its_trace(figures: dict[str, Figure], report: Repor
 def test_figures_are_valid_and_say_what_they_show(figures: dict[str, Figure]) -> None:
     """Every figure is well-formed SVG of its stated size, with caption, alt text and table."""
     for figure in figures.values():
-        for data in (figure.data, figure.dark or figure.data):
+        for data in filter(None, (figure.data, figure.dark)):
             root = ElementTree.fromstring(data)
             assert root.get("width") == str(figure.width_px)
             assert root.get("height") == str(figure.height_px)
@@ -78,7 +78,23 @@ def test_two_drawings_are_the_same_bytes(report: Report, look: Look, figures: di
 def test_no_pigment_is_left(figures: dict[str, Figure]) -> None:
     """Every role has got a colour of the theme, in light and in dark."""
     for figure in figures.values():
-        assert not re.search(rb"#0(10101|20202|30303|40404|50505|606[0-9a-f]{2})", figure.data + figure.dark)
+        assert not re.search(
+            rb"#0(10101|20202|30303|40404|50505|606[0-9a-f]{2})",
+            figure.data + figure.dark + figure.narrow + figure.narrow_dark,
+        )
+
+
+def test_front_figures_have_a_narrow_form(figures: dict[str, Figure]) -> None:
+    """What stands on front pages is drawn for a phone as well, with letters of the same size."""
+    for name in ("lives", "decline-amitrole-plate_number_half_height"):
+        figure = figures[name]
+        root = ElementTree.fromstring(figure.narrow)
+        assert root.get("width") == str(figure.narrow_width_px)
+        assert int(root.get("width", "0")) <= 360
+        assert root.get("height") == str(figure.narrow_height_px)
+        assert b"scale(0.13 -0.13)" in figure.narrow
+        assert b"scale(0.13 -0.13)" in figure.data
+        assert figure.narrow_dark != figure.narrow
 
 
 def test_light_and_dark_differ_in_colour_alone(figures: dict[str, Figure]) -> None:

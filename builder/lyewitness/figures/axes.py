@@ -9,6 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis
 from matplotlib.ticker import Formatter, MaxNLocator
+from matplotlib.transforms import ScaledTranslation
 from numpy.typing import ArrayLike
 
 from lyewitness.decline.records import Series
@@ -29,8 +30,11 @@ def dress(axes: Axes, look: Look, across: str, up: str, ticks: tuple[int, int] =
 
 def end_label(axes: Axes, words: str, place: float, ink: GroupInk) -> None:
     """Write whose lines end here, with the group's mark, outside the axes at the height `place`."""
-    at_right = axes.get_yaxis_transform()
-    axes.plot([1.012], [place], ink.mark, color=ink.colour, transform=at_right, clip_on=False)
+    sheet = axes.get_figure(root=True)
+    beside = axes.get_yaxis_transform()
+    if sheet is not None:
+        beside = beside + ScaledTranslation(7 / 72, 0, sheet.dpi_scale_trans)
+    axes.plot([1], [place], ink.mark, color=ink.colour, transform=beside, clip_on=False)
     axes.annotate(
         words, (1, place), (14, 0), xycoords=("axes fraction", "data"), textcoords="offset points",
         va="center", color=INK, linespacing=1.1,
@@ -78,12 +82,13 @@ def name_scales(axes: Axes, look: Look, per_hour: float | None, side: str) -> No
     if per_hour is None:
         return
     row = 1.9 * look.label_px
-    figure = axes.get_figure()
-    tall = axes.get_position().height * (figure.get_figheight() * 72 if figure else 1.0)  # type: ignore[union-attr]
+    sheet = axes.get_figure(root=True)
+    wide, high = sheet.get_size_inches() * 72 if sheet is not None else (1.0, 1.0)
+    tall = axes.get_position().height * high
     volumes = axes.secondary_xaxis(-row / tall, functions=(_times(per_hour), _times(1 / per_hour)))
     volumes.spines["bottom"].set_visible(False)
     volumes.tick_params(length=0, labelcolor=MUTED, pad=4)
-    number(volumes.xaxis, 6)
+    number(volumes.xaxis, max(2, int(axes.get_position().width * wide / 75)))
     _beside(axes, "column volumes", end, (shift, below - row + 2), MUTED, side)
 
 

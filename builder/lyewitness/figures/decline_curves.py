@@ -4,6 +4,7 @@ In: the declines of one marker and metric. Out: the figures `decline-<marker>-<m
 """
 
 from collections.abc import Sequence
+from textwrap import wrap
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -46,6 +47,11 @@ def limited_pairs(report: Report) -> tuple[tuple[str, str], ...]:
     return tuple(sorted(pairs, key=lambda pair: pair != deciding))
 
 
+def _deciding(report: Report) -> tuple[tuple[str, str], ...]:
+    """Return what decides the questions: these figures stand on front pages, also on a phone."""
+    return (report.judgement.deciding, *(answer.deciding for answer in report.findings.answers))
+
+
 def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figure:
     """Return percent remaining against exposure for one limited marker and metric."""
     declines = [
@@ -55,8 +61,10 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
     ]
     lives = [one for one in report.judgement.group_lives if (one.marker, one.metric) == (marker, metric)]
     groups = report.study.groups
+    decides = (marker, metric) in _deciding(report)
     with applied(look):
         light, dark = _draw(declines, groups, look)
+        narrow, narrow_dark = _draw(declines, groups, look.narrow()) if decides else (b"", b"")
     name = f"decline-{slug(marker)}-{slug(metric)}"
     return Figure(
         id=name,
@@ -72,6 +80,10 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
         width_px=look.width_px,
         height_px=HEIGHT_PX,
         table=_table(declines),
+        narrow=narrow,
+        narrow_dark=narrow_dark,
+        narrow_width_px=look.narrow().width_px if decides else 0,
+        narrow_height_px=HEIGHT_PX if decides else 0,
     )
 
 
@@ -82,13 +94,16 @@ def _draw(declines: Sequence[Decline], groups: Sequence[str], look: Look) -> tup
     named = [line for group in present for line in _two_lines(group)] + ["exposure / h"]
     named += ["column volumes"] if per_hour else []
     right = min(200.0, 30.0 + max(look.words_width(line) for line in named))
+    title = f"{subject(marker, metric)} /\u00a0%\u00a0of each column’s own reference"
+    title = "\n".join(wrap(title, int(0.97 * len(title) * (look.width_px - 50) / look.words_width(title))))
+    top = 38 + 1.2 * look.label_px * title.count("\n")
     sheet = new_sheet(look.width_px, HEIGHT_PX)
-    axes = panel(sheet, 46, 38, look.width_px - 46 - right, HEIGHT_PX - 38 - (58 if per_hour else 34))
+    axes = panel(sheet, 46, top, look.width_px - 46 - right, HEIGHT_PX - top - (58 if per_hour else 34))
     _limits_of_axes(axes, declines)
     for one in declines:
         draw_column(axes, one, look.group(groups.index(one.series.group)), look)
     limit_rules(axes, declines, look)
-    dress(axes, look, "", f"{subject(marker, metric)} / % of each column’s own reference")
+    dress(axes, look, "", title, (7 if look.width_px > 480 else 4, 6))
     name_scales(axes, look, per_hour, "right")
     end_labels(axes, declines, groups, look)
     return finished(sheet, look)

@@ -4,6 +4,8 @@ In: the group lives of one marker and metric. Out: the figures `lives` and `live
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from textwrap import wrap
 from typing import Any, Literal
 
 from matplotlib.axes import Axes
@@ -17,7 +19,23 @@ from lyewitness.figures.words import life_words, limit_words, sentence, slug, st
 from lyewitness.findings.records import Report
 from lyewitness.quantities import with_unit
 
-ROW_PX = 62.0
+FOOT_PX = 12.0
+"""Room below the last row for the words at the end of the test."""
+NARROW_BELOW_PX = 480
+"""Narrower figures carry their words above the bars."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """Where things go; places within a row are shares of its height from above."""
+
+    left_px: float
+    row_px: float
+    beside: bool
+    names_at: float
+    bar_at: float
+    columns_at: float
+    foot_px: float
 
 
 def lives_figures(report: Report, look: Look) -> list[Figure]:
@@ -68,6 +86,7 @@ def _figure(
     ]
     with applied(look):
         light, dark, height = _draw(lives, declines, order, look)
+        narrow, narrow_dark, narrow_height = _draw(lives, declines, order, look.narrow())
     told = "; ".join(f"{life.group} {life_words(life.life)}" for life in lives)
     head = f"lives on one axis of hours, by {subject(marker, metric)}, {limit_words(lives[0].limit)}"
     return [
@@ -82,6 +101,10 @@ def _figure(
             width_px=look.width_px,
             height_px=height,
             table=_table(lives, declines),
+            narrow=narrow,
+            narrow_dark=narrow_dark,
+            narrow_width_px=look.narrow().width_px,
+            narrow_height_px=narrow_height,
         )
     ]
 
@@ -95,30 +118,37 @@ def _draw(
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height."""
     per_hour = volumes_per_hour([one.series for one in declines])
-    left = min(270.0, 30.0 + max(look.words_width(words) for life in lives for words in _row_words(life)))
-    top = 8.0
-    height = round(top + ROW_PX * len(lives) + (58 if per_hour else 32))
+    form = _form(lives, look)
+    tall = form.row_px * len(lives) + FOOT_PX
+    height = round(8 + tall + (58 if per_hour and form.beside else 32) + form.foot_px)
     sheet = new_sheet(look.width_px, height)
-    axes = panel(sheet, left, top, look.width_px - left - 22, ROW_PX * len(lives))
+    axes = panel(sheet, form.left_px, 8, look.width_px - form.left_px - 22, tall)
     span = _span(lives)
     axes.set_xlim(0, span)
-    axes.set_ylim(len(lives), 0)
+    axes.set_ylim(tall / form.row_px, 0)
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
-    _end_of_test(axes, lives, look)
+    _end_of_test(axes, lives)
     for row, life in enumerate(lives):
         ink = look.group(order.index(life.group))
-        _names(axes, row, life, ink, left, look)
-        _interval(axes, row + 0.38, life.life, ink, span, look)
-        _columns(axes, row + 0.74, [one for one in declines if one.series.group == life.group], ink, look)
+        _names(axes, row, life, ink, form, look)
+        _interval(axes, row + form.bar_at, life.life, ink, span, look)
+        own = [one for one in declines if one.series.group == life.group]
+        _columns(axes, row + form.columns_at, own, ink, look, 8 / form.row_px)
     number(axes.xaxis, 7)
-    name_scales(axes, look, per_hour, "left")
+    if form.beside:
+        name_scales(axes, look, per_hour, "left")
+    else:
+        axes.set_xlabel("exposure / h", loc="right", labelpad=2)
     return (*finished(sheet, look), height)
 
 
-def _row_words(life: GroupLife) -> tuple[str, str]:
-    """Return what stands at the left of a row: the group, and its life."""
-    return life.group, life_words(life.life)
+def _form(lives: Sequence[GroupLife], look: Look) -> _Form:
+    """Return where words and bars go: words beside the axis, or above each bar where there is no room."""
+    if look.width_px < NARROW_BELOW_PX:
+        return _Form(14.0, 88.0, False, 0.14, 0.55, 0.82, 14.0)
+    wide = max(look.words_width(words) for life in lives for words in (life.group, life_words(life.life)))
+    return _Form(min(250.0, 30.0 + wide), 62.0, True, 0.38, 0.38, 0.74, 0.0)
 
 
 def _span(lives: Sequence[GroupLife]) -> float:
@@ -137,32 +167,37 @@ def _known(life: GroupLife) -> list[float]:
     ]
 
 
-def _end_of_test(axes: Axes, lives: Sequence[GroupLife], look: Look) -> None:
+def _end_of_test(axes: Axes, lives: Sequence[GroupLife]) -> None:
     """Mark where each row's test ended: one rule where all ended together."""
     for row, life in enumerate(lives):
         if life.tested_to_h is not None:
-            axes.plot([life.tested_to_h] * 2, [row, row + 1], color=FAINT, linewidth=1.5, zorder=1)
+            axes.plot([life.tested_to_h] * 2, [row, row + 1.2], color=FAINT, linewidth=1.5, zorder=1)
     ends = {life.tested_to_h for life in lives} - {None}
     if len(ends) == 1:
         axes.annotate(
-            "end of test", (max(end for end in ends if end is not None), len(lives)), (-4, 4),
+            "end of test", (max(end for end in ends if end is not None), axes.get_ylim()[0]), (-4, 3),
             textcoords="offset points", color=MUTED, ha="right", va="bottom",
         )  # fmt: skip
 
 
-def _names(axes: Axes, row: int, life: GroupLife, ink: GroupInk, left: float, look: Look) -> None:
+def _names(axes: Axes, row: int, life: GroupLife, ink: GroupInk, form: _Form, look: Look) -> None:
     """Write group and life at the left of the row, with the group's mark before them."""
-    group, words = _row_words(life)
     place: dict[str, Any] = {
         "xycoords": ("axes fraction", "data"),
         "textcoords": "offset points",
-        "va": "center",
+        "color": MUTED,
     }
-    axes.annotate(group, (0, row + 0.38), (20 - left, 0), color=INK, ha="left", **place)
-    axes.annotate(words, (0, row + 0.38), (20 - left, -1.35 * look.label_px), color=MUTED, ha="left", **place)
+    at, start = (0, row + form.names_at), 20 - form.left_px
+    axes.annotate(life.group, at, (start, 0), va="center", **(place | {"color": INK}))
+    words, shift = life_words(life.life), -0.75 * look.label_px
+    if form.beside:
+        room = (form.left_px - 26) / look.words_width("n")
+        axes.annotate("\n".join(wrap(words, int(room))), at, (start, shift), va="top", **place)
+    else:
+        axes.annotate(words, at, (start + look.words_width(life.group + "  "), 0), va="center", **place)
     width = axes.get_position().width * look.width_px
     axes.plot(
-        [(8 - left) / width], [row + 0.38], ink.mark, color=ink.colour, clip_on=False,
+        [(8 - form.left_px) / width], [row + form.names_at], ink.mark, color=ink.colour, clip_on=False,
         transform=axes.get_yaxis_transform(), markersize=look.mark_px * 1.3,
     )  # fmt: skip
 
@@ -189,16 +224,18 @@ def _interval(axes: Axes, height: float, life: Life, ink: GroupInk, span: float,
         )
 
 
-def _columns(axes: Axes, height: float, declines: Sequence[Decline], ink: GroupInk, look: Look) -> None:
+def _columns(
+    axes: Axes, height: float, declines: Sequence[Decline], ink: GroupInk, look: Look, step: float
+) -> None:
     """Draw the single columns small: filled where they failed, hollow with an arrow where they did not.
 
-    Columns at one place are stacked, so that each can be counted.
+    Columns at one place are stacked, `step` of a row apart, so that each can be counted.
     """
     span = axes.get_xlim()[1]
     placed = sorted((hours, failed) for one in declines for hours, failed in _end_of_life(one))
     for i, (hours, failed) in enumerate(placed):
         near = [j for j, (other, _) in enumerate(placed) if abs(other - hours) < 0.014 * span]
-        at = height + 0.13 * (near.index(i) - (len(near) - 1) / 2)
+        at = height + step * (near.index(i) - (len(near) - 1) / 2)
         size = look.mark_px * 0.8
         fill: Literal["full", "none"] = "full" if failed else "none"
         axes.plot([hours], [at], ink.mark, color=ink.colour, fillstyle=fill, markersize=size, zorder=3)

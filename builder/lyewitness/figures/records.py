@@ -30,5 +30,11 @@ class Figure:
     """Path below the report of the same picture at full resolution; empty where `data` is all there is."""
     full: bytes = b""
     """What lies at `full_file`."""
+    narrow: bytes = b""
+    """The same figure drawn for a narrow screen (SVG); empty where one serves both."""
+    narrow_dark: bytes = b""
+    """`narrow` for a dark ground."""
+    narrow_width_px: int = 0
+    narrow_height_px: int = 0
     dark: bytes = b""
     """The same figure for a dark ground; empty where one serves both."""

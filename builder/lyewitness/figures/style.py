@@ -9,7 +9,7 @@ The keys, all optional, are those of `SHIPPED`: `[light]` and `[dark]` with `gro
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from matplotlib.font_manager import FontProperties, findfont, get_font
@@ -26,6 +26,9 @@ GROUP = "#0606"
 """Pigments: fixed codes that stand for a role until a sheet is finished; a group's has its number behind."""
 
 Dashes = tuple[float, ...]
+
+NARROW_PX = 344
+"""Width of a figure on a phone: 360 CSS pixels less the page's margins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +81,10 @@ class Look:
         """Return how the group at `index` in the study's order is drawn."""
         colour = f"{GROUP}{index % len(self.light.groups):02x}"
         return GroupInk(colour, self.marks[index % len(self.marks)], self.dashes[index % len(self.dashes)])
+
+    def narrow(self) -> "Look":
+        """Return this look for the screen of a phone."""
+        return replace(self, width_px=NARROW_PX)
 
     def words_width(self, words: str) -> float:
         """Return the width of one line of `words` at the label size, pixels."""
