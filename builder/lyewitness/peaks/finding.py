@@ -1,4 +1,4 @@
-"""Tops in one trace: where something stands out of noise and drift, at three widths of looking.
+"""Tops in one trace: where something stands out of noise and drift, at two widths of looking.
 
 In: times and signal of a trace. Out: `Top`s in the order of time, the noise, and the stretches ('spans')
 in which tops overlap. Nothing here knows what a marker is.
@@ -13,8 +13,8 @@ from scipy.signal import find_peaks
 
 FloatArray = NDArray[np.float64]
 
-COARSENINGS = (1, 4, 16)
-"""Bins, in units of the finest one: sharp peaks stand out in the first, weak and broad ones in the last."""
+COARSENINGS = (1, 10)
+"""Bins, in units of the finest one: sharp peaks stand out in the first, weak and broad ones in the second."""
 PROMINENCE_IN_NOISE = 8.5
 """A top rises this many standard deviations of the binned noise above the passes beside it: of thousands of
 samples the highest and the lowest are seven apart by chance."""
@@ -24,6 +24,7 @@ detection limit is 3 by common practice."""
 PROMINENCE_SHARE = 0.002
 """…and this share of its own height above the lowest pass: noise rides on every large peak."""
 
+BLOCK = 32
 SHALLOW = 0.3
 LEAST_PLATES = 20.0
 """A peak as wide at half height as half of its retention has N = 22."""
@@ -141,7 +142,9 @@ def _tops_at(time: FloatArray, signal: FloatArray) -> list[Top]:
     threshold = max(threshold, 1e-9 * float(np.ptp(smooth)))
     # A wall at both ends: a peak cut off by the end of the trace is a peak all the same.
     smooth[[0, -1]] = min(smooth[0], smooth[1]), min(smooth[-1], smooth[-2])
-    places, facts = find_peaks(smooth, prominence=threshold, width=0.5, rel_height=0.5)
+    places, facts = find_peaks(
+        smooth, height=_floor(smooth) + threshold, prominence=threshold, width=0.5, rel_height=0.5
+    )
     tops = []
     index = np.arange(len(time), dtype=np.float64)
     left, right = (np.interp(facts[key], index, time) for key in ("left_ips", "right_ips"))
@@ -160,6 +163,24 @@ def _tops_at(time: FloatArray, signal: FloatArray) -> list[Top]:
                 )
             )
     return tops
+
+
+def _floor(signal: FloatArray) -> FloatArray:
+    """Return, at each point, the lowest value of its block of 32 and the two beside it.
+
+    What is not a threshold above that stands out only of something broader, which a coarser look finds. It
+    spares the search for the feet of a thousand maxima of noise.
+    """
+    whole = len(signal) // BLOCK * BLOCK
+    lowest = signal[:whole].reshape(-1, BLOCK).min(axis=1)
+    if not len(lowest):
+        return np.full(len(signal), signal.min())
+    around = lowest.copy()
+    np.minimum(around[1:], lowest[:-1], out=around[1:])
+    np.minimum(around[:-1], lowest[1:], out=around[:-1])
+    floor = np.full(len(signal), min(float(around[-1]), float(signal[whole - 1 :].min())))
+    floor[:whole] = np.repeat(around, BLOCK)
+    return floor
 
 
 def spans_of(time: FloatArray, signal: FloatArray, tops: Sequence[Top]) -> tuple[Span, ...]:

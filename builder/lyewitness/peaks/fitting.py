@@ -119,8 +119,10 @@ def _fit_batch(clusters: Sequence[Cluster]) -> list[ClusterFit]:
     """Fit clusters with equally many tops together."""
     batch, scale = _pad(clusters)
     theta = _starting_values(clusters, scale)
-    drawn = [replace(c, starts=c.target) if c.target is not None else c for c in clusters]
-    batch.target = _starting_values(drawn, scale)
+    batch.target = theta.copy()
+    if any(cluster.target is not None for cluster in clusters):
+        drawn = [replace(c, starts=c.target) if c.target is not None else c for c in clusters]
+        batch.target = _starting_values(drawn, scale)
     batch.pull = _pulls(clusters, batch.target, scale)
     theta = _descend(batch, theta)
     model, slopes = _model(batch, theta)
@@ -131,7 +133,9 @@ def _fit_batch(clusters: Sequence[Cluster]) -> list[ClusterFit]:
     pulled = variance + (batch.pull * (batch.target - theta) ** 2).sum(axis=1) / freedom
     covariance = _covariance(slopes * batch.weight[:, None, :], variance, batch.pull)
     return [
-        _unpack(cluster, theta[i], np.sqrt(np.diag(covariance[i])), scale[i], (variance[i], pulled[i]))
+        _unpack(
+            cluster, theta[i], np.sqrt(np.abs(np.diag(covariance[i]))), scale[i], (variance[i], pulled[i])
+        )
         for i, cluster in enumerate(clusters)
     ]
 
@@ -242,9 +246,9 @@ def _step(theta: FloatArray, gradient: FloatArray, curvature: FloatArray, dampin
     diagonal = np.einsum("cpp->cp", curvature)
     # Scaled to a unit diagonal, so that the damping makes any matrix regular, whatever its units.
     scale = np.sqrt(np.maximum(diagonal, 1e-30 * diagonal.max(axis=1, keepdims=True)) + 1e-300)
-    scaled = np.nan_to_num(curvature / scale[:, :, None] / scale[:, None, :])
+    scaled = _finite(curvature / scale[:, :, None] / scale[:, None, :])
     damped = scaled + (damping + 1e-10)[:, None, None] * np.eye(theta.shape[1])
-    downhill = np.nan_to_num(gradient / scale)
+    downhill = _finite(gradient / scale)
     step = np.linalg.solve(damped, downhill[:, :, None])[:, :, 0] / scale
     new: FloatArray = theta + step
     tops, old = new[:, :-2].reshape(len(theta), -1, PER_TOP), theta[:, :-2].reshape(len(theta), -1, PER_TOP)
@@ -260,13 +264,19 @@ def _step(theta: FloatArray, gradient: FloatArray, curvature: FloatArray, dampin
     return new
 
 
+def _finite(values: FloatArray) -> FloatArray:
+    """Return the values with 0 for what is not finite; a sum tells cheaply whether anything is not."""
+    return values if np.isfinite(values.sum()) else np.where(np.isfinite(values), values, 0.0)
+
+
 def _covariance(weighted: FloatArray, variance: FloatArray, pull: FloatArray) -> FloatArray:
-    """Return s² (JᵀWJ)⁻¹, by the pseudo-inverse of the scaled matrix."""
+    """Return s² (JᵀWJ)⁻¹, of the matrix scaled to a unit diagonal and made regular by a trace of it."""
     curvature = np.matmul(weighted, weighted.transpose(0, 2, 1))
     np.einsum("cpp->cp", curvature)[...] += pull
-    scale = np.sqrt(np.maximum(np.einsum("cpp->cp", curvature), 1e-300))
+    diagonal = np.einsum("cpp->cp", curvature)
+    scale = np.sqrt(np.maximum(diagonal, 1e-30 * diagonal.max(axis=1, keepdims=True)) + 1e-100)
     scaled = curvature / scale[:, :, None] / scale[:, None, :]
-    inverse = np.linalg.pinv(scaled, rcond=1e-13, hermitian=True)
+    inverse = np.linalg.inv(_finite(scaled) + 1e-12 * np.eye(scaled.shape[1]))
     covariance: FloatArray = variance[:, None, None] * inverse / scale[:, :, None] / scale[:, None, :]
     return covariance
 
