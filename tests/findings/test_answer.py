@@ -96,15 +96,19 @@ def test_columns_that_did_not_fail_are_to_be_run_on() -> None:
 @pytest.mark.parametrize(
     ("words", "strength", "said"),
     [
-        ("The silica columns fail first.", "shown", "bear it out"),
-        ("The hybrid columns last longest.", "shown", "bear it out"),
-        ("The hybrid columns fail first.", "contradicted", "contradict it"),
-        ("The silica columns last at least as long as the hybrid ones.", "contradicted", "contradict it"),
-        ("There is no difference.", "contradicted", "contradict it"),
-        ("The silica columns hold for 10 h.", "shown", "bear it out"),
-        ("The silica columns hold for 60 h.", "contradicted", "contradict it"),
-        ("Everything will be fine.", "not settled", "ompare yourself"),
-        ("The silica columns do not fail first.", "not settled", "ompare yourself"),
+        ("The silica columns fail first.", "shown", "bear the expectation out"),
+        ("The hybrid columns last longest.", "shown", "bear the expectation out"),
+        ("The hybrid columns fail first.", "contradicted", "contradict the expectation"),
+        (
+            "The silica columns last at least as long as the hybrid ones.",
+            "contradicted",
+            "contradict the expectation",
+        ),
+        ("There is no difference.", "contradicted", "contradict the expectation"),
+        ("The silica columns hold for 10 h.", "shown", "bear the expectation out"),
+        ("The silica columns hold for 60 h.", "contradicted", "contradict the expectation"),
+        ("Everything will be fine.", "not settled", "ompare the expectation yourself"),
+        ("The silica columns do not fail first.", "not settled", "ompare the expectation yourself"),
     ],
 )
 def test_expectations_are_held_against_the_data(words: str, strength: str, said: str) -> None:
@@ -113,7 +117,15 @@ def test_expectations_are_held_against_the_data(words: str, strength: str, said:
     assert verdict is not None
     assert verdict.strength == strength, verdict
     assert said in verdict.text
-    assert words.rstrip(".") in verdict.text
+
+
+def test_a_verdict_rests_on_the_claims_that_it_is_about() -> None:
+    """A verdict on two of three groups links to the claim on these two and no other pair."""
+    verdict = asked(
+        evidence_of(THREE), expectation="The hybrid columns outlast the silica ones."
+    ).expectation_verdict
+    assert verdict is not None
+    assert [link.target for link in verdict.because] == ["q1-pair-hybrid-silica"]
 
 
 def test_no_expectation_no_verdict() -> None:

@@ -37,9 +37,10 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
     """Say of every pair which lasts longer, that they last alike, or that we cannot tell."""
     for pairing in ranking.pairings:
         identity = scope.claim_id("pair", slug(pairing.first), slug(pairing.second))
-        links = [because.of_points(pairing.points[:3])]
+        links: list[tuple[Because, ...]] = []
         if pairing.comparison is not None:
-            links.insert(0, (because.of_comparison(pairing.comparison),))
+            links.append((because.of_comparison(pairing.comparison),))
+        links.append(because.of_points(point for point in pairing.points if point.bound != "shown"))
         links += [
             because.of_declines(evidence, group, *scope.deciding) for group in (pairing.first, pairing.second)
         ]

@@ -14,9 +14,11 @@ from lyewitness.findings.reading_expectations import Expected, read_expectation
 from lyewitness.findings.records import Claim, Strength
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.span_claims import held, held_words
-from lyewitness.findings.wording import CANNOT_TELL, columns_of, life_words, listed, quoted, run_together
+from lyewitness.findings.wording import CANNOT_TELL, columns_of, life_words, listed, run_together, slug
 
 Judged = tuple[Strength, str]
+BORNE_OUT = "the data bear the expectation out"
+SAME_WAY = "the data point the way that was expected"
 
 
 def expectation_verdict(
@@ -26,21 +28,37 @@ def expectation_verdict(
     text = scope.question.expectation.strip()
     if not text:
         return None
-    strength, words = _judged(evidence, points, scope, ranking, text)
-    starts = (scope.claim_id("pair"), scope.claim_id("life"), scope.claim_id("span"))
-    links = because.of_claims(claim for claim in claims if claim.id.startswith(starts))
+    expected = read_expectation(text, evidence.study.groups, scope.question.run_time_min)
+    strength, words = _judged(evidence, points, scope, ranking, expected)
+    links = because.of_claims(claim for claim in claims if claim.id in _relevant(scope, ranking, expected))
     return Claim(
         scope.claim_id("expectation"),
-        run_together([f"expected was: {quoted(text)}", words]),
+        run_together([words]),
         strength,
         links or because.of_columns(evidence, scope.groups[0]),
     )
 
 
-def _judged(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, text: str) -> Judged:
-    expected = read_expectation(text, evidence.study.groups, scope.question.run_time_min)
+def _relevant(scope: Scope, ranking: Ranking, expected: Expected | None) -> set[str]:
+    """Return the ids of the claims on which the verdict rests."""
     if expected is None or not set(expected.groups) <= set(scope.groups):
-        return "not settled", f"compare yourself; the data say: {_data(evidence, scope)}"
+        return {scope.claim_id("life", slug(group)) for group in scope.groups}
+    if expected.span is not None:
+        group = slug(expected.groups[0])
+        return {scope.claim_id("life", group), scope.claim_id("span", group, slug(expected.span.words))}
+    pairings = [pairing for pairing in ranking.pairings if _about(pairing, expected)]
+    return {scope.claim_id("pair", slug(pairing.first), slug(pairing.second)) for pairing in pairings}
+
+
+def _judged(
+    evidence: Evidence,
+    points: Sequence[Point],
+    scope: Scope,
+    ranking: Ranking,
+    expected: Expected | None,
+) -> Judged:
+    if expected is None or not set(expected.groups) <= set(scope.groups):
+        return "not settled", f"compare the expectation yourself; the data say: {_data(evidence, scope)}"
     if expected.span is not None:
         return _held(evidence, points, scope, expected)
     return _by_ranking(ranking, expected)
@@ -61,10 +79,10 @@ def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: E
     words = held_words(found)
     if found.verdict == "contradicted" or (expected.every and found.failed):
         firm = bounded("shown", points, (group,)) == "shown"
-        lead = "the data contradict it" if firm else "the data lean against it"
+        lead = "the data contradict the expectation" if firm else "the data lean against the expectation"
         return ("contradicted" if firm else "not settled"), f"{lead}: {words}"
     strength = bounded(found.verdict, points, (group,))
-    lead = {"shown": "the data bear it out: ", "indicated": "the data point the same way: "}.get(strength, "")
+    lead = {"shown": f"{BORNE_OUT}: ", "indicated": f"{SAME_WAY}: "}.get(strength, "")
     return strength, lead + words
 
 
@@ -76,15 +94,21 @@ def _by_ranking(ranking: Ranking, expected: Expected) -> Judged:
     against = [pairing for pairing in pairings if _speaks_against(pairing, expected)]
     surely = [pairing for pairing in against if pairing.strength == "shown"]
     if surely:
-        return "contradicted", f"the data contradict it: {_orders(surely)}"
+        return "contradicted", f"the data contradict the expectation: {_orders(surely)}"
     if against:
-        return "not settled", f"the data lean against it: {_orders(against)}, which is indicated only"
+        return (
+            "not settled",
+            f"the data lean against the expectation: {_orders(against)}, which is indicated only",
+        )
     undecided = [pairing for pairing in pairings if pairing.verdict == "open"]
     if undecided:
         pairs = listed(" and ".join(sorted(pairing.groups)) for pairing in undecided)
-        return "not settled", f"{CANNOT_TELL}: it is not settled between {pairs}"
+        return (
+            "not settled",
+            f"{CANNOT_TELL} whether the expectation holds: it is not settled between {pairs}",
+        )
     strength: Strength = "shown" if all(p.strength == "shown" for p in pairings) else "indicated"
-    lead = "the data bear it out" if strength == "shown" else "the data point the same way"
+    lead = BORNE_OUT if strength == "shown" else SAME_WAY
     return strength, f"{lead}: {_orders(pairings)}"
 
 

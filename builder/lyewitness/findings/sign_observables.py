@@ -165,7 +165,8 @@ NEGATED = r"\b(no|not|without|never|none|neither)\b[^.,;]{0,30}$"
 
 PICTURES: Mapping[str, re.Pattern[str]] = {
     "picture of a void or of dissolution": re.compile(
-        r"\bvoid|\bgap\b|dissol|etched|eroded|\bsunk|\bsank|ruined|broken", re.IGNORECASE
+        r"\bvoid|\bgap\b|dissol|etched|eroded|\bsunk|\bsank|ruined|broken|\bpits?\b|pitted|eaten|corroded",
+        re.IGNORECASE,
     ),
     "picture of hollow particles": re.compile(r"hollow|\bskins?\b|empty shell", re.IGNORECASE),
     "picture of a blocked inlet": re.compile(r"blocked|clogged|deposit|plugged", re.IGNORECASE),
