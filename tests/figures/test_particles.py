@@ -5,7 +5,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
-from lyewitness.figures.particles import count_particles, median_with_interval, otsu_threshold, without_strip
+from lyewitness.figures.grey_levels import otsu_threshold, without_strip
+from lyewitness.figures.particles import count_particles, median_with_interval
 
 FloatArray = NDArray[np.float64]
 Disc = tuple[float, float, float]

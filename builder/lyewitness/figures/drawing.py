@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from lyewitness.figures.accelerated import accelerated_figures
-from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
 from lyewitness.figures.decline_curves import decline_figure, limited_pairs
+from lyewitness.figures.first_last import first_last_figure
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.logged import logged_figures
 from lyewitness.figures.multiples import column_figure, marker_figure
@@ -19,6 +19,7 @@ from lyewitness.figures.residuals import residuals_figure
 from lyewitness.figures.style import Look
 from lyewitness.figures.survival import survival_figures
 from lyewitness.figures.traces import trace_figure
+from lyewitness.figures.waterfall import waterfall_figure
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 

@@ -11,7 +11,8 @@ from PIL import Image
 
 from lyewitness.estimates import Estimate
 from lyewitness.figures.axes import dress
-from lyewitness.figures.particles import Particle, ParticleCount, count_particles, without_strip
+from lyewitness.figures.grey_levels import without_strip
+from lyewitness.figures.particles import Particle, ParticleCount, count_particles
 from lyewitness.figures.pictures import read_pages
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel

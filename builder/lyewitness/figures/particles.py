@@ -14,18 +14,16 @@ from scipy import ndimage
 from scipy.spatial import ConvexHull, QhullError
 
 from lyewitness.estimates import Estimate
+from lyewitness.figures.grey_levels import edge_level, two_levels
+from lyewitness.figures.watershed import parted
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int32]
 
-TWO_LEVELS_ABOVE = 0.7
-"""Share of the variance between the classes from which on there are two of them."""
 SMALLEST_RADIUS_PX = 3.0
 """Below this a circle and a square look alike."""
 SMALLEST_PX = 20
 """Regions of fewer pixels are noise."""
-NECK_ABOVE = 0.8
-"""Share of the lower summit's height from which on the pass between two summits parts nothing."""
 BROKEN_BELOW = 0.9
 """Convexity (area ÷ area of the convex hull) below which a particle counts as broken."""
 FRAGMENT_BELOW = 0.6
@@ -106,55 +104,6 @@ def count_particles(grey: FloatArray, nm_per_pixel: float, bright: bool = True) 
     return _measured(regions, nm_per_pixel)
 
 
-def otsu_threshold(values: FloatArray, bins: int = 256) -> float:
-    """Return the threshold that parts `values` into the two classes of greatest between-class variance.
-
-    σ_B² = (μ_T ω − μ)² / (ω (1 − ω)); Otsu, IEEE Trans. Syst. Man Cybern. 1979, 9, 62.
-    """
-    counts, edges = np.histogram(values, bins=bins)
-    middles = (edges[:-1] + edges[1:]) / 2
-    share = np.cumsum(counts) / counts.sum()
-    mean = np.cumsum(counts * middles) / counts.sum()
-    with np.errstate(divide="ignore", invalid="ignore"):
-        between = (mean[-1] * share - mean) ** 2 / (share * (1 - share))
-    best = np.flatnonzero(between >= np.nanmax(between) * (1 - 1e-12))
-    return float(edges[1:][best].mean())
-
-
-def two_levels(values: FloatArray) -> bool:
-    """Return whether the greys fall into two classes: Otsu's between-class share of the variance.
-
-    The share is 2/π = 0.64 for one Gaussian, and near 1 for two clear levels.
-    """
-    if np.ptp(values) == 0:
-        return False
-    above = values > otsu_threshold(values)
-    share = float(np.mean(above))
-    between = share * (1 - share) * float(values[above].mean() - values[~above].mean()) ** 2
-    return between / float(values.var()) > TWO_LEVELS_ABOVE
-
-
-def edge_level(values: FloatArray) -> float:
-    """Return the level half-way between the ground and the darker parts of the particles.
-
-    Otsu's threshold alone lies half-way to their middle and cuts off the side that lies in shadow.
-    """
-    first = otsu_threshold(values)
-    ground = float(np.median(values[values <= first]))
-    return ground + 0.5 * (float(np.percentile(values[values > first], 10)) - ground)
-
-
-def without_strip(grey: FloatArray) -> FloatArray:
-    """Return the image (h, w) without the strip of one colour at its foot that carries words and a scale.
-
-    The strip is what is as bright as the last row in more than half of each row, at most a quarter of all.
-    """
-    level = float(np.median(grey[-1]))
-    even = np.mean(np.abs(grey - level) < 0.004, axis=1) > 0.5
-    rows = int(np.argmin(even[::-1])) if not even.all() else 0
-    return grey[: grey.shape[0] - rows] if 8 <= rows <= grey.shape[0] // 4 else grey
-
-
 def typical_radius(distance: FloatArray) -> float:
     """Return the median of the great maxima of a distance map, pixels; 0 for an empty one."""
     greatest = float(distance.max())
@@ -174,69 +123,6 @@ def _without_small_holes(inside: NDArray[np.bool_], most_px: float) -> NDArray[n
     small[outer] = False
     small[0] = False
     return np.asarray(inside | small[holes])
-
-
-def parted(distance: FloatArray, inside: NDArray[np.bool_]) -> IntArray:
-    """Return one number a particle (h, w): a watershed on the distance map, shallow parts joined again.
-
-    Every pixel belongs to the summit that the steepest way up leads to. Two summits are one particle where
-    the pass between them is nearly as high as the lower of them: the neck is no neck.
-    """
-    smooth = np.where(inside, ndimage.gaussian_filter(distance, 1.0), 0.0)
-    summits, basins = np.unique(_way_up(smooth)[inside.ravel()], return_inverse=True)
-    regions = np.zeros(inside.size, dtype=np.int32)
-    regions[inside.ravel()] = basins + 1
-    heights = np.concatenate([[0.0], smooth.ravel()[summits]])
-    regions = _joined(regions.reshape(inside.shape), smooth, heights)
-    return np.asarray(regions)
-
-
-def _way_up(height: FloatArray) -> NDArray[np.intp]:
-    """Return for each pixel of a relief (h, w) the flat index of the summit above it, (h × w,)."""
-    padded = np.pad(height, 1, constant_values=-1.0)
-    rows, columns = height.shape
-    steps = [(0, 0), *((i, j) for i in (-1, 0, 1) for j in (-1, 0, 1) if i or j)]
-    around = np.stack([padded[1 + i : 1 + i + rows, 1 + j : 1 + j + columns] for i, j in steps])
-    jump = np.array([i * columns + j for i, j in steps])[np.argmax(around, axis=0)].ravel()
-    above = np.arange(height.size) + jump
-    while not np.array_equal(above, above[above]):
-        above = above[above]
-    return np.asarray(above)
-
-
-def _joined(regions: IntArray, height: FloatArray, summits: FloatArray) -> IntArray:
-    """Join regions across passes that are nearly as high as the lower summit, the highest pass first."""
-    master = np.arange(summits.size)
-    peak = summits.copy()
-    for one, other, saddle in _passes(regions, height):
-        first, second = _master(master, one), _master(master, other)
-        if first != second and saddle >= NECK_ABOVE * min(peak[first], peak[second]):
-            master[second] = first
-            peak[first] = max(peak[first], peak[second])
-    final = np.array([_master(master, one) for one in range(summits.size)])
-    _, numbers = np.unique(final, return_inverse=True)
-    return np.asarray(numbers[regions], dtype=np.int32)
-
-
-def _master(master: NDArray[np.intp], one: int) -> int:
-    """Return the region that `one` has become part of."""
-    while master[one] != one:
-        one = int(master[one])
-    return one
-
-
-def _passes(regions: IntArray, height: FloatArray) -> list[tuple[int, int, float]]:
-    """Return (region, region, height of the pass) of all neighbours, the highest pass first."""
-    found: dict[tuple[int, int], float] = {}
-    for here, there in ((np.s_[:, :-1], np.s_[:, 1:]), (np.s_[:-1], np.s_[1:])):
-        differ = (regions[here] != regions[there]) & (regions[here] > 0) & (regions[there] > 0)
-        low = np.minimum(height[here], height[there])[differ]
-        for one, other, saddle in zip(
-            regions[here][differ].tolist(), regions[there][differ].tolist(), low.tolist(), strict=True
-        ):
-            pair = (min(one, other), max(one, other))
-            found[pair] = max(found.get(pair, 0.0), saddle)
-    return sorted(((*pair, saddle) for pair, saddle in found.items()), key=lambda entry: (-entry[2], entry))
 
 
 def _measured(regions: IntArray, nm_per_pixel: float) -> ParticleCount:

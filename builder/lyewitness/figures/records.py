@@ -26,6 +26,8 @@ class Figure:
     height_px: int
     table: tuple[tuple[str, ...], ...] = ()
     """The drawn data as rows, header first; becomes a CSV beside the figure. Empty for none."""
+    dark: bytes = b""
+    """The same figure for a dark ground; empty where one serves both."""
     full_file: str = ""
     """Path below the report of the same picture at full resolution; empty where `data` is all there is."""
     full: bytes = b""
@@ -36,5 +38,3 @@ class Figure:
     """`narrow` for a dark ground."""
     narrow_width_px: int = 0
     narrow_height_px: int = 0
-    dark: bytes = b""
-    """The same figure for a dark ground; empty where one serves both."""
