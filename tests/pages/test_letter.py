@@ -1,5 +1,7 @@
 """The reply says what the report claims, and the printed report what the site says."""
 
+from itertools import pairwise
+
 import html5lib
 
 from lyewitness.findings.records import Report
@@ -71,4 +73,4 @@ def test_the_print_can_be_read_aloud(example: Report, rendered: Rendered, daylig
         href = link.get("href", "")
         assert not href.startswith("#") or href[1:] in anchors, href
     levels = [int(element.tag[1]) for element in tree.iter() if element.tag in ("h1", "h2", "h3", "h4")]
-    assert all(below - above <= 1 for above, below in zip(levels, levels[1:], strict=False))
+    assert all(below - above <= 1 for above, below in pairwise(levels))

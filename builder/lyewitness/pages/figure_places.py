@@ -7,39 +7,47 @@ from collections.abc import Mapping
 
 from lyewitness.pages.slugs import slug
 
-FRONT = "index.html"
 REST = "figures.html"
 """The page of figures that belong nowhere else."""
-
-ANYWHERE = (
-    ("lives", FRONT),
-    ("first-last", FRONT),
-    ("audit", "audit.html"),
-    ("conditions", "columns/index.html"),
-    ("waterfall", "columns/index.html"),
-    ("image", "images.html"),
-    ("particles", "images.html"),
-    ("chemistry", "chemistry.html"),
-    ("accelerated", "columns/index.html"),
-)
-"""Start of an id and the page where such a figure stands, unless it names something with a page."""
+ABOUT: Mapping[str, str] = {
+    "trace": "injection",
+    "waterfall": "column",
+    "column": "column",
+    "marker": "marker",
+    "decline": "marker",
+    "survival": "marker",
+    "accelerated": "marker",
+    "lives": "answer",
+}
+"""First word of an id, and the kind of thing whose name follows it and whose page is the figure's home."""
+HOMES: Mapping[str, str] = {
+    "lives": "index.html",
+    "first-last": "index.html",
+    "decline": "columns/index.html",
+    "survival": "columns/index.html",
+    "accelerated": "columns/index.html",
+    "conditions": "columns/index.html",
+    "pressure": "columns/index.html",
+    "residuals": "method.html",
+    "image": "images.html",
+    "pair": "images.html",
+    "particles": "images.html",
+}
+"""First words of an id, and the home of such a figure where it names nothing with a page of its own."""
 
 
 def home_of(figure_id: str, places: Mapping[tuple[str, str], str]) -> str:
     """Return the page where the figure stands: that of what it names, else that of its kind."""
-    for kind in ("injection", "column", "marker", "answer"):
-        home = _named(figure_id, kind, places)
-        if home:
-            return home
-    for start, home in ANYWHERE:
-        if figure_id == start or figure_id.startswith(start + "-"):
-            return home
-    return REST
+    first, _, rest = figure_id.partition("-")
+    home = _named(rest, ABOUT.get(first, ""), places)
+    if home:
+        return home
+    starts = (start for start in HOMES if figure_id == start or figure_id.startswith(f"{start}-"))
+    return next((HOMES[start] for start in starts), REST)
 
 
-def _named(figure_id: str, kind: str, places: Mapping[tuple[str, str], str]) -> str:
-    """Return the page of the longest name of `kind` that stands as words in the id, after its first."""
-    words = f"-{figure_id.partition('-')[2]}-"
+def _named(words: str, kind: str, places: Mapping[tuple[str, str], str]) -> str:
+    """Return the page of the longest name of `kind` with which `words` begin; empty where none does."""
     names = {slug(target): page for (one, target), page in places.items() if one == kind}
     longest_first = sorted(names, key=len, reverse=True)
-    return next((names[name] for name in longest_first if f"-{name}-" in words), "")
+    return next((names[name] for name in longest_first if f"{words}-".startswith(f"{name}-")), "")

@@ -140,6 +140,7 @@ def _figure_view(figure: Figure, site: Site) -> FigureView:
         dark_src=dark_file(figure) if figure.dark else "",
         width=figure.width_px,
         height=figure.height_px,
+        full=figure.full_file,
         home=home,
         csv=figure_csv(figure) if figure.table else "",
         cite=site.cite(site.say("cite.figure"), figure.title, home),

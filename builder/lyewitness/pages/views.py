@@ -30,6 +30,8 @@ class FigureView:
     """Picture for a dark ground; empty where one serves both."""
     width: int
     height: int
+    full: str
+    """The picture in its full resolution; empty where that is what is shown."""
     home: str
     """Its permanent address."""
     csv: str
@@ -117,6 +119,20 @@ class Fact:
     text: str
     source: str = ""
     bearing: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ImageView:
+    """One picture of the study with what is known of it."""
+
+    id: str
+    """Its anchor."""
+    name: str
+    caption: str
+    column: Link | None
+    facts: tuple[Fact, ...]
+    figures: tuple[FigureView, ...]
+    """The picture as published, page by page, and what was measured on it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,9 @@ from lyewitness.pages.figure_places import REST
 from lyewitness.pages.metrics import hours_text
 from lyewitness.pages.notes import note_html
 from lyewitness.pages.site import Site
+from lyewitness.pages.slugs import slug
 from lyewitness.pages.trace_data import script_path
-from lyewitness.pages.views import Fact, Link, Sheet
+from lyewitness.pages.views import Fact, ImageView, Link, Sheet
 from lyewitness.pages.views_injections import along_column, exposure_of
 from lyewitness.quantities import with_unit
 from lyewitness.study.records import Note, StudyImage
@@ -65,14 +66,15 @@ def traces_content(site: Site) -> dict[str, object]:
 
 def images_content(site: Site) -> dict[str, object]:
     """Return the study's images with their captions, and the figures made of them."""
-    figures = site.figures_at("images.html")
+    images = [_image(site, image) for image in site.report.study.images]
+    alone = {id(view) for image in images for view in image.figures}
     return {
-        "figures": figures,
-        "images": [_image(site, image) for image in site.report.study.images],
+        "figures": [view for view in site.figures_at("images.html") if id(view) not in alone],
+        "images": images,
     }
 
 
-def _image(site: Site, image: StudyImage) -> dict[str, object]:
+def _image(site: Site, image: StudyImage) -> ImageView:
     facts = {
         "kind": image.kind,
         "exposure": hours_text(image.exposure_h) if image.exposure_h is not None else "",
@@ -80,21 +82,20 @@ def _image(site: Site, image: StudyImage) -> dict[str, object]:
         "pair": image.pair,
         "file": image.file,
     }
-    return {
-        "id": site.addresses.of("image", image.id).partition("#")[2],
-        "name": image.id,
-        "caption": image.caption,
-        "column": site.link("column", image.column, site.report.study.column(image.column).label)
-        if image.column
-        else None,
-        "facts": [Fact(key, site.say(f"facts.{key}"), text) for key, text in facts.items() if text],
-        "figures": [view for one, view in site.figures.items() if _shows(one, image.id, site)],
-    }
-
-
-def _shows(figure_id: str, image_id: str, site: Site) -> bool:
-    name = site.addresses.of("image", image_id).partition("#image-")[2]
-    return f"-{name}-" in f"-{figure_id}-"
+    name = slug(image.id)
+    column = image.column and site.link("column", image.column, site.report.study.column(image.column).label)
+    return ImageView(
+        id=site.addresses.of("image", image.id).partition("#")[2],
+        name=image.id,
+        caption=image.caption,
+        column=column or None,
+        facts=tuple(Fact(key, site.say(f"facts.{key}"), text) for key, text in facts.items() if text),
+        figures=tuple(
+            view
+            for one, view in site.figures.items()
+            if one in (f"image-{name}", f"particles-{name}") or one.startswith(f"image-{name}-page-")
+        ),
+    )
 
 
 def _note_sheets(site: Site) -> Iterator[Sheet]:
@@ -137,5 +138,6 @@ def figures_content(site: Site) -> dict[str, object]:
         "all": [
             {"link": Link(view.title, view.home), "csv": view.csv, "caption": view.caption}
             for view in site.figures.values()
+            if not view.home.startswith("injections/")
         ],
     }

@@ -169,9 +169,15 @@ def audit_worst(site: Site) -> list[tuple[str, Link, str]]:
 
 def about(site: Site, check: Check) -> str:
     """Return what was checked, with what it is about where that is a part of the study."""
+    part = subject(site, check)
+    return f"{check.check} ({part})" if part else check.check
+
+
+def subject(site: Site, check: Check) -> str:
+    """Return what a check is about where that is a part of the study, not the whole."""
     study = site.report.study
     parts = {*study.groups, *(one.id for one in study.columns), *(one.id for one in study.markers)}
-    return f"{check.check} ({check.subject})" if check.subject in parts else check.check
+    return check.subject if check.subject in parts else ""
 
 
 def limits_words(site: Site) -> list[str]:

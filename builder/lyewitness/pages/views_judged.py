@@ -12,7 +12,7 @@ from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import table, words
 from lyewitness.pages.views import Cell, Fact, Row, Sheet, TableView
-from lyewitness.pages.views_front import audit_words
+from lyewitness.pages.views_front import audit_words, subject
 
 RESULTS = ("problem", "caution", "not possible", "good")
 """The order in which checks are told: what bears on the answer first."""
@@ -44,7 +44,7 @@ def audit_content(site: Site) -> dict[str, object]:
                 "result": result,
                 "name": site.say(f"audit.result.{result.replace(' ', '_')}"),
                 "heading": site.say(f"audit.heading.{result.replace(' ', '_')}"),
-                "checks": [_check(check) for check in checks if check.result == result],
+                "checks": [_check(site, check) for check in checks if check.result == result],
             }
             for result in RESULTS
             if any(check.result == result for check in checks)
@@ -56,11 +56,11 @@ def audit_content(site: Site) -> dict[str, object]:
     }
 
 
-def _check(check: Check) -> dict[str, str]:
+def _check(site: Site, check: Check) -> dict[str, str]:
     return {
         "id": f"check-{slug(check.id)}",
         "check": check.check,
-        "subject": check.subject,
+        "subject": subject(site, check),
         "detail": check.detail,
         "bearing": check.bearing,
         "cure": check.cure,

@@ -30,6 +30,7 @@ def method_sheets(site: Site) -> Iterator[Sheet]:
 def method_content(site: Site) -> dict[str, object]:
     """Return how the numbers were computed: metrics, flags, models, choices, words."""
     return {
+        "figures": site.figures_at("method.html"),
         "metrics": [
             Fact(f"metric-{key.replace('_', '-')}", words_for(key), text)
             for key, text in site.theme.words_of("metrics").items()
@@ -113,7 +114,11 @@ def data_content(site: Site) -> dict[str, object]:
         "tables": [
             Fact(name, f"data/{name}", site.say(f"data.table.{name.partition('.')[0]}")) for name in TABLES
         ],
-        "figures": [Link(view.title, view.csv) for view in site.figures.values() if view.csv],
+        "figures": [
+            Link(view.title, view.csv)
+            for view in site.figures.values()
+            if view.csv and not view.home.startswith("injections/")
+        ],
         "people": [
             {"name": person.name, "role": person.role, "orcid": person.orcid} for person in study.people
         ],

@@ -1,0 +1,99 @@
+"""The report as one file: whole, small enough to send, and usable without anything beside it."""
+
+from pathlib import Path
+from urllib.parse import unquote
+
+import html5lib
+import pytest
+from playwright.sync_api import Browser
+
+from lyewitness.pages.assets import assets
+from lyewitness.pages.records import Page
+from lyewitness.pages.single import render_single
+from lyewitness.pages.themes import Theme
+from lyewitness.pages.two_grounds import for_both_grounds
+from lyewitness.pipeline import Rendered
+from tests.pages.test_browser import opened
+
+MOST_BYTES = 12_000_000
+FOR_INJECTIONS = 200
+
+
+@pytest.fixture(scope="module")
+def one(rendered: Rendered, daylight: Theme) -> str:
+    """Return the example as one file."""
+    pages = [
+        Page(path, data.decode())
+        for path, data in rendered.files.items()
+        if path.endswith((".html", ".js")) and not path.startswith("theme/")
+    ]
+    pages.sort(key=lambda page: page.path != "index.html")
+    data = {path: content for path, content in rendered.files.items() if path.startswith("data/")}
+    return render_single(pages, assets(daylight), rendered.figures, data)
+
+
+def test_every_link_leads_into_the_file(one: str, example_pages: dict[str, str]) -> None:
+    """Every page is a sheet of the file, every link a fragment that is there or data to save."""
+    tree = html5lib.parse(one, namespaceHTMLElements=False)
+    anchors = {element.get("id") for element in tree.iter() if element.get("id")}
+    sheets = [element for element in tree.iter("div") if element.get("class") == "sheet"]
+    assert len(sheets) == len(example_pages)
+    for element in tree.iter():
+        for name in ("href", "src", "srcset"):
+            value = element.get(name)
+            if value is not None and not value.startswith("data:"):
+                assert value.startswith("#"), (element.tag, value)
+                assert unquote(value[1:].partition("?")[0]) in anchors, value
+
+
+def test_it_is_small_enough_to_send(one: str, rendered: Rendered) -> None:
+    """Scaled to 200 injections by what an injection takes, the file is no larger than 12 MB."""
+    size = len(one.encode())
+    injections = len(rendered.report.study.injections)
+    assert size / injections * FOR_INJECTIONS <= MOST_BYTES
+
+
+@pytest.mark.browser
+def test_it_works_alone(chromium: Browser, one: str, tmp_path: Path) -> None:
+    """Moved elsewhere, it shows one sheet at a time, its viewer and search work, and it asks for nothing."""
+    file = tmp_path / "report.html"
+    file.write_text(one, encoding="utf-8")
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
+    page.goto(file.as_uri())
+    assert page.locator(".sheet:visible").count() == 1
+    page.locator(".running nav a").nth(1).click()
+    assert page.locator(".sheet:visible").get_attribute("id") == "columns-index"
+    page.go_back()
+    assert page.locator(".sheet:visible").get_attribute("id") == "index"
+    first = page.locator("[data-injection]").first.get_attribute("data-injection")
+    page.goto(f"{file.as_uri()}#traces?show={first}")
+    page.wait_for_function("document.querySelectorAll('.trace').length === 1")
+    page.goto(f"{file.as_uri()}#search")
+    page.locator("input[type=search]:visible").first.fill("propranolol")
+    page.locator("[data-part=results] a").first.click()
+    assert page.locator(".sheet:visible").get_attribute("id") != "search"
+    assert not complaints
+
+
+@pytest.mark.browser
+def test_it_is_whole_without_scripts(chromium: Browser, one: str, tmp_path: Path) -> None:
+    """With scripts off every sheet is shown, one below the other."""
+    file = tmp_path / "report.html"
+    file.write_text(one, encoding="utf-8")
+    page = opened(chromium, [], java_script_enabled=False)
+    page.goto(file.as_uri())
+    assert page.locator(".sheet:visible").count() == page.locator(".sheet").count() > 200
+
+
+def test_one_picture_serves_both_grounds() -> None:
+    """Two SVGs that differ in their styles' colours become one; any other difference keeps them two."""
+    light = '<svg viewBox="0 0 1 1"><path style="fill: #ffffff; stroke: #000000"/></svg>'
+    dark = '<svg viewBox="0 0 1 1"><path style="fill: #000000; stroke: #ffffff"/></svg>'
+    both = for_both_grounds(light, dark)
+    assert both is not None
+    assert 'style="fill: var(--c0); stroke: var(--c1)"' in both
+    assert "--c0:#ffffff;--c1:#000000" in both
+    assert "--c0:#000000;--c1:#ffffff" in both
+    assert for_both_grounds(light, dark.replace("0 0 1 1", "0 0 2 2")) is None
+    assert for_both_grounds('<svg fill="#ffffff"/>', '<svg fill="#000000"/>') is None
