@@ -194,6 +194,14 @@ def test_the_reply_is_made_of_claims(study: Path, tmp_path: Path) -> None:
     )
 
 
+def test_the_report_can_be_one_file(study: Path, tmp_path: Path) -> None:
+    """`--one-file` writes one HTML file that needs nothing beside it, and no folder."""
+    assert main(["report", str(study), "--one-file", "--into", str(tmp_path / "send")]) == 0
+    assert [path.name for path in tmp_path.iterdir() if path != study] == ["send.html"]
+    html = (tmp_path / "send.html").read_text(encoding="utf-8")
+    assert all(f'src="{start}' not in html for start in ("figures/", "theme/", "data/", "http", "../"))
+
+
 def test_an_unknown_question_names_those_there_are(
     study: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -44,7 +44,8 @@ HELP = {
     "report": (
         "build the report: site, PDF and tables",
         "Build the report of a study: a site that opens from the disk (REPORT/index.html), report.pdf, "
-        "and the tables in REPORT/data/. An earlier report there is replaced when the new one is complete.",
+        "and the tables in REPORT/data/. An earlier report there is replaced when the new one is complete. "
+        "With --one-file, REPORT is one HTML file that holds all of it, to be sent.",
     ),
     "answer": (
         "write the reply to the person who asked",
@@ -94,6 +95,7 @@ def _parser() -> argparse.ArgumentParser:
     answer = _command(commands, "answer", _answer, into="FILE")
     archive = _command(commands, "archive", _archive, into="BAG")
     rehearsal = _command(commands, "rehearse", _rehearse)
+    report.add_argument("--one-file", action="store_true", help="write one HTML file instead of a folder")
     for one in (report, archive):
         one.add_argument("--no-pdf", action="store_true", help="leave report.pdf out")
     for one in (report, answer, archive):
@@ -144,12 +146,26 @@ def _check(options: argparse.Namespace, out: Console, err: Console) -> int:
 def _report(options: argparse.Namespace, out: Console, err: Console) -> int:
     """Build the report."""
     theme = load_theme(options.theme)
+    if options.one_file:
+        return _one_file(options, theme, out, err)
     files, report, remark = _all_files(options, theme, err)
     place_folder(files, options.into, REPORT_SIGN)
     show_problems(err, report.problems)
     if remark:
         err.print(Text(remark, style="yellow"))
     out.print(Text(f"Open {options.into / 'index.html'}"))
+    return 0
+
+
+def _one_file(options: argparse.Namespace, theme: Theme, out: Console, err: Console) -> int:
+    """Write the whole report as one HTML file."""
+    target = options.into if options.into.suffix == ".html" else options.into.with_suffix(".html")
+    with Telling(err) as progress:
+        report = pipeline.compute(options.folder, progress)
+        data = pipeline.in_one_file(pipeline.render(report, theme, progress))
+    place_file(data, target)
+    show_problems(err, report.problems)
+    out.print(Text(f"Open {target}, or send it"))
     return 0
 
 

@@ -22,7 +22,9 @@ from lyewitness.outputs.site import site_files
 from lyewitness.outputs.tables import data_files
 from lyewitness.pages.assets import assets
 from lyewitness.pages.print import render_print
+from lyewitness.pages.records import Page
 from lyewitness.pages.rendering import render_pages
+from lyewitness.pages.single import render_single
 from lyewitness.pages.themes import Theme
 from lyewitness.peaks.measuring import measure
 from lyewitness.problems import Problem, StudyFolderError
@@ -43,6 +45,8 @@ class Rendered:
 
     report: Report
     figures: tuple[Figure, ...]
+    pages: tuple[Page, ...]
+    assets: tuple[tuple[str, bytes], ...]
     files: Mapping[str, bytes]
     """Every file of the site by path, without the PDF."""
 
@@ -79,7 +83,14 @@ def render(report: Report, theme: Theme, progress: Progress = silent) -> Rendere
     progress("writing pages", 0.0)
     pages = render_pages(report, figures, theme)
     data = data_files(report, figures)
-    return Rendered(report, figures, site_files(pages, figures, dict(assets(theme)), data))
+    own = tuple(assets(theme))
+    return Rendered(report, figures, pages, own, site_files(pages, figures, dict(own), data))
+
+
+def in_one_file(rendered: Rendered) -> bytes:
+    """Return the whole site as one HTML document, to be sent."""
+    data = {name: content for name, content in rendered.files.items() if name.startswith("data/")}
+    return render_single(rendered.pages, rendered.assets, rendered.figures, data).encode("utf-8")
 
 
 def printed(rendered: Rendered, theme: Theme, progress: Progress = silent) -> bytes:
