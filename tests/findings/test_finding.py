@@ -2,6 +2,7 @@
 
 import re
 
+from lyewitness.findings.failure_signs import RULES
 from lyewitness.findings.records import Answer
 from tests.findings.making import evidence_of, found_in
 
@@ -25,3 +26,18 @@ def test_the_short_answer_stands_alone() -> None:
     short = answer_of().short
     for words in (r"6[01] h \(", r"25 h \(", "80 %", "plate number"):
         assert re.search(words, short.replace("\u2009", " ")), short
+
+
+def test_the_method_is_told_with_the_table_of_rules() -> None:
+    """The findings carry how they were drawn, and every rule as it was applied."""
+    findings = found_in(evidence_of(APART))
+    assert len({heading for heading, _ in findings.method_notes}) == len(findings.method_notes)
+    assert len(findings.rules) == 1 + len(RULES)
+    assert {len(row) for row in findings.rules} == {len(findings.rules[0])}
+    assert [row[0] for row in findings.rules[1:]] == [rule.mechanism for rule in RULES]
+
+
+def test_the_same_study_gives_the_same_findings() -> None:
+    """Nothing but the study goes into the findings."""
+    evidence = evidence_of(APART)
+    assert found_in(evidence) == found_in(evidence)

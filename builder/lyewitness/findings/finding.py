@@ -11,6 +11,7 @@ from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.cautions import cautions
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium import facts
+from lyewitness.findings.method_notes import method_notes, rule_rows
 from lyewitness.findings.missing import missing
 from lyewitness.findings.records import Findings
 from lyewitness.findings.signs import read_signs
@@ -39,4 +40,6 @@ def find(
         chemistry=chemistry,
         cautions=cautions(study),
         missing=missing(evidence, points),
+        method_notes=method_notes(study.choices),
+        rules=rule_rows(),
     )

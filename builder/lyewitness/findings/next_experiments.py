@@ -16,8 +16,10 @@ from lyewitness.findings.records import Because, Claim
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.span_claims import asked_spans, held
 from lyewitness.findings.wording import columns_of, counted, hours, percent, run_together, slug
-from lyewitness.quantities import rounded, with_unit
+from lyewitness.quantities import rounded
 
+WANTED_POWER = 0.8
+"""Chance that the next experiment tells a true difference."""
 SHARE = 0.8
 """Share of columns that shall last as long as is asked."""
 
@@ -94,14 +96,14 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
     for ratio, words in ((seen, "the life ratio seen"), (margin, "the smallest ratio that matters")):
         if not ratio or ratio == 1:
             continue
-        low, high = columns_needed(ratio, sd, alpha), columns_needed(ratio, careful, alpha)
+        low, high = (columns_needed(ratio, s, alpha, WANTED_POWER) for s in (sd, careful))
         if ratio == seen and high is not None and pairing.comparison is not None:
             # The comparison's own number counts how uncertain each life is as well.
             high = max(high, pairing.comparison.columns_needed or high)
         parts.append(f"{_needed(low, high)} for {words}, {rounded(ratio, 3)}")
     spread = percent(100 * (exp(sd) - 1))
     return (
-        f"to tell {both} with a power of {with_unit('80', '%')}, run {'; '.join(parts)}. "
+        f"to tell {both} with a power of {percent(100 * WANTED_POWER)}, run {'; '.join(parts)}. "
         f"Lives of one type spread by {spread} (from {counted(degrees, 'degree')} of freedom); "
         f"the error is shared among {counted(compared, 'comparison')}"
     )

@@ -129,6 +129,10 @@ class Findings:
     cautions: tuple[Caution, ...]
     missing: tuple[str, ...] = ()
     """What the report cannot say for lack of data, a sentence each."""
+    method_notes: tuple[tuple[str, str], ...] = ()
+    """(heading, text) for the method page: how the answer was drawn from the numbers."""
+    rules: tuple[tuple[str, ...], ...] = ()
+    """The table of rules by which signs of failure are read, header first."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)

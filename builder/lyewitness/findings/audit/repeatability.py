@@ -19,7 +19,8 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.observables import Change, change_of, change_over_markers
-from lyewitness.findings.wording import counted, hours, listed, metric_of, percent
+from lyewitness.findings.wording import as_stated, counted, hours, listed, metric_of, percent
+from lyewitness.quantities import with_unit
 
 LARGEST_B_PERCENT = 2.0
 """B of the pharmacopoeia's formula: how far the assay's upper limit lies above 100 %."""
@@ -63,7 +64,7 @@ def areas_repeat(evidence: Evidence) -> Iterator[Point]:
     rsd, allowed = found[worst]
     detail = (
         f"the widest: {worst[1]} on {worst[0]}, RSD {percent(rsd)}; {percent(allowed)} is allowed "
-        f"for {counted(first, 'injection')} and B = {percent(LARGEST_B_PERCENT)}"
+        f"for {counted(first, 'injection')} and B = {with_unit(as_stated(LARGEST_B_PERCENT), '%')}"
     )
     if not wide:
         yield AREAS_REPEAT.good(detail)

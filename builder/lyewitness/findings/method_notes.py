@@ -1,0 +1,151 @@
+"""What the method page says of this stage: how strong a claim may be, and by which rules signs are read.
+
+In: the study's choices and the tables of this stage. Out: headings and texts; rows of the table of rules.
+"""
+
+from lyewitness.findings.audit.confounding import HARMLESS
+from lyewitness.findings.audit.repeatability import LARGEST_B_PERCENT
+from lyewitness.findings.failure_signs import MECHANISMS, RULES, Rule
+from lyewitness.findings.next_experiments import SHARE, WANTED_POWER
+from lyewitness.findings.sign_observables import ALIKE
+from lyewitness.findings.wording import VAGUE, as_stated, listed, percent, run_together
+from lyewitness.quantities import with_unit
+from lyewitness.study.records import Choices
+
+RULE_HEADER = ("mechanism", "observable", "should", "threshold", "weight", "needed", "because")
+
+
+def method_notes(choices: Choices) -> tuple[tuple[str, str], ...]:
+    """Return (heading, text) of how the answer was drawn from the numbers."""
+    return (
+        ("How strong a claim may be", _strength(choices)),
+        ("What the audit does to the answer", _audit()),
+        ("Signs of failure", _signs()),
+        ("Promises for the next column", _promises(choices)),
+        ("Expectations and spans of time", _reading()),
+        ("Plans for the next experiment", _plans(choices)),
+    )
+
+
+def rule_rows() -> tuple[tuple[str, ...], ...]:
+    """Return the table of rules with its header, as it is applied."""
+    return (RULE_HEADER, *(_row(rule) for rule in RULES))
+
+
+def _row(rule: Rule) -> tuple[str, ...]:
+    threshold = "" if rule.direction in ("seen", "said") else with_unit(as_stated(rule.threshold), "%")
+    needed = "yes" if rule.needed else ("where it is known" if rule.vetoes else "no")
+    weight = as_stated(rule.weight)
+    return (rule.mechanism, rule.observable, _should(rule), threshold, weight, needed, rule.words)
+
+
+def _should(rule: Rule) -> str:
+    return {
+        "falls": "fall by more than",
+        "rises": "rise by more than",
+        "moves": "move by more than",
+        "holds": "stay within",
+        "seen": "be seen",
+        "said": "be said in the caption",
+    }[rule.direction]
+
+
+def _strength(choices: Choices) -> str:
+    alpha = with_unit(as_stated(100 * (1 - choices.confidence)), "%")
+    return run_together(
+        [
+            "two groups are ranked as shown where the comparison was tested, p after Holm is at most "
+            f"{alpha}, "
+            "the interval of the life ratio leaves 1 out, at least two columns stand on each side, one "
+            "group "
+            "at least reached the limit, and nothing in the audit forbids it",
+            "a ranking without a test is indicated; where one of the other conditions fails it is not "
+            "settled",
+            "two columns on a side allow no more than indicated, one column settles nothing",
+            "lives are called equally long where their ratio lies surely within the margin of the study",
+            f"an interval that reaches further than a factor of {as_stated(VAGUE)} from its value is "
+            "told in words",
+        ]
+    )
+
+
+def _audit() -> str:
+    return run_together(
+        [
+            "each point of the audit names the strongest claim that it still allows, for the pairs of "
+            "groups and "
+            "the groups that it touches; a claim is brought down to the weakest of them",
+            "a difference in column volumes an hour, in temperature or in pH between groups is held "
+            "against the "
+            "ratio of lives: what could shorten a life by no more than a factor of "
+            f"{as_stated(HARMLESS)} is left alone; what could explain the whole difference unsettles the "
+            "ranking",
+            "a life is taken to be at most halved by 10 °C, in inverse proportion to hydroxide and to "
+            "the column "
+            "volumes (common practice, meant as upper bounds)",
+            "repeatability of the reference areas is held against the pharmacopoeia's largest allowed RSD, "
+            f"0.349 B √n ÷ t, with B = {with_unit(as_stated(LARGEST_B_PERCENT), '%')}",
+            "what was left out is counted in once, and the lives and rankings that come of it are told",
+        ]
+    )
+
+
+def _signs() -> str:
+    return run_together(
+        [
+            "a change is that from the reference injections to as many last ones, with its 95 % interval; "
+            "a rule is met or not met only where the whole interval says so",
+            "a mechanism is named where all needed rules are met and the rules that speak for it carry "
+            "more than "
+            "half of the weight of those that are known; a needed rule that is surely not met speaks "
+            "against it",
+            "mechanisms that rest on one sign, with nothing against either, are named together",
+            f"columns move alike where all surely move one way and none more than {as_stated(ALIKE)} "
+            "times as far "
+            "as another",
+            "pictures count by the words of their captions, if taken in the second half of the exposure",
+            f"the mechanisms are {listed(MECHANISMS)}",
+            "signs are never more than indicated: they are no proof of a cause",
+        ]
+    )
+
+
+def _promises(choices: Choices) -> str:
+    confidence = percent(100 * choices.confidence)
+    return run_together(
+        [
+            "how long a next column should hold is the lower prediction bound of one further life "
+            f"(log-normal, one-sided {confidence}), never more than every tested column surely held, by "
+            "whichever "
+            "limit comes first, and rounded down",
+            "from one column nothing is promised",
+        ]
+    )
+
+
+def _reading() -> str:
+    return run_together(
+        [
+            "expectations are free text: one plain sentence without a denial that names groups and says "
+            "longest, "
+            "first to fail, outlasts, no difference or a span of time is held against the data; any "
+            "other is left "
+            "to the reader, with the lives beside it",
+            "spans of time in a question (hours, days, weeks, injections where the run time is stated) are "
+            "answered column by column",
+        ]
+    )
+
+
+def _plans(choices: Choices) -> str:
+    return run_together(
+        [
+            f"numbers of columns are those of a two-sided t test on log lives with a power of "
+            f"{percent(100 * WANTED_POWER)}, the error shared among the comparisons, for the spread that "
+            "was "
+            "seen and for its one-sided upper bound at 80 %",
+            "that so many columns last a span is planned by the success-run theorem for "
+            f"{percent(100 * SHARE)} of "
+            f"columns at {percent(100 * choices.confidence)} confidence",
+        ]
+    )
