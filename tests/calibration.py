@@ -9,10 +9,11 @@ In: a seed. Out: a table, and `builder/lyewitness/decline/calibration.json`.
 import argparse
 import json
 import sys
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
 from math import inf, isinf, log, sqrt
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -22,9 +23,10 @@ from lyewitness.decline.comparing import Side, compare, settle
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.judging import side_of
-from lyewitness.decline.records import Comparison, Decline, Life
+from lyewitness.decline.records import Comparison, Decline, Life, Series
 from lyewitness.estimates import Estimate
-from lyewitness.study.records import Choices
+from lyewitness.rehearsal.scenario import example_scenario, foresee
+from lyewitness.study.records import LIMITED_METRICS, Choices, Limit
 from tests.decline.simulated_series import (
     LIMIT,
     Law,
@@ -291,6 +293,58 @@ def calibrate(kind: Kind, studies: int, seed: int) -> dict[str, Share]:
     return shares
 
 
+REHEARSED = "columns of the rehearsal"
+
+
+def calibrate_rehearsed(seeds: int, seed: int) -> dict[str, Share]:
+    """Return how often lives of rehearsed columns hold the truth, metric by metric.
+
+    Another generator than that of the kinds: the columns of the example study, with the rehearsal's usual
+    spread and repeatability, before any trace is drawn. Only lives that end within the test count.
+    """
+    plain = example_scenario()
+    scenario = replace(plain, spread=type(plain.spread)(), repeatability=type(plain.repeatability)())
+    limits = {limit.metric: _limit_of(limit) for limit in scenario.limits}
+    tasks, lives = [], []
+    for number in range(seeds):
+        truth = foresee(scenario, seed + number)
+        for series in _rehearsed_series(truth, [marker.id for marker in scenario.markers], limits):
+            life = truth.columns[series.column].lives_h[series.marker, series.metric]
+            if life <= series.exposure_h[-1]:
+                tasks.append(Task(series, (limits[series.metric],)))
+                lives.append(life)
+    choices = Choices(reference_injections=scenario.reference_injections)
+    declines = judge_declines(tasks, choices)
+    held = [(d.series.metric, d.life, life) for d, life in zip(declines, lives, strict=True)]
+    shares = {"life": _held([(judged, life) for _, judged, life in held])}
+    for metric in limits:
+        own = [(judged, life) for name, judged, life in held if name == metric]
+        if own:
+            shares[f"life by {LIMITED_METRICS[metric]}"] = _held(own)
+    return shares
+
+
+def _limit_of(plan: Any) -> Limit:
+    """Return a limit of the rehearsal as the study has it."""
+    bounds = ("at_least_percent", "at_most_percent", "at_least", "at_most")
+    return Limit(plan.metric, **{bound: getattr(plan, bound) for bound in bounds})
+
+
+def _rehearsed_series(truth: Any, markers: Sequence[str], limits: Mapping[str, Limit]) -> Iterator[Series]:
+    """Yield the series of every column, marker and limited metric of peaks."""
+    for column in truth.columns.values():
+        own = [
+            injection for injection in truth.injections if injection.column == column.id and injection.used
+        ]
+        hours = np.array([one.exposure_h for one in own])
+        for marker in markers:
+            for metric in limits:
+                if (marker, metric) in column.lives_h:
+                    value = np.array([getattr(truth.peaks[one.id, marker], metric) for one in own])
+                    names = tuple(one.id for one in own)
+                    yield Series(column.id, column.group, marker, metric, names, hours, hours * 10.0, value)
+
+
 def is_different(kind: Kind) -> bool:
     """Say whether the groups of a kind differ in truth."""
     return len({life for _, life in kind.groups}) > 1
@@ -298,7 +352,9 @@ def is_different(kind: Kind) -> bool:
 
 def write(results: Mapping[str, Mapping[str, Share]], studies: int, seed: int, path: Path) -> None:
     """Write the shares as JSON, with what the kinds are."""
-    kinds = {kind.name: _described(kind) for kind in KINDS}
+    kinds = {kind.name: _described(kind) for kind in KINDS} | {
+        REHEARSED: "the columns of the example study, with the rehearsal's usual spread and repeatability"
+    }
     data = {
         "studies": studies,
         "seed": seed,
@@ -347,6 +403,10 @@ def far_off(kind: Kind, shares: Mapping[str, Share]) -> list[str]:
     return wrong
 
 
+def _shown(kind: str, shares: Mapping[str, Share]) -> str:
+    return f"{kind}: " + ", ".join(f"{what} {share.value:.3f}" for what, share in shares.items())
+
+
 def main(arguments: Sequence[str] | None = None, say: Callable[[str], None] = print) -> int:
     """Run the calibration; return 1 where a number is surely off."""
     parser = argparse.ArgumentParser(prog="python -m tests.calibration", description=__doc__)
@@ -360,7 +420,9 @@ def main(arguments: Sequence[str] | None = None, say: Callable[[str], None] = pr
     for kind in KINDS:
         results[kind.name] = calibrate(kind, studies, chosen.seed)
         wrong += far_off(kind, results[kind.name])
-        say(f"{kind.name}: " + ", ".join(f"{what} {s.value:.3f}" for what, s in results[kind.name].items()))
+        say(_shown(kind.name, results[kind.name]))
+    results[REHEARSED] = calibrate_rehearsed(max(studies // 10, 5), chosen.seed)
+    say(_shown(REHEARSED, results[REHEARSED]))
     if not chosen.short:
         write(results, studies, chosen.seed, SHIPPED)
     for line in wrong:

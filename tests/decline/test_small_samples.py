@@ -75,8 +75,9 @@ def test_holm_by_hand() -> None:
 
 def test_least_of_one_more_is_a_prediction_interval() -> None:
     """For one further value the chance is Student's t with the prediction error √(1 + 1/n) (textbook)."""
-    for k in (0.5, 2.0, 6.0):
-        assert least_of_more(k, 3, 1) == pytest.approx(float(stats.t.sf(k / np.sqrt(1 + 1 / 3), 2)), rel=5e-3)
+    for n, k in ((3, 0.5), (3, 6.0), (3, 200.0), (2, 50.0), (5, 20.0)):
+        known = float(stats.t.sf(k / np.sqrt(1 + 1 / n), n - 1))
+        assert least_of_more(k, n, 1) == pytest.approx(known, rel=2e-3)
 
 
 @pytest.mark.parametrize(("n", "more", "k"), [(3, 3, 0.5), (3, 3, 1.5), (4, 2, 1.0), (2, 3, 2.0)])

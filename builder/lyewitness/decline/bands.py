@@ -29,6 +29,8 @@ class Band:
     """(S, m) standard error of the curve ÷ true reference: for a limit in % of the reference."""
     freedom: FloatArray
     """(S,) degrees of freedom."""
+    fitted: FloatArray
+    """(S, n) the curve at the injections, % of the reference."""
 
 
 def band(choice: Choice, u: FloatArray, injected: FloatArray) -> Band:
@@ -43,8 +45,7 @@ def band(choice: Choice, u: FloatArray, injected: FloatArray) -> Band:
     """
     weight = np.where(choice.weight > WORTH_A_LOOK, choice.weight, 0.0)
     weight /= np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
-    curves = np.stack([fit.shape.curve(fit.theta, u) for fit in choice.fits.values()], axis=1)
-    mean = np.einsum("sk,skm->sm", weight, curves)
+    curves, mean = _mean_curve(choice, weight, u)
     apart = np.einsum("sk,skm->sm", weight, (curves - mean[:, None]) ** 2)
     variance, relative = np.zeros_like(mean), np.zeros_like(mean)
     freedom = np.zeros(len(mean))
@@ -61,7 +62,14 @@ def band(choice: Choice, u: FloatArray, injected: FloatArray) -> Band:
             variance[counts] += share[:, None] * own
             relative[counts] += share[:, None] * carried
             freedom[counts] += share * (fit.residual.shape[1] - fit.shape.parameters)
-    return Band(mean, np.sqrt(variance + apart), np.sqrt(relative + apart), freedom)
+    _, fitted = _mean_curve(choice, weight, injected)
+    return Band(mean, np.sqrt(variance + apart), np.sqrt(relative + apart), freedom, fitted)
+
+
+def _mean_curve(choice: Choice, weight: FloatArray, u: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the curves (S, shapes, m) at `u` (m,), and their mean (S, m) with `weight` (S, shapes)."""
+    curves = np.stack([fit.shape.curve(fit.theta, u) for fit in choice.fits.values()], axis=1)
+    return curves, np.asarray(np.einsum("sk,skm->sm", weight, curves))
 
 
 def _variances(fit: ShapeFit, u: FloatArray, rows: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:

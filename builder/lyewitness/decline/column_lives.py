@@ -5,7 +5,7 @@ In: `Decline`s. Out: `ColumnLife`: a logarithm with its own error, or a bound.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log
+from math import exp, log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,6 +47,11 @@ class ColumnLife:
 def log_hours(hours: float) -> float:
     """Return the logarithm of `hours`, held above the shortest life that is told apart."""
     return log(max(hours, SHORTEST_H))
+
+
+def hours_of(logarithm: float) -> float:
+    """Return the hours of a logarithm, to twelve figures: what went in as 120 comes out as 120."""
+    return float(f"{exp(logarithm):.12g}")
 
 
 def log_error(estimate: Estimate, confidence: float, freedom: float, shortest: float = SHORTEST_H) -> float:

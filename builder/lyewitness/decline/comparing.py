@@ -61,7 +61,7 @@ class _Result:
 def compare(marker: str, metric: str, a: Side, b: Side, choices: Choices) -> Comparison:
     """Return the comparison of two groups, its p value not yet adjusted."""
     result = _compare_lives(a, b, choices)
-    alone = min(len(a.lives), len(b.lives)) < 2
+    alone = min(len(a.lives), len(b.lives)) == 1
     rate = _rate_difference(a, b)
     equivalence = None
     if result.difference is not None and not alone:
@@ -103,7 +103,8 @@ def _settled(comparison: Comparison, adjusted: float | None, choices: Choices) -
     alpha = 1.0 - choices.confidence
     finding: Finding = "not settled"
     reason = comparison.reason
-    if comparison.equivalence_p is not None and comparison.equivalence_p <= alpha:
+    # Half of alpha on either side, so that the interval that is shown lies within the margin, too.
+    if comparison.equivalence_p is not None and comparison.equivalence_p <= alpha / 2:
         finding = "no meaningful difference"
         reason = (
             f"the ratio of lives lies surely within the margin of {choices.equivalence_margin_percent:g} %"

@@ -165,8 +165,7 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
     ]
     models = _models(view, row)
     fit = choice.fits[choice.names[choice.best[row]]]
-    fitted = fit.shape.curve(fit.theta[row : row + 1], series.exposure_h / view.end_h)[0]
-    residual = percent - fitted
+    residual = percent - view.band.fitted[row]
     noise, judged = fit.noise, len(residual) >= POINTS_FOR_NOISE
     decline = Decline(
         series,

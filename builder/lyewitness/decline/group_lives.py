@@ -5,13 +5,13 @@ In: the `Decline`s of one group for one marker and metric. Out: `GroupLife`.
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import exp, log
+from math import log
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
-from lyewitness.decline.column_lives import ColumnLife, column_life, errors_of, values_of
+from lyewitness.decline.column_lives import ColumnLife, column_life, errors_of, hours_of, values_of
 from lyewitness.decline.conservative import conservative_life
 from lyewitness.decline.records import Decline, GroupLife, Life, LifeState
 from lyewitness.decline.small_samples import typical
@@ -29,7 +29,7 @@ def group_life(declines: Sequence[Decline], confidence: float) -> GroupLife:
     found = [(decline, column_life(decline, "", confidence)) for decline in declines]
     lives = tuple(life for _, life in found if life is not None)
     times, shares = _survival(lives)
-    values = [exp(life.value) for life in lives if life.value is not None]
+    values = [hours_of(life.value) for life in lives if life.value is not None]
     ends = [decline.end_h for decline in declines if decline.end_h is not None]
     life, reason = typical_life(lives, confidence, first.life)
     conservative_h, how = conservative_life(declines, confidence)
@@ -87,7 +87,7 @@ def typical_life(lives: Sequence[ColumnLife], confidence: float, own: Life) -> t
     if len(known) == len(lives):
         middle = typical(known, errors_of(lives))
         low, high = middle.interval(confidence)
-        hours = Estimate(exp(middle.value), exp(low), exp(high))
+        hours = Estimate(hours_of(middle.value), hours_of(low), hours_of(high))
         return Life("reached", hours), ""
     if len(known) == 0:
         return _none_failed(lives)
@@ -97,7 +97,9 @@ def typical_life(lives: Sequence[ColumnLife], confidence: float, own: Life) -> t
 def _none_failed(lives: Sequence[ColumnLife]) -> tuple[Life, str]:
     """Return the bound where no column reached the limit."""
     reason = f"none of the {len(lives)} columns reached the limit; each was within it at least so long"
-    return Life("not reached", Estimate(None, exp(min(life.low for life in lives)), None, reason)), reason
+    return Life(
+        "not reached", Estimate(None, hours_of(min(life.low for life in lives)), None, reason)
+    ), reason
 
 
 def _some_failed(lives: Sequence[ColumnLife], confidence: float) -> tuple[Life, str]:
@@ -105,17 +107,17 @@ def _some_failed(lives: Sequence[ColumnLife], confidence: float) -> tuple[Life, 
     failed = sum(life.value is not None for life in lives)
     note = f"{failed} of {len(lives)} columns reached the limit"
     if failed < 2:
-        low = exp(min(life.low for life in lives))
+        low = hours_of(min(life.low for life in lives))
         return Life("unclear", Estimate(None, low, None, f"{note}: too few for their spread")), note
     middle, low_log, high_log = censored_interval(lives, confidence)
-    hours = Estimate(exp(middle), _open(low_log), _open(high_log), note)
+    hours = Estimate(hours_of(middle), _open(low_log), _open(high_log), note)
     longest_seen = max(life.at_least for life in lives)
     state: LifeState = "reached" if middle <= longest_seen else "unclear"
     return Life(state, hours), f"{note}; those that outlived it count as 'at least' (log-normal likelihood)"
 
 
 def _open(end: float | None) -> float | None:
-    return None if end is None else exp(end)
+    return None if end is None else hours_of(end)
 
 
 def censored_interval(
@@ -130,7 +132,7 @@ def censored_interval(
     bounds = np.array([life.low for life in lives if life.value is None])
     failed, n = len(known), len(lives)
     spread = max(float(known.std(ddof=1)), float(np.sqrt((errors_of(lives) ** 2).mean())), 0.01)
-    reach = max(float(bounds.max() - known.min()), spread)
+    reach = max(float(max(known.max(), bounds.max(initial=known.min())) - known.min()), spread)
     means = np.linspace(known.min() - 12 * reach, known.max() + 12 * reach, 2401)
     sigmas = spread * np.geomspace(0.2, 60.0, 160)
     profile = _log_likelihood(means, sigmas, known, bounds).max(axis=1)

@@ -116,8 +116,9 @@ def _comparisons(choices: Choices) -> str:
         "types to scatter alike; the ratio then has a bound only. Where columns of both sides outlived it, "
         "a log-rank test over all arrangements of the columns is used; with three against three it can "
         "never fall below p = 0.1. All p values of a report are adjusted together after Holm. 'No "
-        "meaningful difference' needs both one-sided tests to show that the ratio of lives lies within the "
-        f"margin of {choices.equivalence_margin_percent:g} %. One column on a side says nothing of a type."
+        "meaningful difference' needs the whole interval of the ratio to lie within the margin of "
+        f"{choices.equivalence_margin_percent:g} % (two one-sided tests). One column on a side says nothing "
+        "of a type."
     )
 
 
@@ -156,10 +157,12 @@ def shortfalls(kind: Mapping[str, Any]) -> list[str]:
     shares = {what: share["held"] / share["of"] for what, share in kind["shares"].items() if share["of"]}
     found = [
         f"{kind['kind']}: the intervals of the {what} hold the truth in {100 * shares[what]:.1f} % of cases."
-        for what in ("life", "group life", "ratio of lives")
-        if what in shares and not LEAST_COVERAGE <= shares[what] <= MOST_COVERAGE
+        for what in shares
+        if not what.startswith("said to") and not LEAST_COVERAGE <= shares[what] <= MOST_COVERAGE
     ]
-    differ, oracle = shares["said to differ"], shares.get("said to differ by the oracle")
+    differ, oracle = shares.get("said to differ"), shares.get("said to differ by the oracle")
+    if differ is None:
+        return found
     if oracle is None and differ > MOST_FALSE:
         found.append(f"{kind['kind']}: {100 * differ:.1f} % of equal studies are said to differ.")
     if oracle is not None and differ < LEAST_POWER * oracle:

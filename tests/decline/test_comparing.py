@@ -1,0 +1,191 @@
+"""Comparisons of groups, by what is known of the lives on either side."""
+
+from dataclasses import replace
+from math import exp, log
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from lyewitness.decline.column_lives import ColumnLife
+from lyewitness.decline.comparing import Side, compare, settle
+from lyewitness.decline.records import Comparison
+from lyewitness.study.records import Choices
+
+CHOICES = Choices()
+
+
+def column(hours: float, block: str = "") -> ColumnLife:
+    """Return a column that failed at `hours`."""
+    return ColumnLife("c", block, "reached", log(hours), 0.004, log(hours) - 0.01, log(hours) + 0.01)
+
+
+def outlived(hours: float) -> ColumnLife:
+    """Return a column that was within its limit for `hours`, and then the test ended."""
+    return ColumnLife("c", "", "not reached", None, 0.0, log(hours), None)
+
+
+def side(group: str, *lives: float | ColumnLife) -> Side:
+    """Return a group of columns; numbers are lives."""
+    return Side(group, tuple(column(life) if isinstance(life, (int, float)) else life for life in lives))
+
+
+def compared(a: Side, b: Side, choices: Choices = CHOICES) -> Comparison:
+    """Return one settled comparison."""
+    (found,) = settle([compare("m", "plate_number_half_height", a, b, choices)], choices)
+    return found
+
+
+def test_known_lives_are_compared_by_welch() -> None:
+    """Ratio, interval and p value of 90, 99, 93 h against 30, 34, 32 h are those of scipy's Welch test."""
+    found = compared(side("a", 90, 99, 93), side("b", 30, 34, 32))
+    other = stats.ttest_ind(np.log([90, 99, 93]), np.log([30, 34, 32]), equal_var=False)
+    interval = other.confidence_interval(0.95)
+    assert found.finding == "a lasts longer"
+    assert found.p_value == pytest.approx(float(other.pvalue))
+    assert found.life_ratio.low == pytest.approx(exp(interval.low))
+    assert found.life_ratio.high == pytest.approx(exp(interval.high))
+    assert (found.columns_a, found.columns_b) == (3, 3)
+
+
+def test_sides_change_places_with_the_groups() -> None:
+    """The shorter-lived group named first gives 'b lasts longer', and the ratio its inverse."""
+    one, two = (
+        compared(side("a", 90, 99, 93), side("b", 30, 34, 32)),
+        compared(side("b", 30, 34, 32), side("a", 90, 99, 93)),
+    )
+    assert two.finding == "b lasts longer"
+    assert one.life_ratio.value is not None
+    assert two.life_ratio.value == pytest.approx(1 / one.life_ratio.value)
+
+
+def test_outlived_test_gives_a_bound_of_the_ratio() -> None:
+    """Lives of about 50 h against three that outlived 120 h: longer, by a factor that has a bound only."""
+    found = compared(side("a", *(outlived(120.0),) * 3), side("b", 48, 52, 50))
+    assert found.finding == "a lasts longer"
+    assert found.life_ratio.value is None
+    assert found.life_ratio.high is None
+    assert found.life_ratio.low is not None
+    assert 1.5 < found.life_ratio.low < 120 / 50
+    turned = compared(side("b", 48, 52, 50), side("a", *(outlived(120.0),) * 3))
+    assert turned.finding == "b lasts longer"
+    assert turned.life_ratio.high == pytest.approx(1 / found.life_ratio.low)
+
+
+def test_outliving_the_test_by_a_hair_is_not_settled() -> None:
+    """Where the failures came near the end of the test, outliving it shows nothing."""
+    found = compared(side("a", *(outlived(120.0),) * 3), side("b", 95, 118, 108))
+    assert found.finding == "not settled"
+    assert found.p_value is not None
+    assert found.p_value > 0.05
+
+
+def test_bounded_p_value_is_never_too_small() -> None:
+    """Equal groups, the test ending in the midst of their lives: 'longer' in at most 5 of 100 studies."""
+    rng = np.random.default_rng(4)
+    false = 0
+    for _ in range(600):
+        lives = np.exp(log(100.0) + 0.12 * rng.standard_normal(6))
+        columns = [column(life) if life < 104.0 else outlived(104.0) for life in lives]
+        columns = [replace(one, own_error=0.0) for one in columns]
+        found = compared(Side("a", tuple(columns[:3])), Side("b", tuple(columns[3:])))
+        false += "longer" in found.finding
+    assert false / 600 < 0.05
+
+
+def test_nothing_failed_is_not_settled_and_not_tested() -> None:
+    """Two groups that both outlived the test have no p value, and say why."""
+    found = compared(side("a", *(outlived(120.0),) * 3), side("b", *(outlived(120.0),) * 3))
+    assert (found.finding, found.p_value, found.p_adjusted) == ("not settled", None, None)
+    assert "no column of either group" in found.reason
+
+
+def test_three_against_three_by_ranks_never_settle() -> None:
+    """Where both sides outlived the test in part, three against three have a p value of 0.1 or more."""
+    found = compared(side("a", 60, outlived(120.0), outlived(120.0)), side("b", 20, 30, outlived(120.0)))
+    assert "log-rank" in found.method
+    assert found.p_value is not None
+    assert found.p_value >= 0.1
+    assert found.finding == "not settled"
+
+
+def test_one_column_says_nothing_of_the_type() -> None:
+    """One column against three: the ratio is about these columns, and there is no p value."""
+    found = compared(side("a", 90.0), side("b", 30, 34, 32))
+    assert found.finding == "these columns only"
+    assert found.p_value is None
+    assert found.life_ratio.value == pytest.approx(90 / (30 * 34 * 32) ** (1 / 3))
+    assert "says nothing of the types" in found.reason
+    bounded = compared(side("a", outlived(120.0)), side("b", 60.0))
+    assert bounded.life_ratio.low == pytest.approx(2.0)
+
+
+def test_alike_within_the_margin_is_said_only_when_shown() -> None:
+    """Six columns a side within a per cent are alike within 25 %; three that scatter are not shown to be."""
+    alike = compared(side("a", 60, 61, 59, 60, 61, 60), side("b", 60, 60, 61, 59, 60, 61))
+    assert alike.finding == "no meaningful difference"
+    assert alike.equivalence_p is not None
+    assert alike.equivalence_p < 0.025
+    assert alike.life_ratio.low is not None
+    assert alike.life_ratio.high is not None
+    assert 1 / 1.25 < alike.life_ratio.low < alike.life_ratio.high < 1.25
+    open_still = compared(side("a", 52, 66, 60), side("b", 55, 68, 58))
+    assert open_still.finding == "not settled"
+    assert "cannot tell the lives apart" in open_still.reason
+
+
+def test_a_difference_too_small_to_matter_is_none() -> None:
+    """Lives of 60 and 63 h known to a per cent differ surely, but by less than the margin."""
+    found = compared(side("a", 63, 63.2, 62.9, 63.1), side("b", 60, 60.2, 59.9, 60.1))
+    assert found.p_value is not None
+    assert found.p_value < 0.05
+    assert found.finding == "no meaningful difference"
+
+
+def test_blocks_are_paired_on_demand() -> None:
+    """Columns that ran side by side are compared within their blocks where the study says so."""
+    a = Side("a", tuple(column(h, b) for h, b in ((50, "x"), (100, "y"), (200, "z"))))
+    b = Side("b", tuple(column(h, b) for h, b in ((160, "z"), (80, "y"), (41, "x"))))
+    found = compared(a, b, Choices(paired_blocks=True))
+    assert found.method == "paired t test on log lives, 3 blocks"
+    assert found.finding == "a lasts longer"
+    other = stats.ttest_rel(np.log([50, 100, 200]), np.log([41, 80, 160]))
+    assert found.p_value == pytest.approx(float(other.pvalue))
+    assert compared(a, b).finding == "not settled"
+
+
+def test_holm_spans_all_comparisons() -> None:
+    """The same pair among twenty others has a larger adjusted p value than alone."""
+    one = compare("m", "k", side("a", 90, 99, 93), side("b", 50, 54, 58), CHOICES)
+    null = compare("m", "k", side("a", 52, 66, 60), side("b", 55, 68, 58), CHOICES)
+    alone, among = settle([one], CHOICES)[0], settle([one, *[null] * 20], CHOICES)[0]
+    assert one.p_value is not None
+    assert alone.p_adjusted == pytest.approx(one.p_value)
+    assert among.p_adjusted == pytest.approx(21 * one.p_value)
+
+
+def test_columns_that_would_settle_it_are_counted() -> None:
+    """What would show the ratio seen here in four studies of five is said, and shows it in about as many."""
+    found = compared(side("a", 60, 72, 66), side("b", 52, 66, 58))
+    assert found.columns_needed is not None
+    assert f"about {found.columns_needed} columns a side" in found.reason
+    rng = np.random.default_rng(2)
+    spread = np.sqrt((np.log([60, 72, 66]).var(ddof=1) + np.log([52, 66, 58]).var(ddof=1)) / 2)
+    apart = np.log([60, 72, 66]).mean() - np.log([52, 66, 58]).mean()
+    draws = rng.normal([[[apart]], [[0.0]]], spread, (2, 800, found.columns_needed))
+    seen = stats.ttest_ind(draws[0], draws[1], axis=1, equal_var=False).pvalue < 0.05
+    assert 0.7 < seen.mean() < 0.92
+
+
+def test_rates_stand_beside_the_lives() -> None:
+    """Rates on both sides give their ratio and a p value of its own, not adjusted."""
+    a = Side("a", (outlived(120.0),) * 3, tuple((log(rate), 0.05) for rate in (1e-4, 1.2e-4, 1.1e-4)))
+    b = Side("b", (outlived(120.0),) * 3, tuple((log(rate), 0.05) for rate in (9e-4, 8e-4, 10e-4)))
+    found = compared(a, b)
+    assert found.rate_ratio.value == pytest.approx(0.122, abs=0.01)
+    assert found.rate_p is not None
+    assert found.rate_p < 0.01
+    assert found.finding == "not settled"
+    none = compared(replace(a, rates=a.rates[:2]), b)
+    assert none.rate_ratio.value is None
+    assert "rate of nothing" in none.rate_ratio.reason

@@ -1,0 +1,130 @@
+"""What the columns of a group say together."""
+
+from math import exp, log
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+import statsmodels.regression
+from lifelines import LogNormalFitter
+
+from lyewitness.decline.accelerated import straight
+from lyewitness.decline.column_lives import ColumnLife
+from lyewitness.decline.declines import Task, judge_declines
+from lyewitness.decline.group_lives import censored_interval, group_life, typical_life
+from lyewitness.decline.records import Life
+from lyewitness.decline.small_samples import typical
+from lyewitness.study.records import Choices
+from tests.decline.simulated_series import exposures, first_order, straight_line
+from tests.decline.small_study import noisy
+from tests.decline.test_comparing import column, outlived
+from tests.decline.test_lives import judged, series_of
+
+OWN = Life("not measured")
+
+
+def test_complete_lives_give_the_t_interval() -> None:
+    """The likelihood for lives not reached falls back to the t interval where all were reached."""
+    lives = [column(hours) for hours in (50.0, 62.0, 57.0, 66.0)]
+    middle, low, high = censored_interval(lives, 0.95)
+    exact = typical(np.log([50.0, 62.0, 57.0, 66.0]), np.zeros(4))
+    assert middle == pytest.approx(exact.value, abs=2e-3)
+    assert (low, high) == pytest.approx(exact.interval(0.95), abs=4e-3)
+
+
+def test_censored_middle_agrees_with_an_independent_fit() -> None:
+    """The typical life with three of eight not reached is the median of lifelines' log-normal fit."""
+    hours = np.array([60.0, 72.0, 80.0, 95.0, 99.0, 120.0, 120.0, 120.0])
+    failed = hours < 120.0
+    lives = [column(h) if f else outlived(h) for h, f in zip(hours, failed, strict=True)]
+    middle, _, _ = censored_interval(lives, 0.95)
+    fitted = LogNormalFitter().fit(hours, failed)
+    assert exp(middle) == pytest.approx(float(fitted.median_survival_time_), rel=5e-3)
+
+
+def test_censored_interval_holds_the_truth() -> None:
+    """Three columns of which one outlived the test: the interval holds the typical life in 93 % or more."""
+    rng = np.random.default_rng(7)
+    held = total = 0
+    for _ in range(300):
+        lives = np.exp(log(100.0) + 0.12 * rng.standard_normal(3))
+        columns = [column(life) if life < 105.0 else outlived(105.0) for life in lives]
+        if sum(one.value is not None for one in columns) != 2:
+            continue
+        _, low, high = censored_interval(columns, 0.95)
+        held += (low is None or low <= log(100.0)) and (high is None or log(100.0) <= high)
+        total += 1
+    assert total > 80
+    assert held / total >= 0.93
+
+
+def test_none_failed_is_a_bound() -> None:
+    """Three columns that outlived 120 h: at least so long, and no typical life."""
+    life, reason = typical_life([outlived(120.0)] * 3, 0.95, OWN)
+    assert (life.state, life.hours.value, life.hours.low, life.hours.high) == (
+        "not reached",
+        None,
+        120.0,
+        None,
+    )
+    assert "none of the 3 columns" in reason
+
+
+def test_one_failure_is_too_few_for_a_spread() -> None:
+    """One of three failed: the group has a bound, and the reason."""
+    life, _ = typical_life([column(80.0), outlived(120.0), outlived(120.0)], 0.95, OWN)
+    assert life.state == "unclear"
+    assert life.hours.value is None
+    assert life.hours.low == pytest.approx(80.0 * exp(-0.01))
+    assert "1 of 3" in life.hours.reason
+
+
+def test_bracket_alone_counts_as_its_middle() -> None:
+    """Lives known by their brackets only make a typical life."""
+    lives = [
+        ColumnLife("c", "", "reached", log(60.0), 0.1, log(50.0), log(72.0)),
+        ColumnLife("c", "", "reached", log(66.0), 0.1, log(55.0), log(79.0)),
+    ]
+    life, _ = typical_life(lives, 0.95, OWN)
+    assert life.hours.value == pytest.approx((60.0 * 66.0) ** 0.5)
+
+
+def test_group_of_three_has_everything() -> None:
+    """Typical, first and last life, what remained, rate, Kaplan–Meier steps, and the conservative life."""
+    hours, rng = exposures(), np.random.default_rng(3)
+    declines = [judged(hours, 1e4 * noisy(rng, straight_line(hours, t), 0.3)) for t in (50.0, 60.0, 70.0)]
+    found = group_life(declines, 0.95)
+    assert found.states == ("reached",) * 3
+    assert found.life.hours.value == pytest.approx((50 * 60 * 70) ** (1 / 3), rel=0.02)
+    assert found.shortest_h == pytest.approx(50.0, rel=0.03)
+    assert found.longest_h == pytest.approx(70.0, rel=0.03)
+    assert found.survival == pytest.approx((2 / 3, 1 / 3, 0.0))
+    assert found.tested_to_h == 120.0
+    assert found.rate_per_h.low is not None
+    assert found.rate_per_h.value == pytest.approx(0.2 * np.mean([1 / 50, 1 / 60, 1 / 70]), rel=0.03)
+    assert found.life.conservative_h is not None
+    assert found.shortest_h is not None
+    assert 0.9 * found.shortest_h < found.life.conservative_h < found.shortest_h
+    assert found.conservative_how.startswith("lines, not pooled (slopes p = ")
+
+
+def test_group_life_needs_a_limit() -> None:
+    """Without a limit there is no life of a group: a mistake of the caller."""
+    hours = exposures()
+    series = series_of(hours, 1e4 * noisy(np.random.default_rng(1), first_order(hours, 60.0)))
+    with pytest.raises(ValueError, match="limit"):
+        group_life(judge_declines([Task(series)], Choices()), 0.95)
+
+
+def test_two_stages_agree_with_a_mixed_model() -> None:
+    """Growth of 72 pigs: the mean of their own slopes is the slope of a mixed model of all weighings.
+
+    Data of statsmodels' tests (dietox), Weight ~ Time | Pig by restricted likelihood: 6.94251 kg a week.
+    Pigs weighed less often move the mean a little: within half a per cent.
+    """
+    path = Path(statsmodels.regression.__file__).parent / "tests" / "results" / "dietox.csv"
+    pigs = pd.read_csv(path).groupby("Pig")
+    slopes = [straight(pig["Time"].to_numpy(float), pig["Weight"].to_numpy(float)).slope for _, pig in pigs]
+    assert len(slopes) == 72
+    assert float(np.mean(slopes)) == pytest.approx(6.94251, rel=5e-3)
