@@ -124,8 +124,8 @@ def _styles(look: Look, group: int) -> str:
 
 
 def _line(minutes: FloatArray, signal: FloatArray, frame: _Frame) -> str:
-    """Return a line as path data, simplified to a third of a pixel; pure noise to its extremes."""
-    return path_data(*few_points(frame.x(minutes), frame.y(signal), 0.33))
+    """Return a line as path data, simplified to what an eye can tell; pure noise to its extremes."""
+    return path_data(*few_points(frame.x(minutes), frame.y(signal), 0.4))
 
 
 def _area(trace: Trace, outline: PeakOutline, frame: _Frame) -> str:
