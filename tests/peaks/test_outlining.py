@@ -1,5 +1,6 @@
 """Widths, tangents and moments on curves that are known in closed form."""
 
+from dataclasses import replace
 from math import log, pi, sqrt
 
 import numpy as np
@@ -18,8 +19,7 @@ def gaussian_window(points: float, shift: float, guide_sigma: float = 1.03 * SIG
     time = np.arange(1.5 - 5 * SIGMA, 1.5 + 5 * SIGMA, step) + shift * step
     area = sqrt(2.0 * pi)
     net = area * SIGMA * norm.pdf(time, 1.5, SIGMA)
-    model = area * SIGMA * norm.pdf(time, 1.5, guide_sigma)
-    return PeakWindow(time, net, model, area * SIGMA, 1.5, guide_sigma**2)
+    return PeakWindow(time, net, np.array([[area * SIGMA, 1.5, guide_sigma, 0.0]]), 1.5, SIGMA / guide_sigma)
 
 
 def measured(windows: list[PeakWindow]) -> Outlines:
@@ -55,7 +55,8 @@ def test_a_split_peak_is_as_wide_as_its_outermost_flanks() -> None:
     def two(t: FloatArray) -> FloatArray:
         return np.asarray(SIGMA * (norm.pdf(t, 1.46, SIGMA) + norm.pdf(t, 1.54, SIGMA)))
 
-    window = PeakWindow(time, two(time), two(time), 2.0 * SIGMA, 1.5, SIGMA**2 + 0.04**2)
+    curves = np.array([[SIGMA, 1.46, SIGMA, 0.0], [SIGMA, 1.54, SIGMA, 0.0]])
+    window = PeakWindow(time, two(time), curves, 1.46, float(two(time).max()))
     outlines = measured([window])
     fine = np.linspace(1.3, 1.7, 400_001)
     above = fine[two(fine) >= 0.5 * two(fine).max()]
@@ -66,7 +67,7 @@ def test_a_skewed_triangle_keeps_its_ratio_at_every_level() -> None:
     """Front 1 and back 3: B/A at 10 % is 3 and the half width is half of the base."""
     time = np.arange(0.0, 6.0, 0.01)
     net = np.interp(time, [0.0, 1.0, 2.0, 5.0, 6.0], [0.0, 0.0, 1.0, 0.0, 0.0])
-    outlines = measured([PeakWindow(time, net, net, 2.0, 8.0 / 3.0, 0.72)])
+    outlines = measured([PeakWindow(time, net, np.array([[2.0, 1.9, 0.4, 1.0]]), 2.0, 1.0)])
     left, right = outlines.left[0], outlines.right[0]
     assert (right[1] - 2.0) / (2.0 - left[1]) == pytest.approx(3.0, rel=0.02)
     assert right[2] - left[2] == pytest.approx(2.0, rel=0.03)
@@ -76,7 +77,7 @@ def test_a_peak_cut_off_has_no_width() -> None:
     """Where the trace ends above half height there is no crossing, and none is made up."""
     whole = gaussian_window(25.0, 0.0)
     keep = whole.time < 1.5 + 0.5 * SIGMA
-    cut = PeakWindow(whole.time[keep], whole.net[keep], whole.model[keep], whole.area, 1.5, whole.variance)
+    cut = replace(whole, time=whole.time[keep], net=whole.net[keep])
     outlines = measured([cut])
     assert np.isnan(outlines.right[0]).all()
     assert np.isfinite(outlines.left[0]).all()
@@ -88,8 +89,7 @@ def test_noise_averages_out_of_the_widths() -> None:
     windows = []
     for _ in range(300):
         clean = gaussian_window(25.0, rng.uniform())
-        noisy = clean.net + rng.normal(0.0, 0.01, len(clean.time))
-        windows.append(PeakWindow(clean.time, noisy, clean.model, clean.area, clean.mean, clean.variance))
+        windows.append(replace(clean, net=clean.net + rng.normal(0.0, 0.01, len(clean.time))))
     outlines = measured(windows)
     ratio = (outlines.right[:, 2] - outlines.left[:, 2]) / (2.0 * SIGMA * sqrt(2.0 * log(2.0)))
     assert abs(float(ratio.mean()) - 1.0) < 0.003

@@ -11,7 +11,7 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solveh_banded
+from scipy.linalg.lapack import dpbsv
 
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.finding import binned
@@ -98,7 +98,10 @@ def _penalised(mean: FloatArray, weight: FloatArray, stiffness: float) -> tuple[
     """Return the cross-validation score and the smooth curve for one penalty."""
     bands = stiffness * _second_differences(len(mean))
     bands[2] += weight + 1e-9
-    smooth = solveh_banded(bands, weight * mean, overwrite_ab=True, check_finite=False)
+    # The solver beneath scipy.linalg.solveh_banded: a penalty is cheaper to solve than to check.
+    _, smooth, failed = dpbsv(bands, weight * mean, overwrite_ab=1)
+    if failed:
+        raise ArithmeticError("the penalised matrix is not positive definite")
     counted = float(np.count_nonzero(weight))
     misfit = float(np.sum(weight * (mean - smooth) ** 2))
     return misfit / max(1.0 - _freedom(len(mean), stiffness) / counted, 0.05) ** 2, np.asarray(smooth)

@@ -27,7 +27,7 @@ def emg(time: FloatArray, center: FloatArray, sigma: FloatArray, tau: FloatArray
     ratio = np.abs(tau) / sigma
     gauss = np.exp(-0.5 * u * u) / (np.sqrt(2 * np.pi) * sigma)
     curve = _closed_form(u, 1.0 / np.maximum(ratio, SMALLEST_RATIO), gauss, sigma)
-    small = np.broadcast_to(ratio < SMALLEST_RATIO, curve.shape)
+    small = ratio < SMALLEST_RATIO
     if np.any(small):
         curve = np.where(small, gauss * (1.0 + ratio * u + ratio**2 * (u * u - 1.0)), curve)
     return curve

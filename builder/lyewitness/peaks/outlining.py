@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lyewitness.peaks.emg import emg, emg_moments
+
 FloatArray = NDArray[np.float64]
 
 DEGREE = 5
@@ -30,18 +32,18 @@ MOMENT_LEVEL = 0.005
 
 @dataclass(frozen=True, eq=False, slots=True)
 class PeakWindow:
-    """The signal of one peak; all arrays (n,)."""
+    """The signal of one peak."""
 
     time: FloatArray
     """Minutes."""
     net: FloatArray
     """Signal less baseline and neighbours."""
-    model: FloatArray
-    """Fitted curve of this peak."""
-    area: float
-    """Area, mean and variance of the fitted curve, from −∞ to ∞."""
-    mean: float
-    variance: float
+    curves: FloatArray
+    """(k, 4) area, centre, σ and τ of the fitted curves whose sum is this peak; all other arrays (n,)."""
+    apex: float
+    """Of the tallest curve, minutes."""
+    height: float
+    """Of the tallest curve."""
     bin_variance: float = 0.0
     """What averaging neighbouring points added to the variance, min²."""
     noise: float = 0.0
@@ -71,7 +73,7 @@ class Outlines:
     """Samples above half height."""
 
 
-def outline_peaks(windows: Sequence[PeakWindow], most: int = 96) -> Outlines:
+def outline_peaks(windows: Sequence[PeakWindow], most: int = 128) -> Outlines:
     """Return the outlines of all peaks; windows of similar length go together."""
     if not windows:
         none, three = np.zeros(0), np.zeros((0, 3))
@@ -142,17 +144,41 @@ def _outline_batch(windows: Sequence[PeakWindow]) -> Outlines:
 def _pad(windows: Sequence[PeakWindow]) -> tuple[_Padded, FloatArray, FloatArray]:
     """Return the padded windows, their zeros of time and their scales."""
     shape = (len(windows), max(len(window.time) for window in windows))
-    time, net, model, inside = (np.zeros(shape) for _ in range(4))
-    zero, scale, step = np.zeros(shape[0]), np.ones(shape[0]), np.ones(shape[0])
+    time, net, inside = (np.zeros(shape) for _ in range(3))
+    zero, scale, step = (
+        np.array(values) for values in zip(*(_frame(window) for window in windows), strict=True)
+    )
     for i, window in enumerate(windows):
         n = len(window.time)
-        peak = int(np.argmax(window.model))
-        zero[i], scale[i] = window.time[peak], max(float(window.model[peak]), 1e-300)
-        step[i] = (window.time[-1] - window.time[0]) / (n - 1)
         time[i, :n] = window.time - zero[i]
         time[i, n:] = time[i, n - 1] + step[i] * np.arange(1, shape[1] - n + 1)
-        net[i, :n], model[i, :n], inside[i, :n] = window.net / scale[i], window.model / scale[i], 1.0
+        net[i, :n], inside[i, :n] = window.net / scale[i], 1.0
+    model = _model(time, _curves(windows, zero, scale)) * inside
     return _Padded(time, net, model, inside, step), zero, scale
+
+
+def _frame(window: PeakWindow) -> tuple[float, float, float]:
+    """Return zero of time, scale of signal and sampling interval of a window."""
+    step = (window.time[-1] - window.time[0]) / (len(window.time) - 1)
+    return window.apex, max(window.height, 1e-300), step
+
+
+def _curves(windows: Sequence[PeakWindow], zero: FloatArray, scale: FloatArray) -> FloatArray:
+    """Return (p, k, 4) fitted curves in the units of the batch; padded with curves of no area."""
+    most = max(len(window.curves) for window in windows)
+    curves = np.zeros((len(windows), most, 4))
+    curves[:, :, 2] = 1.0
+    for i, window in enumerate(windows):
+        curves[i, : len(window.curves)] = window.curves
+        curves[i, : len(window.curves), 1] -= zero[i]
+    curves[:, :, 0] /= scale[:, None]
+    return curves
+
+
+def _model(time: FloatArray, curves: FloatArray) -> FloatArray:
+    """Return (p, n) sums of the fitted curves."""
+    area, center, sigma, tau = (curves[:, :, i, None] for i in range(4))
+    return np.asarray((area * emg(time[:, None, :], center, sigma, tau)).sum(axis=1))
 
 
 def _guide(padded: _Padded) -> FloatArray:
@@ -305,9 +331,13 @@ def _moments(
     everywhere = (padded.net - padded.model) * np.gradient(padded.time, axis=1) * padded.inside
     # Far from the mean noise and baseline weigh with the square of the distance: look less far there.
     rest = everywhere * (padded.model > MOMENT_LEVEL)
-    area_fit = np.array([window.area for window in windows]) / scale
-    mean_fit = np.array([window.mean for window in windows]) - zero
-    variance_fit = np.array([window.variance + window.bin_variance for window in windows])
+    curves = _curves(windows, zero, scale)
+    means, variances, _ = emg_moments(*(curves[:, :, i] for i in (1, 2, 3)))
+    area_fit = curves[:, :, 0].sum(axis=1)
+    share = curves[:, :, 0] / area_fit[:, None]
+    mean_fit = (share * means).sum(axis=1)
+    bins = np.array([window.bin_variance for window in windows])
+    variance_fit = (share * (variances + (means - mean_fit[:, None]) ** 2)).sum(axis=1) + bins
     inner = area_fit + rest.sum(axis=1)
     mean = (area_fit * mean_fit + (rest * padded.time).sum(axis=1)) / inner
     second = area_fit * (variance_fit + mean_fit**2) + (rest * padded.time**2).sum(axis=1)

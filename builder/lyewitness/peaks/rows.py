@@ -155,6 +155,8 @@ def is_saturated(peak: Peak, height: float) -> bool:
         return False
     highest = float(signal.max())
     top = signal == highest
+    if np.count_nonzero(top) < 3:
+        return False
     tallest = max(peak.own, key=lambda c: c.height)
     above = tallest.height + float(peak.survey.baseline.at(np.array([tallest.apex_min]))[0]) - highest
     flat = bool(np.any(top[:-2] & top[1:-1] & top[2:]))

@@ -41,7 +41,7 @@ FREE_LEVEL = 0.003
 
 WIDEST_AT_AN_END = 0.1
 """A peak that the trace cuts off is no wider at half height than this share of the trace."""
-GRID = np.linspace(0.0, 1.0, 300) ** 1.5
+GRID = np.linspace(0.0, 1.0, 180) ** 1.5
 """Places on a fitted curve, from its centre outwards, where its apex and ends are looked for."""
 
 

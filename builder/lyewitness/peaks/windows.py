@@ -6,14 +6,10 @@ In: a survey and the components of one marker. Out: a `PeakWindow`, thinned wher
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lyewitness.peaks.emg import emg_moments
 from lyewitness.peaks.finding import binned
 from lyewitness.peaks.outlining import PeakWindow
 from lyewitness.peaks.surveying import Component, Survey
-
-FloatArray = NDArray[np.float64]
 
 POINTS_PER_WIDTH = 30.0
 """More samples than this across half height are averaged in pairs, threes, …"""
@@ -30,28 +26,14 @@ def window_of(survey: Survey, own: Sequence[Component], others: Sequence[Compone
     stretch, signal = binned(time[first:last], size), binned(survey.trace.signal[first:last], size)
     near = [c for c in others if c.start_min < end and c.end_min > start]
     net = signal - survey.baseline.at(stretch) - survey.curve(stretch, near)
-    area, mean, variance = joint_moments(own)
+    tallest = max(own, key=lambda c: c.height)
     return PeakWindow(
         time=stretch,
         net=net,
-        model=survey.curve(stretch, own),
-        area=area,
-        mean=mean,
-        variance=variance,
+        curves=np.array([[c.area, c.center_min, c.sigma_min, c.tau_min] for c in own]),
+        apex=tallest.apex_min,
+        height=tallest.height,
         bin_variance=(size**2 - 1) / 12.0 * step**2,
         noise=survey.noise_sd / float(np.sqrt(size)),
         samples_per_point=size,
     )
-
-
-def joint_moments(own: Sequence[Component]) -> tuple[float, float, float]:
-    """Return area, mean and variance of a sum of curves (mixture of their moments)."""
-    area = np.array([c.area for c in own])
-    mean, variance, _ = emg_moments(
-        np.array([c.center_min for c in own]),
-        np.array([c.sigma_min for c in own]),
-        np.array([c.tau_min for c in own]),
-    )
-    share = area / area.sum()
-    centre = float(share @ mean)
-    return float(area.sum()), centre, float(share @ (variance + (mean - centre) ** 2))
