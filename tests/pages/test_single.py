@@ -54,7 +54,7 @@ def test_it_is_small_enough_to_send(one: str, rendered: Rendered) -> None:
 
 
 @pytest.mark.browser
-def test_it_works_alone(chromium: Browser, one: str, tmp_path: Path) -> None:
+def test_it_works_alone(chromium: Browser, one: str, rendered: Rendered, tmp_path: Path) -> None:
     """Moved elsewhere, it shows one sheet at a time, its viewer and search work, and it asks for nothing."""
     file = tmp_path / "report.html"
     file.write_text(one, encoding="utf-8")
@@ -66,7 +66,7 @@ def test_it_works_alone(chromium: Browser, one: str, tmp_path: Path) -> None:
     assert page.locator(".sheet:visible").get_attribute("id") == "columns-index"
     page.go_back()
     assert page.locator(".sheet:visible").get_attribute("id") == "index"
-    first = page.locator("[data-injection]").first.get_attribute("data-injection")
+    first = rendered.report.study.injections[0].id
     page.goto(f"{file.as_uri()}#traces?show={first}")
     page.wait_for_function("document.querySelectorAll('.trace').length === 1")
     page.goto(f"{file.as_uri()}#search")

@@ -107,7 +107,7 @@ class Rewriter:
 
 
 class _Writer(HTMLParser):
-    """Writes what it reads, with every element's attributes rewritten."""
+    """Writes what it reads, with every element's attributes rewritten; `noscript` may not stand in itself."""
 
     def __init__(self, path: str, rewriter: Rewriter) -> None:
         super().__init__(convert_charrefs=False)
@@ -116,6 +116,9 @@ class _Writer(HTMLParser):
         self.written: list[str] = []
 
     def handle_starttag(self, tag: str, attributes: Attributes) -> None:
+        if tag == "noscript":
+            self.written.append('<div class="without-scripts">')
+            return
         rewritten = self._rewriter.attributes(self._path, tag, attributes)
         if tag == "source" and not any(name == "srcset" for name, _ in rewritten):
             return
@@ -131,7 +134,7 @@ class _Writer(HTMLParser):
             self.handle_endtag(tag)
 
     def handle_endtag(self, tag: str) -> None:
-        self.written.append(f"</{tag}>")
+        self.written.append("</div>" if tag == "noscript" else f"</{tag}>")
 
     def handle_data(self, data: str) -> None:
         self.written.append(data)

@@ -3,7 +3,9 @@
 In: the site's pages, its assets, its figures, its data files. Out: one HTML document.
 
 Each page becomes a sheet of the document, one shown at a time where scripts run, all below each other
-where they do not. Links between pages become fragments: `columns/H1.html#x` becomes `#columns-H1--x`.
+where they do not. All but the first stand in `noscript`: a browser that runs scripts keeps them as text
+until they are turned to, and so opens the file at once; one that runs none shows them all. Links between
+pages become fragments: `columns/H1.html#x` becomes `#columns-H1--x`.
 """
 
 from base64 import b64encode
@@ -20,7 +22,8 @@ from lyewitness.pages.site import dark_file
 from lyewitness.pages.two_grounds import for_both_grounds
 
 STYLES = ("colours.css", "type.css", "page.css", "own.css", "single.css")
-SCRIPTS = ("single.js", "page.js", "viewer.js", "search.js")
+SCRIPTS = ("page.js", "viewer.js", "search.js", "single.js")
+FRONT = "index.html"
 TRACES = "data/traces/"
 KINDS = {
     "csv": "text/csv",
@@ -47,18 +50,18 @@ def render_single(
     styles = "\n".join(files[name] for name in STYLES if name in files)
     scripts = [files[name] for name in SCRIPTS if name in files]
     scripts.insert(0, texts.get("search-index.js", ""))
-    front = html["index.html"]
+    front = html[FRONT]
     lang = escape(attribute(front, "html", "lang"), quote=True)
     parts = (
         f'<!DOCTYPE html>\n<html lang="{lang}">\n<head>\n<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{_policy(styles, scripts)}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{content_of(front, 'title')}</title>\n<style>{styles}</style>\n</head>\n<body>",
-        rewriter.part("index.html", front, "header"),
+        rewriter.part(FRONT, front, "header"),
         '<main id="content">',
         *(_sheet(path, text, rewriter) for path, text in html.items()),
         "</main>",
-        rewriter.part("index.html", front, "footer"),
+        rewriter.part(FRONT, front, "footer"),
         *_trace_blocks(texts),
         *(f"<script>{script}</script>" for script in scripts),
         "</body>\n</html>\n",
@@ -70,6 +73,8 @@ def _sheet(path: str, text: str, rewriter: Rewriter) -> str:
     """Return one page as a sheet."""
     title = escape(content_of(text, "title"), quote=True).replace("&amp;", "&")
     inner = rewriter.part(path, text, "main", inner=True)
+    if path != FRONT:
+        inner = f"<noscript>{inner}</noscript>"
     return f'<div class="sheet" id="{sheet_name(path)}" data-title="{title}" tabindex="-1">{inner}</div>\n'
 
 

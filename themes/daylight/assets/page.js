@@ -2,6 +2,13 @@
 /* What a page can do beyond being read: sort and filter its tables, explain a term where it stands.
    Everything is there without it. */
 
+/* Runs `dress` on the page; where the report is one file, on each of its sheets when it is turned to. */
+function lyewitnessDress(dress) {
+  lyewitnessDress.all.push(dress);
+  if (!document.querySelector(".sheet")) { dress(document); }
+}
+lyewitnessDress.all = [];
+
 (function () {
   function key(cell) {
     var text = cell.dataset.key !== undefined ? cell.dataset.key : cell.textContent.trim();
@@ -87,7 +94,9 @@
     });
   }
 
-  document.querySelectorAll(".table table").forEach(sortable);
-  document.querySelectorAll("table[data-filter]").forEach(filterable);
-  document.querySelectorAll("a.term").forEach(explain);
+  lyewitnessDress(function (part) {
+    part.querySelectorAll(".table table").forEach(sortable);
+    part.querySelectorAll("table[data-filter]").forEach(filterable);
+    part.querySelectorAll("a.term").forEach(explain);
+  });
 })();

@@ -1,11 +1,11 @@
 "use strict";
 /* Search over everything in the report, in an index that lies beside the pages. */
 
-(function () {
-  var box = document.querySelector("[data-part=search]");
+lyewitnessDress(function (part) {
+  var box = part.querySelector("[data-part=search]");
   if (!box || !window.lyewitnessIndex) { return; }
   var sheet = box.closest(".sheet");
-  var words = JSON.parse(document.querySelector("[data-part=search-words]").textContent);
+  var words = JSON.parse(part.querySelector("[data-part=search-words]").textContent);
   var query = box.querySelector("input");
   var found = box.querySelector("[data-part=found]");
   var results = box.querySelector("[data-part=results]");
@@ -80,4 +80,4 @@
   box.hidden = false;
   var told = /[#?]q=(.*)$/.exec(location.hash);
   if (told) { query.value = decodeURIComponent(told[1]); search(); }
-})();
+});

@@ -1,24 +1,35 @@
 "use strict";
-/* Shows the sheet that the address after '#' names: its page before '--', a place in it after. */
+/* Turns to the sheet that the address after '#' names: its page before '--', a place in it after. A sheet
+   is text until it is turned to; then it becomes part of the document and is dressed like a page. */
 
 (function () {
   var sheets = Array.from(document.querySelectorAll(".sheet"));
   var first = sheets[0];
 
-  function shown() {
+  function wanted() {
     var told = decodeURIComponent(location.hash.slice(1)).split("?")[0];
     var name = told.split("--")[0];
     return { sheet: sheets.find(function (one) { return one.id === name; }) || first, place: told };
   }
 
+  function open(sheet) {
+    if (sheet.dataset.open) { return; }
+    sheet.dataset.open = "yes";
+    var kept = sheet.firstElementChild;
+    if (kept && kept.localName === "noscript") { sheet.innerHTML = kept.textContent; }
+    lyewitnessDress.all.forEach(function (dress) { dress(sheet); });
+  }
+
   function turn(event) {
-    var now = shown(), here = document.getElementById(now.place);
+    var now = wanted();
     sheets.forEach(function (one) { one.hidden = one !== now.sheet; });
+    open(now.sheet);
     document.title = now.sheet.dataset.title;
     document.querySelectorAll(".running a").forEach(function (link) {
       if (link.hash === "#" + now.sheet.id) { link.setAttribute("aria-current", "page"); }
       else { link.removeAttribute("aria-current"); }
     });
+    var here = document.getElementById(now.place);
     if (here && here !== now.sheet) { here.scrollIntoView(); }
     else {
       window.scrollTo(0, 0);

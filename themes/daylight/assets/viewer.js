@@ -2,14 +2,14 @@
 /* Lays traces over each other. A column's traces are a script of their own, added to the page when the
    first of them is asked for; what is shown stands in the address after '#'. */
 
-(function () {
+lyewitnessDress(function (part) {
   var SVG = "http://www.w3.org/2000/svg";
   var LEFT = 64, RIGHT = 12, TOP = 10, BOTTOM = 44, HEIGHT = 420;
-  var box = document.querySelector("[data-part=viewer]");
-  var list = document.querySelector("[data-part=viewer-list]");
+  var box = part.querySelector("[data-part=viewer]");
+  var list = part.querySelector("[data-part=viewer-list]");
   if (!box || !list) { return; }
   var sheet = box.closest(".sheet");
-  var words = JSON.parse(document.querySelector("[data-part=viewer-words]").textContent);
+  var words = JSON.parse(part.querySelector("[data-part=viewer-words]").textContent);
   var markers = JSON.parse(list.dataset.markers);
   var items = new Map();
   var decoded = new Map();
@@ -467,4 +467,4 @@
   window.addEventListener("hashchange", begin);
   window.addEventListener("resize", draw);
   begin();
-})();
+});
