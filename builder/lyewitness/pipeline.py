@@ -13,6 +13,7 @@ from pathlib import Path
 from lyewitness import __version__
 from lyewitness.decline.judging import judge
 from lyewitness.figures.drawing import draw_figures
+from lyewitness.figures.pictures import picture_problems
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.finding import find
@@ -63,7 +64,7 @@ def compute(folder: Path, progress: Progress = silent) -> Report:
         raise StudyFolderError(reading.problems)
     study = reading.study
     traces, trace_problems = collect_traces(study, lambda share: progress("reading chromatograms", share))
-    problems = (*reading.problems, *trace_problems)
+    problems = (*reading.problems, *trace_problems, *picture_problems(study))
     if any(problem.severity == "error" for problem in problems):
         raise StudyFolderError(problems)
     progress("measuring peaks", 0.0)

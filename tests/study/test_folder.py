@@ -172,3 +172,17 @@ def test_a_further_question_names_what_exists(folder: Path) -> None:
     assert [question.id for question in study.questions] == ["q1", "late"]
     change(folder, "study.toml", 'groups = ["hybrid"]', 'groups = ["hybird"]')
     assert "Did you mean 'hybrid'?" in errors(folder)[0].cure
+
+
+def test_an_image_may_ask_for_its_particles_to_be_counted(folder: Path) -> None:
+    """`particles` is yes, no or nothing; an image without a row is read with a caution."""
+    (folder / "images").mkdir()
+    for name in ("a.png", "b.png"):
+        (folder / "images" / name).write_bytes(b"\x89PNG")
+    (folder / "images.csv").write_text("file,caption,particles\nimages/a.png,fresh bed,yes\n")
+    reading = read_study(folder)
+    assert reading.study is not None
+    assert [image.count_particles for image in reading.study.images] == [True, False]
+    assert ["b.png" in problem.found for problem in reading.problems] == [True]
+    change(folder, "images.csv", ",yes", ",often")
+    assert errors(folder)[0].place == "row 2, particles"

@@ -38,5 +38,7 @@ def _all(
         yield figure.file, figure.data
         if figure.dark:
             yield dark_file(figure), figure.dark
+        if figure.full:
+            yield figure.full_file, figure.full
     yield from assets.items()
     yield from data.items()

@@ -9,7 +9,7 @@ from lyewitness.problems import Problem, StudyFolderError
 
 INJECTIONS_HEADER = "injection,file,column,exposure_h,use,why\n"
 CONDITIONS_HEADER = "column,exposure_h,pressure_bar,temperature_C,ph,flow_mL_min\n"
-IMAGES_HEADER = "file,caption,column,exposure_h,kind,nm_per_pixel,pair,alt\n"
+IMAGES_HEADER = "file,caption,column,exposure_h,kind,nm_per_pixel,pair,alt,particles\n"
 
 
 def begin(folder: Path) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ CONDITIONS_KNOWN = (
     "flow_mL_min",
 )  # fmt: skip
 IMAGES = "images.csv"
-IMAGES_KNOWN = ("file", "caption", "column", "exposure_h", "kind", "nm_per_pixel", "pair", "alt")
+IMAGES_KNOWN = ("file", "caption", "column", "exposure_h", "kind", "nm_per_pixel", "pair", "alt", "particles")
 IMAGE_ENDINGS = (".png", ".jpg", ".jpeg", ".tif", ".tiff")
 
 
@@ -139,6 +139,7 @@ def _image(
         nm_per_pixel=row.number_in("nm_per_pixel", problems, least=1e-6),
         pair=row.text("pair"),
         alt=row.text("alt"),
+        count_particles=row.yes_in("particles", problems),
     )
     return image if len(problems.problems) == found else None
 

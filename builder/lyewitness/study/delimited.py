@@ -12,6 +12,9 @@ from math import isfinite
 
 from lyewitness.study.gathering import Gathering, listed, suggestion
 
+YES = {"yes", "y", "true", "1"}
+NO = {"no", "n", "false", "0"}
+
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
@@ -52,6 +55,13 @@ class TableRow:
             )
             return None
         return value
+
+    def yes_in(self, name: str, problems: Gathering, otherwise: bool = False) -> bool:
+        """Return whether the cell says yes; `otherwise` where empty; any other word becomes a problem."""
+        word = self.text(name).lower()
+        if word and word not in YES | NO:
+            problems.note(f"{self.place}, {name}", f"'{word}'", "yes, no, or nothing", "Correct the cell.")
+        return word in YES if word in YES | NO else otherwise
 
     def time_in(self, name: str, problems: Gathering) -> datetime | None:
         """Return the cell as an ISO 8601 time, None where empty; anything else becomes a problem."""

@@ -19,8 +19,6 @@ TABLE = "injections.csv"
 KNOWN = (
     "injection", "file", "column", "exposure_h", "exposure_mL", "exposure_cv", "at", "trace", "use", "why",
 )  # fmt: skip
-YES = {"", "yes", "y", "true", "1"}
-NO = {"no", "n", "false", "0"}
 _FIELDS = {
     "exposure_h": r"[0-9]+(?:[.,][0-9]+)?",
     "exposure_mL": r"[0-9]+(?:[.,][0-9]+)?",
@@ -89,14 +87,12 @@ def _from_table(
 
 def _used(row: TableRow, problems: Gathering) -> bool:
     """Return whether the row is used; `no` wants a reason."""
-    word = row.text("use").lower()
-    if word in NO and not row.text("why"):
+    used = row.yes_in("use", problems, otherwise=True)
+    if not used and not row.text("why"):
         problems.note(
             f"{row.place}, why", "nothing", "the reason why this injection is left out", "Write it in 'why'."
         )
-    if word not in YES | NO:
-        problems.note(f"{row.place}, use", f"'{row.text('use')}'", "yes, no, or nothing", "Correct the cell.")
-    return word not in NO
+    return used
 
 
 def _from_pattern(files: StudyFiles, metadata: Metadata, problems: Gathering) -> tuple[Injection, ...]:
