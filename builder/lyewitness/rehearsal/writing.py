@@ -120,10 +120,11 @@ def _condition_rows(run: Rehearsal, seed: int) -> Iterable[tuple[str, ...]]:
 
 
 def _image_rows(scenario: Scenario) -> Iterable[tuple[str, ...]]:
-    yield ("file", "caption", "column", "exposure_h", "kind", "nm_per_pixel", "pair", "alt")
+    yield ("file", "caption", "column", "exposure_h", "kind", "nm_per_pixel", "pair", "alt", "particles")
     for image in scenario.images:
         place = (image.column, f"{image.exposure_h:g}", image.kind, f"{image.nm_per_pixel:g}")
-        yield (f"images/{image.file}", image.caption, *place, image.pair, image.alt)
+        counted = "yes" if image.subject == "particles" else ""
+        yield (f"images/{image.file}", image.caption, *place, image.pair, image.alt, counted)
 
 
 def _note(note: NotePlan) -> str:
