@@ -12,8 +12,8 @@ from math import exp, log
 
 from lyewitness.peaks.assigning import Joint, ways_to_name
 from lyewitness.peaks.candidates import Candidate, candidates_of
+from lyewitness.peaks.components import Component
 from lyewitness.peaks.predicting import UNKNOWN_SPREAD, Prediction, Sighting, predict
-from lyewitness.peaks.surveying import Component
 from lyewitness.study.records import Marker
 
 HISTORIES = 6

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from lyewitness.peaks.exposing import exposures_of, in_order, position_of, void_volume_of
 from lyewitness.peaks.following import Assignment, follow
 from lyewitness.peaks.outlining import Outlines, PeakWindow, outline_peaks
+from lyewitness.peaks.peak import Peak
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
-from lyewitness.peaks.rows import Peak, Setting, rough_outline, rows_of_injection
+from lyewitness.peaks.rows import Setting, rough_outline, rows_of_injection
 from lyewitness.peaks.sharing import separate_meetings
 from lyewitness.peaks.surveying import Survey, survey_traces
 from lyewitness.peaks.windows import window_of

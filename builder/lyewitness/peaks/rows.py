@@ -13,36 +13,16 @@ import numpy as np
 
 from lyewitness.estimates import Estimate
 from lyewitness.peaks import formulas
+from lyewitness.peaks.components import Component
+from lyewitness.peaks.flagging import flags_of
 from lyewitness.peaks.following import Assignment
 from lyewitness.peaks.noise import noise_range
 from lyewitness.peaks.outlining import Outlines
-from lyewitness.peaks.records import FLAGS, PeakOutline, PeakRow
-from lyewitness.peaks.surveying import Component, Survey
+from lyewitness.peaks.peak import Peak, peak_to_valley
+from lyewitness.peaks.records import PeakOutline, PeakRow
+from lyewitness.peaks.surveying import Survey
 from lyewitness.study.exposure import Exposure
 from lyewitness.study.records import Column, Injection, Marker, Study
-
-LOW_SIGNAL = 10.0
-FEW_POINTS = 8
-OVERLAP = 0.1
-SATURATION_SHARE = 0.01
-DOUBTFUL = 0.95
-"""Below this confidence an assignment is flagged."""
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Peak:
-    """One found peak with all that its row is made of."""
-
-    survey: Survey
-    assignment: Assignment
-    column: Column
-    place: int
-    """Index into the outlines."""
-
-    @property
-    def own(self) -> tuple[Component, ...]:
-        """Return the components that make up the peak."""
-        return self.assignment.components
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,81 +76,6 @@ def metrics_of(peak: Peak, outlines: Outlines, noise_half_widths: float) -> dict
 def positive(value: float | np.float64 | None) -> float | None:
     """Return a plain float, or None where the value is missing, not finite or not positive."""
     return float(value) if value is not None and isfinite(value) and value > 0 else None
-
-
-def valleys(peak: Peak) -> list[tuple[float, float]]:
-    """Return, for each neighbour in the same cluster, height of the lower of both tops and of the valley.
-
-    Both stand on the baseline and are read off the fitted curves; without a dip they are equal.
-    """
-    own, found = peak.own, []
-    apex = max(own, key=lambda c: c.height).apex_min
-    for other in peak.survey.components:
-        if other in own or other.span != own[0].span:
-            continue
-        pair = peak.survey.curve(np.linspace(apex, other.apex_min, 80), [*own, other])
-        found.append((float(min(pair[0], pair[-1])), float(pair.min())))
-    return found
-
-
-def peak_to_valley(peak: Peak, height: float) -> float | None:
-    """Return the smaller peak-to-valley ratio to a neighbour; None without a dip, or down to the baseline."""
-    ratios = [
-        formulas.peak_to_valley(top, valley)
-        for top, valley in valleys(peak)
-        if valley < 0.995 * top and valley > max(2.0 * peak.survey.noise_sd, 0.001 * height)
-    ]
-    return min(ratios, default=None)
-
-
-def flags_of(peak: Peak, metrics: Mapping[str, float | None], outlines: Outlines) -> tuple[str, ...]:
-    """Return the words of `FLAGS` that hold for the peak, in their order there."""
-    i, own, trace = peak.place, peak.own, peak.survey.trace
-    height = float(outlines.height[i])
-    noise = metrics["signal_to_noise"]
-    said = {
-        "saturated": is_saturated(peak, height),
-        "split": len(own) > 1,
-        "merged": bool(peak.assignment.shared_with) or peak.assignment.separated or is_merged(peak, height),
-        "edge": min(c.start_min for c in own) < trace.time_min[0]
-        or max(c.end_min for c in own) > trace.time_min[-1],
-        "low-signal": noise is not None and noise < LOW_SIGNAL,
-        "few-points": outlines.points_half[i] < FEW_POINTS,
-        "doubtful": bool(peak.assignment.shared_with) or (peak.assignment.confidence or 0.0) < DOUBTFUL,
-        "overlap": any(valley > OVERLAP * height for _, valley in valleys(peak)),
-    }
-    return tuple(word for word in FLAGS if said[word])
-
-
-def is_saturated(peak: Peak, height: float) -> bool:
-    """Tell whether the top is cut flat: one highest value three samples running, and the fit goes above it.
-
-    The fit leaves those samples out; without the second condition a coarse digitiser would count, too.
-    """
-    trace = peak.survey.trace
-    ends = [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
-    first, last = np.searchsorted(trace.time_min, ends)
-    signal = trace.signal[first:last]
-    if len(signal) < 4:
-        return False
-    highest = float(signal.max())
-    top = signal == highest
-    if np.count_nonzero(top) < 3:
-        return False
-    tallest = max(peak.own, key=lambda c: c.height)
-    above = tallest.height + float(peak.survey.baseline.at(np.array([tallest.apex_min]))[0]) - highest
-    flat = bool(np.any(top[:-2] & top[1:-1] & top[2:]))
-    return flat and above > max(SATURATION_SHARE * height, 3.0 * peak.survey.noise_sd)
-
-
-def is_merged(peak: Peak, height: float) -> bool:
-    """Tell whether a neighbour's curve reaches 2 % of the height at the peak's apex or half height."""
-    own = max(peak.own, key=lambda c: c.height)
-    others = [c for c in peak.survey.components if c not in peak.own and c.span == own.span]
-    if not others:
-        return False
-    places = own.apex_min + own.width_min * np.array([-0.5, 0.0, 0.5])
-    return bool(np.any(peak.survey.curve(places, others) > 0.02 * height))
 
 
 def outline_of(peak: Peak, outlines: Outlines) -> PeakOutline | None:
@@ -254,7 +159,8 @@ def rows_of_injection(setting: Setting, found: Mapping[str, Peak], outlines: Out
         peak, own = found[marker.id], metrics[marker.id]
         time = own["retention_time_min"]
         row |= own
-        if time is not None and hold_up is not None:
+        # The hold-up marker is what retention is counted from and has no retention factor of its own.
+        if time is not None and hold_up is not None and marker is not void:
             row["retention_factor"] = formulas.retention_factor(time, hold_up)
         rows.append(
             PeakRow(

@@ -13,10 +13,11 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
+from lyewitness.peaks.components import Component
 from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
 from lyewitness.peaks.following import Assignment
 from lyewitness.peaks.parting import as_starts
-from lyewitness.peaks.surveying import Component, Survey, cluster_of, resurveyed
+from lyewitness.peaks.surveying import Survey, cluster_of, resurveyed
 
 FloatArray = NDArray[np.float64]
 

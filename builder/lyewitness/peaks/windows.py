@@ -7,9 +7,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from lyewitness.peaks.components import Component
 from lyewitness.peaks.finding import binned
 from lyewitness.peaks.outlining import PeakWindow
-from lyewitness.peaks.surveying import Component, Survey
+from lyewitness.peaks.surveying import Survey
 
 POINTS_PER_WIDTH = 30.0
 """More samples than this across half height are averaged in pairs, threes, …"""
