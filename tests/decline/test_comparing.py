@@ -46,6 +46,7 @@ def test_known_lives_are_compared_by_welch() -> None:
     assert found.life_ratio.low == pytest.approx(exp(interval.low))
     assert found.life_ratio.high == pytest.approx(exp(interval.high))
     assert (found.columns_a, found.columns_b) == (3, 3)
+    assert found.exact_p == pytest.approx(0.1)
 
 
 def test_sides_change_places_with_the_groups() -> None:

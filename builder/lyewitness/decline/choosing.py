@@ -21,9 +21,14 @@ BoolArray = NDArray[np.bool_]
 Cell = TypeVar("Cell", np.float64, np.bool_)
 
 OUTLYING = 4.0
-"""An injection is outlying when its residual exceeds this many robust standard deviations."""
+"""An injection is outlying when its residual exceeds this many robust standard deviations.
+
+Robust: from the median of all residuals, or of the nine next to it where that is larger.
+"""
 PULLED_TO = 2.5
 """It then counts as if it lay this many robust standard deviations from the curve (Huber's pseudo-value)."""
+NEIGHBOURS = 9
+"""Injections that a local median of residuals goes over."""
 LEAST_NOISE = 0.01
 """Robust standard deviations count as this much at least, % of the reference: rounding is no noise."""
 MAD_TO_SD = 1.4826
@@ -153,10 +158,23 @@ def _pull_in(y: FloatArray, choice: Choice) -> tuple[FloatArray, BoolArray]:
         return y, np.zeros(y.shape, dtype=bool)
     residual = best_rows(choice, lambda found: found.residual)
     scale = best_rows(choice, lambda found: found.scale)
-    spread = MAD_TO_SD * np.median(np.abs(residual / scale), axis=1, keepdims=True) * scale
-    spread = np.maximum(spread, LEAST_NOISE)
+    spread = np.maximum(MAD_TO_SD * _usual(np.abs(residual / scale)) * scale, LEAST_NOISE)
     outlying = np.abs(residual) > OUTLYING * spread
     return np.where(outlying, y - residual + np.sign(residual) * PULLED_TO * spread, y), outlying
+
+
+def _usual(size: FloatArray) -> FloatArray:
+    """Return what size (S, n) of a residual is usual: the median of all, or of its neighbours where larger.
+
+    The neighbours speak where the noise sets in at once, as when a shell is pierced.
+    """
+    everywhere = np.median(size, axis=1, keepdims=True)
+    if size.shape[1] < 2 * NEIGHBOURS:
+        return np.asarray(everywhere)
+    half = NEIGHBOURS // 2
+    padded = np.pad(size, ((0, 0), (half, half)), mode="reflect")
+    near = np.median(np.lib.stride_tricks.sliding_window_view(padded, NEIGHBOURS, axis=1), axis=2)
+    return np.maximum(everywhere, near)
 
 
 def best_rows(choice: Choice, pick: Callable[[ShapeFit], FloatArray]) -> FloatArray:

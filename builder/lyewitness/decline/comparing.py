@@ -21,6 +21,7 @@ from lyewitness.decline.small_samples import (
     log_margin,
     mean_error,
     paired,
+    permutation_p,
     welch,
 )
 from lyewitness.decline.survival import log_rank
@@ -80,6 +81,7 @@ def compare(marker: str, metric: str, a: Side, b: Side, choices: Choices) -> Com
         result.method,
         "these columns only" if alone else "not settled",
         result.reason,
+        exact_p=None if alone else _exact(a, b),
         equivalence_p=equivalence,
         rate_p=rate.p_value if rate is not None else None,
         columns_needed=None
@@ -251,6 +253,14 @@ def _single(a: Side, b: Side, choices: Choices) -> _Result:
     apart = float(values_of(a.lives).mean() - values_of(b.lives).mean())
     ratio = ratio_of(Difference(apart, max(error, 1e-9), 30.0), choices.confidence)
     return _Result(replace(ratio, reason=why), None, method, reason=why)
+
+
+def _exact(a: Side, b: Side) -> float | None:
+    """Return the exact permutation p value of mean log lives; None where a life has a bound only."""
+    if not a.lives or not b.lives or a.censored or b.censored:
+        return None
+    lives = np.concatenate([values_of(a.lives), values_of(b.lives)])
+    return permutation_p(lives, np.arange(len(lives)) < len(a.lives))
 
 
 def _rate_difference(a: Side, b: Side) -> Difference | None:

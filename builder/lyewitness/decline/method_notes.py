@@ -74,9 +74,9 @@ def _noise(choices: Choices) -> str:
 def _outlying() -> str:
     return (
         f"An injection is outlying when it lies more than {OUTLYING:g} robust standard deviations (from the "
-        "median absolute deviation) off the curve. It is kept and shown, and counts as if it lay "
-        f"{PULLED_TO:g} of them off. Nothing is dropped but what the study itself leaves out, with its "
-        "reason."
+        "median absolute residual of all injections, or of the nine about it where that is larger) off the "
+        f"curve. It is kept and shown, and counts as if it lay {PULLED_TO:g} of them off. Nothing is "
+        "dropped but what the study itself leaves out, with its reason."
     )
 
 

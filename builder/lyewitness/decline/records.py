@@ -183,6 +183,9 @@ class Comparison:
     finding: Finding
     reason: str = ""
     """Why it is not settled or says nothing of the type; what would settle it."""
+    exact_p: float | None = None
+    """p value by exchanging the columns among the groups in all ways: takes no distribution for granted, and
+    can never be small where the columns are few (0.1 for three against three). Support, not adjusted."""
     equivalence_p: float | None = None
     """p value of 'the ratio of lives lies beyond the stated margin' (two one-sided tests)."""
     rate_p: float | None = None

@@ -1,0 +1,54 @@
+"""What failed first on a column."""
+
+import numpy as np
+import pytest
+
+from lyewitness.decline.declines import Task, judge_declines
+from lyewitness.decline.first_failures import first_failure
+from lyewitness.decline.records import Decline
+from lyewitness.study.records import Choices, Limit
+from tests.decline.simulated_series import LIMIT, exposures, first_order
+from tests.decline.small_study import noisy
+from tests.decline.test_lives import series_of
+
+HOURS = exposures()
+RETENTION = Limit("retention_factor", at_least_percent=90.0)
+
+
+def declines(plates_life_h: float, retention_life_h: float) -> tuple[Decline, ...]:
+    """Return plate number and retention factor of one column, by when each passes its limit."""
+    rng = np.random.default_rng(2)
+    plates = 9000.0 * noisy(rng, first_order(HOURS, plates_life_h))
+    retention = 4.0 * noisy(rng, np.exp(np.log(0.9) * HOURS / retention_life_h), 0.1)
+    tasks = [
+        Task(series_of(HOURS, plates), (LIMIT,)),
+        Task(series_of(HOURS, retention, "retention_factor"), (RETENTION,)),
+        Task(series_of(HOURS, retention, "peak_area")),
+    ]
+    return judge_declines(tasks, Choices())
+
+
+def test_earliest_limit_is_the_first_failure() -> None:
+    """Plates at 40 h before retention at 80 h: plates, with nothing tied."""
+    found = first_failure("c", "g", declines(40.0, 80.0))
+    assert (found.metric, found.tied_with) == ("plate_number_half_height", ())
+    assert found.life.hours.value == pytest.approx(40.0, rel=0.05)
+
+
+def test_lives_that_cannot_be_told_apart_are_tied() -> None:
+    """Plates and retention that pass their limits within an hour of each other are tied."""
+    found = first_failure("c", "g", declines(60.0, 60.5))
+    assert len(found.tied_with) == 1
+
+
+def test_nothing_failed_is_at_least_as_long_as_the_test() -> None:
+    """Where no limit was reached the column has no first failure, and a bound."""
+    found = first_failure("c", "g", declines(400.0, 500.0))
+    assert (found.metric, found.life.state) == ("", "not reached")
+    assert found.life.hours.low == pytest.approx(120.0)
+
+
+def test_without_limits_nothing_can_fail() -> None:
+    """A column of which nothing is limited has no life."""
+    found = first_failure("c", "g", declines(40.0, 80.0)[2:])
+    assert found.life.state == "not measured"

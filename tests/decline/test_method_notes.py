@@ -1,0 +1,84 @@
+"""What the method page says, and the calibration behind it."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from lyewitness.decline.method_notes import CALIBRATION, method_notes, shortfalls, simulated
+from lyewitness.study.records import Choices
+from tests.calibration import KINDS, REHEARSED, Kind, Share, calibrate, calibrate_rehearsed, far_off, write
+from tests.decline.simulated_series import delayed
+
+
+def test_every_choice_that_is_made_is_said() -> None:
+    """The notes name the study's own reference, confidence, margin and limit of extrapolation."""
+    choices = Choices(
+        reference_injections=4, confidence=0.9, equivalence_margin_percent=15.0, extrapolate_to_h=300.0
+    )
+    text = " ".join(body for _, body in method_notes(choices))
+    for said in ("first 4 used injections", "90 %", "margin of 15 %", "up to 300 h"):
+        assert said in text
+    assert "Nothing is extrapolated" in dict(method_notes(Choices()))["Life to a limit"]
+
+
+def test_shipped_calibration_covers_every_kind() -> None:
+    """The shipped results hold every kind, 500 studies or more each, and the notes print them."""
+    data = json.loads(CALIBRATION.read_text(encoding="utf-8"))
+    assert data["studies"] >= 500
+    assert [kind["kind"] for kind in data["kinds"]] == [*(kind.name for kind in KINDS), REHEARSED]
+    text = simulated(CALIBRATION)
+    for kind in data["kinds"][:-1]:
+        share = kind["shares"]["ratio of lives"]
+        assert f"ratio of lives {100 * share['held'] / share['of']:.1f} %" in text
+
+
+def test_what_falls_short_is_said(tmp_path: Path) -> None:
+    """Intervals that hold too seldom, false findings and lack of power each make a sentence."""
+    poor = {
+        "life": Share(80, 100),
+        "group life": Share(95, 100),
+        "ratio of lives": Share(99, 100),
+        "said to differ": Share(30, 100),
+    }
+    write({"different": poor}, 100, 1, tmp_path / "poor.json")
+    (kind,) = json.loads((tmp_path / "poor.json").read_text(encoding="utf-8"))["kinds"]
+    found = shortfalls(kind)
+    assert [sentence.partition(": ")[2] for sentence in found] == [
+        "the intervals of the life hold the truth in 80.0 % of cases.",
+        "the intervals of the ratio of lives hold the truth in 99.0 % of cases.",
+        "30.0 % of equal studies are said to differ.",
+    ]
+    assert "Where it falls short: different:" in simulated(tmp_path / "poor.json")
+    powerless = {**poor, "said to differ by the oracle": Share(60, 100)}
+    assert any("power" in line for line in far_off(KINDS[0], powerless))
+
+
+def test_without_results_nothing_is_claimed(tmp_path: Path) -> None:
+    """A copy without the results says so."""
+    assert "not shipped" in simulated(tmp_path / "none.json")
+
+
+def test_wilson_interval_of_a_share() -> None:
+    """Wilson's interval of 15 in 20: 0.531 to 0.888 (statsmodels' proportion_confint)."""
+    assert Share(15, 20).within() == pytest.approx((0.5313, 0.8881), abs=2e-4)
+
+
+def test_a_few_studies_run_through() -> None:
+    """The calibration runs from simulation to shares, and the same seed gives the same ones."""
+    kind = Kind("a few", ((delayed, 40.0), (delayed, 80.0)))
+    one, two = calibrate(kind, 12, 3), calibrate(kind, 12, 3)
+    assert {what: share.held for what, share in one.items()} == {
+        what: share.held for what, share in two.items()
+    }
+    assert one["life"].of == 72
+    assert one["life"].held >= 62
+    assert one["said to differ"].held >= 8
+    assert one["said to differ the wrong way"].held == 0
+
+
+def test_rehearsed_columns_hold_their_lives() -> None:
+    """Lives of columns from the rehearsal's own generator are held by nine in ten intervals or more."""
+    shares = calibrate_rehearsed(6, 11)
+    assert shares["life"].of > 60
+    assert shares["life"].value >= 0.9
