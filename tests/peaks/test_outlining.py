@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from lyewitness.peaks.outlining import LEVELS, Outlines, PeakWindow, outline_peaks
+from lyewitness.peaks.outlining import Outlines, outline_peaks
+from lyewitness.peaks.padding import LEVELS, PeakWindow
 from tests.peaks.signals import FloatArray
 
 SIGMA = 0.02

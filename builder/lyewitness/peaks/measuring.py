@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from lyewitness.peaks.exposing import exposures_of, in_order, position_of, void_volume_of
 from lyewitness.peaks.following import Assignment, follow
-from lyewitness.peaks.outlining import Outlines, PeakWindow, outline_peaks
+from lyewitness.peaks.outlining import Outlines, outline_peaks
+from lyewitness.peaks.padding import PeakWindow
 from lyewitness.peaks.peak import Peak
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows import Setting, rough_outline, rows_of_injection

@@ -9,7 +9,7 @@ import numpy as np
 
 from lyewitness.peaks.components import Component
 from lyewitness.peaks.finding import binned
-from lyewitness.peaks.outlining import PeakWindow
+from lyewitness.peaks.padding import PeakWindow
 from lyewitness.peaks.surveying import Survey
 
 POINTS_PER_WIDTH = 30.0
