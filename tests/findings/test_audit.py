@@ -11,7 +11,7 @@ from lyewitness.findings.audit.points import all_pairs, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check
 from lyewitness.problems import Problem
-from lyewitness.study.records import Injection
+from lyewitness.study.records import Conditions, Injection
 from tests.findings.making import START, evidence_of, judged, traces_of, with_columns
 
 GROUPS: Mapping[str, Sequence[float]] = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
@@ -162,6 +162,7 @@ FAULTS: tuple[tuple[str, Fault, str], ...] = (
     ("different-pieces", columns(H1={"serial": "x"}, H2={"serial": "x"}), "problem"),
     ("different-pieces", columns(H1={"serial": ""}), "not possible"),
     ("same-settings", columns(S1={"temperature_C": 60.0}), "problem"),
+    ("same-settings", lambda e: replace(e, study=replace(e.study, stress=Conditions())), "not possible"),
     ("replicates", lambda _: evidence_of({"hybrid": (60.0, 64.0), "silica": (25.0, 27.0, 24.0)}), "caution"),
     ("replicates", lambda _: evidence_of({"hybrid": (60.0,), "silica": (25.0, 27.0, 24.0)}), "problem"),
     ("equal-exposure", lambda _: evidence_of(GROUPS, cv_per_h={"silica": 58.0}), "caution"),

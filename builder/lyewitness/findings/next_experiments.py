@@ -102,10 +102,10 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
             high = max(high, pairing.comparison.columns_needed or high)
         parts.append(f"{_needed(low, high)} for {words}, {rounded(ratio, 3)}")
     spread = percent(100 * (exp(sd) - 1))
+    shared = f"; the error is shared among {counted(compared, 'comparison')}" if compared > 1 else ""
     return (
         f"to tell {both} with a power of {percent(100 * WANTED_POWER)}, run {'; '.join(parts)}. "
-        f"Lives of one type spread by {spread} (from {counted(degrees, 'degree')} of freedom); "
-        f"the error is shared among {counted(compared, 'comparison')}"
+        f"Lives of one type spread by {spread} (from {counted(degrees, 'degree')} of freedom){shared}"
     )
 
 

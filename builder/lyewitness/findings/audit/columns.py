@@ -143,7 +143,7 @@ def replicates(evidence: Evidence) -> Iterator[Point]:
     if single:
         yield REPLICATES.says(
             "problem",
-            detail,
+            f"a single column of {listed(single)}",
             single[0] if len(single) == 1 else "the study",
             bound="not settled",
             pairs=pairs_with(study, single),
@@ -152,7 +152,7 @@ def replicates(evidence: Evidence) -> Iterator[Point]:
     if double:
         yield REPLICATES.says(
             "caution",
-            detail,
+            f"two columns of {listed(double)}",
             double[0] if len(double) == 1 else "the study",
             bound="indicated",
             pairs=pairs_with(study, double),

@@ -17,7 +17,7 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import listed
+from lyewitness.findings.wording import counted, listed
 from lyewitness.quantities import fixed, with_unit
 from lyewitness.study.records import Column, Study
 
@@ -97,7 +97,7 @@ def logged(evidence: Evidence) -> Iterator[Point]:
             )
         else:
             fewest = min(len(found) for found in values.values())
-            yield asked.good(f"at least {fewest} readings on each column")
+            yield asked.good(f"{counted(fewest, 'reading')} at least on each column")
 
 
 def slug_of(watched: Watched) -> str:

@@ -198,6 +198,13 @@ def settings(evidence: Evidence) -> Iterator[Point]:
             "caution", f"each group was stressed at {said}", pairs=all_pairs(study),
             bearing="A life over several settings is a mixture: read the lives setting by setting.",
         )  # fmt: skip
+    elif (-1.0, -1.0) in every:
+        yield SETTINGS.says(
+            "not possible",
+            "neither temperature nor pH of the stress is stated",
+            pairs=all_pairs(study),
+            cure="State them in [stress].",
+        )
     else:
         yield SETTINGS.good(f"{said} for {share_of(len(study.columns), len(study.columns), 'column')}")
 

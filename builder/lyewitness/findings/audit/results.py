@@ -18,7 +18,7 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import CheckResult
-from lyewitness.findings.wording import hours, listed, metric_of, the_metric
+from lyewitness.findings.wording import counted, hours, listed, metric_of, the_metric
 
 AGREE = Asked(
     "limits-agree",
@@ -41,7 +41,7 @@ def limits_agree(evidence: Evidence) -> Iterator[Point]:
         return
     if not torn:
         number = sum(len(found) for winners in settled.values() for found in winners.values())
-        yield AGREE.good(f"{number} comparisons settle a pair, and none settles it the other way")
+        yield AGREE.good(f"of {counted(number, 'settled comparison')} none settles its pair the other way")
         return
     said = "; ".join(
         listed(f"{listed(metric_of(c.marker, c.metric) for c in found)} favours {winner}"

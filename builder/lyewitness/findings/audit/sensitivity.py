@@ -93,10 +93,15 @@ def _changed(evidence: Evidence, again: Judgement) -> tuple[list[Pair], list[Pai
         if (before.marker, before.metric) != evidence.judgement.deciding or after is None:
             continue
         pair = frozenset((before.group_a, before.group_b))
-        if before.finding != after.finding:
+        if _settled(before) != _settled(after):
             both = longer_lived(before) and longer_lived(after)
             (turned if both else weakened).append(pair)
     return turned, weakened
+
+
+def _settled(comparison: Comparison) -> str:
+    """Return the longer-lived group, `alike`, or nothing where the pair is not settled."""
+    return longer_lived(comparison) or ("alike" if comparison.finding == "no meaningful difference" else "")
 
 
 def _key(comparison: Comparison) -> tuple[str, str, str, str]:
