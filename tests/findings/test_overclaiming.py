@@ -233,6 +233,22 @@ def test_leaving_out_what_flips_the_ranking_is_seen_and_unsettles_it() -> None:
     assert is_modest(answered(evidence))
 
 
+def test_columns_of_one_lot_are_indicated_only() -> None:
+    """Where all columns of a group come from one lot, a ranking of the types is indicated at most."""
+    evidence = evidence_of(APART)
+    lot = {"lot": "one"}
+    assert is_modest(answered(judged(evidence, with_columns(evidence.study, H1=lot, H2=lot, H3=lot))))
+
+
+def test_without_times_and_without_a_log_nothing_shows_that_the_stress_was_the_same() -> None:
+    """Where neither times nor a log are known, a ranking is indicated at most; a log alone lets it stand."""
+    evidence = evidence_of(APART)
+    bare = {name: replace(trace, acquired_at="") for name, trace in evidence.traces.items()}
+    evidence = replace(evidence, traces=bare)
+    assert not is_modest(answered(evidence))
+    assert is_modest(answered(judged(evidence, replace(evidence.study, conditions=()))))
+
+
 def test_one_piece_entered_twice_is_no_replicate() -> None:
     """Two columns of one serial number are one column, and nothing is ranked."""
     evidence = evidence_of(APART)

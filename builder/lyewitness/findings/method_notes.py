@@ -61,7 +61,7 @@ def _strength(choices: Choices) -> str:
             "at least reached the limit, and nothing in the audit forbids it",
             "a ranking without a test is indicated; where one of the other conditions fails it is not "
             "settled",
-            "two columns on a side allow no more than indicated, one column settles nothing",
+            "two columns on a side, or one lot, allow no more than indicated; one column settles nothing",
             "lives are called equally long where their ratio lies surely within the margin of the study",
             f"an interval that reaches further than a factor of {as_stated(VAGUE)} from its value is "
             "told in words",

@@ -180,6 +180,7 @@ def lots(evidence: Evidence) -> Iterator[Point]:
             "caution",
             listed(f"all of {group} from lot {by_group[group][0]}" for group in single),
             single[0] if len(single) == 1 else "the study",
+            bound="indicated",
             pairs=pairs_with(study, single),
         )
     elif unknown:

@@ -47,14 +47,7 @@ def order(evidence: Evidence) -> Iterator[Point]:
         yield ORDER.good(blocked)
         return
     if without:
-        yield ORDER.says(
-            "not possible",
-            f"no times are known for {listed(without)}",
-            subject_of(evidence, without),
-            pairs=pairs_with(study, groups_of(evidence, without)),
-            bearing="If one group was run after the other, what changed meanwhile would count as its doing.",
-            cure="Keep the time stamps of the exports, or give `at`, or name blocks.",
-        )
+        yield _order_unknown(evidence, without)
         return
     confounded = [pair for pair in all_pairs(study) if _one_after_the_other(evidence, spans, pair)]
     if confounded:
@@ -69,6 +62,25 @@ def order(evidence: Evidence) -> Iterator[Point]:
         first, last = min(s for s, _ in spans.values()), max(e for _, e in spans.values())
         between = f"the groups ran side by side or in turn between {first:%Y-%m-%d} and {last:%Y-%m-%d}"
         yield ORDER.good("; ".join(part for part in (blocked, between) if part))
+
+
+def _order_unknown(evidence: Evidence, without: Sequence[str]) -> Point:
+    """Return the point for missing times; without a log either, nothing shows the stress was the same."""
+    logged = all(
+        evidence.logged(column.id, quantity)
+        for column in evidence.study.columns
+        for quantity in ("temperature_C", "ph")
+    )
+    unseen = "" if logged else ", and no log shows temperature and pH of every column"
+    return ORDER.says(
+        "not possible",
+        f"no times are known for {listed(without)}{unseen}",
+        subject_of(evidence, without),
+        bound="shown" if logged else "indicated",
+        pairs=pairs_with(evidence.study, groups_of(evidence, without)),
+        bearing="If one group was run after the other, what changed meanwhile would count as its doing.",
+        cure="Keep the time stamps of the exports, or give `at`, or name blocks; log temperature and pH.",
+    )
 
 
 def _blocked(evidence: Evidence) -> bool:
