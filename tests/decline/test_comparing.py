@@ -8,7 +8,8 @@ import pytest
 from scipy import stats
 
 from lyewitness.decline.column_lives import ColumnLife
-from lyewitness.decline.comparing import Side, compare, settle
+from lyewitness.decline.comparing import compare, settle
+from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.records import Comparison
 from lyewitness.study.records import Choices
 

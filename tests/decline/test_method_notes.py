@@ -7,8 +7,9 @@ import pytest
 
 from lyewitness.decline.method_notes import CALIBRATION, method_notes, shortfalls, simulated
 from lyewitness.study.records import Choices
-from tests.calibration import KINDS, REHEARSED, Kind, Share, calibrate, calibrate_rehearsed, far_off, write
+from tests.calibration import REHEARSED, Share, calibrate, calibrate_rehearsed, far_off, write
 from tests.decline.simulated_series import delayed
+from tests.decline.simulated_studies import KINDS, Kind
 
 
 def test_every_choice_that_is_made_is_said() -> None:

@@ -9,7 +9,7 @@ from math import log
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy import special, stats
 
 from lyewitness.decline.column_lives import ColumnLife, column_life, errors_of, hours_of, values_of
 from lyewitness.decline.conservative import conservative_life
@@ -152,6 +152,9 @@ def _log_likelihood(
     means: FloatArray, sigmas: FloatArray, known: FloatArray, bounds: FloatArray
 ) -> FloatArray:
     """Return the log-likelihood at every mean (rows) and standard deviation (columns)."""
-    mean, sigma = means[:, None, None], sigmas[None, :, None]
-    exact = np.asarray(stats.norm.logpdf(known, mean, sigma)).sum(axis=2)
-    return np.asarray(exact + np.asarray(stats.norm.logsf(bounds, mean, sigma)).sum(axis=2))
+    mean, sigma = means[:, None], sigmas[None, :]
+    spread = float(((known - known.mean()) ** 2).sum())
+    squares = spread + len(known) * (mean - known.mean()) ** 2
+    exact = -len(known) * np.log(sigma * np.sqrt(2 * np.pi)) - squares / (2 * sigma**2)
+    survived = sum((special.log_ndtr((mean - bound) / sigma) for bound in bounds), np.zeros_like(exact))
+    return np.asarray(exact + survived)

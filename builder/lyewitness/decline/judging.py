@@ -9,10 +9,11 @@ from itertools import combinations
 
 from lyewitness.decline.accelerated import fit_accelerated
 from lyewitness.decline.column_lives import column_life, log_rate
-from lyewitness.decline.comparing import Side, compare, settle
+from lyewitness.decline.comparing import compare, settle
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.first_failures import first_failure
 from lyewitness.decline.group_lives import group_life
+from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.method_notes import method_notes
 from lyewitness.decline.records import Comparison, Decline, FirstFailure, GroupLife, Judgement, Series
 from lyewitness.decline.series import gather_series, limits_on
