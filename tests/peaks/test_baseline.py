@@ -75,3 +75,14 @@ def test_outlines_stand_on_the_baseline() -> None:
         assert np.interp(outline.start_min, time, value) == np.float64(outline.baseline_start)
         assert np.isclose(np.interp(middle, time, value), line, atol=1e-9)
         assert outline.start_min < outline.half_left_min < outline.apex_min < outline.half_right_min
+
+
+def test_a_tail_of_two_exponentials_is_kept() -> None:
+    """With a fifth of the area in a second tail, eight times longer, the fit of one does not cut it off."""
+    slow: list[TruePeak] = [(3.2, 2.4, 0.022, 0.01), (0.8, 2.4, 0.022, 0.08)]
+    others: list[TruePeak] = [(2.0, 0.3, 0.006, 0.002), (3.0, 1.2, 0.014, 0.004)]
+    trace = trace_of([*others, *slow], noise=0.1, drift=drift(5))
+    row = measure(study_of(MARKERS, [0.0]), {"i000": trace}).of("i000", "metoprolol")
+    assert row.peak_area is not None
+    assert abs(row.peak_area / 4.0 - 1.0) < 0.03
+    assert "split" not in row.flags

@@ -61,6 +61,8 @@ class ClusterFit:
     """Standard deviation of signal − model over the (thinned) points."""
     misfit: float
     """The same with what the pull adds: what the fit made small."""
+    noise: float = 0.0
+    """Standard deviation of the noise of those points; 0 where it is not known."""
 
     def curve(self, time: FloatArray, tops: Sequence[int] | None = None) -> FloatArray:
         """Return the sum of the fitted `tops` (all by default) at `time`, without the baseline."""
@@ -171,4 +173,6 @@ def _unpack(
     level, slope = theta[-2] * scale, theta[-1] * scale
     line = (float(cluster.time[0]), float(cluster.time[-1]), level - slope / 2, level + slope / 2)
     plain, pulled = (float(np.sqrt(variance)) * scale for variance in variances)
-    return ClusterFit(tops[:, 0] * scale, tops[:, 1], true_sigma, tops[:, 3], errors, line, plain, pulled)
+    return ClusterFit(
+        tops[:, 0] * scale, tops[:, 1], true_sigma, tops[:, 3], errors, line, plain, pulled, cluster.noise
+    )

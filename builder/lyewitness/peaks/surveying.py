@@ -27,6 +27,7 @@ from lyewitness.peaks.finding import (
 from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
 from lyewitness.peaks.parting import part_shoulders
 from lyewitness.peaks.starting import shape_from_half_widths
+from lyewitness.peaks.tails import with_longer_tails
 from lyewitness.traces.records import Trace
 
 FloatArray = NDArray[np.float64]
@@ -149,6 +150,7 @@ def survey_of(
     components: Sequence[Component],
 ) -> Survey:
     """Return the survey of one trace from the fits of its spans and all their components."""
+    components = with_longer_tails(trace, noise, components, fits)
     real = sorted(
         (c for c in components if _is_peak(c, noise, trace) and _stands_at_a_top(c, spans[c.span])),
         key=lambda c: c.apex_min,
