@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page, Request
+from playwright.sync_api import Browser, Page, Request, expect
 
 from lyewitness.figures.style import look_from
 from lyewitness.pages.themes import Theme
@@ -151,7 +151,7 @@ def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     ticks = page.locator("[data-injection] input")
     ticks.nth(0).check()
     ticks.nth(25).check()
-    page.wait_for_function("document.querySelectorAll('.trace').length === 2")
+    expect(page.locator(".trace")).to_have_count(2)
     before = page.locator(".trace").nth(0).get_attribute("d")
     page.locator(".plot").scroll_into_view_if_needed()
     box = page.locator(".plot").bounding_box()
@@ -167,7 +167,7 @@ def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     assert "from=" not in page.url
     again = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
     again.goto(address)
-    again.wait_for_function("document.querySelectorAll('.trace').length === 2")
+    expect(again.locator(".trace")).to_have_count(2)
     assert again.url == address
     assert not complaints
 
@@ -176,7 +176,7 @@ def test_the_viewer_by_keyboard(chromium: Browser, site: Path) -> None:
     """Arrow keys move the reading line and its values are told; plus zooms, 0 shows the whole run."""
     page = opened(chromium, [], viewport={"width": 1366, "height": 900})
     page.goto((site / "traces.html").as_uri() + f"#show={shown(site)}")
-    page.wait_for_function("document.querySelectorAll('.trace').length === 2")
+    expect(page.locator(".trace")).to_have_count(2)
     plot = page.locator(".plot")
     plot.focus()
     start = float(plot.get_attribute("aria-valuenow") or "nan")
@@ -193,7 +193,7 @@ def test_the_viewer_aligns_on_a_marker(chromium: Browser, site: Path) -> None:
     """Set to zero on a marker, both traces have their peak there: the reading at 0 is each one's apex."""
     page = opened(chromium, [], viewport={"width": 1366, "height": 900})
     page.goto((site / "traces.html").as_uri() + f"#show={shown(site)}&scale=highest")
-    page.wait_for_function("document.querySelectorAll('.trace').length === 2")
+    expect(page.locator(".trace")).to_have_count(2)
     select = page.locator(".controls select").nth(0)
     select.select_option(index=1)
     page.locator(".plot").focus()

@@ -3,12 +3,18 @@
 In: heads and values. Out: `Cell`s and `TableView`s.
 """
 
+import re
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from lyewitness.pages.metrics import places_in
 from lyewitness.pages.views import Cell, Row, TableView
 from lyewitness.quantities import fixed
 
+NUMBER = re.compile(r"(−?[\d\u2009]+)(?:\.(\d+))?")
+LEADING = re.compile(r"(−?\d[\d\u2009]*)(?:\.\d+)?(?=[\s\u2009(%]|$)")
+MOST_PADS = 6
+"""Steps of the styles `pad-…` and `lead-…`."""
 LONG = 15
 """Rows from which a filter helps."""
 
@@ -43,32 +49,49 @@ def table(
 ) -> TableView:
     """Return a table with its decimal points aligned column by column."""
     lines = tuple(rows)
-    pads = [_decimals(line.cells[place].text for line in lines) for place in range(len(heads))]
+    columns = [_aligned([line.cells[place] for line in lines]) for place in range(len(heads))]
     aligned = tuple(
-        Row(
-            tuple(_padded(cell, most) for cell, most in zip(line.cells, pads, strict=True)),
-            line.id,
-            line.struck,
-        )
-        for line in lines
+        Row(tuple(column[order] for column in columns), line.id, line.struck)
+        for order, line in enumerate(lines)
     )
-    numeric = tuple(any(line.cells[place].number for line in lines) for place in range(len(heads)))
+    numeric = tuple(any(cell.number for cell in column) for column in columns)
     return TableView(id, title, tuple(heads), aligned, numeric, csv, note, cite, home, len(lines) > LONG)
 
 
-def _decimals(texts: Iterable[str]) -> int:
-    """Return the most decimals that any number of a column has."""
-    return max((len(text.partition(".")[2]) for text in texts if _is_number(text)), default=0)
+def _aligned(cells: Sequence[Cell]) -> list[Cell]:
+    """Return the cells of one column, each with the style that brings its decimal point below the others'.
+
+    Numbers stand at the right and are filled up there; words that begin with a number, such as an
+    interval, stand at the left and are moved in.
+    """
+    decimals = max((_decimals(cell.text) for cell in cells if cell.number), default=0)
+    whole = max((_whole_digits(cell.text) for cell in cells if not cell.number and not cell.href), default=0)
+    return [
+        replace(cell, pad=_pad(cell.text, decimals) if cell.number else _lead(cell, whole)) for cell in cells
+    ]
 
 
-def _padded(cell: Cell, most: int) -> Cell:
-    """Return `cell` with the style that fills it up to `most` decimals."""
-    if not cell.number or not most:
-        return cell
-    own = len(cell.text.partition(".")[2]) if _is_number(cell.text) else 0
-    pad = f"pad-{min(6, most - own)}{'-point' if own == 0 else ''}" if most != own else ""
-    return Cell(cell.text, cell.href, cell.key, pad, True, cell.mark, cell.title)
+def _pad(text: str, most: int) -> str:
+    """Return the style that fills a number up to `most` decimals."""
+    own = _decimals(text)
+    if own == most:
+        return ""
+    return f"pad-{min(MOST_PADS, most - own)}{'-point' if own == 0 else ''}"
 
 
-def _is_number(text: str) -> bool:
-    return bool(text) and all(character in "0123456789.−\u2009" for character in text)
+def _lead(cell: Cell, most: int) -> str:
+    """Return the style that moves words beginning with a number in by the digits they lack."""
+    own = 0 if cell.href else _whole_digits(cell.text)
+    return f"lead-{min(MOST_PADS, most - own)}" if own and own < most else ""
+
+
+def _decimals(text: str) -> int:
+    """Return how many decimals `text` has where it is a number."""
+    found = NUMBER.fullmatch(text)
+    return len(found[2] or "") if found else 0
+
+
+def _whole_digits(text: str) -> int:
+    """Return how many characters stand before the decimal point of the number that `text` begins with."""
+    found = LEADING.match(text)
+    return len(found[1]) if found else 0

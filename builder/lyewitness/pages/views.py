@@ -77,7 +77,7 @@ class Cell:
     key: str = ""
     """What a script sorts by, where that is not the text."""
     pad: str = ""
-    """Style that sets the decimal point below those above: `pad-0` … `pad-6`."""
+    """Style that sets the decimal point below those above: `pad-1` … `pad-6-point`, `lead-1` … `lead-6`."""
     number: bool = False
     mark: Mark | None = None
     title: str = ""

@@ -12,7 +12,7 @@ from lyewitness.pages.metrics import hours_text, life_text, limit_text, metric_t
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import number, sized, table, words
-from lyewitness.pages.views import Link, Row, Sheet, TableView
+from lyewitness.pages.views import FigureView, Link, Row, Sheet, TableView
 from lyewitness.pages.views_injections import injection_table
 from lyewitness.pages.views_judged import sign_views
 from lyewitness.quantities import interval, p_value
@@ -63,12 +63,21 @@ def column_content(site: Site, column: Column) -> dict[str, object]:
             for image in site.report.study.images
             if image.column == column.id
         ],
+        "pictures": _pictures(site, column),
         "notes": [
             site.link("note", note.id, note.title)
             for note in site.report.study.notes
             if ("column", column.id) in note.references
         ],
     }
+
+
+def _pictures(site: Site, column: Column) -> list[FigureView]:
+    """Return the pictures of a column; those that belong together as the one picture made of them."""
+    images = [image for image in site.report.study.images if image.column == column.id]
+    names = [(f"pair-{slug(image.pair)}", f"image-{slug(image.id)}") for image in images]
+    found = (site.figure(pair) or site.figure(single) for pair, single in names)
+    return list(dict.fromkeys(view for view in found if view))
 
 
 def failed_words(site: Site, first: FirstFailure) -> str:

@@ -94,7 +94,12 @@ lyewitnessDress.all = [];
     });
   }
 
+  function reachable(scroller) {
+    if (scroller.scrollWidth > scroller.clientWidth) { scroller.tabIndex = 0; }
+  }
+
   lyewitnessDress(function (part) {
+    part.querySelectorAll(".figure.wide picture").forEach(reachable);
     part.querySelectorAll(".table table").forEach(sortable);
     part.querySelectorAll("table[data-filter]").forEach(filterable);
     part.querySelectorAll("a.term").forEach(explain);
