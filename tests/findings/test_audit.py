@@ -11,7 +11,7 @@ from lyewitness.findings.audit.points import all_pairs, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check
 from lyewitness.problems import Problem
-from lyewitness.study.records import Conditions, Injection
+from lyewitness.study.records import Choices, Conditions, Injection
 from tests.findings.making import START, evidence_of, judged, traces_of, with_columns
 
 GROUPS: Mapping[str, Sequence[float]] = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
@@ -150,6 +150,11 @@ def scattered_areas(evidence: Evidence) -> Evidence:
     return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
 
 
+def one_reference(_: Evidence) -> Evidence:
+    """Take the first injection alone as the reference."""
+    return evidence_of(GROUPS, choices=Choices(reference_injections=1))
+
+
 SHORT = {"length_mm": 100.0}
 FAULTS: tuple[tuple[str, Fault, str], ...] = (
     ("same-length", columns(H1=SHORT, H2=SHORT, H3=SHORT), "caution"),
@@ -181,6 +186,8 @@ FAULTS: tuple[tuple[str, Fault, str], ...] = (
     ("ph-steady", log(ph=11.1), "caution"),
     ("flow-steady", log(flow_mL_min=0.3), "problem"),
     ("reference-repeatability", scattered_areas, "caution"),
+    ("reference-repeatability", one_reference, "not possible"),
+    ("reference-scatter", one_reference, "problem"),
     ("reference-fresh", aged_reference, "caution"),
     ("hold-up-steady", course("uracil", "hold_up_time_min", 0.05), "caution"),
     ("hold-up-steady", course("uracil", "hold_up_time_min", 0.25), "problem"),

@@ -17,7 +17,7 @@ from lyewitness.findings.answering import answer
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Claim
-from lyewitness.study.records import Choices, Marker
+from lyewitness.study.records import Choices, Limit, Marker
 from tests.findings.making import (
     START,
     check_of,
@@ -247,6 +247,33 @@ def test_without_times_and_without_a_log_nothing_shows_that_the_stress_was_the_s
     evidence = replace(evidence, traces=bare)
     assert not is_modest(answered(evidence))
     assert is_modest(answered(judged(evidence, replace(evidence.study, conditions=()))))
+
+
+def test_limits_that_disagree_leave_no_ranking_as_shown() -> None:
+    """Where one limit favours one group and another limit the other, no ranking is shown."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("retention_factor", at_least_percent=90.0, markers=("caffeine",)),
+    )
+    courses = {(f"H{n}", "caffeine", "retention_factor"): -0.5 - 0.01 * n for n in (1, 2, 3)}
+    slow = {(f"S{n}", "caffeine", "retention_factor"): -0.2 - 0.01 * n for n in (1, 2, 3)}
+    evidence = evidence_of(APART, courses={**courses, **slow}, limits=limits)
+    assert check_of(found_in(evidence), "limits-agree").result == "problem"
+    assert is_modest(answered(evidence))
+
+
+def test_a_limit_that_was_passed_before_the_deciding_one_is_seen() -> None:
+    """Where the longer-lived group failed by another limit before, the ranking is not shown."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("retention_factor", at_least_percent=90.0, markers=("caffeine",)),
+    )
+    courses = {("H1", "caffeine", "retention_factor"): -0.6, ("H2", "caffeine", "retention_factor"): -0.6}
+    evidence = evidence_of(APART, courses=courses, limits=limits)
+    check = check_of(found_in(evidence), "same-first-failure")
+    assert check.result == "problem"
+    assert "retention factor of caffeine" in check.detail
+    assert is_modest(answered(evidence))
 
 
 def test_one_piece_entered_twice_is_no_replicate() -> None:

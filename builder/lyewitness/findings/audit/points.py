@@ -10,7 +10,7 @@ from itertools import combinations
 
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check, CheckResult, Strength
-from lyewitness.findings.wording import listed, sentence
+from lyewitness.findings.wording import sentence
 from lyewitness.study.records import Study
 
 Pair = frozenset[str]
@@ -138,8 +138,3 @@ def bearing_on(points: Iterable[Point], groups: Iterable[str]) -> tuple[Point, .
         if point.check.result != "good" and (point.groups & concerned or point.pairs & pairs)
     ]
     return tuple(sorted(heavy, key=lambda p: (STRENGTHS.index(p.bound), -RESULTS.index(p.check.result))))
-
-
-def by_column(values: Mapping[str, str]) -> str:
-    """Return `H1 50 mm, H2 50 mm and P1 100 mm`."""
-    return listed(f"{column} {value}" for column, value in values.items())

@@ -49,22 +49,22 @@ def areas_repeat(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the areas of the reference injections scatter less than the pharmacopoeia allows."""
     study = evidence.study
     first = study.choices.reference_injections
-    found: dict[tuple[str, str], tuple[float, float]] = {}
+    found: dict[tuple[str, str], tuple[float, float, int]] = {}
     for column in study.columns:
         for marker in study.markers:
             areas = evidence.values(column.id, marker.id, "peak_area")[:first]
             if len(areas) >= 2 and fmean(areas) > 0:
                 allowed = largest_rsd_percent(LARGEST_B_PERCENT, len(areas))
-                found[column.id, marker.id] = (100 * stdev(areas) / fmean(areas), allowed)
+                found[column.id, marker.id] = (100 * stdev(areas) / fmean(areas), allowed, len(areas))
     if not found:
         yield AREAS_REPEAT.says("not possible", "there are fewer than two reference injections with an area")
         return
     wide = {key: value for key, value in found.items() if value[0] > value[1]}
     worst = max(found, key=lambda key: found[key][0] / found[key][1])
-    rsd, allowed = found[worst]
+    rsd, allowed, number = found[worst]
     detail = (
         f"the widest: {worst[1]} on {worst[0]}, RSD {percent(rsd)}; {percent(allowed)} is allowed "
-        f"for {counted(first, 'injection')} and B = {with_unit(as_stated(LARGEST_B_PERCENT), '%')}"
+        f"for {counted(number, 'injection')} and B = {with_unit(as_stated(LARGEST_B_PERCENT), '%')}"
     )
     if not wide:
         yield AREAS_REPEAT.good(detail)
