@@ -80,7 +80,12 @@ def smooth_baseline(time: FloatArray, signal: FloatArray, peaks: Sequence[Curve]
         return Baseline(time[[0, -1]], np.full(2, float(np.median(signal))))
     share = np.maximum(weight, 1e-12)
     middle, mean = binned(time * free, size) / share, binned(signal * free, size) / share
-    mean = mean - _total(middle, peaks) * (weight > 0)
+    near = np.zeros(len(middle), dtype=np.bool_)
+    for peak in peaks:
+        reach = 0.5 * (peak.free_from_min - peak.free_until_min)
+        near |= (middle > peak.free_until_min - reach) & (middle < peak.free_from_min + reach)
+    near &= weight > 0
+    mean[near] -= _total(middle[near], peaks)
     best = min((_penalised(mean, weight, stiffness) for stiffness in STIFFNESSES), key=lambda pair: pair[0])
     return Baseline(binned(time, size), best[1])
 

@@ -5,6 +5,7 @@ In: the components of each injection in the order of exposure, the markers' expe
 injection is judged again by what stands before and behind it, until nothing changes.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -66,7 +67,7 @@ def follow(
     expected = [log(time) if time else None for time in expected_min]
     chosen = _forward(candidates, expected, positions)
     for _ in range(SECOND_LOOKS):
-        looks = [_second_look(j, chosen, candidates, expected, positions) for j in range(len(candidates))]
+        looks = _second_looks(chosen, candidates, expected, positions)
         again = [look.ways[0].chosen for look in looks]
         if again == chosen:
             break
@@ -130,6 +131,30 @@ def _carried(history: _History, joint: Joint, here: Sequence[Candidate], positio
 
 
 @dataclass(frozen=True, slots=True)
+class _Alone:
+    """Where one marker was seen by itself."""
+
+    places: list[int]
+    """Numbers of the injections, rising."""
+    seen: list[Sighting]
+
+
+def _seen_alone(
+    chosen: Sequence[tuple[int | None, ...]],
+    candidates: Sequence[Sequence[Candidate]],
+    positions: Sequence[float],
+    markers: int,
+) -> list[_Alone]:
+    """Return, for each marker, the injections in which it shares its peak with no other."""
+    result = []
+    for m in range(markers):
+        places = [j for j, names in enumerate(chosen) if names[m] is not None and names.count(names[m]) == 1]
+        seen = [_sighting(candidates[j][chosen[j][m] or 0], positions[j]) for j in places]
+        result.append(_Alone(places, seen))
+    return result
+
+
+@dataclass(frozen=True, slots=True)
 class _Look:
     """What the other injections say of one injection."""
 
@@ -139,40 +164,40 @@ class _Look:
     """To name its peaks, cheapest first."""
 
 
-def _second_look(
-    j: int,
+def _second_looks(
     chosen: Sequence[tuple[int | None, ...]],
     candidates: Sequence[Sequence[Candidate]],
     expected: Sequence[float | None],
     positions: Sequence[float],
-) -> _Look:
-    """Return what injection `j` looks like to those before and behind it."""
-    predictions = _from_both_sides(j, chosen, candidates, expected, positions)
-    return _Look(predictions, ways_to_name(candidates[j], predictions))
+) -> list[_Look]:
+    """Return what each injection looks like to those before and behind it."""
+    alone = _seen_alone(chosen, candidates, positions, len(expected))
+    looks = []
+    for j, (here, position) in enumerate(zip(candidates, positions, strict=True)):
+        predictions = _from_both_sides(j, chosen, alone, expected, position)
+        looks.append(_Look(predictions, ways_to_name(here, predictions)))
+    return looks
 
 
 def _from_both_sides(
     j: int,
     chosen: Sequence[tuple[int | None, ...]],
-    candidates: Sequence[Sequence[Candidate]],
+    alone: Sequence[_Alone],
     expected: Sequence[float | None],
-    positions: Sequence[float],
+    position: float,
 ) -> list[Prediction]:
     """Return the prediction of every marker in injection `j` from those before and behind it."""
     predictions = []
+    absent = [chosen[i] for i in (j - 1, j + 1) if 0 <= i < len(chosen)]
     for m, stated in enumerate(expected):
-        sides: tuple[list[Sighting], list[Sighting]] = ([], [])
-        for places, side in ((range(j - 1, -1, -1), sides[0]), (range(j + 1, len(chosen)), sides[1])):
-            for i in places:
-                c = chosen[i][m]
-                if c is not None and chosen[i].count(c) == 1:
-                    side.append(_sighting(candidates[i][c], positions[i]))
-                if len(side) == 4:
-                    break
-        sides[0].reverse()
-        prediction = predict(stated, sides[0], sides[1], positions[j])
-        absent = [chosen[i][m] is None for i in (j - 1, j + 1) if 0 <= i < len(chosen)]
-        predictions.append(replace(prediction, was_absent=any(absent)))
+        here = bisect_left(alone[m].places, j)
+        after = here + (here < len(alone[m].places) and alone[m].places[here] == j)
+        prediction = predict(
+            stated, alone[m].seen[max(here - 4, 0) : here], alone[m].seen[after : after + 4], position
+        )
+        if any(names[m] is None for names in absent):
+            prediction = replace(prediction, was_absent=True)
+        predictions.append(prediction)
     return predictions
 
 

@@ -17,16 +17,15 @@ def noise_range(survey: Survey, apex_min: float, width_min: float) -> float | No
     nearest to the apex that no peak touches, from both sides. Fewer where the trace has no more; None below
     eight.
     """
-    time = survey.trace.time_min
+    time, free = survey.trace.time_min, survey.free_time
     step = (time[-1] - time[0]) / (len(time) - 1)
-    count = min(max(int(width_min / step), LEAST_POINTS), len(survey.free))
+    count = min(max(int(width_min / step), LEAST_POINTS), len(free))
     if count < LEAST_POINTS:
         return None
-    place = int(np.searchsorted(time[survey.free], apex_min))
-    first, last = max(place - count, 0), min(place, len(survey.free) - count)
+    place = int(np.searchsorted(free, apex_min))
+    first, last = max(place - count, 0), min(place, len(free) - count)
     # Of all runs of so many free samples, the one whose two ends are equally far from the apex.
-    starts = survey.free[first : last + 1]
-    ends = survey.free[first + count - 1 : last + count]
-    off = np.abs(time[starts] + time[ends] - 2.0 * apex_min)
-    window = survey.free[first + int(off.argmin()) :][:count]
-    return float(np.ptp(survey.trace.signal[window] - survey.smooth.at(time[window])))
+    off = np.abs(free[first : last + 1] + free[first + count - 1 : last + count] - 2.0 * apex_min)
+    start = first + int(off.argmin())
+    window = survey.free[start : start + count]
+    return float(np.ptp(survey.trace.signal[window] - survey.smooth.at(free[start : start + count])))

@@ -55,7 +55,9 @@ class Survey:
     baseline: Baseline
     """The same, straight under each cluster."""
     free: NDArray[np.intp]
-    """Indices of the samples that no peak touches, rising."""
+    """Indices of the samples that no peak touches, rising …"""
+    free_time: FloatArray
+    """… and their times."""
 
     def curve(self, time: FloatArray, components: Sequence[Component]) -> FloatArray:
         """Return the sum of the fitted `components` at `time`."""
@@ -99,13 +101,12 @@ def cluster_of(trace: Trace, span: Span, noise: float) -> Cluster:
     sharpest = min(min(top.apex_min - top.left_min, top.right_min - top.apex_min) for top in deep) / 1.178
     sharpest = max(sharpest, 0.5 * step)
     size = max(1, min(int(sharpest / POINTS_PER_SIGMA / step), len(time) // 30))
-    weight = (~_at_end(signal)).astype(np.float64)
     ends = np.array([signal[:5].mean(), signal[-5:].mean()])
     starts = [_start(top, time, ends, sharpest, step) for top in span.tops]
     return Cluster(
         binned(time, size),
         binned(signal, size),
-        (binned(weight, size) > 0.999).astype(np.float64),
+        _weights(signal, size),
         np.asarray(starts),
         (size**2 - 1) / 12.0 * step**2,
         noise=noise / float(np.sqrt(size)),
@@ -123,16 +124,19 @@ def _start(top: Top, time: FloatArray, ends: FloatArray, sharpest: float, step: 
     return [height, top.apex_min, sigma, tau]
 
 
-def _at_end(signal: FloatArray) -> NDArray[np.bool_]:
-    """Return where the detector stands at its end: the highest value, three times running at least."""
+def _weights(signal: FloatArray, size: int) -> FloatArray:
+    """Return 1 for a thinned point, 0 where the detector stands at its end in one of its samples.
+
+    That is the highest value of the stretch, three times running at least.
+    """
     top = signal == signal.max()
     if np.count_nonzero(top) < 3:
-        return np.zeros(len(top), dtype=np.bool_)
-    runs = top[:-2] & top[1:-1] & top[2:] if len(top) > 2 else np.zeros(0, dtype=np.bool_)
-    at_end = np.zeros(len(top), dtype=np.bool_)
+        return np.ones(len(signal) // size)
+    runs = top[:-2] & top[1:-1] & top[2:]
+    at_end = np.zeros(len(top))
     for shift in range(3):
-        at_end[shift : len(top) - 2 + shift] |= runs
-    return at_end
+        at_end[shift : len(top) - 2 + shift][runs] = 1.0
+    return (binned(at_end, size) <= 0.0).astype(np.float64)
 
 
 def resurveyed(survey: Survey, span: int, fit: ClusterFit) -> Survey:
@@ -159,6 +163,7 @@ def survey_of(
     standing = [c for c in components if c.span in kept]
     smooth = smooth_baseline(trace.time_min, trace.signal, standing)
     stretches = _stretches(standing)
+    free = _outside(trace.time_min, stretches)
     return Survey(
         trace=trace,
         noise_sd=noise,
@@ -167,7 +172,8 @@ def survey_of(
         components=tuple(real),
         smooth=smooth,
         baseline=straight_under(smooth, stretches),
-        free=_outside(trace.time_min, stretches),
+        free=free,
+        free_time=trace.time_min[free],
     )
 
 
