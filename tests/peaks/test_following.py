@@ -1,5 +1,6 @@
 """Which peak is which marker, along a whole sequence."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -144,6 +145,57 @@ def test_an_impurity_that_grows_beside_a_marker_takes_no_name() -> None:
     found = measure(*sequence(plan))
     assert follows(found, plan)
     assert sum(len(found.unassigned[f"i{step:03d}"]) for step in range(5, STEPS)) >= STEPS - 6
+
+
+HARD: dict[str, Callable[[float], list[TruePeak]]] = {
+    "equal areas change places": lambda share: [
+        peak("uracil", 0.3, 2500.0, 0.4),
+        (3.0, 1.2, 0.0134, 0.006),
+        (3.0, 2.0 - 1.2 * share, (2.0 - 1.2 * share) / 90.0, 0.006),
+    ],
+    "the injected amount of one marker fades to a tenth": lambda share: [
+        peak("uracil", 0.3, 2500.0, 0.4),
+        (3.0 * (1.0 - 0.9 * share), 1.2, 0.0134, 0.006),
+        peak("metoprolol", 2.4 - 0.8 * share, 8000.0, 0.5),
+    ],
+    "everything breaks down at once": lambda share: [
+        peak("uracil", 0.3, 2500.0 if share < 0.5 else 300.0, 0.4 if share < 0.5 else 2.0),
+        peak(
+            "caffeine",
+            1.2 if share < 0.5 else 0.95,
+            8000.0 if share < 0.5 else 900.0,
+            0.5 if share < 0.5 else 3.5,
+        ),
+        peak(
+            "metoprolol",
+            2.4 if share < 0.5 else 1.8,
+            8000.0 if share < 0.5 else 800.0,
+            0.5 if share < 0.5 else 3.5,
+        ),
+    ],
+    "the stated retention is 8 % off": lambda share: [
+        peak("uracil", 0.315, 2500.0, 0.4),
+        peak("caffeine", 1.29 - 0.1 * share, 8000.0, 0.5),
+        peak("metoprolol", 2.6 - 0.3 * share, 8000.0, 0.5),
+    ],
+}
+
+
+@pytest.mark.parametrize("case", HARD)
+def test_hard_courses_are_followed(case: str) -> None:
+    """Markers keep their names whatever of position, area and shape gives way."""
+    plan = [HARD[case](step / (STEPS - 1)) for step in range(STEPS)]
+    assert follows(measure(*sequence(plan)), plan)
+
+
+def test_without_stated_retention_names_are_doubtful() -> None:
+    """Where nothing but their order tells two markers apart, they are named and flagged."""
+    plan = [declining(step) for step in range(5)]
+    study, traces = sequence(plan)
+    nowhere = tuple(replace(marker, retention_min={}) for marker in study.markers)
+    found = measure(replace(study, markers=nowhere), traces)
+    assert follows(found, plan)
+    assert all("doubtful" in row.flags for row in found.rows)
 
 
 @settings(max_examples=5, deadline=None)

@@ -21,6 +21,8 @@ HISTORIES = 6
 WORTH_CARRYING = 12.0
 """Nats by which a history may be dearer than the best."""
 SECOND_LOOKS = 3
+UNTOLD = 0.8
+"""Highest confidence where the study states the retention of neither of two markers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,19 @@ def follow(
         if again == chosen:
             break
         chosen = again
-    return [_decided(j, chosen, candidates, looks[j], markers) for j in range(len(candidates))]
+    decided = [_decided(j, chosen, candidates, looks[j], markers) for j in range(len(candidates))]
+    unknown = [marker.id for marker, time in zip(markers, expected_min, strict=True) if not time]
+    return [_less_sure(names, unknown) for names in decided] if len(unknown) > 1 else decided
+
+
+def _less_sure(names: dict[str, Assignment], unknown: Sequence[str]) -> dict[str, Assignment]:
+    """Return the assignments with a doubt on markers that only their order in the study tells apart."""
+    return {
+        marker: replace(found, confidence=min(found.confidence, UNTOLD))
+        if marker in unknown and found.confidence is not None
+        else found
+        for marker, found in names.items()
+    }
 
 
 def _in_steps(exposures: Sequence[float]) -> list[float]:
