@@ -253,10 +253,12 @@ def _alone_nearby(
     candidates: Sequence[Sequence[Candidate]],
 ) -> Component | None:
     """Return the curve of the marker in the nearest injection where it is a single peak of its own."""
-    for i in sorted(range(len(chosen)), key=lambda i: abs(i - j)):
-        c = chosen[i][marker]
-        if i != j and c is not None and chosen[i].count(c) == 1 and not candidates[i][c].is_split:
-            return candidates[i][c].components[0]
+    for away in range(1, len(chosen)):
+        for i in (j - away, j + away):
+            if 0 <= i < len(chosen):
+                c = chosen[i][marker]
+                if c is not None and chosen[i].count(c) == 1 and not candidates[i][c].is_split:
+                    return candidates[i][c].components[0]
     return None
 
 
