@@ -109,6 +109,28 @@ def test_too_few_points_leave_the_bracket_alone() -> None:
     assert within.life.hours.low == 20.0
 
 
+def test_few_points_that_plainly_fall_are_not_called_steady() -> None:
+    """Five injections at 100, 100, 81, 63 and 50 %: the limit of 80 % was passed, whatever the curve."""
+    hours = np.array([0.0, 30.0, 60.0, 90.0, 120.0])
+    found = judged(
+        hours, 12_000.0 * np.array([1.0, 1.002, 0.81, 0.63, 0.5]), choices=Choices(reference_injections=1)
+    )
+    assert found.model is not None
+    assert found.model.name != "steady"
+    assert found.life.state in ("reached", "unclear")
+    assert found.life.bracket_h == (60.0, 90.0)
+
+
+def test_injections_go_before_a_curve_that_misses_them() -> None:
+    """Where a collapse at the very end is missed by the curve, the injections past the limit speak."""
+    hours = np.array([0.0, 0.0, 0.0, 30.0, 60.0, 90.0, 119.0, 120.0])
+    value = 12_000.0 * np.array([1.0, 1.01, 0.99, 1.0, 1.01, 0.99, 0.75, 0.74])
+    found = judged(hours, value)
+    assert found.life.state in ("reached", "unclear")
+    assert found.life.hours.low is not None
+    assert found.life.hours.low <= 119.0
+
+
 def test_life_is_also_given_in_column_volumes_and_injections() -> None:
     """At ten column volumes an hour t hours are 10 t volumes, and 15 t injections of four minutes."""
     hours = exposures()

@@ -11,6 +11,7 @@ from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import stats
 
 from lyewitness.decline.fitting import fit, refine
 from lyewitness.decline.noise import POINTS_FOR_NOISE, NoiseView, noise_scale, progress, view_noise, whitener
@@ -20,6 +21,8 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 Cell = TypeVar("Cell", np.float64, np.bool_)
 
+LEAST_POINTS = 5
+"""With fewer injections no curve is fitted."""
 OUTLYING = 4.0
 """An injection is outlying when its residual exceeds this many robust standard deviations.
 
@@ -90,7 +93,9 @@ def _fit_all(u: FloatArray, y: FloatArray, reference_n: int, wanted: Sequence[st
     fits = {
         name: _fit_shape(shape, u, y, reference_n)
         for name, shape in SHAPES.items()
-        if name in wanted and distinct >= shape.least_points and len(u) >= shape.parameters + 3
+        if name in wanted
+        and distinct >= shape.least_points
+        and len(u) >= max(LEAST_POINTS, shape.parameters + 3)
     }
     names = tuple(fits)
     if not fits:
@@ -124,11 +129,27 @@ def judge_shapes(fits: Sequence[ShapeFit], n: int) -> FloatArray:
     noise_parameters = 2 if n >= POINTS_FOR_NOISE else 0
     penalty = np.array([_penalty(fit.shape.charged + noise_parameters + 1, n) for fit in fits])
     penalty = penalty + np.where(np.stack([fit.borne for fit in fits], axis=1), 0.0, np.inf)
+    if n < POINTS_FOR_NOISE:
+        penalty += _refuted(fits, n)
     first = penalty - 2 * np.stack([fit.noise.log_likelihood.max(axis=(1, 2)) for fit in fits], axis=1)
     share = akaike_weight(first)
     view = np.einsum("sk,ksgr->sgr", share, np.stack([fit.noise.weight for fit in fits]))
     likelihood = np.stack([(view * fit.noise.log_likelihood).sum(axis=(1, 2)) for fit in fits], axis=1)
     return np.asarray(penalty - 2 * likelihood)
+
+
+def _refuted(fits: Sequence[ShapeFit], n: int) -> FloatArray:
+    """Return (S, shapes) infinity for 'steady' where a straight line is better at 5 % (F test).
+
+    With five to eleven points the correction of Akaike's criterion would call steady what plainly falls.
+    """
+    refuted = np.zeros((len(fits[0].theta), len(fits)))
+    squares = {fit.shape.name: (fit.residual**2).sum(axis=1) for fit in fits}
+    if "steady" in squares and "straight line" in squares:
+        gain = (squares["steady"] - squares["straight line"]) / np.maximum(squares["straight line"], 1e-12)
+        steady = [fit.shape.name for fit in fits].index("steady")
+        refuted[gain * (n - 2) > stats.f.ppf(0.95, 1, n - 2), steady] = np.inf
+    return refuted
 
 
 def _penalty(k: int, n: int) -> float:

@@ -23,6 +23,7 @@ from lyewitness.decline.lives import (
     life_from_curve,
     limit_line,
     share_of_fall,
+    surely_past,
     widened_to_bracket,
 )
 from lyewitness.decline.noise import POINTS_FOR_NOISE
@@ -200,7 +201,10 @@ def _life(view: _View, row: int, line: LimitLine, hours: FloatArray, percent: Fl
         float(stats.t.ppf(0.5 + confidence / 2, freedom)),
         float(stats.t.ppf(confidence, freedom)),
     )
-    return widened_to_bracket(life_from_curve(edges, line, view.end_h, seen), fall)
+    life = life_from_curve(edges, line, view.end_h, seen)
+    if life.hours.value is None and surely_past(percent, line):
+        return life_from_bracket(seen, view.end_h, "the injections pass the limit where the curve does not")
+    return widened_to_bracket(life, fall)
 
 
 def _with_life(decline: Decline, lives: Sequence[tuple[Life, Limit, LimitLine]]) -> Decline:

@@ -93,6 +93,11 @@ def bracket(hours: FloatArray, percent: FloatArray, line: LimitLine) -> tuple[fl
     return (low, float(hours[from_then]) if from_then < len(past) else None)
 
 
+def surely_past(percent: FloatArray, line: LimitLine) -> bool:
+    """Say whether the last two of `percent` (n,) or more are past the limit."""
+    return len(percent) >= 2 and bool(line.past(percent[-2:]).all())
+
+
 def share_of_fall(hours: FloatArray, percent: FloatArray, seen: tuple[float | None, float | None]) -> float:
     """Return which share of all that the metric changed by, first to last, it changed by in the bracket.
 

@@ -135,7 +135,7 @@ def _first_order_to_rest_jacobian(theta: FloatArray, u: FloatArray) -> FloatArra
 
 
 SHAPES: Mapping[str, Shape] = {
-    "steady": Shape("steady", _steady, _steady_jacobian, (-np.inf,), (np.inf,), 3),
+    "steady": Shape("steady", _steady, _steady_jacobian, (-np.inf,), (np.inf,), 4),
     "straight line": Shape("straight line", _line, _line_jacobian, (-np.inf,) * 2, (np.inf,) * 2, 4),
     "first order": Shape(
         "first order", _first_order, _first_order_jacobian, (-np.inf, -STEEPEST), (np.inf, STEEPEST), 4
