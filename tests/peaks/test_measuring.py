@@ -1,10 +1,12 @@
 """The whole stage: from traces to rows."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from lyewitness.peaks.measuring import measure
-from tests.peaks.signals import study_of, trace_of
+from tests.peaks.signals import as_trace, study_of, trace_of
 
 MARKERS = {"uracil": 0.3, "caffeine": 1.2, "metoprolol": 2.4}
 
@@ -55,3 +57,68 @@ def test_an_empty_trace_has_no_peaks() -> None:
     assert not any(row.found for row in found.rows)
     assert all(row.absent_because for row in found.rows)
     assert found.unassigned["i000"] == ()
+
+
+def test_progress_is_told_until_all_traces_are_done() -> None:
+    """The callback hears of growing numbers, the last of them all traces."""
+    study = study_of(MARKERS, [float(step) for step in range(70)])
+    trace = trace_of(fresh_peaks(), noise=0.1)
+    heard: list[tuple[int, int]] = []
+    measure(study, {i.id: trace for i in study.injections}, lambda done, all_: heard.append((done, all_)))
+    assert heard[-1] == (70, 70)
+    assert heard == sorted(heard)
+    assert len(heard) > 1
+
+
+def test_without_a_hold_up_marker_the_dimensions_count() -> None:
+    """Column volumes then rest on an estimate from length and diameter, and the record says so."""
+    study = study_of(MARKERS, [0.0, 10.0], void="none")
+    found = measure(study, {i.id: trace_of(fresh_peaks(), noise=0.1) for i in study.injections})
+    volume = found.void_volumes["H1"]
+    # π/4 · (2.1 mm)² · 50 mm is 173.2 µL of empty column; 0.65 of it is mobile phase (from memory).
+    assert volume.volume_mL == pytest.approx(0.65 * 0.1732, rel=1e-3)
+    assert "porosity" in volume.origin
+    assert found.rows[-1].exposure_cv == pytest.approx(10.0 * 60.0 * 0.4 / volume.volume_mL)
+    assert all(row.retention_factor is None for row in found.rows)
+
+
+def test_exposure_in_column_volumes_becomes_hours() -> None:
+    """An injection placed by column volumes gets its hours from void volume and flow of the stress."""
+    study = study_of(MARKERS, [0.0, 0.0])
+    placed = (study.injections[0], replace(study.injections[1], exposure_h=None, exposure_cv=1000.0))
+    study = replace(study, injections=placed)
+    found = measure(study, {i.id: trace_of(fresh_peaks(), noise=0.1) for i in study.injections})
+    assert found.rows[-1].exposure_cv == 1000.0
+    assert found.rows[-1].exposure_h == pytest.approx(
+        1000.0 * found.void_volumes["H1"].volume_mL / 0.4 / 60.0
+    )
+
+
+def test_strange_traces_are_measured_or_said_to_be_empty() -> None:
+    """Two samples, a flat line, a ramp, a step: nothing found, nothing raised, a reason in every row."""
+    time = np.arange(0.0, 4.0, 1.0 / 1200.0)
+    strange = {
+        "two samples": (np.array([0.0, 1.0]), np.array([0.0, 1.0])),
+        "flat": (time, np.full_like(time, 5.0)),
+        "ramp": (time, 3.0 * time),
+        "step": (time, np.where(time > 2.0, 10.0, 0.0)),
+        "five samples": (np.arange(5.0), np.array([0.0, 1.0, 5.0, 1.0, 0.0])),
+    }
+    for name, (times, signal) in strange.items():
+        rows = measure(study_of(MARKERS, [0.0]), {"i000": as_trace(times, signal)}).rows
+        assert not any(row.found for row in rows), name
+        assert all(row.absent_because for row in rows), name
+
+
+@pytest.mark.parametrize("scale", [1e-9, 1e9])
+def test_the_unit_of_the_signal_does_not_matter(scale: float) -> None:
+    """A signal in other units has the same plates and times, and heights in these units."""
+    trace = trace_of(fresh_peaks(), noise=0.1)
+    other = as_trace(trace.time_min, scale * trace.signal)
+    study = study_of(MARKERS, [0.0])
+    for row, scaled in zip(
+        measure(study, {"i000": trace}).rows, measure(study, {"i000": other}).rows, strict=True
+    ):
+        assert row.plate_number_half_height == pytest.approx(scaled.plate_number_half_height, rel=1e-6)
+        assert (scaled.peak_height or 0.0) / scale == pytest.approx(row.peak_height, rel=1e-6)
+        assert row.flags == scaled.flags
