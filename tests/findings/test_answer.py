@@ -171,6 +171,11 @@ def test_each_question_is_about_its_own_groups_and_limits() -> None:
     )
 
 
+def test_a_question_on_a_group_that_is_not_there_is_about_all() -> None:
+    """A group that the study does not know leaves the question to all groups."""
+    assert asked(evidence_of(APART), groups=("nothing",)).short == asked(evidence_of(APART)).short
+
+
 def test_a_study_of_one_group_tells_its_life_and_ranks_nothing() -> None:
     """One group has a life and no ranking."""
     answer = asked(evidence_of({"hybrid": (60.0, 64.0, 57.0)}))

@@ -82,7 +82,7 @@ def test_expectations_are_read_where_their_words_leave_no_doubt(text: str, expec
     [
         ("for 48 h", [48.0]), ("two days or a week", [48.0]), ("1 500 injections", [100.0]),
         ("2 weeks", [336.0]), ("at 60 °C and pH 11.0 with 20 mmol/L", []), ("1.5 hours", [1.5]),
-        ("1,000 runs", [66.7]),
+        ("1,000 runs", [66.7]), ("we need it in two weeks", []),
     ],
 )  # fmt: skip
 def test_spans_of_time_are_read(text: str, hours: list[float]) -> None:

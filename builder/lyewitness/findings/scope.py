@@ -57,8 +57,9 @@ class Scope:
 
 
 def scope_of(evidence: Evidence, question: Question) -> Scope:
-    """Return what `question` is about; names that the study does not know are left out."""
-    groups = tuple(g for g in evidence.study.groups if not question.groups or g in question.groups)
+    """Return what `question` is about; where it names no group that the study knows, it is about all."""
+    named = tuple(group for group in evidence.study.groups if group in question.groups)
+    groups = named or evidence.study.groups
     inside = [decline for decline in evidence.judgement.declines if _concerns(question, groups, decline)]
     narrowed = question.groups or question.markers or question.metrics
     deciding = evidence.judgement.deciding

@@ -8,9 +8,12 @@ from dataclasses import dataclass
 
 from lyewitness.findings.wording import SPELLED
 
+# "In two weeks" is a date and no length of use: it is passed over below.
 HOURS = {"h": 1.0, "hr": 1.0, "hour": 1.0, "day": 24.0, "week": 168.0}
 NUMBER = r"\d+(?:[.,\u2009\u202f ]?\d+)*|" + "|".join(SPELLED[1:])
-SPAN = re.compile(rf"\b({NUMBER})[\s\u2009\u202f-]*(h|hr|hour|day|week|injection|run)s?\b", re.IGNORECASE)
+SPAN = re.compile(
+    rf"(?<!\bin )\b({NUMBER})[\s\u2009\u202f-]*(h|hr|hour|day|week|injection|run)s?\b", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
