@@ -105,17 +105,19 @@ def group_share(studies: Sequence[SimulatedStudy], choices: Choices) -> Share:
 
 
 def ratio_share(studies: Sequence[SimulatedStudy]) -> Share:
-    """Return how many intervals of a ratio of lives hold the ratio of the typical lives."""
+    """Return how many intervals of a ratio of lives hold the ratio of the typical lives.
+
+    Where one side never fails the ratio has no end to be held, and nothing is counted.
+    """
     held = total = 0
     for study in studies:
         typical = {own[0].series.group: own[0].typical_h for metric in study.columns for own in metric}
         for comparison in study.comparisons:
-            ratio = comparison.life_ratio
-            if ratio.low is None and ratio.high is None:
+            ratio, truth = comparison.life_ratio, typical[comparison.group_a] / typical[comparison.group_b]
+            if (ratio.low is None and ratio.high is None) or isinf(truth):
                 continue
-            a, b = typical[comparison.group_a], typical[comparison.group_b]
             total += 1
-            held += holds(ratio, inf if isinf(a) else a / b)
+            held += holds(ratio, truth)
     return Share(held, total)
 
 

@@ -150,7 +150,8 @@ def described(kind: Kind) -> str:
     noise = kind.noise
     return (
         f"{laws}; {kind.columns} columns each, {kind.times} injections over 120 h, lives scattering by "
-        f"{100 * kind.spread:g} % between columns; noise {noise.percent:g} % growing {noise.growth:g}-fold, "
+        f"{100 * kind.spread:g} % between columns; noise {noise.percent:g} %, "
+        f"{f'growing {noise.growth:g}-fold' if noise.growth != 1 else 'constant'}, "
         f"serial correlation {noise.correlation:g}"
         + (f", {100 * noise.outlier_share:g} % outlying injections" if noise.outlier_share else "")
         + (f"; {kind.metrics} metrics" if kind.metrics > 1 else "")

@@ -28,10 +28,10 @@ def test_shipped_calibration_covers_every_kind() -> None:
     data = json.loads(CALIBRATION.read_text(encoding="utf-8"))
     assert data["studies"] >= 500
     assert [kind["kind"] for kind in data["kinds"]] == [*(kind.name for kind in KINDS), REHEARSED]
-    text = simulated(CALIBRATION)
-    for kind in data["kinds"][:-1]:
-        share = kind["shares"]["ratio of lives"]
-        assert f"ratio of lives {100 * share['held'] / share['of']:.1f} %" in text
+    notes = dict(simulated(CALIBRATION))
+    for kind in data["kinds"]:
+        share = kind["shares"]["life"]
+        assert f"life {100 * share['held'] / share['of']:.1f} %" in notes[f"In simulation: {kind['kind']}"]
 
 
 def test_what_falls_short_is_said(tmp_path: Path) -> None:
@@ -46,18 +46,21 @@ def test_what_falls_short_is_said(tmp_path: Path) -> None:
     (kind,) = json.loads((tmp_path / "poor.json").read_text(encoding="utf-8"))["kinds"]
     found = shortfalls(kind)
     assert [sentence.partition(": ")[2] for sentence in found] == [
-        "the intervals of the life hold the truth in 80.0 % of cases.",
-        "the intervals of the ratio of lives hold the truth in 99.0 % of cases.",
+        "intervals of the life hold the truth in 80.0 % of cases, too narrow.",
+        "intervals of the ratio of lives hold the truth in 99.0 % of cases, wider than need be.",
         "30.0 % of equal studies are said to differ.",
     ]
-    assert "Where it falls short: different:" in simulated(tmp_path / "poor.json")
+    overview, different = simulated(tmp_path / "poor.json")
+    assert "Where it falls short: different:" in overview[1]
+    assert "A difference was stated in 30.0 % of the studies, though there was none." in different[1]
     powerless = {**poor, "said to differ by the oracle": Share(60, 100)}
     assert any("power" in line for line in far_off(KINDS[0], powerless))
 
 
 def test_without_results_nothing_is_claimed(tmp_path: Path) -> None:
     """A copy without the results says so."""
-    assert "not shipped" in simulated(tmp_path / "none.json")
+    ((_, text),) = simulated(tmp_path / "none.json")
+    assert "not shipped" in text
 
 
 def test_wilson_interval_of_a_share() -> None:

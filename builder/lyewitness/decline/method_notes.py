@@ -31,7 +31,7 @@ def method_notes(choices: Choices, calibration: Path = CALIBRATION) -> tuple[tup
         ("Life to a limit", _life(choices)),
         ("Groups", _groups(choices)),
         ("Comparisons", _comparisons(choices)),
-        ("How true the numbers proved in simulation", simulated(calibration)),
+        *simulated(calibration),
     )
 
 
@@ -122,43 +122,63 @@ def _comparisons(choices: Choices) -> str:
     )
 
 
-def simulated(calibration: Path) -> str:
-    """Return what the calibration found, kind by kind, and where it falls short."""
+def simulated(calibration: Path) -> tuple[tuple[str, str], ...]:
+    """Return what the calibration found: where it falls short, then kind by kind."""
+    heading = "How true the numbers proved in simulation"
     if not calibration.is_file():
-        return "The results of the simulation were not shipped with this copy."
+        return ((heading, "The results of the simulation were not shipped with this copy."),)
     data = json.loads(calibration.read_text(encoding="utf-8"))
-    lines = [_line(kind) for kind in data["kinds"]]
     short = [text for kind in data["kinds"] for text in shortfalls(kind)]
-    return (
-        f"{data['studies']} studies of each kind were simulated with seed {data['seed']}, and judged as "
-        "this one. "
-        + " ".join(lines)
-        + " "
-        + (
-            " ".join(["Where it falls short:", *short])
-            if short
-            else "No kind falls short of what is claimed."
-        )
+    overview = (
+        f"{data['studies']} studies of each kind below were simulated with seed {data['seed']} and judged "
+        f"as this one. Intervals claim to hold the truth in 95 % of cases; held in {100 * LEAST_COVERAGE:g} "
+        f"to {100 * MOST_COVERAGE:g} % they count as true. The oracle knows the law of every column and "
+        "fits it; the all-knowing reads the lives off the columns without error. "
     )
+    verdict = (
+        " ".join(["Where it falls short:", *short]) if short else "No kind falls short of what is claimed."
+    )
+    kinds = ((f"In simulation: {kind['kind']}", _results(kind)) for kind in data["kinds"])
+    return ((heading, overview + verdict), *kinds)
 
 
-def _line(kind: Mapping[str, Any]) -> str:
-    """Return the results of one kind in a sentence."""
-    parts = [
-        f"{what} {100 * share['held'] / share['of']:.1f} %"
-        for what, share in kind["shares"].items()
-        if share["of"]
+def shares_of(kind: Mapping[str, Any]) -> dict[str, float]:
+    """Return the shares of one kind, 0 … 1, by what they are of."""
+    return {what: share["held"] / share["of"] for what, share in kind["shares"].items() if share["of"]}
+
+
+def _results(kind: Mapping[str, Any]) -> str:
+    """Return the results of one kind in words."""
+    shares = shares_of(kind)
+    held = [
+        f"{what} {100 * share:.1f} %"
+        for what, share in shares.items()
+        if not what.startswith("said to differ")
     ]
-    return f"{kind['kind'].capitalize()} ({kind['about']}): {', '.join(parts)}."
+    text = (
+        f"{kind['about'][:1].upper()}{kind['about'][1:]}. Intervals that held the truth: {', '.join(held)}."
+    )
+    if "said to differ" not in shares:
+        return text
+    text += f" A difference was stated in {100 * shares['said to differ']:.1f} % of the studies"
+    by = [
+        f"{who} {100 * shares[f'said to differ by {who}']:.1f} %"
+        for who in ("the oracle", "the all-knowing")
+        if f"said to differ by {who}" in shares
+    ]
+    text += f" (by {', by '.join(by)})" if by else ", though there was none"
+    wrong = shares.get("said to differ the wrong way")
+    return f"{text}." if wrong is None else f"{text}, the wrong way round in {100 * wrong:.1f} %."
 
 
 def shortfalls(kind: Mapping[str, Any]) -> list[str]:
     """Return where the results of one kind are not what is claimed, a sentence each."""
-    shares = {what: share["held"] / share["of"] for what, share in kind["shares"].items() if share["of"]}
+    shares = shares_of(kind)
     found = [
-        f"{kind['kind']}: the intervals of the {what} hold the truth in {100 * shares[what]:.1f} % of cases."
-        for what in shares
-        if not what.startswith("said to") and not LEAST_COVERAGE <= shares[what] <= MOST_COVERAGE
+        f"{kind['kind']}: intervals of the {what} hold the truth in {100 * share:.1f} % of cases, "
+        f"{'wider than need be' if share > MOST_COVERAGE else 'too narrow'}."
+        for what, share in shares.items()
+        if not what.startswith("said to differ") and not LEAST_COVERAGE <= share <= MOST_COVERAGE
     ]
     differ, oracle = shares.get("said to differ"), shares.get("said to differ by the oracle")
     if differ is None:
