@@ -17,7 +17,7 @@ from lyewitness.findings.answering import answer
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Claim
-from lyewitness.study.records import Choices, Limit, Marker
+from lyewitness.study.records import Choices, Limit, Marker, Question
 from tests.findings.making import (
     START,
     check_of,
@@ -274,6 +274,31 @@ def test_a_limit_that_was_passed_before_the_deciding_one_is_seen() -> None:
     assert check.result == "problem"
     assert "retention factor of caffeine" in check.detail
     assert is_modest(answered(evidence))
+
+
+def test_the_audit_of_a_question_is_about_its_own_deciding_metric() -> None:
+    """A question decided by a metric whose reference scatters is not shown, though the study's own is."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("peak_height", at_least_percent=80.0, markers=("aniline",)),
+    )
+    courses = {(c, "aniline", "peak_height"): s for c, s in (("H1", -0.3), ("H2", -0.32), ("H3", -0.31))}
+    fast = {(c, "aniline", "peak_height"): s for c, s in (("S1", -0.6), ("S2", -0.62), ("S3", -0.61))}
+    questions = (Question("all", "Which?"), Question("height", "Which by height?", metrics=("peak_height",)))
+    evidence = evidence_of(APART, courses={**courses, **fast}, limits=limits, questions=questions)
+    loose = {"01": 0.75, "02": 1.25, "03": 1.0}
+    rows = tuple(
+        replace(row, peak_height=(row.peak_height or 0.0) * loose.get(row.injection[-2:], 1.0))
+        if row.marker == "aniline"
+        else row
+        for row in evidence.measurements.rows
+    )
+    findings = found_in(judged(evidence, measurements=replace(evidence.measurements, rows=rows)))
+    everything, height = findings.answers
+    assert not is_modest(everything)
+    assert is_modest(height)
+    assert check_of(findings, "reference-scatter").result == "good"
+    assert check_of(findings, "reference-scatter-height").result == "problem"
 
 
 def test_one_piece_entered_twice_is_no_replicate() -> None:

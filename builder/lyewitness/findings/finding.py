@@ -4,20 +4,25 @@ In: study, traces, measurements, judgement, problems of the folder. Out: `Findin
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
+from itertools import chain
 
 from lyewitness.decline.records import Judgement
 from lyewitness.findings.answering import answer
 from lyewitness.findings.audit.auditing import audit, checks_of
+from lyewitness.findings.audit.points import Point
 from lyewitness.findings.cautions import cautions
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium import facts
 from lyewitness.findings.method_notes import method_notes, rule_rows
 from lyewitness.findings.missing import missing
 from lyewitness.findings.records import Findings
+from lyewitness.findings.scope import scope_of
 from lyewitness.findings.signs import read_signs
+from lyewitness.findings.wording import slug
 from lyewitness.peaks.records import Measurements
 from lyewitness.problems import Problem
-from lyewitness.study.records import Study
+from lyewitness.study.records import Question, Study
 from lyewitness.traces.records import Trace
 
 
@@ -33,13 +38,36 @@ def find(
     points = audit(evidence)
     signs = read_signs(evidence)
     chemistry = facts(study, measurements)
+    own = [_points_for(evidence, points, question) for question in study.questions]
     return Findings(
-        answers=tuple(answer(evidence, points, signs, question, chemistry) for question in study.questions),
-        checks=checks_of(points),
+        answers=tuple(
+            answer(evidence, weighed, signs, question, chemistry)
+            for question, weighed in zip(study.questions, own, strict=True)
+        ),
+        checks=checks_of(chain(points, *own)),
         signs=signs,
         chemistry=chemistry,
         cautions=cautions(study),
         missing=missing(evidence, points),
         method_notes=method_notes(study.choices),
         rules=rule_rows(),
+    )
+
+
+def _points_for(evidence: Evidence, points: tuple[Point, ...], question: Question) -> tuple[Point, ...]:
+    """Return the audit as it bears on one question.
+
+    Where another metric decides it than the study as a whole, the points on the deciding metric are asked
+    again; those that come out otherwise bear the question's id.
+    """
+    deciding = scope_of(evidence, question).deciding
+    if deciding == evidence.judgement.deciding or not deciding[1]:
+        return points
+    asked_again = audit(replace(evidence, judgement=replace(evidence.judgement, deciding=deciding)))
+    known = {point.check for point in points}
+    return tuple(
+        point
+        if point.check in known
+        else replace(point, check=replace(point.check, id=f"{point.check.id}-{slug(question.id)}"))
+        for point in asked_again
     )

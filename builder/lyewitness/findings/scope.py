@@ -64,7 +64,7 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
     narrowed = question.groups or question.markers or question.metrics
     deciding = evidence.judgement.deciding
     if narrowed or not any(deciding == metric_key(decline) for decline in inside):
-        deciding = _deciding(inside)
+        deciding = _deciding(evidence, groups, inside)
     limits = [decline.limit for decline in inside if metric_key(decline) == deciding]
     return Scope(question, groups, deciding, limits[0] if limits else None)
 
@@ -85,8 +85,11 @@ def _concerns(question: Question, groups: tuple[str, ...], decline: Decline) -> 
     )
 
 
-def _deciding(declines: list[Decline]) -> Metric:
-    """Return the metric that fails first on most columns; where none failed, the one nearest its limit."""
+def _deciding(evidence: Evidence, groups: tuple[str, ...], declines: list[Decline]) -> Metric:
+    """Return the metric that fails first on most columns; where none failed, the one nearest its limit.
+
+    Of metrics that fail first as often, the one whose comparison between these groups is the surest.
+    """
     first: dict[str, tuple[float, Metric]] = {}
     for decline in declines:
         hours = decline.life.hours.value
@@ -95,9 +98,15 @@ def _deciding(declines: list[Decline]) -> Metric:
             first[decline.series.column] = min(first.get(decline.series.column, found), found)
     if first:
         votes = Counter(metric for _, metric in first.values())
-        return max(votes, key=lambda metric: (votes[metric], metric))
+        return min(votes, key=lambda metric: (-votes[metric], _surest_p(evidence, groups, metric), metric))
     nearest = max(declines, key=_way_gone, default=None)
     return metric_key(nearest) if nearest else ("", "")
+
+
+def _surest_p(evidence: Evidence, groups: tuple[str, ...], metric: Metric) -> float:
+    """Return the lowest p value with which that metric tells two of these groups apart."""
+    found = (evidence.comparison(a, b, *metric) for a, b in combinations(groups, 2))
+    return min((c.p_value for c in found if c is not None and c.p_value is not None), default=1.0)
 
 
 def _way_gone(decline: Decline) -> float:
