@@ -122,3 +122,12 @@ def test_the_unit_of_the_signal_does_not_matter(scale: float) -> None:
         assert row.plate_number_half_height == pytest.approx(scaled.plate_number_half_height, rel=1e-6)
         assert (scaled.peak_height or 0.0) / scale == pytest.approx(row.peak_height, rel=1e-6)
         assert row.flags == scaled.flags
+
+
+def test_the_method_is_told_with_the_numbers_that_were_used() -> None:
+    """The notes for the method page name the study's noise window and the shipped accuracy."""
+    study = study_of(MARKERS, [0.0])
+    study = replace(study, choices=replace(study.choices, noise_window_half_widths=7.5))
+    notes = dict(measure(study, {"i000": trace_of(fresh_peaks(), noise=0.1)}).method_notes)
+    assert "7.5 widths at half height" in notes["Noise"]
+    assert "plate number (moments)" in notes["How true the measured values are"]

@@ -80,7 +80,7 @@ def peaks_of_first(study: Rehearsed) -> list[tuple[float, float, float]]:
 
 
 def test_measuring_keeps_its_time(study: Rehearsed, file: bytes) -> None:
-    """Reading and measuring an injection takes at most three times what pandas needs to read the file."""
+    """Reading and measuring an injection stays near three times what pandas needs to read the file."""
     count = len(study.traces)
     ratios = []
     for _ in range(4):

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from lyewitness.peaks.exposing import exposures_of, in_order, position_of, void_volume_of
 from lyewitness.peaks.following import Assignment, follow
+from lyewitness.peaks.method_notes import method_notes
 from lyewitness.peaks.outlining import Outlines, outline_peaks
 from lyewitness.peaks.padding import PeakWindow
 from lyewitness.peaks.peak import Peak
@@ -59,6 +60,7 @@ def measure(study: Study, traces: Mapping[str, Trace], progress: Progress | None
         baselines={name: _support(survey) for name, survey in surveys.items()},
         unassigned={name: _unassigned(survey, assigned[name]) for name, survey in surveys.items()},
         void_volumes=volumes,
+        method_notes=method_notes(study.choices),
     )
 
 

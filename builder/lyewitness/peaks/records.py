@@ -81,7 +81,8 @@ class PeakRow:
     width_half_min: float | None = None
     emg: Mapping[str, Estimate] = field(default_factory=dict)
     """Parameters of an exponentially modified Gaussian beside the measured ones: `center_min`,
-    `sigma_min`, `tau_min`, `area`, low and high one standard error away; empty where not fitted."""
+    `sigma_min`, `tau_min` (negative for a fronting peak), `area`, low and high one standard error away;
+    empty where not fitted."""
     flags: tuple[str, ...] = ()
     """Words of `FLAGS`."""
     outline: PeakOutline | None = None
@@ -107,6 +108,8 @@ class Measurements:
     """By injection: peaks that were found and belong to no marker."""
     void_volumes: Mapping[str, VoidVolume] = field(default_factory=dict)
     """By column; a column of which nothing is known has none."""
+    method_notes: tuple[tuple[str, str], ...] = ()
+    """(heading, text) for the method page: what was done and how true it proved in simulation."""
 
     def of(self, injection: str, marker: str) -> PeakRow:
         """Return the row of that injection and marker; KeyError where there is none."""

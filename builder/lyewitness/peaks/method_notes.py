@@ -1,0 +1,93 @@
+"""What the method page says of this stage: how peaks were found, named and measured.
+
+In: the study's choices, the constants of this stage, its accuracy in simulation. Out: headings and texts.
+"""
+
+from lyewitness.peaks.accuracy import shipped_accuracy
+from lyewitness.peaks.finding import LEAST_HEIGHT_IN_NOISE, PROMINENCE_IN_NOISE
+from lyewitness.peaks.flagging import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
+from lyewitness.peaks.outlining import MOMENT_LEVEL
+from lyewitness.quantities import rounded
+from lyewitness.study.records import Choices
+
+
+def method_notes(choices: Choices) -> tuple[tuple[str, str], ...]:
+    """Return (heading, text) of how the traces became numbers."""
+    return (
+        ("Finding peaks", _finding()),
+        ("Baseline", _baseline()),
+        ("Naming peaks", _naming()),
+        ("Measuring peaks", _measuring()),
+        ("Peaks that overlap", _overlapping()),
+        ("Noise", _noise(choices)),
+        ("How true the measured values are", _accuracy()),
+    )
+
+
+def _finding() -> str:
+    return (
+        f"A peak rises at least {PROMINENCE_IN_NOISE:g} standard deviations of the (binned) noise above "
+        f"the passes beside it and is at least {LEAST_HEIGHT_IN_NOISE:g} standard deviations of the "
+        "unbinned noise high. What is sharper than any column could make it is a spike, what is wider than "
+        "half of its retention time is drift."
+    )
+
+
+def _baseline() -> str:
+    return (
+        "An exponentially modified Gaussian on a straight line is fitted to each peak or cluster of peaks "
+        "and taken off; a smooth curve through what is left where no peak stands is the baseline. Under "
+        "each cluster it is straight. Because the tails are taken off first, the baseline does not climb "
+        "into them."
+    )
+
+
+def _naming() -> str:
+    return (
+        "The peaks of a column are followed over all of its injections, forwards and then from both sides: "
+        "by retention on its trend, area, width and order, for all markers together. A shift or a short "
+        "injection that all peaks share is allowed for. The confidence of a name is the share of all "
+        f"likely ways to name the injection's peaks that agree on it; below {DOUBTFUL:g} the peak is "
+        "flagged as doubtful."
+    )
+
+
+def _measuring() -> str:
+    return (
+        "Apex, crossings at 50, 10 and 5 % of the height and inflection tangents are read off polynomials "
+        "of fifth degree through the measured points around them, between the samples. The fitted curve "
+        f"only says where to look. Moments are sums over the signal above {100 * MOMENT_LEVEL:g} % of the "
+        "height; outside it the fitted curve supplies them. Parameters of the fit stand beside the "
+        f"measured values and never replace them. With fewer than {FEW_POINTS} samples above half height "
+        "widths are flagged."
+    )
+
+
+def _overlapping() -> str:
+    return (
+        "A neighbour's fitted curve is taken off before a peak is measured, and the peak is flagged as "
+        "merged. Markers that stand in each other are fitted together with what their other injections "
+        "show of area, width, tail and time. Where even that cannot part them, both have the retention "
+        "time of the common top and nothing else. Two tops or a shoulder of one marker are measured as one "
+        "peak."
+    )
+
+
+def _noise(choices: Choices) -> str:
+    return (
+        "The signal-to-noise ratio is 2H/h, with h the range of the signal around its baseline in the "
+        f"samples nearest to the peak that no peak touches, over {choices.noise_window_half_widths:g} "
+        f"widths at half height. Below {LOW_SIGNAL:g} the peak is flagged."
+    )
+
+
+def _accuracy() -> str:
+    table = shipped_accuracy()
+    errors = ", ".join(f"{row.words} {rounded(row.median_error_percent, 2)} %" for row in table.metrics)
+    noisiest = ", ".join(f"{row.words} {rounded(row.median_error_percent, 2)} %" for row in table.noisiest)
+    return (
+        f"In {table.studies}, median errors over {table.conditions} were: {errors}. Of those with a "
+        f"signal-to-noise ratio below 100 alone: {noisiest}. Of {table.peaks_present} peaks "
+        f"{rounded(table.named_percent, 5)} % were found and rightly named; of {table.markers_absent} "
+        f"markers that were not injected {table.peaks_invented} were found."
+    )
