@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.records import Decline
-from lyewitness.study.records import Choices
+from lyewitness.study.records import Choices, Limit
 from tests.decline.simulated_series import (
     LIMIT,
     Law,
@@ -173,3 +173,36 @@ def test_column_volumes_unknown_is_said() -> None:
     assert found.life.hours.value is not None
     assert found.life.column_volumes.value is None
     assert found.life.column_volumes.reason == "flow or void volume is not known"
+
+
+def numbers_in(found: Decline) -> list[float]:
+    """Return every number that a decline states."""
+    estimates = (found.life.hours, found.life.column_volumes, found.remaining, found.rate_per_h)
+    ends = [end for one in estimates for end in (one.value, one.low, one.high) if end is not None]
+    own = [found.life.conservative_h, *found.life.bracket_h, found.serial_correlation, found.serial_p]
+    arrays = [float(x) for array in (found.percent, found.curve_low, found.curve_high) for x in array]
+    return [*ends, *(value for value in own if value is not None), *arrays]
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(0, 12), st.floats(0.0, 1e7)), min_size=0, max_size=16),
+    st.sampled_from(["at_least_percent", "at_most_percent", "at_least", "at_most"]),
+    st.floats(0.1, 200.0),
+)
+def test_whatever_was_measured_there_is_a_finite_answer(
+    points: list[tuple[int, float]], bound: str, level: float
+) -> None:
+    """Any exposures and any values, constant, wild, few or none, give finite numbers or a reason."""
+    points = sorted(points, key=lambda point: point[0])
+    hours = np.array([10.0 * hour for hour, _ in points])
+    value = np.array([value for _, value in points])
+    limit = Limit("plate_number_half_height", **{bound: level})  # type: ignore[arg-type]
+    with np.errstate(over="raise", invalid="raise", divide="raise"):
+        found = judged(hours, value, limit)
+    assert all(np.isfinite(number) for number in numbers_in(found))
+    if found.life.hours.value is None:
+        assert found.life.hours.reason
+    low, high = found.life.hours.low, found.life.hours.high
+    assert low is None or high is None or low <= high
+    assert (found.model is None) == (len(found.curve_h) == 0)
