@@ -56,10 +56,10 @@ def _measuring() -> str:
     return (
         "Apex, crossings at 50, 10 and 5 % of the height and inflection tangents are read off polynomials "
         "of fifth degree through the measured points around them, between the samples. The fitted curve "
-        f"only says where to look. Moments are sums over the signal above {100 * MOMENT_LEVEL:g} % of the "
-        "height; outside it the fitted curve supplies them. Parameters of the fit stand beside the "
-        f"measured values and never replace them. With fewer than {FEW_POINTS} samples above half height "
-        "widths are flagged."
+        "only says where to look. The area is summed from start to end of the peak, the moments where it "
+        f"stands above {100 * MOMENT_LEVEL:g} % of its height; what little lies outside is the fitted "
+        "curve's. Parameters of the fit stand beside the measured values and never replace them. With "
+        f"fewer than {FEW_POINTS} samples above half height widths are flagged."
     )
 
 
