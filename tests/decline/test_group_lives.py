@@ -80,6 +80,15 @@ def test_one_failure_is_too_few_for_a_spread() -> None:
     assert "1 of 3" in life.hours.reason
 
 
+def test_a_column_that_passed_the_limit_late_makes_the_group_unclear() -> None:
+    """Where the band of one column does not show that it passed, the group's life has its value and a note."""
+    late = ColumnLife("c", "", "unclear", log(115.0), 0.05, log(104.0), None)
+    life, note = typical_life([column(100.0), late], 0.95, OWN)
+    assert life.state == "unclear"
+    assert life.hours.value == pytest.approx((100.0 * 115.0) ** 0.5)
+    assert "so late" in note
+
+
 def test_bracket_alone_counts_as_its_middle() -> None:
     """Lives known by their brackets only make a typical life."""
     lives = [

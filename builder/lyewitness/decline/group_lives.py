@@ -88,7 +88,9 @@ def typical_life(lives: Sequence[ColumnLife], confidence: float, own: Life) -> t
         middle = typical(known, errors_of(lives))
         low, high = middle.interval(confidence)
         hours = Estimate(hours_of(middle.value), hours_of(low), hours_of(high))
-        return Life("reached", hours), ""
+        sure = all(life.state == "reached" for life in lives)
+        note = "" if sure else "some columns passed the limit so late that their bands do not show it"
+        return Life("reached" if sure else "unclear", hours), note
     if len(known) == 0:
         return _none_failed(lives)
     return _some_failed(lives, confidence)
