@@ -81,7 +81,7 @@ def test_one_failure_is_too_few_for_a_spread() -> None:
 
 
 def test_a_column_that_passed_the_limit_late_makes_the_group_unclear() -> None:
-    """Where the band of one column does not show that it passed, the group's life has its value and a note."""
+    """Where one column's band does not show that it passed, the group has its life and a note."""
     late = ColumnLife("c", "", "unclear", log(115.0), 0.05, log(104.0), None)
     life, note = typical_life([column(100.0), late], 0.95, OWN)
     assert life.state == "unclear"
