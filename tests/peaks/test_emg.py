@@ -65,6 +65,17 @@ def test_slopes_are_those_of_the_curve(ratio: float) -> None:
     assert_allclose(by_tau, difference(longer, small * sigma), atol=1e-5 * float(np.abs(by_tau).max()))
 
 
+def test_curve_and_slopes_do_not_jump_where_the_expansion_takes_over() -> None:
+    """On both sides of τ = 0.0001 σ, of either sign, curve and slopes agree to the width of the step."""
+    time, sides = np.linspace(9.0, 11.0, 401), []
+    for ratio in (-1.01e-4, -0.99e-4, 0.0, 0.99e-4, 1.01e-4):
+        sides.append(emg_with_slopes(time, at(10.0), at(0.1), at(0.1 * ratio)))
+    for parts in zip(*sides, strict=True):
+        largest = float(np.abs(parts[0]).max())
+        for part in parts[1:]:
+            assert_allclose(part, parts[0], atol=1e-3 * largest)
+
+
 def test_moments_agree_with_scipy() -> None:
     """Mean, variance and third moment are those of scipy.stats.exponnorm."""
     mean, variance, third = emg_moments(at(10.0), at(0.1), at(0.15))
