@@ -131,9 +131,10 @@ def test_a_study_of_one_group_cannot_tell_column_from_system() -> None:
 
 def delayed(evidence: Evidence) -> Evidence:
     """Let every decline of plates be described best by a model with a delay."""
-    model = ModelFit("delayed", {}, 0.0, 1.0)
+    model, rival = ModelFit("delayed", {}, 0.0, 1.0), ModelFit("first order", {}, 9.0, 1.5)
     declines = tuple(
-        replace(d, model=model) if d.series.metric == N else d for d in evidence.judgement.declines
+        replace(d, model=model, rivals=(rival,)) if d.series.metric == N else d
+        for d in evidence.judgement.declines
     )
     return replace(evidence, judgement=replace(evidence.judgement, declines=declines))
 

@@ -7,7 +7,7 @@ from lyewitness.findings.audit.confounding import HARMLESS
 from lyewitness.findings.audit.repeatability import LARGEST_B_PERCENT
 from lyewitness.findings.failure_signs import MECHANISMS, RULES, Rule
 from lyewitness.findings.next_experiments import SHARE, WANTED_POWER
-from lyewitness.findings.sign_observables import ALIKE
+from lyewitness.findings.sign_observables import ALIKE, MUCH_BETTER
 from lyewitness.findings.wording import VAGUE, as_stated, listed, percent, run_together
 from lyewitness.quantities import with_unit
 from lyewitness.study.records import Choices
@@ -103,6 +103,8 @@ def _signs() -> str:
             f"columns move alike where all surely move one way and none more than {as_stated(ALIKE)} "
             "times as far "
             "as another",
+            "a decline has a delay, or has none, where Akaike's criterion says so by more than "
+            f"{as_stated(MUCH_BETTER)}",
             "pictures count by the words of their captions, if taken in the second half of the exposure",
             f"the mechanisms are {listed(MECHANISMS)}",
             "signs are never more than indicated: they are no proof of a cause",

@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from lyewitness.decline.records import Decline
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.observables import Change, change_of, change_over_markers, logged_change
 from lyewitness.findings.wording import listed, quoted
@@ -58,6 +59,10 @@ ALIKE = 1.5
 """How many times as far one column may move as another, for both to move alike."""
 
 
+MUCH_BETTER = 4.0
+"""Difference of Akaike's criterion from which one shape is held to be the better (common practice)."""
+
+
 def _together(changes: Sequence[Change]) -> bool | None:
     """Return whether all surely moved one way and none more than half as far again as another."""
     sizes = [abs(change.percent) for change in changes]
@@ -106,19 +111,33 @@ def _fronting(evidence: Evidence, column: str) -> Observed:
 
 
 def _delayed(evidence: Evidence, column: str) -> Observed:
-    """Observe whether the decline of plates was best described by a model with a delay."""
-    fits = [
-        (decline.model.name, decline.series.marker)
+    """Observe whether shapes with a delay describe the decline of plates better than those without.
+
+    Seen, or surely not seen, where Akaike's criterion differs by more than `MUCH_BETTER` on any retained
+    marker and on none the other way; not known where both kinds fit alike.
+    """
+    retained = evidence.roles("neutral", "base", "acid")
+    gains = {
+        decline.series.marker: gain
         for decline in evidence.judgement.declines
         if decline.series.column == column
-        and decline.series.metric.startswith("plate_number")
-        and decline.model is not None
-    ]
-    if not fits:
+        and decline.series.marker in retained
+        and decline.series.metric == "plate_number_half_height"
+        and (gain := _gain_of_delay(decline)) is not None
+    }
+    with_delay = [marker for marker, gain in gains.items() if gain > MUCH_BETTER]
+    without = [marker for marker, gain in gains.items() if gain < -MUCH_BETTER]
+    if bool(with_delay) == bool(without):
         return Observed()
-    delayed = [(name, marker) for name, marker in fits if name in ("delayed", "sigmoid")]
-    words = listed(dict.fromkeys(f"{marker} {name}" for name, marker in delayed or fits))
-    return Observed(seen=bool(delayed), words=words)
+    return Observed(seen=bool(with_delay), words=listed(with_delay or without))
+
+
+def _gain_of_delay(decline: Decline) -> float | None:
+    """Return by how much the best shape with a delay has the lower AICc; None where only one kind fits."""
+    fits = [*([decline.model] if decline.model else []), *decline.rivals]
+    late = [fit.aicc for fit in fits if fit.name in ("delayed", "sigmoid")]
+    soon = [fit.aicc for fit in fits if fit.name not in ("delayed", "sigmoid")]
+    return min(soon) - min(late) if late and soon else None
 
 
 def _skinned(evidence: Evidence, column: str) -> Observed:
