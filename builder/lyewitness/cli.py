@@ -68,7 +68,7 @@ HELP = {
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit code."""
     options = _parser().parse_args(arguments)
-    out, err = Console(highlight=False, soft_wrap=True), Console(stderr=True, highlight=False)
+    out, err = Console(highlight=False), Console(stderr=True, highlight=False)
     try:
         code: int = options.run(options, out, err)
     except StudyFolderError as error:
@@ -121,11 +121,16 @@ def _command(
     return parser
 
 
+def _tell(out: Console, line: str) -> None:
+    """Print one line that is not broken, so that a path in it can be copied."""
+    out.print(Text(line), soft_wrap=True)
+
+
 def _begin(options: argparse.Namespace, out: Console, err: Console) -> int:
     """Lay out a new study folder."""
     for name in begin(options.folder):
-        out.print(Text(f"wrote {options.folder / name}"))
-    out.print(Text(f"Fill in {options.folder / 'study.toml'}, then run: lyewitness check {options.folder}"))
+        _tell(out, f"wrote {options.folder / name}")
+    _tell(out, f"Fill in {options.folder / 'study.toml'}, then run: lyewitness check {options.folder}")
     return 0
 
 
@@ -135,11 +140,9 @@ def _check(options: argparse.Namespace, out: Console, err: Console) -> int:
         problems, missing = pipeline.problems_of(options.folder, progress)
     show_problems(out, problems)
     show_list(out, "The report will not be able to say:", missing)
-    errors = sum(problem.severity == "error" for problem in problems)
-    if errors:
-        out.print(Text(f"{errors} to mend before a report can be built."))
+    if any(problem.severity == "error" for problem in problems):
         return 1
-    out.print(Text(f"Ready: lyewitness report {options.folder} --into REPORT"))
+    _tell(out, f"Ready: lyewitness report {options.folder} --into REPORT")
     return 0
 
 
@@ -153,7 +156,7 @@ def _report(options: argparse.Namespace, out: Console, err: Console) -> int:
     show_problems(err, report.problems)
     if remark:
         err.print(Text(remark, style="yellow"))
-    out.print(Text(f"Open {options.into / 'index.html'}"))
+    _tell(out, f"Open {options.into / 'index.html'}")
     return 0
 
 
@@ -165,7 +168,7 @@ def _one_file(options: argparse.Namespace, theme: Theme, out: Console, err: Cons
         data = pipeline.in_one_file(pipeline.render(report, theme, progress))
     place_file(data, target)
     show_problems(err, report.problems)
-    out.print(Text(f"Open {target}, or send it"))
+    _tell(out, f"Open {target}, or send it")
     return 0
 
 
@@ -200,7 +203,7 @@ def _answer(options: argparse.Namespace, out: Console, err: Console) -> int:
     html, text = render_letter(report, answers[wanted], theme)
     for ending, content in ((".html", html), (".txt", text)):
         place_file(content.encode("utf-8"), options.into.with_suffix(ending))
-    out.print(Text(f"Open {options.into.with_suffix('.html')}, or paste {options.into.with_suffix('.txt')}"))
+    _tell(out, f"Open {options.into.with_suffix('.html')}, or paste {options.into.with_suffix('.txt')}")
     return 0
 
 
@@ -215,7 +218,7 @@ def _archive(options: argparse.Namespace, out: Console, err: Console) -> int:
     place_folder(files, options.into, BAG_SIGN)
     if remark:
         err.print(Text(remark, style="yellow"))
-    out.print(Text(f"Open {options.into / 'data' / 'report' / 'index.html'}"))
+    _tell(out, f"Open {options.into / 'data' / 'report' / 'index.html'}")
     return 0
 
 
@@ -225,7 +228,7 @@ def _rehearse(options: argparse.Namespace, out: Console, err: Console) -> int:
         rehearse(options.folder)
     else:
         rehearse(options.folder, options.seed)
-    out.print(Text(f"Wrote {options.folder}; next: lyewitness report {options.folder} --into REPORT"))
+    _tell(out, f"Wrote {options.folder}; next: lyewitness report {options.folder} --into REPORT")
     return 0
 
 

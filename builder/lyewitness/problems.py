@@ -4,7 +4,9 @@ In: nothing. Out: `Problem` records, gathered by every stage, and the one except
 that carries them to the command line.
 """
 
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Severity = Literal["error", "caution", "missing"]
@@ -30,6 +32,32 @@ class Problem:
     def __str__(self) -> str:
         where = ", ".join(part for part in (self.file, self.place) if part)
         return f"{where}: found {self.found}; expected {self.expected}. {self.cure}"
+
+
+def merged(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Return the problems with those as one that differ in nothing but their place.
+
+    One mistake that stands in twelve rows is one message, and names the first place and how many more.
+    """
+    alike: dict[tuple[str, ...], list[Problem]] = {}
+    for one in problems:
+        alike.setdefault(
+            (one.severity, one.file, _kind(one.place), one.found, one.expected, one.cure), []
+        ).append(one)
+    return tuple(_one_of(found) for found in alike.values())
+
+
+def _kind(place: str) -> str:
+    """Return a place without its numbers."""
+    return re.sub(r"\d+", "", place)
+
+
+def _one_of(found: list[Problem]) -> Problem:
+    """Return the first of the problems, its place naming the others."""
+    if len(found) == 1 or not found[0].place:
+        return found[0]
+    more = "one more place" if len(found) == 2 else f"{len(found) - 1} more places, to {found[-1].place}"
+    return replace(found[0], place=f"{found[0].place} (and {more})")
 
 
 class StudyFolderError(Exception):

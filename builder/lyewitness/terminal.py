@@ -12,7 +12,7 @@ from rich.padding import Padding
 from rich.progress import BarColumn, Progress, TaskID, TextColumn
 from rich.text import Text
 
-from lyewitness.problems import Problem, Severity
+from lyewitness.problems import Problem, Severity, merged
 
 HEADINGS: dict[Severity, tuple[str, str]] = {
     "error": ("to be mended before a report can be built", "bold red"),
@@ -24,6 +24,7 @@ SECONDS_BEFORE_PROGRESS = 1.0
 
 def show_problems(console: Console, problems: Sequence[Problem]) -> None:
     """Print every problem, the worst first, each with place, finding, expectation and cure."""
+    problems = merged(problems)
     for severity, (heading, style) in HEADINGS.items():
         chosen = [problem for problem in problems if problem.severity == severity]
         if chosen:

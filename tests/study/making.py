@@ -53,7 +53,7 @@ plate_number_half_height = { at_least_percent = 80 }
 INJECTIONS = """\
 injection,file,column,exposure_h,use,why
 A1-1,chromatograms/a.csv,A1,0,,
-A1-2,chromatograms/a.csv,A1,1.5,,
+A1-2,chromatograms/a2.csv,A1,1.5,,
 B1-1,chromatograms/b.csv,B1,0,no,air in the loop
 """
 NOTE = """\
@@ -72,6 +72,7 @@ def lay_out(folder: Path) -> Path:
         "study.toml": STUDY,
         "injections.csv": INJECTIONS,
         "chromatograms/a.csv": "time/min,mAU\n0,0\n1,2\n",
+        "chromatograms/a2.csv": "time/min,mAU\n0,0\n1,2\n",
         "chromatograms/b.csv": "time/min,mAU\n0,0\n1,2\n",
         "notes/2026-03-02.md": NOTE,
     }.items():

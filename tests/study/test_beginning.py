@@ -13,8 +13,12 @@ def test_the_blank_is_read_and_asks_to_be_filled_in(tmp_path: Path) -> None:
     """The blank study.toml has no broken line: what is wrong with it is only what is not filled in."""
     begin(tmp_path / "new")
     problems = [problem for problem in read_study(tmp_path / "new").problems if problem.severity == "error"]
-    assert {problem.file for problem in problems} == {"study.toml"}
-    assert all("…" in problem.found for problem in problems), problems
+    assert {problem.file for problem in problems} == {"study.toml", "injections.csv"}
+    blanks = [problem for problem in problems if problem.file == "study.toml"]
+    assert {"study.title", "study.question", "stress.buffer"} <= {
+        one.place.rpartition(" ")[2] for one in blanks
+    }
+    assert all("…" in problem.found for problem in blanks), blanks
 
 
 def test_a_filled_in_blank_is_good(tmp_path: Path) -> None:

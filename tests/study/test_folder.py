@@ -41,7 +41,7 @@ def test_a_good_folder_has_no_problem(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "old", "new", "place", "cure"),
     [
-        ("study.toml", "length_mm = 50", 'length_mm = "fifty"', "line 25, column[1].length_mm", "Correct"),
+        ("study.toml", "length_mm = 50", 'length_mm = "fifty"', "line 25, column[1].length_mm", "10.5"),
         ("study.toml", "length_mm = 50", "length_mm = -50", "line 25, column[1].length_mm", "unit"),
         ("study.toml", 'title = "Two', 'title "Two', "line 3", "quotes"),
         ("study.toml", 'role = "neutral"', 'role = "neutrall"', "line 42, marker[2].role", "Correct"),
@@ -68,12 +68,28 @@ def test_a_good_folder_has_no_problem(folder: Path) -> None:
             "Rename",
         ),
         ("injections.csv", "A1-2,", "A1-1,", "row 3, injection", "own name"),
-        ("injections.csv", "a.csv,A1,1.5", "a.csv,A7,1.5", "row 3, column", "Did you mean 'A1'?"),
-        ("injections.csv", "a.csv,A1,1.5", "c.csv,A1,1.5", "row 3, file", "path"),
-        ("injections.csv", "a.csv,A1,1.5", "../a.csv,A1,1.5", "row 3, file", "path"),
+        ("injections.csv", "a2.csv,A1,1.5", "a2.csv,A7,1.5", "row 3, column", "Did you mean 'A1'?"),
+        ("injections.csv", "a2.csv,A1,1.5", "c.csv,A1,1.5", "row 3, file", "path"),
+        ("injections.csv", "a2.csv,A1,1.5", "../a.csv,A1,1.5", "row 3, file", "path"),
         ("injections.csv", "A1,1.5", "A1,1.5.0", "row 3, exposure_h", "Correct"),
         ("injections.csv", "A1,1.5", "A1,", "row 3", "Fill in"),
         ("injections.csv", "air in the loop", "", "row 4, why", "why"),
+        ("study.toml", "ph = 11.0", "ph = 11,0", "line 14", "decimal point"),
+        ("study.toml", "ph = 11.0", "ph = 11.0 pH", "line 14", "number alone"),
+        (
+            "study.toml",
+            "temperature_C = 50",
+            'temperature_C = "50,5"',
+            "line 18, stress.temperature_C",
+            "10.5",
+        ),
+        ("study.toml", "[[person]]", "asked_on = 01.03.2026\n[[person]]", "line 7", "year-month-day"),
+        ("study.toml", "[[person]]", 'asked_on = "1.3.2026"\n[[person]]', "line 7", "year-month-day"),
+        ("study.toml", "{ at_least_percent = 80 }", "80", "line 46, limits.plate_number", "at_most = 80"),
+        ("study.toml", "at_least_percent = 80", "at_least_percent = 0.8", "limits.plate_number", "= 80"),
+        ("study.toml", "hybrid = 1.2", "Hybrid = 1.2", "marker[2].retention_min", "Did you mean 'Hybrid'?"),
+        ("study.toml", 'buffer = "diethylamine"', 'buffer = "…"', "line 12, stress.buffer", "Fill it in"),
+        ("injections.csv", "A1,0,,", "A1,-1,,", "row 2, exposure_h", "Correct"),
         ("notes/2026-03-02.md", "column:A1", "column:A9", "line 6", "A1"),
         ("notes/2026-03-02.md", "column:A1", "colum:A1", "line 6", "column"),
         ("notes/2026-03-02.md", "date = 2026-03-02", "date = ", "line 3", "header"),
@@ -127,7 +143,7 @@ def test_file_names_may_stand_in_for_the_table(folder: Path) -> None:
     (folder / "notes" / "2026-03-02.md").unlink()
     for name in ("A1_0h_1.csv", "A1_2.5h_2.csv", "B1_0h_3.csv.gz", "stray.csv"):
         (folder / "chromatograms" / name).write_text("0 1\n")
-    for name in ("a.csv", "b.csv"):
+    for name in ("a.csv", "a2.csv", "b.csv"):
         (folder / "chromatograms" / name).unlink()
     with (folder / "study.toml").open("a") as toml:
         toml.write('\n[injections]\npattern = "chromatograms/{column}_{exposure_h}h_{injection}.csv"\n')
@@ -186,3 +202,58 @@ def test_an_image_may_ask_for_its_particles_to_be_counted(folder: Path) -> None:
     assert ["b.png" in problem.found for problem in reading.problems] == [True]
     change(folder, "images.csv", ",yes", ",often")
     assert errors(folder)[0].place == "row 2, particles"
+
+
+def cautions(folder: Path) -> list[str]:
+    """Return the cures of the cautions of a folder that has no error."""
+    reading = read_study(folder)
+    assert reading.study is not None, reading.problems
+    return [problem.cure for problem in reading.problems]
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new", "cure"),
+    [
+        ("study.toml", "buffer_mM = 20", "buffer_mM = 0.02", "buffer_mM = 20"),
+        ("study.toml", "organic_percent = 30", "organic_percent = 0.3", "organic_percent = 30"),
+        ("study.toml", "inner_diameter_mm = 2.1", "inner_diameter_mm = 0.21", "decimal point"),
+        ("injections.csv", "a2.csv", "a.csv", "Correct one of the two"),
+        ("notes/2026-03-02.md", "+++", "---", "Write +++"),
+    ],
+)
+def test_a_slip_that_can_be_meant_is_a_caution(
+    folder: Path, name: str, old: str, new: str, cure: str
+) -> None:
+    """Slips of unit do not stop the report, and the caution says what was probably meant."""
+    change(folder, name, old, new)
+    assert any(cure in found for found in cautions(folder)), cautions(folder)
+
+
+def test_exposures_by_volume_need_a_flow(folder: Path) -> None:
+    """Millilitres without a flow are an error that names the key to add."""
+    change(folder, "injections.csv", "exposure_h", "exposure_mL")
+    assert cautions(folder) == []
+    change(folder, "study.toml", "flow_mL_min = 0.4", "")
+    assert {problem.cure for problem in errors(folder)} == {"Add 'flow_mL_min = …' below [stress]."}
+
+
+def test_two_exposures_of_one_row_must_agree(folder: Path) -> None:
+    """Hours and millilitres that contradict each other at the stated flow are an error."""
+    text = (folder / "injections.csv").read_text().replace("exposure_h", "exposure_h,exposure_mL")
+    agreeing = text.replace("A1,0,", "A1,0,0,").replace("A1,1.5,", "A1,1.5,36,").replace("B1,0,", "B1,0,0,")
+    (folder / "injections.csv").write_text(agreeing)
+    assert cautions(folder) == []
+    change(folder, "injections.csv", "1.5,36", "1.5,96")
+    assert [problem.place for problem in errors(folder)] == ["row 3"]
+
+
+def test_a_log_of_another_length_is_a_caution(folder: Path) -> None:
+    """A log that runs ten times as long as the injections is questioned."""
+    (folder / "conditions.csv").write_text("column,exposure_h,pressure_bar\nA1,0,200\nA1,15,210\n")
+    assert any("heading of this column" in found for found in cautions(folder))
+
+
+def test_capitals_in_a_heading_are_no_mistake(folder: Path) -> None:
+    """A heading is known whichever letters are capitals."""
+    change(folder, "injections.csv", "injection,file,column", "Injection,File,Column")
+    assert cautions(folder) == []

@@ -81,11 +81,11 @@ def read_images(files: StudyFiles, columns: Sequence[Column]) -> tuple[tuple[Stu
     rows = read_table(data, problems, IMAGES_KNOWN, ("file", "caption")) if data is not None else ()
     for row in rows:
         image = _image(row, files, columns, problems)
-        if image is not None and image.id in images:
+        if image.id in images:
             problems.note(
                 f"{row.place}, file", f"'{image.file}' again", "each image once", "Rename or remove one."
             )
-        elif image is not None:
+        else:
             images[image.id] = image
     listed_files = {image.file for image in images.values()}
     for name in files.names_below("images"):
@@ -105,11 +105,8 @@ def read_images(files: StudyFiles, columns: Sequence[Column]) -> tuple[tuple[Stu
     return tuple(images.values()), problems
 
 
-def _image(
-    row: TableRow, files: StudyFiles, columns: Sequence[Column], problems: Gathering
-) -> StudyImage | None:
-    """Return one listed image, None after a problem."""
-    found = len(problems.problems)
+def _image(row: TableRow, files: StudyFiles, columns: Sequence[Column], problems: Gathering) -> StudyImage:
+    """Return one listed image, also one with a problem, so that notes may refer to it."""
     name = row.text("file").replace("\\", "/")
     if files.read(name) is None:
         problems.note(
@@ -129,7 +126,7 @@ def _image(
         )
     if row.text("column"):
         _known_column(row, columns, problems)
-    image = StudyImage(
+    return StudyImage(
         id=_image_id(name),
         file=name,
         caption=row.text("caption"),
@@ -141,7 +138,6 @@ def _image(
         alt=row.text("alt"),
         count_particles=row.yes_in("particles", problems),
     )
-    return image if len(problems.problems) == found else None
 
 
 def _image_id(name: str) -> str:

@@ -102,7 +102,8 @@ def read_table(
     header_line = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=header_line.count)
     lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-    header = [cell.strip() for cell in next(lines, [])]
+    spelling = {name.lower(): name for name in known}
+    header = [spelling.get(cell.strip().lower(), cell.strip()) for cell in next(lines, [])]
     _check_header(header, problems, known, required)
     if any(name not in header for name in required):
         return ()

@@ -13,6 +13,7 @@ from lyewitness.study.injections import read_injections
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.metadata import Metadata, read_metadata
 from lyewitness.study.notes import read_notes
+from lyewitness.study.plausibility import implausible
 from lyewitness.study.records import Study
 
 
@@ -59,6 +60,7 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
     notes, note_problems = read_notes(files, known)
     gatherings = [toml, injection_problems, condition_problems, image_problems, *note_problems]
     problems = tuple(problem for gathering in gatherings for problem in gathering.problems)
+    problems += implausible(metadata, injections, conditions)
     if any(problem.severity == "error" for problem in problems):
         return StudyReading(None, problems)
     study = Study(

@@ -38,3 +38,8 @@ def listed(words: Iterable[str], most: int = 12) -> str:
     all_words = list(words)
     shown = ", ".join(f"'{word}'" for word in all_words[:most])
     return f"{shown} and {len(all_words) - most} more" if len(all_words) > most else shown or "none"
+
+
+def with_article(word: str) -> str:
+    """Return the word with `a` or `an` before it."""
+    return f"{'an' if word[:1].lower() in 'aeiou' else 'a'} {word}"

@@ -34,6 +34,8 @@ def read_injections(files: StudyFiles, metadata: Metadata) -> tuple[tuple[Inject
     if data is not None:
         problems = Gathering(TABLE)
         injections = tuple(_from_table(data, files, metadata.columns, problems))
+        if not injections and not problems.problems:
+            problems.note("row 2", "no injection", "one row for each injection", "Fill in the table.")
         return _checked(injections, metadata.columns, problems), problems
     problems = Gathering("study.toml" if metadata.injection_pattern else TABLE)
     if not metadata.injection_pattern:

@@ -22,6 +22,10 @@ def read_limits(reading: TomlReading, document: Table, markers: tuple[Marker, ..
             reading.note(path, f"the metric '{metric}'", f"one of {listed(LIMITED_METRICS, 20)}", cure)
             continue
         for bound in bounds if isinstance(bounds, list) else [bounds]:
+            if isinstance(bound, int | float):
+                cure = f"Write {metric} = {{ at_most = {bound:g} }}, or at_least, or one in percent."
+                reading.note(path, f"{bound:g}", "a table with one bound", cure)
+                continue
             limit = reading.record(path, bound, Limit, metric=metric)
             if limit is not None and _good_limit(reading, path, limit, markers):
                 limits.append(limit)

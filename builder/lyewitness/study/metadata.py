@@ -7,10 +7,11 @@ import tomllib
 from dataclasses import dataclass, field, fields
 
 from lyewitness.study.delimited import decoded
-from lyewitness.study.gathering import Gathering, listed
+from lyewitness.study.gathering import Gathering, listed, suggestion
 from lyewitness.study.limits import read_limits
 from lyewitness.study.questions import read_questions
 from lyewitness.study.records import Choices, Column, Conditions, Exports, Limit, Marker, Person, Question
+from lyewitness.study.toml_mistakes import explain_broken_toml
 from lyewitness.study.toml_places import key_lines
 from lyewitness.study.toml_records import Table, TomlReading, records_of, tables_of, with_own_ids
 
@@ -51,16 +52,11 @@ def read_metadata(data: bytes, problems: Gathering) -> Metadata | None:
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        message, _, place = str(error).rpartition(" (at ")
-        problems.note(
-            place.rstrip(")") or "somewhere",
-            message or str(error),
-            "TOML that can be read",
-            "Look at this line and the one before it: quotes, brackets and commas.",
-        )
+        explain_broken_toml(text, error, problems)
         return None
     reading = TomlReading(problems, key_lines(text))
     reading.unknown("", document, SECTIONS)
+    reading.blanks("", document)
     stress = reading.record("stress", document.get("stress", {}), Conditions) or Conditions()
     columns = _columns(reading, document)
     markers = _markers(reading, document, columns)
@@ -147,12 +143,16 @@ def _markers(reading: TomlReading, document: Table, columns: tuple[Column, ...])
     markers = with_own_ids(reading, "marker", tuple(read), lambda marker: marker.id)
     for number, marker in enumerate(markers, start=1):
         lacking = [column.id for column in columns if marker.expected_retention(column) is None]
-        if lacking:
+        if lacking and isinstance(marker.retention_min, dict):
+            groups = {column.group for column in columns if column.id in lacking}
+            cure = "Add the missing groups or columns to the table."
+            for group in sorted(groups):
+                cure = suggestion(group, marker.retention_min, cure)
             reading.note(
                 f"marker[{number}].retention_min",
-                f"no retention for {listed(lacking)}",
+                f"no retention for {listed(lacking)} of {listed(sorted(groups))}",
                 "one number, or one for each group or column",
-                "Add the missing groups to the table.",
+                cure,
             )
     if sum(marker.role == "void" for marker in markers) > 1:
         reading.note("marker", "two markers with role 'void'", "one", "Give the others another role.")

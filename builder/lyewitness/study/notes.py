@@ -9,13 +9,14 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
 from lyewitness.study.delimited import decoded
-from lyewitness.study.gathering import Gathering, listed, suggestion
+from lyewitness.study.gathering import Gathering, listed, suggestion, with_article
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Note
 
 REFERENCE = re.compile(r"\[\[([a-z]+):([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 """`[[kind:id]]`, or `[[kind:id|words of the link]]`."""
 FENCE = "+++"
+OTHER_FENCE = "---"
 HEADER_KEYS = ("title", "date", "author")
 
 
@@ -65,6 +66,9 @@ def _note(name: str, text: str, targets: Mapping[str, Sequence[str]], problems: 
 def _header(text: str, problems: Gathering) -> tuple[dict[str, object], str, int]:
     """Return the header's keys, the text below it and the line number on which that begins."""
     lines = text.split("\n")
+    if lines[0].strip() == OTHER_FENCE:
+        cure = f"Write {FENCE} for {OTHER_FENCE}, and 'title = \"…\"', 'date = 2026-03-02' between them."
+        problems.caution("line 1", f"a header between {OTHER_FENCE}", f"TOML between lines {FENCE}", cure)
     if lines[0].strip() != FENCE:
         return {}, text, 1
     end = next((number for number, line in enumerate(lines[1:], start=1) if line.strip() == FENCE), None)
@@ -99,8 +103,8 @@ def _references(
                 cure = suggestion(kind, targets, "Use one of these kinds.")
                 problems.note(f"line {number}", f"{match[0]}", f"a kind among {listed(targets)}", cure)
             elif target not in targets[kind]:
-                cure = suggestion(target, targets[kind], f"Name a {kind} of this study.")
-                problems.note(f"line {number}", f"{match[0]}", f"a {kind} that exists", cure)
+                cure = suggestion(target, targets[kind], f"Name {with_article(kind)} of this study.")
+                problems.note(f"line {number}", f"{match[0]}", f"{with_article(kind)} that exists", cure)
     return tuple(references)
 
 

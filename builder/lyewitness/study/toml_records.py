@@ -40,6 +40,24 @@ RANGES: Mapping[str, tuple[float, float]] = {
 }
 """Least and greatest believable value of a key, wherever it stands: catches slips of unit and point."""
 
+BLANK = "…"
+EXPECTED: Mapping[str, tuple[str, str]] = {
+    "float_parsing": ("a number", "Write a number with a decimal point and without quotes: 10.5."),
+    "float_type": ("a number", "Write a number with a decimal point and without quotes: 10.5."),
+    "int_parsing": ("a whole number", "Write a whole number without quotes."),
+    "int_type": ("a whole number", "Write a whole number without quotes."),
+    "int_from_float": ("a whole number", "Write a whole number."),
+    "string_type": ("text", "Put the value in double quotes."),
+    "bool_parsing": ("true or false", "Write true or false, without quotes."),
+    "date_parsing": ("a date", "Write year-month-day without quotes: 2026-03-01."),
+    "date_from_datetime_parsing": ("a date", "Write year-month-day without quotes: 2026-03-01."),
+    "date_type": ("a date", "Write year-month-day without quotes: 2026-03-01."),
+    "datetime_parsing": ("a time", "Write it without quotes: 2026-03-01T08:00:00."),
+    "datetime_from_date_parsing": ("a time", "Write it without quotes: 2026-03-01T08:00:00."),
+    "tuple_type": ("a list", 'Write a list: ["one", "two"].'),
+}
+"""What to say for each kind of mistake that the checking library names."""
+
 
 @dataclass(slots=True)
 class TomlReading:
@@ -105,12 +123,20 @@ class TomlReading:
         """Turn one validation error into a problem with the key's line."""
         key = str(detail["loc"][0]) if detail["loc"] else ""
         where = f"{path}.{key}" if key else path
-        message = str(detail["msg"])
-        if detail["type"] == "missing":
-            self.note(where, "nothing", f"the key '{key}'", f"Add '{key} = …' below [{path.split('[')[0]}].")
-            return
-        message = message.removeprefix("Input should be ").partition(", unable")[0]
-        self.note(where, f"{detail['input']!r}", message, "Correct the value.")
+        expected, cure = EXPECTED.get(str(detail["type"]), ("", "Correct the value."))
+        if not expected:
+            expected = str(detail["msg"]).removeprefix("Input should be ").partition(", unable")[0]
+        self.note(where, f"{detail['input']!r}", expected, cure)
+
+    def blanks(self, path: str, table: Any) -> None:
+        """Add a problem for each value that is still the dots of a blank form."""
+        pairs = table.items() if isinstance(table, dict) else enumerate(table, start=1)
+        for key, value in pairs:
+            where = f"{path}[{key}]" if isinstance(table, list) else f"{path}.{key}".lstrip(".")
+            if value == BLANK:
+                self.note(where, f"'{BLANK}'", "what the comment beside it says", "Fill it in.")
+            elif isinstance(value, dict | list):
+                self.blanks(where, value)
 
 
 def tables_of(reading: TomlReading, document: Table, name: str) -> list[Any]:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Injection, Study
+from lyewitness.traces.common_unit import in_one_unit
 from lyewitness.traces.complaints import unreadable
 from lyewitness.traces.reading import choose_trace, read_traces
 from lyewitness.traces.records import Trace
@@ -36,7 +37,35 @@ def collect_traces(
                 traces[injection.id] = choose_trace(held[injection.file], injection.trace, injection.place)
         except StudyFolderError as error:
             problems += error.problems
-    return traces, (*problems, *cautions_of(traces.values()))
+    alike, mixed = in_one_unit(traces)
+    problems += [*cautions_of(traces.values()), *mixed, *beyond_the_runs(study, traces)]
+    return alike, tuple(problems)
+
+
+def beyond_the_runs(study: Study, traces: Mapping[str, Trace]) -> tuple[Problem, ...]:
+    """Return an error for each marker that is expected after the end of every run of a column."""
+    problems = []
+    for number, marker in enumerate(study.markers, start=1):
+        late: dict[float, list[str]] = {}
+        for column in study.columns:
+            own = [traces[one.id] for one in study.injections if one.column == column.id and one.id in traces]
+            end = max((float(trace.time_min[-1]) for trace in own), default=float("inf"))
+            if (marker.expected_retention(column) or 0.0) > end:
+                late.setdefault(end, []).append(column.id)
+        for end, columns in late.items():
+            problems.append(_late_marker(number, marker.id, columns, end))
+    return tuple(problems)
+
+
+def _late_marker(number: int, marker: str, columns: list[str], end: float) -> Problem:
+    return Problem(
+        "error",
+        "study.toml",
+        f"marker[{number}].retention_min",
+        f"'{marker}' expected after the end of the runs ({end:.3g} min) on {', '.join(columns)}",
+        "a retention time in minutes, within the run",
+        "Write minutes, not seconds.",
+    )
 
 
 def cautions_of(traces: Iterable[Trace]) -> tuple[Problem, ...]:
