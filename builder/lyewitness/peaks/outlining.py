@@ -49,7 +49,7 @@ class Outlines:
     """Samples above half height."""
 
 
-def outline_peaks(windows: Sequence[PeakWindow], most: int = 128) -> Outlines:
+def outline_peaks(windows: Sequence[PeakWindow], most: int = 64) -> Outlines:
     """Return the outlines of all peaks; windows of similar length go together."""
     if not windows:
         none, three = np.zeros(0), np.zeros((0, 3))
@@ -81,9 +81,11 @@ def _outline_batch(windows: Sequence[PeakWindow]) -> Outlines:
     noise = np.array([window.noise for window in windows]) / scale
     reach = np.clip((noise / NOISE_OF_REACH) ** 0.1, *APEX_REACH) * np.fmin(*halves)
     apex, height = _apex(padded, rough_apex, reach)
-    sharper_left = _crossings(padded, left, 0.62 * front, height)
-    sharper_right = _crossings(padded, right, 0.62 * back, height)
+    sharper = _crossings(padded, np.hstack([left, right]), 0.62 * np.hstack([front, back]), height)
+    sharper_left, sharper_right = sharper[:, :3], sharper[:, 3:]
     steep_left, steep_right = _steepest(padded, guide, rough_apex)
+    flank = np.stack([front[:, 2], np.fmin(back[:, 2], 1.25 * front[:, 2])], axis=1)
+    tangents = _tangents(padded, np.stack([steep_left, steep_right], axis=1), TANGENT_REACH * flank)
     area, mean, variance = _moments(padded, windows, zero, scale)
     bins = np.array([window.bin_variance for window in windows])
     points = (
@@ -94,9 +96,8 @@ def _outline_batch(windows: Sequence[PeakWindow]) -> Outlines:
         height=height * scale,
         left=sharper_left + zero[:, None],
         right=sharper_right + zero[:, None],
-        tangent_left=_tangent(padded, steep_left, TANGENT_REACH * front[:, 2]) + zero,
-        tangent_right=_tangent(padded, steep_right, TANGENT_REACH * np.fmin(back[:, 2], 1.25 * front[:, 2]))
-        + zero,
+        tangent_left=tangents[:, 0] + zero,
+        tangent_right=tangents[:, 1] + zero,
         area=area * scale,
         mean=mean + zero,
         variance=variance - bins,
@@ -112,13 +113,11 @@ def _apex(padded: Padded, rough: FloatArray, reach: FloatArray) -> tuple[FloatAr
 
 
 def _crossings(padded: Padded, rough: FloatArray, reach: FloatArray, height: FloatArray) -> FloatArray:
-    """Return the (p, 3) crossings at `LEVELS`, sharpened from the rough ones."""
-    sharp = np.empty_like(rough)
-    for i, level in enumerate(LEVELS):
-        # The foot of a peak is less curved than its flank: look as far there as the flank is wide.
-        c, used = local_polynomials(padded, rough[:, i], reach[:, i] * (1.6 if level == 0.5 else 1.0))
-        sharp[:, i] = rough[:, i] + root_of(c, level * height) * used
-    return sharp
+    """Return the (p, 6) crossings at `LEVELS`, front and back, sharpened from the rough ones."""
+    levels = np.array(LEVELS * 2)
+    # The foot of a peak is less curved than its flank: look as far there as the flank is wide.
+    c, used = local_polynomials(padded, rough, reach * np.where(levels == 0.5, 1.6, 1.0))
+    return np.asarray(rough + root_of(c, levels * height[:, None]) * used)
 
 
 def _steepest(padded: Padded, guide: FloatArray, apex: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -133,11 +132,11 @@ def _steepest(padded: Padded, guide: FloatArray, apex: FloatArray) -> tuple[Floa
     return padded.time[rows, up], padded.time[rows, down]
 
 
-def _tangent(padded: Padded, flank: FloatArray, reach: FloatArray) -> FloatArray:
-    """Return where the tangent at the inflection next to `flank` meets the baseline."""
+def _tangents(padded: Padded, flank: FloatArray, reach: FloatArray) -> FloatArray:
+    """Return (p, 2) where the tangents at the inflections next to `flank` meet the baseline."""
     c, used = local_polynomials(padded, flank, reach)
-    x = root_of(slope_of(slope_of(c)), np.zeros(len(c)), most=0.4)
-    return flank + (x - value_at(c, x) / value_at(slope_of(c), x)) * used
+    x = root_of(slope_of(slope_of(c)), np.zeros(flank.shape), most=0.4)
+    return np.asarray(flank + (x - value_at(c, x) / value_at(slope_of(c), x)) * used)
 
 
 def _moments(

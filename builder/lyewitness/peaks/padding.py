@@ -50,6 +50,10 @@ class Padded:
     """1 for a measured point, 0 for padding."""
     step: FloatArray
     """(p,) sampling interval."""
+    span: float
+    """Longer than any window, minutes."""
+    end_to_end: FloatArray
+    """(p n,) times of all rows, each row moved on by `span`."""
 
 
 def pad(windows: Sequence[PeakWindow]) -> tuple[Padded, FloatArray, FloatArray]:
@@ -65,7 +69,9 @@ def pad(windows: Sequence[PeakWindow]) -> tuple[Padded, FloatArray, FloatArray]:
         time[i, n:] = time[i, n - 1] + step[i] * np.arange(1, shape[1] - n + 1)
         net[i, :n], inside[i, :n] = window.net / scale[i], 1.0
     model = _model(time, curves_of(windows, zero, scale)) * inside
-    return Padded(time, net, model, inside, step), zero, scale
+    span = 1.1 * float(time.max() - time.min())
+    end_to_end = (time + span * np.arange(len(time))[:, None]).ravel()
+    return Padded(time, net, model, inside, step, span, end_to_end), zero, scale
 
 
 def _frame(window: PeakWindow) -> tuple[float, float, float]:
