@@ -132,6 +132,45 @@ def test_dark_readers_get_dark_figures(chromium: Browser, site: Path) -> None:
     assert sum(int(part) for part in ground.removeprefix("rgb(").removesuffix(")").split(",")) < 150
 
 
+def test_who_prefers_dark_still_prints_on_white(chromium: Browser, site: Path) -> None:
+    """On paper ground and figures are the light ones, whatever the screen prefers."""
+    page = opened(chromium, [], color_scheme="dark")
+    page.goto((site / "index.html").as_uri())
+    page.emulate_media(media="print", color_scheme="dark")
+    ground = page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
+    assert sum(int(part) for part in ground.removeprefix("rgb(").removesuffix(")").split(",")) > 650
+    source = "document.querySelector('picture img').currentSrc"
+    page.wait_for_timeout(200)
+    assert not page.evaluate(source).endswith("-dark.svg")
+
+
+@pytest.mark.parametrize(
+    ("where", "column"), [("injections/index.html", 2), ("injections", 1), ("columns", 3), ("columns", 7)]
+)
+def test_decimal_points_stand_below_each_other(
+    chromium: Browser, site: Path, where: str, column: int
+) -> None:
+    """In a column of numbers, or of intervals, all decimal points have one place across, within a pixel."""
+    file = site / where if where.endswith(".html") else sorted((site / where).glob("[A-Z]*.html"))[0]
+    page = opened(chromium, [], viewport={"width": 1600, "height": 900})
+    page.goto(file.as_uri())
+    places = page.evaluate(
+        """column => [...document.querySelector('table').tBodies[0].rows].flatMap(row => {
+            const cell = row.cells[column];
+            const number = /^[−0-9]+/.exec(cell.textContent);
+            if (!number) return [];
+            const text = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT).nextNode();
+            const range = document.createRange();
+            range.setStart(text, number[0].length - 1);
+            range.setEnd(text, number[0].length);
+            return [range.getBoundingClientRect().right];
+        })""",
+        column,
+    )
+    assert len(places) > 4
+    assert max(places) - min(places) < 1.0
+
+
 def test_the_first_screen_holds_question_answer_and_figures(chromium: Browser, site: Path) -> None:
     """On a laptop the question, the answer, how sure, and both figures stand on the first screen."""
     page = opened(chromium, [], viewport={"width": 1440, "height": 800})

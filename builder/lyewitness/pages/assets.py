@@ -33,7 +33,7 @@ def colour_styles(theme: Theme, dark: bool = True) -> str:
     light = f":root{{color-scheme:{'light dark' if dark else 'light'};{_properties(look.light)}}}"
     if not dark:
         return light + "\n"
-    return f"{light}\n@media (prefers-color-scheme:dark){{:root{{{_properties(look.dark)}}}}}\n"
+    return f"{light}\n@media screen and (prefers-color-scheme:dark){{:root{{{_properties(look.dark)}}}}}\n"
 
 
 def group_styles(theme: Theme) -> str:

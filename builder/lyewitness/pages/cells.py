@@ -3,7 +3,7 @@
 In: `Site` and records. Out: heads, cells and facts.
 """
 
-from lyewitness.pages.metrics import hours_text
+from lyewitness.pages.metrics import exposure_text
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import words
 from lyewitness.pages.views import Cell, Fact
@@ -74,5 +74,5 @@ def conditions_words(site: Site, conditions: Conditions) -> list[Fact]:
 def exposure_words(hours: float | None, volumes: float | None) -> str:
     """Return an exposure in hours, and in column volumes where they are known."""
     if volumes is None:
-        return hours_text(hours)
-    return f"{hours_text(hours)}, {fixed(volumes, 0)} column volumes"
+        return exposure_text(hours)
+    return f"{exposure_text(hours)}, {fixed(volumes, 0)} column volumes"

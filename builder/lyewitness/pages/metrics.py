@@ -104,6 +104,14 @@ def hours_text(hours: float | None) -> str:
     return with_unit(rounded(hours), "h") if hours is not None else "–"
 
 
+def exposure_text(hours: float | None) -> str:
+    """Return the exposure at which something was done, as it was stated: `6.3 h`, not `6.30 h`."""
+    if hours is None:
+        return "–"
+    text = rounded(hours)
+    return with_unit(text.rstrip("0").rstrip(".") if "." in text else text, "h")
+
+
 def _bare(value: float) -> str:
     """Return `value` with no more decimals than it has, three at most."""
     text = fixed(value, 3)

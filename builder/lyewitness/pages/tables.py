@@ -12,7 +12,7 @@ from lyewitness.pages.views import Cell, Row, TableView
 from lyewitness.quantities import fixed
 
 NUMBER = re.compile(r"(−?[\d\u2009]+)(?:\.(\d+))?")
-LEADING = re.compile(r"(−?\d[\d\u2009]*)(?:\.\d+)?(?=[\s\u2009(%]|$)")
+LEADING = re.compile(r"(−?\d+(?:\u2009\d{3})*)(?:\.\d+)?(?=[\s\u2009(%]|$)")
 MOST_PADS = 6
 """Steps of the styles `pad-…` and `lead-…`."""
 LONG = 15
@@ -92,6 +92,6 @@ def _decimals(text: str) -> int:
 
 
 def _whole_digits(text: str) -> int:
-    """Return how many characters stand before the decimal point of the number that `text` begins with."""
+    """Return how many digits and signs stand before the decimal point of the number `text` begins with."""
     found = LEADING.match(text)
-    return len(found[1]) if found else 0
+    return len(found[1].replace("\u2009", "")) if found else 0

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from markupsafe import Markup
 
 from lyewitness.pages.figure_places import REST
-from lyewitness.pages.metrics import hours_text
+from lyewitness.pages.metrics import exposure_text
 from lyewitness.pages.notes import note_html
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
@@ -50,7 +50,7 @@ def traces_content(site: Site) -> dict[str, object]:
                     {
                         "id": one.id,
                         "href": site.addresses.of("injection", one.id),
-                        "exposure": hours_text(exposure_of(site, one.id)[0]),
+                        "exposure": exposure_text(exposure_of(site, one.id)[0]),
                         "used": one.used,
                         "traced": one.id in site.report.traces,
                     }
@@ -77,7 +77,7 @@ def images_content(site: Site) -> dict[str, object]:
 def _image(site: Site, image: StudyImage) -> ImageView:
     facts = {
         "kind": image.kind,
-        "exposure": hours_text(image.exposure_h) if image.exposure_h is not None else "",
+        "exposure": exposure_text(image.exposure_h) if image.exposure_h is not None else "",
         "scale": with_unit(f"{image.nm_per_pixel:g}", "nm") if image.nm_per_pixel else "",
         "pair": image.pair,
         "file": image.file,
