@@ -141,6 +141,13 @@ def test_a_span_that_is_asked_for_is_answered_first() -> None:
     assert plain(answer.short).startswith("The silica columns do not last two days (48 h)")
 
 
+def test_advice_is_about_the_columns_that_were_asked_about() -> None:
+    """A question on how long one group lasts gets the time to replace that group, outlasted or not."""
+    answer = asked(evidence_of(APART), text="Do the silica columns last 15 h?")
+    (advice,) = claims_with(answer.recommendations, "-replace")
+    assert "replace the silica columns before" in advice.text
+
+
 def test_columns_of_which_some_fail_are_told_one_by_one() -> None:
     """Where some columns last a span and some do not, the tally is told and nothing is promised."""
     evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0), "silica": (15.0, 45.0, 44.0)})

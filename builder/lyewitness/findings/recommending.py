@@ -11,6 +11,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.ranking import Ranking
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.findings.scope import Scope
+from lyewitness.findings.span_claims import asked_spans
 from lyewitness.findings.usable import UsableLife, next_column_h
 from lyewitness.findings.wording import (
     CANNOT_TELL,
@@ -87,8 +88,9 @@ def _cure(points: Sequence[Point], scope: Scope) -> Claim | None:
 
 
 def _replace(evidence: Evidence, scope: Scope, ranking: Ranking) -> Claim | None:
-    """Say how long the columns can be trusted: what a next one should hold, rounded down."""
-    groups = (ranking.longest,) if ranking.longest else scope.groups
+    """Say how long the columns can be trusted: those asked about first, then the longest-lived or all."""
+    asked = (group for group, _ in asked_spans(evidence, scope))
+    groups = dict.fromkeys((*asked, *((ranking.longest,) if ranking.longest else scope.groups)))
     said: list[str] = []
     links: list[Because] = []
     for group in groups:

@@ -139,9 +139,10 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
         column: max(_movement(v, watched), _off(evidence, watched, column, v)) for column, v in values.items()
     }
     bad = {column: size for column, size in moved.items() if size > watched.steady}
-    said = listed(_range_words(column, values[column], watched) for column in bad or _extremes(values))
     if not bad:
-        return asked.good(said)
+        readings = tuple(reading for found in values.values() for reading in found)
+        return asked.good(_range_words("all readings", readings, watched))
+    said = listed(_range_words(column, values[column], watched) for column in bad)
     grave = any(size > watched.grave for size in bad.values())
     all_alike = len(bad) == len(evidence.study.columns) > 1
     groups = groups_of(evidence, bad)
@@ -164,16 +165,9 @@ def _off(evidence: Evidence, watched: Watched, column: str, values: tuple[float,
     return off / plan if watched.quantity == "flow_mL_min" and plan else off
 
 
-def _extremes(values: Mapping[str, tuple[float, ...]]) -> list[str]:
-    """Return the column with the lowest and the one with the highest reading."""
-    return list(
-        dict.fromkeys((min(values, key=lambda c: min(values[c])), max(values, key=lambda c: max(values[c]))))
-    )
-
-
-def _range_words(column: str, values: tuple[float, ...], watched: Watched) -> str:
+def _range_words(whose: str, values: tuple[float, ...], watched: Watched) -> str:
     low, high = fixed(min(values), watched.places), fixed(max(values), watched.places)
-    return f"{column} {low}" if low == high else with_unit(f"{column} {low} to {high}", watched.unit)
+    return with_unit(f"{whose} {low}" if low == high else f"{whose} {low} to {high}", watched.unit)
 
 
 def alike(evidence: Evidence) -> Iterator[Point]:
