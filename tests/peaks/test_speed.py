@@ -1,14 +1,14 @@
 """How long measuring takes, against only reading the file and against a loop of single fits.
 
-The benchmarks run with `pytest tests/peaks/test_speed.py --benchmark-only`; the limits below are checked on
-processor time in every run.
+The benchmarks run with `pytest tests/peaks/test_speed.py --benchmark-only`. The ratios, from processor time and
+within one run so that a busy machine shifts them little, are printed by `python -m tests.peaks.test_speed`.
 """
 
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
 from io import BytesIO
+from statistics import median
 
 import numpy as np
 import pandas as pd
@@ -24,27 +24,31 @@ from lyewitness.traces.records import Trace
 from tests.peaks.rehearsed import Rehearsed, rehearse
 
 POINTS = 6000
-MOST_TIMES_PANDAS = 3.0
-SLACK = 1.25
-"""Processor time on a shared machine scatters by this factor."""
 
 
-untraced = pytest.mark.skipif(sys.gettrace() is not None, reason="times under a tracer say nothing")
-
-
-@pytest.fixture(scope="module")
-def study() -> Rehearsed:
+def simulated() -> Rehearsed:
     """Return a simulated study of 180 injections of 6,000 points with three peaks each."""
     plan = example_scenario()
     return rehearse(replace(plan, detector=replace(plan.detector, points=POINTS), mishaps=()), 1)
 
 
-@pytest.fixture(scope="module")
-def file(study: Rehearsed) -> bytes:
+def as_text(study: Rehearsed) -> bytes:
     """Return one injection as a comma-separated file."""
     trace = next(iter(study.traces.values()))
     rows = "".join(f"{t:.5f},{y:.5f}\n" for t, y in zip(trace.time_min, trace.signal, strict=True))
     return ("time_min,signal_mAU\n" + rows).encode()
+
+
+@pytest.fixture(scope="module")
+def study() -> Rehearsed:
+    """Return the simulated study."""
+    return simulated()
+
+
+@pytest.fixture(scope="module")
+def file(study: Rehearsed) -> bytes:
+    """Return one injection of it as a file."""
+    return as_text(study)
 
 
 def processor_time(work: Callable[[], object], runs: int) -> float:
@@ -83,26 +87,18 @@ def peaks_of_first(study: Rehearsed) -> list[tuple[float, float, float]]:
     return [(peak.retention_time_min, peak.width_half_min, peak.height) for peak in true]
 
 
-@untraced
-def test_measuring_keeps_its_time(study: Rehearsed, file: bytes) -> None:
-    """Reading and measuring an injection stays near three times what pandas needs to read the file."""
-    count = len(study.traces)
-    ratios = []
-    for _ in range(4):
+def ratios(study: Rehearsed, file: bytes, rounds: int = 9) -> dict[str, list[float]]:
+    """Return how long one injection takes, in units of what pandas needs only to read its file, by round."""
+    few, count = list(study.traces.values())[:3], len(study.traces)
+    found: dict[str, list[float]] = {"reading": [], "measuring": [], "both": [], "three fits with lmfit": []}
+    for _ in range(rounds):
         pandas = processor_time(lambda: [pd.read_csv(BytesIO(file)) for _ in range(20)], 2) / 20
         reading = processor_time(lambda: [read_traces(file, "a.csv", Exports()) for _ in range(20)], 2) / 20
         measuring = processor_time(lambda: measure(study.study, study.traces), 1) / count
-        ratios.append((reading + measuring) / pandas)
-    assert min(ratios) < MOST_TIMES_PANDAS * SLACK
-
-
-@untraced
-def test_a_batch_beats_single_fits(study: Rehearsed) -> None:
-    """Measuring everything is five times faster than only fitting each peak with lmfit."""
-    few = list(study.traces.values())[:3]
-    single = processor_time(lambda: lmfit_loop(few, peaks_of_first(study)), 1) / len(few)
-    together = processor_time(lambda: measure(study.study, study.traces), 2) / len(study.traces)
-    assert together < 0.2 * single
+        single = processor_time(lambda: lmfit_loop(few, peaks_of_first(study)), 1) / len(few)
+        for name, seconds in zip(found, (reading, measuring, reading + measuring, single), strict=True):
+            found[name].append(seconds / pandas)
+    return found
 
 
 @pytest.mark.benchmark(group="one injection: pandas reads it", max_time=0.4, min_rounds=2)
@@ -129,3 +125,11 @@ def test_benchmark_lmfit(benchmark: BenchmarkFixture, study: Rehearsed) -> None:
     """Time lmfit on the three peaks of one injection."""
     few = list(study.traces.values())[:1]
     benchmark(lambda: lmfit_loop(few, peaks_of_first(study)))
+
+
+if __name__ == "__main__":
+    made = simulated()
+    for what, found in ratios(made, as_text(made)).items():
+        print(
+            f"{what}: median {median(found):.2f}, least {min(found):.2f} x the time pandas needs to read the file"
+        )
