@@ -68,7 +68,7 @@ def compute(folder: Path, progress: Progress = silent) -> Report:
     if any(problem.severity == "error" for problem in problems):
         raise StudyFolderError(problems)
     progress("measuring peaks", 0.0)
-    measurements = measure(study, traces)
+    measurements = measure(study, traces, lambda done, count: progress("measuring peaks", done / count))
     progress("fitting the decline", 0.0)
     judgement = judge(study, measurements)
     progress("weighing the evidence", 0.0)
