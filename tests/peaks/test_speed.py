@@ -1,7 +1,8 @@
 """How long measuring takes, against only reading the file and against a loop of single fits.
 
 The benchmarks run with `pytest tests/peaks/test_speed.py --benchmark-only`;
-`python -m tests.peaks.test_speed` prints ratios from processor time within one run, so that a busy machine shifts them little.
+`python -m tests.peaks.test_speed` prints ratios of processor time within one
+run, so that a busy machine shifts them little.
 """
 
 import time
