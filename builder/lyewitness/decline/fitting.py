@@ -126,12 +126,14 @@ def refine(
 
 def _step(jacobian: FloatArray, residual: FloatArray, damping: FloatArray) -> FloatArray:
     """Return one damped Gauss–Newton step (S, p), parameters scaled by their columns' lengths."""
-    length = np.sqrt((jacobian**2).sum(axis=1))
+    turned = np.swapaxes(jacobian, 1, 2)
+    normal = turned @ jacobian
+    length = np.sqrt(np.einsum("spp->sp", normal))
     length = np.where(length > 0, length, 1.0)
-    scaled = jacobian / length[:, None, :]
-    normal = np.swapaxes(scaled, 1, 2) @ scaled + damping[:, None, None] * np.eye(jacobian.shape[2])
-    gradient = (scaled * residual[:, :, None]).sum(axis=1)
-    return np.asarray(np.linalg.solve(normal, gradient[:, :, None])[:, :, 0] / length)
+    normal = normal / (length[:, :, None] * length[:, None, :])
+    normal += damping[:, None, None] * np.eye(jacobian.shape[2])
+    gradient = (turned @ residual[:, :, None]) / length[:, :, None]
+    return np.asarray(np.linalg.solve(normal, gradient)[:, :, 0] / length)
 
 
 def fit(shape: Shape, u: FloatArray, y: FloatArray, reweight: Reweight = lambda rows: rows) -> FloatArray:
