@@ -1,7 +1,7 @@
 """How often the intervals and findings of the decline stage are true, by simulation.
 
     python -m tests.calibration            1000 studies of each kind; writes what the method page shows
-    python -m tests.calibration --short    100 studies of each kind; fails where a number is far off
+    python -m tests.calibration --short    60 studies of each kind; fails where a number is far off
 
 In: a seed. Out: a table, and `builder/lyewitness/decline/calibration.json`.
 """
@@ -42,6 +42,8 @@ from tests.decline.simulated_studies import (
 
 SHIPPED = Path(lyewitness.decline.__file__).with_name("calibration.json")
 SEED = 20260101
+SHORT = 60
+"""Studies of each kind in the short form."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,11 +286,11 @@ def _shown(kind: str, shares: Mapping[str, Share]) -> str:
 def main(arguments: Sequence[str] | None = None, say: Callable[[str], None] = print) -> int:
     """Run the calibration; return 1 where a number is surely off."""
     parser = argparse.ArgumentParser(prog="python -m tests.calibration", description=__doc__)
-    parser.add_argument("--short", action="store_true", help="100 studies of each kind, nothing written")
+    parser.add_argument("--short", action="store_true", help="60 studies of each kind, nothing written")
     parser.add_argument("--studies", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=SEED)
     chosen = parser.parse_args(arguments)
-    studies = 100 if chosen.short else chosen.studies
+    studies = SHORT if chosen.short else chosen.studies
     results: dict[str, dict[str, Share]] = {}
     wrong: list[str] = []
     for kind in KINDS:

@@ -7,7 +7,7 @@ import pytest
 
 from lyewitness.decline.method_notes import CALIBRATION, method_notes, shortfalls, simulated
 from lyewitness.study.records import Choices
-from tests.calibration import REHEARSED, Share, calibrate, calibrate_rehearsed, far_off, write
+from tests.calibration import REHEARSED, Share, calibrate, calibrate_rehearsed, far_off, main, write
 from tests.decline.simulated_series import delayed
 from tests.decline.simulated_studies import KINDS, Kind
 
@@ -86,3 +86,12 @@ def test_rehearsed_columns_hold_their_lives() -> None:
     shares = calibrate_rehearsed(6, 11)
     assert shares["life"].of > 60
     assert shares["life"].value >= 0.9
+
+
+@pytest.mark.slow
+def test_short_calibration_finds_nothing_far_off() -> None:
+    """The short form runs through every kind, writes nothing, and finds no number surely wrong."""
+    before, said = CALIBRATION.read_bytes(), list[str]()
+    assert main(["--short"], said.append) == 0
+    assert len(said) == len(KINDS) + 1
+    assert CALIBRATION.read_bytes() == before
