@@ -192,7 +192,7 @@ def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     ticks.nth(25).check()
     expect(page.locator(".trace")).to_have_count(2)
     before = page.locator(".trace").nth(0).get_attribute("d")
-    page.locator(".plot").scroll_into_view_if_needed()
+    page.evaluate("window.scrollTo({ top: 0, behavior: 'instant' })")
     box = page.locator(".plot").bounding_box()
     assert box is not None
     page.mouse.move(box["x"] + 300, box["y"] + 100)

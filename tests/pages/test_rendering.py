@@ -153,6 +153,15 @@ def test_the_front_page_is_light(rendered: Rendered) -> None:
     assert size < FRONT_PAGE_BYTES
 
 
+def test_the_site_is_small_enough_to_keep(example: Report, rendered: Rendered) -> None:
+    """With 200 injections, by what each of the example's takes, the site is no larger than 15 MB."""
+    injections = len(example.study.injections)
+    own = ("injections/", "data/traces/", "figures/traces/", "data/figures/trace-")
+    taken = sum(len(data) for name, data in rendered.files.items() if name.startswith(own)) / injections
+    size = sum(len(data) for data in rendered.files.values())
+    assert size + taken * (200 - injections) <= 15_000_000
+
+
 def test_a_second_run_gives_the_same_bytes(example: Report, rendered: Rendered) -> None:
     """Rendering the same records again gives the same pages, to the byte."""
     again = render_pages(example, rendered.figures, load_theme("daylight"))

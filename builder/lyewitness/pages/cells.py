@@ -3,11 +3,12 @@
 In: `Site` and records. Out: heads, cells and facts.
 """
 
-from lyewitness.pages.metrics import exposure_text
+from lyewitness.decline.records import Life
+from lyewitness.pages.metrics import exposure_text, life_text
 from lyewitness.pages.site import Site
-from lyewitness.pages.tables import words
+from lyewitness.pages.tables import sized, words
 from lyewitness.pages.views import Cell, Fact
-from lyewitness.quantities import fixed, rounded, with_unit
+from lyewitness.quantities import fixed, interval, rounded, with_unit
 from lyewitness.study.records import Column, Conditions
 
 
@@ -19,6 +20,27 @@ def heads(site: Site, *keys: str) -> tuple[str, ...]:
 def marker_cell(site: Site, marker: str) -> Cell:
     """Return the cell of a marker, or of 'the column itself' for a metric that has none."""
     return site.cell("marker", marker) if marker else words(site.say("common.column_itself"))
+
+
+def life_cell(site: Site, life: Life, reason: str = "") -> Cell:
+    """Return a life in hours; below it what it is in column volumes, and what was seen on either side.
+
+    `reason` says why it is unclear, where the life itself does not.
+    """
+    before, after = life.bracket_h
+    volumes = life.column_volumes
+    told = []
+    if volumes.value is not None or volumes.low is not None:
+        told.append(site.say("common.volumes", interval=interval(volumes)))
+    if life.state == "reached" and before is not None and after is not None:
+        told.append(site.say("common.bracket", before=exposure_text(before), after=exposure_text(after)))
+    if life.state == "reached" and life.conservative_h is not None:
+        told.append(site.say("common.conservative", hours=exposure_text(life.conservative_h)))
+    if life.extrapolated:
+        told.append(site.say("common.extrapolated"))
+    if life.state == "unclear" and reason and not life.hours.reason:
+        told.append(reason)
+    return sized(life_text(life), life.hours.value or life.hours.low, "; ".join(told))
 
 
 def percent_of(share: float) -> str:

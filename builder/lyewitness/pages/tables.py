@@ -15,6 +15,8 @@ NUMBER = re.compile(r"(−?[\d\u2009]+)(?:\.(\d+))?")
 LEADING = re.compile(r"(−?\d+(?:\u2009\d{3})*)(?:\.\d+)?(?=[\s\u2009(%]|$)")
 MOST_PADS = 6
 """Steps of the styles `pad-…` and `lead-…`."""
+HELD = 34
+"""Characters up to which a value with its interval is kept on one line; longer ones are reasons."""
 LONG = 15
 """Rows from which a filter helps."""
 
@@ -32,9 +34,10 @@ def number(value: float | None, metric: str, places: int | None = None, href: st
     return Cell(fixed(value, shown), key=repr(float(value)), number=True, href=href)
 
 
-def sized(text: str, value: float | None) -> Cell:
+def sized(text: str, value: float | None, title: str = "") -> Cell:
     """Return a cell of words that sorts by a number, such as a life with its interval."""
-    return Cell(text, key="" if value is None else repr(float(value)))
+    key = "" if value is None else repr(float(value))
+    return Cell(text, key=key, held=len(text) <= HELD, title=title)
 
 
 def table(

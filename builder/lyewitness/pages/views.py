@@ -79,6 +79,8 @@ class Cell:
     pad: str = ""
     """Style that sets the decimal point below those above: `pad-1` … `pad-6-point`, `lead-1` … `lead-6`."""
     number: bool = False
+    held: bool = False
+    """True where the text must stay on one line, such as a value with its interval."""
     mark: Mark | None = None
     title: str = ""
     """Words that explain the cell, shown after it in small print."""

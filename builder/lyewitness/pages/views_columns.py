@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from lyewitness.decline.records import Comparison, Decline, FirstFailure
 from lyewitness.pages.addresses import row_id
-from lyewitness.pages.cells import column_facts, heads, marker_cell, percent_of
+from lyewitness.pages.cells import column_facts, heads, life_cell, marker_cell, percent_of
 from lyewitness.pages.metrics import hours_text, life_text, limit_text, metric_text, percent_text, words_for
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
@@ -50,6 +50,7 @@ def column_content(site: Site, column: Column) -> dict[str, object]:
         "failed_first": failed_words(site, first) if first else site.say("column.not_judged"),
         "declines": decline_table(site, column, path),
         "reasons": _reasons(site, column),
+        "outlying": _outlying(site, column),
         "signs": sign_views(site, column.id),
         "figures": site.figures_at(path),
         "injections": injection_table(
@@ -130,7 +131,7 @@ def _decline_row(site: Site, decline: Decline) -> Row:
             words(decline.model.name if decline.model else "–"),
             sized(_rate_words(decline), decline.rate_per_h.value),
             words(limit_text(decline.limit)),
-            sized(life_text(decline.life), decline.life.hours.value or decline.life.hours.low),
+            life_cell(site, decline.life, decline.reason),
         ),
         id=row_id("decline", series.marker, series.metric),
     )
@@ -147,6 +148,18 @@ def _reasons(site: Site, column: Column) -> list[str]:
         f"{metric_of(one.series.metric, one.series.marker)}: {one.reason}"
         for one in site.report.judgement.declines
         if one.series.column == column.id and one.reason
+    ]
+
+
+def _outlying(site: Site, column: Column) -> list[tuple[str, list[Link]]]:
+    """Return each metric with the injections that lie outside the stated rule; they are kept."""
+    return [
+        (
+            metric_of(one.series.metric, one.series.marker),
+            [site.link("injection", injection) for injection in one.outlying],
+        )
+        for one in site.report.judgement.declines
+        if one.series.column == column.id and one.outlying
     ]
 
 

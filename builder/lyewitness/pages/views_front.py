@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings.records import Answer, Check, CheckResult
-from lyewitness.pages.cells import heads, marker_cell, percent_of
-from lyewitness.pages.metrics import hours_text, life_text, limit_text, percent_text, words_for
+from lyewitness.pages.cells import heads, life_cell, marker_cell, percent_of
+from lyewitness.pages.metrics import hours_text, limit_text, percent_text, words_for
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import sized, table, words
@@ -132,7 +132,7 @@ def _life_row(site: Site, life: GroupLife) -> Row:
             marker_cell(site, life.marker),
             words(words_for(life.metric)),
             words(limit_text(life.limit)),
-            sized(life_text(life.life), life.life.hours.value or life.life.hours.low),
+            life_cell(site, life.life, life.reason),
             words(site.say("front.failed_of", failed=failed, all=len(life.columns))),
             sized(hours_text(life.shortest_h), life.shortest_h),
             sized(percent_text(life.remaining), life.remaining.value),

@@ -5,13 +5,14 @@ In: `Site`. Out: `Sheet`s.
 
 from collections.abc import Iterator
 
-from lyewitness.decline.records import Decline, GroupLife
-from lyewitness.pages.cells import heads, percent_of, plain
-from lyewitness.pages.metrics import hours_text, life_text, limit_text, metric_text, percent_text, words_for
+from lyewitness.decline.records import AcceleratedFit, Decline, GroupLife
+from lyewitness.pages.cells import heads, life_cell, percent_of, plain
+from lyewitness.pages.metrics import hours_text, limit_text, metric_text, percent_text, words_for
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import sized, table, words
 from lyewitness.pages.views import Fact, Link, Row, Sheet, TableView
 from lyewitness.pages.views_columns import comparison_table
+from lyewitness.quantities import interval
 from lyewitness.study.records import Marker
 
 INDEX = "markers/index.html"
@@ -49,6 +50,9 @@ def marker_content(site: Site, marker: Marker) -> dict[str, object]:
             site, [one for one in judgement.comparisons if one.marker == marker.id], path
         ),
         "declines": _declines(site, declines, path),
+        "accelerated": _accelerated(
+            site, [one for one in judgement.accelerated if one.marker == marker.id], path
+        ),
         "reasons": [one.reason for one in judgement.group_lives if one.marker == marker.id and one.reason],
     }
 
@@ -74,7 +78,7 @@ def _lives(site: Site, lives: list[GroupLife], path: str) -> TableView:
                     site.group_cell(one.group),
                     words(words_for(one.metric)),
                     words(limit_text(one.limit)),
-                    sized(life_text(one.life), one.life.hours.value or one.life.hours.low),
+                    life_cell(site, one.life, one.reason),
                     sized(hours_text(one.shortest_h), one.shortest_h),
                     sized(hours_text(one.longest_h), one.longest_h),
                     sized(percent_text(one.remaining), one.remaining.value),
@@ -104,7 +108,7 @@ def _declines(site: Site, declines: list[Decline], path: str) -> TableView:
                     sized(metric_text(one.series.metric, one.reference_value), one.reference_value),
                     sized(percent_text(one.remaining), one.remaining.value),
                     words(one.model.name if one.model else ""),
-                    sized(life_text(one.life), one.life.hours.value or one.life.hours.low),
+                    life_cell(site, one.life, one.reason),
                 )
             )
             for one in declines
@@ -112,6 +116,45 @@ def _declines(site: Site, declines: list[Decline], path: str) -> TableView:
         csv="data/decline.csv",
         cite=site.cite(site.say("cite.table"), title, f"{path}#table-declines"),
         home=f"{path}#table-declines",
+    )
+
+
+def _accelerated(site: Site, fits: list[AcceleratedFit], path: str) -> TableView:
+    """Return how the rate follows temperature or pH, where columns ran at several."""
+    title = site.say("marker.accelerated_title")
+    return table(
+        "table-accelerated",
+        title,
+        heads(site, "group", "metric", "variable", "settings", "dependence", "predictions"),
+        [_accelerated_row(site, one) for one in fits],
+        csv="data/decline.csv",
+        note=site.say("marker.accelerated_note"),
+        cite=site.cite(site.say("cite.table"), title, f"{path}#table-accelerated"),
+        home=f"{path}#table-accelerated",
+    )
+
+
+def _accelerated_row(site: Site, fit: AcceleratedFit) -> Row:
+    hot = fit.variable == "temperature"
+    unit = "°C" if hot else ""
+    dependence = (
+        interval(fit.activation_energy_kJ_mol, "kJ/mol")
+        if hot
+        else site.say("marker.per_ph", slope=interval(fit.slope_per_ph))
+    )
+    predicted = (
+        site.say("marker.predicted", setting=plain(setting, unit), life=interval(life, "h"))
+        for setting, life in fit.predictions
+    )
+    return Row(
+        (
+            site.group_cell(fit.group),
+            words(words_for(fit.metric)),
+            words(site.say(f"facts.{'temperature' if hot else 'ph'}")),
+            words(", ".join(plain(setting, unit) for setting in fit.settings)),
+            words(fit.reason or dependence),
+            words("; ".join(predicted)),
+        )
     )
 
 
