@@ -12,6 +12,7 @@ from typing import Any
 from lyewitness.decline.choosing import OUTLYING, PULLED_TO
 from lyewitness.decline.noise import CORRELATIONS, GROWTHS, POINTS_FOR_NOISE
 from lyewitness.decline.shelf_life import POOLING_LEVEL
+from lyewitness.quantities import fixed
 from lyewitness.study.records import Choices
 
 CALIBRATION = Path(__file__).with_name("calibration.json")
@@ -64,7 +65,7 @@ def _noise(choices: Choices) -> str:
         "Injections that follow each other err alike, and a dying column scatters more. The noise is "
         "described by its lag-one correlation and by its growth as the metric changes. Both are tested for, "
         f"from {POINTS_FOR_NOISE} injections on, by the ratio of restricted likelihoods. Neither is taken "
-        f"as known: every interval is a mean over correlations from {CORRELATIONS[0]:g} to "
+        f"as known: every interval is a mean over correlations from {fixed(CORRELATIONS[0], 1)} to "
         f"{CORRELATIONS[-1]:g} and growths from {exp(GROWTHS[0]):.2g} to {exp(GROWTHS[-1]):.2g}, weighted "
         "by restricted likelihood, with Student's t. Blocks were not resampled: some twenty injections make "
         f"too few of them. Intervals are two-sided at {_percent(choices)}."
