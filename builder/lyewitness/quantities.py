@@ -56,35 +56,46 @@ def places_for(estimate: Estimate) -> int:
 
 def interval(estimate: Estimate, unit: str = "") -> str:
     """Return `62 h (55 to 71)`, `at least 120 h` or `at most 3 h`; the reason where there is nothing."""
-    places = places_for(estimate)
     if estimate.value is None:
         if estimate.low is not None and estimate.high is None:
-            return "at least " + with_unit(fixed(estimate.low, places), unit)
+            return "at least " + with_unit(_end(estimate.low, estimate), unit)
         if estimate.high is not None and estimate.low is None:
-            return "at most " + with_unit(fixed(estimate.high, places), unit)
+            return "at most " + with_unit(_end(estimate.high, estimate), unit)
         if estimate.low is not None and estimate.high is not None:
-            between = f"{fixed(estimate.low, places)} to {fixed(estimate.high, places)}"
+            between = f"{_end(estimate.low, estimate)} to {_end(estimate.high, estimate)}"
             return with_unit(between, unit)
         return estimate.reason or DASH
-    value = with_unit(fixed(estimate.value, places), unit)
+    value = with_unit(_end(estimate.value, estimate), unit)
     if estimate.low is None and estimate.high is None:
         return value
     if estimate.low is None:
-        return f"{value} (at most {fixed(estimate.high or 0.0, places)})"
+        return f"{value} (at most {_end(estimate.high or 0.0, estimate)})"
     if estimate.high is None:
-        return f"{value} (at least {fixed(estimate.low, places)})"
-    return f"{value} ({fixed(estimate.low, places)} to {fixed(estimate.high, places)})"
+        return f"{value} (at least {_end(estimate.low, estimate)})"
+    return f"{value} ({_end(estimate.low, estimate)} to {_end(estimate.high, estimate)})"
+
+
+def _end(value: float, estimate: Estimate) -> str:
+    """Return one number of an interval: to tens or hundreds where its half width is a hundred or more.
+
+    In an interval whose ends lie apart by more than a factor of two, each number has two figures.
+    """
+    low, high = estimate.low, estimate.high
+    if low is None or high is None or not isfinite(high - low) or high - low < 200 or not value:
+        return fixed(value, places_for(estimate))
+    step = 10.0 ** (floor(log10((high - low) / 2)) - 1)
+    if low <= 0 or high > 2 * low:
+        step = max(min(step, 10.0), 10.0 ** (floor(log10(abs(value))) - 1))
+    return fixed(floor(value / step + 0.5) * step, 0)
 
 
 def p_value(value: float | None) -> str:
-    """Return a p value as print has it: `p = 0.013`, `p < 0.001`; an en dash where there is none."""
+    """Return a p value: `p = 0.013`, `p = 0.009`, `p < 0.001`; an en dash where there is none."""
     if value is None:
         return DASH
-    return (
-        f"p{THIN_SPACE}<{THIN_SPACE}0.001"
-        if value < 0.001
-        else f"p{THIN_SPACE}={THIN_SPACE}{rounded(value, 2)}"
-    )
+    if value < 0.001:
+        return f"p{THIN_SPACE}<{THIN_SPACE}0.001"
+    return f"p{THIN_SPACE}={THIN_SPACE}{fixed(value, 3) if value < 0.01 else rounded(value, 2)}"
 
 
 def _grouped(text: str) -> str:
