@@ -36,13 +36,16 @@ DECLINE = (
 )  # fmt: skip
 DECLINE_BESIDE = (
     "limit_percent", "life_cv", "life_low_cv", "life_high_cv", "last_within_h", "first_past_h",
-    "conservative_life_h", "extrapolated", "serial_correlation", "outlying", "reason",
+    "conservative_life_h", "extrapolated", "serial_correlation", "serial_p", "noise_growth", "outlying", "reason",
 )  # fmt: skip
 COMPARISONS = (
     "marker", "metric", "group_a", "group_b", "columns_a", "columns_b", "life_ratio", "ratio_low",
     "ratio_high", "p_value", "p_adjusted", "method", "finding",
 )  # fmt: skip
-COMPARISONS_BESIDE = ("rate_ratio", "rate_ratio_low", "rate_ratio_high", "reason")
+COMPARISONS_BESIDE = (
+    "rate_ratio", "rate_ratio_low", "rate_ratio_high", "exact_p", "equivalence_p", "rate_p", "columns_needed",
+    "reason",
+)  # fmt: skip
 CHECKS = ("check", "subject", "result", "detail")
 CHECKS_BESIDE = ("id", "bearing", "cure")
 
@@ -138,6 +141,8 @@ def _decline(decline: Decline) -> list[Cell]:
         life.conservative_h,
         life.extrapolated,
         decline.serial_correlation,
+        decline.serial_p,
+        decline.noise_growth,
         " ".join(decline.outlying),
         decline.reason,
     ]
@@ -172,6 +177,10 @@ def _comparison(comparison: Comparison) -> list[Cell]:
         comparison.method,
         comparison.finding,
         *_ends(comparison.rate_ratio),
+        comparison.exact_p,
+        comparison.equivalence_p,
+        comparison.rate_p,
+        comparison.columns_needed,
         comparison.reason,
     ]
 
