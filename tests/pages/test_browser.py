@@ -1,5 +1,6 @@
 """Pages in real browsers, opened from the disk: complete, quiet, usable by everyone."""
 
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -199,15 +200,15 @@ def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     page.mouse.down()
     page.mouse.move(box["x"] + 500, box["y"] + 120)
     page.mouse.up()
-    assert "from=" in page.url
+    expect(page).to_have_url(re.compile("from="))
     assert page.locator(".trace").nth(0).get_attribute("d") != before
     address = page.url
     page.mouse.dblclick(box["x"] + 300, box["y"] + 100)
-    assert "from=" not in page.url
+    expect(page).not_to_have_url(re.compile("from="))
     again = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
     again.goto(address)
     expect(again.locator(".trace")).to_have_count(2)
-    assert again.url == address
+    expect(again).to_have_url(address)
     assert not complaints
 
 
@@ -223,9 +224,9 @@ def test_the_viewer_by_keyboard(chromium: Browser, site: Path) -> None:
     assert float(plot.get_attribute("aria-valuenow") or "nan") > start
     assert shown(site).split(",")[0] in (plot.get_attribute("aria-valuetext") or "")
     page.keyboard.press("+")
-    assert "from=" in page.url
+    expect(page).to_have_url(re.compile("from="))
     page.keyboard.press("0")
-    assert "from=" not in page.url
+    expect(page).not_to_have_url(re.compile("from="))
 
 
 def test_the_viewer_aligns_on_a_marker(chromium: Browser, site: Path) -> None:
@@ -238,7 +239,7 @@ def test_the_viewer_aligns_on_a_marker(chromium: Browser, site: Path) -> None:
     page.locator(".plot").focus()
     page.keyboard.press("Home")
     assert float(page.locator(".plot").get_attribute("aria-valuenow") or "nan") < 0
-    assert "align=" in page.url
+    expect(page).to_have_url(re.compile("align="))
 
 
 def test_search_by_keyboard(chromium: Browser, site: Path) -> None:
