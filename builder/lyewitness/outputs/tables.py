@@ -36,7 +36,8 @@ DECLINE = (
 )  # fmt: skip
 DECLINE_BESIDE = (
     "limit_percent", "life_cv", "life_low_cv", "life_high_cv", "last_within_h", "first_past_h",
-    "conservative_life_h", "extrapolated", "serial_correlation", "serial_p", "noise_growth", "outlying", "reason",
+    "conservative_life_h", "extrapolated", "serial_correlation", "serial_p", "noise_growth",
+    "outlying", "reason",
 )  # fmt: skip
 COMPARISONS = (
     "marker", "metric", "group_a", "group_b", "columns_a", "columns_b", "life_ratio", "ratio_low",
