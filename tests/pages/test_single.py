@@ -1,5 +1,8 @@
 """The report as one file: whole, small enough to send, and usable without anything beside it."""
 
+import re
+import shutil
+import subprocess
 from pathlib import Path
 from urllib.parse import unquote
 from xml.etree.ElementTree import tostring
@@ -9,11 +12,13 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from lyewitness.pages.assets import assets
+from lyewitness.pages.data_addresses import short_path
 from lyewitness.pages.records import Page
 from lyewitness.pages.single import render_single
 from lyewitness.pages.themes import Theme
 from lyewitness.pages.two_grounds import for_both_grounds
 from lyewitness.pipeline import Rendered
+from tests.pages.conftest import needs, node_module
 from tests.pages.test_browser import opened
 
 MOST_BYTES = 12_000_000
@@ -89,6 +94,33 @@ def test_it_is_whole_without_scripts(chromium: Browser, one: str, tmp_path: Path
     page = opened(chromium, [], java_script_enabled=False)
     page.goto(file.as_uri())
     assert page.locator(".sheet:visible").count() == page.locator(".sheet").count() > 200
+
+
+@pytest.mark.parametrize(
+    ("path", "short"),
+    [
+        ("M 46 346.5 \nL 46 -34.2 z", "M46,346.5L46-34.2z"),
+        ("M1 2l.5 -.9 .5 -2.7", "M1,2l.5-.9,.5-2.7"),
+        ("M 1e-3 2E5 C 0 1, 2 3, 4 5", "M1e-3,2E5C0,1,2,3,4,5"),
+        ("M10 10a5 5 0 0 1 3 3", "M10,10a5,5,0,0,1,3,3"),
+    ],
+)
+def test_a_shortened_path_draws_the_same(path: str, short: str) -> None:
+    """Blanks go, commands and numbers stay in their order (grammar of path data: SVG 1.1, 8.3.9)."""
+    assert short_path(path) == short
+    numbers = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?|[A-DF-Za-df-z]")
+    assert numbers.findall(path) == numbers.findall(short)
+
+
+@pytest.mark.browser
+def test_it_is_valid(one: str, tmp_path: Path) -> None:
+    """The Nu checker finds no error in the one file."""
+    java = needs(shutil.which("java"), "java")
+    file = tmp_path / "report.html"
+    file.write_text(one, encoding="utf-8")
+    command = [java, "-Xss8m", "-jar", node_module("vnu-jar/build/dist/vnu.jar"), "--errors-only", str(file)]
+    result = subprocess.run(command, capture_output=True, text=True, timeout=240, check=False)
+    assert result.returncode == 0, result.stderr[:3000]
 
 
 def test_one_picture_serves_both_grounds() -> None:

@@ -12,10 +12,10 @@ from base64 import b64encode
 from collections.abc import Iterable, Iterator, Mapping
 from hashlib import sha256
 from html import escape
-from urllib.parse import quote
 
 from lyewitness.figures.records import Figure
 from lyewitness.pages.assets import FOLDER
+from lyewitness.pages.data_addresses import data_address
 from lyewitness.pages.records import Page
 from lyewitness.pages.sheet_rewriting import Rewriter, attribute, content_of, sheet_name
 from lyewitness.pages.site import dark_file
@@ -25,15 +25,6 @@ STYLES = ("colours.css", "type.css", "page.css", "own.css", "single.css")
 SCRIPTS = ("page.js", "viewer.js", "search.js", "single.js")
 FRONT = "index.html"
 TRACES = "data/traces/"
-KINDS = {
-    "csv": "text/csv",
-    "json": "application/json",
-    "svg": "image/svg+xml",
-    "png": "image/png",
-    "jpg": "image/jpeg",
-}
-SVG_SAFE = " !$'()*+,-./:;=?@[]_~"
-"""Characters that need no escape in an SVG's data address between double quotes."""
 
 
 def render_single(
@@ -117,17 +108,6 @@ def _both(figure: Figure) -> bytes:
         return b""
     both = for_both_grounds(figure.data.decode(), figure.dark.decode())
     return both.encode() if both else b""
-
-
-def data_address(path: str, content: bytes) -> str:
-    """Return `content` as a data address: SVG as escaped text, which is shorter, all else in base 64."""
-    ending = path.rpartition(".")[2].lower()
-    kind = KINDS.get(ending, "application/octet-stream")
-    if ending == "svg":
-        text = " ".join(content.decode().split())
-        text = text if "'" in text else text.replace('"', "'")
-        return f"data:{kind},{quote(text, safe=SVG_SAFE)}"
-    return f"data:{kind};base64,{b64encode(content).decode()}"
 
 
 def _is_text(name: str) -> bool:

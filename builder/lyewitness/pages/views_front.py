@@ -142,6 +142,8 @@ def _life_row(site: Site, life: GroupLife) -> Row:
 
 def audit_words(site: Site, checks: Sequence[Check]) -> str:
     """Return how the checks came out, counted."""
+    if not checks:
+        return site.say("audit.none")
     counted = Counter(check.result for check in checks)
     order: tuple[CheckResult, ...] = ("good", "caution", "problem", "not possible")
     parts = [
