@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.claims import (
+    CORRECTED,
     accelerated_claims,
     first_failure_claims,
     life_claims,
@@ -23,8 +24,8 @@ from lyewitness.findings.records import Answer, ChemistryFact, Sign
 from lyewitness.findings.scope import Scope, scope_of
 from lyewitness.findings.sign_claims import sign_claims
 from lyewitness.findings.span_claims import span_claims
-from lyewitness.findings.wording import as_stated, counted, listed, run_together
-from lyewitness.quantities import with_unit
+from lyewitness.findings.wording import as_stated, counted, listed, mid_sentence, run_together, spelled
+from lyewitness.quantities import p_value, with_unit
 from lyewitness.study.records import Question
 
 
@@ -48,7 +49,7 @@ def answer(
     )
     return Answer(
         question,
-        headline(evidence, scope, ranking),
+        headline(evidence, points, scope, ranking),
         how_sure(evidence, points, scope, ranking),
         claims,
         recommendations(evidence, points, scope, ranking, claims),
@@ -59,34 +60,61 @@ def answer(
 
 
 def how_sure(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
-    """Say what the answer rests on, in columns, ratios and p values, and what the audit holds against it."""
-    columns = listed(
-        counted(len(evidence.study.replicates(group)), f"{group} column") for group in scope.groups
-    )
-    confidence = as_stated(100 * evidence.study.choices.confidence)
-    basis = f"this rests on {columns}; intervals are at {with_unit(confidence, '%')} confidence"
-    return run_together([basis, _ratios(ranking), _unsettled(ranking), _audit_words(points, scope)])
+    """Say in two or three sentences what the answer rests on: what weakens it most comes first."""
+    basis = f"this rests on {_columns_words(evidence, scope)}{_tests_words(evidence, ranking)}"
+    unsettled = why_words(list(ranking.open_pairs)[:1])
+    weakened, audit_said = _audit_words(evidence, points, scope, ranking)
+    if weakened:
+        same = unsettled and unsettled in mid_sentence(audit_said)
+        return run_together([audit_said, "" if same else unsettled, basis])
+    return run_together([unsettled, basis, audit_said])
 
 
-def _ratios(ranking: Ranking) -> str:
+def _columns_words(evidence: Evidence, scope: Scope) -> str:
+    parts = [f"{spelled(len(evidence.study.replicates(group)))} {group}" for group in scope.groups]
+    total = sum(len(evidence.study.replicates(group)) for group in scope.groups)
+    return f"{listed(parts)} column{'' if total == 1 else 's'}"
+
+
+def _tests_words(evidence: Evidence, ranking: Ranking) -> str:
+    """Return the confidence of intervals, and the p values of what is settled; of a single pair its ratio."""
     settled = [p for p in ranking.pairings if p.verdict != "open" and p.comparison is not None]
-    return "; ".join(f"{p.first} against {p.second}{ratio_words(p)}" for p in settled)
+    values = [
+        p.comparison.p_adjusted for p in settled if p.comparison and p.comparison.p_adjusted is not None
+    ]
+    confidence = with_unit(as_stated(100 * evidence.study.choices.confidence), "%")
+    said = [f"intervals are at {confidence} confidence"]
+    if len(settled) == 1 and values:
+        said.append(ratio_words(settled[0]).removeprefix(": "))
+    elif values:
+        said.append(f"each difference has {p_value(max(values)).replace('=', '≤')} ({CORRECTED})")
+    return f"; {'; '.join(said)}"
 
 
-def _unsettled(ranking: Ranking) -> str:
-    reasons = why_words(ranking.open_pairs)
-    return f"not settled, because {reasons}" if reasons else ""
-
-
-def _audit_words(points: Sequence[Point], scope: Scope) -> str:
-    """Return the gravest points of the audit, two at most."""
-    heavy = bearing_on(points, scope.groups)
-    bounding = dict.fromkeys(point.check for point in heavy if point.bound != "shown")
-    lighter = dict.fromkeys(point.check for point in heavy if point.check.result in ("problem", "caution"))
-    if not lighter and not bounding:
-        return "the audit found nothing that speaks against the comparison"
-    told = list(bounding)[:2] or list(lighter)[:1]
-    first = " ".join(f"{check.detail} {check.bearing}".strip() for check in told)
-    number = counted(len({**bounding, **lighter}), "point")
-    which = "the gravest" if bounding else "none weakens the answer; the first"
-    return f"the audit holds {number} against the comparison; {which}: {first}"
+def _audit_words(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
+) -> tuple[bool, str]:
+    """Return whether the audit weakens the answer, and what it has to say in a sentence."""
+    heavy = [*bearing_on(points, scope.groups), *(p for p in points if not p.pairs and not p.groups)]
+    bounding = dict.fromkeys(p.check for p in heavy if p.bound != "shown" and p.check.result != "good")
+    faults = dict.fromkeys(p.check for p in heavy if p.check.result in ("problem", "caution"))
+    faults = {**bounding, **faults}
+    undone = sum(check.result == "not possible" for check in {point.check for point in points})
+    not_made = f"{counted(undone, 'check')} of {len({p.check for p in points})} could not be made"
+    if not faults:
+        return False, f"the audit found no fault{'; ' + not_made if undone else ''}"
+    worst = next(iter(bounding), None) or max(faults, key=lambda check: check.result == "problem")
+    told = mid_sentence(worst.detail.rstrip("."))
+    number = len(faults)
+    serious = bool(bounding) or worst.result == "problem"
+    if serious:
+        verb = "weakens" if number == 1 else "weaken"
+        lead = f"{counted(number, 'point')} {verb} the {'comparison' if len(scope.groups) > 1 else 'answer'}"
+    else:
+        settled = ranking.pairings and not ranking.open_pairs
+        harm = "overturns the order of these columns" if settled else "is serious"
+        be = "should be kept in mind"
+        lead = f"{counted(number, 'point')} of the audit {be}" + (f"; none {harm}" if number > 1 else "")
+    most = ": " if number == 1 else "; the most serious: " if serious else ". The most important: "
+    many_undone = f"; {not_made}" if 4 * undone > len({p.check for p in points}) else ""
+    return serious, f"{lead}{most}{told}{many_undone}"

@@ -11,8 +11,8 @@ from lyewitness.estimates import Estimate
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
-from lyewitness.findings.wording import life_words, metric_of
-from lyewitness.quantities import interval, p_value
+from lyewitness.findings.wording import life_words, metric_of, ratio_of
+from lyewitness.quantities import p_value
 
 PLAIN = re.compile(r"[A-Za-z0-9_]([A-Za-z0-9_-]{0,58}[A-Za-z0-9_])?")
 
@@ -40,11 +40,30 @@ def of_columns(evidence: Evidence, group: str) -> tuple[Because, ...]:
 def of_comparison(comparison: Comparison) -> Because:
     """Link to one comparison, with ratio and adjusted p value in the label."""
     target = f"{comparison.group_a}/{comparison.group_b}/{comparison.marker}/{comparison.metric}"
-    words = f"{comparison.group_a} against {comparison.group_b}"
-    numbers = [f"life ratio {interval(comparison.life_ratio)}"] if has_number(comparison.life_ratio) else []
+    first, second, ratio = upright(comparison)
+    words = f"{first} against {second}"
+    numbers = [f"life ratio {ratio_of(ratio)}"] if has_number(ratio) else []
     if comparison.p_adjusted is not None:
         numbers.append(p_value(comparison.p_adjusted))
     return Because("comparison", target, ": ".join([words, ", ".join(numbers)]) if numbers else words)
+
+
+def upright(comparison: Comparison) -> tuple[str, str, Estimate]:
+    """Return the two groups and their life ratio, turned so that it is above one."""
+    ratio = comparison.life_ratio
+    middle = ratio.value
+    if middle is None:
+        below = ratio.high is not None and ratio.high <= 1
+        middle = 0.5 if below else 2.0
+    if middle >= 1:
+        return comparison.group_a, comparison.group_b, ratio
+    return comparison.group_b, comparison.group_a, turned(ratio)
+
+
+def turned(ratio: Estimate) -> Estimate:
+    """Return 1 ÷ ratio, with the ends exchanged."""
+    value, low, high = (1 / end if end else None for end in (ratio.value, ratio.low, ratio.high))
+    return Estimate(value, high, low, ratio.reason)
 
 
 def has_number(estimate: Estimate) -> bool:

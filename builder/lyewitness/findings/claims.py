@@ -14,15 +14,16 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.ranking import Pairing, Ranking, why_words
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.findings.scope import Scope
+from lyewitness.findings.seen import single_life
 from lyewitness.findings.wording import (
     CANNOT_TELL,
     as_stated,
     columns_of,
     falls_past,
-    hours,
     is_vague,
     life_words,
     listed,
+    ratio_of,
     run_together,
     sentence,
     share_of,
@@ -31,6 +32,8 @@ from lyewitness.findings.wording import (
     the_metric,
 )
 from lyewitness.quantities import interval, p_value, rounded, with_unit
+
+CORRECTED = "corrected for multiple comparisons"
 
 
 def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[Claim]:
@@ -52,6 +55,13 @@ def _pair_text(evidence: Evidence, pairing: Pairing) -> str:
     first, second = columns_of(pairing.first), columns_of(pairing.second)
     numbers = ratio_words(pairing)
     margin = as_stated(evidence.study.choices.equivalence_margin_percent)
+    if (
+        pairing.verdict == "open"
+        and pairing.comparison is not None
+        and because.has_number(pairing.comparison.life_ratio)
+    ):
+        # The ratio stands with the group on top for which it is above one.
+        first, second = (columns_of(group) for group in because.upright(pairing.comparison)[:2])
     if pairing.verdict == "longer":
         last = "last" if pairing.strength == "shown" else "seem to last"
         text = f"{first} {last} longer than {second}{numbers}"
@@ -60,8 +70,16 @@ def _pair_text(evidence: Evidence, pairing: Pairing) -> str:
         text = f"{first} and {second} {last} equally long, within {with_unit(margin, '%')}{numbers}"
     else:
         text = f"{CANNOT_TELL} whether {first} or {second} last longer{numbers}"
+    return run_together([text, _rates_words(pairing), _reason_words(pairing)])
+
+
+def _reason_words(pairing: Pairing) -> str:
+    """Return why a pair is not settled, or why the claim says 'seem'."""
     reason = why_words([pairing])
-    return run_together([text, _rates_words(pairing), f"the reason: {reason}" if reason else ""])
+    if not reason or pairing.verdict == "open":
+        return reason
+    clause = "tested" in reason or " was " in reason or "test was" in reason
+    return f"we say ‘seem’ {'because' if clause else 'for this reason:'} {reason}"
 
 
 def _rates_words(pairing: Pairing) -> str:
@@ -71,32 +89,24 @@ def _rates_words(pairing: Pairing) -> str:
         return ""
     if found.rate_ratio.low is None or found.rate_ratio.high is None:
         return ""
-    ratio = found.rate_ratio if found.group_a == pairing.first else turned(found.rate_ratio)
+    ratio = found.rate_ratio if found.group_a == pairing.first else because.turned(found.rate_ratio)
     if ratio.low is None or ratio.high is None or ratio.low <= 1 <= ratio.high:
         return "their rates of decline cannot be told apart either"
     first, second = columns_of(pairing.first), columns_of(pairing.second)
-    faster = f"{first} declined {interval(ratio)} times as fast as {second}"
+    faster = f"{first} declined {ratio_of(ratio)} times as fast as {second}"
     return f"{faster}; when either reaches the limit it does not tell"
 
 
 def ratio_words(pairing: Pairing) -> str:
-    """Return `: life ratio 1.6 (1.3 to 2.0), p = 0.01 after Holm`, turned so that the first stands on top."""
+    """Return `: life ratio 4.3 (3.1 to 5.9), p = 0.009 (…)`, the longer-lived group on top."""
     comparison = pairing.comparison
     if comparison is None:
         return ""
-    ratio = comparison.life_ratio
-    if comparison.group_a != pairing.first:
-        ratio = turned(ratio)
-    parts = [f"life ratio {interval(ratio)}"] if because.has_number(ratio) else []
+    _, _, ratio = because.upright(comparison)
+    parts = [f"life ratio {ratio_of(ratio)}"] if because.has_number(ratio) else []
     if comparison.p_adjusted is not None:
-        parts.append(f"{p_value(comparison.p_adjusted)} after Holm")
+        parts.append(f"{p_value(comparison.p_adjusted)} ({CORRECTED})")
     return f": {', '.join(parts)}" if parts else ""
-
-
-def turned(ratio: Estimate) -> Estimate:
-    """Return 1 ÷ ratio, with the ends exchanged."""
-    value, low, high = (1 / end if end else None for end in (ratio.value, ratio.low, ratio.high))
-    return Estimate(value, high, low, ratio.reason)
 
 
 def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
@@ -114,13 +124,13 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         )
         yield Claim(
             scope.claim_id("life", slug(group)),
-            _life_text(scope, life),
+            _life_text(evidence, scope, life),
             bounded(strength, points, (group,)),
             links,
         )
 
 
-def _life_text(scope: Scope, life: GroupLife) -> str:
+def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
     passes = f"{the_metric(life.marker, life.metric)} {falls_past(life.limit)}"
     number = len(life.columns)
     state = _states_text(life) if number > 1 else ""
@@ -128,9 +138,11 @@ def _life_text(scope: Scope, life: GroupLife) -> str:
         text = f"{columns_of(life.group)} last {life_words(life.life)} before {passes}"
     elif life.life.state == "reached":
         lasted = (
-            f"a typical column of {life.group} lasts" if number > 1 else f"column {life.columns[0]} lasted"
+            f"a typical column of {life.group} lasts {life_words(life.life)}"
+            if number > 1
+            else f"column {life.columns[0]} lasted {single_life(evidence, life)}"
         )
-        text = f"{lasted} {life_words(life.life)} until {passes}"
+        text = f"{lasted} until {passes}"
     else:
         reason = f": {life.reason}" if life.reason else ""
         text = f"{CANNOT_TELL} how long {columns_of(life.group)} last until {passes}{reason}"
@@ -183,8 +195,13 @@ def _spread_text(life: GroupLife) -> str:
     if len(life.columns) < 2 or life.shortest_h is None:
         return ""
     if life.longest_h is None:
-        return f"the first failed after {hours(life.shortest_h)}, one at least outlived the test"
-    return f"the first failed after {hours(life.shortest_h)}, the last after {hours(life.longest_h)}"
+        return f"the first failed after {_exactly(life.shortest_h)}, one at least outlived the test"
+    return f"the first failed after {_exactly(life.shortest_h)}, the last after {_exactly(life.longest_h)}"
+
+
+def _exactly(life_h: float) -> str:
+    """Return a single column's life with the three figures that the tables give it."""
+    return with_unit(rounded(life_h, 3), "h")
 
 
 def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
@@ -193,10 +210,13 @@ def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Sco
         firsts = [f for f in evidence.judgement.first_failures if f.group == group and f.metric]
         if not firsts:
             continue
+        total = len(evidence.study.replicates(group))
         votes = Counter((first.marker, first.metric) for first in firsts)
         (marker, metric), count = votes.most_common(1)[0]
         ties = sorted({tie for first in firsts for tie in first.tied_with} - {(marker, metric)})
-        where = f"on {share_of(count, len(firsts), 'failed column')} of {group}"
+        where = (
+            f"on {share_of(count, len(firsts), f'{group} column')}{' that failed' * (len(firsts) < total)}"
+        )
         text = f"{where}, {the_metric(marker, metric)} failed first"
         tied = f"these data cannot tell it from {listed(the_metric(*tie) for tie in ties)}" if ties else ""
         strength: Strength = "shown" if count == len(firsts) and not ties else "indicated"

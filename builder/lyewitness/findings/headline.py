@@ -1,14 +1,20 @@
 """The short answer: a sentence or two that stand alone, with the lives.
 
-In: `Evidence`, a `Scope`, a `Ranking`. Out: text; its verb says how strong the claims behind it are.
+In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: text; its verb says how strong
+the claims behind it are.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 
 from lyewitness.decline.records import GroupLife
+from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.naming import named_groups
 from lyewitness.findings.ranking import Pairing, Ranking
+from lyewitness.findings.replacing import replacement
 from lyewitness.findings.scope import Scope
+from lyewitness.findings.seen import single_life, what_was_seen
 from lyewitness.findings.span_claims import asked_spans, held, held_words
 from lyewitness.findings.wording import (
     CANNOT_TELL,
@@ -22,23 +28,41 @@ from lyewitness.findings.wording import (
 )
 from lyewitness.quantities import with_unit
 
+HOW_OFTEN = re.compile(
+    r"\b(how (often|soon)|when)\b.*\b(change|changed|replace|replaced|exchange|exchanged|swap|renew)\b"
+    r"|\breplacement interval\b|\bafter how (long|many)\b",
+    re.IGNORECASE,
+)
+"""How a question sounds that asks after how long columns are to be replaced."""
 
-def headline(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
-    """Return the answer in a sentence or two; a span of time that the question names comes first."""
+
+def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
+    """Return the answer in a sentence or two; what the question asks of a time comes first."""
     lives = [life for g in scope.groups if (life := evidence.group_life(g, *scope.deciding)) is not None]
     if scope.limit is None or not lives:
         return _without_lives(evidence, scope)
     lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
-    return run_together([*_asked(evidence, scope), *_ranked(evidence, scope, ranking, lives)])
+    often = _how_often(evidence, points, scope)
+    return run_together([*often, *_asked(evidence, scope), *_ranked(evidence, scope, ranking, lives)])
+
+
+def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
+    """Return after how long to replace the columns of each group, where the question asks that."""
+    if not HOW_OFTEN.search(scope.question.text):
+        return []
+    named = [g for g in named_groups(scope.question.text, evidence.study.groups) if g in scope.groups]
+    return [replacement(evidence, points, scope, group).words for group in named or scope.groups]
 
 
 def _without_lives(evidence: Evidence, scope: Scope) -> str:
+    seen = what_was_seen(evidence, scope)
     if not evidence.study.limits:
-        return run_together([f"{CANNOT_TELL} how long the columns last: the study names no limit"])
+        what = "the column lasts" if len(evidence.study.columns) == 1 else "the columns last"
+        return run_together([f"{CANNOT_TELL} how long {what}: the study names no limit", seen])
     reasons = dict.fromkeys(d.reason for d in evidence.judgement.declines if d.reason)
     why = listed(list(reasons)[:2]) if reasons else "no metric with a limit was measured"
     groups = listed(columns_of(group) for group in scope.groups)
-    return run_together([f"{CANNOT_TELL} how long {groups} last: {why}"])
+    return run_together([f"{CANNOT_TELL} how long {groups} last: {why}", seen])
 
 
 def _asked(evidence: Evidence, scope: Scope) -> list[str]:
@@ -51,6 +75,8 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
     """Return who lasts longest, or of whom we cannot tell, with the lives."""
     until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
     said = listed(f"{life_words(life.life)} for {life.group}" for life in lives)
+    if len(scope.groups) == 1 and len(lives[0].columns) == 1:
+        return [_single(evidence, lives[0], until)]
     if len(scope.groups) == 1:
         return [
             f"{columns_of(scope.groups[0])} last {life_words(lives[0].life)} at these conditions, {until}"
@@ -65,6 +91,12 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"
     )
     return [verdict, f"{typical} {until}: {said}"]
+
+
+def _single(evidence: Evidence, life: GroupLife, until: str) -> str:
+    """Return how long a single column lasted; between which injections it failed where that says more."""
+    lasted = f"column {life.columns[0]} lasted {single_life(evidence, life)} at these conditions"
+    return f"{lasted}, {until}; one column says nothing of the type"
 
 
 def _winner(ranking: Ranking) -> str:

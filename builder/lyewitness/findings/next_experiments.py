@@ -12,10 +12,11 @@ from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.planning import MOST_COLUMNS, columns_needed, pooled_sd, success_run, upper_sd
 from lyewitness.findings.ranking import Pairing, Ranking
+from lyewitness.findings.recommending import most_serious
 from lyewitness.findings.records import Because, Claim
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.span_claims import asked_spans, held
-from lyewitness.findings.wording import columns_of, counted, hours, percent, run_together, slug
+from lyewitness.findings.wording import columns_of, counted, hours, mid_sentence, percent, run_together, slug
 from lyewitness.quantities import rounded
 
 WANTED_POWER = 0.8
@@ -130,7 +131,7 @@ def _spread(evidence: Evidence, scope: Scope) -> tuple[float, int] | None:
 
 def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
     """Say how far to run groups that did not reach the limit: at the rate seen, as a plan."""
-    plans, links = [], list[Because]()
+    said, links = list[str](), list[Because]()
     for group in scope.groups:
         life = evidence.group_life(group, *scope.deciding)
         if life is None or life.life.state != "not reached":
@@ -138,16 +139,21 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
         links += because.of_declines(evidence, group, *scope.deciding)
         about = _limit_at_h(evidence, scope, group)
         tested = life.tested_to_h or life.life.hours.low
-        far = about is None or (tested is not None and about > 10 * tested)
-        plans.append(
-            f"{columns_of(group)} on until they fail (the rate seen would take more than ten times as long)"
-            if far or about is None
-            else f"{columns_of(group)} on to about {hours(about)}, where the rate seen would meet the limit"
-        )
-    if not plans or not links:
+        if about is None or (tested is not None and about > 10 * tested):
+            left = life.remaining.value
+            hardly = "no" if left is not None and abs(100 - left) < 2 else "hardly a"
+            said.append(
+                f"{columns_of(group)} showed {hardly} decline in {hours(tested) if tested else 'this test'}; "
+                "only a harsher test would find their limit"
+            )
+        else:
+            said.append(
+                f"run {columns_of(group)} on to about {hours(about)}, where the rate seen would meet the "
+                "limit: a plan and no result, for the rate may change"
+            )
+    if not said or not links:
         return None
-    text = f"run {'; '.join(plans)}. This is a plan and no result: the rate may change"
-    return Claim(scope.claim_id("next", "run-on"), run_together([text]), "not settled", tuple(links))
+    return Claim(scope.claim_id("next", "run-on"), run_together(said), "not settled", tuple(links))
 
 
 def _limit_at_h(evidence: Evidence, scope: Scope, group: str) -> float | None:
@@ -172,11 +178,15 @@ def _for_points(points: Sequence[Point], scope: Scope) -> list[Claim]:
         Claim(
             scope.claim_id("next", "mend", point.check.id),
             run_together(
-                [f"{point.check.detail.rstrip('.')}: {point.check.cure[:1].lower()}{point.check.cure[1:]}"]
+                [f"{point.check.cure.rstrip('.')} ({mid_sentence(point.check.detail.rstrip('.'))})"]
             ),
             "not settled",
             because.of_points([point]),
         )
         for point in bearing_on(points, scope.groups)
-        if point.bound != "shown" and point.check.cure and not point.check.id.startswith("replicates")
+        if point.bound != "shown"
+        and point.check.cure
+        and not point.check.id.startswith("replicates")
+        # What comes first of all is recommended already.
+        and point != most_serious(points, scope)
     ][:2]

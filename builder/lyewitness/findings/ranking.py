@@ -13,7 +13,7 @@ from lyewitness.findings.audit.results import longer_lived
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Strength
 from lyewitness.findings.scope import Scope
-from lyewitness.findings.wording import listed
+from lyewitness.findings.wording import counted, listed, mid_sentence, spelled, tested_columns
 
 Verdict = Literal["longer", "alike", "open"]
 
@@ -69,18 +69,47 @@ def pairing_of(evidence: Evidence, points: Sequence[Point], scope: Scope, first:
 
 
 def _audit_words(points: Iterable[Point]) -> tuple[str, ...]:
-    return tuple(point.check.detail.rstrip(".") for point in points)
+    return tuple(mid_sentence(point.check.detail.rstrip(".")) for point in points)
 
 
 def _objections(evidence: Evidence, comparison: Comparison) -> list[str]:
     """Return what forbids to settle the pair, whatever the comparison itself says of it."""
-    if comparison.finding == "not settled":
-        return [comparison.reason] if comparison.reason else ["the lives overlap"]
     if comparison.finding == "these columns only" or min(comparison.columns_a, comparison.columns_b) < 2:
-        return ["one column on a side says nothing of the type"]
+        return [_too_few(evidence, comparison)]
+    if comparison.finding == "not settled":
+        return [_overlap(evidence, comparison)]
     if comparison.finding == "no meaningful difference":
         return _objections_to_alike(evidence, comparison)
     return _objections_to_longer(evidence, comparison)
+
+
+def _too_few(evidence: Evidence, comparison: Comparison) -> str:
+    """Return which side has but one column of known life, and whether more were tested."""
+    sides = ((comparison.group_a, comparison.columns_a), (comparison.group_b, comparison.columns_b))
+    said = []
+    for group, known in sides:
+        tested = len(evidence.study.replicates(group))
+        if tested < 2:
+            said.append(f"{tested_columns(group, tested)}, which says nothing of its type")
+        elif known < 2:
+            said.append(f"the life of {spelled(known)} of {spelled(tested)} {group} columns alone is known")
+    return listed(said) or comparison.reason or "too few columns can be compared"
+
+
+def _overlap(evidence: Evidence, comparison: Comparison) -> str:
+    """Return why a tested pair is not settled; columns are counted a group, since the sides may differ."""
+    if comparison.reason and "columns a side" not in comparison.reason:
+        return comparison.reason
+    counts = list(dict.fromkeys((comparison.columns_a, comparison.columns_b)))
+    tested = (
+        f"{counted(counts[0], 'column')} a group"
+        if len(counts) == 1
+        else (
+            f"{counted(comparison.columns_a, f'{comparison.group_a} column')} and "
+            f"{counted(comparison.columns_b, f'{comparison.group_b} column')}"
+        )
+    )
+    return f"with {tested}, the lives can neither be told apart nor be shown to be alike"
 
 
 def _objections_to_longer(evidence: Evidence, comparison: Comparison) -> list[str]:

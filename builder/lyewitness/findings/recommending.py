@@ -3,45 +3,56 @@
 In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `Claim`s, most important first.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from lyewitness.findings import because
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.ranking import Ranking
-from lyewitness.findings.records import Because, Claim, Strength
+from lyewitness.findings.records import Claim, Strength
+from lyewitness.findings.replacing import AS_IF, replacement
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.span_claims import asked_spans
-from lyewitness.findings.usable import UsableLife, next_column_h
 from lyewitness.findings.wording import (
     CANNOT_TELL,
-    as_stated,
     columns_of,
-    counted,
-    down,
-    hours,
+    conditions_words,
     listed,
+    mid_sentence,
     run_together,
+    share_of,
+    slug,
     the_metric,
 )
-from lyewitness.quantities import rounded, with_unit
 
 HERE = "at these conditions"
-LITTLE = 0.25
-"""A promise below this share of what every column held is worth nothing to anybody."""
 
 
 def recommendations(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
 ) -> tuple[Claim, ...]:
-    """Return about three recommendations; where the ranking is not settled, the cure comes first."""
-    choose = _choose(scope, ranking, claims)
-    cure = _cure(points, scope)
-    replace = _replace(evidence, scope, ranking)
-    watch = _watch(scope, claims)
+    """Return what to choose, when to replace, what to watch and to mind, and the most urgent cure."""
+    choose = [_choose(scope, ranking, claims)]
+    cure = [_cure(points, scope)]
+    replace_by = _replace(evidence, points, scope)
+    rest = [_watch(evidence, scope, claims), *_mind(points, scope)]
     settled = bool(ranking.longest) and ranking.strength_of(ranking.longest) == "shown"
-    order = (choose, replace, watch, cure) if settled else (choose, cure, replace, watch)
-    return tuple(found for found in order if found is not None)[:4]
+    if settled or not choose[0]:
+        order = [*choose, *replace_by, *rest, *cure]
+    else:
+        order = [*choose, *cure, *replace_by, *rest]
+    return _at_these_conditions(evidence, [found for found in order if found is not None])
+
+
+def _at_these_conditions(evidence: Evidence, found: Sequence[Claim]) -> tuple[Claim, ...]:
+    """Return the recommendations, the first of which names the conditions that all of them are for."""
+    if not found or found[0].id.endswith("-do-mend"):
+        return tuple(found)
+    numbers = conditions_words(evidence.study).removeprefix("at ")
+    here = f"{HERE} ({numbers})" if numbers else HERE
+    first, *others = found
+    return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
 
 
 def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | None:
@@ -52,87 +63,95 @@ def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | 
     identity = scope.claim_id("do", "choose")
     if ranking.longest:
         strength = ranking.strength_of(ranking.longest)
-        take = "take" if strength == "shown" else "prefer, until more is known,"
-        return Claim(
-            identity, run_together([f"{HERE}, {take} {columns_of(ranking.longest)}"]), strength, links
-        )
+        take = "take" if strength == "shown" else "for now prefer"
+        return Claim(identity, run_together([f"{take} {columns_of(ranking.longest)}"]), strength, links)
     if ranking.shortest:
         strength = ranking.strength_of(ranking.shortest)
         avoid = "avoid" if strength == "shown" else "rather avoid"
-        text = f"{HERE}, {avoid} {columns_of(ranking.shortest)}; between the others these data do not choose"
+        text = f"{avoid} {columns_of(ranking.shortest)}; between the others these data do not choose"
         return Claim(identity, run_together([text]), strength, links)
     if all(pairing.verdict == "alike" for pairing in ranking.pairings):
-        text = f"{HERE}, choose between {listed(scope.groups)} by something else than their life"
+        text = f"choose between {listed(scope.groups)} by something else than their life"
         return Claim(identity, run_together([text]), ranking.strength_of(scope.groups[0]), links)
     settled = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
     if settled:
         said = listed(f"prefer {columns_of(p.first)} to {columns_of(p.second)}" for p in settled)
         strength = min((pairing.strength for pairing in settled), key=STRENGTHS.index)
         return Claim(
-            identity, run_together([f"{HERE}, {said}; beyond that these data do not choose"]), strength, links
+            identity, run_together([f"{said}; beyond that these data do not choose"]), strength, links
         )
-    text = f"do not choose by these data: {HERE}, {CANNOT_TELL} which of {listed(scope.groups)} lasts longest"
+    text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.groups)} lasts longest"
     return Claim(identity, run_together([text]), "not settled", links)
 
 
 def _cure(points: Sequence[Point], scope: Scope) -> Claim | None:
-    """Name the cure of the audit's gravest point, where it weakens the answer."""
-    for point in bearing_on(points, scope.groups):
-        if point.bound != "shown" and point.check.cure:
-            gravest = f"{point.check.detail} {point.check.cure}"
-            text = f"before you rely on this, mend the audit's gravest point: {gravest}"
-            return Claim(
-                scope.claim_id("do", "mend"), run_together([text]), "shown", because.of_points([point])
-            )
-    return None
-
-
-def _replace(evidence: Evidence, scope: Scope, ranking: Ranking) -> Claim | None:
-    """Say how long the columns can be trusted: those asked about first, then the longest-lived or all."""
-    asked = (group for group, _ in asked_spans(evidence, scope))
-    groups = dict.fromkeys((*asked, *((ranking.longest,) if ranking.longest else scope.groups)))
-    said: list[str] = []
-    links: list[Because] = []
-    for group in groups:
-        lives = scope.usable_lives(evidence, group)
-        safe = next_column_h(lives, evidence.study.choices.confidence)
-        if safe is not None:
-            said.append(_trust(scope, group, safe, lives))
-            links += [because.of_decline(life.decline) for life in lives]
-    if not said:
+    """Name what to do first about the most serious point of the audit, where it weakens the answer."""
+    point = most_serious(points, scope)
+    if point is None:
         return None
-    text = f"{HERE}, {'; '.join(said)}"
-    return Claim(scope.claim_id("do", "replace"), run_together([text]), "indicated", tuple(links))
+    found = point.check.detail.rstrip(".")
+    because_of = "" if point.check.id.startswith("replicates") else f" ({mid_sentence(found)})"
+    text = f"before relying on this, {mid_sentence(point.check.cure.rstrip('.'))}{because_of}"
+    return Claim(scope.claim_id("do", "mend"), run_together([text]), "shown", because.of_points([point]))
 
 
-def _trust(scope: Scope, group: str, safe_h: float, lives: Sequence[UsableLife]) -> str:
-    shortest = min(life.low for life in lives)
-    if safe_h < LITTLE * shortest:
-        return (
-            f"do not count on a next one of {columns_of(group)} from {counted(len(lives), 'column')} tested: "
-            f"these held {hours(down(shortest))} at least, and a next one may hold much less"
+def most_serious(points: Sequence[Point], scope: Scope) -> Point | None:
+    """Return the point that weakens the answer most and can be cured; None where none does."""
+    heavy = bearing_on(points, scope.groups)
+    return next((point for point in heavy if point.bound != "shown" and point.check.cure), None)
+
+
+def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[Claim]:
+    """Say of each group after how long to replace its columns: those asked about first, then the longest."""
+    if not scope.deciding[1]:
+        return []
+    asked = [group for group, _ in asked_spans(evidence, scope)]
+    found = [replacement(evidence, points, scope, group) for group in dict.fromkeys((*asked, *scope.groups))]
+    found.sort(key=lambda one: (one.group not in asked, -(one.safe_h or 0.0)))
+    claims: list[Claim] = []
+    for one in found:
+        links = tuple(because.of_decline(life.decline) for life in one.lives)
+        first_in_runs = (
+            scope.question.run_time_min and one.safe_h and not any(AS_IF in c.text.lower() for c in claims)
         )
-    runs = scope.question.run_time_min
-    number = f" ({_in_runs(safe_h, runs)})" if runs else ""
-    span = f"{hours(down(safe_h))}{number}"
-    if any(life.hours is not None for life in lives):
-        return f"replace {columns_of(group)} before {span}"
-    return f"trust {columns_of(group)} for {span}, as far as they were tested"
+        parts = [one.words, AS_IF[:1].upper() + AS_IF[1:] if first_in_runs else ""]
+        strength: Strength = "indicated" if one.safe_h else "not settled"
+        claims.append(
+            Claim(
+                scope.claim_id("do", "replace", slug(one.group)),
+                run_together(parts),
+                strength,
+                links or because.of_columns(evidence, one.group),
+            )
+        )
+    return claims
 
 
-def _in_runs(safe_h: float, run_time_min: float) -> str:
-    """Return so many hours as injections of the asker's method, rounded down."""
-    number = down(safe_h * 60 / run_time_min)
-    return f"{rounded(number, 2)} injections of {with_unit(as_stated(run_time_min), 'min')}"
-
-
-def _watch(scope: Scope, claims: Sequence[Claim]) -> Claim | None:
-    """Say which metric to watch in use: the one that failed first."""
+def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim | None:
+    """Say which metric to watch in use: the deciding one, with on how many columns it failed first."""
     firsts = [claim for claim in claims if claim.id.startswith(scope.claim_id("first"))]
-    marker, metric = scope.deciding
-    if not firsts or not metric:
+    if not firsts or not scope.deciding[1]:
         return None
-    watched = the_metric(marker, metric)
+    failed = [f for f in evidence.judgement.first_failures if f.group in scope.groups and f.metric]
+    own = [f for f in failed if scope.deciding in ((f.marker, f.metric), *f.tied_with)]
+    total = sum(len(evidence.study.replicates(group)) for group in scope.groups)
+    if not own:
+        return None
+    which = "column" if len(failed) == total else "column that failed"
+    where = share_of(len(own), len(failed), which).replace("column that faileds", "columns that failed")
+    all_of = "all " if len(own) == len(failed) > 2 else ""
+    where = where if not all_of or where.startswith("all ") else all_of + where
+    text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first on {where}"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
-    text = f"{HERE}, watch {watched}: it gave the first sign of failure on most columns"
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
+
+
+def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Name a buffer that hardly holds its pH."""
+    for point in points:
+        if point.check.id.startswith("buffer-range") and point.check.result == "caution":
+            text = f"{point.check.detail.rstrip('.')}; expect the pH to drift"
+            yield Claim(
+                scope.claim_id("do", "mind", point.check.id), run_together([text]), "shown",
+                because.of_points([point]),
+            )  # fmt: skip

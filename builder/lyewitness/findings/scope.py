@@ -37,16 +37,19 @@ class Scope:
         return _concerns(self.question, self.groups, decline)
 
     def usable_lives(self, evidence: Evidence, group: str) -> tuple[UsableLife, ...]:
-        """Return how long each column of `group` was of use by the limits in question, where known.
+        """Return how long each column of `group` held by the deciding metric, where that is known.
 
-        Columns under another stress than the group's own are left out: they are no replicates.
+        No other limit counts: what the headline tells and what is advised rest on one metric. Columns under
+        another stress than the group's own are left out: they are no replicates.
         """
         found = []
         for column in under_one_stress(evidence.study, group):
             declines = [
                 decline
                 for decline in evidence.judgement.declines
-                if decline.series.column == column.id and self.concerns(decline)
+                if decline.series.column == column.id
+                and self.concerns(decline)
+                and metric_key(decline) == self.deciding
             ]
             found.append(usable_life(declines))
         return tuple(life for life in found if life is not None)

@@ -1,4 +1,4 @@
-"""How long a column was of use: until the first of the limits in question was passed.
+"""How long a column was of use: until the limit in question was passed.
 
 In: the declines of one column. Out: `UsableLife`, and what a next column of the group should hold.
 """

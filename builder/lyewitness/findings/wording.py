@@ -9,8 +9,8 @@ from math import floor, log10
 
 from lyewitness.decline.records import Life
 from lyewitness.estimates import Estimate
-from lyewitness.quantities import fixed, interval, rounded, with_unit
-from lyewitness.study.records import LIMITED_METRICS, Limit
+from lyewitness.quantities import fixed, interval, places_for, rounded, with_unit
+from lyewitness.study.records import LIMITED_METRICS, Limit, Study
 
 CANNOT_TELL = "we cannot tell"
 VAGUE = 5.0
@@ -65,6 +65,65 @@ def counted(number: int, singular: str, plural: str = "") -> str:
 def spelled(number: int) -> str:
     """Return a count in letters up to twelve, in digits beyond."""
     return SPELLED[number] if number < len(SPELLED) else str(number)
+
+
+def mid_sentence(text: str) -> str:
+    """Return `text` as it stands within a sentence: its first letter small where it begins a plain word."""
+    first = text.split(maxsplit=1)[0] if text.split() else ""
+    plain = first[1:].islower() or first in ("A", "I") or (first[1:].replace("-", "").islower())
+    return text[:1].lower() + text[1:] if plain and first != "I" else text
+
+
+def tested_columns(group: str, number: int) -> str:
+    """Return `only two porous hybrid columns were tested` or `three polymer columns were tested`."""
+    name = re.sub(r"\s*columns?$", "", group.strip(), flags=re.IGNORECASE)
+    few = "only " if number < 3 else ""
+    return f"{few}{counted(number, f'{name} column')} {'was' if number == 1 else 'were'} tested"
+
+
+def ratio_of(estimate: Estimate) -> str:
+    """Return a ratio with two figures at least in each of its numbers: `4.3 (3.1 to 5.9)`, `at least 1.5`."""
+    value, low, high = (None if end is None else rounded(end, 2) for end in _ends(estimate))
+    if value is None:
+        if low is not None and high is not None:
+            return f"{low} to {high}"
+        return f"at least {low}" if low is not None else f"at most {high}" if high is not None else ""
+    if low is not None and high is not None:
+        places = places_for(estimate)
+        if places >= 1:
+            return interval(estimate)
+        return f"{value} ({low} to {high})"
+    return f"{value} (at least {low})" if low is not None else f"{value} (at most {high})" if high else value
+
+
+def _ends(estimate: Estimate) -> tuple[float | None, float | None, float | None]:
+    return estimate.value, estimate.low, estimate.high
+
+
+def conditions_words(study: Study) -> str:
+    """Return `at pH 11.0, 60 °C, 25 % acetonitrile`: the stress, as far as it is stated and one for all."""
+    stress = study.stress
+    ph = {stress.ph if column.ph is None else column.ph for column in study.columns} or {stress.ph}
+    warm = {
+        stress.temperature_C if column.temperature_C is None else column.temperature_C
+        for column in study.columns
+    } or {stress.temperature_C}
+    parts = []
+    for values, write in ((ph, _ph_words), (warm, _warm_words)):
+        (value, *more) = values
+        if value is not None and not more:
+            parts.append(write(value))
+    if stress.organic and stress.organic_percent:
+        parts.append(f"{with_unit(as_stated(stress.organic_percent), '%')} {stress.organic}")
+    return f"at {', '.join(parts)}" if parts else ""
+
+
+def _ph_words(ph: float) -> str:
+    return f"pH {fixed(ph, max(1, len(as_stated(ph).partition('.')[2])))}"
+
+
+def _warm_words(temperature_C: float) -> str:
+    return with_unit(as_stated(temperature_C), "°C")
 
 
 def columns_of(group: str) -> str:

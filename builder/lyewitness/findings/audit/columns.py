@@ -16,7 +16,7 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import as_stated, counted, listed, share_of
+from lyewitness.findings.wording import as_stated, counted, listed, share_of, tested_columns
 from lyewitness.quantities import with_unit
 from lyewitness.study.records import Column
 
@@ -82,6 +82,8 @@ LIKENESSES = (
 
 def alike(evidence: Evidence) -> Iterator[Point]:
     """Ask of each property whether it is the same on all columns."""
+    if len(evidence.study.columns) < 2:
+        return
     for likeness in LIKENESSES:
         yield _alike(evidence, likeness)
 
@@ -91,10 +93,13 @@ def _alike(evidence: Evidence, likeness: Likeness) -> Point:
     values = {column.id: likeness.of(column) for column in study.columns}
     unknown = [column for column, value in values.items() if value is None]
     by_value = _columns_by_value({c: v for c, v in values.items() if v is not None})
-    said = [f"{_printed(value, likeness.unit)} ({listed(ids)})" for value, ids in by_value.items()]
+    said = [
+        f"{_printed(value, likeness.unit)} ({listed(_by_group(evidence, ids))})"
+        for value, ids in by_value.items()
+    ]
     if len(by_value) > 1:
         apart = pairs_apart(study, _sets_of_group(evidence, values))
-        return asked.says("caution", f"{likeness.name} {listed(said)}", pairs=apart)
+        return asked.says("caution", f"{likeness.name}: {listed(said)}", pairs=apart)
     if unknown:
         return asked.says(
             "not possible",
@@ -105,6 +110,13 @@ def _alike(evidence: Evidence, likeness: Likeness) -> Point:
         )
     same = _printed(next(iter(by_value)), likeness.unit)
     return asked.good(f"{share_of(len(values), len(values), 'column')}: {likeness.name} {same}")
+
+
+def _by_group(evidence: Evidence, ids: list[str]) -> list[str]:
+    """Return the groups where these columns are all of theirs, else the columns."""
+    groups = list(dict.fromkeys(evidence.study.column(column).group for column in ids))
+    whole = sum(len(evidence.study.replicates(group)) for group in groups) == len(ids)
+    return groups if whole else ids
 
 
 def _columns_by_value(values: Mapping[str, float | str]) -> dict[float | str, list[str]]:
@@ -129,7 +141,7 @@ REPLICATES = Asked(
     "replicates",
     "How many columns stand for each group?",
     "Two columns give a poor idea of how much columns of one type differ.",
-    "Run at least three columns a group, better from different lots.",
+    "Test at least three columns a group, from different lots.",
 )
 
 
@@ -143,19 +155,29 @@ def replicates(evidence: Evidence) -> Iterator[Point]:
     if single:
         yield REPLICATES.says(
             "problem",
-            f"a single column of {listed(single)}",
+            tested_columns(single[0], 1)
+            if len(single) == 1
+            else f"only one column each of {listed(single)} was tested",
             single[0] if len(single) == 1 else "the study",
             bound="not settled",
             pairs=pairs_with(study, single),
             bearing="Nothing can be said of a type from one column: the next one may differ.",
+            cure=f"Test at least two more {single[0]} columns, from other lots."
+            if len(single) == 1
+            else f"Test at least two more columns each of {listed(single)}, from other lots.",
         )
     if double:
         yield REPLICATES.says(
             "caution",
-            f"two columns of {listed(double)}",
+            tested_columns(double[0], 2)
+            if len(double) == 1
+            else f"only two columns each of {listed(double)} were tested",
             double[0] if len(double) == 1 else "the study",
             bound="indicated",
             pairs=pairs_with(study, double),
+            cure=f"Test at least one more {double[0]} column, from another lot."
+            if len(double) == 1
+            else f"Test at least one more column each of {listed(double)}, from another lot.",
         )
     if not single and not double:
         yield REPLICATES.good(detail)
@@ -174,7 +196,13 @@ def lots(evidence: Evidence) -> Iterator[Point]:
     study = evidence.study
     by_group = {group: [column.lot.strip() for column in study.replicates(group)] for group in study.groups}
     unknown = [group for group, found in by_group.items() if not all(found)]
-    single = [group for group, found in by_group.items() if all(found) and len(set(found)) == 1]
+    if len(study.columns) < 2:
+        return
+    single = [
+        group
+        for group, found in by_group.items()
+        if all(found) and len(set(found)) == 1 and (len(found) > 1 or len(study.groups) > 1)
+    ]
     if single:
         yield LOTS.says(
             "caution",
@@ -198,7 +226,7 @@ def lots(evidence: Evidence) -> Iterator[Point]:
 
 PIECES = Asked(
     "different-pieces",
-    "Is every column a different piece?",
+    "Are all columns different pieces?",
     "Without serial numbers nobody can see that the replicates are different pieces.",
     "State `serial` in study.toml.",
 )
@@ -207,6 +235,8 @@ PIECES = Asked(
 def pieces(evidence: Evidence) -> Iterator[Point]:
     """Ask whether every column is another piece: a serial number twice is one column counted twice."""
     study = evidence.study
+    if len(study.columns) < 2:
+        return
     by_serial: dict[str, list[str]] = {}
     for column in study.columns:
         if column.serial.strip():
