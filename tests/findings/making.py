@@ -134,6 +134,8 @@ def _changed(row: PeakRow, marker: str, hours: float, noise: Any, courses: Cours
         value = changes.get(metric, getattr(row, metric))
         if named == marker and where in ("", row.column) and value is not None:
             changes[metric] = value * (1 + change * hours / SCHEDULE_H[-1])
+            if metric == "hold_up_time_min" and ROLES[marker] == "void":
+                changes["retention_time_min"] = changes[metric]
     return replace(row, **changes)
 
 

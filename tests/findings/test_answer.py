@@ -9,7 +9,7 @@ import pytest
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Claim
 from lyewitness.study.records import Choices, Limit, Question
-from tests.findings.making import evidence_of, found_in, judged
+from tests.findings.making import evidence_of, found_in, judged, with_columns
 
 Groups = Mapping[str, Sequence[float]]
 APART: Groups = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
@@ -214,6 +214,17 @@ def test_columns_that_hardly_declined_are_not_to_be_run_on_for_ever() -> None:
     """Where the rate seen would take ten times as long, a harsher test is named."""
     (plan,) = claims_with(asked(evidence_of({**THREE, "polymer": (1e6,) * 3})).next_experiments, "run-on")
     assert plain(plan.text).startswith("The polymer columns showed no decline in 100 h; only a harsher test")
+
+
+def test_the_audit_does_not_contradict_itself() -> None:
+    """What does not weaken the answer is to be kept in mind; no fault is denied where there is one."""
+    mild = with_columns(evidence_of(APART).study, S1={"particle_um": 2.7})
+    sure = asked(judged(evidence_of(APART), mild)).how_sure
+    assert "should be kept in mind; none overturns" in sure
+    assert "weaken" not in sure
+    bare = asked(evidence_of({"hybrid": (60.0,)}, conditions=())).how_sure
+    assert "found no" not in bare
+    assert re.search(r"points? weakens? the answer; the most serious: |could not be made", bare), bare
 
 
 def test_seeming_is_explained() -> None:

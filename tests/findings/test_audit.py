@@ -9,10 +9,11 @@ import pytest
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import all_pairs, bounded
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.observables import Change
 from lyewitness.findings.records import Check
 from lyewitness.problems import Problem
 from lyewitness.study.records import Choices, Conditions, Injection
-from tests.findings.making import START, evidence_of, judged, traces_of, with_columns
+from tests.findings.making import START, evidence_of, found_in, judged, measured, traces_of, with_columns
 
 GROUPS: Mapping[str, Sequence[float]] = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
 FAIR = evidence_of(GROUPS)
@@ -275,6 +276,78 @@ def test_a_fault_of_one_group_leaves_the_other_pairs_alone() -> None:
     assert bounded("shown", points, ("hybrid", "silica")) == "shown"
     assert bounded("shown", points, ("hybrid", "polymer")) == "not settled"
     assert len(all_pairs(study)) == 3
+
+
+def placed(hours: Sequence[float]) -> Evidence:
+    """Return the fair study with its injections at these exposures alone."""
+    kept = {f"{c.id}-{turn:02d}": h for c in FAIR.study.columns for turn, h in enumerate(hours, start=1)}
+    injections = tuple(replace(i, exposure_h=kept[i.id]) for i in FAIR.study.injections if i.id in kept)
+    lives = {"H1": 60.0, "H2": 64.0, "H3": 57.0, "S1": 25.0, "S2": 27.0, "S3": 24.0}
+    study = replace(FAIR.study, injections=injections)
+    return judged(FAIR, study, measured(study, lives))
+
+
+@pytest.mark.parametrize(
+    ("hours", "result"),
+    [
+        ((0.0, 12.0, 60.0), "problem"),
+        ((0.0, 8.0, 9.0, 60.0, 90.0), "problem"),
+        ((0.0, 1.0, 3.0, 30.0, 50.0), "caution"),
+        ((0.0, 0.1, 0.2, 60.0, 90.0), "good"),
+    ],
+)
+def test_references_over_the_exposure_are_not_fresh(hours: Sequence[float], result: str) -> None:
+    """References that cover much of the exposure, or over which the metric moved, are a problem."""
+    found = check_in(placed(hours), "reference-fresh")
+    assert found.result == result, found
+
+
+def test_a_life_by_references_over_the_whole_exposure_is_not_settled() -> None:
+    """Where the references are all there is, nothing is settled about the groups."""
+    points = audit(placed((0.0, 12.0, 60.0)))
+    assert bounded("shown", points, ("hybrid",)) == "not settled"
+
+
+def test_a_buffer_out_of_its_range_is_told_and_to_be_minded() -> None:
+    """Ammonia at pH 10.5 lies more than one unit from its pK (9.2 at 25 °C, Bates and Pinching 1949)."""
+    stress = Conditions("ammonia", 20.0, 10.5, 25.0, "acetonitrile", 25.0, 30.0, 0.4)
+    evidence = replace(FAIR, study=replace(FAIR.study, stress=stress))
+    found = check_in(evidence, "buffer-range")
+    assert found.result == "caution"
+    assert found.detail.startswith("Ammonia hardly buffers at pH 10.5")
+    minded = [c.text for c in found_in(evidence).answers[0].recommendations if "-mind-" in c.id]
+    assert minded == ["Ammonia hardly buffers at pH 10.5; expect the pH to drift."]
+    assert FAIR_CHECKS["buffer-range"].result == "good"
+
+
+def test_a_single_column_is_not_asked_whether_it_is_like_itself() -> None:
+    """What asks about differences between columns is left out where there is one column."""
+    ids = {check.id for check in checks_of(audit(evidence_of({"hybrid": (60.0,)})))}
+    assert not ids & {"same-length", "same-bonding", "different-pieces", "different-lots", "equal-duration"}
+    assert {"replicates", "same-settings", "reference-fresh"} <= ids
+
+
+def test_areas_without_an_end_are_not_called_unmeasured() -> None:
+    """Where every injection is a reference, areas were measured and their end was not."""
+    assert "too few injections" in check_in(placed((0.0, 12.0, 60.0)), "areas-conserved").detail
+
+
+def test_flags_of_the_void_marker_alone_do_not_touch_the_answer() -> None:
+    """Narrow void peaks with few points are told with their number, and as no fault of the answer."""
+    rows = tuple(
+        replace(row, flags=("few-points",)) if row.marker == "uracil" else row
+        for row in FAIR.measurements.rows
+    )
+    found = check_in(replace(FAIR, measurements=replace(FAIR.measurements, rows=rows)), "peaks-sound")
+    assert found.result == "good"
+    assert found.detail.startswith("78 of 234 peaks have fewer than eight points above half height")
+    assert "void marker" in found.detail
+
+
+def test_a_small_change_is_told_as_a_bound() -> None:
+    """A change that rounds to nought is 'less than 0.5 %', and no interval from 0 to 0."""
+    assert str(Change(0.1, -0.2, 0.3)).replace("\u2009", " ") == "less than 0.5 %"
+    assert str(Change(5.2, 4.1, 6.2)).replace("\u2009", " ") == "+5 % (4 to 6)"
 
 
 def test_a_life_in_a_wide_gap_is_seen_to_be_unseen() -> None:

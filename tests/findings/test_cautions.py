@@ -90,3 +90,9 @@ def test_unknown_buffer_without_ph_is_taken_as_strong_alkali() -> None:
     """Free text of which nothing is known calls for the general cautions of alkali."""
     ids = {caution.id for caution in cautions(_study(Conditions("recipe 7b")))}
     assert {"corrosive-alkali", "alkali-on-materials", "leak-in-a-heated-compartment", "waste"} <= ids
+
+
+def test_a_ph_that_is_not_stated_calls_for_nothing_but_is_assumed() -> None:
+    """Where no pH is stated, the caution says that alkali is assumed."""
+    called = {caution.id: caution.called_for_by for caution in cautions(_study(Conditions("recipe 7b")))}
+    assert "pH not stated; assumed alkaline" in called["corrosive-alkali"]

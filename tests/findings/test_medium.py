@@ -294,3 +294,17 @@ def test_facts_of_an_empty_study_do_not_fail() -> None:
     """A study that states nothing yields facts that say what is missing."""
     empty = replace(_study(Conditions()), columns=(), injections=(), markers=(), conditions=())
     assert {fact.id for fact in facts(empty, Measurements(()))} >= {"ph-scale", "stress-ph"}
+
+
+def test_an_absurdly_small_flow_gives_no_time_and_no_crash() -> None:
+    """A flow whose product with the solubility vanishes leaves the time out."""
+    told = {fact.id: fact for fact in facts(_study(replace(STRESS, flow_mL_min=5e-324)), Measurements(()))}
+    assert "cannot have gone before" not in told["dissolution-one"].text
+
+
+def test_a_buffer_out_of_range_is_told_once() -> None:
+    """Out of range at the bench and on the column is one sentence, and nobody speaks of a hot pH at 30 °C."""
+    stress = Conditions("ammonia", 20.0, 10.5, 25.0, "acetonitrile", 25.0, 30.0, 0.4)
+    text = " ".join(f"{fact.text} {fact.bearing}" for fact in facts(_study(stress), Measurements(())))
+    assert text.count("hardly buffers") == 1
+    assert "hot" not in text

@@ -75,7 +75,7 @@ def _said(conditions: Conditions, temperature_C: float | None, ph: float | None)
     said = {
         "buffer": buffer,
         "organic": organic,
-        "ph": "pH not stated" if ph is None else f"pH {ph_stated(ph)}",
+        "ph": "pH not stated; assumed alkaline" if ph is None else f"pH {ph_stated(ph)}",
         "temperature": "temperature not stated" if temperature_C is None else stated(temperature_C, "°C"),
         "mobile phase": f"{buffer}; {organic}" if organic else buffer,
     }

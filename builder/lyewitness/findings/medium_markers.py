@@ -36,7 +36,7 @@ def _fact(marker: Marker, role: IonisableRole, setting: Setting) -> ChemistryFac
     if marker.pka is None:
         return _open(marker, name, "no pKa is stated for it")
     if setting.medium is None:
-        return _open(marker, name, f"the pH of the mobile phase when hot is not known: {setting.reason}")
+        return _open(marker, name, f"its pH at temperature is not known: {setting.reason}")
     ph, temperature_C = setting.medium.ph, setting.medium.hot.temperature_C
     pka = pka_at(marker.pka, role, temperature_C)
     share = ionised(ph, pka, role)
@@ -44,7 +44,7 @@ def _fact(marker: Marker, role: IonisableRole, setting: Setting) -> ChemistryFac
     sign = "more" if change > 0 else "less"
     text = (
         f"{marker.id}, {'a base' if role == 'base' else 'an acid'} of pKa {stated(marker.pka)} at 25 °C, "
-        f"has a pKa of about {interval(pka)} at {stated(temperature_C, '°C')}. At the hot pH "
+        f"has a pKa of about {interval(pka)} at {stated(temperature_C, '°C')}. At pH "
         f"{ph_interval(ph)} {interval(_percent(share), '%')} of it bears a charge. A pH higher by 0.1 "
         f"retains it {with_unit(rounded(abs(change), 2), '%')} {sign} at most."
     )

@@ -31,11 +31,12 @@ LOSS_SHARE = 0.1
 
 _NOTES: dict[MediumNote, str] = {
     "out of range at the bench": (
-        "At the bench no pK of this buffer lies within one unit of its pH: it holds its pH poorly, and small "
-        "errors of weighing move it."
+        "At the bench no pK of this buffer lies within one unit of its pH: it hardly buffers there, and "
+        "small errors of weighing move it."
     ),
     "out of range when hot": (
-        "When hot no pK of this buffer lies within one unit of the pH: it holds it poorly."
+        "At the temperature of the column no pK of this buffer lies within one unit of the pH: it hardly "
+        "buffers there."
     ),
     "strong base beyond the buffer": (
         "The free base alone does not reach the pH stated: either strong base was added, or concentration or "
@@ -49,7 +50,7 @@ _NOTES: dict[MediumNote, str] = {
         "The pH stated lies below that of the salt by itself, so acid was taken to have been added."
     ),
 }
-_OTHER_WAY = "Had a strong base raised it instead, its hot pH would lie near the upper bound."
+_OTHER_WAY = "Had a strong base raised it instead, that pH would lie near the upper bound."
 
 
 def buffer_facts(setting: Setting) -> Iterator[ChemistryFact]:
@@ -66,7 +67,7 @@ def ph_fact(setting: Setting) -> ChemistryFact:
     name = f"pH at temperature, {setting.name}"
     if medium is None:
         text = f"It cannot be computed, because {setting.reason}."
-        bearing = "What depends on the pH when hot (ionisation, silica) is left open in this report."
+        bearing = "What depends on the pH at temperature (ionisation, silica) is left open in this report."
         return ChemistryFact(f"{setting.id}-ph", name, text, PH_METHOD, bearing)
     text, bearing = _ph_text(setting, medium), _ph_bearing(setting, medium)
     return ChemistryFact(f"{setting.id}-ph", name, text, PH_METHOD, bearing)
@@ -122,9 +123,25 @@ def _ph_text(setting: Setting, medium: StressMedium) -> str:
             f"One degree more moves it by {fixed(_per_degree(medium), 2)}.",
             f"It was taken as {medium.buffer.weighed_as}, {medium.set_by}{addition}.",
             *([_OTHER_WAY] if medium.set_by.startswith("raised with") else []),
-            *(_NOTES[note] for note in medium.notes),
+            *_notes(medium),
         )
     )
+
+
+def _notes(medium: StressMedium) -> Iterator[str]:
+    """Yield what composition and pH say about each other; out of range at both ends is said once."""
+    both: tuple[MediumNote, ...] = ("out of range at the bench", "out of range when hot")
+    if set(both) <= set(medium.notes):
+        yield (
+            "Neither at the bench nor at the temperature of the column does a pK of this buffer lie within "
+            "one unit of its pH: it hardly buffers, and small errors of weighing move it."
+        )
+    yield from (_NOTES[n] for n in medium.notes if not (n in both and set(both) <= set(medium.notes)))
+
+
+def _warm(medium: StressMedium) -> str:
+    """Return the temperature of the column."""
+    return stated(medium.hot.temperature_C, "°C")
 
 
 def _per_degree(medium: StressMedium) -> float:
@@ -139,15 +156,15 @@ def _ph_bearing(setting: Setting, medium: StressMedium) -> str:
     direction = "lower" if moved < 0 else "higher"
     apart = f"{with_unit(fixed(abs(moved), 2), 'units')} {direction} than that of the bottle"
     if setting.id == "test":
-        return f"The markers were ionised at this pH, {apart}."
+        return f"The charge of the markers was calculated for this pH, {apart}."
     cold, hot = (
         with_unit(rounded(1000.0 * pow(10.0, at.ph - water_pk(at.temperature_C)), 2), "mmol/kg")
         for at in (medium.bench, medium.hot)
     )
     return (
-        f"The columns met a pH {apart}. The activity of hydroxide, which attacks silica, is {hot} when hot "
-        f"and {cold} at the bench. Compare with other studies at the same temperature and the same hot pH, "
-        "or not at all."
+        f"The columns met a pH {apart}. The activity of hydroxide, which attacks silica, is {hot} at that "
+        f"temperature and {cold} at the bench. Compare with other studies at the same temperature and pH "
+        "there, or not at all."
     )
 
 
@@ -160,15 +177,15 @@ def _range_fact(setting: Setting, medium: StressMedium) -> ChemistryFact:
         distance = abs(medium.nearest_pk - medium.hot.ph)
         place = "within" if distance <= 1.0 else "beyond"
         text = (
-            f"The nearest pK when hot, activities included, is {fixed(medium.nearest_pk, 2)}: {place} the "
-            f"one unit in which a buffer works, at {fixed(distance, 2)} from the pH. "
+            f"The nearest pK at {_warm(medium)}, activities included, is {fixed(medium.nearest_pk, 2)}: "
+            f"{place} the one unit in which a buffer works, at {fixed(distance, 2)} from the pH. "
         )
     return ChemistryFact(
         f"{setting.id}-capacity",
         f"Range and capacity of the buffer, {setting.name}",
         text + f"It takes {capacity} of strong acid or base a kilogram of water to move it by one pH unit.",
         "Van Slyke’s buffer capacity from the same charge balance; within one unit of pK: common practice",
-        f"One mmol/kg of anything acid or alkaline moves the hot pH by about "
+        f"One mmol/kg of anything acid or alkaline moves the pH at {_warm(medium)} by about "
         f"{rounded(1.0 / medium.capacity_mM, 2)}: a leak of air into the bottle, dissolved silica, a rinse.",
     )
 
@@ -177,7 +194,9 @@ def _air_fact(setting: Setting, medium: StressMedium) -> ChemistryFact:
     """Return what the air takes out and brings in, and what that does to the hot pH."""
     hot_C = medium.hot.temperature_C
     by_co2 = ph_after_co2(medium.composition, CO2_UPTAKE_MOLAL, hot_C) - medium.hot.ph
-    parts = [f"One mmol/kg of carbon dioxide from the air moves the hot pH by {fixed(by_co2, 2)}."]
+    parts = [
+        f"One mmol/kg of carbon dioxide from the air moves the pH at {_warm(medium)} by {fixed(by_co2, 2)}."
+    ]
     pressure = co2_pressure_atm(medium.composition, medium.bench)
     if pressure is not None:
         parts.append(_co2_sentence(pressure))
@@ -188,7 +207,7 @@ def _air_fact(setting: Setting, medium: StressMedium) -> ChemistryFact:
         parts.append(
             "A litre of gas led through a litre of buffer at the bench carries off up to "
             f"{with_unit(rounded(100.0 * share, 2), '%')} of the {name} (good to a factor of two); once a "
-            f"tenth of it is gone the hot pH has moved by {fixed(moved, 2)}."
+            f"tenth of it is gone the pH at {_warm(medium)} has moved by {fixed(moved, 2)}."
         )
     return ChemistryFact(
         f"{setting.id}-air",

@@ -187,7 +187,9 @@ def _budget(bed: Bed, settings: tuple[Setting, ...]) -> Budget:
         raise NotComputableError(f"the volume that passed {bed.column.id} is not known")
     held_mg_mL = upper_bound(setting)
     flow = setting.conditions.flow_mL_min
-    tenth_h = 0.1 * (silica.low or 0.0) / (held_mg_mL * flow * 60.0) if flow and held_mg_mL else None
+    # A flow so small that the product vanishes gives no time either.
+    held_mg_h = held_mg_mL * (flow or 0.0) * 60.0
+    tenth_h = 0.1 * (silica.low or 0.0) / held_mg_h if held_mg_h > 1e-12 else None
     return Budget(bed, silica, bed.passed_mL * held_mg_mL, tenth_h)
 
 

@@ -10,8 +10,9 @@ from statistics import fmean, stdev
 
 from scipy import stats
 
+from lyewitness.estimates import Estimate
 from lyewitness.findings.evidence import Evidence
-from lyewitness.quantities import fixed, with_unit
+from lyewitness.quantities import fixed, interval, with_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +36,18 @@ class Change:
         return -threshold <= self.low and self.high <= threshold
 
     def __str__(self) -> str:
-        sign = "+" if self.percent > 0 else ""
+        largest = max(abs(self.percent), abs(self.low), abs(self.high))
+        if largest < 1:
+            return with_unit("less than 0.5" if largest < 0.5 else "less than 1", "%")
+        sign = "+" if self.percent >= 0.5 else ""
         ends = f"({fixed(self.low, 0)} to {fixed(self.high, 0)})"
         return f"{sign}{with_unit(fixed(self.percent, 0), '%')} {ends}"
+
+    @property
+    def of_reference(self) -> str:
+        """Return what is there at the end, `45 % (43 to 47) of the reference`, as the tables have it."""
+        left = Estimate(100 + self.percent, 100 + self.low, 100 + self.high)
+        return f"{interval(left, '%')} of the reference"
 
 
 def change_between(start: Sequence[float], end: Sequence[float]) -> Change | None:
@@ -59,13 +69,26 @@ def change_between(start: Sequence[float], end: Sequence[float]) -> Change | Non
 
 
 def change_of(evidence: Evidence, column: str, marker: str, metric: str) -> Change | None:
-    """Return how `metric` of `marker` changed on `column` from its reference to its last injections.
+    """Return how `metric` of `marker` changed on `column` from its reference to its end.
 
-    The end is as many injections as the reference, never one of the reference itself.
+    By the fitted curve, where the judgement has one, so that one quantity has one number in a report. Else
+    from the means of the first and the last injections, as many as the reference, never one of its own.
     """
+    fitted = fitted_change(evidence, column, marker, metric)
+    if fitted is not None:
+        return fitted
     values = evidence.values(column, marker, metric)
     first = evidence.study.choices.reference_injections
     return change_between(values[:first], values[max(first, len(values) - first) :])
+
+
+def fitted_change(evidence: Evidence, column: str, marker: str, metric: str) -> Change | None:
+    """Return the change by the fitted curve; None where there is none or its interval is open."""
+    decline = evidence.decline(column, marker, metric)
+    left = decline.remaining if decline is not None else Estimate()
+    if left.value is None or left.low is None or left.high is None:
+        return None
+    return Change(left.value - 100, left.low - 100, left.high - 100)
 
 
 def change_over_markers(

@@ -150,7 +150,7 @@ def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
     """Name a buffer that hardly holds its pH."""
     for point in points:
         if point.check.id.startswith("buffer-range") and point.check.result == "caution":
-            text = f"{point.check.detail.rstrip('.')}; expect the pH to drift"
+            text = f"{point.check.detail.partition(':')[0].partition(' (')[0]}; expect the pH to drift"
             yield Claim(
                 scope.claim_id("do", "mind", point.check.id), run_together([text]), "shown",
                 because.of_points([point]),

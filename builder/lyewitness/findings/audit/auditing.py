@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from lyewitness.findings.audit import (
+    buffering,
     columns,
     conditions,
     exposure,
@@ -37,6 +38,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     conditions.logged,
     conditions.steady,
     conditions.alike,
+    buffering.buffer_range,
     repeatability.areas_repeat,
     repeatability.reference_scatter,
     repeatability.reference_fresh,

@@ -83,7 +83,7 @@ def logged(evidence: Evidence) -> Iterator[Point]:
         asked = Asked(
             f"{slug_of(watched)}-logged",
             f"Was the {watched.name} logged on every column?",
-            f"Without a log, a difference between columns may be one in {watched.name}.",
+            f"Without a log nobody can see whether the {watched.name} was as planned, on each column.",
             f"Log the {watched.name} of every column in conditions.csv.",
         )
         values = _values(evidence, watched)

@@ -33,6 +33,8 @@ PACE = Asked(
 def pace(evidence: Evidence) -> Iterator[Point]:
     """Ask whether an hour was the same number of column volumes for every group."""
     study = evidence.study
+    if len(study.columns) < 2:
+        return
     paces = {
         column.id: found for column in study.columns if (found := _column_volumes_per_h(evidence, column))
     }
@@ -88,6 +90,8 @@ VELOCITY = Asked(
 def velocity(evidence: Evidence) -> Iterator[Point]:
     """Ask whether length ÷ hold-up time, the mean linear velocity, was the same for every group."""
     study = evidence.study
+    if len(study.columns) < 2:
+        return
     found = {column.id: _velocity_mm_s(evidence, column) for column in study.columns}
     without = [column for column, value in found.items() if value is None]
     if without:
@@ -150,6 +154,8 @@ def duration(evidence: Evidence) -> Iterator[Point]:
     short = [column for column, end in ends.items() if end < 0.9 * longest and not _failed(evidence, column)]
     shortest = hours(min(ends.values()))
     detail = shortest if shortest == hours(longest) else f"{shortest} to {hours(longest)}"
+    if len(study.columns) < 2:
+        return
     if short:
         listing = listed(f"{column} after {hours(ends[column])}" for column in short)
         yield DURATION.says(
@@ -177,9 +183,18 @@ SETTINGS = Asked(
 )
 
 
+STATED = Asked(
+    "same-settings",
+    "Are temperature and pH of the stress stated?",
+    "A life belongs to the conditions under which it was had.",
+    "State them in [stress].",
+)
+
+
 def settings(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the stress that the study states is the same for each group."""
     study = evidence.study
+    asked = SETTINGS if len(study.columns) > 1 else STATED
     by_group = {
         group: tuple(sorted(_setting(evidence, column) for column in study.replicates(group)))
         for group in study.groups
@@ -192,21 +207,21 @@ def settings(evidence: Evidence) -> Iterator[Point]:
         numbers = listed(
             f"{group} {listed(_setting_words(s) for s in sorted(found))}" for group, found in kinds.items()
         )
-        yield SETTINGS.says("problem", numbers, bound="not settled", pairs=apart)
+        yield asked.says("problem", numbers, bound="not settled", pairs=apart)
     elif len(every) > 1:
-        yield SETTINGS.says(
+        yield asked.says(
             "caution", f"each group was stressed at {said}", pairs=all_pairs(study),
             bearing="A life over several settings is a mixture: read the lives setting by setting.",
         )  # fmt: skip
     elif (-1.0, -1.0) in every:
-        yield SETTINGS.says(
+        yield asked.says(
             "not possible",
             "neither temperature nor pH of the stress is stated",
             pairs=all_pairs(study),
             cure="State them in [stress].",
         )
     else:
-        yield SETTINGS.good(f"{said} for {share_of(len(study.columns), len(study.columns), 'column')}")
+        yield asked.good(f"{said} for {share_of(len(study.columns), len(study.columns), 'column')}")
 
 
 def _setting(evidence: Evidence, column: Column) -> tuple[float, float]:

@@ -3,7 +3,7 @@
 In: `Evidence`. Out: `Point`s.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from lyewitness.findings.audit.points import (
     Asked,
@@ -14,7 +14,6 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.wording import counted, listed, quoted
-from lyewitness.peaks.records import FLAGS
 from lyewitness.study.records import Injection
 
 BLANK = Asked(
@@ -55,7 +54,7 @@ def is_blank(injection: Injection) -> bool:
 
 COPIES = Asked(
     "no-copies",
-    "Is every chromatogram another one?",
+    "Are all chromatograms different?",
     "One chromatogram entered twice is one measurement counted twice.",
     "Put the right file in its place, or leave the copy out.",
 )
@@ -126,12 +125,20 @@ def peaks_found(evidence: Evidence) -> Iterator[Point]:
 
 FLAGGED = Asked(
     "peaks-sound",
-    "Were the peaks measured without reserve?",
+    "Were the peaks measured without doubt?",
     "Flagged values are kept in the computation; where many are flagged the metric itself is doubtful.",
     "Look at the flagged peaks on the injection pages.",
 )
-DOUBTED = ("saturated", "merged", "overlap", "doubtful", "edge", "few-points", "low-signal")
-"""Flags that speak of the measuring; `split` speaks of the column and is left to the failure signs."""
+DOUBTED: Mapping[str, str] = {
+    "saturated": "reach the end of the detector's range",
+    "merged": "overlap a neighbour and were separated by a fit",
+    "overlap": "stand on a valley higher than a tenth of their height",
+    "doubtful": "could be another marker as well",
+    "edge": "touch the start or the end of the trace",
+    "few-points": "have fewer than eight points above half height",
+    "low-signal": "have a signal-to-noise ratio below 10",
+}
+"""Flags that speak of the measuring, in words; `split` speaks of the column and is left to the signs."""
 
 
 def peaks_sound(evidence: Evidence) -> Iterator[Point]:
@@ -145,11 +152,19 @@ def peaks_sound(evidence: Evidence) -> Iterator[Point]:
         yield FLAGGED.good(f"none of {len(rows)} peaks bears a flag of doubt")
         return
     worst = max(raised, key=lambda flag: raised[flag])
-    said = listed(f"{flag} {count}" for flag, count in raised.items())
-    detail = f"of {len(rows)} peaks: {said}; {worst} means that {FLAGS[worst]}"
-    if raised[worst] <= 0.05 * len(rows):
-        yield FLAGGED.good(detail)
+    flags = sorted(raised, key=lambda flag: -raised[flag])
+    total = f"{len(rows)} peaks"
+    said = listed(
+        f"{raised[flag]} {f'of {total} ' if flag == worst else ''}{DOUBTED[flag]}" for flag in flags
+    )
+    void = evidence.roles("void")
+    if {row.marker for row in rows if set(DOUBTED) & set(row.flags)} <= set(void):
+        yield FLAGGED.good(f"{said}, all of them of the void marker, so that the answer is not touched")
         return
+    if raised[worst] <= 0.05 * len(rows):
+        yield FLAGGED.good(said)
+        return
+    detail = said
     columns = [row.column for row in rows if worst in row.flags]
     groups = groups_of(evidence, columns)
     yield FLAGGED.says(

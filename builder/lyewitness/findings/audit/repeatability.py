@@ -4,6 +4,7 @@ In: `Evidence`. Out: `Point`s, and the pharmacopoeia's formula for the largest a
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from math import sqrt
 from statistics import fmean, stdev
 
@@ -92,6 +93,7 @@ def reference_scatter(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the mean reference is known to a fifth of the way from it to the limit."""
     marker, metric = evidence.judgement.deciding
     loose: dict[str, tuple[float, float]] = {}
+    known: list[tuple[float, float]] = []
     few: list[str] = []
     for column in evidence.study.columns:
         decline = evidence.decline(column.id, marker, metric)
@@ -102,6 +104,7 @@ def reference_scatter(evidence: Evidence) -> Iterator[Point]:
             continue
         error = 100 * decline.reference_sd / abs(decline.reference_value) / sqrt(decline.reference_n)
         way = abs(100 - decline.limit_percent)
+        known.append((error, way))
         if error > way / 5:
             loose[column.id] = (error, way)
     if few:
@@ -113,7 +116,7 @@ def reference_scatter(evidence: Evidence) -> Iterator[Point]:
     elif loose:
         groups = groups_of(evidence, loose)
         said = listed(
-            f"{column} known to {percent(error)} with {percent(way)} to the limit"
+            f"{column} known to ± {percent(error)}, limit {percent(way)} away"
             for column, (error, way) in loose.items()
         )
         grave = any(error > way / 2 for error, way in loose.values())
@@ -125,37 +128,88 @@ def reference_scatter(evidence: Evidence) -> Iterator[Point]:
             pairs=pairs_with(evidence.study, groups),
             groups=groups,
         )
-    elif metric:
+    elif known:
+        error, way = max(known, key=lambda found: found[0] / found[1] if found[1] else 0.0)
         yield REFERENCE.good(
-            f"{metric_of(marker, metric)}: known to a fifth of the way to the limit or better"
+            f"{metric_of(marker, metric)}: reference known to ± {percent(error)} or better, "
+            f"limit {percent(way)} away"
         )
 
 
 FRESH = Asked(
     "reference-fresh",
     "Were the references taken on fresh columns?",
-    "A reference that has aged already makes the decline look smaller than it was.",
+    "A reference that has aged already makes the decline look smaller, and the life longer, than it was.",
     "Inject the references before the stress begins.",
 )
+LATE_SHARE, MUCH_TOO_LATE_SHARE = 0.05, 0.2
+"""Shares of the exposure beyond which references are late, and so late that a life by them is doubtful."""
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """How far the references of one column reach into its exposure."""
+
+    share: float
+    words: str
+    grave: bool
+    """Whether they cover much of it, or the deciding metric moved over them."""
 
 
 def reference_fresh(evidence: Evidence) -> Iterator[Point]:
-    """Ask whether the reference injections stand within the first 5 % of the exposure."""
+    """Ask whether the references stand within the first 5 % of the exposure and were still alike."""
+    late = {column.id: found for column in evidence.study.columns if (found := _late(evidence, column.id))}
     first = evidence.study.choices.reference_injections
-    aged: dict[str, float] = {}
-    for column in evidence.study.columns:
-        exposures = sorted(h for i in evidence.used(column.id) if (h := evidence.exposure_h(i)) is not None)
-        if exposures[first:] and exposures[first - 1] > 0.05 * exposures[-1]:
-            aged[column.id] = exposures[first - 1]
-    if aged:
-        groups = groups_of(evidence, aged)
-        said = listed(f"{column} up to {hours(exposure)}" for column, exposure in aged.items())
-        yield FRESH.says(
-            "caution", f"the reference reaches into the exposure: {said}", subject_of(evidence, aged),
-            pairs=pairs_with(evidence.study, groups), groups=groups,
-        )  # fmt: skip
-    else:
-        yield FRESH.good(f"the first {counted(first, 'injection')} of each column stand at its start")
+    if not late:
+        if any(evidence.hours(column.id) for column in evidence.study.columns):
+            yield FRESH.good(f"the first {counted(first, 'injection')} of each column stand at its start")
+        return
+    groups = groups_of(evidence, late)
+    grave = any(found.grave for found in late.values())
+    whole = any(found.share >= 1 for found in late.values())
+    said = listed(f"{column} {found.words}" for column, found in late.items())
+    yield FRESH.says(
+        "problem" if grave else "caution",
+        f"the reference reaches into the exposure: {said}",
+        subject_of(evidence, late),
+        bound="not settled" if whole else "indicated" if grave else "shown",
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+        cure="Repeat with the references injected before the stress begins, or state fewer of them in "
+        "`reference_injections`.",
+    )
+
+
+def _late(evidence: Evidence, column: str) -> Late | None:
+    """Return how late the references of a column are; None where they stand at its start."""
+    first = evidence.study.choices.reference_injections
+    exposures = sorted(h for i in evidence.used(column) if (h := evidence.exposure_h(i)) is not None)
+    if not exposures or exposures[-1] <= 0:
+        return None
+    end = exposures[min(first, len(exposures)) - 1]
+    share = (end - exposures[0]) / exposures[-1]
+    moved = _moved_over_references(evidence, column) if share > 0.01 else ""
+    if share <= LATE_SHARE and not moved:
+        return None
+    words = f"up to {hours(end)} of {hours(exposures[-1])}{moved}"
+    return Late(share, words, share > MUCH_TOO_LATE_SHARE or bool(moved))
+
+
+def _moved_over_references(evidence: Evidence, column: str) -> str:
+    """Return how far the deciding metric moved from first to last reference, where that is much.
+
+    Much is a fifth of the way to the limit, as for the scatter of the references.
+    """
+    marker, metric = evidence.judgement.deciding
+    decline = evidence.decline(column, marker, metric)
+    if decline is None or decline.limit_percent is None or decline.reference_n < 2:
+        return ""
+    values = decline.percent[: decline.reference_n]
+    change = float(values[-1] - values[0])
+    if abs(change) <= abs(100 - decline.limit_percent) / 5:
+        return ""
+    verb = "fell" if change < 0 else "rose"
+    return f", over which the {metric_of(marker, metric)} {verb} by {percent(abs(change))} already"
 
 
 HOLD_UP = Asked(
@@ -170,7 +224,8 @@ HOLD_UP = Asked(
 def hold_up_steady(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the hold-up time of each column stayed within 3 %."""
     changes = _changes(evidence, evidence.roles("void"), "hold_up_time_min")
-    yield _judged(evidence, HOLD_UP, changes, 3.0, 10.0, "no hold-up marker was measured", "the flow")
+    without = _why_not(evidence, evidence.roles("void"), "hold_up_time_min", "no hold-up marker was injected")
+    yield _judged(evidence, HOLD_UP, changes, 3.0, 10.0, without, "the flow")
 
 
 AREAS = Asked(
@@ -185,7 +240,16 @@ def areas_conserved(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the mean area of all markers on each column stayed within 10 %."""
     markers = tuple(marker.id for marker in evidence.study.markers)
     changes = _changes(evidence, markers, "peak_area")
-    yield _judged(evidence, AREAS, changes, 10.0, 25.0, "no area was measured", "the sample")
+    without = _why_not(evidence, markers, "peak_area", "no area was measured")
+    yield _judged(evidence, AREAS, changes, 10.0, 25.0, without, "the sample")
+
+
+def _why_not(evidence: Evidence, markers: tuple[str, ...], metric: str, none: str) -> str:
+    """Return why no change is known: nothing was measured, or nothing after the reference."""
+    seen = any(
+        evidence.values(column.id, marker, metric) for column in evidence.study.columns for marker in markers
+    )
+    return "there are too few injections after the reference to tell" if seen else none
 
 
 def _changes(evidence: Evidence, markers: tuple[str, ...], metric: str) -> dict[str, Change | None]:

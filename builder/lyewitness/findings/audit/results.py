@@ -146,7 +146,7 @@ def bracketed(evidence: Evidence) -> Iterator[Point]:
             f"{column} between {hours(low)} and {hours(high)}" for column, (low, high) in wide.items()
         )
         yield BRACKET.says(
-            "caution", f"{metric_of(marker, metric)} passed its limit unseen: {said}",
+            "caution", f"{metric_of(marker, metric)} crossed its limit between two injections: {said}",
             subject_of(evidence, wide),
             pairs=pairs_with(evidence.study, groups), groups=groups,
         )  # fmt: skip
