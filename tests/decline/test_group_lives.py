@@ -80,13 +80,47 @@ def test_one_failure_is_too_few_for_a_spread() -> None:
     assert "1 of 3" in life.hours.reason
 
 
-def test_a_column_that_passed_the_limit_late_makes_the_group_unclear() -> None:
-    """Where one column's band does not show that it passed, the group has its life and a note."""
-    late = ColumnLife("c", "", "unclear", log(115.0), 0.05, log(104.0), None)
-    life, note = typical_life([column(100.0), late], 0.95, OWN)
-    assert life.state == "unclear"
-    assert life.hours.value == pytest.approx((100.0 * 115.0) ** 0.5)
-    assert "so late" in note
+def late(hours: float) -> ColumnLife:
+    """Return a column whose curve passes the limit after `hours`, which its band does not show."""
+    return ColumnLife("c", "", "unclear", log(hours), 0.03, log(hours) - 0.06, None)
+
+
+def test_columns_that_passed_late_if_at_all_give_no_life() -> None:
+    """Three columns whose bands do not show that they passed: unclear, at least so long, and no estimate."""
+    life, reason = typical_life([late(113.0), late(115.0), late(114.0)], 0.95, OWN)
+    assert (life.state, life.hours.value, life.hours.high) == ("unclear", None, None)
+    assert life.hours.low == pytest.approx(113.0 * exp(-0.06))
+    assert reason.startswith("none of the 3 columns reached the limit, 3 passed it so late, if at all")
+
+
+def test_half_of_the_columns_make_a_typical_life() -> None:
+    """Two of four reached the limit: a typical life; two of five: the median column did not fail."""
+    failed = [column(80.0), column(96.0)]
+    of_four, _ = typical_life([*failed, late(118.0), outlived(120.0)], 0.95, OWN)
+    assert of_four.state == "reached"
+    assert of_four.hours.value is not None
+    assert 80.0 < of_four.hours.value < 120.0
+    of_five, reason = typical_life([*failed, *(outlived(120.0),) * 3], 0.95, OWN)
+    assert (of_five.state, of_five.hours.value) == ("unclear", None)
+    assert "2 of 5 columns reached the limit: fewer than half" in reason
+
+
+def test_late_column_counts_by_its_curve_beside_failures() -> None:
+    """Two of three failed, the third so late that its band does not show it: the t interval of all three."""
+    life, note = typical_life([column(100.0), column(108.0), late(117.0)], 0.95, OWN)
+    assert life.hours.value == pytest.approx((100.0 * 108.0 * 117.0) ** (1 / 3))
+    assert note.startswith("2 of 3 columns surely reached the limit")
+    early, _ = typical_life([column(100.0), column(108.0), late(97.0)], 0.95, OWN)
+    assert early.hours.value is not None
+    assert early.hours.value > 100.0
+
+
+def test_typical_life_beyond_the_test_is_not_stated() -> None:
+    """Where likelihood puts the median column beyond what was run, there is a lower end only."""
+    lives = [column(60.0), column(100.0), outlived(101.0), outlived(101.0)]
+    life, reason = typical_life(lives, 0.95, OWN)
+    assert (life.state, life.hours.value, life.hours.high) == ("unclear", None, None)
+    assert "beyond what was run" in reason
 
 
 def test_bracket_alone_counts_as_its_middle() -> None:

@@ -4,7 +4,7 @@ In: `Decline`s. Out: `ColumnLife`: a logarithm with its own error, or a bound.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, log
 
 import numpy as np
@@ -79,8 +79,8 @@ def column_life(decline: Decline, block: str, confidence: float) -> ColumnLife |
         return None
     after = decline.series.exposure_h[decline.series.exposure_h > 0]
     shortest = float(after[0]) / 2 if len(after) else SHORTEST_H
-    low = log_hours(max(hours.low or 0.0, shortest))
-    high = None if hours.high is None or life.extrapolated else log_hours(max(hours.high, shortest))
+    low = log_hours(max(held_h(decline), shortest))
+    high = None if hours.high is None else log_hours(max(hours.high, shortest))
     value, own = None, 0.0
     if hours.value is not None and not life.extrapolated:
         value = log_hours(max(hours.value, shortest))
@@ -88,6 +88,36 @@ def column_life(decline: Decline, block: str, confidence: float) -> ColumnLife |
     elif hours.value is None and high is not None:
         value, own = (low + high) / 2, (high - low) * EVEN_TO_SD
     return ColumnLife(decline.series.column, block, life.state, value, own, low, high)
+
+
+def enough_failed(reached: int, measured: int) -> bool:
+    """Say whether `reached` columns of `measured` make a typical life: half of them, and two at least.
+
+    The median column is then one of those that failed within the test. A single column speaks for itself.
+    """
+    return measured > 0 and reached >= min(2, measured) and 2 * reached >= measured
+
+
+def counted(lives: Sequence[ColumnLife]) -> tuple[ColumnLife, ...]:
+    """Return the columns of one group as its typical life and its comparisons count them.
+
+    Only a column that is `reached` has failed. One whose curve passes the limit so late that its band
+    does not show it counts by its curve where enough of the others failed and the first of them no
+    later; else as what it surely held. Without the first, late lives would be lost to every comparison;
+    without the second, a group would have a life of which no column is an instance.
+    """
+    reached = [life.value for life in lives if life.state == "reached" and life.value is not None]
+    if enough_failed(len(reached), len(lives)) and all(life.at_least >= min(reached) for life in lives):
+        return tuple(lives)
+    return tuple(
+        life if life.state == "reached" else replace(life, value=None, own_error=0.0) for life in lives
+    )
+
+
+def held_h(decline: Decline) -> float:
+    """Return how long the limit was surely not passed, hours: never longer than the test ran."""
+    low, end_h = decline.life.hours.low or 0.0, decline.end_h
+    return low if end_h is None else min(low, end_h)
 
 
 def _freedom(decline: Decline) -> float:

@@ -38,6 +38,8 @@ FloatArray = NDArray[np.float64]
 
 CURVE_POINTS = 161
 """Exposures at which curves and bands are given."""
+LEAST_REFERENCE = 1e-9
+"""A reference value below this share of the largest value is nothing that could be divided by."""
 TOGETHER = 300
 """Most series that are fitted at once, so that the working arrays stay small."""
 
@@ -100,7 +102,7 @@ def _judge_batch(
     end_h = float(hours[-1])
     values = np.stack([task.series.value for task in tasks])
     reference = values[:, :reference_n].mean(axis=1)
-    usable = reference > 0
+    usable = reference > LEAST_REFERENCE * values.max(axis=1)
     percent = 100.0 * values / np.where(usable, reference, 1.0)[:, None]
     choice = choose(hours / end_h, percent, reference_n, shapes)
     grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
@@ -139,7 +141,7 @@ def _bare(task: Task, percent: FloatArray, reference_n: int, choices: Choices) -
     """Return a decline with so few points that no curve is fitted: the injections alone speak."""
     why = f"{len(percent)} used injections are too few for a curve"
     value, spread = _reference(task, reference_n)
-    if value <= 0:
+    if value <= LEAST_REFERENCE * task.series.value.max():
         return _nothing(task, "the reference value is not above zero")
     end_h = float(task.series.exposure_h[-1])
     lives: list[tuple[Life, Limit, LimitLine]] = []
@@ -202,7 +204,7 @@ def _life(view: _View, row: int, line: LimitLine, hours: FloatArray, percent: Fl
         float(stats.t.ppf(confidence, freedom)),
     )
     life = life_from_curve(edges, line, view.end_h, seen)
-    if life.hours.value is None and surely_past(percent, line):
+    if (life.hours.value is None or life.extrapolated) and surely_past(percent, line):
         return life_from_bracket(seen, view.end_h, "the injections pass the limit where the curve does not")
     return widened_to_bracket(life, fall)
 
@@ -212,9 +214,9 @@ def _with_life(decline: Decline, lives: Sequence[tuple[Life, Limit, LimitLine]])
     if not lives:
         return replace(decline, life=Life("not measured", Estimate(reason="no limit is set on this metric")))
 
-    def when(life: Life) -> tuple[float, float]:
+    def when(life: Life) -> tuple[bool, float, float]:
         value = life.hours.value if life.hours.value is not None else life.hours.high
-        return (np.inf if value is None else value, life.hours.low or 0.0)
+        return (life.state != "reached", np.inf if value is None else value, life.hours.low or 0.0)
 
     life, limit, line = min(lives, key=lambda entry: when(entry[0]))
     life = in_column_volumes(life, decline.series.exposure_h, decline.series.exposure_cv)

@@ -11,7 +11,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special, stats
 
-from lyewitness.decline.column_lives import ColumnLife, column_life, errors_of, hours_of, values_of
+from lyewitness.decline.column_lives import (
+    ColumnLife,
+    column_life,
+    counted,
+    enough_failed,
+    errors_of,
+    hours_of,
+    values_of,
+)
 from lyewitness.decline.conservative import conservative_life
 from lyewitness.decline.records import Decline, GroupLife, Life, LifeState
 from lyewitness.decline.small_samples import typical
@@ -19,6 +27,8 @@ from lyewitness.decline.survival import kaplan_meier
 from lyewitness.estimates import Estimate
 
 FloatArray = NDArray[np.float64]
+
+LATE = "what passed it so late that the band does not show it counts by its curve"
 
 
 def group_life(declines: Sequence[Decline], confidence: float) -> GroupLife:
@@ -29,9 +39,9 @@ def group_life(declines: Sequence[Decline], confidence: float) -> GroupLife:
     found = [(decline, column_life(decline, "", confidence)) for decline in declines]
     lives = tuple(life for _, life in found if life is not None)
     times, shares = _survival(lives)
-    values = [hours_of(life.value) for life in lives if life.value is not None]
+    reached = [hours_of(life.value) for life in lives if life.state == "reached" and life.value is not None]
     ends = [decline.end_h for decline in declines if decline.end_h is not None]
-    life, reason = typical_life(lives, confidence, first.life)
+    life, reason = typical_life(lives, confidence, _only_measured(declines))
     conservative_h, how = conservative_life(declines, confidence)
     return GroupLife(
         first.series.group,
@@ -41,8 +51,8 @@ def group_life(declines: Sequence[Decline], confidence: float) -> GroupLife:
         tuple(decline.series.column for decline in declines),
         tuple(decline.life.state for decline in declines),
         replace(life, conservative_h=conservative_h),
-        shortest_h=min(values, default=None),
-        longest_h=max(values, default=None) if values and len(values) == len(lives) else None,
+        shortest_h=min(reached, default=None),
+        longest_h=max(reached) if reached and len(reached) == len(lives) else None,
         rate_per_h=mean_of([decline.rate_per_h for decline in declines], confidence),
         remaining=mean_of([decline.remaining for decline in declines], confidence),
         tested_to_h=max(ends, default=None),
@@ -53,12 +63,19 @@ def group_life(declines: Sequence[Decline], confidence: float) -> GroupLife:
     )
 
 
+def _only_measured(declines: Sequence[Decline]) -> Life:
+    """Return the life of the first column that was measured."""
+    lives = [decline.life for decline in declines if decline.life.state != "not measured"]
+    return lives[0] if lives else declines[0].life
+
+
 def _survival(lives: Sequence[ColumnLife]) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Return the Kaplan–Meier steps of the group."""
     if not lives:
         return (), ()
-    hours = np.exp([life.at_least for life in lives])
-    return kaplan_meier(hours, np.array([life.value is not None for life in lives]))
+    failed = np.array([life.state == "reached" for life in lives])
+    hours = np.exp([life.at_least if life.state == "reached" else life.low for life in lives])
+    return kaplan_meier(hours, failed)
 
 
 def mean_of(estimates: Sequence[Estimate], confidence: float) -> Estimate:
@@ -76,46 +93,69 @@ def mean_of(estimates: Sequence[Estimate], confidence: float) -> Estimate:
 def typical_life(lives: Sequence[ColumnLife], confidence: float, own: Life) -> tuple[Life, str]:
     """Return the life of the typical (median, log scale) column, and what is to be minded about it.
 
-    `own` is the life of the group's first column, which speaks for itself where it is the only one.
+    `own` is the life of the group's only measured column, where there is but one.
+
+    A group has an estimate exactly where its state is `reached`: where at least half of its columns, and at
+    least two, reached the limit (or the only one did), so that the median column is one of those that failed
+    within the test. Else it has a bound, and is `not reached` where every column surely outlived the test.
     """
     if not lives:
         reason = "measured on no column of the group"
         return Life("not measured", Estimate(reason=reason)), reason
     if len(lives) == 1:
-        return own, "one column: its own life, which says nothing of the type"
-    known = values_of(lives)
-    if len(known) == len(lives):
-        middle = typical(known, errors_of(lives))
-        low, high = middle.interval(confidence)
-        hours = Estimate(hours_of(middle.value), hours_of(low), hours_of(high))
-        sure = all(life.state == "reached" for life in lives)
-        note = "" if sure else "some columns passed the limit so late that their bands do not show it"
-        return Life("reached" if sure else "unclear", hours), note
-    if len(known) == 0:
-        return _none_failed(lives)
-    return _some_failed(lives, confidence)
+        return _alone(lives[0], own), "one column: its own life, which says nothing of the type"
+    failed = sum(life.state == "reached" for life in lives)
+    if not enough_failed(failed, len(lives)):
+        return _bound_only(lives, failed)
+    lives = counted(lives)
+    if any(life.value is None for life in lives):
+        return _some_outlived(lives, failed, confidence)
+    middle = typical(values_of(lives), errors_of(lives))
+    low, high = middle.interval(confidence)
+    note = "" if failed == len(lives) else f"{_count(failed, len(lives))} surely reached the limit; {LATE}"
+    return Life("reached", Estimate(hours_of(middle.value), hours_of(low), hours_of(high))), note
 
 
-def _none_failed(lives: Sequence[ColumnLife]) -> tuple[Life, str]:
-    """Return the bound where no column reached the limit."""
-    reason = f"none of the {len(lives)} columns reached the limit; each was within it at least so long"
-    return Life(
-        "not reached", Estimate(None, hours_of(min(life.low for life in lives)), None, reason)
-    ), reason
+def _alone(column: ColumnLife, own: Life) -> Life:
+    """Return the life of a group of one column; where that did not surely fail within the test, its bound."""
+    if own.state == "reached":
+        return own
+    hours = Estimate(None, hours_of(column.low), None, own.hours.reason)
+    volumes = Estimate(None, None if own.extrapolated else own.column_volumes.low, None, hours.reason)
+    return replace(own, hours=hours, column_volumes=volumes, extrapolated=False)
 
 
-def _some_failed(lives: Sequence[ColumnLife], confidence: float) -> tuple[Life, str]:
-    """Return the life where some columns outlived the test: censored log-normal likelihood."""
-    failed = sum(life.value is not None for life in lives)
-    note = f"{failed} of {len(lives)} columns reached the limit"
-    if failed < 2:
-        low = hours_of(min(life.low for life in lives))
-        return Life("unclear", Estimate(None, low, None, f"{note}: too few for their spread")), note
-    middle, low_log, high_log = censored_interval(lives, confidence)
-    hours = Estimate(hours_of(middle), _open(low_log), _open(high_log), note)
-    longest_seen = max(life.at_least for life in lives)
-    state: LifeState = "reached" if middle <= longest_seen else "unclear"
-    return Life(state, hours), f"{note}; those that outlived it count as 'at least' (log-normal likelihood)"
+def _bound_only(lives: Sequence[ColumnLife], failed: int) -> tuple[Life, str]:
+    """Return the bound where fewer columns reached the limit than a typical life can be had from."""
+    number, unclear = len(lives), sum(life.state == "unclear" for life in lives)
+    low = hours_of(min(life.low for life in lives))
+    reason = f"{_count(failed, number)} reached the limit"
+    if unclear:
+        reason += f", {unclear} passed it so late, if at all, that the band of the curve does not show it"
+    if not failed:
+        reason += "; each was within it at least so long"
+    elif failed < 2:
+        reason += ": too few for their spread"
+    else:
+        reason += ": fewer than half, so the typical column did not fail within the test"
+    state: LifeState = "unclear" if failed or unclear else "not reached"
+    return Life(state, Estimate(None, low, None, reason)), reason
+
+
+def _count(failed: int, number: int) -> str:
+    return f"{failed} of {number} columns" if failed else f"none of the {number} columns"
+
+
+def _some_outlived(lives: Sequence[ColumnLife], failed: int, confidence: float) -> tuple[Life, str]:
+    """Return the life where half of the columns or more reached the limit: censored log-normal likelihood."""
+    late = any(life.state == "unclear" and life.value is not None for life in lives)
+    note = f"{_count(failed, len(lives))} surely reached the limit; " + (f"{LATE}; " if late else "")
+    middle, low, high = censored_interval(lives, confidence)
+    if middle > max(life.at_least for life in lives):
+        note += "the typical life lies beyond what was run"
+        return Life("unclear", Estimate(None, _open(low), None, note)), note
+    note += "those that outlived the test count as 'at least' (log-normal likelihood)"
+    return Life("reached", Estimate(hours_of(middle), _open(low), _open(high), note)), note
 
 
 def _open(end: float | None) -> float | None:

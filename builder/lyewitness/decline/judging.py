@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import combinations
 
 from lyewitness.decline.accelerated import fit_accelerated
-from lyewitness.decline.column_lives import column_life, log_rate
+from lyewitness.decline.column_lives import column_life, counted, log_rate
 from lyewitness.decline.comparing import compare, settle
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.first_failures import first_failure
@@ -97,7 +97,7 @@ def side_of(group: str, declines: Sequence[Decline], blocks: Mapping[str, str], 
     rates = [log_rate(decline, choices.confidence) for decline in declines]
     return Side(
         group,
-        tuple(life for life in found if life is not None),
+        counted([life for life in found if life is not None]),
         tuple(rate for rate in rates if rate is not None),
     )
 

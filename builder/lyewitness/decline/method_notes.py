@@ -99,8 +99,16 @@ def _life(choices: Choices) -> str:
 
 def _groups(choices: Choices) -> str:
     return (
-        "Columns are the replicates, however many injections there are. The life of a group is that of its "
-        "typical column, the mean of the logarithms with the t interval of the columns' scatter at "
+        "Columns are the replicates, however many injections there are. A column has failed where its life "
+        "is 'reached': where the curve and its whole band passed the limit before the test ended, or where "
+        "the injections themselves did. Where the curve passes so late that the band does not, its life is "
+        "'unclear', and it is not among those that failed, first or last. A group has a typical life where "
+        "half of its measured columns, and two at least, have failed (or the only one has). Else it has a "
+        "lower bound and no estimate: it is 'not reached' where every column surely outlived the test, and "
+        "'unclear' otherwise. In the typical life and in comparisons an unclear column counts by its curve "
+        "where the group has a typical life and the curve passes no sooner than that of the first column "
+        "that failed; else as 'at least' what its band shows. Nothing is extrapolated for a group. The "
+        "typical life is the mean of the logarithms with the t interval of the columns' scatter at "
         f"{_percent(choices)}. Lives that were not reached count as 'at least' in a log-normal likelihood "
         "whose threshold gives the t interval where all were reached. Columns at another temperature or pH "
         "than the study's are kept out of group lives and comparisons, and go into the fit against "

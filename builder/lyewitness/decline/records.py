@@ -60,7 +60,8 @@ class Life:
 
     state: LifeState
     hours: Estimate = field(default_factory=Estimate)
-    """`reached`: value and interval. `not reached`: only `low`, which the data do show."""
+    """`reached`: value and interval, or both ends where only the injections speak. `not reached`: only `low`,
+    which the data do show. `unclear`: where the curve passes, and `low`; the band shows no passage."""
     column_volumes: Estimate = field(default_factory=Estimate)
     bracket_h: tuple[float | None, float | None] = (None, None)
     """Last injection seen within the limit, first injection seen past it, hours."""
@@ -128,11 +129,12 @@ class GroupLife:
     columns: tuple[str, ...]
     states: tuple[LifeState, ...]
     life: Life
-    """Of the group: the typical (median, on a log scale) column."""
+    """Of the group: the typical (median, on a log scale) column. Has a value exactly where it is `reached`:
+    where half of the measured columns and two at least are `reached`, or the only one measured is."""
     shortest_h: float | None = None
-    """Life of the first column to fail, hours."""
+    """Life of the first `reached` column, hours."""
     longest_h: float | None = None
-    """Life of the last to fail; None where one outlived the test."""
+    """Life of the last; None where not every measured column is `reached`."""
     rate_per_h: Estimate = field(default_factory=Estimate)
     remaining: Estimate = field(default_factory=Estimate)
     """% of the reference at the end of the test, mean over columns."""
@@ -155,7 +157,7 @@ class FirstFailure:
     marker: str
     """Empty where nothing failed or the metric is the column's own."""
     metric: str
-    """Empty where nothing failed."""
+    """Empty where nothing failed: where no life is `reached`."""
     life: Life
     tied_with: tuple[tuple[str, str], ...] = ()
     """(marker, metric) whose lives cannot be told from this one's."""
