@@ -8,6 +8,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 import html5lib
+import page
 import pytest
 
 from lyewitness.cli import main
@@ -170,3 +171,10 @@ def test_no_number_of_the_answer_is_without_a_source(example_report: Path) -> No
     plain = " ".join(shown.split())
     for claim in claims:
         assert " ".join(claim["text"].split()) in plain, claim["text"]
+
+
+@pytest.mark.parametrize("profile", ["3a", "ua1"])
+def test_the_printed_report_conforms(example_report: Path, profile: str) -> None:
+    """report.pdf is PDF/A-3a (ISO 19005-3) and PDF/UA-1 (ISO 14289-1) by an outside checker."""
+    result = page.validate_pdf(str(example_report / "report.pdf"), profile=profile)
+    assert result.is_compliant, result.failures

@@ -5,8 +5,10 @@ for the same input. Nothing but the given files can be shown: no network, no oth
 """
 
 import base64
+import re
 from collections.abc import Mapping
 from datetime import datetime
+from functools import partial
 from types import MethodType
 from typing import Any
 from urllib.parse import unquote, urlsplit
@@ -43,6 +45,12 @@ _UA_SCHEMA = f"""
 """
 
 
+MOST_TRIES = 8
+"""The table of objects is packed when all else is done, and ends in a line break as often as any stream:
+then the whole is packed again with one small object more."""
+_ENDS_IN_LINE_BREAK = re.compile(rb"[\r\n]\nendstream")
+
+
 class PangoMissingError(Exception):
     """The library that sets the PDF's text is not on this machine; the site does not need it."""
 
@@ -63,7 +71,22 @@ def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, byte
         font_config=fonts, pdf_variant="pdf/a-3a"
     )
     document.metadata.generate_rdf_metadata = MethodType(_with_ua(document.metadata), document.metadata)
-    attachments = [
+    options = {**weasyprint.DEFAULT_OPTIONS, "pdf_variant": "pdf/a-3a"}
+    pdf = b""
+    for padding in range(MOST_TRIES):
+        attachments = _attachments(attached, dated)
+        finish = partial(_finish, padding=padding)
+        pdf = document.write_pdf(finisher=finish, **options | {"attachments": attachments})
+        if not _ENDS_IN_LINE_BREAK.search(pdf):
+            break
+    return pdf
+
+
+def _attachments(attached: Mapping[str, bytes], dated: datetime) -> list[Any]:
+    """Return the files to embed, sorted by name: readers look them up in a sorted table."""
+    import weasyprint
+
+    return [
         weasyprint.Attachment(
             string=data,
             base_url=BASE,
@@ -75,9 +98,6 @@ def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, byte
         )
         for name, data in sorted(attached.items())
     ]
-    options = {**weasyprint.DEFAULT_OPTIONS, "pdf_variant": "pdf/a-3a", "attachments": attachments}
-    pdf: bytes = document.write_pdf(finisher=_finish, **options)
-    return pdf
 
 
 def _fetcher(files: Mapping[str, bytes]) -> Any:
@@ -115,8 +135,13 @@ def _with_ua(metadata: Any) -> Any:
     return generate
 
 
-def _finish(document: Any, pdf: Any) -> None:
-    """Mend what PDF/A-3 forbids, and take out links that would point at this machine's disk."""
+def _finish(document: Any, pdf: Any, padding: int) -> None:
+    """Mend what PDF/A-3 forbids, and take out links that would point at this machine's disk.
+
+    `padding` shifts the bytes of the streams that are packed after this, see `MOST_TRIES`.
+    """
+    if padding:
+        pdf.add_object(type(pdf.info)({"Padding": padding}))
     if "AF" in pdf.catalog:
         entries = pdf.catalog["AF"]
         pdf.catalog["AF"] = type(entries)(dict.fromkeys(entries))

@@ -39,7 +39,7 @@ def typeface_styles(theme: Theme) -> str:
 
 def _rule(family: str, face: str, file: str) -> str:
     style, weight = FACES[face]
-    font = b64encode(cut_font(file, family)).decode()
+    font = b64encode(cut_font(file, f"{family} {face.title()}")).decode()
     return (
         f'@font-face{{font-family:"{family}";font-style:{style};font-weight:{weight};font-display:swap;'
         f'src:url("data:font/woff2;base64,{font}") format("woff2")}}\n'
@@ -47,10 +47,11 @@ def _rule(family: str, face: str, file: str) -> str:
 
 
 @lru_cache(maxsize=16)
-def cut_font(file: str, family: str) -> bytes:
+def cut_font(file: str, name: str) -> bytes:
     """Return the font of `file` with `CHARACTERS` only, as WOFF2, under another name.
 
-    The name changes because the licence of the fonts keeps theirs for the unchanged ones.
+    The name changes because the licence of the fonts keeps theirs for the unchanged ones. Each face has its
+    own: layout programs that tell fonts apart by name would mix up the signs of two faces.
     """
     font = TTFont(font_folder() / file, recalcTimestamp=False)
     options = Options()
@@ -63,7 +64,7 @@ def cut_font(file: str, family: str) -> bytes:
     cutter.subset(font)
     for record in font["name"].names:
         if record.nameID in (1, 4, 6):
-            record.string = family.replace(" ", "") if record.nameID == 6 else family
+            record.string = name.replace(" ", "") if record.nameID == 6 else name
     font.flavor = "woff2"
     written = io.BytesIO()
     font.save(written, reorderTables=False)
