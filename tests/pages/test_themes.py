@@ -1,13 +1,18 @@
 """A theme overrides what it holds and inherits the rest."""
 
+import io
+import re
+from base64 import b64decode
 from pathlib import Path
 
 import pytest
+from fontTools.ttLib import TTFont
 
 from lyewitness.findings.records import Report
 from lyewitness.pages.assets import assets
 from lyewitness.pages.rendering import render_pages
 from lyewitness.pages.themes import Theme, load_theme
+from lyewitness.pages.typefaces import cut_font, typeface_styles
 from lyewitness.problems import StudyFolderError
 
 
@@ -86,8 +91,19 @@ def test_themes_that_inherit_each_other_are_a_message(tmp_path: Path) -> None:
 
 def test_assets_are_the_same_on_every_run(daylight: Theme) -> None:
     """Two runs give the same bytes, fonts included."""
-    from lyewitness.pages.typefaces import cut_font
-
     first = assets(daylight)
     cut_font.cache_clear()
     assert assets(daylight) == first
+
+
+def test_the_faces_of_a_family_hold_the_same_signs(daylight: Theme) -> None:
+    """No face borrows a sign from another face of its family; letters and numbers are in all of them."""
+    styles = typeface_styles(daylight)
+    held: dict[str, list[set[int]]] = {}
+    for family, font in re.findall(r'font-family:"([^"]+)".*?base64,([^"]+)"', styles):
+        face = TTFont(io.BytesIO(b64decode(font)))
+        held.setdefault(family, []).append(set(face.getBestCmap()))
+    assert len(held) == len(daylight.typefaces)
+    for faces in held.values():
+        assert all(face == faces[0] for face in faces)
+        assert set(map(ord, "Aäßµ°±−–≤01")) <= faces[0]

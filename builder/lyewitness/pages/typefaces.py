@@ -31,15 +31,26 @@ FACES = {
 def typeface_styles(theme: Theme) -> str:
     """Return one `@font-face` rule for each face that `[typefaces]` of theme.toml names."""
     return "".join(
-        _rule(f"Lyewitness {family.title()}", face, file)
+        _rule(f"Lyewitness {family.title()}", face, file, shared_characters(tuple(faces.values())))
         for family, faces in sorted(theme.typefaces.items())
         for face, file in sorted(faces.items())
     )
 
 
-def _rule(family: str, face: str, file: str) -> str:
+@lru_cache(maxsize=16)
+def shared_characters(files: tuple[str, ...]) -> str:
+    """Return those of `CHARACTERS` that every face of a family has.
+
+    A sign that one face alone had would be borrowed by the others, and the PDF layout takes the borrowed
+    face for the one that borrowed it. What no face has comes from the next family, under its own name.
+    """
+    held = [set(TTFont(font_folder() / file).getBestCmap()) for file in files]
+    return "".join(sign for sign in CHARACTERS if all(ord(sign) in face for face in held))
+
+
+def _rule(family: str, face: str, file: str, characters: str) -> str:
     style, weight = FACES[face]
-    font = b64encode(cut_font(file, f"{family} {face.title()}")).decode()
+    font = b64encode(cut_font(file, f"{family} {face.title()}", characters)).decode()
     return (
         f'@font-face{{font-family:"{family}";font-style:{style};font-weight:{weight};font-display:swap;'
         f'src:url("data:font/woff2;base64,{font}") format("woff2")}}\n'
@@ -47,8 +58,8 @@ def _rule(family: str, face: str, file: str) -> str:
 
 
 @lru_cache(maxsize=16)
-def cut_font(file: str, name: str) -> bytes:
-    """Return the font of `file` with `CHARACTERS` only, as WOFF2, under another name.
+def cut_font(file: str, name: str, characters: str) -> bytes:
+    """Return the font of `file` with `characters` only, as WOFF2, under another name.
 
     The name changes because the licence of the fonts keeps theirs for the unchanged ones. Each face has its
     own: layout programs that tell fonts apart by name would mix up the signs of two faces.
@@ -60,7 +71,7 @@ def cut_font(file: str, name: str) -> bytes:
     options.drop_tables = [*options.drop_tables, "FFTM"]
     options.name_IDs = [1, 2, 4, 6, 13, 14]
     cutter = Subsetter(options)
-    cutter.populate(text=CHARACTERS)
+    cutter.populate(text=characters)
     cutter.subset(font)
     for record in font["name"].names:
         if record.nameID in (1, 4, 6):
