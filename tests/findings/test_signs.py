@@ -1,5 +1,6 @@
 """Failure signs: each mechanism is named by its signs; what cannot be told apart is named together."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -24,8 +25,9 @@ from lyewitness.findings.failure_signs import (
 from lyewitness.findings.records import Sign
 from lyewitness.findings.sign_observables import OBSERVABLES
 from lyewitness.findings.signs import read_signs, signs_of
+from lyewitness.quantities import interval
 from lyewitness.study.records import StudyImage
-from tests.findings.making import Courses, evidence_of, found_in, with_columns
+from tests.findings.making import Courses, evidence_of, found_in, judged, with_columns
 
 STEADY: Mapping[str, tuple[float, ...]] = {"hybrid": (1e6,) * 3, "silica": (1e6,) * 3}
 K, N, AS, T0, AREA = (
@@ -53,7 +55,7 @@ def pressed(evidence: Evidence, column: str, change: float) -> Evidence:
         else row
         for row in evidence.study.conditions
     )
-    return replace(evidence, study=replace(evidence.study, conditions=rows))
+    return judged(evidence, replace(evidence.study, conditions=rows))
 
 
 ONE: tuple[tuple[str, Courses], ...] = (
@@ -96,19 +98,21 @@ def test_a_steady_column_speaks_for_nothing() -> None:
 
 def test_a_blocked_inlet_is_named_by_its_pressure() -> None:
     """Pressure that rises while retention and hold-up time stay speaks for a blocked inlet."""
-    assert favoured(pressed(evidence_of(STEADY), "H1", 0.8)) == {BLOCKED}
+    courses = {("H1", "caffeine", AS): 0.3, ("H1", "aniline", AS): 0.3}
+    assert favoured(pressed(evidence_of(STEADY, courses=courses), "H1", 0.8)) == {BLOCKED}
 
 
 def test_without_a_change_of_hold_up_time_dissolution_and_settling_are_named_together() -> None:
     """Plates that fall at an unchanged hold-up time fit a dissolving and a settled bed alike."""
-    evidence = evidence_of(STEADY, courses={("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5})
+    courses = {("H1", marker, N): -0.5 for marker in ("caffeine", "aniline")}
+    evidence = evidence_of(STEADY, courses={**courses, ("H1", "caffeine", AS): 0.4})
     assert SETTLED in favoured(evidence)
     assert VOID in (*favoured(evidence), *signs_on(evidence)[SETTLED].indistinct_from)
 
 
 def test_a_polymer_particle_does_not_dissolve() -> None:
     """On a column without silica the signs speak against dissolution, whatever its plates do."""
-    courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "uracil", T0): 0.02}
+    courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "caffeine", AS): 0.4}
     evidence = evidence_of(STEADY, courses=courses)
     study = with_columns(evidence.study, H1={"particle": "polymer"})
     signs = signs_on(replace(evidence, study=study))
@@ -175,7 +179,11 @@ def test_a_picture_of_the_fresh_column_counts_for_nothing() -> None:
 
 def test_a_claim_links_to_the_pictures_that_speak_of_it() -> None:
     """A claim on dissolution links to the late picture whose caption says so."""
-    courses = {(f"H{n}", m, N): -0.5 for n in (1, 2, 3) for m in ("caffeine", "aniline")}
+    courses = {
+        **{(f"H{n}", m, N): -0.5 for n in (1, 2, 3) for m in ("caffeine", "aniline")},
+        **{(f"H{n}", "caffeine", AS): 0.4 for n in (1, 2, 3)},
+        **{(f"H{n}", "uracil", T0): 0.06 for n in (1, 2, 3)},
+    }
     late = StudyImage("bed", "bed.png", "A void has opened.", column="H1", exposure_h=100.0)
     answer = found_in(evidence_of(STEADY, courses=courses, images=(late,))).answers[0]
     links = [link for claim in answer.claims if "-signs-" in claim.id for link in claim.because]
@@ -229,9 +237,82 @@ def test_signs_are_claimed_for_a_group_and_never_more_than_indicated() -> None:
 
 
 def test_there_is_a_sign_for_every_column_and_mechanism() -> None:
-    """Each column has one sign a mechanism, in the order of the table."""
-    evidence = evidence_of(STEADY)
+    """Each column has one sign a mechanism, what speaks for it first, the best supported on top."""
+    evidence = evidence_of(STEADY, courses={("H1", "caffeine", K): -0.2, ("H1", "aniline", K): -0.2})
     signs = read_signs(evidence)
-    assert [(s.column, s.mechanism) for s in signs] == [
+    assert sorted((s.column, s.mechanism) for s in signs) == sorted(
         (c.id, m) for c in evidence.study.columns for m in MECHANISMS
-    ]
+    )
+    own = [sign for sign in signs if sign.column == "H1"]
+    assert own[0].mechanism == BONDED
+    for verdict in ("speaks for", "cannot tell", "speaks against"):
+        weights = [sign.support for sign in own if sign.verdict == verdict]
+        assert weights == sorted(weights, reverse=True)
+
+
+def test_untouched_neutral_peaks_speak_against_a_void_and_a_blocked_inlet() -> None:
+    """Where the neutral keeps its symmetry and neither splits nor fronts, no void or blockage is named."""
+    courses = {("H1", "caffeine", N): -0.3, ("H1", "aniline", N): -0.3}
+    signs = signs_on(pressed(evidence_of(STEADY, courses=courses), "H1", 0.8))
+    for mechanism in (VOID, SETTLED, BLOCKED):
+        against = signs[mechanism].reasons_against
+        assert any(reason.startswith("Neutral peaks untouched") for reason in against), mechanism
+    assert signs[SETTLED].verdict != "speaks for"
+    assert signs[BLOCKED].verdict != "speaks for"
+
+
+def test_no_rule_fits_any_outcome() -> None:
+    """Pressure counts for a blocked inlet where it rises, and nowhere as a move either way."""
+    assert {(r.mechanism, r.direction) for r in RULES if r.observable == "pressure"} == {(BLOCKED, "rises")}
+
+
+def test_reasons_stand_for_then_against_then_open_and_say_nothing_of_nothing() -> None:
+    """What speaks for comes first, what speaks against next; what counts neither way is not told."""
+    for sign in read_signs(evidence_of(STEADY, courses={("H1", "caffeine", N): -0.4})):
+        behind = len(sign.reasons_against) + len(sign.reasons_open)
+        assert sign.reasons[len(sign.reasons) - behind :] == (*sign.reasons_against, *sign.reasons_open)
+        assert all("For it" in reason for reason in sign.reasons[: len(sign.reasons) - behind])
+        assert not any("neither way" in reason for reason in sign.reasons)
+
+
+def test_a_quantity_has_one_number_in_signs_and_tables() -> None:
+    """The plates that are left are those of the fitted decline."""
+    evidence = evidence_of(STEADY, courses={("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5})
+    decline = evidence.decline("H1", "caffeine", N)
+    assert decline is not None
+    left = interval(decline.remaining, "%")
+    (told,) = [r for r in signs_on(evidence)[SETTLED].reasons if r.startswith("Plates of neutrals")]
+    assert f"Plates of neutrals: {left} of the reference" in told
+
+
+def test_a_logged_condition_is_told_in_its_own_unit() -> None:
+    """A pH that fell by half a unit is told in pH units, and a temperature in kelvin."""
+    evidence = evidence_of(STEADY)
+    rows = tuple(
+        replace(
+            row, ph=11.3 - 0.005 * (row.exposure_h or 0.0), temperature_C=50.0 + (row.exposure_h or 0) / 40
+        )
+        for row in evidence.study.conditions
+    )
+    signs = signs_on(replace(evidence, study=replace(evidence.study, conditions=rows)))
+    told = " ".join((*signs[PH].reasons, *signs[TEMPERATURE].reasons)).replace("\u2009", " ")
+    assert re.search(r"Logged pH moved: yes \(by \u22120\.\d\d pH units\)", told), told
+    assert re.search(r"Logged temperature moved: yes \(by \+\d\.\d K\)", told), told
+
+
+def test_two_mechanisms_at_most_are_named_for_a_group() -> None:
+    """Where more are supported, the two best are named and the others are told as not excluded."""
+    hybrids = [f"H{n}" for n in (1, 2, 3)]
+    courses = {
+        **{(h, m, N): -0.6 for h in hybrids for m in ("caffeine", "aniline")},
+        **{(h, m, K): -0.2 for h in hybrids for m in ("caffeine", "aniline")},
+        **{(h, m, AS): 0.5 for h in hybrids for m in ("caffeine", "aniline")},
+        **{(h, "uracil", T0): 0.015 for h in hybrids},
+    }
+    evidence = evidence_of(STEADY, courses=courses)
+    for column in hybrids:
+        evidence = pressed(evidence, column, 0.9)
+    claims = [c for c in found_in(evidence).answers[0].claims if "-signs-hybrid" in c.id]
+    named = [m for m in MECHANISMS if any(m in c.text.partition("Not excluded")[0] for c in claims)]
+    assert 1 <= len(named) <= 2
+    assert any("Not excluded: " in claim.text for claim in claims)

@@ -14,6 +14,9 @@ from lyewitness.estimates import Estimate
 from lyewitness.findings.evidence import Evidence
 from lyewitness.quantities import fixed, interval, with_unit
 
+LOOSE = 25.0
+"""Half width, % of the reference, beyond which the band of a fitted curve is of no use."""
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
@@ -72,14 +75,22 @@ def change_of(evidence: Evidence, column: str, marker: str, metric: str) -> Chan
     """Return how `metric` of `marker` changed on `column` from its reference to its end.
 
     By the fitted curve, where the judgement has one, so that one quantity has one number in a report. Else
-    from the means of the first and the last injections, as many as the reference, never one of its own.
+    from the means of the first and the last injections, as many as the reference, never one of its own. A
+    curve through so few points that its band is of no use keeps its number and takes the means' interval.
     """
     fitted = fitted_change(evidence, column, marker, metric)
-    if fitted is not None:
+    if fitted is not None and fitted.high - fitted.low <= 2 * LOOSE:
         return fitted
     values = evidence.values(column, marker, metric)
     first = evidence.study.choices.reference_injections
-    return change_between(values[:first], values[max(first, len(values) - first) :])
+    means = change_between(values[:first], values[max(first, len(values) - first) :])
+    if fitted is None or means is None:
+        return fitted or means
+    return Change(
+        fitted.percent,
+        fitted.percent - (means.percent - means.low),
+        fitted.percent + (means.high - means.percent),
+    )
 
 
 def fitted_change(evidence: Evidence, column: str, marker: str, metric: str) -> Change | None:

@@ -74,6 +74,12 @@ class Sign:
     """Each with its numbers."""
     indistinct_from: tuple[str, ...] = ()
     """Mechanisms that these data cannot tell from this one."""
+    reasons_against: tuple[str, ...] = ()
+    """Those of `reasons` that speak against; `reasons` holds what speaks for, then these, then the open."""
+    reasons_open: tuple[str, ...] = ()
+    """Those of `reasons` that count neither way: not known, or too near to the threshold."""
+    support: int = 0
+    """Weight of what speaks for less weight of what speaks against; signs of a column stand by it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ In: the signs of every column. Out: `Claim`s, never more than indicated: signs a
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from statistics import fmean
 
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.failure_signs import RULES, SKIN, VOID
@@ -17,24 +18,51 @@ DISSOLVING = {VOID, SKIN}
 """Mechanisms that need silica to have gone into solution."""
 
 
+MOST_NAMED = 2
+"""Mechanisms that are named for a group at most; the others are told as not excluded."""
+
+
 def sign_claims(
     evidence: Evidence, scope: Scope, signs: Sequence[Sign], facts: Sequence[ChemistryFact] = ()
 ) -> Iterator[Claim]:
-    """Say for each group which mechanisms the signs speak for on more than half of its columns."""
+    """Say for each group which mechanisms are best supported on more than half of its columns."""
     for group in scope.groups:
         columns = [column.id for column in evidence.study.replicates(group)]
         found = _favoured(columns, signs)
         failed = [f.column for f in evidence.judgement.first_failures if f.group == group and f.metric]
         if found:
-            for together in _told_together(found, signs):
-                claim = _for(scope, group, together, len(columns), signs)
+            ranked = sorted(found, key=lambda m: (-len(found[m]), -_support(m, found[m], signs)))
+            named = {mechanism: found[mechanism] for mechanism in ranked[:MOST_NAMED]}
+            parcels = _told_together(named, signs)
+            left = _not_excluded(named, ranked, signs)
+            for together in parcels:
+                rest = left if together is parcels[-1] else ()
+                claim = _for(scope, group, together, len(columns), rest)
                 links = _chemistry(group, facts) if DISSOLVING & set(together) else ()
                 pictures = _pictures(evidence, columns, together)
                 yield replace(claim, because=claim.because + pictures + links)
         elif failed:
-            text = f"what failed on {columns_of(group)} {CANNOT_TELL} from these signs"
+            text = f"{CANNOT_TELL} from these data why {columns_of(group)} declined"
             links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
             yield Claim(scope.claim_id("signs", slug(group)), run_together([text]), "not settled", links)
+
+
+def _support(mechanism: str, on: Sequence[str], signs: Sequence[Sign]) -> float:
+    """Return the mean support of a mechanism over the columns on which it is favoured."""
+    return fmean(sign.support for sign in signs if sign.mechanism == mechanism and sign.column in on)
+
+
+def _not_excluded(
+    named: Mapping[str, Sequence[str]], ranked: Sequence[str], signs: Sequence[Sign]
+) -> tuple[str, ...]:
+    """Return the favoured mechanisms that are not named, and those that cannot be told from named ones."""
+    rivals = [
+        other
+        for sign in signs
+        if sign.mechanism in named and sign.column in named[sign.mechanism]
+        for other in sign.indistinct_from
+    ]
+    return tuple(other for other in dict.fromkeys((*ranked, *rivals)) if other not in named)
 
 
 def _pictures(
@@ -84,26 +112,17 @@ def _told_together(found: dict[str, list[str]], signs: Sequence[Sign]) -> list[d
     return parcels
 
 
-def _for(
-    scope: Scope, group: str, together: dict[str, list[str]], total: int, signs: Sequence[Sign]
-) -> Claim:
-    """Return the claim for mechanisms that are named together, with rivals that are left open."""
+def _for(scope: Scope, group: str, together: dict[str, list[str]], total: int, left: Sequence[str]) -> Claim:
+    """Return the claim for mechanisms that are named together, with those that are not excluded."""
     on = list(dict.fromkeys(column for columns in together.values() for column in columns))
-    others = dict.fromkeys(
-        other
-        for sign in signs
-        if sign.column in on and sign.mechanism in together
-        for other in sign.indistinct_from
-        if other not in together
-    )
     where = f"on {share_of(len(on), total, f'{group} column')}"
     apart = ", which these data cannot tell apart" if len(together) > 1 else ""
-    text = f"{where} the signs speak for {listed(together, 'or')}{apart}"
-    tied = f"{listed(others, 'or')} cannot be ruled out" if others else ""
+    text = f"{where} the signs point to {listed(together, 'or')}{apart}"
+    others = f"not excluded: {listed(left)}" if left else ""
     links = tuple(
         Because("sign", f"{column}/{mechanism}", f"{mechanism}, {column}")
         for mechanism, columns in together.items()
         for column in columns
     )
     identity = scope.claim_id("signs", slug(group), slug(next(iter(together))))
-    return Claim(identity, run_together([text, tied]), "indicated", links)
+    return Claim(identity, run_together([text, others]), "indicated", links)

@@ -6,11 +6,20 @@ In: `Evidence` and a column. Out: `Observed`. A picture counts by what its capti
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from math import floor, log10
+from statistics import fmean
 
 from lyewitness.decline.records import Decline
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.observables import Change, change_of, change_over_markers, logged_change
+from lyewitness.findings.observables import (
+    Change,
+    change_of,
+    change_over_markers,
+    fitted_change,
+    logged_change,
+)
 from lyewitness.findings.wording import listed, quoted
+from lyewitness.quantities import fixed, with_unit
 from lyewitness.study.records import MarkerRole, StudyImage
 
 
@@ -32,7 +41,7 @@ Observe = Callable[[Evidence, str], Observed]
 def _change(metric: str, *roles: MarkerRole) -> Observe:
     def observe(evidence: Evidence, column: str) -> Observed:
         change = change_over_markers(evidence, column, evidence.roles(*roles), metric)
-        return Observed(change=change, words=str(change) if change else "")
+        return Observed(change=change, words=change.of_reference if change else "")
 
     return observe
 
@@ -77,8 +86,9 @@ def _together(changes: Sequence[Change]) -> bool | None:
 
 
 def _pressure(evidence: Evidence, column: str) -> Observed:
-    change = logged_change(evidence, column, "pressure_bar")
-    return Observed(change=change, words=str(change) if change else "")
+    change = fitted_change(evidence, column, "", "pressure_bar")
+    change = change or logged_change(evidence, column, "pressure_bar")
+    return Observed(change=change, words=change.of_reference if change else "")
 
 
 def _split(evidence: Evidence, column: str) -> Observed:
@@ -108,6 +118,22 @@ def _fronting(evidence: Evidence, column: str) -> Observed:
     if not ends:
         return Observed()
     return Observed(seen=any(late < 0.9 <= early for early, late in ends), words="")
+
+
+UNTOUCHED = 15.0
+"""Per cent by which the symmetry of a neutral may change while its peak passes for untouched."""
+
+
+def _untouched(evidence: Evidence, column: str) -> Observed:
+    """Observe whether the neutrals' peaks kept their symmetry, and neither split nor front."""
+    changes = [change_of(evidence, column, m, "symmetry_factor") for m in evidence.roles("neutral")]
+    known = [change for change in changes if change is not None]
+    if not known:
+        return Observed()
+    kept = all(change.holds_within(UNTOUCHED) for change in known)
+    disturbed = _split(evidence, column).seen or _fronting(evidence, column).seen
+    words = listed(f"symmetry {change.of_reference}" for change in known)
+    return Observed(seen=kept and not disturbed, words=f"{words}, neither split nor fronting")
 
 
 def _delayed(evidence: Evidence, column: str) -> Observed:
@@ -165,7 +191,7 @@ def _symmetry_alike(evidence: Evidence, column: str) -> Observed:
     return Observed(seen=spread <= 10 if moved else None, words=listed(str(change) for change in known))
 
 
-def _logged(quantity: str, threshold: float) -> Observe:
+def _logged(quantity: str, threshold: float, unit: str) -> Observe:
     """Observe whether a logged condition moved by more than `threshold`, in its own unit."""
 
     def observe(evidence: Evidence, column: str) -> Observed:
@@ -173,8 +199,13 @@ def _logged(quantity: str, threshold: float) -> Observe:
         change = logged_change(evidence, column, quantity)
         if change is None:
             return Observed()
-        size = abs(change.percent) / 100 * abs(values[0])
-        return Observed(seen=size > threshold and change.low * change.high > 0, words=str(change))
+        part = max(2, len(values) // 4)
+        start, end = fmean(values[:part]), fmean(values[-part:])
+        places = max(1, -floor(log10(threshold)) + 1)
+        moved = end - start
+        sign = "+" if round(moved, places) > 0 else ""
+        words = f"by {with_unit(sign + fixed(moved, places), unit)}"
+        return Observed(seen=abs(moved) > threshold and change.low * change.high > 0, words=words)
 
     return observe
 
@@ -237,6 +268,7 @@ OBSERVABLES: Mapping[str, Observe] = {
     "pressure": _pressure,
     "split peaks at the end": _split,
     "fronting of neutrals": _fronting,
+    "neutral peaks untouched": _untouched,
     "plates fall after a delay": _delayed,
     "solid core or coated particle": _skinned,
     "silica in the particle": _silica,
@@ -245,9 +277,9 @@ OBSERVABLES: Mapping[str, Observe] = {
     "bases alike on all columns": _alike("retention_factor", "base"),
     "hold-up alike on all columns": _alike("hold_up_time_min", "void"),
     "areas alike on all columns": _alike("peak_area", "neutral", "base", "acid"),
-    "logged pH moved": _logged("ph", 0.1),
-    "logged flow moved": _logged("flow_mL_min", 0.005),
-    "logged temperature moved": _logged("temperature_C", 1.0),
+    "logged pH moved": _logged("ph", 0.1, "pH units"),
+    "logged flow moved": _logged("flow_mL_min", 0.005, "mL/min"),
+    "logged temperature moved": _logged("temperature_C", 1.0, "K"),
     **{name: _picture(name) for name in PICTURES},
 }
 """What can be observed on a column, by the name that the rules use."""

@@ -14,6 +14,9 @@ from lyewitness.findings.sign_observables import OBSERVABLES, Observed
 from lyewitness.findings.wording import percent, sentence
 
 Verdict = Literal["speaks for", "speaks against", "cannot tell"]
+VERDICTS: tuple[Verdict, ...] = ("speaks for", "cannot tell", "speaks against")
+"""In the order in which a column's signs stand."""
+Weighing = Literal["for", "against", "open"]
 
 
 def read_signs(evidence: Evidence, rules: Sequence[Rule] = RULES) -> tuple[Sign, ...]:
@@ -22,17 +25,39 @@ def read_signs(evidence: Evidence, rules: Sequence[Rule] = RULES) -> tuple[Sign,
 
 
 def signs_of(evidence: Evidence, column: str, rules: Sequence[Rule] = RULES) -> Iterator[Sign]:
-    """Return what the signs on one column say of each mechanism."""
+    """Return what the signs on one column say of each mechanism, the best supported first."""
     observed = {name: OBSERVABLES[name](evidence, column) for name in {rule.observable for rule in rules}}
     by_mechanism = {m: [rule for rule in rules if rule.mechanism == m] for m in MECHANISMS}
     met = {rule: is_met(rule, observed[rule.observable]) for rule in rules}
     verdicts = {m: _verdict(own, met) for m, own in by_mechanism.items() if own}
+    signs = []
     for mechanism, verdict in verdicts.items():
-        reasons = tuple(
-            _reason(rule, observed[rule.observable], met[rule]) for rule in by_mechanism[mechanism]
-        )
+        own = by_mechanism[mechanism]
+        reasons: dict[Weighing, list[str]] = {"for": [], "against": [], "open": []}
+        for rule in own:
+            told = _reason(rule, observed[rule.observable], met[rule])
+            if told is not None:
+                reasons[told[0]].append(told[1])
         others = _indistinct(mechanism, verdicts, by_mechanism, met) if verdict == "speaks for" else ()
-        yield Sign(column, mechanism, verdict, tuple(reason for reason in reasons if reason), others)
+        signs.append(
+            Sign(
+                column,
+                mechanism,
+                verdict,
+                (*reasons["for"], *reasons["against"], *reasons["open"]),
+                others,
+                tuple(reasons["against"]),
+                tuple(reasons["open"]),
+                _support(own, met),
+            )
+        )
+    yield from sorted(signs, key=lambda sign: (VERDICTS.index(sign.verdict), -sign.support))
+
+
+def _support(rules: Sequence[Rule], met: Mapping[Rule, bool | None]) -> int:
+    """Return the weight of the rules that are met, less that of those that are surely not."""
+    known = [rule for rule in rules if _counts(rule, met[rule])]
+    return sum(rule.weight if met[rule] else -max(rule.weight, 0) for rule in known)
 
 
 def is_met(rule: Rule, observed: Observed) -> bool | None:
@@ -96,22 +121,23 @@ def _indistinct(
     return tuple(rivals)
 
 
-def _reason(rule: Rule, observed: Observed, met: bool | None) -> str:
-    """Return what was observed and how it weighs; empty for what does not concern this column."""
-    against = met is False or (met is True and rule.weight < 0)
+def _reason(rule: Rule, observed: Observed, met: bool | None) -> tuple[Weighing, str] | None:
+    """Return how an observation weighs and in which words; None for what counts neither way."""
     if met is None:
         if rule.direction in ("seen", "said") and not rule.needed:
-            return ""
+            return None
         state = f"{observed.words}, too near to {_asked(rule)} to tell" if observed.words else "not known"
-        return sentence(f"{rule.observable}: {state}")
-    if not met and not _counts(rule, met):
-        return sentence(f"{rule.observable}: not seen, which counts neither way")
-    if (rule.weight < 0 and not met) or (rule.weight == 0 and met):
-        return ""
+        return "open", sentence(f"{rule.observable}: {state}")
+    silent = (not met and not _counts(rule, met)) or (rule.weight < 0 and not met)
+    if silent or (rule.weight == 0 and met):
+        return None
     shown = observed.words or ("seen" if observed.seen else "not seen")
     if rule.direction == "seen":
         shown = ("yes" if observed.seen else "no") + (f" ({observed.words})" if observed.words else "")
-    return sentence(f"{rule.observable}: {shown}. {'Against it' if against else 'For it'}: {rule.words}")
+    against = not met or rule.weight < 0
+    lead = "For it:" if not against else "Against it:" if met else "Against it, for then"
+    words = sentence(f"{rule.observable}: {shown}. {lead} {rule.words}")
+    return ("against" if against else "for"), words
 
 
 def _asked(rule: Rule) -> str:
