@@ -9,12 +9,22 @@ from collections.abc import Sequence
 from lyewitness.findings import because
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.naming import named_groups
 from lyewitness.findings.ranking import Pairing, Ranking
 from lyewitness.findings.reading_expectations import Expected, read_expectation
 from lyewitness.findings.records import Claim, Strength
 from lyewitness.findings.scope import Scope
-from lyewitness.findings.span_claims import held, held_words
-from lyewitness.findings.wording import CANNOT_TELL, columns_of, life_words, listed, run_together, slug
+from lyewitness.findings.seen import single_life
+from lyewitness.findings.span_claims import Held, held, span_words, tally
+from lyewitness.findings.wording import (
+    CANNOT_TELL,
+    columns_of,
+    life_words,
+    listed,
+    run_together,
+    slug,
+    spelled,
+)
 
 Judged = tuple[Strength, str]
 BORNE_OUT = "the data bear the expectation out"
@@ -42,7 +52,8 @@ def expectation_verdict(
 def _relevant(scope: Scope, ranking: Ranking, expected: Expected | None) -> set[str]:
     """Return the ids of the claims on which the verdict rests."""
     if expected is None or not set(expected.groups) <= set(scope.groups):
-        return {scope.claim_id("life", slug(group)) for group in scope.groups}
+        named = named_groups(scope.question.expectation, scope.groups)
+        return {scope.claim_id("life", slug(group)) for group in named or scope.groups}
     if expected.span is not None:
         group = slug(expected.groups[0])
         return {scope.claim_id("life", group), scope.claim_id("span", group, slug(expected.span.words))}
@@ -65,7 +76,12 @@ def _judged(
 
 
 def _data(evidence: Evidence, scope: Scope) -> str:
-    lives = [(g, life) for g in scope.groups if (life := evidence.group_life(g, *scope.deciding)) is not None]
+    named = [g for g in named_groups(scope.question.expectation, evidence.study.groups) if g in scope.groups]
+    lives = [
+        (g, life)
+        for g in named or scope.groups
+        if (life := evidence.group_life(g, *scope.deciding)) is not None
+    ]
     said = listed(f"{group} {life_words(life.life)}" for group, life in lives)
     return said or f"{CANNOT_TELL} how long any group lasts"
 
@@ -76,7 +92,7 @@ def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: E
     found = held(evidence, scope, group, expected.span) if expected.span is not None else None
     if found is None:
         return "not settled", f"{CANNOT_TELL}: the lives of {columns_of(group)} are not known"
-    words = held_words(found)
+    words = _expected_and_seen(evidence, scope, group, found)
     if found.verdict == "contradicted" or (expected.every and found.failed):
         firm = bounded("shown", points, (group,)) == "shown"
         lead = "the data contradict the expectation" if firm else "the data lean against the expectation"
@@ -84,6 +100,19 @@ def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: E
     strength = bounded(found.verdict, points, (group,))
     lead = {"shown": f"{BORNE_OUT}: ", "indicated": f"{SAME_WAY}: "}.get(strength, "")
     return strength, lead + words
+
+
+def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held) -> str:
+    """Return `you expected two days (48 h); silica lasted 25 h (24 to 27)`."""
+    life = evidence.group_life(group, *scope.deciding)
+    seen = single_life(evidence, life) if life is not None and len(life.columns) == 1 else ""
+    seen = seen or (life_words(life.life) if life is not None else CANNOT_TELL)
+    failed = (
+        f"; of {spelled(len(found.lives))} tested, {tally(found)}"
+        if life is not None and found.failed < len(found.lives) > 1
+        else ""
+    )
+    return f"you expected {span_words(found.span)}; {group} lasted {seen}{failed}"
 
 
 def _by_ranking(ranking: Ranking, expected: Expected) -> Judged:

@@ -7,7 +7,8 @@ from lyewitness.findings.audit.confounding import HARMLESS
 from lyewitness.findings.audit.repeatability import LARGEST_B_PERCENT
 from lyewitness.findings.failure_signs import MECHANISMS, RULES, Rule
 from lyewitness.findings.next_experiments import SHARE, WANTED_POWER
-from lyewitness.findings.sign_observables import ALIKE, MUCH_BETTER
+from lyewitness.findings.replacing import AS_IF, LITTLE
+from lyewitness.findings.sign_observables import ALIKE, MUCH_BETTER, UNTOUCHED
 from lyewitness.findings.wording import VAGUE, as_stated, listed, percent, run_together
 from lyewitness.quantities import with_unit
 from lyewitness.study.records import Choices
@@ -21,7 +22,7 @@ def method_notes(choices: Choices) -> tuple[tuple[str, str], ...]:
         ("How strong a claim may be", _strength(choices)),
         ("What the audit does to the answer", _audit()),
         ("Signs of failure", _signs()),
-        ("Promises for the next column", _promises(choices)),
+        ("When to replace a column", _promises(choices)),
         ("Expectations and spans of time", _reading()),
         ("Plans for the next experiment", _plans(choices)),
     )
@@ -93,12 +94,17 @@ def _audit() -> str:
 def _signs() -> str:
     return run_together(
         [
-            "a change is that from the reference injections to as many last ones, with its 95 % interval; "
+            "a change is that of the fitted curve from the reference to the end, as in the tables (where "
+            "there is no curve, from the reference injections to as many last ones), with its 95 % interval; "
             "a rule is met or not met only where the whole interval says so",
             "a mechanism is named where all needed rules are met and the rules that speak for it carry "
             "more than "
             "half of the weight of those that are known; a needed rule that is surely not met speaks "
             "against it",
+            "a neutral's peak is untouched where its symmetry stays within "
+            f"{percent(UNTOUCHED)} and it neither splits nor fronts; that speaks against a disturbed bed",
+            "mechanisms stand in the order of what speaks for them less what speaks against; of a group two "
+            "at most are named, the others are told as not excluded",
             "mechanisms that rest on one sign, with nothing against either, are named together",
             f"columns move alike where all surely move one way and none more than {as_stated(ALIKE)} "
             "times as far "
@@ -116,11 +122,14 @@ def _promises(choices: Choices) -> str:
     confidence = percent(100 * choices.confidence)
     return run_together(
         [
-            "how long a next column should hold is the lower prediction bound of one further life "
-            f"(log-normal, one-sided {confidence}), never more than every tested column surely held, by "
-            "whichever "
-            "limit comes first, and rounded down",
-            "from one column nothing is promised",
+            "the time after which to replace the columns of a group is the lower prediction bound of one "
+            f"further life, mean − t s √(1 + 1/n) of the log lives (one-sided {confidence}), never more than "
+            "the lower end of the life of any column tested, and rounded down",
+            "it rests on the deciding metric alone, and is not given where that metric was not measured on a "
+            "column, its life is not known, the audit leaves it unsettled, one column alone was tested, or "
+            f"the bound is below {percent(100 * LITTLE)} of the shortest life",
+            "a life that was not reached stands at what was held",
+            AS_IF,
         ]
     )
 

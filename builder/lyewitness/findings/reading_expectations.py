@@ -68,11 +68,13 @@ def _fitting(
         return Expected(kind, named or tuple(groups)) if len(named) != 1 else None
     if kind in ("longer", "not shorter"):
         return Expected(kind, named) if len(named) == 2 else None
+    if kind == "holds" and not named and len(groups) == 1:
+        named = tuple(groups)
     if len(named) != 1:
         return None
     if kind != "holds":
         return Expected(kind, named)
-    spans = read_spans(text, run_time_min)
+    spans = read_spans(text, run_time_min, with_article=True)
     if len(spans) != 1 or re.search(UPPER, text, re.IGNORECASE):
         return None
     return Expected(kind, named, spans[0], bool(re.search(EVERY, text, re.IGNORECASE)))

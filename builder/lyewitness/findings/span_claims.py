@@ -69,8 +69,7 @@ def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | Non
 def held_words(found: Held) -> str:
     """Return in words how a group stands to a span."""
     columns, total = columns_of(found.group), len(found.lives)
-    as_hours = f" ({hours(found.span.hours)})" if not found.span.words.endswith("h") else ""
-    span = found.span.words[:1].lower() + found.span.words[1:] + as_hours
+    span = span_words(found.span)
     more = f": a next one should hold {hours(down(found.next_h))} at least" if found.next_h else ""
     if found.verdict == "shown":
         return f"{columns} last {span}{more}"
@@ -78,17 +77,23 @@ def held_words(found: Held) -> str:
         return f"{share_of(found.surely, total, 'column')} of {found.group} lasted {span}, but{more[1:]}"
     if found.verdict == "contradicted":
         return f"{columns} do not last {span}: {share_of(0, total, 'column')} did"
-    tally = f"of {spelled(total)} tested, {_tally(found)}"
+    counts = f"of {spelled(total)} tested, {tally(found)}"
     if found.failed:
-        return f"not every column of {found.group} lasts {span}: {tally}"
-    return f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: {tally}"
+        return f"not every column of {found.group} lasts {span}: {counts}"
+    return f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: {counts}"
 
 
-def _tally(found: Held) -> str:
+def tally(found: Held) -> str:
     """Return `one surely did and two surely did not`."""
     unclear = len(found.lives) - found.surely - found.failed
     parts = ((found.surely, "surely did"), (found.failed, "surely did not"), (unclear, "cannot be told"))
     return listed(f"{spelled(number)} {words}" for number, words in parts if number)
+
+
+def span_words(span: Span) -> str:
+    """Return `two days (48 h)`."""
+    as_hours = "" if span.words.endswith("h") else f" ({hours(span.hours)})"
+    return span.words[:1].lower() + span.words[1:] + as_hours
 
 
 def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...]:

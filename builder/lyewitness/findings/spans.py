@@ -24,9 +24,15 @@ class Span:
     hours: float
 
 
-def read_spans(text: str, run_time_min: float | None = None) -> tuple[Span, ...]:
-    """Return the spans that `text` names; injections and runs need the length of a run."""
-    found = []
+A_SPAN = re.compile(r"\ba (day|week)\b", re.IGNORECASE)
+
+
+def read_spans(text: str, run_time_min: float | None = None, with_article: bool = False) -> tuple[Span, ...]:
+    """Return the spans that `text` names; injections and runs need the length of a run.
+
+    `with_article` reads `a week` too, which in a question may as well say how often.
+    """
+    found = [Span(m.group(0), HOURS[m.group(1).lower()]) for m in A_SPAN.finditer(text) if with_article]
     for match in SPAN.finditer(text):
         number, unit = _number(match.group(1)), match.group(2).lower()
         per_unit = HOURS.get(unit, run_time_min / 60 if run_time_min else None)
