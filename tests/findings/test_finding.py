@@ -37,6 +37,13 @@ def test_the_method_is_told_with_the_table_of_rules() -> None:
     assert [row[0] for row in findings.rules[1:]] == [rule.mechanism for rule in RULES]
 
 
+def test_the_rule_for_replacing_a_column_is_in_the_method() -> None:
+    """How the time for replacement is had stands in the method notes, with its formula."""
+    notes = dict(found_in(evidence_of(APART)).method_notes)
+    assert "t s √(1 + 1/n)" in notes["When to replace a column"]
+    assert "deciding metric alone" in notes["When to replace a column"]
+
+
 def test_the_same_study_gives_the_same_findings() -> None:
     """Nothing but the study goes into the findings."""
     evidence = evidence_of(APART)

@@ -90,6 +90,15 @@ def test_spans_of_time_are_read(text: str, hours: list[float]) -> None:
     assert [span.hours for span in read_spans(text, 4.0)] == pytest.approx(hours, abs=0.1)
 
 
+def test_a_week_is_a_span_in_an_expectation_and_not_in_a_question() -> None:
+    """`lasts a week` is 168 h; `how many injections a week` asks for none."""
+    assert [span.hours for span in read_spans("It lasts a week.", with_article=True)] == [168.0]
+    assert read_spans("How many injections a week?", 4.0) == ()
+    assert read_expectation("It lasts a week.", ("polymer",)) == Expected(
+        "holds", ("polymer",), Span("a week", 168.0)
+    )
+
+
 def test_injections_without_a_run_time_are_no_span() -> None:
     """A number of injections says nothing of hours where the run time is not stated."""
     assert read_spans("500 injections") == ()

@@ -62,12 +62,29 @@ def answer(
 def how_sure(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
     """Say in two or three sentences what the answer rests on: what weakens it most comes first."""
     basis = f"this rests on {_columns_words(evidence, scope)}{_tests_words(evidence, ranking)}"
+    if not scope.deciding[1]:
+        basis = _bare_words(evidence, points, scope)
     unsettled = why_words(list(ranking.open_pairs)[:1])
     weakened, audit_said = _audit_words(evidence, points, scope, ranking)
     if weakened:
         same = unsettled and unsettled in mid_sentence(audit_said)
         return run_together([audit_said, "" if same else unsettled, basis])
     return run_together([unsettled, basis, audit_said])
+
+
+def _bare_words(evidence: Evidence, points: Sequence[Point], scope: Scope) -> str:
+    """Return `one column, no limit, three injections: six checks of 17 could not be made`."""
+    columns = [column.id for group in scope.groups for column in evidence.study.replicates(group)]
+    injections = sum(len(evidence.used(column)) for column in columns)
+    limit = "no limited metric measured" if evidence.study.limits else "no limit"
+    held = f"{counted(len(columns), 'column')}, {limit}, {counted(injections, 'injection')}"
+    return f"{held}: {_not_made(points)}"
+
+
+def _not_made(points: Sequence[Point]) -> str:
+    checks = {point.check for point in points}
+    undone = sum(check.result == "not possible" for check in checks)
+    return f"{spelled(undone)} of {spelled(len(checks))} checks could not be made"
 
 
 def _columns_words(evidence: Evidence, scope: Scope) -> str:
@@ -100,13 +117,14 @@ def _audit_words(
     faults = dict.fromkeys(p.check for p in heavy if p.check.result in ("problem", "caution"))
     faults = {**bounding, **faults}
     undone = sum(check.result == "not possible" for check in {point.check for point in points})
-    not_made = f"{counted(undone, 'check')} of {len({p.check for p in points})} could not be made"
+    not_made = _not_made(points)
     if not faults:
         return False, f"the audit found no fault{'; ' + not_made if undone else ''}"
     worst = next(iter(bounding), None) or max(faults, key=lambda check: check.result == "problem")
     told = mid_sentence(worst.detail.rstrip("."))
-    number = len(faults)
-    serious = bool(bounding) or worst.result == "problem"
+    problems = [check for check in faults if check.result == "problem"]
+    serious = bool(bounding) or bool(problems)
+    number = len(bounding or problems or faults)
     if serious:
         verb = "weakens" if number == 1 else "weaken"
         lead = f"{counted(number, 'point')} {verb} the {'comparison' if len(scope.groups) > 1 else 'answer'}"
@@ -116,5 +134,7 @@ def _audit_words(
         be = "should be kept in mind"
         lead = f"{counted(number, 'point')} of the audit {be}" + (f"; none {harm}" if number > 1 else "")
     most = ": " if number == 1 else "; the most serious: " if serious else ". The most important: "
-    many_undone = f"; {not_made}" if 4 * undone > len({p.check for p in points}) else ""
+    if more := len(faults) - number:
+        told += f"; {spelled(more)} more should be kept in mind"
+    many_undone = f"; {not_made}" if scope.deciding[1] and 4 * undone > len({p.check for p in points}) else ""
     return serious, f"{lead}{most}{told}{many_undone}"

@@ -146,7 +146,10 @@ def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
     else:
         reason = f": {life.reason}" if life.reason else ""
         text = f"{CANNOT_TELL} how long {columns_of(life.group)} last until {passes}{reason}"
-    return run_together([text, state, _other_units(scope, life), _spread_text(life)])
+    # Where the injections bracket a single life more closely than its interval, other units would not agree.
+    lone = number == 1 and single_life(evidence, life) != life_words(life.life)
+    units = "" if lone else _other_units(scope, life)
+    return run_together([text, state, units, _spread_text(life)])
 
 
 def _states_text(life: GroupLife) -> str:

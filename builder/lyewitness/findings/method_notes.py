@@ -55,7 +55,8 @@ def _strength(choices: Choices) -> str:
     alpha = with_unit(as_stated(100 * (1 - choices.confidence)), "%")
     return run_together(
         [
-            "two groups are ranked as shown where the comparison was tested, p after Holm is at most "
+            "two groups are ranked as shown where the comparison was tested, p, corrected "
+            "after Holm, is at most "
             f"{alpha}, "
             "the interval of the life ratio leaves 1 out, at least two columns stand on each side, one "
             "group "

@@ -101,6 +101,9 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
         if ratio == seen and high is not None and pairing.comparison is not None:
             # The comparison's own number counts how uncertain each life is as well.
             high = max(high, pairing.comparison.columns_needed or high)
+        if ratio == seen and high is not None and high <= _fewest(evidence, pairing):
+            # As many were tested, and did not tell: the number would be of no help.
+            continue
         parts.append(f"{_needed(low, high)} for {words}, {rounded(ratio, 3)}")
     spread = percent(100 * (exp(sd) - 1))
     shared = f"; the error is shared among {counted(compared, 'comparison')}" if compared > 1 else ""
@@ -108,6 +111,11 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
         f"to tell {both} with a power of {percent(100 * WANTED_POWER)}, run {'; '.join(parts)}. "
         f"Lives of one type spread by {spread} (from {counted(degrees, 'degree')} of freedom){shared}"
     )
+
+
+def _fewest(evidence: Evidence, pairing: Pairing) -> int:
+    """Return how many columns the smaller of the two groups has."""
+    return min(len(evidence.study.replicates(group)) for group in pairing.groups)
 
 
 def _needed(low: int | None, high: int | None) -> str:

@@ -83,7 +83,7 @@ def _why_none(
         heavy = [point for point in bearing_on(points, (group,)) if point.bound == "not settled"]
         return mid_sentence(heavy[0].check.detail.rstrip(".")) if heavy else "the audit forbids it"
     if len(lives) < 2:
-        return f"only one was tested ({_lives_words(lives)}), which says nothing of the next"
+        return "only one was tested, which says nothing of the next"
     return ""
 
 
