@@ -357,3 +357,12 @@ def test_a_life_in_a_wide_gap_is_seen_to_be_unseen() -> None:
     assert (
         FAIR_CHECKS["life-bracketed"].result == "caution" or "close" in FAIR_CHECKS["life-bracketed"].detail
     )
+
+
+def test_what_moves_a_single_group_is_not_laid_to_the_flow() -> None:
+    """With one group a hold-up time that rose on every column may be the columns."""
+    courses = {("", "uracil", "hold_up_time_min"): 0.06}
+    alone = check_in(evidence_of({"hybrid": (60.0, 64.0, 57.0)}, courses=courses), "hold-up-steady")
+    assert alone.detail.startswith("The hold-up time moved: H1 +")
+    both = check_in(evidence_of(GROUPS, courses=courses), "hold-up-steady")
+    assert "on all columns alike, which points to the flow" in both.detail

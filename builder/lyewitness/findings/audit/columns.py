@@ -99,7 +99,7 @@ def _alike(evidence: Evidence, likeness: Likeness) -> Point:
     ]
     if len(by_value) > 1:
         apart = pairs_apart(study, _sets_of_group(evidence, values))
-        return asked.says("caution", f"{likeness.name}: {listed(said)}", pairs=apart)
+        return asked.says("caution", f"{likeness.name} {listed(said)}", pairs=apart)
     if unknown:
         return asked.says(
             "not possible",

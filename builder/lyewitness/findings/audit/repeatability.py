@@ -225,7 +225,7 @@ def hold_up_steady(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the hold-up time of each column stayed within 3 %."""
     changes = _changes(evidence, evidence.roles("void"), "hold_up_time_min")
     without = _why_not(evidence, evidence.roles("void"), "hold_up_time_min", "no hold-up marker was injected")
-    yield _judged(evidence, HOLD_UP, changes, 3.0, 10.0, without, "the flow")
+    yield _judged(evidence, HOLD_UP, changes, 3.0, 10.0, without, ("the hold-up time", "the flow"))
 
 
 AREAS = Asked(
@@ -241,7 +241,7 @@ def areas_conserved(evidence: Evidence) -> Iterator[Point]:
     markers = tuple(marker.id for marker in evidence.study.markers)
     changes = _changes(evidence, markers, "peak_area")
     without = _why_not(evidence, markers, "peak_area", "no area was measured")
-    yield _judged(evidence, AREAS, changes, 10.0, 25.0, without, "the sample")
+    yield _judged(evidence, AREAS, changes, 10.0, 25.0, without, ("the area", "the sample"))
 
 
 def _why_not(evidence: Evidence, markers: tuple[str, ...], metric: str, none: str) -> str:
@@ -270,7 +270,7 @@ def _judged(
     allowed: float,
     grave: float,
     without: str,
-    common_cause: str,
+    named: tuple[str, str],
 ) -> Point:
     """Judge changes that should be nought: beyond `allowed` per cent a caution, `grave` a problem."""
     known = {column: change for column, change in changes.items() if change is not None}
@@ -282,14 +282,19 @@ def _judged(
         return asked.good(f"the largest change: {largest} {known[largest]}")
     groups = groups_of(evidence, moved)
     one_way = len({change.percent > 0 for change in moved.values()}) == 1
-    alike = len(moved) == len(known) == len(evidence.study.columns) > 1 and one_way
+    # What moves every column of a single group may as well be the columns.
+    every = len(moved) == len(known) == len(evidence.study.columns)
+    alike = every and one_way and len(evidence.study.groups) > 1
+    quantity, common_cause = named
     said = listed(f"{column} {change}" for column, change in moved.items())
     surely_grave = any(
         min(abs(ch.low), abs(ch.high)) > grave and ch.low * ch.high > 0 for ch in moved.values()
     )
     return asked.says(
         "problem" if surely_grave else "caution",
-        f"all columns alike, which points to {common_cause}: {said}" if alike else said,
+        f"{quantity} moved on all columns alike, which points to {common_cause}: {said}"
+        if alike
+        else f"{quantity} moved: {said}",
         subject_of(evidence, moved),
         bound="indicated" if surely_grave else "shown",
         pairs=pairs_with(evidence.study, groups),
