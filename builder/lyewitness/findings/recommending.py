@@ -147,7 +147,15 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
 
 
 def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
-    """Name a buffer that hardly holds its pH."""
+    """Name limits that were crossed before the deciding one, and a buffer that hardly holds its pH."""
+    for point in bearing_on(points, scope.groups):
+        if point.check.id.startswith("same-first-failure"):
+            text = f"mind the other limits too: {mid_sentence(point.check.detail)}"
+            yield Claim(
+                scope.claim_id("do", "mind", "other-limits"), run_together([text]), "shown",
+                because.of_points([point]),
+            )  # fmt: skip
+            break
     for point in points:
         if point.check.id.startswith("buffer-range") and point.check.result == "caution":
             text = f"{point.check.detail.partition(':')[0].partition(' (')[0]}; expect the pH to drift"
