@@ -56,11 +56,20 @@ def compare(marker: str, metric: str, a: Side, b: Side, choices: Choices) -> Com
 
 
 def settle(comparisons: Sequence[Comparison], choices: Choices) -> tuple[Comparison, ...]:
-    """Return the comparisons with p values after Holm and with their findings."""
+    """Return the comparisons with p values after Holm and with their findings.
+
+    Groups compared with a control by Dunnett's procedure count as one for each marker and metric.
+    """
     tested = [index for index, comparison in enumerate(comparisons) if comparison.p_value is not None]
-    adjusted = holm([comparisons[index].p_value or 0.0 for index in tested])
+    families = [_family(index, comparisons[index]) for index in tested]
+    adjusted = holm([comparisons[index].p_value or 0.0 for index in tested], families)
     by_index = dict(zip(tested, adjusted, strict=True))
     return tuple(_settled(one, by_index.get(index), choices) for index, one in enumerate(comparisons))
+
+
+def _family(index: int, one: Comparison) -> tuple[int, str, str]:
+    """Return what is adjusted as one: all groups against a control by one metric, else a pair by itself."""
+    return (-1, one.marker, one.metric) if one.control else (index, "", "")
 
 
 def _settled(comparison: Comparison, adjusted: float | None, choices: Choices) -> Comparison:

@@ -127,7 +127,19 @@ def _comparisons(choices: Choices) -> str:
         "never fall below p = 0.1. All p values of a report are adjusted together after Holm. 'No "
         "meaningful difference' needs the whole interval of the ratio to lie within the margin of "
         f"{choices.equivalence_margin_percent:g} % (two one-sided tests). One column on a side says nothing "
-        "of a type."
+        f"of a type.{_control(choices)}"
+    )
+
+
+def _control(choices: Choices) -> str:
+    if not choices.control:
+        return ""
+    paired = ", but not here, where columns are paired in blocks" if choices.paired_blocks else ""
+    return (
+        f" Groups of which every life is known are compared with {choices.control} by Dunnett's procedure"
+        f"{paired}: one pooled scatter of log lives for all of them, p values and intervals that hold for "
+        "all groups compared with it at once. In Holm's adjustment these count as one comparison for each "
+        "marker and metric."
     )
 
 

@@ -192,6 +192,9 @@ class Comparison:
     """p value of 'the ratio of lives lies beyond the stated margin' (two one-sided tests)."""
     rate_p: float | None = None
     """p value of 'the rates do not differ', not adjusted: support where lives were not reached."""
+    control: str = ""
+    """The control group where lives were compared with it by Dunnett's procedure: `p_value` and the interval
+    of `life_ratio` then hold for all groups compared with it at once."""
     columns_needed: int | None = None
     """Columns on each side that would show the ratio seen here with a chance of 80 %."""
 

@@ -3,7 +3,8 @@
 In: logarithms of lives, one a column. Out: intervals and p values.
 """
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import combinations
@@ -111,14 +112,21 @@ def least_of_more_limit(chance: float, n: int, more: int) -> float:
     return float(optimize.brentq(lambda k: least_of_more(k, n, more) - chance, -50.0, 5e3))
 
 
-def holm(p_values: Sequence[float]) -> list[float]:
-    """Return the p values adjusted so that any false finding has at most the stated chance (Holm 1979)."""
-    order = sorted(range(len(p_values)), key=lambda index: p_values[index])
+def holm(p_values: Sequence[float], families: Sequence[Hashable] | None = None) -> list[float]:
+    """Return the p values adjusted so that any false finding has at most the stated chance (Holm 1979).
+
+    Those that bear the same word in `families` were adjusted for each other already and count as one, until
+    the last of them has been passed (sequential rejection, Goeman and Solari, Ann. Stat. 2010, 38, 3782).
+    """
+    words = families if families is not None else range(len(p_values))
+    left = Counter(words)
     adjusted = [0.0] * len(p_values)
     running = 0.0
-    for rank, index in enumerate(order):
-        running = max(running, min(1.0, (len(p_values) - rank) * p_values[index]))
+    for index in sorted(range(len(p_values)), key=lambda index: p_values[index]):
+        running = max(running, min(1.0, len(left) * p_values[index]))
         adjusted[index] = running
+        left[words[index]] -= 1
+        left += Counter()  # leaves out the families that are through
     return adjusted
 
 

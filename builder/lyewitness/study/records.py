@@ -156,6 +156,8 @@ class Choices:
     """Lives are 'not meaningfully different' when their ratio lies surely within this margin."""
     paired_blocks: bool = False
     """Compare columns within the blocks named in `[[column]] block`."""
+    control: str = ""
+    """Group that the others are compared with by Dunnett's procedure; empty for every pair alike."""
     extrapolate_to_h: float | None = None
     """Lives beyond the exposure that was run are estimated up to this; None for never."""
     seed: int = 20260101
