@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from lyewitness.decline.method_notes import CALIBRATION, method_notes, shortfalls, simulated
+from lyewitness.decline.calibrated import CALIBRATION, shipped_calibration
+from lyewitness.decline.method_notes import method_notes, shortfalls, simulated
 from lyewitness.study.records import Choices
 from tests.calibration import REHEARSED, Share, calibrate, calibrate_rehearsed, far_off, main, write
 from tests.decline.simulated_series import delayed
@@ -24,14 +25,16 @@ def test_every_choice_that_is_made_is_said() -> None:
 
 
 def test_shipped_calibration_covers_every_kind() -> None:
-    """The shipped results hold every kind, 500 studies or more each, and the notes print them."""
+    """The shipped results hold every kind, 500 studies or more each, and are read as they were written."""
     data = json.loads(CALIBRATION.read_text(encoding="utf-8"))
     assert data["studies"] >= 500
     assert [kind["kind"] for kind in data["kinds"]] == [*(kind.name for kind in KINDS), REHEARSED]
-    notes = dict(simulated(CALIBRATION))
-    for kind in data["kinds"]:
+    shipped = shipped_calibration()
+    assert shipped.studies == data["studies"]
+    for kind, read in zip(data["kinds"], shipped.kinds, strict=True):
         share = kind["shares"]["life"]
-        assert f"life {100 * share['held'] / share['of']:.1f} %" in notes[f"In simulation: {kind['kind']}"]
+        assert read.percent("life") == 100 * share["held"] / share["of"]
+        assert read.percent("a statement never made") is None
 
 
 def test_what_falls_short_is_said(tmp_path: Path) -> None:
@@ -50,9 +53,8 @@ def test_what_falls_short_is_said(tmp_path: Path) -> None:
         "intervals of the ratio of lives hold the truth in 99.0 % of cases, wider than need be.",
         "30.0 % of equal studies are said to differ.",
     ]
-    overview, different = simulated(tmp_path / "poor.json")
-    assert "Where it falls short: different:" in overview[1]
-    assert "A difference was stated in 30.0 % of the studies, though there was none." in different[1]
+    ((_, text),) = simulated(tmp_path / "poor.json")
+    assert "Where it falls short: different:" in text
     powerless = {**poor, "said to differ by the oracle": Share(60, 100)}
     assert any("power" in line for line in far_off(KINDS[0], powerless))
 

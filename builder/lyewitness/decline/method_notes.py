@@ -9,13 +9,13 @@ from math import exp
 from pathlib import Path
 from typing import Any
 
+from lyewitness.decline.calibrated import CALIBRATION
 from lyewitness.decline.choosing import OUTLYING, PULLED_TO
 from lyewitness.decline.noise import CORRELATIONS, GROWTHS, POINTS_FOR_NOISE
 from lyewitness.decline.shelf_life import POOLING_LEVEL
 from lyewitness.quantities import fixed
 from lyewitness.study.records import Choices
 
-CALIBRATION = Path(__file__).with_name("calibration.json")
 LEAST_COVERAGE, MOST_COVERAGE = 0.93, 0.97
 MOST_FALSE = 0.05
 LEAST_POWER = 0.9
@@ -144,52 +144,27 @@ def _control(choices: Choices) -> str:
 
 
 def simulated(calibration: Path) -> tuple[tuple[str, str], ...]:
-    """Return what the calibration found: where it falls short, then kind by kind."""
+    """Return what the calibration found and where it falls short; its shares are a table of their own."""
     heading = "How true the numbers proved in simulation"
     if not calibration.is_file():
         return ((heading, "The results of the simulation were not shipped with this copy."),)
     data = json.loads(calibration.read_text(encoding="utf-8"))
     short = [text for kind in data["kinds"] for text in shortfalls(kind)]
     overview = (
-        f"{data['studies']} studies of each kind below were simulated with seed {data['seed']} and judged "
-        f"as this one. Intervals claim to hold the truth in 95 % of cases; held in {100 * LEAST_COVERAGE:g} "
+        f"{data['studies']} studies of each kind in the table were simulated with seed {data['seed']} and "
+        f"judged as this one. Intervals claim to hold the truth in 95 % of cases; held in {100 * LEAST_COVERAGE:g} "
         f"to {100 * MOST_COVERAGE:g} % they count as true. The oracle knows the law of every column and "
         "fits it; the all-knowing reads the lives off the columns without error. "
     )
     verdict = (
         " ".join(["Where it falls short:", *short]) if short else "No kind falls short of what is claimed."
     )
-    kinds = ((f"In simulation: {kind['kind']}", _results(kind)) for kind in data["kinds"])
-    return ((heading, overview + verdict), *kinds)
+    return ((heading, overview + verdict),)
 
 
 def shares_of(kind: Mapping[str, Any]) -> dict[str, float]:
     """Return the shares of one kind, 0 … 1, by what they are of."""
     return {what: share["held"] / share["of"] for what, share in kind["shares"].items() if share["of"]}
-
-
-def _results(kind: Mapping[str, Any]) -> str:
-    """Return the results of one kind in words."""
-    shares = shares_of(kind)
-    held = [
-        f"{what} {100 * share:.1f} %"
-        for what, share in shares.items()
-        if not what.startswith("said to differ")
-    ]
-    text = (
-        f"{kind['about'][:1].upper()}{kind['about'][1:]}. Intervals that held the truth: {', '.join(held)}."
-    )
-    if "said to differ" not in shares:
-        return text
-    text += f" A difference was stated in {100 * shares['said to differ']:.1f} % of the studies"
-    by = [
-        f"{who} {100 * shares[f'said to differ by {who}']:.1f} %"
-        for who in ("the oracle", "the all-knowing")
-        if f"said to differ by {who}" in shares
-    ]
-    text += f" (by {', by '.join(by)})" if by else ", though there was none"
-    wrong = shares.get("said to differ the wrong way")
-    return f"{text}." if wrong is None else f"{text}, the wrong way round in {100 * wrong:.1f} %."
 
 
 def shortfalls(kind: Mapping[str, Any]) -> list[str]:

@@ -155,3 +155,8 @@ class Report:
     """Cautions and missing things met on the way; no errors."""
     provenance: Mapping[str, object] = field(default_factory=dict)
     """What `data/provenance.json` holds."""
+
+    @property
+    def method_notes(self) -> tuple[tuple[str, str], ...]:
+        """Return (heading, text) of how every stage computed, in the order of the stages."""
+        return (*self.measurements.method_notes, *self.judgement.method_notes, *self.findings.method_notes)

@@ -61,7 +61,7 @@ def _parts(report: Report, pages: Mapping[tuple[str, str], str]) -> Iterator[tup
         yield ("group", group), f"columns/index.html#group-{slug(group)}"
     yield from _decided(report, pages)
     yield from _said(report, pages)
-    for heading, _ in report.judgement.method_notes:
+    for heading, _ in report.method_notes:
         yield ("method", heading), f"method.html#method-{slug(heading)}"
 
 

@@ -91,12 +91,7 @@ def argued(site: Site, answer: Answer, numbers: Mapping[str, int]) -> list[Said]
 
 def deciding_figure(site: Site, answer: Answer) -> FigureView | None:
     """Return the decline figure of the metric that decides the question."""
-    marker, metric = site.report.judgement.deciding
-    wanted = answer.question
-    if wanted.markers and marker not in wanted.markers:
-        marker = wanted.markers[0]
-    if wanted.metrics and metric not in wanted.metrics:
-        metric = wanted.metrics[0]
+    marker, metric = answer.deciding if answer.deciding[1] else site.report.judgement.deciding
     return site.first_figure(f"decline-{slug(marker)}-{metric}", f"decline-{marker}-{metric}", "decline")
 
 

@@ -13,6 +13,7 @@ from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import table, words
 from lyewitness.pages.views import Fact, Link, Row, Sheet, TableView
+from lyewitness.pages.views_truth import accuracy_table, accuracy_words, calibration_table, rules_table
 from lyewitness.peaks.records import FLAGS
 from lyewitness.study.records import Choices
 
@@ -41,9 +42,12 @@ def method_content(site: Site) -> dict[str, object]:
         ],
         "flags": _flag_table(site),
         "notes": [
-            Fact(f"method-{slug(heading)}", heading, text)
-            for heading, text in site.report.judgement.method_notes
+            Fact(f"method-{slug(heading)}", heading, text) for heading, text in site.report.method_notes
         ],
+        "accuracy": accuracy_table(site),
+        "accuracy_words": accuracy_words(site),
+        "calibration": calibration_table(site),
+        "rules": rules_table(site),
         "choices": _choice_table(site),
         "limits": [
             site.say("front.limit", metric=words_for(limit.metric), limit=limit_text(limit), markers="")

@@ -80,7 +80,7 @@ def _looked_at_entries(site: Site) -> Iterator[Entry]:
         yield site.say("nav.images"), image.caption, site.addresses.of("image", image.id), image.alt
     for view in site.figures.values():
         yield site.say("cite.figure"), view.title, view.home, view.caption
-    for heading, text in site.report.judgement.method_notes:
+    for heading, text in site.report.method_notes:
         yield site.say("nav.method"), heading, site.addresses.of("method", heading), text
     for term, text in site.theme.words_of("glossary").items():
         yield site.say("search.term"), term, f"method.html#term-{slug(term)}", text
