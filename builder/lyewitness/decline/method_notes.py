@@ -152,8 +152,8 @@ def simulated(calibration: Path) -> tuple[tuple[str, str], ...]:
     short = [text for kind in data["kinds"] for text in shortfalls(kind)]
     overview = (
         f"{data['studies']} studies of each kind in the table were simulated with seed {data['seed']} and "
-        f"judged as this one. Intervals claim to hold the truth in 95 % of cases; held in {100 * LEAST_COVERAGE:g} "
-        f"to {100 * MOST_COVERAGE:g} % they count as true. The oracle knows the law of every column and "
+        "judged as this one. Intervals claim to hold the truth in 95 % of cases; held in "
+        f"{100 * LEAST_COVERAGE:g} to {100 * MOST_COVERAGE:g} % they count as true. The oracle knows the law of every column and "
         "fits it; the all-knowing reads the lives off the columns without error. "
     )
     verdict = (
