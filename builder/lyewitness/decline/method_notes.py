@@ -153,8 +153,8 @@ def simulated(calibration: Path) -> tuple[tuple[str, str], ...]:
     overview = (
         f"{data['studies']} studies of each kind in the table were simulated with seed {data['seed']} and "
         "judged as this one. Intervals claim to hold the truth in 95 % of cases; held in "
-        f"{100 * LEAST_COVERAGE:g} to {100 * MOST_COVERAGE:g} % they count as true. The oracle knows the law of every column and "
-        "fits it; the all-knowing reads the lives off the columns without error. "
+        f"{100 * LEAST_COVERAGE:g} to {100 * MOST_COVERAGE:g} % they count as true. The oracle knows the law "
+        "of every column and fits it; the all-knowing reads the lives off the columns without error. "
     )
     verdict = (
         " ".join(["Where it falls short:", *short]) if short else "No kind falls short of what is claimed."
