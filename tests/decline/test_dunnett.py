@@ -6,17 +6,11 @@ tables 2a and 2b, as quoted in the same file; for three groups and more they are
 (tables revised in Biometrics 1964, 20, 482: from memory).
 """
 
-from dataclasses import replace
-from pathlib import Path
-
 import numpy as np
 import pytest
 
-from lyewitness.decline.control_groups import control_problem
 from lyewitness.decline.dunnett import against_control, all_within, critical_value
 from lyewitness.decline.small_samples import holm
-from lyewitness.study.folder import read_study
-from tests.study.making import lay_out
 
 CASES = [
     (
@@ -77,16 +71,3 @@ def test_groups_of_one_family_count_once() -> None:
     """Two comparisons that were adjusted for each other weigh as one beside a third."""
     assert holm([0.01, 0.02, 0.03], ["control", "control", "pair"]) == pytest.approx([0.02, 0.04, 0.04])
     assert holm([0.01, 0.02, 0.03]) == pytest.approx([0.03, 0.04, 0.04])
-
-
-def test_a_control_that_is_no_group_is_told(tmp_path: Path) -> None:
-    """The message names the key and the groups there are; a control that exists is no problem."""
-    study = read_study(lay_out(tmp_path)).study
-    assert study is not None
-    assert control_problem(study) is None
-    wrong = replace(study, choices=replace(study.choices, control="hybird"))
-    problem = control_problem(wrong)
-    assert problem is not None
-    assert problem.place == "choices.control"
-    assert "'hybrid'" in problem.expected
-    assert control_problem(replace(study, choices=replace(study.choices, control="hybrid"))) is None

@@ -89,6 +89,13 @@ def test_a_good_folder_has_no_problem(folder: Path) -> None:
         ("study.toml", "at_least_percent = 80", "at_least_percent = 0.8", "limits.plate_number", "= 80"),
         ("study.toml", "hybrid = 1.2", "Hybrid = 1.2", "marker[2].retention_min", "Did you mean 'Hybrid'?"),
         ("study.toml", 'buffer = "diethylamine"', 'buffer = "…"', "line 12, stress.buffer", "Fill it in"),
+        (
+            "study.toml",
+            "[limits]",
+            '[choices]\ncontrol = "hybird"\n\n[limits]',
+            "choices.control",
+            "'hybrid'",
+        ),
         ("injections.csv", "A1,0,,", "A1,-1,,", "row 2, exposure_h", "Correct"),
         ("notes/2026-03-02.md", "column:A1", "column:A9", "line 6", "A1"),
         ("notes/2026-03-02.md", "column:A1", "colum:A1", "line 6", "column"),

@@ -16,26 +16,9 @@ from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.records import Comparison
 from lyewitness.decline.small_samples import log_margin
 from lyewitness.estimates import Estimate
-from lyewitness.problems import Problem
-from lyewitness.study.records import Choices, Study
+from lyewitness.study.records import Choices
 
 LEAST_COLUMNS = 2
-
-
-def control_problem(study: Study) -> Problem | None:
-    """Return what is wrong with the control that the study names; None where nothing is."""
-    control = study.choices.control
-    if not control or control in study.groups:
-        return None
-    groups = ", ".join(f"'{group}'" for group in study.groups)
-    return Problem(
-        "error",
-        "study.toml",
-        "choices.control",
-        f"'{control}', which is the group of no column",
-        f"one of {groups}",
-        "Write the group as its columns have it, or leave `control` out to compare every pair alike.",
-    )
 
 
 def with_control(

@@ -10,7 +10,7 @@ from itertools import combinations
 from lyewitness.decline.accelerated import fit_accelerated
 from lyewitness.decline.column_lives import column_life, counted, log_rate
 from lyewitness.decline.comparing import compare, settle
-from lyewitness.decline.control_groups import control_problem, with_control
+from lyewitness.decline.control_groups import with_control
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.first_failures import first_failure
 from lyewitness.decline.group_lives import group_life
@@ -19,7 +19,6 @@ from lyewitness.decline.method_notes import method_notes
 from lyewitness.decline.records import Comparison, Decline, FirstFailure, GroupLife, Judgement, Series
 from lyewitness.decline.series import gather_series, limits_on
 from lyewitness.peaks.records import Measurements
-from lyewitness.problems import StudyFolderError
 from lyewitness.study.records import Choices, Column, Limit, Study
 
 Followed = tuple[str, str]
@@ -28,12 +27,7 @@ ByGroup = Mapping[str, Sequence[Decline]]
 
 
 def judge(study: Study, measurements: Measurements) -> Judgement:
-    """Return declines, lives, first failures and comparisons of every column and group of `study`.
-
-    Raises StudyFolderError where the study names a control that is none of its groups.
-    """
-    if problem := control_problem(study):
-        raise StudyFolderError((problem,))
+    """Return declines, lives, first failures and comparisons of every column and group of `study`."""
     series = gather_series(study, measurements)
     declines = judge_declines([Task(one, _limits(study, one)) for one in series], study.choices)
     followed = limited_by_group(study, declines)

@@ -13,7 +13,7 @@ from lyewitness.study.questions import read_questions
 from lyewitness.study.records import Choices, Column, Conditions, Exports, Limit, Marker, Person, Question
 from lyewitness.study.toml_mistakes import explain_broken_toml
 from lyewitness.study.toml_places import key_lines
-from lyewitness.study.toml_records import Table, TomlReading, records_of, tables_of, with_own_ids
+from lyewitness.study.toml_records import Table, TomlReading, known_words, records_of, tables_of, with_own_ids
 
 STUDY_KEYS = (
     "id", "title", "question", "asked_by", "asked_on", "expectation", "licence", "keywords", "invented",
@@ -68,7 +68,7 @@ def read_metadata(data: bytes, problems: Gathering) -> Metadata | None:
         columns=columns,
         markers=markers,
         limits=read_limits(reading, document, markers),
-        choices=reading.record("choices", document.get("choices", {}), Choices) or Choices(),
+        choices=_choices(reading, document, columns),
         exports=reading.record("exports", document.get("exports", {}), Exports) or Exports(),
         injection_pattern=_pattern(reading, document),
         questions=read_questions(reading, document, columns, markers),
@@ -157,6 +157,14 @@ def _markers(reading: TomlReading, document: Table, columns: tuple[Column, ...])
     if sum(marker.role == "void" for marker in markers) > 1:
         reading.note("marker", "two markers with role 'void'", "one", "Give the others another role.")
     return markers
+
+
+def _choices(reading: TomlReading, document: Table, columns: tuple[Column, ...]) -> Choices:
+    """Return `[choices]`; a control must be one of the groups."""
+    choices = reading.record("choices", document.get("choices", {}), Choices) or Choices()
+    groups = list(dict.fromkeys(column.group for column in columns))
+    known_words(reading, "choices.control", (choices.control,) if choices.control else (), groups, "group")
+    return choices
 
 
 def _pattern(reading: TomlReading, document: Table) -> str:
