@@ -11,6 +11,7 @@ from typing import Any
 
 from lyewitness.decline.calibrated import CALIBRATION
 from lyewitness.decline.choosing import OUTLYING, PULLED_TO
+from lyewitness.decline.mixed_rates import LEAST_COLUMNS, LEAST_INJECTIONS
 from lyewitness.decline.noise import CORRELATIONS, GROWTHS, POINTS_FOR_NOISE
 from lyewitness.decline.shelf_life import POOLING_LEVEL
 from lyewitness.quantities import fixed
@@ -20,6 +21,13 @@ LEAST_COVERAGE, MOST_COVERAGE = 0.93, 0.97
 MOST_FALSE = 0.05
 LEAST_POWER = 0.9
 """Of the oracle's."""
+
+RATES = (
+    f"Rates are compared from the columns' own rates; with {LEAST_COLUMNS} columns a side or more, each with "
+    f"{LEAST_INJECTIONS} injections or more and a decline at one rate, by a mixed model in which level and "
+    "slope of the logarithm differ at random between columns (restricted likelihood). Three columns do not "
+    "bear these variances."
+)
 
 
 def method_notes(choices: Choices, calibration: Path = CALIBRATION) -> tuple[tuple[str, str], ...]:
@@ -127,7 +135,7 @@ def _comparisons(choices: Choices) -> str:
         "never fall below p = 0.1. All p values of a report are adjusted together after Holm. 'No "
         "meaningful difference' needs the whole interval of the ratio to lie within the margin of "
         f"{choices.equivalence_margin_percent:g} % (two one-sided tests). One column on a side says nothing "
-        f"of a type.{_control(choices)}"
+        f"of a type. {RATES}{_control(choices)}"
     )
 
 
