@@ -158,10 +158,11 @@ def test_without_pango_the_site_is_built_and_the_message_says_what_to_install(
     def missing(*_: object) -> bytes:
         raise PangoMissingError("cannot load library 'libpango-1.0-0'")
 
-    monkeypatch.setattr(pipeline, "printed", missing)
+    monkeypatch.setattr(pipeline, "pdf_bytes", missing)
     assert main(["report", str(study), "--into", str(tmp_path / "report")]) == 0
     assert (tmp_path / "report" / "index.html").is_file()
     assert not (tmp_path / "report" / "report.pdf").exists()
+    assert "report.pdf" not in (tmp_path / "report" / "data.html").read_text("utf-8")
     assert "libpango-1.0-0" in capsys.readouterr().err
 
 

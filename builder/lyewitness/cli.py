@@ -16,7 +16,6 @@ from rich.text import Text
 from lyewitness import __version__, pipeline
 from lyewitness.findings.records import Report
 from lyewitness.outputs.archive import bag_files, study_files
-from lyewitness.outputs.pdf import PangoMissingError
 from lyewitness.outputs.placing import BAG_SIGN, REPORT_SIGN, PlaceTakenError, place_file, place_folder
 from lyewitness.pages.letter import render_letter
 from lyewitness.pages.themes import Theme, load_theme
@@ -178,14 +177,9 @@ def _all_files(
     """Return every file of the report, the report, and a remark where the PDF had to be left out."""
     with Telling(err) as progress:
         report = pipeline.compute(options.folder, progress)
-        rendered = pipeline.render(report, theme, progress)
-        files, remark = dict(rendered.files), ""
-        if not options.no_pdf:
-            try:
-                files["report.pdf"] = pipeline.printed(rendered, theme, progress)
-            except PangoMissingError:
-                remark = INSTALL_PANGO
-    return files, report, remark
+        files = dict(pipeline.render(report, theme, progress, with_pdf=not options.no_pdf).files)
+    lacking = not options.no_pdf and pipeline.PDF not in files
+    return files, report, INSTALL_PANGO if lacking else ""
 
 
 def _answer(options: argparse.Namespace, out: Console, err: Console) -> int:

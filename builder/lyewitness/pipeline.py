@@ -18,8 +18,8 @@ from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
-from lyewitness.outputs.pdf import pdf_bytes
-from lyewitness.outputs.site import site_files
+from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes
+from lyewitness.outputs.site import figure_files, site_files
 from lyewitness.outputs.tables import data_files
 from lyewitness.pages.assets import assets
 from lyewitness.pages.print import render_print
@@ -37,6 +37,8 @@ from lyewitness.traces.records import Trace
 Progress = Callable[[str, float], None]
 """Told what is being done, and which share of it is done (0 … 1)."""
 
+PDF = "report.pdf"
+"""Path of the report as one PDF, below the report."""
 COMPUTED_WITH = ("numpy", "scipy", "matplotlib", "jinja2", "markdown-it-py", "weasyprint", "pillow")
 
 
@@ -49,7 +51,7 @@ class Rendered:
     pages: tuple[Page, ...]
     assets: tuple[tuple[str, bytes], ...]
     files: Mapping[str, bytes]
-    """Every file of the site by path, without the PDF."""
+    """Every file of the site by path; `report.pdf` is among them where it was wanted and could be set."""
 
 
 def silent(_task: str, _share: float) -> None:
@@ -77,15 +79,17 @@ def compute(folder: Path, progress: Progress = silent) -> Report:
     return Report(study, traces, measurements, judgement, findings, problems, provenance)
 
 
-def render(report: Report, theme: Theme, progress: Progress = silent) -> Rendered:
-    """Return the report's site as files."""
+def render(report: Report, theme: Theme, progress: Progress = silent, with_pdf: bool = False) -> Rendered:
+    """Return the report's site as files; its pages lead to a PDF only where there is one."""
     progress("drawing figures", 0.0)
     figures = draw_figures(report, look_from(theme.look))
-    progress("writing pages", 0.0)
-    pages = render_pages(report, figures, theme)
     data = data_files(report, figures)
+    pdf = printed(report, figures, data, theme, progress) if with_pdf else b""
+    progress("writing pages", 0.0)
+    pages = render_pages(report, figures, theme, PDF if pdf else "")
     own = tuple(assets(theme))
-    return Rendered(report, figures, pages, own, site_files(pages, figures, dict(own), data))
+    files = site_files(pages, figures, dict(own), data) | ({PDF: pdf} if pdf else {})
+    return Rendered(report, figures, pages, own, files)
 
 
 def in_one_file(rendered: Rendered) -> bytes:
@@ -94,16 +98,21 @@ def in_one_file(rendered: Rendered) -> bytes:
     return render_single(rendered.pages, rendered.assets, rendered.figures, data).encode("utf-8")
 
 
-def printed(rendered: Rendered, theme: Theme, progress: Progress = silent) -> bytes:
-    """Return the report as a PDF with its tables attached."""
+def printed(
+    report: Report,
+    figures: tuple[Figure, ...],
+    data: Mapping[str, bytes],
+    theme: Theme,
+    progress: Progress = silent,
+) -> bytes:
+    """Return the report as a PDF with its tables attached; nothing where this machine cannot set one."""
     progress("setting the PDF", 0.0)
-    html = render_print(rendered.report, rendered.figures, theme)
-    tables = {
-        name.removeprefix("data/"): data
-        for name, data in rendered.files.items()
-        if name.startswith("data/") and name.count("/") == 1
-    }
-    return pdf_bytes(html, rendered.files, tables, latest_moment(rendered.report.study))
+    html = render_print(report, figures, theme)
+    tables = {name.removeprefix("data/"): table for name, table in data.items() if name.count("/") == 1}
+    try:
+        return pdf_bytes(html, dict(figure_files(figures)), tables, latest_moment(report.study))
+    except PangoMissingError:
+        return b""
 
 
 def latest_moment(study: Study) -> datetime:

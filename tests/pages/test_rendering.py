@@ -9,6 +9,7 @@ import html5lib
 import pytest
 
 from lyewitness.findings.records import Report
+from lyewitness.pages.addresses import addresses_of
 from lyewitness.pages.rendering import render_pages
 from lyewitness.pages.slugs import slug
 from lyewitness.pages.themes import load_theme
@@ -61,17 +62,34 @@ def test_every_page_can_be_reached_from_the_front(example_pages: dict[str, str])
     assert reached == set(example_pages)
 
 
-def test_everything_a_claim_rests_on_has_an_address(example: Report, example_pages: dict[str, str]) -> None:
-    """Each reason of each claim stands on the answer's page as a link with its words."""
+def test_everything_a_claim_rests_on_is_linked_beside_it(
+    example: Report, rendered: Rendered, example_pages: dict[str, str]
+) -> None:
+    """Each reason of each claim is one click away from the claim, and the link names it."""
+    addresses = addresses_of(example, rendered.figures)
     for answer, path in zip(example.findings.answers, answer_paths(example_pages), strict=True):
-        links = {"".join(link.itertext()) for link in parsed(example_pages[path]).iter("a")}
-        numbers = {claim.id: f"reason {place}" for place, claim in enumerate(answer.claims, start=1)}
+        places = {element.get("id"): element for element in parsed(example_pages[path]).iter()}
+        numbers = {claim.id: str(place) for place, claim in enumerate(answer.claims, start=1)}
         for claim in (*answer.claims, *answer.recommendations, *answer.next_experiments):
+            beside = {
+                normpath(join(dirname(path), link.get("href", ""))): "".join(link.itertext())
+                for link in places[f"claim-{slug(claim.id)}"].iter("a")
+            }
             for because in claim.because:
-                words = (
-                    numbers.get(because.target, because.label) if because.kind == "claim" else because.label
-                )
-                assert words.replace("\u2009", "\u202f") in links, (claim.id, because)
+                words = beside[addresses.of(because.kind, because.target)]
+                named = numbers.get(because.target, because.label.partition(",")[0])
+                assert words in because.label or named in words or words in because.target, (words, because)
+
+
+def test_what_links_share_is_said_once(example_pages: dict[str, str]) -> None:
+    """The lives of a group's columns stand together, without the metric that decides the page."""
+    claim = next(
+        element
+        for element in parsed(example_pages["index.html"]).iter()
+        if (element.get("id") or "").startswith("claim-q1-life-polymer")
+    )
+    words = " ".join("".join(claim.itertext()).split()).replace("\u202f", " ")
+    assert "P1 at least 120 h, P2 at least 120 h, P3 at least 120 h" in words
 
 
 def answer_paths(pages: dict[str, str]) -> list[str]:

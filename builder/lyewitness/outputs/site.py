@@ -3,11 +3,11 @@
 In: pages, figures, assets and data as text and bytes. Out: files by path below the report.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from lyewitness.figures.records import Figure
 from lyewitness.pages.records import Page
-from lyewitness.pages.site import dark_file
+from lyewitness.pages.site import VARIANTS, variant_file
 
 
 def site_files(
@@ -16,7 +16,7 @@ def site_files(
     assets: Mapping[str, bytes],
     data: Mapping[str, bytes],
 ) -> dict[str, bytes]:
-    """Return every file of the site by path, sorted; the dark version of a figure bears `-dark`.
+    """Return every file of the site by path, sorted; the variants of a figure bear `-dark`, `-narrow`.
 
     Raises ValueError where two of them want the same path: that would be a mistake of the program.
     """
@@ -34,11 +34,17 @@ def _all(
     """Yield every path with its bytes."""
     for page in pages:
         yield page.path, page.text.encode("utf-8")
-    for figure in figures:
-        yield figure.file, figure.data
-        if figure.dark:
-            yield dark_file(figure), figure.dark
-        if figure.full:
-            yield figure.full_file, figure.full
+    yield from figure_files(figures)
     yield from assets.items()
     yield from data.items()
+
+
+def figure_files(figures: Iterable[Figure]) -> Iterator[tuple[str, bytes]]:
+    """Yield the path and the bytes of every picture: each figure with its variants."""
+    for figure in figures:
+        yield figure.file, figure.data
+        if figure.full:
+            yield figure.full_file, figure.full
+        for variant in VARIANTS:
+            if picture := getattr(figure, variant):
+                yield variant_file(figure, variant), picture

@@ -43,12 +43,17 @@ NAVIGATION = (
 )
 
 
-def render_pages(report: Report, figures: tuple[Figure, ...], theme: Theme) -> tuple[Page, ...]:
-    """Return every text file of the site, in the order in which a reader would meet them."""
+def render_pages(
+    report: Report, figures: tuple[Figure, ...], theme: Theme, pdf: str = ""
+) -> tuple[Page, ...]:
+    """Return every text file of the site, in the order in which a reader would meet them.
+
+    `pdf` is the path of the report as one PDF, below the report; empty where there is none to lead to.
+    """
     site = site_of(report, figures, theme)
     sheets = tuple(sheets_of(site))
     environment = environment_of(theme)
-    pages = tuple(render_sheet(sheet, site, environment) for sheet in sheets)
+    pages = tuple(render_sheet(sheet, site, environment, pdf) for sheet in sheets)
     return (*pages, search_index(site, sheets), *trace_pages(site))
 
 
@@ -67,7 +72,7 @@ def sheets_of(site: Site) -> Iterator[Sheet]:
     yield search_sheet(site, sheets)
 
 
-def render_sheet(sheet: Sheet, site: Site, environment: Environment) -> Page:
+def render_sheet(sheet: Sheet, site: Site, environment: Environment, pdf: str = "") -> Page:
     """Return one page as text."""
     words_used = WordsUsed(site.theme.words_of("glossary"))
     shell = {
@@ -79,6 +84,7 @@ def render_sheet(sheet: Sheet, site: Site, environment: Environment) -> Page:
         "words_used": words_used,
         "terms": words_used.mark,
         "program": program_words(site),
+        "pdf": pdf,
     }
     return Page(sheet.path, environment.get_template(sheet.template).render(**shell, **sheet.content))
 

@@ -6,12 +6,12 @@ In: `Report`, `Figure`s, `Theme`. Out: `Site`, with the small views that many pa
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from lyewitness.decline.records import Decline
 from lyewitness.figures.records import Figure
-from lyewitness.findings.records import Because, Claim, Report
+from lyewitness.findings.records import Report
 from lyewitness.pages.addresses import Addresses, addresses_of
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.themes import Theme
-from lyewitness.pages.views import Cell, FigureView, Link, Mark, Said
+from lyewitness.pages.views import Cell, FigureView, Link, Mark
 from lyewitness.peaks.records import PeakRow
 
 SHAPES: Mapping[str, str] = {
@@ -19,10 +19,6 @@ SHAPES: Mapping[str, str] = {
     "d": "◆", "<": "◀", ">": "▶", "*": "★",
 }  # fmt: skip
 """The character that stands for a drawn mark where a group is named in words."""
-
-
-MOST_LINKS = 4
-"""Links shown at once beside a sentence; the others are a click away."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -38,6 +34,8 @@ class Site:
     """By group."""
     rows: Mapping[str, tuple[PeakRow, ...]]
     """What was measured, by injection."""
+    declines: Mapping[tuple[str, str, str], Decline]
+    """By column, marker and metric."""
 
     def say(self, key: str, /, **values: object) -> str:
         """Return a string of the theme."""
@@ -54,23 +52,6 @@ class Site:
     def group_cell(self, group: str) -> Cell:
         """Return a table cell that names a group with its mark."""
         return Cell(group, self.addresses.of("group", group), mark=self.marks.get(group))
-
-    def said(
-        self, claim: Claim, numbers: Mapping[str, int] | None = None, figure: FigureView | None = None
-    ) -> Said:
-        """Return a claim with the links to what it rests on; `numbers` are those of the page's reasons."""
-        told = numbers or {}
-        links = tuple(self.because(one, told) for one in claim.because)
-        few = MOST_LINKS if len(links) > MOST_LINKS + 1 else len(links)
-        anchor = f"claim-{slug(claim.id)}"
-        return Said(anchor, claim.text, claim.strength, links[:few], figure, links[few:], told.get(claim.id))
-
-    def because(self, because: Because, numbers: Mapping[str, int]) -> Link:
-        """Return the link of one reason; a reason told on the same page goes by its number."""
-        if because.kind == "claim" and because.target in numbers:
-            label = self.say("front.reason", n=numbers[because.target])
-            return self.link("claim", because.target, label)
-        return self.link(because.kind, because.target, because.label)
 
     def figures_at(self, page: str) -> tuple[FigureView, ...]:
         """Return the figures whose home is `page`."""
@@ -113,15 +94,27 @@ def site_of(report: Report, figures: tuple[Figure, ...], theme: Theme) -> Site:
     rows: dict[str, tuple[PeakRow, ...]] = {}
     for row in report.measurements.rows:
         rows[row.injection] = (*rows.get(row.injection, ()), row)
-    bare = Site(report, theme, addresses, {}, marks, rows)
+    declines = {
+        (one.series.column, one.series.marker, one.series.metric): one for one in report.judgement.declines
+    }
+    bare = Site(report, theme, addresses, {}, marks, rows, declines)
     views = {figure.id: _figure_view(figure, bare) for figure in figures}
-    return Site(report, theme, addresses, views, marks, rows)
+    return Site(report, theme, addresses, views, marks, rows, declines)
 
 
-def dark_file(figure: Figure) -> str:
-    """Return the path below the report of the figure for a dark ground: `figures/lives-dark.svg`."""
+VARIANTS = ("dark", "narrow", "narrow_dark")
+"""The fields of a figure that hold it in other forms."""
+
+
+def variant_file(figure: Figure, variant: str) -> str:
+    """Return the path below the report of a figure's variant, such as `figures/lives-narrow-dark.svg`."""
     stem, _, ending = figure.file.rpartition(".")
-    return f"{stem}-dark.{ending}"
+    return f"{stem}-{variant.replace('_', '-')}.{ending}"
+
+
+def _variant(figure: Figure, variant: str) -> str:
+    """Return the path of a variant; empty where the figure has none."""
+    return variant_file(figure, variant) if getattr(figure, variant) else ""
 
 
 def figure_csv(figure: Figure) -> str:
@@ -137,7 +130,11 @@ def _figure_view(figure: Figure, site: Site) -> FigureView:
         caption=figure.caption,
         alt=figure.alt,
         src=figure.file,
-        dark_src=dark_file(figure) if figure.dark else "",
+        dark_src=_variant(figure, "dark"),
+        narrow_src=_variant(figure, "narrow"),
+        narrow_dark_src=_variant(figure, "narrow_dark"),
+        narrow_width=figure.narrow_width_px,
+        narrow_height=figure.narrow_height_px,
         width=figure.width_px,
         height=figure.height_px,
         full=figure.full_file,

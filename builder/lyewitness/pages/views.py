@@ -37,6 +37,20 @@ class FigureView:
     csv: str
     """Its data; empty where it has none."""
     cite: str
+    narrow_src: str = ""
+    """The figure drawn for a narrow screen; empty where one serves both."""
+    narrow_dark_src: str = ""
+    narrow_width: int = 0
+    narrow_height: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Reasons:
+    """Links that share the first words, such as three columns' lives by one metric."""
+
+    lead: str
+    """What they share; empty where the links say all."""
+    links: tuple[Link, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +61,10 @@ class Said:
     text: str
     strength: str
     """`shown`, `indicated`, `not settled`, `contradicted`; empty where none is claimed."""
-    because: tuple[Link, ...] = ()
-    figure: FigureView | None = None
-    more: tuple[Link, ...] = ()
+    because: tuple[Reasons, ...] = ()
+    more: tuple[Reasons, ...] = ()
     """What else it rests on, shown on demand."""
+    figure: FigureView | None = None
     number: int | None = None
     """Its place among the reasons of its page, by which others on the page name it."""
 

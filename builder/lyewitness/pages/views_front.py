@@ -4,12 +4,13 @@ In: `Site`. Out: `Sheet`s.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings.records import Answer, Check, CheckResult
 from lyewitness.pages.cells import heads, life_cell, marker_cell, percent_of
 from lyewitness.pages.metrics import hours_text, limit_text, percent_text, words_for
+from lyewitness.pages.reasons import Argument, said
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import sized, table, words
@@ -36,7 +37,8 @@ def answer_sheets(site: Site) -> Iterator[Sheet]:
 def answer_content(site: Site, answer: Answer, path: str) -> dict[str, object]:
     """Return what the page of one answer shows; the PDF and the letter show the same."""
     numbers = {claim.id: place for place, claim in enumerate(answer.claims, start=1)}
-    doing = [site.said(claim, numbers) for claim in answer.recommendations]
+    argument = Argument(numbers, deciding_of(site, answer))
+    doing = [said(site, claim, argument) for claim in answer.recommendations]
     return {
         "asked": asked_words(site, answer),
         "question": answer.question.text,
@@ -46,10 +48,10 @@ def answer_content(site: Site, answer: Answer, path: str) -> dict[str, object]:
         "decline_figure": deciding_figure(site, answer),
         "doing": doing[:FIRST],
         "doing_more": doing[FIRST:],
-        "claims": argued(site, answer, numbers),
-        "next": [site.said(claim, numbers) for claim in answer.next_experiments],
+        "claims": argued(site, answer, argument),
+        "next": [said(site, claim, argument) for claim in answer.next_experiments],
         "expectation": answer.question.expectation,
-        "verdict": site.said(answer.expectation_verdict, numbers) if answer.expectation_verdict else None,
+        "verdict": said(site, verdict, argument) if (verdict := answer.expectation_verdict) else None,
         "lives": lives_table(site, answer, path),
         "audit_words": audit_words(site, site.report.findings.checks),
         "audit_worst": audit_worst(site),
@@ -76,22 +78,27 @@ def asked_words(site: Site, answer: Answer) -> str:
     return site.say("front.asked")
 
 
-def argued(site: Site, answer: Answer, numbers: Mapping[str, int]) -> list[Said]:
+def argued(site: Site, answer: Answer, argument: Argument) -> list[Said]:
     """Return the claims; a figure that a claim rests on stands beside the first that names it."""
     deciding = deciding_figure(site, answer)
     shown = {one for one, view in site.figures.items() if one == "lives" or view is deciding}
-    said = []
+    sentences = []
     for claim in answer.claims:
         names = [one.target for one in claim.because if one.kind == "figure" and one.target not in shown]
         figure = next((view for name in names if (view := site.figure(name))), None)
         shown.update(names[:1] if figure else ())
-        said.append(site.said(claim, numbers, figure))
-    return said
+        sentences.append(said(site, claim, argument, figure))
+    return sentences
+
+
+def deciding_of(site: Site, answer: Answer) -> tuple[str, str]:
+    """Return marker and metric that decide the question; those of the study where it names none."""
+    return answer.deciding if answer.deciding[1] else site.report.judgement.deciding
 
 
 def deciding_figure(site: Site, answer: Answer) -> FigureView | None:
     """Return the decline figure of the metric that decides the question."""
-    marker, metric = answer.deciding if answer.deciding[1] else site.report.judgement.deciding
+    marker, metric = deciding_of(site, answer)
     return site.first_figure(f"decline-{slug(marker)}-{metric}", f"decline-{marker}-{metric}", "decline")
 
 
