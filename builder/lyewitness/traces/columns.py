@@ -104,5 +104,8 @@ def _times_by_course(values: FloatArray, columns: Sequence[int]) -> list[int]:
 
 
 def _rises(column: FloatArray) -> bool:
-    steps = np.diff(column[np.isfinite(column)])
-    return bool(steps.size) and bool(np.all(steps >= 0) or np.all(steps <= 0)) and bool(np.any(steps != 0))
+    finite = np.isfinite(column)
+    column = column if finite.all() else column[finite]
+    before, after = column[:-1], column[1:]
+    one_way = bool(np.all(after >= before) or np.all(after <= before))
+    return one_way and bool(np.any(after != before))

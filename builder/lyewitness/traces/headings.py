@@ -6,6 +6,7 @@ In: a heading such as `Time [min]`, `t/s`, `UV 220 nm (mAU)` or `µV`. Out: `Hea
 import csv
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lyewitness.traces.time_units import time_unit
 
@@ -84,6 +85,7 @@ def _is_unit_behind(word: str, slash: bool) -> bool:
     return is_unit(word) and (slash or word not in _LETTERS_THAT_NAME)
 
 
+@lru_cache(maxsize=256)  # the exports of a study share their headings
 def split_headings(line: str, columns: int, separator: str) -> tuple[Heading, ...]:
     """Return the headings of a line above `columns` columns of numbers; empty where it has fewer, or none.
 

@@ -17,7 +17,9 @@ from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
 
 _SAMPLE_LINES = 40
 _SAMPLE_BYTES = 12_800
-_IS_WORD = bytes(sign not in b"0123456789.,;+-eE| \t\n" for sign in range(256))
+_HEAD_BYTES = 4096
+_NO_WORD = b"0123456789.,;+-eE| \t\n"
+_IS_WORD = bytes(sign not in _NO_WORD for sign in range(256))
 _DECIMALS: dict[str, re.Pattern[bytes]] = {
     sign: re.compile(rb"(?<![\d,.])0[%b]\d|\d[%b](?:\d{1,2}|\d{4,})(?![\d,.])" % (mark, mark))
     for sign, mark in ((".", b"."), (",", b","))
@@ -33,7 +35,7 @@ def read_plain_table(text: bytes) -> Table | None:
     above = tuple(text[:start].decode("utf-8", errors="replace").split("\n")[:-1])
     if len(body) < 2 * SMALL_TABLE or _borders_on_numbers(above, text[end : end + _SAMPLE_BYTES]):
         return None
-    lines = body[:_SAMPLE_BYTES].decode().split("\n")[1 : _SAMPLE_LINES + 1]
+    lines = body[:_SAMPLE_BYTES].decode().split("\n", _SAMPLE_LINES + 2)[1 : _SAMPLE_LINES + 1]
     dialect = find_dialect([line for line in lines[:-1] if line.strip()], above)
     if not _is_plain(body, dialect):
         return None
@@ -61,7 +63,9 @@ def _longest_stretch(text: bytes) -> tuple[int, int]:
 
     (0, 0) where another run is a fortieth as long: that could be a trace as well.
     """
-    words = np.flatnonzero(np.frombuffer(text.translate(_IS_WORD), dtype=np.bool_))
+    # Most files have words in their head alone, and to see that there are none is quicker than to find them.
+    head = text if text[_HEAD_BYTES:].translate(None, _NO_WORD) else text[:_HEAD_BYTES]
+    words = np.flatnonzero(np.frombuffer(head.translate(_IS_WORD), dtype=np.bool_))
     borders = np.concatenate(([-1], words, [len(text)]))
     lengths = np.diff(borders)
     longest = int(np.argmax(lengths))

@@ -75,7 +75,8 @@ def _without_gaps(draft: Draft, file: str) -> Draft:
 
 
 def _right_way_round(draft: Draft) -> Draft:
-    if not np.all(np.diff(draft.time) <= 0) or draft.time[0] == draft.time[-1]:
+    time = draft.time
+    if time[0] <= time[-1] or np.any(time[1:] > time[:-1]):
         return draft
     backwards = draft.at(np.arange(draft.time.size)[::-1])
     return backwards.with_caution("The points run backwards in time and were turned round.")
@@ -86,10 +87,12 @@ def _even_step(draft: Draft) -> Draft:
     time = draft.time
     if time.size < 10 or time[-1] <= time[0]:
         return draft
-    place = np.arange(time.size) - (time.size - 1) / 2
+    place = np.arange(time.size, dtype=np.float64)
+    place -= (time.size - 1) / 2
     step = float(place @ time / (place @ place))  # least squares: the end points are rounded too
-    even = time.mean() + step * place
-    largest = float(np.max(np.abs(time - even)))
+    even = step * place
+    even += time.mean()
+    largest = float(np.abs(time - even).max())
     if step <= 0 or largest <= _ROUNDING_WORTH_MENDING * step:
         return draft
     rounding = _rounding(time)
@@ -117,9 +120,9 @@ def _rounding(time: FloatArray) -> float:
 
 
 def _distinct_times(draft: Draft, file: str) -> Draft:
-    steps = np.diff(draft.time)
-    if np.all(steps > 0):
+    if _rise(draft.time):
         return draft
+    steps = np.diff(draft.time)
     back = np.flatnonzero(steps < 0)
     if back.size:
         raise _goes_back(draft, int(back[0]), file)
@@ -135,6 +138,10 @@ def _distinct_times(draft: Draft, file: str) -> Draft:
     return replace(draft.at(starts), signal=means).with_caution(caution)
 
 
+def _rise(times: FloatArray) -> bool:
+    return bool(np.all(times[1:] > times[:-1]))
+
+
 def _goes_back(draft: Draft, index: int, file: str) -> Exception:
     before, after = draft.time[index], draft.time[index + 1]
     return unreadable(
@@ -147,7 +154,7 @@ def _goes_back(draft: Draft, index: int, file: str) -> Exception:
 
 
 def _check_extent(minutes: FloatArray, draft: Draft, file: str) -> None:
-    if not np.all(np.diff(minutes) > 0) or max(abs(minutes[0]), abs(minutes[-1])) > _LONGEST_MIN:
+    if not _rise(minutes) or max(abs(minutes[0]), abs(minutes[-1])) > _LONGEST_MIN:
         found = f"times from {draft.time[0]:g} to {draft.time[-1]:g} {draft.time_unit}"
         raise unreadable(file, "", found, "the times of a run", "Check the time axis and its unit.")
 
