@@ -1,0 +1,76 @@
+"""The signs of failure on paper: one table a group, a row a mechanism, a sign a column.
+
+In: `Site`. Out: `PrintTable`s.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+
+from lyewitness.findings.records import Sign
+from lyewitness.pages.print_tables import Band, PrintTable
+from lyewitness.pages.site import Site
+from lyewitness.pages.tables import words
+from lyewitness.pages.views import Row
+
+SIGNS: Mapping[str, str] = {"speaks for": "+", "cannot tell": "?", "speaks against": "−"}
+"""Verdicts, strongest first, with what stands for them."""
+
+
+def sign_tables(site: Site) -> Iterator[tuple[str, PrintTable]]:
+    """Yield each group that has signs, with its table: mechanisms for which more speaks stand first."""
+    for group in site.report.study.groups:
+        columns = [column.id for column in site.report.study.replicates(group)]
+        signs = [sign for sign in site.report.findings.signs if sign.column in columns]
+        if signs:
+            yield group, _table(site, group, [one for one in columns if _on(signs, one)], signs)
+
+
+def _on(signs: Sequence[Sign], column: str) -> list[Sign]:
+    return [sign for sign in signs if sign.column == column]
+
+
+def _table(site: Site, group: str, columns: Sequence[str], signs: Sequence[Sign]) -> PrintTable:
+    by_mechanism: dict[str, list[Sign]] = {}
+    for sign in signs:
+        by_mechanism.setdefault(sign.mechanism, []).append(sign)
+    rows = [_row(site, columns, some) for some in sorted(by_mechanism.values(), key=_rank)]
+    names = site.say("print.mechanism"), *columns, site.say("print.as_seen")
+    return PrintTable(
+        title=site.say("print.signs_of", group=group),
+        heads=names,
+        numeric=(False,) * len(names),
+        bands=(Band("", tuple(rows)),),
+        kind="signs",
+    )
+
+
+def _rank(signs: Sequence[Sign]) -> tuple[int, int, int]:
+    """Return what sorts a mechanism: on how many columns it is spoken for, or left open, and how firmly."""
+    counted = Counter(sign.verdict for sign in signs)
+    return -counted["speaks for"], -counted["cannot tell"], -max(sign.support for sign in signs)
+
+
+def _strongest(signs: Sequence[Sign]) -> Sign:
+    """Return the sign that speaks for its mechanism the most."""
+    return min(signs, key=_place)
+
+
+def _place(sign: Sign) -> int:
+    return tuple(SIGNS).index(sign.verdict)
+
+
+def _row(site: Site, columns: Sequence[str], signs: Sequence[Sign]) -> Row:
+    """Return one mechanism: the verdict on each column, and what was seen on the one that says most."""
+    verdicts = {sign.column: SIGNS[sign.verdict] for sign in signs}
+    told = _strongest(signs)
+    reasons = told.reasons_against if told.verdict == "speaks against" else told.reasons
+    if told.indistinct_from:
+        others = site.say("signs.indistinct", others=", ".join(told.indistinct_from))
+        reasons = (*reasons, others)
+    return Row(
+        (
+            words(told.mechanism),
+            *(words(verdicts.get(column, "")) for column in columns),
+            words(f"{told.column}: {' '.join(reasons)}"),
+        )
+    )
