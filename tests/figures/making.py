@@ -45,6 +45,8 @@ MARKERS = (
     Marker("amitrole", "base", 3.4, pka=9.6),
 )
 END_H = 120.0
+START = {"plate_number_half_height": 9000.0, "retention_factor": 5.8, "symmetry_factor": 1.1}
+"""Reference value by metric."""
 
 
 def made_study(columns: int = 3, injections: int = 20, groups: tuple[str, ...] = GROUPS) -> Study:
@@ -182,7 +184,9 @@ def made_decline(study: Study, column: Column, marker: str, limit: Limit) -> Dec
 
     percent = curve(hours) + noise
     bound = (
-        limit.at_least_percent if limit.at_least_percent is not None else 100 * (limit.at_most or 0.0) / 1.1
+        limit.at_least_percent
+        if limit.at_least_percent is not None
+        else 100 * (limit.at_most or 0.0) / START[limit.metric]
     )
     fine = np.linspace(0.0, END_H, 61)
     passed = np.flatnonzero((curve(fine) < bound) if power > 0 else (curve(fine) > bound))
@@ -198,13 +202,13 @@ def made_decline(study: Study, column: Column, marker: str, limit: Limit) -> Dec
         tuple(one.id for one in own),
         hours,
         hours * 240.0,
-        percent * 90,
+        percent * START[limit.metric] / 100,
     )
     end = float(curve(hours[-1:])[0])
     return Decline(
         series,
-        reference_value=9000.0,
-        reference_sd=40.0,
+        reference_value=START[limit.metric],
+        reference_sd=0.004 * START[limit.metric],
         reference_n=3,
         percent=percent,
         outlying=(own[len(own) // 3].id,),

@@ -11,8 +11,8 @@ from matplotlib.ticker import FuncFormatter, LogLocator
 from numpy.typing import NDArray
 
 from lyewitness.decline.records import AcceleratedFit
-from lyewitness.figures.axes import dress, end_label
-from lyewitness.figures.labels import spread
+from lyewitness.figures.axes import dress
+from lyewitness.figures.ends import height_for, name_ends, room_for
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import GroupInk, Look
@@ -40,7 +40,7 @@ def accelerated_figures(report: Report, look: Look) -> list[Figure]:
 def _figure(report: Report, look: Look, fits: Sequence[AcceleratedFit]) -> Figure:
     first = fits[0]
     with applied(look):
-        light, dark = _draw(fits, report.study.groups, look)
+        light, dark, height = _draw(fits, report.study.groups, look)
     name = f"accelerated-{slug(first.marker)}-{slug(first.metric)}" + (
         "-ph" if first.variable == "pH" else ""
     )
@@ -57,7 +57,7 @@ def _figure(report: Report, look: Look, fits: Sequence[AcceleratedFit]) -> Figur
         caption=f"{said} Points: columns; lines: the fit, over the tested range alone.",
         alt=said,
         width_px=look.width_px,
-        height_px=HEIGHT_PX,
+        height_px=height,
         table=table_of(
             ("group", first.variable, "rate_per_h"),
             ((fit.group, *pair) for fit in fits for pair in zip(fit.settings, fit.rates_per_h, strict=True)),
@@ -74,11 +74,13 @@ def _slope_words(fit: AcceleratedFit) -> str:
     return f"{slope} decades per pH unit" if fit.slope_per_ph.value is not None else slope
 
 
-def _draw(fits: Sequence[AcceleratedFit], groups: Sequence[str], look: Look) -> tuple[bytes, bytes]:
-    right = min(220.0, 30.0 + max(look.words_width(fit.group) for fit in fits))
-    sheet = new_sheet(look.width_px, HEIGHT_PX)
-    axes = panel(sheet, 64, 38, look.width_px - 64 - right, HEIGHT_PX - 38 - 50)
-    ends = [_one(axes, fit, look.group(groups.index(fit.group))) for fit in fits]
+def _draw(fits: Sequence[AcceleratedFit], groups: Sequence[str], look: Look) -> tuple[bytes, bytes, int]:
+    names = [fit.group for fit in fits]
+    inks = [look.group(groups.index(name)) for name in names]
+    height = round(max(HEIGHT_PX, 88 + height_for(names, look)))
+    sheet = new_sheet(look.width_px, height)
+    axes = panel(sheet, 64, 38, look.width_px - 64 - room_for(names, look), height - 38 - 50)
+    ends = [_one(axes, fit, ink) for fit, ink in zip(fits, inks, strict=True)]
     across = "temperature / °C" if fits[0].variable == "temperature" else "pH"
     dress(axes, look, across, "rate of loss / (1/h), logarithmic", (6, 6))
     axes.set_yscale("log")
@@ -86,12 +88,8 @@ def _draw(fits: Sequence[AcceleratedFit], groups: Sequence[str], look: Look) -> 
     axes.yaxis.set_major_formatter(FuncFormatter(lambda rate, place: stated(float(f"{rate:.3g}"))))
     axes.yaxis.set_minor_locator(LogLocator(subs=()))
     axes.margins(x=0.04)
-    low, high = np.log10(axes.get_ylim())
-    gap = 1.35 * look.label_px * (high - low) / (HEIGHT_PX - 88)
-    places = spread([float(np.log10(end)) for end in ends], gap, low, high)
-    for fit, place in zip(fits, places, strict=True):
-        end_label(axes, fit.group, float(10**place), look.group(groups.index(fit.group)))
-    return finished(sheet, look)
+    name_ends(axes, look, names, ends, inks)
+    return (*finished(sheet, look), height)
 
 
 def _one(axes: Axes, fit: AcceleratedFit, ink: GroupInk) -> float:

@@ -1,4 +1,4 @@
-"""What axes have in common: quiet spines, words above them, a second scale, rules with their label on them.
+"""What axes have in common: quiet spines, words above them, a second scale.
 
 In: matplotlib axes and words. Out: the same axes, dressed.
 """
@@ -9,15 +9,12 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis
 from matplotlib.ticker import Formatter, MaxNLocator
-from matplotlib.transforms import ScaledTranslation
 from numpy.typing import ArrayLike
 
 from lyewitness.decline.records import Series
-from lyewitness.figures.style import INK, MUTED, GroupInk, Look
+from lyewitness.figures.style import INK, MUTED, Look
 from lyewitness.figures.words import stated
 from lyewitness.quantities import fixed
-
-RULE_DASHES = (0, (6, 3))
 
 
 def dress(axes: Axes, look: Look, across: str, up: str, ticks: tuple[int, int] = (7, 6)) -> None:
@@ -26,19 +23,6 @@ def dress(axes: Axes, look: Look, across: str, up: str, ticks: tuple[int, int] =
     axes.set_title(up, loc="left", pad=look.label_px * 0.8, color=INK)
     for axis, count in ((axes.xaxis, ticks[0]), (axes.yaxis, ticks[1])):
         number(axis, count)
-
-
-def end_label(axes: Axes, words: str, place: float, ink: GroupInk) -> None:
-    """Write whose lines end here, with the group's mark, outside the axes at the height `place`."""
-    sheet = axes.get_figure(root=True)
-    beside = axes.get_yaxis_transform()
-    if sheet is not None:
-        beside = beside + ScaledTranslation(7 / 72, 0, sheet.dpi_scale_trans)
-    axes.plot([1], [place], ink.mark, color=ink.colour, transform=beside, clip_on=False)
-    axes.annotate(
-        words, (1, place), (14, 0), xycoords=("axes fraction", "data"), textcoords="offset points",
-        va="center", color=INK, linespacing=1.1,
-    )  # fmt: skip
 
 
 class _SameDecimals(Formatter):
@@ -103,15 +87,6 @@ def _beside(axes: Axes, words: str, end: int, shift: tuple[float, float], colour
 def _times(factor: float) -> Callable[[ArrayLike], ArrayLike]:
     """Return the function that multiplies by `factor`."""
     return lambda values: np.asarray(values, dtype=np.float64) * factor
-
-
-def rule(axes: Axes, look: Look, height: float, words: str) -> None:
-    """Draw a limit across, with its words on it at the left end."""
-    axes.axhline(height, color=INK, linewidth=1.0, dashes=RULE_DASHES[1], zorder=2.5)
-    axes.annotate(
-        words, (0, height), (6, 3), xycoords=("axes fraction", "data"), textcoords="offset points", color=INK,
-        va="bottom", ha="left", zorder=6,
-    )  # fmt: skip
 
 
 def volumes_per_hour(series: Sequence[Series]) -> float | None:

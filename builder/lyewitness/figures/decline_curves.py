@@ -4,23 +4,27 @@ In: the declines of one marker and metric. Out: the figures `decline-<marker>-<m
 """
 
 from collections.abc import Sequence
-from textwrap import wrap
 
 import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from lyewitness.decline.records import Decline, GroupLife
-from lyewitness.figures.axes import dress, end_label, name_scales, rule, volumes_per_hour
-from lyewitness.figures.labels import spread
+from lyewitness.figures.axes import dress, name_scales, volumes_per_hour
+from lyewitness.figures.curves import Curve, curves_of, end_words, in_own_unit, span
+from lyewitness.figures.ends import height_for, name_ends, room_for
+from lyewitness.figures.labels import fitted
 from lyewitness.figures.records import Figure
+from lyewitness.figures.rules import rules
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import GROUND, INK, MUTED, GroupInk, Look
 from lyewitness.figures.words import (
+    axis_words,
     life_words,
+    limit_of,
     limit_words,
     listed,
-    remaining_words,
+    metric_name,
     sentence,
     slug,
     stated,
@@ -62,10 +66,13 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
     lives = [one for one in report.judgement.group_lives if (one.marker, one.metric) == (marker, metric)]
     groups = report.study.groups
     decides = (marker, metric) in _deciding(report)
+    own = in_own_unit(declines)
+    curves = curves_of(declines, own)
     with applied(look):
-        light, dark = _draw(declines, groups, look)
-        narrow, narrow_dark = _draw(declines, groups, look.narrow()) if decides else (b"", b"")
+        light, dark, height = _draw(curves, own, groups, look)
+        narrow, narrow_dark, low = _draw(curves, own, groups, look.narrow()) if decides else (b"", b"", 0)
     name = f"decline-{slug(marker)}-{slug(metric)}"
+    unit = "" if own else " in percent of each column’s reference"
     return Figure(
         id=name,
         file=f"figures/{name}.svg",
@@ -74,70 +81,79 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
         title=sentence(f"{subject(marker, metric)} against exposure").rstrip("."),
         caption=_caption(declines, lives, report.study.choices.confidence),
         alt=sentence(
-            f"{subject(marker, metric)} in percent of each column's reference against exposure in hours; "
-            "what remained: " + "; ".join(remaining_words(one) for one in declines)
+            f"{subject(marker, metric)}{unit} against exposure in hours, "
+            f"{listed(dict.fromkeys(limit_words(one.limit) for one in declines if one.limit))}; "
+            "at the end: " + "; ".join(end_words(one, own) for one in curves)
         ),
         width_px=look.width_px,
-        height_px=HEIGHT_PX,
+        height_px=height,
         table=_table(declines),
         narrow=narrow,
         narrow_dark=narrow_dark,
         narrow_width_px=look.narrow().width_px if decides else 0,
-        narrow_height_px=HEIGHT_PX if decides else 0,
+        narrow_height_px=low,
     )
 
 
-def _draw(declines: Sequence[Decline], groups: Sequence[str], look: Look) -> tuple[bytes, bytes]:
-    marker, metric = declines[0].series.marker, declines[0].series.metric
-    present = [group for group in groups if any(one.series.group == group for one in declines)]
-    per_hour = volumes_per_hour([one.series for one in declines])
-    named = [line for group in present for line in _two_lines(group)] + ["exposure / h"]
-    named += ["column volumes"] if per_hour else []
-    right = min(200.0, 30.0 + max(look.words_width(line) for line in named))
-    title = f"{subject(marker, metric)} /\u00a0%\u00a0of each column’s own reference"
-    title = "\n".join(wrap(title, int(0.97 * len(title) * (look.width_px - 50) / look.words_width(title))))
-    top = 38 + 1.2 * look.label_px * title.count("\n")
-    sheet = new_sheet(look.width_px, HEIGHT_PX)
-    axes = panel(sheet, 46, top, look.width_px - 46 - right, HEIGHT_PX - top - (58 if per_hour else 34))
-    _limits_of_axes(axes, declines)
-    for one in declines:
-        draw_column(axes, one, look.group(groups.index(one.series.group)), look)
-    limit_rules(axes, declines, look)
-    dress(axes, look, "", title, (7 if look.width_px > 480 else 4, 6))
+def _draw(curves: Sequence[Curve], own: bool, groups: Sequence[str], look: Look) -> tuple[bytes, bytes, int]:
+    """Return the drawing and its height: taller where many groups have to be named at the right."""
+    series = [one.decline.series for one in curves]
+    present = [group for group in groups if any(one.group == group for one in series)]
+    per_hour = volumes_per_hour(series)
+    scales = ["exposure / h"] + (["column volumes"] if per_hour else [])
+    bounds = dict.fromkeys(limit_words(one.decline.limit) for one in curves if one.decline.limit)
+    right = max(room_for([*present, *bounds], look), *(24 + look.words_width(words) for words in scales))
+    titles = fitted(_title(series[0].marker, series[0].metric, own), look.width_px - 54, look.words_width)
+    top = 38 + 1.2 * look.label_px * (len(titles) - 1)
+    foot = 58 if per_hour else 34
+    height = round(max(HEIGHT_PX, top + foot + height_for([*present, *bounds], look)))
+    sheet = new_sheet(look.width_px, height)
+    axes = panel(sheet, 46, top, look.width_px - 46 - right, height - top - foot)
+    axes.set_ylim(*span(curves))
+    axes.set_xlim(0, 1.01 * max(float(one.hours[-1]) for one in curves) or 1.0)
+    for one in curves:
+        draw_column(axes, one, look.group(groups.index(one.decline.series.group)), look)
+    left_over = limit_rules(axes, curves, look)
+    dress(axes, look, "", "\n".join(titles), (7 if look.width_px > 480 else 4, 6))
     name_scales(axes, look, per_hour, "right")
-    end_labels(axes, declines, groups, look)
-    return finished(sheet, look)
+    ends = [
+        float(np.mean([one.end for one in curves if one.decline.series.group == group])) for group in present
+    ]
+    inks = [look.group(groups.index(group)) for group in present]
+    names = [*present, *(words for _, words in left_over)]
+    name_ends(axes, look, names, [*ends, *(up for up, _ in left_over)], [*inks, *(None for _ in left_over)])
+    return (*finished(sheet, look), height)
 
 
-def _limits_of_axes(axes: Axes, declines: Sequence[Decline]) -> None:
-    """Show all points and curves and the limit; bands may leave the picture."""
-    limits = [one.limit_percent for one in declines if one.limit_percent is not None]
-    values = np.concatenate([one.percent for one in declines] + [one.curve_percent for one in declines])
-    low, high = min(values.min(), *limits, 95.0), max(values.max(), *limits, 102.0)
-    room = 0.04 * (high - low)
-    axes.set_ylim(low - room, high + room)
-    axes.set_xlim(0, 1.01 * max(float(one.series.exposure_h[-1]) for one in declines) or 1.0)
+def _title(marker: str, metric: str, own: bool) -> str:
+    """Return what is drawn upwards, with its unit."""
+    if not own:
+        return f"{subject(marker, metric)}\u00a0/\u00a0% of each column’s own reference"
+    return subject(marker, metric) + axis_words(metric).removeprefix(metric_name(metric))
 
 
-def draw_column(axes: Axes, decline: Decline, ink: GroupInk, look: Look) -> None:
+def draw_column(axes: Axes, one: Curve, ink: GroupInk, look: Look) -> None:
     """Draw one column: band, fitted curve (or the points joined), points, rings on outlying injections."""
-    hours = decline.series.exposure_h
-    if decline.curve_low.size:
-        few = np.unique(np.linspace(0, decline.curve_h.size - 1, 64).round().astype(int))
-        across, low, high = (curve[few] for curve in (decline.curve_h, decline.curve_low, decline.curve_high))
-        axes.fill_between(across, low, high, color=ink.colour, alpha=0.1, linewidth=0, zorder=1)
-    fitted = decline.curve_h.size > 0
-    curve = (decline.curve_h, decline.curve_percent) if fitted else (hours, decline.percent)
-    axes.plot(
-        *curve, color=ink.colour, linewidth=look.line_px * 0.8, dashes=ink.dashes or (None, None), zorder=3
-    )
-    draw_points(axes, hours, decline.percent, ink, look)
-    outlying = np.isin(np.asarray(decline.series.injections), decline.outlying)
+    draw_band(axes, one, ink)
+    across, up = (one.curve_h, one.curve) if one.curve_h.size else (one.hours, one.value)
+    dashes = ink.dashes or (None, None)
+    axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.8, dashes=dashes, zorder=3)
+    draw_points(axes, one.hours, one.value, ink, look)
+    outlying = np.isin(np.asarray(one.decline.series.injections), one.decline.outlying)
     if outlying.any():
         axes.plot(
-            hours[outlying], decline.percent[outlying], "o", color=INK, fillstyle="none", markeredgewidth=1.0,
+            one.hours[outlying], one.value[outlying], "o", color=INK, fillstyle="none", markeredgewidth=1.0,
             markersize=look.mark_px * 1.9, zorder=5,
         )  # fmt: skip
+
+
+def draw_band(axes: Axes, one: Curve, ink: GroupInk, points: int = 64) -> None:
+    """Draw the interval of the fitted curve, with as many corners as an eye needs."""
+    if not one.low.size:
+        return
+    few = np.unique(np.linspace(0, one.curve_h.size - 1, points).round().astype(int))
+    across, low, high = (curve[few] for curve in (one.curve_h, one.low, one.high))
+    axes.fill_between(across, low, high, color=ink.colour, alpha=0.13, linewidth=0, zorder=1)
 
 
 def draw_points(axes: Axes, across: FloatArray, up: FloatArray, ink: GroupInk, look: Look) -> None:
@@ -161,57 +177,33 @@ def dots(axes: Axes, across: FloatArray, up: FloatArray, colour: str, size_px: f
     drawn.get_path().should_simplify = False
 
 
-def limit_rules(axes: Axes, declines: Sequence[Decline], look: Look) -> None:
-    """Draw each limit across: one rule where it is one percentage for all columns, else a band of them."""
-    limits = dict.fromkeys(one.limit for one in declines if one.limit is not None)
-    for limit in limits:
-        percents = [
-            one.limit_percent for one in declines if one.limit == limit and one.limit_percent is not None
-        ]
-        if not percents:
+def limit_rules(
+    axes: Axes, curves: Sequence[Curve], look: Look, named: bool = True
+) -> list[tuple[float, str]]:
+    """Draw each limit across: one rule where it is one height for all columns, else a band of them.
+
+    Returns height and words of those that could not be named on their rule.
+    """
+    found = []
+    for limit in dict.fromkeys(one.decline.limit for one in curves if one.decline.limit is not None):
+        heights = [one.limit for one in curves if one.decline.limit == limit and one.limit is not None]
+        if not heights:
             continue
-        low, high = min(percents), max(percents)
-        single = high - low < 1e-6
+        low, high = min(heights), max(heights)
+        single = high - low < 1e-6 * abs(high)
         if not single:
             axes.axhspan(low, high, color=MUTED, alpha=0.15, linewidth=0, zorder=0.5)
         falling = limit.at_least is not None or limit.at_least_percent is not None
-        words = (
-            limit_words(limit) if single else f"{limit_words(limit)}; grey: in % of each column’s reference"
-        )
-        rule(axes, look, low if falling else high, words)
-
-
-def end_labels(axes: Axes, declines: Sequence[Decline], groups: Sequence[str], look: Look) -> None:
-    """Write each group's name at the end of its lines, moved apart where they would touch."""
-    present = [group for group in groups if any(one.series.group == group for one in declines)]
-    bottom, top = axes.get_ylim()
-    per_px = (top - bottom) / (axes.get_position().height * HEIGHT_PX)
-    ends = [float(np.mean([_end(one) for one in declines if one.series.group == group])) for group in present]
-    lines = 1 if all(len(_two_lines(group)) == 1 for group in present) else 2
-    places = spread(ends, 1.3 * lines * look.label_px * per_px, bottom + 8 * per_px, top - 4 * per_px)
-    for group, place in zip(present, places, strict=True):
-        end_label(axes, "\n".join(_two_lines(group)), float(place), look.group(groups.index(group)))
-
-
-def _end(decline: Decline) -> float:
-    """Return where the column's line ends, percent."""
-    return float(decline.curve_percent[-1] if decline.curve_percent.size else decline.percent[-1])
-
-
-def _two_lines(group: str) -> tuple[str, ...]:
-    """Return a group's name on one line, or on two where it is long."""
-    if len(group) <= 16 or " " not in group:
-        return (group,)
-    words = group.split(" ")
-    cuts = [(" ".join(words[:i]), " ".join(words[i:])) for i in range(1, len(words))]
-    return min(cuts, key=lambda cut: max(len(cut[0]), len(cut[1])))
+        words = limit_words(limit) + ("" if single else "; grey: in % of each column’s reference")
+        found.append((low if falling else high, words if named else ""))
+    return rules(axes, look, found)
 
 
 def _caption(declines: Sequence[Decline], lives: Sequence[GroupLife], confidence: float) -> str:
     """Say which groups passed the limit and when, then what is drawn."""
     limit = next(one.limit for one in declines if one.limit is not None)
     head = subject(declines[0].series.marker, declines[0].series.metric)
-    bound = limit_words(limit).replace("limit ", "limit of ", 1)
+    bound = limit_of(limit)
     reached = [one for one in lives if one.life.state == "reached"]
     passed = "; ".join(f"{one.group} after {life_words(one.life)}" for one in reached)
     held = listed(one.group for one in lives if one.life.state == "not reached")

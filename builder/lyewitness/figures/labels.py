@@ -1,9 +1,9 @@
-"""Words at the ends of lines that do not run into each other.
+"""Words that run into nothing: at the ends of lines, on rules, above peaks.
 
-In: wanted positions along one axis. Out: positions with room between them.
+In: wanted positions, sizes and what is drawn, in pixels or along one axis. Out: positions with room, lines.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,3 +31,75 @@ def spread(wanted: Sequence[float], sizes: float | Sequence[float], low: float, 
     placed = np.empty_like(positions)
     placed[order] = np.clip(level, low, high - room[-1]) + room
     return placed
+
+
+def emptiest(boxes: FloatArray, ink: FloatArray) -> int | None:
+    """Return the first of `boxes` (m, 4: left, low, right, high) without a point of `ink` (n, 2) in it.
+
+    None where every box has some.
+    """
+    x, y = ink[None, :, 0], ink[None, :, 1]
+    left, low, right, high = (boxes[:, i : i + 1] for i in range(4))
+    taken = ((x >= left) & (x <= right) & (y >= low) & (y <= high)).any(axis=1)
+    return None if taken.all() else int(np.argmin(taken))
+
+
+def above(
+    apexes: FloatArray, sizes: FloatArray, outline: FloatArray, bounds: tuple[float, float]
+) -> FloatArray:
+    """Return (n, 2) centres across and lower edges of words above peaks, clear of the trace and each other.
+
+    `apexes` (n, 2) are the peaks, `sizes` (n, 2) the words' widths and heights, `outline` (m, 2) the trace,
+    all in pixels with y upwards; words stay between the `bounds` across. A word stands over its peak, above
+    all that the trace does below it, and above every word that it would touch; lower peaks are served first.
+    """
+    placed = np.empty_like(apexes)
+    centres = np.clip(apexes[:, 0], bounds[0] + sizes[:, 0] / 2, bounds[1] - sizes[:, 0] / 2)
+    floors = [
+        _highest(outline, x - wide / 2, x + wide / 2) for x, wide in zip(centres, sizes[:, 0], strict=True)
+    ]
+    floors = [max(floor, apex) for floor, apex in zip(floors, apexes[:, 1], strict=True)]
+    done: list[int] = []
+    for i in np.argsort(floors, kind="stable"):
+        low = floors[i]
+        for j in sorted(done, key=lambda one: placed[one, 1]):
+            beside = abs(centres[i] - placed[j, 0]) >= (sizes[i, 0] + sizes[j, 0]) / 2
+            if not beside and low < placed[j, 1] + sizes[j, 1] and placed[j, 1] < low + sizes[i, 1]:
+                low = placed[j, 1] + sizes[j, 1]
+        placed[i] = centres[i], low
+        done.append(int(i))
+    return placed
+
+
+def _highest(outline: FloatArray, left: float, right: float) -> float:
+    """Return the highest point of `outline` between two places; −∞ where there is none."""
+    inside = (outline[:, 0] >= left) & (outline[:, 0] <= right) & np.isfinite(outline[:, 1])
+    return float(outline[inside, 1].max()) if inside.any() else -np.inf
+
+
+def fitted(words: str, wide: float, width_of: Callable[[str], float]) -> tuple[str, ...]:
+    """Return `words` on as few lines of at most `wide` as will do, and these as even as they can be."""
+    lines = _filled(words, wide, width_of)
+    for narrower in np.linspace(0.3, 0.95, 14) * wide:
+        even = _filled(words, float(narrower), width_of)
+        if len(even) == len(lines):
+            return even
+    return lines
+
+
+def _filled(words: str, wide: float, width_of: Callable[[str], float]) -> tuple[str, ...]:
+    """Fill line after line; a word wider than a line is broken."""
+    lines: list[str] = []
+    line = ""
+    for word in words.split(" "):
+        joined = f"{line} {word}" if line else word
+        if width_of(joined) <= wide:
+            line = joined
+            continue
+        lines += [line] if line else []
+        line = word
+        while len(line) > 1 and width_of(line) > wide:
+            cut = next(n for n in range(len(line) - 1, 0, -1) if n == 1 or width_of(line[:n]) <= wide)
+            lines.append(line[:cut])
+            line = line[cut:]
+    return (*lines, line) if line or not lines else tuple(lines)

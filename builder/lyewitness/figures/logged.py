@@ -10,8 +10,8 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from lyewitness.estimates import Estimate
-from lyewitness.figures.axes import dress, end_label
-from lyewitness.figures.labels import spread
+from lyewitness.figures.axes import dress
+from lyewitness.figures.ends import height_for, name_ends, room_for
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import Look
@@ -92,7 +92,8 @@ def _draw(
     report: Report, look: Look, metrics: Mapping[str, Mapping[str, Points]], tall: float
 ) -> tuple[bytes, bytes, int]:
     groups = report.study.groups
-    right = min(220.0, 30.0 + max(look.words_width(group) for group in groups))
+    right = room_for(groups, look)
+    tall = max(tall, height_for(groups, look))
     step = tall + 50.0
     height = round(step * len(metrics) + 38)
     sheet = new_sheet(look.width_px, height)
@@ -109,7 +110,7 @@ def _draw(
         lowest = place == len(metrics) - 1
         dress(axes, look, "exposure / h" if lowest else "", axis_words(metric), (7, 4))
         axes.tick_params(labelbottom=lowest)
-        _name_groups(axes, report, points, look, tall)
+        _name_groups(axes, report, points, look)
     return (*finished(sheet, look), height)
 
 
@@ -122,7 +123,7 @@ def _keep_level(axes: Axes, metric: str) -> None:
         axes.set_ylim(middle - least / 2, middle + least / 2)
 
 
-def _name_groups(axes: Axes, report: Report, points: Mapping[str, Points], look: Look, tall: float) -> None:
+def _name_groups(axes: Axes, report: Report, points: Mapping[str, Points], look: Look) -> None:
     """Write each group's name where its lines end."""
     groups = report.study.groups
     lines = {column: line for column, line in points.items() if line}
@@ -133,10 +134,7 @@ def _name_groups(axes: Axes, report: Report, points: Mapping[str, Points], look:
         )
         for group in present
     ]
-    low, high = axes.get_ylim()
-    places = spread(ends, 1.35 * look.label_px * (high - low) / tall, low, high)
-    for group, place in zip(present, places, strict=True):
-        end_label(axes, group, float(place), look.group(groups.index(group)))
+    name_ends(axes, look, present, ends, [look.group(groups.index(group)) for group in present])
 
 
 def _told(metric: str, points: Mapping[str, Points]) -> str:

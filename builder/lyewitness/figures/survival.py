@@ -4,21 +4,42 @@ In: group lives. Out: the figures `survival-<marker>-<metric>`, only where a gro
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
+import numpy as np
 from matplotlib.axes import Axes
+from numpy.typing import NDArray
+from scipy import stats
 
-from lyewitness.decline.records import GroupLife
-from lyewitness.figures.axes import dress, end_label
-from lyewitness.figures.labels import spread
+from lyewitness.decline.records import Decline, GroupLife
+from lyewitness.estimates import Estimate
+from lyewitness.figures.axes import dress
+from lyewitness.figures.ends import height_for, name_ends, room_for
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import GroupInk, Look
-from lyewitness.figures.words import limit_words, percent_words, sentence, slug, subject, table_of
+from lyewitness.figures.words import limit_of, sentence, slug, stated, subject, table_of
 from lyewitness.findings.records import Report
+from lyewitness.quantities import interval, with_unit
 
+FloatArray = NDArray[np.float64]
 ENOUGH_COLUMNS = 5
 """With fewer, steps of a quarter or more say less than the lives themselves."""
 HEIGHT_PX = 320
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Steps:
+    """The steps of one group, from hour 0 to the end of its test."""
+
+    life: GroupLife
+    hours: FloatArray
+    """(n,) of the steps; the first is 0, the last the end of the test."""
+    share: FloatArray
+    """(n,) within the limit from there on, 0 to 1."""
+    low: FloatArray
+    high: FloatArray
+    """(n,) ends of the share's interval."""
 
 
 def survival_figures(report: Report, look: Look) -> list[Figure]:
@@ -33,65 +54,124 @@ def survival_figures(report: Report, look: Look) -> list[Figure]:
 
 def _figure(report: Report, look: Look, marker: str, metric: str) -> Figure:
     groups = report.study.groups
-    lives = [
-        one
+    confidence = report.study.choices.confidence
+    steps = [
+        _steps_of(one, report.judgement.declines, confidence)
         for one in report.judgement.group_lives
         if (one.marker, one.metric) == (marker, metric) and one.survival_h
     ]
     with applied(look):
-        light, dark = _draw(lives, groups, look)
+        light, dark, height = _draw(steps, groups, look)
     name = f"survival-{slug(marker)}-{slug(metric)}"
-    at_end = "; ".join(
-        f"{one.group} {percent_words(100 * one.survival[-1])} of {len(one.columns)} columns" for one in lives
-    )
+    limit = limit_of(steps[0].life.limit)
+    at_end = "; ".join(_end_words(one) for one in steps)
     return Figure(
         id=name,
         file=f"figures/{name}.svg",
         data=light,
         dark=dark,
         title=f"Columns within the limit: {subject(marker, metric)}",
-        caption=sentence(f"Still within the {limit_words(lives[0].limit)} at the end: {at_end}")
-        + " Steps after Kaplan and Meier; strokes: columns whose test ended before they failed.",
-        alt=sentence(f"Share of columns within the limit against exposure; at the end {at_end}"),
+        caption=sentence(f"Still within the {limit} at the end: {at_end}")
+        + f" Steps after Kaplan and Meier; band: {with_unit(stated(100 * confidence), '%')} interval of the "
+        "share; strokes: columns whose test ended before they failed.",
+        alt=sentence(f"Share of columns within the {limit} against exposure; at the end {at_end}"),
         width_px=look.width_px,
-        height_px=HEIGHT_PX,
+        height_px=height,
         table=table_of(
-            ("group", "exposure_h", "share"),
+            ("group", "exposure_h", "share", "low", "high"),
             (
-                (one.group, h, share)
-                for one in lives
-                for h, share in zip(one.survival_h, one.survival, strict=True)
+                (one.life.group, *(float(part[i]) for part in (one.hours, one.share, one.low, one.high)))
+                for one in steps
+                for i in range(one.hours.size)
             ),
         ),
     )
 
 
-def _draw(lives: Sequence[GroupLife], groups: Sequence[str], look: Look) -> tuple[bytes, bytes]:
-    right = min(220.0, 30.0 + max(look.words_width(one.group) for one in lives))
-    sheet = new_sheet(look.width_px, HEIGHT_PX)
-    axes = panel(sheet, 46, 38, look.width_px - 46 - right, HEIGHT_PX - 38 - 50)
-    end = max([one.tested_to_h or 0.0 for one in lives] + [max(one.survival_h) for one in lives]) or 1.0
-    axes.set_xlim(0, 1.01 * end)
-    axes.set_ylim(0, 104)
-    for one in lives:
-        _steps(axes, one, look.group(groups.index(one.group)), look)
+def _end_words(steps: Steps) -> str:
+    """Return `polymer 100 % (48 to 100) of 5 columns`."""
+    share, low, high = (100 * float(part[-1]) for part in (steps.share, steps.low, steps.high))
+    left = interval(Estimate(share, low, high), "%")
+    return f"{steps.life.group} {left} of {len(steps.life.columns)} columns"
+
+
+def _steps_of(life: GroupLife, declines: Sequence[Decline], confidence: float) -> Steps:
+    """Return the steps of one group with the interval of each share.
+
+    How many columns each step had at risk follows from the shares and from the tests that ended before it.
+    """
+    pair = (life.marker, life.metric)
+    ended = [
+        one.life.hours.low
+        for one in declines
+        if (one.series.marker, one.series.metric) == pair and one.series.column in life.columns
+        and one.life.state == "not reached" and one.life.hours.low is not None
+    ]  # fmt: skip
+    hours, share = [0.0], [1.0]
+    total = sum(state in ("reached", "not reached") for state in life.states) or len(life.columns)
+    failed, greenwood = 0.0, 0.0
+    low, high = ([end] for end in share_interval(1.0, 0.0, total, confidence))
+    for when, left in zip(life.survival_h, life.survival, strict=True):
+        at_risk = total - failed - sum(end < when for end in ended)
+        lost = at_risk * (1 - left / share[-1]) if share[-1] > 0 else 0.0
+        failed += lost
+        greenwood += lost / (at_risk * (at_risk - lost)) if at_risk - lost > 1e-9 else 0.0
+        hours.append(when)
+        share.append(left)
+        for ends, end in zip((low, high), share_interval(left, greenwood, total, confidence), strict=True):
+            ends.append(end)
+    last = max(life.tested_to_h or 0.0, hours[-1]) if share[-1] > 0 else hours[-1]
+    parts = (np.array([*part, part[-1]]) for part in (share, low, high))
+    return Steps(life, np.array([*hours, last]), *parts)
+
+
+def share_interval(share: float, greenwood: float, columns: int, confidence: float) -> tuple[float, float]:
+    """Return the two-sided interval of a Kaplan–Meier share, 0 to 1.
+
+    Clopper and Pearson (1934) with the effective number of columns, share (1 − share) ÷ variance, where the
+    variance is share² × `greenwood`, the sum of d ÷ (n (n − d)) of Greenwood (1926); with no test that ended
+    early this is the exact binomial interval. (Effective numbers: Dorey and Korn 1987, from memory.)
+    """
+    number = float(columns)
+    if 0 < share < 1 and greenwood > 0:
+        number = min(number, (1 - share) / (share * greenwood))
+    alive = number * share
+    tail = (1 - confidence) / 2
+    low = float(stats.beta.ppf(tail, alive, number - alive + 1)) if share > 0 else 0.0
+    high = float(stats.beta.ppf(1 - tail, alive + 1, number - alive)) if share < 1 else 1.0
+    return low, high
+
+
+def _draw(steps: Sequence[Steps], groups: Sequence[str], look: Look) -> tuple[bytes, bytes, int]:
+    names = [one.life.group for one in steps]
+    inks = [look.group(groups.index(name)) for name in names]
+    height = round(max(HEIGHT_PX, 88 + height_for(names, look)))
+    sheet = new_sheet(look.width_px, height)
+    axes = panel(sheet, 46, 38, look.width_px - 46 - room_for(names, look), height - 38 - 50)
+    axes.set_xlim(0, 1.01 * max(float(one.hours[-1]) for one in steps) or 1.0)
+    axes.set_ylim(-2, 104)
+    for one, ink in zip(steps, inks, strict=True):
+        _draw_steps(axes, one, ink, look)
     dress(axes, look, "exposure / h", "columns still within the limit / %")
-    per_px = 104 / (HEIGHT_PX - 88)
-    places = spread([100 * one.survival[-1] for one in lives], 1.4 * look.label_px * per_px, 4, 102)
-    for one, place in zip(lives, places, strict=True):
-        end_label(axes, one.group, float(place), look.group(groups.index(one.group)))
-    return finished(sheet, look)
+    name_ends(axes, look, names, [100 * float(one.share[-1]) for one in steps], inks)
+    return (*finished(sheet, look), height)
 
 
-def _steps(axes: Axes, life: GroupLife, ink: GroupInk, look: Look) -> None:
-    """Draw one group's steps to the end of its test, with a stroke where columns outlived it."""
-    alive = life.survival[-1] > 0
-    end = max(life.tested_to_h or 0.0, life.survival_h[-1]) if alive else life.survival_h[-1]
-    hours = [*([] if life.survival_h[0] == 0 else [0.0]), *life.survival_h, end]
-    shares = [*([] if life.survival_h[0] == 0 else [1.0]), *life.survival, life.survival[-1]]
+def _draw_steps(axes: Axes, steps: Steps, ink: GroupInk, look: Look) -> None:
+    """Draw one group's steps and band, with a stroke where columns outlived the test."""
+    axes.fill_between(
+        steps.hours, 100 * steps.low, 100 * steps.high, step="post", color=ink.colour, alpha=0.1, linewidth=0
+    )
     axes.plot(
-        hours, [100 * share for share in shares], drawstyle="steps-post", color=ink.colour,
+        steps.hours, 100 * steps.share, drawstyle="steps-post", color=ink.colour,
         dashes=ink.dashes or (None, None), linewidth=look.line_px * 1.3,
     )  # fmt: skip
-    if alive:
-        axes.plot([end], [100 * life.survival[-1]], "|", color=ink.colour, markersize=12, markeredgewidth=1.5)
+    if steps.share[-1] > 0:
+        axes.plot(
+            steps.hours[-1:],
+            100 * steps.share[-1:],
+            "|",
+            color=ink.colour,
+            markersize=12,
+            markeredgewidth=1.5,
+        )

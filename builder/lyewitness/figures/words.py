@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Sequence
 from hashlib import sha256
 
-from lyewitness.decline.records import Decline, GroupLife, Life
+from lyewitness.decline.records import GroupLife, Life
 from lyewitness.estimates import Estimate
 from lyewitness.quantities import fixed, interval, rounded, with_unit
 from lyewitness.study.records import LIMITED_METRICS, Limit
@@ -73,12 +73,9 @@ def limit_words(limit: Limit) -> str:
     return f"limit {with_unit(stated(bound or 0.0), UNITS.get(limit.metric, ''))}"
 
 
-def remaining_words(decline: Decline) -> str:
-    """Return what remained of one column at its end: `H1 83 % (80 to 86) at 120 h`."""
-    left = interval(decline.remaining, "%")
-    if decline.end_h is None:
-        return f"{decline.series.column} {left}"
-    return f"{decline.series.column} {left} at {with_unit(stated(decline.end_h), 'h')}"
+def limit_of(limit: Limit) -> str:
+    """Return the limit as it stands in a sentence: `limit of 80 %`."""
+    return limit_words(limit).replace("limit ", "limit of ", 1)
 
 
 def stated(value: float) -> str:
