@@ -11,7 +11,7 @@ from lyewitness.findings.records import Because, Claim
 from lyewitness.pages.metrics import life_text, words_for
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
-from lyewitness.pages.views import FigureView, Link, Reasons, Said
+from lyewitness.pages.views import FigureView, Link, Reasons, Said, Strip
 
 MOST_LINKS = 12
 """Links shown at once beside a sentence; the others are a click away."""
@@ -27,8 +27,14 @@ class Argument:
     """(marker, metric) that need not be named at every link."""
 
 
-def said(site: Site, claim: Claim, argument: Argument, figure: FigureView | None = None) -> Said:
-    """Return a claim with the links to what it rests on."""
+def said(
+    site: Site,
+    claim: Claim,
+    argument: Argument,
+    figure: FigureView | None = None,
+    strip: Strip | None = None,
+) -> Said:
+    """Return a claim with the links to what it rests on, and what is drawn beside it."""
     told = [_told(site, one, argument) for one in claim.because]
     reasons = tuple(
         Reasons(site.say(f"reasons.{shared.kind}", what=shared.what) if shared.kind else "", links)
@@ -37,7 +43,7 @@ def said(site: Site, claim: Claim, argument: Argument, figure: FigureView | None
     shown, more = parted(reasons)
     anchor = f"claim-{slug(claim.id)}"
     return Said(
-        anchor, claim.text, claim.strength, shown, more, figure, number=argument.numbers.get(claim.id)
+        anchor, claim.text, claim.strength, shown, more, figure, strip, argument.numbers.get(claim.id)
     )
 
 

@@ -45,6 +45,15 @@ class FigureView:
 
 
 @dataclass(frozen=True, slots=True)
+class Strip:
+    """A value with its interval, drawn small."""
+
+    svg: str
+    words: str
+    """The same in words."""
+
+
+@dataclass(frozen=True, slots=True)
 class Reasons:
     """Links that share the first words, such as three columns' lives by one metric."""
 
@@ -65,6 +74,7 @@ class Said:
     more: tuple[Reasons, ...] = ()
     """What else it rests on, shown on demand."""
     figure: FigureView | None = None
+    strip: Strip | None = None
     number: int | None = None
     """Its place among the reasons of its page, by which others on the page name it."""
 

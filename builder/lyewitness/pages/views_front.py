@@ -7,12 +7,13 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from lyewitness.decline.records import GroupLife
-from lyewitness.findings.records import Answer, Check, CheckResult
+from lyewitness.findings.records import Answer, Because, Check, CheckResult
 from lyewitness.pages.cells import heads, life_cell, marker_cell, percent_of
 from lyewitness.pages.metrics import hours_text, limit_text, percent_text, words_for
 from lyewitness.pages.reasons import Argument, said
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
+from lyewitness.pages.strips import strips_of
 from lyewitness.pages.tables import sized, table, words
 from lyewitness.pages.views import FigureView, Link, Row, Said, Sheet, TableView
 
@@ -82,13 +83,20 @@ def argued(site: Site, answer: Answer, argument: Argument) -> list[Said]:
     """Return the claims; a figure that a claim rests on stands beside the first that names it."""
     deciding = deciding_figure(site, answer)
     shown = {one for one, view in site.figures.items() if one == "lives" or view is deciding}
-    sentences = []
+    strips, sentences = strips_of(site, answer.claims), []
     for claim in answer.claims:
-        names = [one.target for one in claim.because if one.kind == "figure" and one.target not in shown]
+        names = [name for one in claim.because if (name := _pictured(one)) and name not in shown]
         figure = next((view for name in names if (view := site.figure(name))), None)
         shown.update(names[:1] if figure else ())
-        sentences.append(said(site, claim, argument, figure))
+        sentences.append(said(site, claim, argument, figure, strips.get(claim.id)))
     return sentences
+
+
+def _pictured(because: Because) -> str:
+    """Return the id of the figure that shows a reason; empty where it is no picture."""
+    if because.kind == "image":
+        return f"image-{because.target}"
+    return because.target if because.kind == "figure" else ""
 
 
 def deciding_of(site: Site, answer: Answer) -> tuple[str, str]:
