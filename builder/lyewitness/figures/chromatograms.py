@@ -4,15 +4,19 @@ In: a report's traces and peak rows. Out: injections, arrays and words; names dr
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.transforms import ScaledTranslation
 from numpy.typing import NDArray
 
-from lyewitness.figures.labels import spread
+from lyewitness.figures.labels import above
 from lyewitness.figures.polylines import few_points
-from lyewitness.figures.style import INK, Look
-from lyewitness.figures.words import listed
+from lyewitness.figures.rules import halo
+from lyewitness.figures.scale_bars import round_length
+from lyewitness.figures.style import INK, MUTED, Look
+from lyewitness.figures.words import listed, stated
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.quantities import rounded, with_unit
@@ -59,30 +63,82 @@ def last_minute(report: Report, injections: Sequence[Injection], rows: Rows) -> 
     return min(recorded, 1.12 * max([*ends, *strangers], default=recorded))
 
 
-def thinned(trace: Trace, wide: float, high: float = 150.0) -> tuple[FloatArray, FloatArray]:
-    """Return the trace with as many points as an eye needs in `wide` × `high` pixels."""
-    x_scale = wide / max(float(trace.time_min[-1] - trace.time_min[0]), 1e-9)
-    y_scale = high / max(float(np.ptp(trace.signal)), 1e-9)
-    across, up = few_points(trace.time_min * x_scale, trace.signal * y_scale, 0.4)
-    return across / x_scale, up / y_scale
+@dataclass(frozen=True, eq=False, slots=True)
+class Lifted:
+    """One chromatogram in pixels above its own floor, with the names of its peaks."""
+
+    across: FloatArray
+    """(n,) minutes."""
+    up: FloatArray
+    """(n,) pixels above the floor, which is the median of the signal."""
+    markers: tuple[str, ...]
+    names: FloatArray
+    """(k, 2) where names stand: minutes of the centre, pixels of the lower edge."""
+    apexes: FloatArray
+    """(k, 2) minutes and pixels."""
+    room: float
+    """Pixels that trace and names take above the floor."""
 
 
-def peak_names(axes: Axes, rows: Sequence[PeakRow], lift: float, look: Look, width: int) -> None:
-    """Write the markers' names above their apexes, moved apart where they would touch."""
-    found = [row for row in rows if row.outline is not None]
-    if not found:
-        return
-    end = axes.get_xlim()[1]
-    per_px = end / (width - 28)
-    wide = [look.words_width(row.marker) * per_px for row in found]
-    wanted = [row.outline.apex_min for row in found if row.outline is not None]
-    places = spread(wanted, [one + 8 * per_px for one in wide], wide[0] / 2, end - wide[-1] / 2)
-    for row, place in zip(found, places, strict=True):
-        if row.outline is not None:
-            axes.annotate(
-                row.marker, (place, row.outline.apex_signal + lift), (0, 4), textcoords="offset points",
-                ha="center", va="bottom", color=INK, zorder=5,
-            )  # fmt: skip
+def lifted(
+    trace: Trace, rows: Sequence[PeakRow], look: Look, end_min: float, wide: float, px_per_signal: float
+) -> Lifted:
+    """Return the trace in pixels, simplified, for an axis from 0 to `end_min` that is `wide` pixels long."""
+    scale = wide / end_min
+    floor = float(np.median(trace.signal))
+    outline = np.column_stack([trace.time_min * scale, (trace.signal - floor) * px_per_signal])
+    across, up = few_points(outline[:, 0], outline[:, 1], 0.4)
+    found = [(row.marker, row.outline) for row in rows if row.outline is not None]
+    apexes = np.array([(one.apex_min * scale, (one.apex_signal - floor) * px_per_signal) for _, one in found])
+    sizes = np.array([(look.words_width(marker) + 8, 1.25 * look.label_px) for marker, _ in found])
+    apexes, sizes = apexes.reshape(-1, 2), sizes.reshape(-1, 2)
+    places = above(apexes, sizes, outline, (0.0, wide + 8))
+    tops = [float(up.max()), *(places[:, 1] + sizes[:, 1] + 3).tolist()]
+    to_minutes = np.array([1 / scale, 1.0])
+    markers = tuple(marker for marker, _ in found)
+    return Lifted(across / scale, up, markers, places * to_minutes, apexes * to_minutes, max(tops))
+
+
+def name_peaks(axes: Axes, trace: Lifted, lift: float) -> None:
+    """Write the markers' names on axes of minutes and pixels; a leader where one stands far from its peak."""
+    for marker, (across, up), (apex, top) in zip(trace.markers, trace.names, trace.apexes, strict=True):
+        if up - top > 8:
+            axes.plot([apex, apex], [lift + top + 2, lift + up + 3], ":", color=MUTED, linewidth=0.8)
+        axes.annotate(
+            marker, (across, lift + up), (0, 4), textcoords="offset points", ha="center", va="bottom",
+            color=INK, zorder=5, path_effects=halo(),
+        )  # fmt: skip
+
+
+def signal_bar(axes: Axes, low: float, most: float, px_per_signal: float, unit: str) -> None:
+    """Draw beside axes of pixels, upwards from `low`, a bar of round signal, at most `most` pixels high."""
+    height = round_length(most / px_per_signal)
+    beside = axes.get_yaxis_transform() + ScaledTranslation(10 / 72, 0, axes.figure.dpi_scale_trans)
+    axes.plot(
+        [1, 1], [low, low + height * px_per_signal], color=MUTED, linewidth=1.5, transform=beside,
+        clip_on=False, solid_capstyle="butt",
+    )  # fmt: skip
+    axes.annotate(
+        bar_words(height, unit), (1, low + height * px_per_signal / 2), (15, 0), color=MUTED, va="center",
+        xycoords=("axes fraction", "data"), textcoords="offset points",
+    )  # fmt: skip
+
+
+def bar_words(height: float, unit: str) -> str:
+    """Return a bar's height, on two lines with its unit."""
+    return f"{stated(height)}\n{unit}" if unit else stated(height)
+
+
+def tallest(traces: Sequence[Trace]) -> float:
+    """Return the height of the highest peak above the median of its trace; 1 where all are flat."""
+    heights = [float(trace.signal.max() - np.median(trace.signal)) for trace in traces]
+    return max(heights) or 1.0
+
+
+def signal_unit(traces: Sequence[Trace]) -> str:
+    """Return the unit that all traces share, else nothing."""
+    units = {trace.signal_unit for trace in traces}
+    return units.pop() if len(units) == 1 else ""
 
 
 def hours_of(injection: Injection, rows: Rows) -> float:

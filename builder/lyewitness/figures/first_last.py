@@ -3,31 +3,37 @@
 In: traces and peak rows. Out: the figures `first-last-<group>`.
 """
 
-from collections.abc import Sequence
-
-import numpy as np
 from matplotlib.axes import Axes
 
 from lyewitness.figures.axes import number
 from lyewitness.figures.chromatograms import (
+    Lifted,
     Rows,
     hours_of,
     last_minute,
+    lifted,
     moved,
-    peak_names,
-    thinned,
+    name_peaks,
+    signal_bar,
+    signal_unit,
+    tallest,
     typical_column,
     usable,
 )
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
-from lyewitness.figures.style import INK, MUTED, Look
+from lyewitness.figures.style import INK, MUTED, GroupInk, Look
 from lyewitness.figures.words import hours_words, sentence, slug, table_of
 from lyewitness.findings.records import Report
 from lyewitness.study.records import Column, Injection
-from lyewitness.traces.records import Trace
 
-PAIR_HEIGHT_PX = 300
+WORDS = ("first", "last")
+SHARE = 0.625
+"""Width of this figure, as share of one that fills the main column: two or three stand side by side."""
+PEAK_PX = 92.0
+"""Height of the highest peak."""
+LEAST_ROOM_PX = 34.0
+"""Room for names above the peaks, so that figures beside each other have their traces at one height."""
 
 
 def first_last_figure(report: Report, look: Look, group: str, rows: Rows) -> Figure | None:
@@ -37,9 +43,10 @@ def first_last_figure(report: Report, look: Look, group: str, rows: Rows) -> Fig
     if len(injections) < 2:
         return None
     pair = (injections[0], injections[-1])
-    width = (look.width_px - 20) // 2
+    width, ink = round(SHARE * look.width_px), look.group(report.study.groups.index(group))
     with applied(look):
-        light, dark = _draw_pair(report, pair, rows, look, width, report.study.groups.index(group))
+        light, dark, height = _draw_pair(report, pair, rows, look, width, ink)
+        narrow, narrow_dark, low = _draw_pair(report, pair, rows, look, look.narrow().width_px, ink)
     name = f"first-last-{slug(group)}"
     return Figure(
         id=name,
@@ -50,60 +57,59 @@ def first_last_figure(report: Report, look: Look, group: str, rows: Rows) -> Fig
         caption=_pair_caption(group, column, pair, rows),
         alt=sentence(f"Two chromatograms of {column.label} on one time axis. {moved(pair, rows)}"),
         width_px=width,
-        height_px=PAIR_HEIGHT_PX,
+        height_px=height,
         table=_pair_table(pair, rows),
+        narrow=narrow,
+        narrow_dark=narrow_dark,
+        narrow_width_px=look.narrow().width_px,
+        narrow_height_px=low,
     )
 
 
 def _draw_pair(
-    report: Report, pair: tuple[Injection, Injection], rows: Rows, look: Look, width: int, place: int
-) -> tuple[bytes, bytes]:
+    report: Report, pair: tuple[Injection, Injection], rows: Rows, look: Look, width: int, ink: GroupInk
+) -> tuple[bytes, bytes, int]:
+    """Return the drawing and its height; the axes count minutes and pixels."""
     traces = [report.traces[one.id] for one in pair]
-    ink = look.group(place)
-    sheet = new_sheet(width, PAIR_HEIGHT_PX)
-    axes = panel(sheet, 14, 24, width - 28, PAIR_HEIGHT_PX - 24 - 46)
-    floors = [float(np.median(trace.signal)) for trace in traces]
-    tall = max(float(trace.signal.max()) - floor for trace, floor in zip(traces, floors, strict=True)) or 1.0
-    lifts = (1.25 * tall, 0.0)
-    for trace, floor, lift, colour in zip(traces, floors, lifts, (MUTED, ink.colour), strict=True):
-        _trace_line(axes, trace, lift - floor, colour, look.line_px, width)
-    axes.set_ylim(-0.05 * tall, 2.4 * tall)
-    words_width = look.words_width("last, 000.0 h") / (width - 28)
-    axes.set_xlim(0.0, last_minute(report, pair, rows) / (1.04 - words_width))
+    words = [f"{word}\n{hours_words(hours_of(one, rows))}" for word, one in zip(WORDS, pair, strict=True)]
+    scale = PEAK_PX / tallest(traces)
+    unit = signal_unit(traces)
+    right = 12 + max(look.words_width(line) for word in words for line in word.split("\n"))
+    right = max(right, 22 + look.words_width(unit))
+    wide, end = width - 14 - right, last_minute(report, pair, rows)
+    above, below = (
+        lifted(trace, rows.get(one.id, []), look, end, wide, scale)
+        for trace, one in zip(traces, pair, strict=True)
+    )
+    lift = 14 + max(below.room, PEAK_PX + LEAST_ROOM_PX)
+    tall = lift + max(above.room, PEAK_PX + LEAST_ROOM_PX) + 8
+    sheet = new_sheet(width, tall + 52)
+    axes = panel(sheet, 14, 4, wide, tall)
+    axes.set_xlim(0.0, end)
+    axes.set_ylim(-8, tall - 8)
+    _join_apexes(axes, above, below, lift)
+    for trace, up, colour, word in zip((above, below), (lift, 0.0), (MUTED, ink.colour), words, strict=True):
+        axes.plot(trace.across, trace.up + up, color=colour, linewidth=look.line_px, zorder=3)
+        name_peaks(axes, trace, up)
+        axes.annotate(
+            word, (1, up), (7, 0), textcoords="offset points", xycoords=("axes fraction", "data"),
+            va="center", color=INK, linespacing=1.1,
+        )  # fmt: skip
+    signal_bar(axes, look.label_px * 1.6, lift - 3.2 * look.label_px, scale, unit)
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
     number(axes.xaxis, 6)
     axes.set_xlabel("time / min", loc="right", labelpad=3)
-    raised = [lift - floor for lift, floor in zip(lifts, floors, strict=True)]
-    name_height = (look.label_px + 7) * 2.45 * tall / (PAIR_HEIGHT_PX - 70)
-    _join_apexes(axes, pair, rows, (raised[0], raised[1] + name_height))
-    for injection, lift, word in zip(pair, lifts, ("first", "last"), strict=True):
-        hours = hours_words(hours_of(injection, rows))
-        axes.annotate(
-            f"{word}, {hours}", (1, lift), (0, 4), textcoords="offset points",
-            xycoords=("axes fraction", "data"), ha="right", va="bottom", color=INK,
-        )  # fmt: skip
-        peak_names(axes, rows.get(injection.id, []), raised[pair.index(injection)], look, width)
-    return finished(sheet, look)
+    return (*finished(sheet, look), round(tall + 52))
 
 
-def _trace_line(axes: Axes, trace: Trace, lift: float, colour: str, width_px: float, wide: float) -> None:
-    """Draw a trace lifted by `lift`."""
-    across, up = thinned(trace, wide)
-    axes.plot(across, up + lift, color=colour, linewidth=width_px, solid_joinstyle="round", zorder=3)
-
-
-def _join_apexes(axes: Axes, pair: tuple[Injection, Injection], rows: Rows, lifts: Sequence[float]) -> None:
+def _join_apexes(axes: Axes, before: Lifted, after: Lifted, lift: float) -> None:
     """Join one marker's foot above to its name below, so that the shift can be seen."""
-    for before in rows.get(pair[0].id, []):
-        after = next((row for row in rows.get(pair[1].id, []) if row.marker == before.marker), None)
-        if before.outline is None or after is None or after.outline is None:
-            continue
-        axes.plot(
-            [before.outline.apex_min, after.outline.apex_min],
-            [lifts[0] + before.outline.baseline_end, lifts[1] + after.outline.apex_signal],
-            color=MUTED, linewidth=0.8, linestyle=(0, (2, 2)), zorder=1,
-        )  # fmt: skip
+    for marker, (start, _) in zip(before.markers, before.apexes, strict=True):
+        if marker in after.markers:
+            place = after.markers.index(marker)
+            (end, _), (_, name) = after.apexes[place], after.names[place]
+            axes.plot([start, end], [lift - 2, name + 20], ":", color=MUTED, linewidth=0.9, zorder=1)
 
 
 def _pair_caption(group: str, column: Column, pair: tuple[Injection, Injection], rows: Rows) -> str:
@@ -111,7 +117,8 @@ def _pair_caption(group: str, column: Column, pair: tuple[Injection, Injection],
     hours = hours_words(hours_of(pair[1], rows))
     finding = sentence(f"{column.label}, typical of {group}, over {hours}: {moved(pair, rows)}")
     return (
-        f"{finding} Above: the first injection; below: the last, on the same scales; dotted: the same marker."
+        f"{finding} Above: the first injection; below: the last, on the same scales; dotted: the same "
+        "marker; bar: signal."
     )
 
 
