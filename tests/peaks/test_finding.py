@@ -3,11 +3,18 @@
 import numpy as np
 import pytest
 
-from lyewitness.peaks.finding import find_tops, noise_sd, spans_of
+from lyewitness.peaks.finding import Top, find_tops
+from lyewitness.peaks.sampling import noise_sd
+from lyewitness.peaks.spans import spans_of
 from lyewitness.peaks.surveying import survey_traces
 from tests.peaks.signals import FloatArray, as_trace, trace_of
 
 TIME = trace_of([]).time_min
+
+
+def tops_of(time: FloatArray, signal: FloatArray) -> tuple[Top, ...]:
+    """Return the tops of one trace, σ = 0.002 min and more."""
+    return find_tops([time], [signal], [noise_sd(signal)], [0.002])[0]
 
 
 def flicker(seed: int, sd: float) -> FloatArray:
@@ -43,7 +50,7 @@ def test_a_spike_is_no_peak() -> None:
     trace = trace_of([(3.0, 1.2, 0.012, 0.004)], noise=0.1)
     signal = trace.signal.copy()
     signal[3000] += 200.0
-    tops = find_tops(trace.time_min, signal, 0.002)
+    tops = tops_of(trace.time_min, signal)
     assert [round(top.apex_min, 2) for top in tops] == [1.20]
 
 
@@ -52,7 +59,7 @@ def test_a_broad_weak_peak_stands_out_of_noise(height: float) -> None:
     """A peak no higher than 6 … 10 sds of the noise, but 100 samples wide, is found."""
     area = height * 0.036 * np.sqrt(2.0 * np.pi)
     trace = trace_of([(float(area), 2.0, 0.036, 0.0)], noise=0.1)
-    tops = find_tops(trace.time_min, trace.signal, 0.002)
+    tops = tops_of(trace.time_min, trace.signal)
     assert len(tops) == 1
     assert tops[0].apex_min == pytest.approx(2.0, abs=0.03)
 
@@ -61,6 +68,6 @@ def test_peaks_far_apart_are_fitted_apart_and_near_ones_together() -> None:
     """Tops whose flanks meet share a span; spans keep the order of time and do not end before they start."""
     peaks = [(1.0, 0.5, 0.01, 0.0), (3.0, 2.0, 0.02, 0.01), (2.0, 2.1, 0.02, 0.01)]
     trace = trace_of(peaks, noise=0.05)
-    spans = spans_of(trace.time_min, trace.signal, find_tops(trace.time_min, trace.signal, 0.002))
+    spans = spans_of(trace.time_min, tops_of(trace.time_min, trace.signal))
     assert [len(span.tops) for span in spans] == [1, 2]
     assert all(span.first < span.last for span in spans)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.linalg.lapack import dpbsv
 
 from lyewitness.peaks.emg import emg
-from lyewitness.peaks.finding import binned
+from lyewitness.peaks.sampling import binned
 
 FloatArray = NDArray[np.float64]
 

@@ -1,7 +1,7 @@
-"""Tops in one trace: where something stands out of noise and drift, at two widths of looking.
+"""Tops in traces: where something stands out of noise and drift, at two widths of looking.
 
-In: times and signal of a trace. Out: `Top`s in the order of time, the noise, and the stretches ('spans')
-in which tops overlap. Nothing here knows what a marker is.
+In: times and signals of traces. Out: the `Top`s of each in the order of time. Nothing here knows what a
+marker is. Traces of equal length are looked at together.
 """
 
 from collections.abc import Sequence
@@ -9,28 +9,23 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import find_peaks
+
+from lyewitness.peaks.maxima import maxima_of
+from lyewitness.peaks.sampling import binned
 
 FloatArray = NDArray[np.float64]
 
 COARSENINGS = (1, 10)
 """Bins, in units of the finest one: sharp peaks stand out in the first, weak and broad ones in the second."""
-PROMINENCE_IN_NOISE = 8.5
-"""A top rises this many standard deviations of the binned noise above the passes beside it: of thousands of
-samples the highest and the lowest are seven apart by chance."""
 LEAST_HEIGHT_IN_NOISE = 4.5
 """A peak is this many standard deviations of the unbinned noise high at least, which is S/N = 2 or less: the
 detection limit is 3 by common practice."""
-PROMINENCE_SHARE = 0.002
-"""…and this share of its own height above the lowest pass: noise rides on every large peak."""
-
-BLOCK = 32
-SHALLOW = 0.3
 LEAST_PLATES = 20.0
 """A peak as wide at half height as half of its retention has N = 22."""
 MOST_PLATES = 80000.0
 MOST_TOPS = 14
 """Of a trace with more tops than this only the highest are looked at."""
+LEAST_BINS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,57 +45,60 @@ class Top:
     """True where it stands out of a higher peak only a little: its width says nothing then."""
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
-    """A stretch of a trace whose tops overlap, by index into the trace."""
-
-    first: int
-    last: int
-    tops: tuple[Top, ...]
-
-
-def noise_sd(signal: FloatArray, lag: int = 1) -> float:
-    """Return the standard deviation of the noise, from differences at `lag`.
-
-    The 40 % quantile of |difference| over √2 × 0.524 (the same quantile of a normal distribution): peaks
-    may take half of the trace before they count.
-    """
-    # Some thousand differences are plenty: of a long trace every second, third, … is taken.
-    every = max(1, len(signal) // 2500)
-    difference = np.abs(signal[lag::every] - signal[:-lag:every])
-    place = int(0.4 * len(difference))
-    return float(np.partition(difference, place)[place] / (0.5244005 * np.sqrt(2.0)))
-
-
-def binned(values: FloatArray, size: int) -> FloatArray:
-    """Return the means of `size` consecutive values; an incomplete last bin is left out."""
-    if size == 1:
-        return values
-    whole = len(values) // size * size
-    # A matrix product: many times faster than a mean over a short axis.
-    return np.asarray(values[:whole].reshape(-1, size) @ np.full(size, 1.0 / size))
-
-
-def find_tops(time: FloatArray, signal: FloatArray, narrowest_sigma_min: float) -> tuple[Top, ...]:
-    """Return every top of the trace, sharp ones first looked for, broad ones added where none is near."""
-    step = float(time[-1] - time[0]) / (len(time) - 1)
-    finest = max(1, int(narrowest_sigma_min / step))
-    found: list[Top] = []
+def find_tops(
+    times: Sequence[FloatArray],
+    signals: Sequence[FloatArray],
+    noise_sds: Sequence[float],
+    narrowest_sigma_min: Sequence[float],
+) -> list[tuple[Top, ...]]:
+    """Return every top of each trace, sharp ones first looked for, broad ones added where none is near."""
+    finest = [
+        max(1, int(sigma * (len(time) - 1) / float(time[-1] - time[0])))
+        for time, sigma in zip(times, narrowest_sigma_min, strict=True)
+    ]
+    alike: dict[tuple[int, int], list[int]] = {}
+    for trace, size in enumerate(finest):
+        alike.setdefault((len(times[trace]), size), []).append(trace)
     # Binning has rounded the tops off a little; the fit is judged by the full height later.
-    least = 0.7 * LEAST_HEIGHT_IN_NOISE * noise_sd(signal)
-    times, signals, now = time, signal, 1
+    least = [0.7 * LEAST_HEIGHT_IN_NOISE * noise for noise in noise_sds]
+    found: list[list[Top]] = [[] for _ in times]
+    for (_, size), places in alike.items():
+        time = np.stack([binned(times[place], size) for place in places])
+        signal = np.stack([binned(signals[place], size) for place in places])
+        tops = _at_two_widths(time, signal, [least[place] for place in places])
+        for place, own in zip(places, tops, strict=True):
+            found[place] = own
+    return [tuple(sorted(_likely(own), key=lambda top: top.apex_min)) for own in found]
+
+
+def _at_two_widths(time: FloatArray, signal: FloatArray, least: Sequence[float]) -> list[list[Top]]:
+    """Return the tops of each row that are high enough; coarsely seen ones only where no sharp one stands."""
+    found: list[list[Top]] = [[] for _ in least]
+    now = 1
     for coarsening in COARSENINGS:
-        size = finest * coarsening // now
-        times, signals, now = binned(times, size), binned(signals, size), finest * coarsening
-        if len(times) < 20:
+        time, signal = binned(time, coarsening // now), binned(signal, coarsening // now)
+        now = coarsening
+        if time.shape[1] < LEAST_BINS:
             break
-        found += [
-            top
-            for top in _tops_at(times, signals)
-            if top.height > least
-            and not any(top.left_min <= known.apex_min <= top.right_min for known in found)
-        ]
-    return tuple(sorted(_likely(found), key=lambda top: top.apex_min))
+        for row, own in enumerate(_tops_at(time, signal)):
+            known = found[row]
+            found[row] = known + [
+                top
+                for top in own
+                if top.height > least[row]
+                and not any(top.left_min <= other.apex_min <= top.right_min for other in known)
+            ]
+    return found
+
+
+def _tops_at(time: FloatArray, signal: FloatArray) -> list[list[Top]]:
+    """Return the tops of each row at one width of looking."""
+    found = maxima_of(time, signal)
+    tops: list[list[Top]] = [[] for _ in time]
+    columns = (found.apex, found.prominence, found.left, found.right, found.signal, found.shallow)
+    for row, *facts in zip(found.row.tolist(), *(column.tolist() for column in columns), strict=True):
+        tops[row].append(Top(*facts))
+    return tops
 
 
 def _likely(tops: Sequence[Top]) -> list[Top]:
@@ -130,89 +128,11 @@ def _likely(tops: Sequence[Top]) -> list[Top]:
 
 def _reaches(wide: Top, narrow: Top) -> bool:
     """Tell whether the narrow top stands on the core of the wide one."""
-    start, end = _core(wide)
+    start, end = core_of(wide)
     return start < narrow.apex_min < end
 
 
-def _tops_at(time: FloatArray, signal: FloatArray) -> list[Top]:
-    """Return the tops at one width of looking; a light smoothing joins neighbouring bins."""
-    smooth = signal.copy()
-    smooth[1:-1] = 0.25 * signal[:-2] + 0.5 * signal[1:-1] + 0.25 * signal[2:]
-    threshold = PROMINENCE_IN_NOISE * noise_sd(smooth, lag=3)
-    threshold = max(threshold, 1e-9 * float(np.ptp(smooth)))
-    # A wall at both ends: a peak cut off by the end of the trace is a peak all the same.
-    smooth[[0, -1]] = min(smooth[0], smooth[1]), min(smooth[-1], smooth[-2])
-    places, facts = find_peaks(
-        smooth, height=_floor(smooth) + threshold, prominence=threshold, width=0.5, rel_height=0.5
-    )
-    tops = []
-    index = np.arange(len(time), dtype=np.float64)
-    left, right = (np.interp(facts[key], index, time) for key in ("left_ips", "right_ips"))
-    floors = np.minimum(smooth[facts["left_bases"]], smooth[facts["right_bases"]])
-    for i, place in enumerate(places):
-        prominence = float(facts["prominences"][i])
-        if prominence >= PROMINENCE_SHARE * (smooth[place] - floors[i]):
-            tops.append(
-                Top(
-                    float(time[place]),
-                    prominence,
-                    float(left[i]),
-                    float(right[i]),
-                    float(smooth[place]),
-                    shallow=prominence < SHALLOW * (smooth[place] - floors[i]),
-                )
-            )
-    return tops
-
-
-def _floor(signal: FloatArray) -> FloatArray:
-    """Return, at each point, the lowest value of its block of 32 and the two beside it.
-
-    What is not a threshold above that stands out only of something broader, which a coarser look finds. It
-    spares the search for the feet of a thousand maxima of noise.
-    """
-    whole = len(signal) // BLOCK * BLOCK
-    lowest = signal[:whole].reshape(-1, BLOCK).min(axis=1)
-    if not len(lowest):
-        return np.full(len(signal), signal.min())
-    around = lowest.copy()
-    np.minimum(around[1:], lowest[:-1], out=around[1:])
-    np.minimum(around[:-1], lowest[1:], out=around[:-1])
-    floor = np.full(len(signal), min(float(around[-1]), float(signal[whole - 1 :].min())))
-    floor[:whole] = np.repeat(around, BLOCK)
-    return floor
-
-
-def spans_of(time: FloatArray, signal: FloatArray, tops: Sequence[Top]) -> tuple[Span, ...]:
-    """Return the stretches in which tops stand together, each with room for its baseline.
-
-    A top's core goes from 4 half-widths before it to 8 behind it, as measured on its narrower side: tops
-    whose cores meet belong together. Room is taken on both sides, up to the neighbour's core.
-    """
-    if not tops:
-        return ()
-    cores: list[tuple[float, float]] = []
-    groups: list[list[Top]] = []
-    for start, end, place in sorted((*_core(top), place) for place, top in enumerate(tops)):
-        if groups and start < cores[-1][1]:
-            groups[-1].append(tops[place])
-            cores[-1] = cores[-1][0], max(end, cores[-1][1])
-        else:
-            groups.append([tops[place]])
-            cores.append((start, end))
-    spans = []
-    for i, group in enumerate(groups):
-        start, end = cores[i]
-        room = 0.4 * (end - start)
-        start = max(start - room, cores[i - 1][1] if i else time[0])
-        end = min(end + room, cores[i + 1][0] if i + 1 < len(cores) else time[-1])
-        first = int(np.searchsorted(time, start))
-        last = int(np.searchsorted(time, end, side="right"))
-        spans.append(Span(first, last, tuple(sorted(group, key=lambda top: top.apex_min))))
-    return tuple(spans)
-
-
-def _core(top: Top) -> tuple[float, float]:
+def core_of(top: Top) -> tuple[float, float]:
     """Return start and end of the stretch that a top certainly needs."""
     front = max(top.apex_min - top.left_min, 0.2 * (top.right_min - top.left_min))
     back = max(top.right_min - top.apex_min, front)

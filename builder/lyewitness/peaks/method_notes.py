@@ -4,8 +4,9 @@ In: the study's choices, the constants of this stage, its accuracy in simulation
 """
 
 from lyewitness.peaks.accuracy import shipped_accuracy
-from lyewitness.peaks.finding import LEAST_HEIGHT_IN_NOISE, PROMINENCE_IN_NOISE
+from lyewitness.peaks.finding import LEAST_HEIGHT_IN_NOISE
 from lyewitness.peaks.flagging import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
+from lyewitness.peaks.maxima import PROMINENCE_IN_NOISE
 from lyewitness.peaks.outlining import MOMENT_LEVEL
 from lyewitness.quantities import rounded
 from lyewitness.study.records import Choices

@@ -17,15 +17,13 @@ from lyewitness.peaks.finding import (
     LEAST_HEIGHT_IN_NOISE,
     LEAST_PLATES,
     MOST_PLATES,
-    Span,
     Top,
-    binned,
     find_tops,
-    noise_sd,
-    spans_of,
 )
 from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
 from lyewitness.peaks.parting import part_shoulders
+from lyewitness.peaks.sampling import binned, noise_sd
+from lyewitness.peaks.spans import Span, spans_of
 from lyewitness.peaks.starting import shape_from_half_widths
 from lyewitness.peaks.tails import with_longer_tails
 from lyewitness.traces.records import Trace
@@ -70,11 +68,10 @@ class Survey:
 
 def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float]) -> tuple[Survey, ...]:
     """Return the survey of each trace; `narrowest_sigma_min` is the sharpest σ to expect on each."""
-    spans = [
-        spans_of(trace.time_min, trace.signal, find_tops(trace.time_min, trace.signal, sigma))
-        for trace, sigma in zip(traces, narrowest_sigma_min, strict=True)
-    ]
-    noise = [noise_sd(trace.signal) for trace in traces]
+    times, signals = [trace.time_min for trace in traces], [trace.signal for trace in traces]
+    noise = [noise_sd(signal) for signal in signals]
+    tops = find_tops(times, signals, noise, narrowest_sigma_min)
+    spans = [spans_of(time, own) for time, own in zip(times, tops, strict=True)]
     clusters = [
         cluster_of(trace, span, sd)
         for trace, own, sd in zip(traces, spans, noise, strict=True)

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from lyewitness.peaks.components import Component
-from lyewitness.peaks.finding import binned
 from lyewitness.peaks.padding import PeakWindow
+from lyewitness.peaks.sampling import binned
 from lyewitness.peaks.surveying import Survey
 
 POINTS_PER_WIDTH = 30.0
