@@ -54,7 +54,7 @@ def render_print(report: Report, figures: tuple[Figure, ...], theme: Theme) -> s
 
 
 def print_styles(theme: Theme) -> str:
-    """Return the styles of the document: type, light colours, each folder's `print.css`, the theme's own last."""
+    """Return the document's styles: type, light colours, each folder's `print.css`, the theme's own last."""
     files = (folder / "assets" / PRINT_STYLES for folder in reversed(theme.folders))
     return "\n".join(
         (

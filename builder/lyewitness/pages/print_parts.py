@@ -16,7 +16,7 @@ from lyewitness.pages.print_signs import sign_tables
 from lyewitness.pages.print_tables import PrintTable, banded, dashed, lettered, untitled
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
-from lyewitness.pages.tables import table, words
+from lyewitness.pages.tables import HELD, table, words
 from lyewitness.pages.views import Cell, Fact, FigureView, Row, TableView
 from lyewitness.pages.views_columns import column_content, comparison_table, decline_table
 from lyewitness.pages.views_front import answer_content, lives_table, subject
@@ -96,7 +96,24 @@ def _column(site: Site, column: Column) -> dict[str, object]:
     }
     title = site.say("print.declines_of", label=column.label)
     plain = replace(untitled(dashed(declines, unlimited)), title=title, note="")
-    return content | {"declines": plain, "figure": _first(content["figures"])}
+    told = lettered(plain, site.say("heads.life"), longest=HELD)
+    return content | {
+        "declines": told,
+        "figure": _first(content["figures"]),
+        "verdicts": list(_verdicts(site, column)),
+    }
+
+
+def _verdicts(site: Site, column: Column) -> Iterator[str]:
+    """Yield which ways of failing the signs on a column speak for, and which they leave open."""
+    for verdict in ("speaks for", "cannot tell"):
+        names = [
+            sign.mechanism
+            for sign in site.report.findings.signs
+            if sign.column == column.id and sign.verdict == verdict
+        ]
+        if names:
+            yield site.say(f"print.{verdict.replace(' ', '_')}", what="; ".join(names))
 
 
 def _first(figures: object) -> FigureView | None:
@@ -119,8 +136,17 @@ def _pairs_of(site: Site, marker: str) -> PrintTable:
     """Return the groups compared by one marker, or by what is the column's own, metric by metric."""
     pairs = [one for one in site.report.judgement.comparisons if one.marker == marker]
     by, method = heads(site, "metric", "method")
-    told = banded(_told_in_full(site, pairs), by=(by,), kind="pairs")
-    return lettered(dashed(told, {one.life_ratio.reason for one in pairs}), method)
+    told = dashed(
+        banded(_told_in_full(site, pairs), by=(by,), kind="pairs"), {one.life_ratio.reason for one in pairs}
+    )
+    return lettered(told if marker == _first_compared(site) else replace(told, note=""), method)
+
+
+def _first_compared(site: Site) -> str:
+    """Return the marker whose comparisons stand first: what holds for all of them is said there only."""
+    compared = {one.marker for one in site.report.judgement.comparisons}
+    in_order = ["", *(one.id for one in site.report.study.markers)]
+    return next((marker for marker in in_order if marker in compared), "")
 
 
 def _told_in_full(site: Site, pairs: list[Comparison]) -> TableView:

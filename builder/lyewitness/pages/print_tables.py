@@ -71,20 +71,22 @@ def untitled(table: PrintTable) -> PrintTable:
     return _changed(table, lambda cells: (replace(one, title="") for one in cells))
 
 
-def lettered(table: PrintTable, head: str) -> PrintTable:
-    """Return `table` with the long words in the column headed `head` as letters that its note explains."""
+def lettered(table: PrintTable, head: str, longest: int = 1) -> PrintTable:
+    """Return `table` with words beyond `longest` signs below `head` as letters that its note explains."""
     if head not in table.heads:
         return table
     place = table.heads.index(head)
     said = dict.fromkeys(row.cells[place].text for band in table.bands for row in band.rows)
-    letters = dict(zip((text for text in said if len(text) > 1), ascii_lowercase, strict=False))
+    letters = dict(zip((text for text in said if len(text) > longest), ascii_lowercase, strict=False))
 
     def with_letter(cells: tuple[Cell, ...]) -> Iterable[Cell]:
         short = letters.get(cells[place].text, cells[place].text)
         return (*cells[:place], replace(cells[place], text=short), *cells[place + 1 :])
 
     told = "; ".join(f"{letter}: {text}" for text, letter in letters.items())
-    return replace(_changed(table, with_letter), note=f"{table.note} {told}." if told else table.note)
+    return replace(
+        _changed(table, with_letter), note=f"{table.note} {told}.".lstrip() if told else table.note
+    )
 
 
 def _changed(table: PrintTable, change: Callable[[tuple[Cell, ...]], Iterable[Cell]]) -> PrintTable:
