@@ -22,10 +22,11 @@ def noise_range(survey: Survey, apex_min: float, width_min: float) -> float | No
     count = min(max(int(width_min / step), LEAST_POINTS), len(free))
     if count < LEAST_POINTS:
         return None
-    place = int(np.searchsorted(free, apex_min))
+    place = int(free.searchsorted(apex_min))
     first, last = max(place - count, 0), min(place, len(free) - count)
     # Of all runs of so many free samples, the one whose two ends are equally far from the apex.
     off = np.abs(free[first : last + 1] + free[first + count - 1 : last + count] - 2.0 * apex_min)
     start = first + int(off.argmin())
-    window = survey.free[start : start + count]
-    return float(np.ptp(survey.trace.signal[window] - survey.smooth.at(free[start : start + count])))
+    window = slice(start, start + count)
+    rest = survey.free_signal[window] - survey.smooth.at(free[window])
+    return float(rest.max() - rest.min())

@@ -13,11 +13,12 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
+from lyewitness.peaks.clustering import Stretch, clusters_of
 from lyewitness.peaks.components import Component
 from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
 from lyewitness.peaks.following import Assignment
 from lyewitness.peaks.parting import as_starts
-from lyewitness.peaks.surveying import Survey, cluster_of, resurveyed
+from lyewitness.peaks.surveying import Survey, resurveyed
 
 FloatArray = NDArray[np.float64]
 
@@ -124,7 +125,7 @@ def _trials(survey: Survey, meeting: Meeting, own: Mapping[str, Assignment]) -> 
     kept = np.delete(as_starts(fit), sorted(meeting.replaced), axis=0)
     known = [_known_curve(own[marker]) for marker in meeting.markers]
     pull = np.concatenate([np.full(kept.shape, np.inf), *(spread[None, :] for _, spread in known)])
-    plain = cluster_of(survey.trace, survey.spans[meeting.span], survey.noise_sd)
+    (plain,) = clusters_of([Stretch(survey.trace, survey.spans[meeting.span], survey.noise_sd)])
     target = np.concatenate([kept, *(start[None, :] for start, _ in known)])
     middle = float(np.mean([_apex(own[marker]) for marker in meeting.markers]))
     trials = [replace(plain, starts=target, pull=pull)]

@@ -34,12 +34,11 @@ def _table() -> tuple[FloatArray, FloatArray, FloatArray]:
     return table[0], table[1], table[2]
 
 
-def shape_from_half_widths(front: float, back: float) -> tuple[float, float]:
-    """Return σ and τ of the curve with these half-widths, with a small tail at least."""
+def shapes_from_half_widths(front: FloatArray, back: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return σ and τ of the curves with these half-widths, with a small tail at least."""
     _, fronts, backs = _table()
-    ratio = float(np.interp(back / front, backs / fronts, RATIOS))
-    ratio = max(ratio, SMALLEST_TAIL)
-    sigma = (front + back) / float(np.interp(ratio, RATIOS, fronts + backs))
+    ratio = np.maximum(np.interp(back / front, backs / fronts, RATIOS), SMALLEST_TAIL)
+    sigma = (front + back) / np.interp(ratio, RATIOS, fronts + backs)
     return sigma, ratio * sigma
 
 
