@@ -55,8 +55,8 @@ def smooth_baselines(
         alike.setdefault(len(time), []).append(place)
     baselines: dict[int, Baseline] = {}
     for places in alike.values():
-        parts = ([whole[place] for place in places] for whole in (times, signals, peaks))
-        baselines.update(zip(places, _smooth_alike(*parts), strict=True))  # type: ignore[arg-type]
+        own = [times[i] for i in places], [signals[i] for i in places], [peaks[i] for i in places]
+        baselines.update(zip(places, _smooth_alike(*own), strict=True))
     return [baselines[place] for place in range(len(times))]
 
 

@@ -81,7 +81,9 @@ def free_bins(
         free = ~((places >= first[rows]) & (places < last[rows])).any(axis=1)
         share = free / free.sum(axis=1, keepdims=True)
         for means, samples in ((middle, times), (mean, signals)):
-            parts = [samples[row][a : a + size] for row, a in zip(rows, start[bins], strict=True)]
+            parts = [
+                samples[row][a : a + size] for row, a in zip(rows.tolist(), start[bins].tolist(), strict=True)
+            ]
             means[rows, bins] = (np.stack(parts) * share).sum(axis=1)
     return FreeBins(time, middle, mean, weight)
 

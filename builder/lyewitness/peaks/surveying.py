@@ -106,7 +106,8 @@ def resurveyed(survey: Survey, span: int, fit: ClusterFit) -> Survey:
 def surveys_of(parts: Sequence[Described]) -> tuple[Survey, ...]:
     """Return the survey of each trace from the fits of its spans and all their components."""
     traces = [part.trace for part in parts]
-    real, standing = [], []
+    real: list[tuple[Component, ...]] = []
+    standing: list[list[Component]] = []
     for part in parts:
         components = with_longer_tails(part.trace, part.noise_sd, part.components, part.fits)
         peaks = sorted((c for c in components if _is_real(c, part)), key=lambda c: c.apex_min)
@@ -114,7 +115,7 @@ def surveys_of(parts: Sequence[Described]) -> tuple[Survey, ...]:
         real.append(tuple(peaks))
         standing.append([c for c in components if c.span in kept])
     smooth = smooth_baselines([t.time_min for t in traces], [t.signal for t in traces], standing)
-    return tuple(_survey(part, *own) for part, *own in zip(parts, real, standing, smooth, strict=True))
+    return tuple(_survey(*own) for own in zip(parts, real, standing, smooth, strict=True))
 
 
 def _survey(
