@@ -7,7 +7,9 @@ odd value from deciding alone.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from math import exp, log
+from operator import le
 
 from lyewitness.peaks.candidates import Candidate
 from lyewitness.peaks.predicting import UNKNOWN_SPREAD, Prediction
@@ -99,41 +101,59 @@ def _search(
         sorted((c for c, cost in enumerate(costs) if cost < limit + 6.0), key=costs.__getitem__)[:5]
         for costs, limit in zip(single, absent, strict=True)
     ]
+    sharing = _could_share(candidates, predictions)
     strangers = _stranger_costs(candidates, predictions)
+    order = sorted(range(len(predictions)), key=lambda marker: predictions[marker].log_time)
     ways: list[Joint] = []
-    bound = [float("inf")]
+    bound = float("inf")
 
-    def descend(marker: int, chosen: list[int | None], used: int, cost: float) -> None:
-        if cost > bound[0] + WORTH_KEEPING:
+    def descend(marker: int, chosen: tuple[int | None, ...], used: int, cost: float) -> None:
+        nonlocal bound
+        if cost > bound + WORTH_KEEPING:
             return
         if marker == len(predictions):
-            unnamed = sum(price for mask, price in strangers if not mask & used)
-            total = cost + unnamed + _swaps(candidates, predictions, chosen)
-            bound[0] = min(bound[0], total)
-            ways.append(Joint(total, tuple(chosen)))
+            unnamed = sum([price for mask, price in strangers if not mask & used])
+            total = cost + unnamed + _swaps(candidates, order, chosen)
+            bound = min(bound, total)
+            ways.append(Joint(total, chosen))
             return
         for c in promising[marker]:
             if not candidates[c].mask & used:
-                descend(marker + 1, [*chosen, c], used | candidates[c].mask, cost + single[marker][c])
-        for other, taken in enumerate(chosen):
-            if taken is None or chosen.count(taken) > 1:
-                continue
-            here = candidates[taken]
-            if _could_share(here, predictions, marker, other):
-                pair = shared_cost(here, predictions[marker], predictions[other], shift_time, shift_area)
-                descend(marker + 1, [*chosen, taken], used, cost - single[other][taken] + pair)
-        descend(marker + 1, [*chosen, None], used, cost + absent[marker])
+                descend(marker + 1, (*chosen, c), used | candidates[c].mask, cost + single[marker][c])
+        for other in sharing[marker]:
+            taken = chosen[other]
+            if taken is not None and chosen.count(taken) == 1:
+                here = candidates[taken]
+                if _shares(here, predictions[marker], predictions[other]):
+                    pair = shared_cost(here, predictions[marker], predictions[other], shift_time, shift_area)
+                    descend(marker + 1, (*chosen, taken), used, cost - single[other][taken] + pair)
+        descend(marker + 1, (*chosen, None), used, cost + absent[marker])
 
-    descend(0, [], 0, 0.0)
+    descend(0, (), 0, 0.0)
     ways.sort(key=lambda joint: joint.cost)
     return ways[:40]
 
 
-def _could_share(candidate: Candidate, predictions: Sequence[Prediction], marker: int, other: int) -> bool:
+def _could_share(candidates: Sequence[Candidate], predictions: Sequence[Prediction]) -> list[list[int]]:
+    """Return, for each marker, which of those before it could share the broadest top with it."""
+    broadest = max(
+        candidates, key=lambda candidate: (not candidate.is_split, candidate.width_share), default=None
+    )
+    return [
+        [
+            o
+            for o, other in enumerate(predictions[:m])
+            if broadest is not None and _shares(broadest, marker, other)
+        ]
+        for m, marker in enumerate(predictions)
+    ]
+
+
+def _shares(candidate: Candidate, marker: Prediction, other: Prediction) -> bool:
     """Tell whether two markers are predicted so near to each other that one top may hold both."""
-    apart = abs(predictions[marker].log_time - predictions[other].log_time)
-    loose = predictions[marker].time_spread + predictions[other].time_spread
-    return not candidate.is_split and loose < 0.3 and apart < 1.0 * candidate.width_share + 1.5 * loose
+    loose = marker.time_spread + other.time_spread
+    apart = abs(marker.log_time - other.log_time)
+    return not candidate.is_split and loose < 0.3 and apart < candidate.width_share + 1.5 * loose
 
 
 def _stranger_costs(
@@ -149,21 +169,12 @@ def _stranger_costs(
     ]
 
 
-def _swaps(
-    candidates: Sequence[Candidate], predictions: Sequence[Prediction], chosen: Sequence[int | None]
-) -> float:
-    """Return the cost of markers that stand in another order than predicted."""
-    placed = [
-        (predictions[m].log_time, candidates[c].log_time) for m, c in enumerate(chosen) if c is not None
-    ]
-    cost = 0.0
-    for i, (expected, found) in enumerate(placed):
-        for other_expected, other_found in placed[i + 1 :]:
-            if (expected - other_expected) * (found - other_found) < 0 or (
-                expected == other_expected and found > other_found
-            ):
-                cost += SWAPPED
-    return cost
+def _swaps(candidates: Sequence[Candidate], order: Sequence[int], chosen: Sequence[int | None]) -> float:
+    """Return the cost of markers that stand in another order than predicted; `order` is the predicted one."""
+    found = [candidates[c].log_time for c in (chosen[m] for m in order) if c is not None]
+    if all(map(le, found, found[1:])):
+        return 0.0
+    return SWAPPED * sum(before > after for before, after in combinations(found, 2))
 
 
 def _common_shifts(

@@ -76,18 +76,23 @@ def predict(
 
 def _trend(seen: Sequence[Sighting], position: float, both: bool) -> tuple[float, float]:
     """Return the log time at `position` by a weighted line through near sightings, and its spread."""
-    gaps = [abs(sighting.position - position) for sighting in seen]
-    nearest = min(gaps)
-    weights = [1.0 / (0.3 + gap) ** 2 for gap in gaps]
-    total = sum(weights)
-    centre = sum(w * s.position for w, s in zip(weights, seen, strict=True)) / total
-    level = sum(w * s.log_time for w, s in zip(weights, seen, strict=True)) / total
-    across = sum(w * (s.position - centre) ** 2 for w, s in zip(weights, seen, strict=True))
-    along = sum(w * (s.position - centre) * (s.log_time - level) for w, s in zip(weights, seen, strict=True))
+    weights = [1.0 / (0.3 + abs(sighting.position - position)) ** 2 for sighting in seen]
+    total = centre = level = 0.0
+    for weight, sighting in zip(weights, seen, strict=True):
+        total += weight
+        centre += weight * sighting.position
+        level += weight * sighting.log_time
+    centre, level = centre / total, level / total
+    across = along = upward = 0.0
+    for weight, sighting in zip(weights, seen, strict=True):
+        aside, above = sighting.position - centre, sighting.log_time - level
+        across += weight * aside * aside
+        along += weight * aside * above
+        upward += weight * above * above
     # A ridge keeps the slope small while all sightings stand close together.
     slope = along / (across + 0.05 * total)
-    rest = [s.log_time - level - slope * (s.position - centre) for s in seen]
-    scatter = sqrt(sum(w * r * r for w, r in zip(weights, rest, strict=True)) / total)
+    scatter = sqrt(max(upward - slope * (2.0 * along - slope * across), 0.0) / total)
+    nearest = 1.0 / sqrt(max(weights)) - 0.3
     reach = nearest if both else nearest + 0.3
     spread = STEP_SPREAD + SLOPE_SPREAD * min(reach, 6.0) * (0.5 if both else 1.0) + 0.7 * min(scatter, 0.1)
     return level + slope * (position - centre), spread
@@ -95,8 +100,12 @@ def _trend(seen: Sequence[Sighting], position: float, both: bool) -> tuple[float
 
 def _near_mean(seen: Sequence[Sighting], position: float) -> float:
     """Return the mean log width of the sightings, the nearest ones counting most."""
-    weights = [1.0 / (0.5 + abs(sighting.position - position)) for sighting in seen]
-    return sum(w * s.log_width for w, s in zip(weights, seen, strict=True)) / sum(weights)
+    total = mean = 0.0
+    for sighting in seen:
+        weight = 1.0 / (0.5 + abs(sighting.position - position))
+        total += weight
+        mean += weight * sighting.log_width
+    return mean / total
 
 
 def _median(values: Sequence[float]) -> float:
