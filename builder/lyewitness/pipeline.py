@@ -19,14 +19,16 @@ from lyewitness.figures.style import look_from
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes
-from lyewitness.outputs.site import figure_files, site_files
+from lyewitness.outputs.site import site_files
 from lyewitness.outputs.tables import data_files
 from lyewitness.pages.assets import assets
 from lyewitness.pages.print import render_print
 from lyewitness.pages.records import Page
 from lyewitness.pages.rendering import render_pages
 from lyewitness.pages.single import render_single
+from lyewitness.pages.site import figure_files
 from lyewitness.pages.themes import Theme
+from lyewitness.pages.two_grounds import on_both_grounds
 from lyewitness.peaks.measuring import measure
 from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.study.folder import read_study
@@ -86,6 +88,7 @@ def render(report: Report, theme: Theme, progress: Progress = silent, with_pdf: 
     data = data_files(report, figures)
     pdf = printed(report, figures, data, theme, progress) if with_pdf else b""
     progress("writing pages", 0.0)
+    figures = tuple(on_both_grounds(figure) for figure in figures)
     pages = render_pages(report, figures, theme, PDF if pdf else "")
     own = tuple(assets(theme))
     files = site_files(pages, figures, dict(own), data) | ({PDF: pdf} if pdf else {})

@@ -89,6 +89,18 @@ def _end(value: float, estimate: Estimate) -> str:
     return fixed(floor(value / step + 0.5) * step, 0)
 
 
+def in_step(value: float, estimate: Estimate, down: bool = False) -> str:
+    """Return `value` with the decimals that `estimate` beside it has, so that the two can be compared.
+
+    `down` rounds towards less, for what must lie on the safe side. Three figures where `estimate` is none.
+    """
+    if estimate.value is None:
+        return rounded(value)
+    step = 10.0 ** -places_for(estimate)
+    told = floor(value / step + 1e-9) * step if down else value
+    return _end(told, estimate)
+
+
 def p_value(value: float | None) -> str:
     """Return a p value: `p = 0.013`, `p = 0.009`, `p < 0.001`; an en dash where there is none."""
     if value is None:

@@ -17,6 +17,7 @@ from scipy import stats
 from lyewitness.decline.column_lives import log_hours, log_rate
 from lyewitness.decline.records import AcceleratedFit, Decline
 from lyewitness.estimates import Estimate
+from lyewitness.quantities import with_unit
 from lyewitness.study.records import Choices, Column, Study
 
 FloatArray = NDArray[np.float64]
@@ -211,7 +212,9 @@ def _why_none(study: Study) -> str:
     at = ", ".join(
         part
         for part in (
-            f"{temperature:g} °C" if temperature is not None and counts["temperature"] <= 1 else "",
+            with_unit(f"{temperature:g}", "°C")
+            if temperature is not None and counts["temperature"] <= 1
+            else "",
             f"pH {ph:g}" if ph is not None and counts["pH"] <= 1 else "",
         )
         if part

@@ -31,7 +31,7 @@ from lyewitness.findings.wording import (
     spelled,
     the_metric,
 )
-from lyewitness.quantities import interval, p_value, rounded, with_unit
+from lyewitness.quantities import in_step, interval, p_value, rounded, with_unit
 
 CORRECTED = "corrected for multiple comparisons"
 
@@ -197,14 +197,11 @@ def runs_words(scope: Scope, life: GroupLife) -> str:
 def _spread_text(life: GroupLife) -> str:
     if len(life.columns) < 2 or life.shortest_h is None:
         return ""
+    first = with_unit(in_step(life.shortest_h, life.life.hours), "h")
     if life.longest_h is None:
-        return f"the first failed after {_exactly(life.shortest_h)}, one at least outlived the test"
-    return f"the first failed after {_exactly(life.shortest_h)}, the last after {_exactly(life.longest_h)}"
-
-
-def _exactly(life_h: float) -> str:
-    """Return a single column's life with the three figures that the tables give it."""
-    return with_unit(rounded(life_h, 3), "h")
+        return f"the first failed after {first}, one at least outlived the test"
+    last = with_unit(in_step(life.longest_h, life.life.hours), "h")
+    return f"the first failed after {first}, the last after {last}"
 
 
 def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:

@@ -3,11 +3,11 @@
 In: pages, figures, assets and data as text and bytes. Out: files by path below the report.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 
 from lyewitness.figures.records import Figure
 from lyewitness.pages.records import Page
-from lyewitness.pages.site import VARIANTS, variant_file
+from lyewitness.pages.site import figure_files
 
 
 def site_files(
@@ -37,14 +37,3 @@ def _all(
     yield from figure_files(figures)
     yield from assets.items()
     yield from data.items()
-
-
-def figure_files(figures: Iterable[Figure]) -> Iterator[tuple[str, bytes]]:
-    """Yield the path and the bytes of every picture: each figure with its variants."""
-    for figure in figures:
-        yield figure.file, figure.data
-        if figure.full:
-            yield figure.full_file, figure.full
-        for variant in VARIANTS:
-            if picture := getattr(figure, variant):
-                yield variant_file(figure, variant), picture

@@ -8,7 +8,7 @@ from lyewitness.pages.metrics import exposure_text, life_text
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import sized, words
 from lyewitness.pages.views import Cell, Fact
-from lyewitness.quantities import fixed, interval, rounded, with_unit
+from lyewitness.quantities import fixed, in_step, interval, rounded, with_unit
 from lyewitness.study.records import Column, Conditions
 
 
@@ -35,7 +35,8 @@ def life_cell(site: Site, life: Life, reason: str = "") -> Cell:
     if life.state == "reached" and before is not None and after is not None:
         told.append(site.say("common.bracket", before=exposure_text(before), after=exposure_text(after)))
     if life.state == "reached" and life.conservative_h is not None:
-        told.append(site.say("common.conservative", hours=exposure_text(life.conservative_h)))
+        safe = with_unit(in_step(life.conservative_h, life.hours, down=True), "h")
+        told.append(site.say("common.conservative", hours=safe))
     if life.extrapolated:
         told.append(site.say("common.extrapolated"))
     if life.state == "unclear" and reason and not life.hours.reason:

@@ -9,7 +9,7 @@ from math import floor, isfinite, log10
 
 from lyewitness.decline.records import Life
 from lyewitness.estimates import Estimate
-from lyewitness.quantities import fixed, interval, rounded, with_unit
+from lyewitness.quantities import fixed, in_step, interval, rounded, with_unit
 from lyewitness.study.records import LIMITED_METRICS, Limit
 
 MEASURED = (
@@ -65,11 +65,20 @@ def places_in(metric: str, values: Iterable[float | None]) -> int:
     return min(6, max(0, FIGURES_WANTED - 1 - floor(log10(max(sizes))))) if sizes else 0
 
 
-def metric_text(metric: str, value: float | None) -> str:
+def metric_text(metric: str, value: float | None, signal_unit: str = "") -> str:
     """Return one value with its unit; an en dash where it was not measured."""
     if value is None:
         return "–"
-    return with_unit(fixed(value, places_in(metric, [value])), FORMS.get(metric, Form()).unit)
+    return with_unit(fixed(value, places_in(metric, [value])), unit_of(metric, signal_unit))
+
+
+def unit_of(metric: str, signal_unit: str = "") -> str:
+    """Return the unit of `metric`; areas and heights are in the detector's own."""
+    if metric == "peak_height":
+        return signal_unit
+    if metric == "peak_area":
+        return f"{signal_unit} min" if signal_unit else ""
+    return FORMS.get(metric, Form()).unit
 
 
 def life_text(life: Life) -> str:
@@ -99,9 +108,9 @@ def limit_text(limit: Limit | None) -> str:
     return ""
 
 
-def hours_text(hours: float | None) -> str:
-    """Return an exposure in hours, to three figures."""
-    return with_unit(rounded(hours), "h") if hours is not None else "–"
+def hours_text(hours: float | None, beside: Estimate | None = None) -> str:
+    """Return an exposure in hours, to three figures, or in step with the estimate beside it."""
+    return with_unit(in_step(hours, beside or Estimate()), "h") if hours is not None else "–"
 
 
 def exposure_text(hours: float | None) -> str:

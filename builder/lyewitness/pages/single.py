@@ -18,8 +18,7 @@ from lyewitness.pages.assets import FOLDER
 from lyewitness.pages.data_addresses import data_address
 from lyewitness.pages.records import Page
 from lyewitness.pages.sheet_rewriting import Rewriter, attribute, content_of, sheet_name
-from lyewitness.pages.site import variant_file
-from lyewitness.pages.two_grounds import for_both_grounds
+from lyewitness.pages.site import figure_files
 
 STYLES = ("colours.css", "type.css", "page.css", "own.css", "single.css")
 SCRIPTS = ("page.js", "viewer.js", "search.js", "single.js")
@@ -94,20 +93,8 @@ def _digest(text: str) -> str:
 def _addresses(figures: Iterable[Figure], data: Mapping[str, bytes]) -> dict[str, str]:
     """Return each picture and table as an address that holds it."""
     files: dict[str, bytes] = {path: content for path, content in data.items() if not path.startswith(TRACES)}
-    for figure in figures:
-        files.update(_pictures(figure.file, figure.data, variant_file(figure, "dark"), figure.dark))
-        narrow, narrow_dark = variant_file(figure, "narrow"), variant_file(figure, "narrow_dark")
-        files.update(_pictures(narrow, figure.narrow, narrow_dark, figure.narrow_dark))
+    files.update(figure_files(figures))
     return {path: data_address(path, content) for path, content in files.items()}
-
-
-def _pictures(path: str, light: bytes, dark_path: str, dark: bytes) -> dict[str, bytes]:
-    """Return one picture for both grounds where it can be made, else both, without what is empty."""
-    if light and dark and path.endswith(".svg"):
-        both = for_both_grounds(light.decode(), dark.decode())
-        if both:
-            return {path: both.encode()}
-    return {name: picture for name, picture in ((path, light), (dark_path, dark)) if picture}
 
 
 def _is_text(name: str) -> bool:

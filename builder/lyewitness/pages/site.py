@@ -3,7 +3,7 @@
 In: `Report`, `Figure`s, `Theme`. Out: `Site`, with the small views that many pages share.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from lyewitness.decline.records import Decline
@@ -36,6 +36,11 @@ class Site:
     """What was measured, by injection."""
     declines: Mapping[tuple[str, str, str], Decline]
     """By column, marker and metric."""
+
+    @property
+    def signal_unit(self) -> str:
+        """The detector's unit; the readers brought all traces to one."""
+        return next((trace.signal_unit for trace in self.report.traces.values()), "")
 
     def say(self, key: str, /, **values: object) -> str:
         """Return a string of the theme."""
@@ -110,6 +115,17 @@ def variant_file(figure: Figure, variant: str) -> str:
     """Return the path below the report of a figure's variant, such as `figures/lives-narrow-dark.svg`."""
     stem, _, ending = figure.file.rpartition(".")
     return f"{stem}-{variant.replace('_', '-')}.{ending}"
+
+
+def figure_files(figures: Iterable[Figure]) -> Iterator[tuple[str, bytes]]:
+    """Yield the path and the bytes of every picture: each figure with its variants."""
+    for figure in figures:
+        yield figure.file, figure.data
+        if figure.full:
+            yield figure.full_file, figure.full
+        for variant in VARIANTS:
+            if picture := getattr(figure, variant):
+                yield variant_file(figure, variant), picture
 
 
 def _variant(figure: Figure, variant: str) -> str:

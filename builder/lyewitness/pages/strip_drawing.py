@@ -100,5 +100,6 @@ def _row(bar: Bar, x: Scale, y: float, axis: Axis) -> Iterator[str]:
     if low is None and high is not None:
         yield f'<path d="M{end} {y - 4:.1f}v8M{start + 5} {y - 4:.1f}l-5 4l5 4"/>'
     if middle is not None:
-        yield f'<text class="point" x="{x(middle)}" y="{y + 4.5:.1f}">{bar.mark}</text>'
+        for layer in ("halo", "point"):
+            yield f'<text class="{layer}" x="{x(middle)}" y="{y + 4.5:.1f}">{bar.mark}</text>'
     yield "</g>"

@@ -64,11 +64,11 @@ def table(
 def _aligned(cells: Sequence[Cell]) -> list[Cell]:
     """Return the cells of one column, each with the style that brings its decimal point below the others'.
 
-    Numbers stand at the right and are filled up there; words that begin with a number, such as an
-    interval, stand at the left and are moved in.
+    Numbers stand at the right and are filled up there; values with their intervals, which begin with a
+    number, stand at the left and are moved in.
     """
     decimals = max((_decimals(cell.text) for cell in cells if cell.number), default=0)
-    whole = max((_whole_digits(cell.text) for cell in cells if not cell.number and not cell.href), default=0)
+    whole = max((_whole_digits(cell.text) for cell in cells if cell.held), default=0)
     return [
         replace(cell, pad=_pad(cell.text, decimals) if cell.number else _lead(cell, whole)) for cell in cells
     ]
@@ -84,7 +84,7 @@ def _pad(text: str, most: int) -> str:
 
 def _lead(cell: Cell, most: int) -> str:
     """Return the style that moves words beginning with a number in by the digits they lack."""
-    own = 0 if cell.href else _whole_digits(cell.text)
+    own = _whole_digits(cell.text) if cell.held else 0
     return f"lead-{min(MOST_PADS, most - own)}" if own and own < most else ""
 
 

@@ -6,6 +6,7 @@ In: `Site`. Out: `Sheet`s.
 from collections.abc import Iterator
 
 from lyewitness.decline.records import Comparison, Decline, FirstFailure
+from lyewitness.estimates import Estimate
 from lyewitness.pages.addresses import row_id
 from lyewitness.pages.cells import column_facts, heads, life_cell, marker_cell, percent_of
 from lyewitness.pages.metrics import hours_text, life_text, limit_text, metric_text, percent_text, words_for
@@ -14,7 +15,7 @@ from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import number, sized, table, words
 from lyewitness.pages.views import FigureView, Link, Row, Sheet, TableView
 from lyewitness.pages.views_injections import injection_table
-from lyewitness.pages.views_judged import sign_views
+from lyewitness.pages.views_signs import signs_view
 from lyewitness.quantities import interval, p_value
 from lyewitness.study.records import Column
 
@@ -51,7 +52,7 @@ def column_content(site: Site, column: Column) -> dict[str, object]:
         "declines": decline_table(site, column, path),
         "reasons": _reasons(site, column),
         "outlying": _outlying(site, column),
-        "signs": sign_views(site, column.id),
+        "signs": signs_view(site, column.id),
         "figures": site.figures_at(path),
         "injections": injection_table(
             site,
@@ -126,7 +127,9 @@ def _decline_row(site: Site, decline: Decline) -> Row:
         (
             marker_cell(site, series.marker),
             words(words_for(series.metric)),
-            sized(metric_text(series.metric, decline.reference_value), decline.reference_value),
+            sized(
+                metric_text(series.metric, decline.reference_value, site.signal_unit), decline.reference_value
+            ),
             sized(percent_text(decline.remaining), decline.remaining.value),
             words(decline.model.name if decline.model else "–"),
             sized(_rate_words(decline), decline.rate_per_h.value),
@@ -138,8 +141,12 @@ def _decline_row(site: Site, decline: Decline) -> Row:
 
 
 def _rate_words(decline: Decline) -> str:
+    """Return the rate in thousandths an hour, as the head of its column says."""
     rate = decline.rate_per_h
-    return interval(rate, "h⁻¹") if rate.value is not None else (rate.reason or "–")
+    if rate.value is None:
+        return rate.reason or "–"
+    value, low, high = (None if one is None else one * 1000 for one in (rate.value, rate.low, rate.high))
+    return interval(Estimate(value, low, high))
 
 
 def _reasons(site: Site, column: Column) -> list[str]:

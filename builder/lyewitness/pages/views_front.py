@@ -144,7 +144,7 @@ def _life_row(site: Site, life: GroupLife) -> Row:
             words(limit_text(life.limit)),
             life_cell(site, life.life, life.reason),
             words(site.say("front.failed_of", failed=failed, all=len(life.columns))),
-            sized(hours_text(life.shortest_h), life.shortest_h),
+            sized(hours_text(life.shortest_h, life.life.hours), life.shortest_h),
             sized(percent_text(life.remaining), life.remaining.value),
         )
     )

@@ -4,9 +4,10 @@ In: `Site`. Out: `Sheet`s, in the order of exposure along each column.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from lyewitness.pages.cells import exposure_words, heads
-from lyewitness.pages.metrics import FORMS, MEASURED, places_in, words_for
+from lyewitness.pages.metrics import MEASURED, places_in, unit_of, words_for
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import number, table, words
 from lyewitness.pages.views import Cell, Fact, Link, Row, Sheet, TableView
@@ -89,7 +90,7 @@ def _peaks(site: Site, rows: Sequence[PeakRow], path: str) -> TableView:
     for metric in MEASURED:
         values = [getattr(row, metric) for row in rows]
         places = places_in(metric, values)
-        unit = FORMS[metric].unit if metric in FORMS else ""
+        unit = unit_of(metric, site.signal_unit)
         label = words_for(metric) + (f" / {unit}" if unit else "")
         lines.append(Row((words(label), *(number(value, metric, places) for value in values))))
     lines.append(Row((words(site.say("heads.flags")), *(words(", ".join(row.flags)) for row in rows))))
@@ -127,19 +128,27 @@ def injection_table(site: Site, injections: Sequence[Injection], path: str, anch
     places = places_in(metric, [getattr(row, metric, None) for row in values.values()])
     title = site.say("injections.table_title")
     lines = [_line(site, one, values.get(one.id), metric, places) for one in injections]
+    names = (
+        *heads(site, "injection", "column", "exposure_h", "exposure_cv"),
+        f"{words_for(metric)} ({marker})" if marker else words_for(metric),
+        *heads(site, "flags", "used"),
+    )
+    if len({one.column for one in injections}) == 1 and path != INDEX:
+        names, lines = _without_column(names, lines)
     return table(
         anchor,
         title,
-        (
-            *heads(site, "injection", "column", "exposure_h", "exposure_cv"),
-            f"{words_for(metric)} ({marker})" if marker else words_for(metric),
-            *heads(site, "flags", "used"),
-        ),
+        names,
         lines,
         csv="data/measurements.csv",
         cite=site.cite(site.say("cite.table"), title, f"{path}#{anchor}"),
         home=f"{path}#{anchor}",
     )
+
+
+def _without_column(names: tuple[str, ...], lines: list[Row]) -> tuple[tuple[str, ...], list[Row]]:
+    """Leave out the name of the column, which the page itself bears."""
+    return names[:1] + names[2:], [replace(row, cells=row.cells[:1] + row.cells[2:]) for row in lines]
 
 
 def _line(site: Site, injection: Injection, row: PeakRow | None, metric: str, places: int) -> Row:

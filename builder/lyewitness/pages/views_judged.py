@@ -1,18 +1,18 @@
-"""What was judged: the audit, the signs of failure, the chemistry, the cautions.
+"""What was judged: the audit, the chemistry, the cautions; the signs of failure have their own module.
 
 In: `Site`. Out: `Sheet`s.
 """
 
 from collections.abc import Iterator
 
-from lyewitness.findings.records import Check, Sign
-from lyewitness.pages.addresses import row_id
+from lyewitness.findings.records import Check
 from lyewitness.pages.cells import conditions_words, heads
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import table, words
 from lyewitness.pages.views import Cell, Fact, Row, Sheet, TableView
 from lyewitness.pages.views_front import audit_words, subject
+from lyewitness.pages.views_signs import signs_content
 
 RESULTS = ("problem", "caution", "not possible", "good")
 """The order in which checks are told: what bears on the answer first."""
@@ -35,7 +35,7 @@ def judged_sheets(site: Site) -> Iterator[Sheet]:
 
 
 def audit_content(site: Site) -> dict[str, object]:
-    """Return the checks, worst first, as sentences and as one table."""
+    """Return the checks that did not come out good as sentences, worst first, and all as one table."""
     checks = site.report.findings.checks
     return {
         "counted": audit_words(site, checks),
@@ -47,7 +47,7 @@ def audit_content(site: Site) -> dict[str, object]:
                 "checks": [_check(site, check) for check in checks if check.result == result],
             }
             for result in RESULTS
-            if any(check.result == result for check in checks)
+            if result != "good" and any(check.result == result for check in checks)
         ],
         "table": _check_table(site, checks),
         "figures": site.figures_at("audit.html"),
@@ -67,6 +67,11 @@ def _check(site: Site, check: Check) -> dict[str, str]:
     }
 
 
+def _asked(check: Check) -> Cell:
+    """Return what was asked; where more is said of it on the page, with the way there."""
+    return words(check.check, href="" if check.result == "good" else f"audit.html#check-{slug(check.id)}")
+
+
 def _check_table(site: Site, checks: tuple[Check, ...]) -> TableView:
     title = site.say("audit.table_title")
     return table(
@@ -76,57 +81,22 @@ def _check_table(site: Site, checks: tuple[Check, ...]) -> TableView:
         [
             Row(
                 (
-                    Cell(check.check, f"audit.html#check-{slug(check.id)}"),
+                    _asked(check),
                     words(check.subject),
                     words(
                         site.say(f"audit.result.{check.result.replace(' ', '_')}"),
                         key=str(RESULTS.index(check.result)),
                     ),
                     words(check.detail),
-                )
+                ),
+                id=f"check-{slug(check.id)}" if check.result == "good" else "",
             )
-            for check in checks
+            for check in sorted(checks, key=lambda one: RESULTS.index(one.result))
         ],
         csv="data/checks.csv",
         cite=site.cite(site.say("cite.table"), title, "audit.html#table-checks"),
         home="audit.html#table-checks",
     )
-
-
-def signs_content(site: Site) -> dict[str, object]:
-    """Return the signs of every column."""
-    columns = dict.fromkeys(sign.column for sign in site.report.findings.signs)
-    return {
-        "columns": [
-            {
-                "id": f"signs-{slug(column)}",
-                "link": site.link("column", column, site.report.study.column(column).label),
-                "mark": site.marks.get(site.report.study.column(column).group),
-                "signs": sign_views(site, column),
-            }
-            for column in columns
-        ],
-    }
-
-
-def sign_views(site: Site, column: str) -> list[dict[str, object]]:
-    """Return what the signs on one column speak for and against."""
-    return [_sign(site, sign) for sign in site.report.findings.signs if sign.column == column]
-
-
-def _sign(site: Site, sign: Sign) -> dict[str, object]:
-    return {
-        "id": row_id("sign", sign.column, sign.mechanism),
-        "mechanism": sign.mechanism,
-        "verdict": site.say(f"signs.verdict.{sign.verdict.replace(' ', '_')}"),
-        "verdict_class": sign.verdict.replace(" ", "-"),
-        "reasons": sign.reasons,
-        "indistinct": (
-            site.say("signs.indistinct", others=", ".join(sign.indistinct_from))
-            if sign.indistinct_from
-            else ""
-        ),
-    }
 
 
 def chemistry_content(site: Site) -> dict[str, object]:

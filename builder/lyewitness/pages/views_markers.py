@@ -3,7 +3,7 @@
 In: `Site`. Out: `Sheet`s.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from lyewitness.decline.records import AcceleratedFit, Decline, GroupLife
 from lyewitness.pages.cells import heads, life_cell, percent_of, plain
@@ -53,8 +53,17 @@ def marker_content(site: Site, marker: Marker) -> dict[str, object]:
         "accelerated": _accelerated(
             site, [one for one in judgement.accelerated if one.marker == marker.id], path
         ),
-        "reasons": [one.reason for one in judgement.group_lives if one.marker == marker.id and one.reason],
+        "reasons": _reasons(judgement.group_lives, marker),
     }
+
+
+def _reasons(lives: Iterable[GroupLife], marker: Marker) -> list[str]:
+    """Return why a life of a group is not known, where it is neither a value nor 'at least'."""
+    return [
+        f"{one.group}, {words_for(one.metric)}: {one.reason}"
+        for one in lives
+        if one.marker == marker.id and one.reason and one.life.state in ("unclear", "not measured")
+    ]
 
 
 def _facts(site: Site, marker: Marker) -> list[Fact]:
@@ -79,8 +88,8 @@ def _lives(site: Site, lives: list[GroupLife], path: str) -> TableView:
                     words(words_for(one.metric)),
                     words(limit_text(one.limit)),
                     life_cell(site, one.life, one.reason),
-                    sized(hours_text(one.shortest_h), one.shortest_h),
-                    sized(hours_text(one.longest_h), one.longest_h),
+                    sized(hours_text(one.shortest_h, one.life.hours), one.shortest_h),
+                    sized(hours_text(one.longest_h, one.life.hours), one.longest_h),
                     sized(percent_text(one.remaining), one.remaining.value),
                 )
             )
@@ -105,7 +114,10 @@ def _declines(site: Site, declines: list[Decline], path: str) -> TableView:
                     site.cell("column", one.series.column, site.report.study.column(one.series.column).label),
                     site.group_cell(one.series.group),
                     words(words_for(one.series.metric)),
-                    sized(metric_text(one.series.metric, one.reference_value), one.reference_value),
+                    sized(
+                        metric_text(one.series.metric, one.reference_value, site.signal_unit),
+                        one.reference_value,
+                    ),
                     sized(percent_text(one.remaining), one.remaining.value),
                     words(one.model.name if one.model else ""),
                     life_cell(site, one.life, one.reason),

@@ -98,6 +98,16 @@ lyewitnessDress.all = [];
     if (scroller.scrollWidth > scroller.clientWidth) { scroller.tabIndex = 0; }
   }
 
+  /* What an address leads to is opened where it lies folded. */
+  function unfold() {
+    var name = decodeURIComponent(location.hash.slice(1));
+    var target = name && document.getElementById(name);
+    var folded = target && target.closest("details:not([open])");
+    if (folded) { folded.open = true; target.scrollIntoView(); }
+  }
+
+  window.addEventListener("hashchange", unfold);
+  lyewitnessDress(unfold);
   lyewitnessDress(function (part) {
     part.querySelectorAll(".figure.wide picture").forEach(reachable);
     part.querySelectorAll(".table table").forEach(sortable);

@@ -321,14 +321,16 @@ lyewitnessDress(function (part) {
 
   function whole() { change({ from: null, to: null }); }
 
-  function ends() {
-    var chosen = [];
-    list.querySelectorAll("section").forEach(function (section) {
+  /* The first and the last used injection of each column, column by column. */
+  function endsByColumn() {
+    return Array.from(list.querySelectorAll("section")).map(function (section) {
       var own = Array.from(section.querySelectorAll("li:not([data-untraced])")).filter(function (one) { return !one.querySelector("s"); });
-      if (own.length) { chosen.push(own[0].dataset.injection); }
-      if (own.length > 1) { chosen.push(own[own.length - 1].dataset.injection); }
-    });
-    change({ show: chosen });
+      return [own[0], own[own.length - 1]].slice(0, Math.min(own.length, 2)).map(function (li) { return li.dataset.injection; });
+    }).filter(function (pair) { return pair.length; });
+  }
+
+  function ends() {
+    change({ show: [].concat.apply([], endsByColumn()) });
   }
 
   function place(event) {
@@ -456,9 +458,15 @@ lyewitnessDress(function (part) {
     choices.apart.checked = state.apart;
   }
 
+  /* Where the address names nothing, the first column's start and end are shown; the address stays. */
+  function firstColumn() {
+    return endsByColumn()[0] || [];
+  }
+
   function begin() {
     if (sheet && sheet.hidden) { return; }
     fromAddress();
+    if (!state.show.length && !location.hash.includes("=")) { state.show = firstColumn(); }
     controls();
     draw();
   }
