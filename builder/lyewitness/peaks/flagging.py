@@ -48,7 +48,7 @@ def is_saturated(peak: Peak, height: float) -> bool:
     """
     trace = peak.survey.trace
     ends = [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
-    first, last = np.searchsorted(trace.time_min, ends)
+    first, last = trace.time_min.searchsorted(ends).tolist()
     signal = trace.signal[first:last]
     if len(signal) < 4:
         return False
@@ -65,8 +65,7 @@ def is_saturated(peak: Peak, height: float) -> bool:
 def is_merged(peak: Peak, height: float) -> bool:
     """Tell whether a neighbour's curve reaches 2 % of the height at the peak's apex or half height."""
     own = max(peak.own, key=lambda c: c.height)
-    others = [c for c in peak.survey.components if c not in peak.own and c.span == own.span]
-    if not others:
+    if not peak.neighbours:
         return False
     places = own.apex_min + own.width_min * np.array([-0.5, 0.0, 0.5])
-    return bool(np.any(peak.survey.curve(places, others) > MERGED * height))
+    return bool(np.any(peak.survey.curve(places, peak.neighbours) > MERGED * height))

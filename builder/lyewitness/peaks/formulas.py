@@ -80,6 +80,6 @@ def retention_factor(retention: Number, hold_up: Number) -> Number:
     return (retention - hold_up) / hold_up
 
 
-def reduced_plate_height(plates: Number, length_mm: float, particle_um: float) -> Number:
+def reduced_plate_height(plates: Number, length_mm: Number, particle_um: Number) -> Number:
     """Return h = L/(N dp): plate height over particle size (definition)."""
     return length_mm * 1000.0 / (plates * particle_um)

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from lyewitness.peaks.exposing import exposures_of, in_order, position_of, void_volume_of
 from lyewitness.peaks.following import Assignment, follow
 from lyewitness.peaks.method_notes import method_notes
+from lyewitness.peaks.metrics import metrics_of
 from lyewitness.peaks.outlining import Outlines, outline_peaks
-from lyewitness.peaks.padding import PeakWindow
 from lyewitness.peaks.peak import Peak
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows import Setting, rough_outline, rows_of_injection
@@ -46,7 +46,8 @@ def measure(study: Study, traces: Mapping[str, Trace], progress: Progress | None
     assigned = _assign(study, surveys, sequences)
     surveys, assigned = separate_meetings(surveys, assigned)
     peaks = _peaks(study, surveys, assigned)
-    outlines = outline_peaks([_window(peak) for peak in peaks.values()])
+    outlines = outline_peaks([window_of(peak.survey, peak.own) for peak in peaks.values()])
+    metrics = metrics_of(list(peaks.values()), outlines, study.choices.noise_window_half_widths)
     volumes = _void_volumes(study, sequences, peaks, outlines)
     exposures = exposures_of(study, sequences, volumes)
     rows: list[PeakRow] = []
@@ -54,7 +55,7 @@ def measure(study: Study, traces: Mapping[str, Trace], progress: Progress | None
         column, name = study.column(injection.column), injection.id
         setting = Setting(study, injection, column, exposures[name], assigned.get(name))
         found = {marker.id: peaks[name, marker.id] for marker in study.markers if (name, marker.id) in peaks}
-        rows += rows_of_injection(setting, found, outlines)
+        rows += rows_of_injection(setting, found, outlines, metrics)
     return Measurements(
         rows=tuple(rows),
         baselines={name: _support(survey) for name, survey in surveys.items()},
@@ -112,12 +113,6 @@ def _peaks(
     return peaks
 
 
-def _window(peak: Peak) -> PeakWindow:
-    """Return the signal of one peak, with every other curve of its trace taken off."""
-    others = [component for component in peak.survey.components if component not in peak.own]
-    return window_of(peak.survey, peak.own, others)
-
-
 def _void_volumes(
     study: Study,
     sequences: Mapping[str, Sequence[Injection]],
@@ -145,7 +140,5 @@ def _support(survey: Survey) -> tuple[FloatArray, FloatArray]:
 
 def _unassigned(survey: Survey, assigned: Mapping[str, Assignment]) -> tuple[PeakOutline, ...]:
     """Return the outlines of the peaks that belong to no marker."""
-    named = {component for assignment in assigned.values() for component in assignment.components}
-    return tuple(
-        rough_outline(survey, component) for component in survey.components if component not in named
-    )
+    named = {(c.span, c.top) for assignment in assigned.values() for c in assignment.components}
+    return tuple(rough_outline(survey, c) for c in survey.components if (c.span, c.top) not in named)

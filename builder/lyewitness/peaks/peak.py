@@ -29,6 +29,11 @@ class Peak:
         """Return the components that make up the peak."""
         return self.assignment.components
 
+    @property
+    def neighbours(self) -> list[Component]:
+        """Return the other components of the same cluster."""
+        return [c for c in self.survey.components if c.span == self.own[0].span and c not in self.own]
+
 
 def valleys(peak: Peak) -> list[tuple[float, float]]:
     """Return, for each neighbour in the same cluster, height of the lower of both tops and of the valley.
@@ -37,9 +42,7 @@ def valleys(peak: Peak) -> list[tuple[float, float]]:
     """
     own, found = peak.own, []
     apex = max(own, key=lambda c: c.height).apex_min
-    for other in peak.survey.components:
-        if other in own or other.span != own[0].span:
-            continue
+    for other in peak.neighbours:
         pair = peak.survey.curve(np.linspace(apex, other.apex_min, 80), [*own, other])
         found.append((float(min(pair[0], pair[-1])), float(pair.min())))
     return found

@@ -3,7 +3,7 @@
 In: outlines, the survey, the assignment. Out: `PeakRow`s, in which what could not be measured is None.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite, nan
@@ -16,9 +16,9 @@ from lyewitness.peaks import formulas
 from lyewitness.peaks.components import Component
 from lyewitness.peaks.flagging import flags_of
 from lyewitness.peaks.following import Assignment
-from lyewitness.peaks.noise import noise_range
+from lyewitness.peaks.metrics import Metrics
 from lyewitness.peaks.outlining import Outlines
-from lyewitness.peaks.peak import Peak, peak_to_valley
+from lyewitness.peaks.peak import Peak
 from lyewitness.peaks.records import PeakOutline, PeakRow
 from lyewitness.peaks.surveying import Survey
 from lyewitness.study.exposure import Exposure
@@ -39,43 +39,6 @@ class Setting:
     def why_absent(self, marker: str) -> str:
         """Return the reason why a marker has no peak."""
         return "the injection has no trace" if self.assigned is None else self.assigned[marker].absent_because
-
-
-def metrics_of(peak: Peak, outlines: Outlines, noise_half_widths: float) -> dict[str, float | None]:
-    """Return every metric that needs no other marker, by its field name."""
-    i = peak.place
-    apex, height = outlines.apex[i], outlines.height[i]
-    (l05, l10, l50), (r05, r10, r50) = outlines.left[i], outlines.right[i]
-    width = r50 - l50
-    asymmetry = formulas.asymmetry_10(apex - l10, r10 - apex)
-    plates = formulas.plate_number_half_height(apex, width)
-    tangents = outlines.tangent_right[i] - outlines.tangent_left[i]
-    noise = (
-        noise_range(peak.survey, float(apex), noise_half_widths * float(width)) if isfinite(width) else None
-    )
-    length, particle = peak.column.length_mm, peak.column.particle_um
-    reduced = formulas.reduced_plate_height(plates, length, particle) if length and particle else None
-    values = {
-        "retention_time_min": apex,
-        "plate_number_half_height": plates,
-        "plate_number_tangent": formulas.plate_number_tangent(apex, tangents),
-        "plate_number_moments": formulas.plate_number_moments(outlines.mean[i], outlines.variance[i]),
-        "plate_number_emg": formulas.plate_number_emg(apex, r10 - l10, asymmetry),
-        "reduced_plate_height": reduced,
-        "symmetry_factor": formulas.symmetry_factor(r05 - l05, apex - l05),
-        "asymmetry_10": asymmetry,
-        "peak_area": outlines.area[i],
-        "peak_height": height,
-        "signal_to_noise": formulas.signal_to_noise(float(height), noise) if noise else None,
-        "width_half_min": width,
-        "peak_to_valley": peak_to_valley(peak, float(height)),
-    }
-    return {name: positive(value) for name, value in values.items()}
-
-
-def positive(value: float | np.float64 | None) -> float | None:
-    """Return a plain float, or None where the value is missing, not finite or not positive."""
-    return float(value) if value is not None and isfinite(value) and value > 0 else None
 
 
 def outline_of(peak: Peak, outlines: Outlines) -> PeakOutline | None:
@@ -132,21 +95,22 @@ def emg_of(peak: Peak) -> dict[str, Estimate]:
     values = (own.area, own.center_min, own.sigma_min, own.tau_min)
     names = ("area", "center_min", "sigma_min", "tau_min")
     return {
-        name: Estimate(value, value - float(e), value + float(e))
+        name: Estimate(value, value - e, value + e)
         if isfinite(e)
         else Estimate(value, reason="standard error cannot be computed")
-        for name, value, e in zip(names, values, error, strict=True)
+        for name, value, e in zip(names, values, error.tolist(), strict=True)
     }
 
 
-def rows_of_injection(setting: Setting, found: Mapping[str, Peak], outlines: Outlines) -> list[PeakRow]:
-    """Return one row for each marker of an injection; `found` are its peaks by marker."""
-    metrics = {
-        marker: metrics_of(peak, outlines, setting.study.choices.noise_window_half_widths)
-        for marker, peak in found.items()
-    }
-    flags = {marker: flags_of(peak, metrics[marker], outlines) for marker, peak in found.items()}
-    metrics = {marker: _own_metrics(found[marker], values) for marker, values in metrics.items()}
+def rows_of_injection(
+    setting: Setting, found: Mapping[str, Peak], outlines: Outlines, all_metrics: Sequence[Metrics]
+) -> list[PeakRow]:
+    """Return one row for each marker of an injection; `found` are its peaks by marker.
+
+    Outlines and metrics are those of all peaks, by `Peak.place`.
+    """
+    flags = {marker: flags_of(peak, all_metrics[peak.place], outlines) for marker, peak in found.items()}
+    metrics = {marker: _own_metrics(peak, all_metrics[peak.place]) for marker, peak in found.items()}
     separations = resolutions(metrics)
     void = setting.study.void_marker
     hold_up = metrics[void.id]["retention_time_min"] if void is not None and void.id in metrics else None
@@ -176,7 +140,7 @@ def rows_of_injection(setting: Setting, found: Mapping[str, Peak], outlines: Out
     return rows
 
 
-def _own_metrics(peak: Peak, metrics: dict[str, float | None]) -> dict[str, float | None]:
+def _own_metrics(peak: Peak, metrics: Metrics) -> Metrics:
     """Return the metrics that are the marker's own.
 
     Of one top for two markers it is known where it stands, not whose width and area it has.
@@ -201,7 +165,7 @@ def _bare_row(setting: Setting, marker: Marker, hold_up: float | None) -> dict[s
     }
 
 
-def resolutions(metrics: Mapping[str, Mapping[str, float | None]]) -> dict[str, float]:
+def resolutions(metrics: Mapping[str, Metrics]) -> dict[str, float]:
     """Return, by marker, the resolution to the marker eluting before it in the same injection."""
     timed = sorted(
         (own["retention_time_min"], marker, own["width_half_min"])

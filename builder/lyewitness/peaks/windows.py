@@ -16,17 +16,19 @@ POINTS_PER_WIDTH = 30.0
 """More samples than this across half height are averaged in pairs, threes, …"""
 
 
-def window_of(survey: Survey, own: Sequence[Component], others: Sequence[Component]) -> PeakWindow:
-    """Return the window of the peak made of `own`; `others` are the peaks whose curves are taken off."""
+def window_of(survey: Survey, own: Sequence[Component]) -> PeakWindow:
+    """Return the window of the peak made of `own`, with every other curve of its trace taken off."""
     time = survey.trace.time_min
-    start, end = min(c.start_min for c in own), max(c.end_min for c in own)
-    first = max(int(np.searchsorted(time, start)) - 2, 0)
-    last = min(int(np.searchsorted(time, end)) + 2, len(time))
+    start, end = min([c.start_min for c in own]), max([c.end_min for c in own])
+    first = max(int(time.searchsorted(start)) - 2, 0)
+    last = min(int(time.searchsorted(end)) + 2, len(time))
     step = float(time[last - 1] - time[first]) / max(last - 1 - first, 1)
     size = max(1, int(min(c.width_min for c in own) / step / POINTS_PER_WIDTH))
     stretch, signal = binned(time[first:last], size), binned(survey.trace.signal[first:last], size)
-    near = [c for c in others if c.start_min < end and c.end_min > start]
-    net = signal - survey.baseline.at(stretch) - survey.curve(stretch, near)
+    near = [c for c in survey.components if c.start_min < end and c.end_min > start and c not in own]
+    net = signal - survey.baseline.at(stretch)
+    if near:
+        net -= survey.curve(stretch, near)
     tallest = max(own, key=lambda c: c.height)
     return PeakWindow(
         time=stretch,
