@@ -181,6 +181,17 @@ def test_every_page_is_filled_and_no_margin(printed: Printed, tmp_path: Path) ->
             assert inked[2] <= FARTHEST_RIGHT * image.width, number
 
 
+def test_links_lead_to_what_they_name(printed: Printed) -> None:
+    """Every link leads to one place within the document; a claim's reasons lead to rows of tables."""
+    tree = html5lib.parse(printed.html, namespaceHTMLElements=False)
+    places = [element.get("id") for element in tree.iter() if element.get("id")]
+    assert len(places) == len(set(places))
+    links = [element.get("href") for element in tree.iter("a") if element.get("href")]
+    assert {link.removeprefix("#") for link in links} <= set(places)
+    rows = {element.get("id") for element in tree.iter("tr")}
+    assert sum(link.removeprefix("#") in rows for link in links) > 50
+
+
 def test_no_heading_stands_at_the_foot(printed: Printed) -> None:
     """Below each heading, in its own column, something follows on the same page."""
     for title, number in printed.bookmarks:

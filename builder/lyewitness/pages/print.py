@@ -3,13 +3,16 @@
 In: `Report`, `Figure`s, `Theme`. Out: HTML; its pictures are paths below the report.
 """
 
+import re
 from collections.abc import Iterator
+from html import escape, unescape
+from urllib.parse import urlsplit
 
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
 from lyewitness.pages.assets import PRINT_STYLES, colour_styles, group_styles
 from lyewitness.pages.environment import environment_of
-from lyewitness.pages.print_contents import contents_of
+from lyewitness.pages.print_contents import At, contents_of
 from lyewitness.pages.print_parts import content_of
 from lyewitness.pages.site import Site, site_of
 from lyewitness.pages.themes import Theme
@@ -29,6 +32,10 @@ PARTS = {
     "notes/index.html": "at-notes",
 }
 """Pages that the document holds as a part, with the part's anchor."""
+WITHIN = "--"
+"""What stands between the anchor of a part and that of a piece of it."""
+_PLACE = re.compile(r' id="([^"]+)"')
+_LINK = re.compile(r' href="([^"]+)"')
 
 
 def render_print(report: Report, figures: tuple[Figure, ...], theme: Theme) -> str:
@@ -37,9 +44,11 @@ def render_print(report: Report, figures: tuple[Figure, ...], theme: Theme) -> s
     anchors = dict(_anchors(site))
 
     def at(href: str) -> str:
-        return f"#{anchors[page]}" if (page := href.partition("#")[0]) in anchors else ""
+        page, _, fragment = href.partition("#")
+        inside = f"#{anchors[page]}" if page in anchors else ""
+        return inside + WITHIN + fragment if inside and fragment else inside
 
-    return (
+    html = (
         environment_of(theme)
         .get_template("print.html")
         .render(
@@ -51,6 +60,25 @@ def render_print(report: Report, figures: tuple[Figure, ...], theme: Theme) -> s
             styles=print_styles(theme),
         )
     )
+    return _with_links_inside(html, at)
+
+
+def _with_links_inside(html: str, at: At) -> str:
+    """Return `html` with its links leading to places of the document, or to nothing where it has none.
+
+    A piece that is not printed is stood for by its part; addresses of the outside world stay.
+    """
+    places = set(_PLACE.findall(html))
+
+    def inside(found: re.Match[str]) -> str:
+        address = unescape(found[1])
+        if urlsplit(address).scheme:
+            return found[0]
+        place = (address if address.startswith("#") else at(address)).removeprefix("#")
+        known = place if escape(place) in places else place.partition(WITHIN)[0]
+        return f' href="#{escape(known)}"' if known else ""
+
+    return _LINK.sub(inside, html)
 
 
 def print_styles(theme: Theme) -> str:
