@@ -58,9 +58,9 @@ def interval(estimate: Estimate, unit: str = "") -> str:
     """Return `62 h (55 to 71)`, `at least 120 h` or `at most 3 h`; the reason where there is nothing."""
     if estimate.value is None:
         if estimate.low is not None and estimate.high is None:
-            return "at least " + with_unit(_end(estimate.low, estimate), unit)
+            return "at least " + with_unit(_bare(_end(estimate.low, estimate)), unit)
         if estimate.high is not None and estimate.low is None:
-            return "at most " + with_unit(_end(estimate.high, estimate), unit)
+            return "at most " + with_unit(_bare(_end(estimate.high, estimate)), unit)
         if estimate.low is not None and estimate.high is not None:
             between = f"{_end(estimate.low, estimate)} to {_end(estimate.high, estimate)}"
             return with_unit(between, unit)
@@ -73,6 +73,11 @@ def interval(estimate: Estimate, unit: str = "") -> str:
     if estimate.high is None:
         return f"{value} (at least {_end(estimate.low, estimate)})"
     return f"{value} ({_end(estimate.low, estimate)} to {_end(estimate.high, estimate)})"
+
+
+def _bare(text: str) -> str:
+    """Return a bound without idle decimals: nothing beside it says how well it is known."""
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _end(value: float, estimate: Estimate) -> str:

@@ -4,11 +4,12 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import timedelta
+from math import nextafter
 from typing import Any, get_args
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from lyewitness.decline.records import Finding
@@ -372,6 +373,7 @@ BASE = evidence_of(APART)
 POINTS = audit(BASE)
 
 
+@example({"columns_a": 2, "columns_b": 2, "p_adjusted": nextafter(0.05, 1.0), "finding": "a lasts longer"})
 @settings(max_examples=300, deadline=None)
 @given(claims_too_much)
 def test_whatever_a_comparison_says_shown_means_tested_and_replicated(changes: dict[str, Any]) -> None:

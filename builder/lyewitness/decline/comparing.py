@@ -76,7 +76,7 @@ def _settled(comparison: Comparison, adjusted: float | None, choices: Choices) -
     """Return one comparison with its finding; equivalence goes before a difference too small to matter."""
     if adjusted is None:
         return comparison
-    alpha = 1.0 - choices.confidence
+    alpha = choices.alpha
     finding: Finding = "not settled"
     reason = comparison.reason
     # Half of alpha on either side, so that the interval that is shown lies within the margin, too.

@@ -125,7 +125,7 @@ def _bounded(a: Side, b: Side, choices: Choices, flipped: bool) -> LifeRatio:
     centre = float(values.mean())
     k = (least - centre) / spread if spread > 0 else inf
     n, more = len(values), len(a.lives)
-    limit = least_of_more_limit((1 - choices.confidence) / 2, n, more)
+    limit = least_of_more_limit(choices.alpha / 2, n, more)
     low = exp(least - centre - limit * spread)
     why = "not every column of one side reached the limit: the ratio has a bound only"
     ratio = Estimate(None, None, 1 / low, why) if flipped else Estimate(None, low, None, why)

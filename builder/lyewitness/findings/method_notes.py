@@ -52,7 +52,7 @@ def _should(rule: Rule) -> str:
 
 
 def _strength(choices: Choices) -> str:
-    alpha = with_unit(as_stated(100 * (1 - choices.confidence)), "%")
+    alpha = with_unit(as_stated(100 * choices.alpha), "%")
     return run_together(
         [
             "two groups are ranked as shown where the comparison was tested, p, corrected "

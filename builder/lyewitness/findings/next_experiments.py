@@ -89,7 +89,7 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
     """Return how many columns are needed for the ratio seen, and for the smallest ratio that matters."""
     choices = evidence.study.choices
     compared = max(1, sum(c.p_value is not None for c in evidence.judgement.comparisons))
-    alpha = (1 - choices.confidence) / compared
+    alpha = choices.alpha / compared
     careful = upper_sd(sd, degrees)
     margin = 1 + choices.equivalence_margin_percent / 100
     seen = pairing.comparison.life_ratio.value if pairing.comparison else None

@@ -120,7 +120,7 @@ def _objections_to_longer(evidence: Evidence, comparison: Comparison) -> list[st
     end = low if a_longer else high
     if (end is None and comparison.p_adjusted is None) or (end is not None and (end - 1) * side <= 0):
         found.append("the interval of the life ratio reaches to 1 or past it")
-    if comparison.p_adjusted is not None and comparison.p_adjusted > 1 - evidence.study.choices.confidence:
+    if comparison.p_adjusted is not None and comparison.p_adjusted > evidence.study.choices.alpha:
         found.append("chance alone could do it")
     if _neither_failed(evidence, comparison):
         found.append("neither reached the limit")
@@ -130,8 +130,7 @@ def _objections_to_longer(evidence: Evidence, comparison: Comparison) -> list[st
 def _objections_to_alike(evidence: Evidence, comparison: Comparison) -> list[str]:
     """'No meaningful difference' needs the ratio surely within the margin: absence of proof is none."""
     if _within_margin(evidence, comparison) or (
-        comparison.equivalence_p is not None
-        and comparison.equivalence_p <= 1 - evidence.study.choices.confidence
+        comparison.equivalence_p is not None and comparison.equivalence_p <= evidence.study.choices.alpha
     ):
         return []
     return ["the interval of the life ratio is wider than the margin"]

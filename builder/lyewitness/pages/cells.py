@@ -4,6 +4,7 @@ In: `Site` and records. Out: heads, cells and facts.
 """
 
 from lyewitness.decline.records import Life
+from lyewitness.findings.records import Check
 from lyewitness.pages.metrics import exposure_text, life_text
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import sized, words
@@ -99,3 +100,16 @@ def exposure_words(hours: float | None, volumes: float | None) -> str:
     if volumes is None:
         return exposure_text(hours)
     return f"{exposure_text(hours)}, {fixed(volumes, 0)} column volumes"
+
+
+def about(site: Site, check: Check) -> str:
+    """Return what was checked, with what it is about where that is a part of the study."""
+    part = subject(site, check)
+    return f"{check.check} ({part})" if part else check.check
+
+
+def subject(site: Site, check: Check) -> str:
+    """Return what a check is about where that is a part of the study, not the whole."""
+    study = site.report.study
+    parts = {*study.groups, *(one.id for one in study.columns), *(one.id for one in study.markers)}
+    return check.subject if check.subject in parts else ""

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from lyewitness.decline.records import Comparison
 from lyewitness.findings.records import Check
-from lyewitness.pages.cells import heads, percent_of
+from lyewitness.pages.cells import heads, percent_of, subject
 from lyewitness.pages.metrics import exposure_text, life_text
 from lyewitness.pages.notes import note_html
 from lyewitness.pages.print_signs import sign_tables
@@ -19,7 +19,7 @@ from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import HELD, table, words
 from lyewitness.pages.views import Cell, Fact, FigureView, Row, TableView
 from lyewitness.pages.views_columns import column_content, comparison_table, decline_table
-from lyewitness.pages.views_front import answer_content, lives_table, subject
+from lyewitness.pages.views_front import answer_content, lives_table
 from lyewitness.pages.views_injections import along_column, exposure_of
 from lyewitness.pages.views_judged import audit_content, cautions_content, chemistry_content
 from lyewitness.pages.views_markers import marker_content
@@ -81,7 +81,8 @@ def _good_checks(site: Site) -> TableView:
 def _check_row(site: Site, check: Check) -> Row:
     part = subject(site, check)
     found = " ".join(text for text in (check.detail, check.bearing) if text)
-    return Row((words(f"{check.check} ({part})" if part else check.check), words(found)))
+    asked = words(f"{check.check} ({part})" if part else check.check)
+    return Row((asked, words(found)), id=f"check-{slug(check.id)}")
 
 
 def _column(site: Site, column: Column) -> dict[str, object]:
@@ -127,7 +128,7 @@ def _marker(site: Site, marker: Marker) -> dict[str, object]:
     own = [view for one, view in site.figures.items() if one.startswith("marker-")]
     at_home = site.figures_at(site.addresses.page("marker", marker.id))
     return content | {
-        "figures": [view for view in at_home if view in own] or at_home[:1],
+        "figures": [view for view in at_home if view in own],
         "pairs": _pairs_of(site, marker.id),
     }
 

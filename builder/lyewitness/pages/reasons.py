@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from lyewitness.findings.records import Because, Claim
+from lyewitness.pages.cells import about
 from lyewitness.pages.metrics import life_text, words_for
 from lyewitness.pages.site import Site
 from lyewitness.pages.slugs import slug
@@ -86,6 +87,9 @@ def _told(site: Site, one: Because, argument: Argument) -> tuple[_Shared, Link]:
     if one.kind == "sign" and "/" in one.target:
         column, _, mechanism = one.target.partition("/")
         return _Shared("lead", mechanism), Link(column, href)
+    if one.kind == "check" and one.target in site.checks:
+        words = about(site, site.checks[one.target])
+        return _Shared(among=words), Link(words, href)
     if one.kind == "image":
         return _Shared("image"), Link(one.target, href)
     return _Shared(among=one.label), Link(one.label, href)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from lyewitness.decline.records import Decline
 from lyewitness.figures.records import Figure
-from lyewitness.findings.records import Report
+from lyewitness.findings.records import Check, Report
 from lyewitness.pages.addresses import Addresses, addresses_of
 from lyewitness.pages.themes import Theme
 from lyewitness.pages.views import Cell, FigureView, Link, Mark
@@ -41,6 +41,11 @@ class Site:
     def signal_unit(self) -> str:
         """The detector's unit; the readers brought all traces to one."""
         return next((trace.signal_unit for trace in self.report.traces.values()), "")
+
+    @property
+    def checks(self) -> Mapping[str, Check]:
+        """Return the points of the audit by their ids."""
+        return {check.id: check for check in self.report.findings.checks}
 
     def say(self, key: str, /, **values: object) -> str:
         """Return a string of the theme."""

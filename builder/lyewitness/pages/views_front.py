@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings.records import Answer, Because, Check, CheckResult
-from lyewitness.pages.cells import heads, life_cell, marker_cell, percent_of
+from lyewitness.pages.cells import about, heads, life_cell, marker_cell, percent_of
 from lyewitness.pages.metrics import hours_text, limit_text, percent_text, words_for
 from lyewitness.pages.reasons import Argument, said
 from lyewitness.pages.site import Site
@@ -177,19 +177,6 @@ def audit_worst(site: Site) -> list[tuple[str, Link, str]]:
         )
         for check in bad
     ]
-
-
-def about(site: Site, check: Check) -> str:
-    """Return what was checked, with what it is about where that is a part of the study."""
-    part = subject(site, check)
-    return f"{check.check} ({part})" if part else check.check
-
-
-def subject(site: Site, check: Check) -> str:
-    """Return what a check is about where that is a part of the study, not the whole."""
-    study = site.report.study
-    parts = {*study.groups, *(one.id for one in study.columns), *(one.id for one in study.markers)}
-    return check.subject if check.subject in parts else ""
 
 
 def limits_words(site: Site) -> list[str]:

@@ -163,6 +163,11 @@ class Choices:
     seed: int = 20260101
     """Seed of every resampling."""
 
+    @property
+    def alpha(self) -> float:
+        """Return the share of errors allowed, 0.05 at 0.95: 1 − 0.95 itself is a hair above it."""
+        return round(1.0 - self.confidence, 12)
+
 
 @dataclass(frozen=True, slots=True)
 class Exports:

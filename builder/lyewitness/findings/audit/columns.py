@@ -217,7 +217,7 @@ def lots(evidence: Evidence) -> Iterator[Point]:
             f"no lot is stated for every column of {listed(unknown)}",
             unknown[0] if len(unknown) == 1 else "the study",
             pairs=pairs_with(study, unknown),
-            cure="State `lot` in study.toml.",
+            cure="State ‘lot’ in study.toml.",
         )
     else:
         numbers = [f"{group} {counted(len(set(found)), 'lot')}" for group, found in by_group.items()]
@@ -228,7 +228,7 @@ PIECES = Asked(
     "different-pieces",
     "Are all columns different pieces?",
     "Without serial numbers nobody can see that the replicates are different pieces.",
-    "State `serial` in study.toml.",
+    "State ‘serial’ in study.toml.",
 )
 
 

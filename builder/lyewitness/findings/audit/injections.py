@@ -90,7 +90,7 @@ PEAKS = Asked(
     "peaks-found",
     "Was every marker found in every injection?",
     "A peak that is not found is not measured: a decline to nothing then looks like missing data.",
-    "Look at these chromatograms; correct `retention_min`, or say why the peak is gone.",
+    "Look at these chromatograms; correct ‘retention_min’, or say why the peak is gone.",
 )
 
 

@@ -176,7 +176,7 @@ def reference_fresh(evidence: Evidence) -> Iterator[Point]:
         pairs=pairs_with(evidence.study, groups),
         groups=groups,
         cure="Repeat with the references injected before the stress begins, or state fewer of them in "
-        "`reference_injections`.",
+        "‘reference_injections’.",
     )
 
 

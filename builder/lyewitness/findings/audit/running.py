@@ -79,7 +79,7 @@ def _order_unknown(evidence: Evidence, without: Sequence[str]) -> Point:
         bound="shown" if logged else "indicated",
         pairs=pairs_with(evidence.study, groups_of(evidence, without)),
         bearing="If one group was run after the other, what changed meanwhile would count as its doing.",
-        cure="Keep the time stamps of the exports, or give `at`, or name blocks; log temperature and pH.",
+        cure="Keep the time stamps of the exports, or give ‘at’, or name blocks; log temperature and pH.",
     )
 
 
