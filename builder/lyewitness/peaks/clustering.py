@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lyewitness.peaks.finding import Top
 from lyewitness.peaks.fitting import Cluster
-from lyewitness.peaks.sampling import binned
+from lyewitness.peaks.sampling import binned, mean_of_few
 from lyewitness.peaks.spans import Span
 from lyewitness.peaks.starting import shapes_from_half_widths
 from lyewitness.traces.records import Trace
@@ -67,7 +67,7 @@ def _rough_tops(stretch: Stretch, sharpest: float) -> list[tuple[float, ...]]:
     """Return height, apex, front, back half-width of each top, and σ where those two say nothing (else 0)."""
     signal = stretch.trace.signal[stretch.span.first : stretch.span.last]
     start, end = (float(stretch.trace.time_min[at]) for at in (stretch.span.first, stretch.span.last - 1))
-    level, level_behind = (sum(part.tolist()) / len(part) for part in (signal[:ENDS], signal[-ENDS:]))
+    level, level_behind = mean_of_few(signal[:ENDS]), mean_of_few(signal[-ENDS:])
     slope, step = (level_behind - level) / (end - start), _step(stretch)
 
     def rough(top: Top) -> tuple[float, ...]:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from lyewitness.peaks.descent import PER_TOP, Batch, covariance_of, descend, model_of
 from lyewitness.peaks.emg import emg
+from lyewitness.peaks.sampling import mean_of_few
 from lyewitness.peaks.starting import apex_behind_center
 
 FloatArray = NDArray[np.float64]
@@ -112,12 +113,8 @@ def _fit_batch(clusters: Sequence[Cluster]) -> list[ClusterFit]:
     variance = (residual**2).sum(axis=1) / freedom
     pulled = variance + (batch.pull * (batch.target - theta) ** 2).sum(axis=1) / freedom
     covariance = covariance_of(slopes * batch.weight[:, None, :], variance, batch.pull)
-    return [
-        _unpack(
-            cluster, theta[i], np.sqrt(np.abs(np.diag(covariance[i]))), scale[i], (variance[i], pulled[i])
-        )
-        for i, cluster in enumerate(clusters)
-    ]
+    error = np.sqrt(np.abs(np.einsum("cpp->cp", covariance)))
+    return _unpack(clusters, theta, error, scale, np.sqrt(np.stack([variance, pulled])))
 
 
 def _pad(clusters: Sequence[Cluster]) -> tuple[Batch, FloatArray]:
@@ -154,25 +151,39 @@ def _starting_values(clusters: Sequence[Cluster], scale: FloatArray) -> FloatArr
     center = apex - apex_behind_center(sigma, tau)
     at_apex = emg(apex, center, sigma, tau)
     first = np.stack([height / scale[:, None] / at_apex, center, np.log(sigma), tau], axis=2)
-    ends = [[cluster.signal[:3].mean(), cluster.signal[-3:].mean()] for cluster in clusters]
-    lines = np.asarray(ends) / scale[:, None]
+    ends = [[mean_of_few(cluster.signal[:3]), mean_of_few(cluster.signal[-3:])] for cluster in clusters]
+    lines = np.array(ends) / scale[:, None]
     level, slope = lines.mean(axis=1, keepdims=True), lines[:, 1:] - lines[:, :1]
     return np.concatenate([first.reshape(len(clusters), -1), level, slope], axis=1)
 
 
 def _unpack(
-    cluster: Cluster, theta: FloatArray, error: FloatArray, scale: float, variances: tuple[float, float]
-) -> ClusterFit:
-    """Return one cluster's fit in the units of its signal."""
-    tops, errors = theta[:-2].reshape(-1, PER_TOP), error[:-2].reshape(-1, PER_TOP).copy()
-    sigma = np.exp(tops[:, 2])
+    clusters: Sequence[Cluster], theta: FloatArray, error: FloatArray, scale: FloatArray, misfit: FloatArray
+) -> list[ClusterFit]:
+    """Return the fits in the units of their signals; `misfit` (2, c) without and with the pull."""
+    tops = theta[:, :-2].reshape(len(theta), -1, PER_TOP)
+    errors = error[:, :-2].reshape(tops.shape).copy()
+    sigma = np.exp(tops[:, :, 2])
     # Averaging over bins widens the Gaussian part; take that back.
-    true_sigma = np.sqrt(np.maximum(sigma**2 - cluster.bin_variance, 0.25 * sigma**2))
-    errors[:, 0] *= scale
-    errors[:, 2] *= sigma
-    level, slope = theta[-2] * scale, theta[-1] * scale
-    line = (float(cluster.time[0]), float(cluster.time[-1]), level - slope / 2, level + slope / 2)
-    plain, pulled = (float(np.sqrt(variance)) * scale for variance in variances)
-    return ClusterFit(
-        tops[:, 0] * scale, tops[:, 1], true_sigma, tops[:, 3], errors, line, plain, pulled, cluster.noise
-    )
+    bins = np.array([cluster.bin_variance for cluster in clusters])[:, None]
+    true_sigma = np.sqrt(np.maximum(sigma**2 - bins, 0.25 * sigma**2))
+    errors[:, :, 0] *= scale[:, None]
+    errors[:, :, 2] *= sigma
+    area = tops[:, :, 0] * scale[:, None]
+    level, slope = theta[:, -2] * scale, theta[:, -1] * scale
+    starts, ends = (level - slope / 2).tolist(), (level + slope / 2).tolist()
+    plain, pulled = (misfit * scale).tolist()
+    return [
+        ClusterFit(
+            area=area[i],
+            center=tops[i, :, 1],
+            sigma=true_sigma[i],
+            tau=tops[i, :, 3],
+            error=errors[i],
+            baseline=(float(cluster.time[0]), float(cluster.time[-1]), starts[i], ends[i]),
+            residual_sd=plain[i],
+            misfit=pulled[i],
+            noise=cluster.noise,
+        )
+        for i, cluster in enumerate(clusters)
+    ]

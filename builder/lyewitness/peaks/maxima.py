@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import find_peaks
+from scipy.signal import peak_prominences, peak_widths
 
 from lyewitness.peaks.sampling import noise_sds
 
@@ -20,6 +20,8 @@ PROMINENCE_SHARE = 0.002
 """…and this share of its own height above the lowest pass: noise rides on every large peak."""
 SHALLOW = 0.3
 """A top is shallow where it rises less than this share of that height above the passes beside it."""
+LEAST_WIDTH = 0.5
+"""In samples, at half of the prominence."""
 BLOCK = 32
 
 
@@ -43,76 +45,91 @@ class Maxima:
 def maxima_of(time: FloatArray, signal: FloatArray) -> Maxima:
     """Return what stands out of each row of `signal` (r, n); a light smoothing joins neighbouring samples.
 
-    The rows are searched end to end, with a wall between them, so that no row sees its neighbours.
+    The rows are searched end to end, with a wall behind each, so that no row sees its neighbours.
     """
     smooth = _smoothed(signal)
     threshold = PROMINENCE_IN_NOISE * noise_sds(smooth, lag=3)
-    threshold = np.maximum(threshold, 1e-9 * np.ptp(smooth, axis=1))[:, None]
+    threshold = np.maximum(threshold, 1e-9 * (smooth.max(axis=1) - smooth.min(axis=1)))
     # A wall at both ends: a peak cut off by the end of the trace is a peak all the same.
     for end, beside in ((0, 1), (-1, -2)):
         smooth[:, end] = np.minimum(smooth[:, end], smooth[:, beside])
-    joined = _end_to_end(smooth, np.inf)
-    places, facts = find_peaks(
-        joined,
-        height=(_end_to_end(_floor(smooth) + threshold, 0.0), np.finfo(np.float64).max),
-        prominence=np.broadcast_to(threshold, (len(smooth), smooth.shape[1] + 1)).ravel(),
-        width=0.5,
-        rel_height=0.5,
-    )
-    above = joined[places] - np.minimum(joined[facts["left_bases"]], joined[facts["right_bases"]])
-    kept = facts["prominences"] >= PROMINENCE_SHARE * above
-    prominence, places = facts["prominences"][kept], places[kept]
-    times, half = _end_to_end(time, 0.0), joined[places] - 0.5 * prominence
+    walled = _walled(smooth)
+    joined, width = walled.ravel(), walled.shape[1]
+    places = _local_maxima(joined, _stands_out(walled, threshold))
+    prominence, left, right = peak_prominences(joined, places)
+    above = joined[places] - np.minimum(joined[left], joined[right])
+    kept = prominence >= np.maximum(threshold[places // width], PROMINENCE_SHARE * above)
+    places, prominence, above, left, right = (part[kept] for part in (places, prominence, above, left, right))
+    wide, _, before, behind = peak_widths(joined, places, 0.5, (prominence, left, right))
+    half = joined[places] - 0.5 * prominence
+    kept = wide >= LEAST_WIDTH
+    row, place = np.divmod(places[kept], width)
+    start = width * row.astype(np.float64)
     return Maxima(
-        row=places // (smooth.shape[1] + 1),
-        apex=times[places],
-        prominence=prominence,
-        left=_crossed(times, joined, facts["left_ips"][kept], half),
-        right=_crossed(times, joined, facts["right_ips"][kept], half),
-        signal=joined[places],
-        shallow=prominence < SHALLOW * above[kept],
+        row=row,
+        apex=time[row, place],
+        prominence=prominence[kept],
+        left=_crossed(time, smooth, row, before[kept] - start, half[kept]),
+        right=_crossed(time, smooth, row, behind[kept] - start, half[kept]),
+        signal=smooth[row, place],
+        shallow=prominence[kept] < SHALLOW * above[kept],
     )
 
 
 def _smoothed(signal: FloatArray) -> FloatArray:
     """Return the rows with half of each sample and a quarter of both beside it."""
     smooth = signal.copy()
-    smooth[:, 1:-1] = 0.25 * signal[:, :-2] + 0.5 * signal[:, 1:-1] + 0.25 * signal[:, 2:]
+    inner = smooth[:, 1:-1]
+    inner += inner
+    inner += signal[:, :-2]
+    inner += signal[:, 2:]
+    inner *= 0.25
     return smooth
 
 
-def _end_to_end(rows: FloatArray, wall: float) -> FloatArray:
-    """Return all rows as one, with `wall` behind each."""
-    joined = np.full((len(rows), rows.shape[1] + 1), wall)
-    joined[:, :-1] = rows
-    return joined.ravel()
+def _walled(rows: FloatArray) -> FloatArray:
+    """Return the rows with a wall behind each, so long that whole blocks make up a row."""
+    walled = np.full((len(rows), (rows.shape[1] // BLOCK + 1) * BLOCK), np.inf)
+    walled[:, : rows.shape[1]] = rows
+    return walled
 
 
-def _crossed(times: FloatArray, signal: FloatArray, places: FloatArray, level: FloatArray) -> FloatArray:
-    """Return the times near `places` at which the signal crosses `level`.
+def _stands_out(walled: FloatArray, threshold: FloatArray) -> NDArray[np.bool_]:
+    """Tell of each sample whether it is a threshold above the lowest of its block and the two beside it.
 
-    Of a place only the sample before it is used: its fraction is rounded the more the farther back it is.
+    What is not stands out only of something broader, which a coarser look finds. It spares the search for the
+    feet of a thousand maxima of noise.
     """
-    before = places.astype(np.intp)
-    here, there = signal[before], signal[before + 1]
-    share = np.clip((level - here) / np.where(there == here, np.inf, there - here), 0.0, 1.0)
-    return np.asarray(times[before] + share * (times[before + 1] - times[before]))
-
-
-def _floor(signal: FloatArray) -> FloatArray:
-    """Return, at each point, the lowest value of its block of 32 and the two beside it.
-
-    What is not a threshold above that stands out only of something broader, which a coarser look finds. It
-    spares the search for the feet of a thousand maxima of noise.
-    """
-    rows, whole = len(signal), signal.shape[1] // BLOCK * BLOCK
-    if not whole:
-        return np.broadcast_to(signal.min(axis=1, keepdims=True), signal.shape)
-    lowest = signal[:, :whole].reshape(rows, -1, BLOCK).min(axis=2)
+    blocks = walled.reshape(len(walled), -1, BLOCK)
+    starts = np.arange(0, walled.size, BLOCK)
+    lowest = np.minimum.reduceat(walled.ravel(), starts).reshape(blocks.shape[:2])
     around = lowest.copy()
     np.minimum(around[:, 1:], lowest[:, :-1], out=around[:, 1:])
     np.minimum(around[:, :-1], lowest[:, 1:], out=around[:, :-1])
-    floor = np.empty_like(signal)
-    floor[:, :whole] = np.repeat(around, BLOCK, axis=1)
-    floor[:, whole:] = np.minimum(around[:, -1], signal[:, whole - 1 :].min(axis=1))[:, None]
-    return floor
+    return np.asarray(blocks >= (around + threshold[:, None])[:, :, None]).ravel()
+
+
+def _local_maxima(signal: FloatArray, stands_out: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Return where the signal is higher than on both sides, of a flat top the middle; walls do not count."""
+    inner = signal[1:-1]
+    first = np.flatnonzero((inner > signal[:-2]) & (inner >= signal[2:]) & stands_out[1:-1]) + 1
+    first = first[signal[first] < np.inf]
+    if not np.any(signal[first] == signal[first + 1]):
+        return first
+    changes = np.flatnonzero(signal[1:] != signal[:-1])
+    last = changes[changes.searchsorted(first)]
+    is_top = signal[last + 1] < signal[last]
+    return (first[is_top] + last[is_top]) // 2
+
+
+def _crossed(
+    time: FloatArray, smooth: FloatArray, row: NDArray[np.intp], place: FloatArray, level: FloatArray
+) -> FloatArray:
+    """Return the times near `place` at which the row crosses `level`.
+
+    Only the sample before the place is taken from it: where rows stand end to end its fraction is rounded.
+    """
+    before = np.minimum(place.astype(np.intp), time.shape[1] - 2)
+    here, there = smooth[row, before], smooth[row, before + 1]
+    share = np.clip((level - here) / np.where(there == here, np.inf, there - here), 0.0, 1.0)
+    return np.asarray(time[row, before] + share * (time[row, before + 1] - time[row, before]))
