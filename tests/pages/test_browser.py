@@ -194,6 +194,17 @@ def test_the_first_screen_holds_question_answer_and_figures(chromium: Browser, s
         assert box["y"] + box["height"] <= 800, what
 
 
+def test_a_link_into_what_is_folded_opens_it(chromium: Browser, site: Path) -> None:
+    """An address within a folded part leads to where it can be read, on loading and later."""
+    page = opened(chromium, [])
+    page.goto((site / "signs.html").as_uri())
+    anchors = page.evaluate("[...document.querySelectorAll('details.against .line')].map(one => one.id)")
+    page.goto(f"{(site / 'signs.html').as_uri()}#{anchors[0]}")
+    expect(page.locator(f"#{anchors[0]}")).to_be_visible()
+    page.evaluate(f"location.hash = '{anchors[-1]}'")
+    expect(page.locator(f"#{anchors[-1]}")).to_be_visible()
+
+
 def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     """Ticking draws injections, dragging zooms, a double click shows all; the address holds the state."""
     complaints: list[str] = []

@@ -41,7 +41,7 @@ def signs_content(site: Site) -> dict[str, object]:
     """Return the signs of every column, and one table of all verdicts."""
     columns = dict.fromkeys(sign.column for sign in site.report.findings.signs)
     return {
-        "table": _verdict_table(site, tuple(columns)),
+        "table": verdict_table(site),
         "columns": [
             {
                 "id": f"signs-{slug(column)}",
@@ -75,9 +75,10 @@ def _sign(site: Site, sign: Sign) -> SignView:
     )
 
 
-def _verdict_table(site: Site, columns: tuple[str, ...]) -> TableView:
+def verdict_table(site: Site) -> TableView:
     """Return one row a way of failing, one column a column; what is spoken for most stands first."""
     verdicts: dict[str, dict[str, Sign]] = {}
+    columns = tuple(dict.fromkeys(sign.column for sign in site.report.findings.signs))
     for sign in site.report.findings.signs:
         verdicts.setdefault(sign.mechanism, {})[sign.column] = sign
     ranked = sorted(verdicts.items(), key=lambda one: -_weight(one[1]))
