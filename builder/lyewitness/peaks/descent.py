@@ -45,10 +45,14 @@ def model_of(batch: Batch, theta: FloatArray) -> tuple[FloatArray, FloatArray]:
     unit, by_center, by_sigma, by_tau = emg_with_slopes(
         batch.time[:, None, :], center, np.exp(log_sigma), tau
     )
-    slopes = np.stack([unit, area * by_center, area * by_sigma, area * by_tau], axis=2)
-    slopes = slopes.reshape(len(theta), -1, batch.time.shape[1])
-    model = (area * unit).sum(axis=1) + np.einsum("cp,cpn->cn", theta[:, -2:], batch.line)
-    return model, np.concatenate([slopes, batch.line], axis=1)
+    slopes = np.empty((len(theta), theta.shape[1], batch.time.shape[1]))
+    of_tops = slopes[:, :-2].reshape(*unit.shape[:2], PER_TOP, -1)
+    of_tops[:, :, 0] = unit
+    for place, slope in enumerate((by_center, by_sigma, by_tau), start=1):
+        np.multiply(area, slope, out=of_tops[:, :, place])
+    slopes[:, -2:] = batch.line
+    model = (area * unit).sum(axis=1) + theta[:, -2, None] + theta[:, -1, None] * batch.line[:, 1]
+    return model, slopes
 
 
 def _part(batch: Batch, rows: NDArray[np.intp]) -> Batch:
@@ -90,7 +94,8 @@ def _quadratic(batch: Batch, theta: FloatArray) -> tuple[FloatArray, FloatArray,
     """Return the sum of squares, its gradient JᵀWr and curvature JᵀWJ."""
     model, slopes = model_of(batch, theta)
     residual = batch.weight * (batch.signal - model)
-    weighted = slopes * batch.weight[:, None, :]
+    weighted = slopes
+    weighted *= batch.weight[:, None, :]
     gradient = np.matmul(weighted, residual[:, :, None])[:, :, 0]
     curvature = np.matmul(weighted, weighted.transpose(0, 2, 1))
     away = batch.target - theta

@@ -23,9 +23,8 @@ def emg(time: FloatArray, center: FloatArray, sigma: FloatArray, tau: FloatArray
     curve is written exp(σ²/2τ² − uσ/τ) erfc(z)/(2τ), because erfcx overflows there. `sigma` must be
     positive. Source: Foley and Dorsey, Anal. Chem. 1983, 55, 730 (from memory).
     """
-    u = np.where(tau < 0, -1.0, 1.0) * (time - center) / sigma
+    u, gauss = _reduced(time, center, sigma, np.where(tau < 0, -1.0, 1.0))
     ratio = np.abs(tau) / sigma
-    gauss = np.exp(-0.5 * u * u) / (np.sqrt(2 * np.pi) * sigma)
     curve = _closed_form(u, 1.0 / np.maximum(ratio, SMALLEST_RATIO), gauss, sigma)
     small = ratio < SMALLEST_RATIO
     if np.any(small):
@@ -41,15 +40,21 @@ def emg_with_slopes(
     From τ h′ + h = g (g the Gaussian) and ∂h/∂(σ²/2) = h″: ∂h/∂tG = (h − g)/τ, ∂h/∂log σ = σ² h″,
     ∂h/∂τ = (r² g − h (1 + r (r − u)))/τ with r = σ/τ. Expanded in τ where |τ| < 0.0001 σ.
     """
-    side = np.where(tau < 0, -1.0, 1.0)
-    u = side * (time - center) / sigma
-    ratio = np.abs(tau) / sigma
-    safe = np.maximum(ratio, SMALLEST_RATIO)
-    gauss = np.exp(-0.5 * u * u) / (np.sqrt(2 * np.pi) * sigma)
-    curve = _closed_form(u, 1.0 / safe, gauss, sigma)
-    first = (gauss - curve) / safe
-    second = (-u * gauss - first) / safe
-    by_ratio = (gauss / safe**2 - curve * (1.0 + (1.0 / safe - u) / safe)) / safe
+    side, ratio = np.where(tau < 0, -1.0, 1.0), np.abs(tau) / sigma
+    u, gauss = _reduced(time, center, sigma, side)
+    r = 1.0 / np.maximum(ratio, SMALLEST_RATIO)
+    curve = _closed_form(u, r, gauss, sigma)
+    first = gauss - curve
+    first *= r
+    second = u * gauss
+    second += first
+    second *= -r
+    by_ratio = r - u
+    by_ratio *= r
+    by_ratio += 1.0
+    by_ratio *= -curve
+    by_ratio += r * r * gauss
+    by_ratio *= r
     small = ratio < SMALLEST_RATIO
     if np.any(small):
         small = np.broadcast_to(small, curve.shape)
@@ -57,16 +62,31 @@ def emg_with_slopes(
         curve = np.where(small, gauss - ratio * g1 + ratio**2 * g2, curve)
         first, second = np.where(small, g1 - ratio * g2, first), np.where(small, g2, second)
         by_ratio = np.where(small, -g1 + 2 * ratio * g2, by_ratio)
-    return curve, -side * first / sigma, second, side * by_ratio / sigma
+    return curve, (-side / sigma) * first, second, (side / sigma) * by_ratio
+
+
+def _reduced(
+    time: FloatArray, center: FloatArray, sigma: FloatArray, side: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the reduced time u = ± (t − tG)/σ and the Gaussian of unit area there."""
+    u = (time - center) * (side / sigma)
+    gauss = u * u
+    gauss *= -0.5
+    gauss = np.exp(gauss)
+    gauss *= 1.0 / (np.sqrt(2 * np.pi) * sigma)
+    return u, gauss
 
 
 def _closed_form(u: FloatArray, r: FloatArray, gauss: FloatArray, sigma: FloatArray) -> FloatArray:
     """Return the curve at reduced time `u` for σ/τ = `r`; `gauss` is the Gaussian at `u`."""
-    z = (r - u) / np.sqrt(2.0)
-    curve: FloatArray = np.asarray(np.sqrt(np.pi / 2.0) * r * gauss * erfcx(np.maximum(z, FARTHEST)))
+    z = r - u
+    z *= np.sqrt(0.5)
+    curve: FloatArray = np.asarray(erfcx(np.maximum(z, FARTHEST)))
+    curve *= gauss
+    curve *= np.sqrt(np.pi / 2.0) * r
     far = z < FARTHEST
     if np.any(far):
-        u, r, sigma = (np.broadcast_to(part, z.shape)[far] for part in (u, r, sigma))
+        u, r, sigma = (np.broadcast_to(part, np.shape(z))[far] for part in (u, r, sigma))
         curve[far] = 0.5 * r / sigma * np.exp(0.5 * r * r - u * r) * erfc(z[far])
     return curve
 
