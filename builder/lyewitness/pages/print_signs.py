@@ -60,7 +60,7 @@ def _place(sign: Sign) -> int:
 
 
 def _row(site: Site, columns: Sequence[str], signs: Sequence[Sign]) -> Row:
-    """Return one mechanism: the verdict on each column, and what was seen on the one that says most."""
+    """Return one mechanism: each column's verdict with its address, and what was seen where it says most."""
     verdicts = {sign.column: SIGNS[sign.verdict] for sign in signs}
     told = _strongest(signs)
     reasons = told.reasons_against if told.verdict == "speaks against" else told.reasons
@@ -70,7 +70,10 @@ def _row(site: Site, columns: Sequence[str], signs: Sequence[Sign]) -> Row:
     return Row(
         (
             words(told.mechanism),
-            *(words(verdicts.get(column, "")) for column in columns),
+            *(
+                words(verdicts.get(column, ""), site.addresses.of("sign", f"{column}/{told.mechanism}"))
+                for column in columns
+            ),
             words(f"{told.column}: {' '.join(reasons)}"),
         )
     )
