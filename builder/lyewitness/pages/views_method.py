@@ -135,7 +135,9 @@ def data_content(site: Site) -> dict[str, object]:
             if isinstance(value, str)
         ],
         "provenance": [
-            Fact(key, key, _provenance_words(value)) for key, value in sorted(site.report.provenance.items())
+            Fact(key, key.replace("_", " "), _provenance_words(value))
+            for key, value in sorted(site.report.provenance.items())
+            if key != "files"
         ],
     }
 
@@ -156,9 +158,10 @@ def _file_table(site: Site) -> TableView:
 
 
 def _provenance_words(value: object) -> str:
-    """Return a value of the provenance in words; nested values as JSON."""
+    """Return a value of the provenance in words; what is nested deeper as JSON."""
     if isinstance(value, str):
         return value
     if isinstance(value, Mapping):
-        return json.dumps(dict(value), ensure_ascii=False, sort_keys=True, indent=1, default=str)
+        told = ((str(key).replace("_", " "), one) for key, one in sorted(value.items()))
+        return "; ".join(f"{key} {_provenance_words(one) or '–'}" for key, one in told)
     return json.dumps(value, ensure_ascii=False, sort_keys=True, default=str)
