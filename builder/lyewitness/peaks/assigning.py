@@ -50,11 +50,16 @@ def ways_to_name(
             penalty = 1.5 + abs(shift_time) / 0.03 + abs(shift_area) / 0.6
             moved = _search(candidates, predictions, shift_time, shift_area)
             ways += [Joint(joint.cost + penalty, joint.chosen) for joint in moved]
+        ways = _cheapest_of_each(ways)
+    return [joint for joint in ways[:most] if joint.cost <= ways[0].cost + WORTH_KEEPING]
+
+
+def _cheapest_of_each(ways: Sequence[Joint]) -> list[Joint]:
+    """Return each way once, at its lowest cost, cheapest first."""
     best: dict[tuple[int | None, ...], float] = {}
     for joint in ways:
         best[joint.chosen] = min(joint.cost, best.get(joint.chosen, joint.cost))
-    ordered = sorted((Joint(cost, chosen) for chosen, cost in best.items()), key=lambda joint: joint.cost)
-    return [joint for joint in ordered[:most] if joint.cost <= ordered[0].cost + WORTH_KEEPING]
+    return sorted((Joint(cost, chosen) for chosen, cost in best.items()), key=lambda joint: joint.cost)
 
 
 def _odd(deviation: float, spread: float) -> float:
@@ -65,12 +70,16 @@ def _odd(deviation: float, spread: float) -> float:
 def cost_of(
     candidate: Candidate, expected: Prediction, shift_time: float = 0.0, shift_area: float = 0.0
 ) -> float:
-    """Return the cost of one marker being one candidate."""
-    cost = _odd(candidate.log_time - expected.log_time - shift_time, expected.time_spread)
+    """Return the cost of one marker being one candidate: `_odd` of time and area, half of it of the width."""
+    time = (candidate.log_time - expected.log_time - shift_time) / expected.time_spread
+    odd = 1.0 + 0.25 * time * time
+    cost = 0.0
     if expected.area_spread < UNKNOWN_SPREAD:
-        cost += _odd(candidate.log_area - expected.log_area - shift_area, expected.area_spread)
+        area = (candidate.log_area - expected.log_area - shift_area) / expected.area_spread
+        odd *= 1.0 + 0.25 * area * area
         if not candidate.is_split:
-            cost += 0.5 * _odd(candidate.log_width - expected.log_width, expected.width_spread)
+            cost = 0.5 * _odd(candidate.log_width - expected.log_width, expected.width_spread)
+    cost += 2.5 * log(odd)
     if candidate.is_split:
         cost += (SPLIT_AGAIN if expected.was_split else SPLIT) * (len(candidate.components) - 1)
     return cost

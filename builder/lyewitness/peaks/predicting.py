@@ -60,23 +60,25 @@ def predict(
         time = expected_log if expected_log is not None else 0.0
         spread = FIRST_SPREAD if known else UNKNOWN_SPREAD
         return Prediction(time, spread, 0.0, UNKNOWN_SPREAD, 0.0, UNKNOWN_SPREAD)
-    time, spread = _trend(seen, position, both=bool(near_before and near_after))
-    nearest = min(seen, key=lambda sighting: abs(sighting.position - position))
+    gaps = [abs(sighting.position - position) for sighting in seen]
+    time, spread = _trend(seen, gaps, position, both=bool(near_before and near_after))
     few = 1.0 if len(seen) > 2 else 1.5
     return Prediction(
         log_time=time,
         time_spread=spread,
         log_area=_median([sighting.log_area for sighting in seen]),
         area_spread=AREA_SPREAD * few,
-        log_width=_near_mean(seen, position),
+        log_width=_near_mean(seen, gaps),
         width_spread=WIDTH_SPREAD * few,
-        was_split=nearest.split,
+        was_split=seen[gaps.index(min(gaps))].split,
     )
 
 
-def _trend(seen: Sequence[Sighting], position: float, both: bool) -> tuple[float, float]:
+def _trend(
+    seen: Sequence[Sighting], gaps: Sequence[float], position: float, both: bool
+) -> tuple[float, float]:
     """Return the log time at `position` by a weighted line through near sightings, and its spread."""
-    weights = [1.0 / (0.3 + abs(sighting.position - position)) ** 2 for sighting in seen]
+    weights = [(0.3 + gap) ** -2.0 for gap in gaps]
     total = centre = level = 0.0
     for weight, sighting in zip(weights, seen, strict=True):
         total += weight
@@ -92,17 +94,16 @@ def _trend(seen: Sequence[Sighting], position: float, both: bool) -> tuple[float
     # A ridge keeps the slope small while all sightings stand close together.
     slope = along / (across + 0.05 * total)
     scatter = sqrt(max(upward - slope * (2.0 * along - slope * across), 0.0) / total)
-    nearest = 1.0 / sqrt(max(weights)) - 0.3
-    reach = nearest if both else nearest + 0.3
+    reach = min(gaps) if both else min(gaps) + 0.3
     spread = STEP_SPREAD + SLOPE_SPREAD * min(reach, 6.0) * (0.5 if both else 1.0) + 0.7 * min(scatter, 0.1)
     return level + slope * (position - centre), spread
 
 
-def _near_mean(seen: Sequence[Sighting], position: float) -> float:
+def _near_mean(seen: Sequence[Sighting], gaps: Sequence[float]) -> float:
     """Return the mean log width of the sightings, the nearest ones counting most."""
     total = mean = 0.0
-    for sighting in seen:
-        weight = 1.0 / (0.5 + abs(sighting.position - position))
+    for sighting, gap in zip(seen, gaps, strict=True):
+        weight = 1.0 / (0.5 + gap)
         total += weight
         mean += weight * sighting.log_width
     return mean / total
