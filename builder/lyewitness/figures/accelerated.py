@@ -11,6 +11,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator
 from numpy.typing import NDArray
 
 from lyewitness.decline.records import AcceleratedFit
+from lyewitness.estimates import Estimate
 from lyewitness.figures.axes import dress
 from lyewitness.figures.ends import height_for, name_ends, room_for
 from lyewitness.figures.records import Figure
@@ -54,7 +55,8 @@ def _figure(report: Report, look: Look, fits: Sequence[AcceleratedFit]) -> Figur
         data=light,
         dark=dark,
         title=f"Rate against {first.variable}: {subject(first.marker, first.metric)}",
-        caption=f"{said} Points: columns; lines: the fit, over the tested range alone.",
+        caption=f"{said} Points: columns; lines: the fit, over the tested range alone; "
+        "bands: the interval of its slope, turned about the middle.",
         alt=said,
         width_px=look.width_px,
         height_px=height,
@@ -98,22 +100,26 @@ def _one(axes: Axes, fit: AcceleratedFit, ink: GroupInk) -> float:
     known = rates > 0
     axes.plot(settings[known], rates[known], ink.mark, color=ink.colour)
     slope = _log_slope(fit)
-    if slope is None:
+    if slope.value is None:
         return float(rates[known][-1])
     scale = _scale(settings[known], fit)
     fine = np.linspace(settings.min(), settings.max(), 40)
-    middle = np.mean(np.log(rates[known])) - slope * np.mean(scale)
-    line = np.exp(middle + slope * _scale(fine, fit))
+    middle = float(np.mean(np.log(rates[known])))
+    apart = _scale(fine, fit) - np.mean(scale)
+    line = np.exp(middle + slope.value * apart)
     axes.plot(fine, line, color=ink.colour, dashes=ink.dashes or (None, None))
+    if slope.low is not None and slope.high is not None:
+        low, high = (np.exp(middle + end * apart) for end in (slope.low, slope.high))
+        axes.fill_between(fine, low, high, color=ink.colour, alpha=0.13, linewidth=0, zorder=1)
     return float(line[-1])
 
 
-def _log_slope(fit: AcceleratedFit) -> float | None:
-    """Return the slope of ln(rate) on the scale of `_scale`; None where it was not estimated."""
-    if fit.variable == "temperature":
-        energy = fit.activation_energy_kJ_mol.value
-        return None if energy is None else -energy / GAS_CONSTANT
-    return None if fit.slope_per_ph.value is None else fit.slope_per_ph.value * float(np.log(10))
+def _log_slope(fit: AcceleratedFit) -> Estimate:
+    """Return the slope of ln(rate) on the scale of `_scale`, with its interval; empty if unknown."""
+    known = fit.activation_energy_kJ_mol if fit.variable == "temperature" else fit.slope_per_ph
+    factor = -1 / GAS_CONSTANT if fit.variable == "temperature" else float(np.log(10))
+    value, low, high = (end if end is None else end * factor for end in (known.value, known.low, known.high))
+    return Estimate(value, low, high)
 
 
 def _scale(settings: FloatArray, fit: AcceleratedFit) -> FloatArray:

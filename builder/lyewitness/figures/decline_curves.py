@@ -177,9 +177,7 @@ def dots(axes: Axes, across: FloatArray, up: FloatArray, colour: str, size_px: f
     drawn.get_path().should_simplify = False
 
 
-def limit_rules(
-    axes: Axes, curves: Sequence[Curve], look: Look, named: bool = True
-) -> list[tuple[float, str]]:
+def limit_rules(axes: Axes, curves: Sequence[Curve], look: Look) -> list[tuple[float, str]]:
     """Draw each limit across: one rule where it is one height for all columns, else a band of them.
 
     Returns height and words of those that could not be named on their rule.
@@ -195,7 +193,7 @@ def limit_rules(
             axes.axhspan(low, high, color=MUTED, alpha=0.15, linewidth=0, zorder=0.5)
         falling = limit.at_least is not None or limit.at_least_percent is not None
         words = limit_words(limit) + ("" if single else "; grey: in % of each column’s reference")
-        found.append((low if falling else high, words if named else ""))
+        found.append((low if falling else high, words))
     return rules(axes, look, found)
 
 

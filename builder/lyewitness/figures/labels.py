@@ -88,7 +88,7 @@ def fitted(words: str, wide: float, width_of: Callable[[str], float]) -> tuple[s
 
 
 def _filled(words: str, wide: float, width_of: Callable[[str], float]) -> tuple[str, ...]:
-    """Fill line after line; a word wider than a line is broken."""
+    """Fill line after line; a word wider than a line is broken, behind a hyphen if it can be."""
     lines: list[str] = []
     line = ""
     for word in words.split(" "):
@@ -100,6 +100,7 @@ def _filled(words: str, wide: float, width_of: Callable[[str], float]) -> tuple[
         line = word
         while len(line) > 1 and width_of(line) > wide:
             cut = next(n for n in range(len(line) - 1, 0, -1) if n == 1 or width_of(line[:n]) <= wide)
+            cut = line.rfind("-", cut // 3, cut) + 1 or cut
             lines.append(line[:cut])
             line = line[cut:]
     return (*lines, line) if line or not lines else tuple(lines)

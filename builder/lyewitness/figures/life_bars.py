@@ -5,33 +5,37 @@ In: group lives and the declines of their columns. Out: the drawing.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from textwrap import wrap
 from typing import Any, Literal
 
 from matplotlib.axes import Axes
 
 from lyewitness.decline.records import Decline, GroupLife, Life
 from lyewitness.figures.axes import name_scales, number, volumes_per_hour
+from lyewitness.figures.labels import fitted
 from lyewitness.figures.sheets import finished, new_sheet, panel
 from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
 from lyewitness.figures.words import life_words
 
 FOOT_PX = 12.0
 """Room below the last row for the words at the end of the test."""
+LEADING = 1.25
+"""From line to line, in label sizes."""
 NARROW_BELOW_PX = 480
 """Narrower figures carry their words above the bars."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Form:
-    """Where things go; places within a row are shares of its height from above."""
+    """Where things go, pixels; within a row from above."""
 
     left_px: float
     row_px: float
     beside: bool
-    names_at: float
-    bar_at: float
-    columns_at: float
+    """Words beside the bars, or above them."""
+    name_px: float
+    """Widest a name or a life may be before it goes on on the next line."""
+    bar_px: float
+    columns_px: float
     foot_px: float
 
 
@@ -40,23 +44,24 @@ def draw_lives(
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height."""
     per_hour = volumes_per_hour([one.series for one in declines])
-    form = _form(lives, look)
+    form = _form(lives, look, per_hour is not None)
     tall = form.row_px * len(lives) + FOOT_PX
     height = round(8 + tall + (58 if per_hour and form.beside else 32) + form.foot_px)
     sheet = new_sheet(look.width_px, height)
     axes = panel(sheet, form.left_px, 8, look.width_px - form.left_px - 22, tall)
     span = _span(lives)
     axes.set_xlim(0, span)
-    axes.set_ylim(tall / form.row_px, 0)
+    axes.set_ylim(tall, 0)
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
-    _end_of_test(axes, lives)
+    _end_of_test(axes, lives, form.row_px)
     for row, life in enumerate(lives):
         ink = look.group(order.index(life.group))
-        _names(axes, row, life, ink, form, look)
-        _interval(axes, row + form.bar_at, life.life, ink, span, look)
+        top = row * form.row_px
+        _names(axes, top, life, ink, form, look)
+        _interval(axes, top + form.bar_px, life.life, ink, span, look)
         own = [one for one in declines if one.series.group == life.group]
-        _columns(axes, row + form.columns_at, own, ink, look, 8 / form.row_px)
+        _columns(axes, top + form.columns_px, own, ink, look)
     number(axes.xaxis, 7)
     if form.beside:
         name_scales(axes, look, per_hour, "left")
@@ -65,12 +70,28 @@ def draw_lives(
     return (*finished(sheet, look), height)
 
 
-def _form(lives: Sequence[GroupLife], look: Look) -> _Form:
+def _form(lives: Sequence[GroupLife], look: Look, volumes: bool) -> _Form:
     """Return where words and bars go: words beside the axis, or above each bar where there is no room."""
+    line = LEADING * look.label_px
     if look.width_px < NARROW_BELOW_PX:
-        return _Form(14.0, 88.0, False, 0.14, 0.55, 0.82, 14.0)
+        room = look.width_px - 28.0
+        lines = max(len(row) for life in lives for row in [_lines(life, room, False, look)])
+        head = 10 + lines * line
+        return _Form(14.0, head + 64, False, room, head + 21, head + 45, 14.0)
     wide = max(look.words_width(words) for life in lives for words in (life.group, life_words(life.life)))
-    return _Form(min(250.0, 30.0 + wide), 62.0, True, 0.38, 0.38, 0.74, 0.0)
+    room = min(224.0, 4 + wide)
+    lines = max(len(_lines(life, room, True, look)) for life in lives)
+    scales = look.words_width("column volumes" if volumes else "exposure / h") + 16
+    return _Form(max(26 + room, scales), max(62.0, 16 + lines * line), True, room, 23.5, 46.0, 0.0)
+
+
+def _lines(life: GroupLife, room: float, beside: bool, look: Look) -> list[tuple[str, str]]:
+    """Return the lines beside a bar as (group, life): both on one where they are above it and fit."""
+    words = life_words(life.life)
+    if not beside and look.words_width(f"{life.group}  {words}") <= room:
+        return [(life.group, words)]
+    names, told = (fitted(text, room, look.words_width) for text in (life.group, words))
+    return [*((line, "") for line in names), *(("", line) for line in told)]
 
 
 def _span(lives: Sequence[GroupLife]) -> float:
@@ -89,11 +110,12 @@ def _known(life: GroupLife) -> list[float]:
     ]
 
 
-def _end_of_test(axes: Axes, lives: Sequence[GroupLife]) -> None:
+def _end_of_test(axes: Axes, lives: Sequence[GroupLife], row_px: float) -> None:
     """Mark where each row's test ended: one rule where all ended together."""
     for row, life in enumerate(lives):
         if life.tested_to_h is not None:
-            axes.plot([life.tested_to_h] * 2, [row, row + 1.2], color=FAINT, linewidth=1.5, zorder=1)
+            rows = [row * row_px, (row + 1.2) * row_px]
+            axes.plot([life.tested_to_h] * 2, rows, color=FAINT, linewidth=1.5, zorder=1)
     ends = {life.tested_to_h for life in lives} - {None}
     if len(ends) == 1:
         axes.annotate(
@@ -102,24 +124,22 @@ def _end_of_test(axes: Axes, lives: Sequence[GroupLife]) -> None:
         )  # fmt: skip
 
 
-def _names(axes: Axes, row: int, life: GroupLife, ink: GroupInk, form: _Form, look: Look) -> None:
+def _names(axes: Axes, top: float, life: GroupLife, ink: GroupInk, form: _Form, look: Look) -> None:
     """Write group and life at the left of the row, with the group's mark before them."""
-    place: dict[str, Any] = {
-        "xycoords": ("axes fraction", "data"),
-        "textcoords": "offset points",
-        "color": MUTED,
-    }
-    at, start = (0, row + form.names_at), 20 - form.left_px
-    axes.annotate(life.group, at, (start, 0), va="center", **(place | {"color": INK}))
-    words, shift = life_words(life.life), -0.75 * look.label_px
-    if form.beside:
-        room = (form.left_px - 26) / look.words_width("n")
-        axes.annotate("\n".join(wrap(words, int(room))), at, (start, shift), va="top", **place)
-    else:
-        axes.annotate(words, at, (start + look.words_width(life.group + "  "), 0), va="center", **place)
+    start = 20 - form.left_px
+    first = top + (16.5 if form.beside else 12.0)
+    for row, (name, told) in enumerate(_lines(life, form.name_px, form.beside, look)):
+        at = (0, first + row * LEADING * look.label_px)
+        for words, colour, shift in (
+            (name, INK, 0.0), (told, MUTED, look.words_width(name + "  ") if name else 0.0)
+        ):  # fmt: skip
+            axes.annotate(
+                words, at, (start + shift, 0), va="center_baseline", color=colour,
+                xycoords=("axes fraction", "data"), textcoords="offset points",
+            )  # fmt: skip
     width = axes.get_position().width * look.width_px
     axes.plot(
-        [(8 - form.left_px) / width], [row + form.names_at], ink.mark, color=ink.colour, clip_on=False,
+        [(8 - form.left_px) / width], [first], ink.mark, color=ink.colour, clip_on=False,
         transform=axes.get_yaxis_transform(), markersize=look.mark_px * 1.3,
     )  # fmt: skip
 
@@ -146,17 +166,20 @@ def _interval(axes: Axes, height: float, life: Life, ink: GroupInk, span: float,
         )
 
 
-def _columns(
-    axes: Axes, height: float, declines: Sequence[Decline], ink: GroupInk, look: Look, step: float
-) -> None:
+def _columns(axes: Axes, height: float, declines: Sequence[Decline], ink: GroupInk, look: Look) -> None:
     """Draw the single columns small: filled where they failed, hollow with an arrow where they did not.
 
-    Columns at one place are stacked, `step` of a row apart, so that each can be counted.
+    Columns at one place are stacked, so that each can be counted; many at one place stand closer.
     """
     span = axes.get_xlim()[1]
     placed = sorted((hours, failed) for one in declines for hours, failed in _end_of_life(one))
+    for one in declines:
+        if one.life.state == "reached" and one.life.hours.value is None:
+            ends = [one.life.hours.low or 0.0, one.life.hours.high or span]
+            axes.plot(ends, [height, height], color=ink.colour, linewidth=1.0, marker="|", markersize=6)
     for i, (hours, failed) in enumerate(placed):
         near = [j for j, (other, _) in enumerate(placed) if abs(other - hours) < 0.014 * span]
+        step = min(8.0, 26.0 / len(near))
         at = height + step * (near.index(i) - (len(near) - 1) / 2)
         size = look.mark_px * 0.8
         fill: Literal["full", "none"] = "full" if failed else "none"

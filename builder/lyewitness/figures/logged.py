@@ -3,7 +3,7 @@
 In: the conditions log. Out: the figures `pressure` and `conditions`, where there is such a log.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from statistics import median
 
 import numpy as np
@@ -13,9 +13,10 @@ from lyewitness.estimates import Estimate
 from lyewitness.figures.axes import dress
 from lyewitness.figures.ends import height_for, name_ends, room_for
 from lyewitness.figures.records import Figure
+from lyewitness.figures.rules import DASHES
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
-from lyewitness.figures.style import Look
-from lyewitness.figures.words import UNITS, axis_words, metric_name, sentence, table_of
+from lyewitness.figures.style import INK, Look
+from lyewitness.figures.words import UNITS, axis_words, metric_name, sentence, stated, table_of
 from lyewitness.findings.records import Report
 from lyewitness.quantities import fixed, places_for, rounded, with_unit
 from lyewitness.study.exposure import exposure_of
@@ -106,21 +107,39 @@ def _draw(
             across, up = np.asarray(line).T
             dashes = ink.dashes or (None, None)
             axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.9, dashes=dashes)
-        _keep_level(axes, metric)
+        stated_as = stated_value(report, metric, points)
+        values = [value for line in points.values() for _, value in line]
+        axes.set_ylim(*level_axis(metric, values if stated_as is None else [*values, stated_as]))
+        title = axis_words(metric)
+        if stated_as is not None:
+            axes.axhline(stated_as, color=INK, linewidth=1.0, dashes=DASHES, zorder=1)
+            title += f" (dashed: stated {with_unit(stated(stated_as), UNITS.get(metric, ''))})"
         lowest = place == len(metrics) - 1
-        dress(axes, look, "exposure / h" if lowest else "", axis_words(metric), (7, 4))
+        dress(axes, look, "exposure / h" if lowest else "", title, (7, 4))
         axes.tick_params(labelbottom=lowest)
         _name_groups(axes, report, points, look)
     return (*finished(sheet, look), height)
 
 
-def _keep_level(axes: Axes, metric: str) -> None:
-    """Do not blow up noise: at least a tenth of the value (2 °C, 0.2 pH) from bottom to top."""
-    low, high = axes.get_ylim()
-    least = {"temperature_C": 2.0, "ph": 0.2}.get(metric, 0.1 * abs(high))
-    if high - low < least:
-        middle = (low + high) / 2
-        axes.set_ylim(middle - least / 2, middle + least / 2)
+def stated_value(report: Report, metric: str, columns: Iterable[str]) -> float | None:
+    """Return what the study says `metric` was under stress, where it says the same of all `columns`."""
+    told = set()
+    for column in map(report.study.column, columns):
+        own = getattr(column, metric, None)
+        told.add(own if own is not None else getattr(report.study.stress, metric, None))
+    return told.pop() if len(told) == 1 else None
+
+
+def level_axis(metric: str, values: Sequence[float]) -> tuple[float, float]:
+    """Return the ends of an axis on which what does not matter looks steady.
+
+    At least ± 3 °C, ± 0.3 pH, and ± 5 % (pressure ± 10 %) of the value around the middle of the values.
+    """
+    low, high = min(values), max(values)
+    middle = (low + high) / 2
+    share = 0.1 if metric == "pressure_bar" else 0.05
+    half = max({"temperature_C": 3.0, "ph": 0.3}.get(metric, share * abs(middle)), 0.54 * (high - low))
+    return (middle - half, middle + half) if half else (middle - 1, middle + 1)
 
 
 def _name_groups(axes: Axes, report: Report, points: Mapping[str, Points], look: Look) -> None:

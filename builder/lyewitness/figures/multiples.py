@@ -4,19 +4,22 @@ In: declines. Out: the figures `column-<column>` and `marker-<marker>`.
 """
 
 from collections.abc import Callable, Sequence
-from textwrap import wrap
+from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure as Sheet
 
 from lyewitness.decline.records import Decline
 from lyewitness.figures.axes import number
-from lyewitness.figures.decline_curves import dots
+from lyewitness.figures.curves import Curve, curves_of, in_own_unit, span
+from lyewitness.figures.decline_curves import dots, draw_band, limit_rules
+from lyewitness.figures.keys import KEY_PX, draw_key, key_places
+from lyewitness.figures.labels import fitted
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
-from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
+from lyewitness.figures.style import FAINT, INK, GroupInk, Look
 from lyewitness.figures.words import (
+    axis_words,
     life_words,
     metric_name,
     percent_words,
@@ -30,12 +33,12 @@ from lyewitness.findings.records import Report
 from lyewitness.quantities import with_unit
 from lyewitness.study.records import Column
 
-ACROSS = 3
+MOST_ACROSS = 3
 PANEL_PX = 128.0
 """Height of one panel's axes."""
-LEFT_PX, GAP_PX, TOP_PX, FOOT_PX = 44.0, 20.0, 36.0, 46.0
-HIGHEST_PERCENT = 200.0
-"""Lines that go higher leave their panel: else one metric would flatten all others."""
+NUMBERS_PX = 40.0
+"""Room for the numbers at the left of a panel."""
+GAP_PX, RIGHT_PX, PANEL_GAP_PX, FOOT_PX = 12.0, 8.0, 24.0, 46.0
 
 InkOf = Callable[[Decline], GroupInk]
 
@@ -67,7 +70,7 @@ def column_figure(report: Report, look: Look, column: Column) -> Figure | None:
         data=light,
         dark=dark,
         title=f"{column.label}: every metric over its exposure",
-        caption=f"{_passed(column.label, limited)} {_meaning('markers')}",
+        caption=f"{_passed(column.label, limited)} {_meaning('markers', report.study.choices.confidence)}",
         alt=sentence(f"{len(_metrics(declines))} panels of {column.label}: " + _left(declines)),
         width_px=look.width_px,
         height_px=height,
@@ -98,7 +101,7 @@ def marker_figure(report: Report, look: Look, marker: str) -> Figure | None:
         data=light,
         dark=dark,
         title=f"{marker}: every metric on every column",
-        caption=f"{finding} {_meaning('groups')}",
+        caption=f"{finding} {_meaning('groups', report.study.choices.confidence)}",
         alt=sentence(f"{len(_metrics(declines))} panels of {marker}: " + _left(declines)),
         width_px=look.width_px,
         height_px=height,
@@ -118,90 +121,78 @@ def _draw(
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height."""
     metrics = _metrics(declines)
-    rows = -(-len(metrics) // ACROSS)
-    wide = (look.width_px - LEFT_PX - (ACROSS - 1) * GAP_PX - 8) / ACROSS
-    titles = [_title(metric, wide, look) for metric in metrics]
-    tall = PANEL_PX + 22 + 1.2 * look.label_px * max(title.count("\n") + 1 for title in titles)
-    height = round(TOP_PX + rows * tall + FOOT_PX - 12)
+    panels = [_panel_of(metric, declines) for metric in metrics]
+    across = 2 if len(panels) in (1, 2, 4) else MOST_ACROSS
+    wide = (look.width_px - RIGHT_PX - (across - 1) * GAP_PX) / across - NUMBERS_PX
+    titles = [fitted(one.title, wide + NUMBERS_PX - 6, look.words_width) for one in panels]
+    head = PANEL_GAP_PX + 1.2 * look.label_px * max(len(title) for title in titles)
+    places = key_places(inks, look)
+    top = KEY_PX * (1 + max((row for row, _ in places), default=0)) + 4
+    height = round(top + -(-len(panels) // across) * (head + PANEL_PX) + FOOT_PX)
     sheet = new_sheet(look.width_px, height)
-    _key(sheet, inks, look)
-    low, high = _common(declines)
+    draw_key(sheet, inks, places, look)
     end = max(float(one.series.exposure_h[-1]) for one in declines) or 1.0
-    for place, metric in enumerate(metrics):
-        row, across = divmod(place, ACROSS)
-        left, top = LEFT_PX + across * (wide + GAP_PX), TOP_PX + (row + 1) * tall - PANEL_PX - 12
-        axes = panel(sheet, left, top, wide, PANEL_PX)
+    for place, (one, title) in enumerate(zip(panels, titles, strict=True)):
+        row, column = divmod(place, across)
+        left = NUMBERS_PX + column * (wide + NUMBERS_PX + GAP_PX)
+        axes = panel(sheet, left, top + row * (head + PANEL_PX) + head, wide, PANEL_PX)
         axes.set_xlim(0, 1.02 * end)
-        axes.set_ylim(low, high)
-        _panel(axes, [one for one in declines if one.series.metric == metric], ink_of, look)
-        _dress(axes, titles[place], across == 0, place + ACROSS >= len(metrics))
+        _draw_panel(axes, one, ink_of, look)
+        _dress(axes, title, place + across >= len(panels))
     return (*finished(sheet, look), height)
 
 
-def _common(declines: Sequence[Decline]) -> tuple[float, float]:
-    """Return the common axis of percent."""
-    values = np.concatenate([one.percent for one in declines])
-    limits = [one.limit_percent for one in declines if one.limit_percent is not None]
-    low = min(float(np.min(values)), *limits, 80.0)
-    high = max(float(np.max(values)), *limits, 110.0)
-    return max(0.0, low - 5), min(high + 5, HIGHEST_PERCENT)
+@dataclass(frozen=True, slots=True)
+class _Panel:
+    """One metric in one unit."""
+
+    title: str
+    curves: list[Curve]
 
 
-def _panel(axes: Axes, declines: Sequence[Decline], ink_of: InkOf, look: Look) -> None:
-    """Draw one metric: limit, curves, points."""
-    axes.axhline(100, color=FAINT, linewidth=1.0, zorder=0.5)
-    for limit in dict.fromkeys(one.limit for one in declines if one.limit is not None):
-        percents = [p for one in declines if one.limit == limit and (p := one.limit_percent) is not None]
-        if percents:
-            axes.axhspan(min(percents), max(percents), color=MUTED, alpha=0.15, linewidth=0, zorder=0.5)
-            axes.axhline(float(np.median(percents)), color=INK, linewidth=0.8, dashes=(4, 2), zorder=2)
-    for one in declines:
-        ink = ink_of(one)
-        fitted = one.curve_h.size > 0
-        across, up = (one.curve_h, one.curve_percent) if fitted else (one.series.exposure_h, one.percent)
+def _panel_of(metric: str, declines: Sequence[Decline]) -> _Panel:
+    """Return the panel of `metric`: in its own unit where its limits are stated in it, else in percent."""
+    own_metric = [one for one in declines if one.series.metric == metric]
+    own = in_own_unit([one for one in own_metric if one.limit is not None])
+    own = own and all(one.reference_value is not None for one in own_metric)
+    title = axis_words(metric) if own else f"{metric_name(metric)}\u00a0/\u00a0%"
+    return _Panel(title, curves_of(own_metric, own))
+
+
+def _draw_panel(axes: Axes, one: _Panel, ink_of: InkOf, look: Look) -> None:
+    """Draw one metric: where it started, limit, bands, curves, points."""
+    axes.set_ylim(*span(one.curves))
+    starts = [curve.start for curve in one.curves]
+    axes.axhline(float(np.median(starts)), color=FAINT, linewidth=1.0, zorder=0.5)
+    for curve in one.curves:
+        ink = ink_of(curve.decline)
+        draw_band(axes, curve, ink, 24)
+        across, up = (curve.curve_h, curve.curve) if curve.curve_h.size else (curve.hours, curve.value)
         dashes = ink.dashes or (None, None)
         axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.7, dashes=dashes, zorder=3)
-        dots(axes, one.series.exposure_h, one.percent, ink.colour, 2.6)
+        dots(axes, curve.hours, curve.value, ink.colour, 2.6)
+    limit_rules(axes, one.curves, look)
 
 
-def _title(metric: str, wide: float, look: Look) -> str:
-    """Return the metric's words on as many lines as the panel needs."""
-    letters = int(wide / (look.words_width("plate number (half height)") / 26))
-    return "\n".join(wrap(metric_name(metric), letters))
-
-
-def _dress(axes: Axes, title: str, first: bool, lowest: bool) -> None:
-    """Title the panel with its metric; numbers only where the row or the column of panels begins."""
-    axes.set_title(title, loc="left", pad=5, linespacing=1.1)
+def _dress(axes: Axes, title: Sequence[str], lowest: bool) -> None:
+    """Title the panel with its metric and unit; hours only where the column of panels ends."""
+    axes.annotate(
+        "\n".join(title), (0, 1), (8 - NUMBERS_PX, 7), xycoords="axes fraction", textcoords="offset points",
+        color=INK, linespacing=1.1,
+    )  # fmt: skip
     number(axes.xaxis, 4)
-    number(axes.yaxis, 5)
-    axes.tick_params(labelleft=first, labelbottom=lowest)
+    number(axes.yaxis, 4)
+    axes.tick_params(labelbottom=lowest)
     if lowest:
         axes.set_xlabel("exposure / h", loc="right", labelpad=3)
 
 
-def _key(sheet: Sheet, inks: dict[str, GroupInk], look: Look) -> None:
-    """Say above the panels which line is which: a sample of each and its name; then the common unit."""
-    top = panel(sheet, 0, 0, look.width_px, 26)
-    top.set_axis_off()
-    top.set_xlim(0, look.width_px)
-    top.set_ylim(0, 26)
-    place = 10.0
-    for name, ink in inks.items():
-        dashes = ink.dashes or (None, None)
-        top.plot([place, place + 26], [12, 12], color=ink.colour, linewidth=look.line_px, dashes=dashes)
-        top.plot([place + 13], [12], ink.mark, color=ink.colour)
-        top.text(place + 33, 12, name, va="center_baseline")
-        place += 33 + look.words_width(name) + 22
-    top.text(look.width_px - 8, 12, "% of reference", ha="right", va="center_baseline")
-
-
-def _meaning(lines: str) -> str:
+def _meaning(lines: str, confidence: float) -> str:
     """Say what is drawn."""
     return (
-        f"In percent of each column’s own reference, on common axes, {lines} as named above; points: "
-        f"injections; lines: fitted curves; dashed across: limits. What rises above "
-        f"{with_unit(stated(HIGHEST_PERCENT), '%')} leaves its panel."
+        f"In percent of each column’s own reference, but in the metric’s own unit where its limit is; "
+        f"{lines} as named above; points: injections; lines: fitted curves; bands: their "
+        f"{with_unit(stated(100 * confidence), '%')} intervals; dashed across: limits."
     )
 
 

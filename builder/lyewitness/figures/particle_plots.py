@@ -62,7 +62,8 @@ def _figure(image: StudyImage, page: Image.Image, nm_per_pixel: float, look: Loo
         dark=dark,
         title=f"Particles in {image.id}",
         caption=f"{told} Outlined: measured particles; dashed: broken ones and fragments; grey: not "
-        "measured. An indication from one picture, by a threshold and a watershed.",
+        "measured. Bar and dot above the columns: median of the whole ones and its interval. "
+        "An indication from one picture, by a threshold and a watershed.",
         alt=told,
         width_px=look.width_px,
         height_px=max(height, 240),
@@ -149,6 +150,17 @@ def _histogram(axes: Axes, count: ParticleCount, look: Look) -> None:
         [whole, broken], bins=edges.tolist(), stacked=True, color=[MUTED, GROUND],
         edgecolor=INK, linewidth=0.8,
     )  # fmt: skip
+    low, median, high = (
+        _um(end) for end in (count.median_nm.low, count.median_nm.value, count.median_nm.high)
+    )
+    if median is not None:
+        tallest = axes.get_ylim()[1]
+        up = sum(abs(one - median) <= edges[1] for one in whole + broken) + 0.06 * tallest
+        axes.set_ylim(0, max(tallest, 1.1 * up))
+        axes.plot([median], [up], "o", color=ACCENT, markersize=look.mark_px)
+        axes.plot(
+            [low or median, high or median], [up, up], color=ACCENT, linewidth=3.0, solid_capstyle="butt"
+        )
     dress(axes, look, "diameter / µm", "particles; hollow: broken", (4, 5))
     axes.yaxis.set_major_locator(MaxNLocator(5, integer=True))
     axes.set_xlim(float(edges[0]), float(edges[-1]))

@@ -11,14 +11,14 @@ from matplotlib.axes import Axes
 from lyewitness.decline.records import Decline
 from lyewitness.figures.axes import dress, number
 from lyewitness.figures.decline_curves import dots
+from lyewitness.figures.keys import KEY_PX, draw_key, key_places
 from lyewitness.figures.records import Figure
+from lyewitness.figures.rules import halo
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import FAINT, INK, MUTED, Look
 from lyewitness.figures.words import metric_name, sentence, subject, table_of
 from lyewitness.findings.records import Report
 from lyewitness.quantities import fixed, rounded, with_unit
-
-HEIGHT_PX = 330
 
 
 def residuals_figure(report: Report, look: Look) -> Figure | None:
@@ -29,7 +29,7 @@ def residuals_figure(report: Report, look: Look) -> Figure | None:
     if not shown:
         return None
     with applied(look):
-        light, dark = _draw(shown, fitted, report.study.groups, look)
+        light, dark, height = _draw(shown, fitted, report.study.groups, look)
     said = _said(shown, fitted)
     return Figure(
         id="residuals",
@@ -41,7 +41,7 @@ def residuals_figure(report: Report, look: Look) -> Figure | None:
         "one stroke a series, by metric; at 0 the noise is not serial.",
         alt=said,
         width_px=look.width_px,
-        height_px=HEIGHT_PX,
+        height_px=height,
         table=_table(fitted),
     )
 
@@ -65,18 +65,25 @@ def _said(shown: Sequence[Decline], fitted: Sequence[Decline]) -> str:
 
 def _draw(
     shown: Sequence[Decline], fitted: Sequence[Decline], groups: Sequence[str], look: Look
-) -> tuple[bytes, bytes]:
-    sheet = new_sheet(look.width_px, HEIGHT_PX)
-    wide = look.width_px * 0.48
-    tall = HEIGHT_PX - 38 - 50
-    left = panel(sheet, 46, 38, wide - 46, tall)
+) -> tuple[bytes, bytes, int]:
+    """Return the drawing and its height."""
+    metrics = tuple(dict.fromkeys(one.series.metric for one in fitted if one.serial_correlation is not None))
+    present = [group for group in groups if any(one.series.group == group for one in fitted)]
+    inks = {group: look.group(groups.index(group)) for group in present}
+    places = key_places(inks, look)
+    top = 42 + KEY_PX * (1 + places[-1][0])
+    tall = max(242.0, 2.9 * look.label_px * len(metrics))
+    height = round(top + tall + 50)
+    sheet = new_sheet(look.width_px, height)
+    draw_key(sheet, inks, places, look)
+    wide = look.width_px * (0.48 if metrics else 1.0)
+    left = panel(sheet, 46, top, wide - 54, tall)
     _residuals(left, shown, groups, look)
     dress(left, look, "exposure / h", "measured − fitted / % of reference", (5, 6))
-    metrics = tuple(dict.fromkeys(one.series.metric for one in fitted if one.serial_correlation is not None))
     if metrics:
-        right = panel(sheet, wide + 24, 38, look.width_px - wide - 34, tall)
+        right = panel(sheet, wide + 24, top, look.width_px - wide - 34, tall)
         _correlations(right, fitted, metrics, groups, look)
-    return finished(sheet, look)
+    return (*finished(sheet, look), height)
 
 
 def _residuals(axes: Axes, shown: Sequence[Decline], groups: Sequence[str], look: Look) -> None:
@@ -84,7 +91,10 @@ def _residuals(axes: Axes, shown: Sequence[Decline], groups: Sequence[str], look
     axes.axhline(0, color=MUTED, linewidth=1.0)
     for one in shown:
         ink = look.group(groups.index(one.series.group))
-        axes.plot(one.series.exposure_h, one.residuals, color=ink.colour, linewidth=0.5, alpha=0.6)
+        dashes = ink.dashes or (None, None)
+        axes.plot(
+            one.series.exposure_h, one.residuals, color=ink.colour, linewidth=0.7, alpha=0.6, dashes=dashes
+        )
         dots(axes, one.series.exposure_h, one.residuals, ink.colour, 3.0)
     largest = max(float(np.max(np.abs(one.residuals))) for one in shown) or 1.0
     axes.set_ylim(-1.1 * largest, 1.1 * largest)
@@ -107,6 +117,8 @@ def _correlations(
             xycoords=("axes fraction", "data"),
             textcoords="offset points",
             color=INK,
+            path_effects=halo(),
+            zorder=5,
         )
         for one in fitted:
             if one.series.metric == metric and one.serial_correlation is not None:

@@ -72,8 +72,8 @@ def _figure(report: Report, look: Look, marker: str, metric: str) -> Figure:
         dark=dark,
         title=f"Columns within the limit: {subject(marker, metric)}",
         caption=sentence(f"Still within the {limit} at the end: {at_end}")
-        + f" Steps after Kaplan and Meier; band: {with_unit(stated(100 * confidence), '%')} interval of the "
-        "share; strokes: columns whose test ended before they failed.",
+        + f" Steps after Kaplan and Meier; upright bars: {with_unit(stated(100 * confidence), '%')} interval "
+        "of the share at the end; strokes: columns whose test ended before they failed.",
         alt=sentence(f"Share of columns within the {limit} against exposure; at the end {at_end}"),
         width_px=look.width_px,
         height_px=height,
@@ -150,22 +150,23 @@ def _draw(steps: Sequence[Steps], groups: Sequence[str], look: Look) -> tuple[by
     axes = panel(sheet, 46, 38, look.width_px - 46 - room_for(names, look), height - 38 - 50)
     axes.set_xlim(0, 1.01 * max(float(one.hours[-1]) for one in steps) or 1.0)
     axes.set_ylim(-2, 104)
-    for one, ink in zip(steps, inks, strict=True):
-        _draw_steps(axes, one, ink, look)
+    for place, (one, ink) in enumerate(zip(steps, inks, strict=True)):
+        _draw_steps(axes, one, ink, 4.0 + 7.0 * (place % 6), look)
     dress(axes, look, "exposure / h", "columns still within the limit / %")
     name_ends(axes, look, names, [100 * float(one.share[-1]) for one in steps], inks)
     return (*finished(sheet, look), height)
 
 
-def _draw_steps(axes: Axes, steps: Steps, ink: GroupInk, look: Look) -> None:
-    """Draw one group's steps and band, with a stroke where columns outlived the test."""
-    axes.fill_between(
-        steps.hours, 100 * steps.low, 100 * steps.high, step="post", color=ink.colour, alpha=0.1, linewidth=0
-    )
+def _draw_steps(axes: Axes, steps: Steps, ink: GroupInk, aside_px: float, look: Look) -> None:
+    """Draw one group's steps, and at their end the interval of the share, `aside_px` to the left."""
     axes.plot(
         steps.hours, 100 * steps.share, drawstyle="steps-post", color=ink.colour,
-        dashes=ink.dashes or (None, None), linewidth=look.line_px * 1.3,
+        dashes=ink.dashes or (None, None), linewidth=look.line_px * 1.3, zorder=3,
     )  # fmt: skip
+    end = steps.hours[-1] - aside_px * axes.get_xlim()[1] / axes.get_window_extent().width
+    low, high = 100 * steps.low[-1], 100 * steps.high[-1]
+    axes.plot([end, end], [low, high], color=ink.colour, linewidth=1.2, zorder=2)
+    axes.plot([end, end], [low, high], "_", color=ink.colour, markersize=6, markeredgewidth=1.2)
     if steps.share[-1] > 0:
         axes.plot(
             steps.hours[-1:],
