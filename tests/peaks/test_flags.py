@@ -7,7 +7,7 @@ import pytest
 
 from lyewitness.peaks.measuring import measure
 from lyewitness.peaks.records import FLAGS, PeakRow
-from tests.peaks.signals import TruePeak, as_trace, study_of, trace_of
+from tests.peaks.signals import TruePeak, as_trace, reference_curve, study_of, trace_of
 
 MARKERS = {"uracil": 0.3, "caffeine": 1.2, "metoprolol": 2.4}
 UNDISTURBED: list[TruePeak] = [
@@ -56,6 +56,37 @@ def test_a_cut_top_is_saturated() -> None:
     assert all("saturated" in row.flags for row in measure(study, {"i000": cut}).rows)
     coarse = as_trace(whole.time_min, np.round(whole.signal))
     assert not any("saturated" in row.flags for row in measure(study, {"i000": coarse}).rows)
+
+
+@pytest.mark.parametrize("step", [0.01, 0.1, 1.0])
+@pytest.mark.parametrize("size", [0.01, 0.03, 0.1, 0.3, 1.0])
+@pytest.mark.parametrize("noise", [0.0, 0.2, 1.0])
+def test_a_rounded_top_is_not_saturated(step: float, size: float, noise: float) -> None:
+    """Peaks with a second tail, each time on another level, rounded to 0.01 … 1 mAU: none counts as cut."""
+    peaks = [(size * area, *shape) for area, *shape in UNDISTURBED]
+    peaks += [(0.2 * size * area, center, 2.2 * sigma, 4.0 * tau) for area, center, sigma, tau in UNDISTURBED]
+    for seed in range(3):
+        whole = trace_of(peaks, noise=noise * step, seed=seed, drift=0.37 * step * seed)  # type: ignore[arg-type]
+        rounded = as_trace(whole.time_min, step * np.round(whole.signal / step))
+        rows = measure(study_of(MARKERS, [0.0]), {"i000": rounded}).rows
+        assert not any("saturated" in row.flags for row in rows)
+
+
+@pytest.mark.parametrize("step", [0.001, 0.01, 0.1])
+@pytest.mark.parametrize("share", [0.4, 0.7, 0.85])
+@pytest.mark.parametrize("noise", [0.0, 0.2, 1.0])
+def test_a_cut_top_is_saturated_however_it_is_rounded(step: float, share: float, noise: float) -> None:
+    """Every peak that a detector's end cuts by a tenth or more is noticed under rounding and noise."""
+    whole = trace_of(UNDISTURBED, noise=noise * step)
+    end = share * float(whole.signal.max())
+    cut = as_trace(whole.time_min, step * np.round(np.minimum(whole.signal, end) / step))
+    rows = measure(study_of(MARKERS, [0.0]), {"i000": cut}).rows
+    for row, peak in zip(rows, UNDISTURBED, strict=True):
+        height = float(reference_curve(whole.time_min, peak).max())
+        if height > 1.1 * end:
+            assert "saturated" in row.flags
+        elif height < 0.98 * end:
+            assert "saturated" not in row.flags
 
 
 def test_a_split_peak_is_measured_as_one() -> None:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq, minimize_scalar
-from scipy.stats import exponnorm
+from scipy.stats import exponnorm, norm
 
 from lyewitness.peaks import formulas
 
@@ -103,3 +103,14 @@ def test_plate_numbers_have_no_unit(retention: float, share: float, asymmetry: f
         formulas.plate_number_emg(scale * retention, scale * width, asymmetry),
         formulas.plate_number_emg(retention, width, asymmetry),
     )
+
+
+@pytest.mark.parametrize("phase", [0.02, 0.25, 0.5, 0.75, 0.98])
+def test_a_rounded_top_keeps_one_value_no_longer_than_the_curvature_allows(phase: float) -> None:
+    """Of a Gaussian rounded to 0.1 the highest value lasts as long as its definition says, at most."""
+    time = np.linspace(-1.0, 1.0, 40001)
+    top = 0.1 * (200.5 + phase)
+    rounded = np.round(top * norm.pdf(time) / norm.pdf(0.0) / 0.1)
+    lasts = float(np.ptp(time[rounded == rounded.max()]))
+    longest = formulas.rounded_top(top, 2.0 * np.sqrt(2.0 * np.log(2.0)), 0.1)
+    assert lasts == pytest.approx(longest * np.sqrt(phase), rel=0.02)

@@ -6,10 +6,14 @@ In: a `Peak`, its metrics and outline. Out: words of `records.FLAGS`.
 from collections.abc import Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 
+from lyewitness.peaks import formulas
 from lyewitness.peaks.outlining import Outlines
 from lyewitness.peaks.peak import Peak, valleys
 from lyewitness.peaks.records import FLAGS
+
+FloatArray = NDArray[np.float64]
 
 LOW_SIGNAL = 10.0
 FEW_POINTS = 8
@@ -18,6 +22,8 @@ OVERLAP = 0.1
 MERGED = 0.02
 """A neighbour that reaches this share of the height at apex or half height has to be taken off."""
 SATURATION_SHARE = 0.01
+LONGER_THAN_ROUNDED = 1.5
+"""A run of highest values this many times as long as rounding makes it is a cut."""
 DOUBTFUL = 0.95
 """Below this confidence an assignment is flagged."""
 
@@ -42,9 +48,9 @@ def flags_of(peak: Peak, metrics: Mapping[str, float | None], outlines: Outlines
 
 
 def is_saturated(peak: Peak, height: float) -> bool:
-    """Tell whether the top is cut flat: one highest value three samples running, and the fit goes above it.
+    """Tell whether the top is cut flat: its highest value runs on for longer than rounding explains.
 
-    The fit leaves those samples out; without the second condition a coarse digitiser would count, too.
+    The fit, which leaves a run of highest values out, must go above it, too: a spike is not cut.
     """
     trace = peak.survey.trace
     ends = [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
@@ -58,8 +64,29 @@ def is_saturated(peak: Peak, height: float) -> bool:
         return False
     tallest = max(peak.own, key=lambda c: c.height)
     above = tallest.height + float(peak.survey.baseline.at(np.array([tallest.apex_min]))[0]) - highest
-    flat = bool(np.any(top[:-2] & top[1:-1] & top[2:]))
-    return flat and above > max(SATURATION_SHARE * height, 3.0 * peak.survey.noise_sd)
+    start, end = longest_run(top)
+    lasts = float(trace.time_min[first + end - 1] - trace.time_min[first + start])
+    explained = formulas.rounded_top(tallest.height, tallest.width_min, _step_of(signal))
+    is_long = end - start >= 3 and lasts > LONGER_THAN_ROUNDED * explained
+    return is_long and above > max(SATURATION_SHARE * height, 3.0 * peak.survey.noise_sd)
+
+
+def longest_run(values: NDArray[np.bool_]) -> tuple[int, int]:
+    """Return where the longest run of True begins and where it is over; (0, 0) where there is none."""
+    edges = np.flatnonzero(np.diff(values, prepend=False, append=False)).reshape(-1, 2)
+    if not len(edges):
+        return 0, 0
+    start, end = edges[np.argmax(edges[:, 1] - edges[:, 0])].tolist()
+    return start, end
+
+
+def _step_of(signal: FloatArray) -> float:
+    """Return the step to which a signal is rounded: the smallest difference between any two of its values."""
+    values = np.unique(signal)
+    apart = np.diff(values)
+    # Decimal fractions are not exact as doubles: what differs by less than this is one and the same value.
+    apart = apart[apart > 1e-9 * max(abs(float(values[0])), abs(float(values[-1])))]
+    return float(apart.min()) if len(apart) else 0.0
 
 
 def is_merged(peak: Peak, height: float) -> bool:

@@ -4,6 +4,7 @@ In: numbers or arrays in one unit of time and one of signal. Out: the metric. 'H
 harmonised general chapter on chromatographic separation techniques (USP <621>, Ph. Eur. 2.2.46, 2022).
 """
 
+from math import log, sqrt
 from typing import TypeVar
 
 import numpy as np
@@ -83,3 +84,11 @@ def retention_factor(retention: Number, hold_up: Number) -> Number:
 def reduced_plate_height(plates: Number, length_mm: Number, particle_um: Number) -> Number:
     """Return h = L/(N dp): plate height over particle size (definition)."""
     return length_mm * 1000.0 / (plates * particle_um)
+
+
+def rounded_top(height: float, width_half: float, step: float) -> float:
+    """Return how long the top of a Gaussian, rounded to `step`, can keep one value, in the unit of width.
+
+    2 √(2q/κ) with the curvature κ = 8 ln 2 H/W0.5² at the top (second derivative of the Gaussian).
+    """
+    return width_half * sqrt(step / (log(2.0) * height)) if height > 0.0 else 0.0
