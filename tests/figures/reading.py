@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from xml.etree import ElementTree
 
 import pytest
+from matplotlib.text import Text
 
-from lyewitness.figures import chromatograms, residuals, rules, sheets
+from lyewitness.figures import sheets
 from lyewitness.figures.style import Look
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -31,8 +32,7 @@ def keep_words_as_text(patch: pytest.MonkeyPatch) -> None:
     """Let figures carry their words as text instead of outlines, without halos."""
     settings: Callable[[Look], dict[str, object]] = sheets._settings
     patch.setattr(sheets, "_settings", lambda look: {**settings(look), "svg.fonttype": "none"})
-    for module in (rules, chromatograms, residuals):
-        patch.setattr(module, "halo", list)
+    patch.setattr(Text, "set_path_effects", lambda words, effects: None)
 
 
 def words_of(data: bytes, look: Look) -> list[Word]:
