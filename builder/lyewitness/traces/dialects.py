@@ -110,7 +110,9 @@ def clock_seconds(text: str) -> float | None:
 
 
 _NUMERIC_LINE = re.compile(r"[-+\d.,;:|\s\"'’eEdD]+")
-_MISSING = re.compile(r"#?n/?a\b|\bnan\b|\binf(?:inity)?\b|\bnull\b|#[a-z0-9/]+[!?]?", re.IGNORECASE)
+_MISSING = re.compile(
+    r"#?n/?a\b|\b(?:nan|inf(?:inity)?|null|none|missing|overflow|over|ovf)\b|#[a-z0-9/]+[!?]?", re.IGNORECASE
+)
 
 
 def looks_numeric(line: str) -> bool:

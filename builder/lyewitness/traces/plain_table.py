@@ -13,6 +13,7 @@ from lyewitness.traces.dialect_finding import find_dialect
 from lyewitness.traces.dialects import BLANKS, Dialect, looks_numeric
 from lyewitness.traces.drafts import FloatArray
 from lyewitness.traces.fixed_numbers import read_fixed_numbers
+from lyewitness.traces.gaps import put_gaps_back, set_gaps_aside
 from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
 
 _SAMPLE_LINES = 40
@@ -30,13 +31,23 @@ _DECIMALS: dict[str, re.Pattern[bytes]] = {
 def read_plain_table(text: bytes) -> Table | None:
     """Return the one table of the text; None where its shape is not that plain."""
     text = _without_quotes(text)
+    whole = _read_whole(text)
+    if whole is not None:
+        return whole[0]
+    rest, aside = set_gaps_aside(text)
+    without_gaps = _read_whole(rest) if aside else None
+    return None if without_gaps is None else put_gaps_back(*without_gaps, aside, text)
+
+
+def _read_whole(text: bytes) -> tuple[Table, Dialect] | None:
+    """Return the one table of a text in which all rows are alike, and how they are written."""
     start, end = _longest_stretch(text)
     body = text[start:end].rstrip(b"\n ")
     above = tuple(text[:start].decode("utf-8", errors="replace").split("\n")[:-1])
     if len(body) < 2 * SMALL_TABLE or _borders_on_numbers(above, text[end : end + _SAMPLE_BYTES]):
         return None
-    lines = body[:_SAMPLE_BYTES].decode().split("\n", _SAMPLE_LINES + 2)[1 : _SAMPLE_LINES + 1]
-    dialect = find_dialect([line for line in lines[:-1] if line.strip()], above)
+    sample = body[:_SAMPLE_BYTES].decode().split("\n", _SAMPLE_LINES + 2)[1 : _SAMPLE_LINES + 1]
+    dialect = find_dialect([line for line in sample[:-1] if line.strip()], above)
     if not _is_plain(body, dialect):
         return None
     breaks_off = end == len(text) and not text.endswith(b"\n")
@@ -45,7 +56,8 @@ def read_plain_table(text: bytes) -> Table | None:
     values = _load(body, dialect)
     if values is None or len(values) < SMALL_TABLE:
         return None
-    return Table(values, range(len(above) + 1, len(above) + 1 + len(values)), above, dialect.separator)
+    lines = range(len(above) + 1, len(above) + 1 + len(values))
+    return Table(values, lines, above, dialect.separator), dialect
 
 
 def _without_quotes(text: bytes) -> bytes:
