@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from lyewitness.figures.labels import above
 from lyewitness.figures.polylines import few_points
-from lyewitness.figures.rules import halo
 from lyewitness.figures.scale_bars import round_length
+from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import INK, MUTED, Look
 from lyewitness.figures.words import listed, stated
 from lyewitness.findings.records import Report
@@ -106,7 +106,7 @@ def name_peaks(axes: Axes, trace: Lifted, lift: float) -> None:
             axes.plot([apex, apex], [lift + top + 2, lift + up + 3], ":", color=MUTED, linewidth=0.8)
         axes.annotate(
             marker, (across, lift + up), (0, 4), textcoords="offset points", ha="center", va="bottom",
-            color=INK, zorder=5, path_effects=halo(),
+            color=INK, zorder=5, gid=HALOED,
         )  # fmt: skip
 
 

@@ -236,7 +236,16 @@ def _smallest(picture: Image.Image) -> tuple[bytes, str]:
 
 
 def _png(picture: Image.Image) -> bytes:
-    """Return the picture as PNG."""
+    """Return the picture as PNG; one of greys in one channel, with a level of its own for 'transparent'."""
     buffer = io.BytesIO()
-    picture.save(buffer, "PNG", optimize=True)
+    if picture.mode != "LA":
+        picture.save(buffer, "PNG", optimize=True)
+        return buffer.getvalue()
+    grey, shown = (np.array(channel) for channel in picture.split())
+    free = sorted(set(range(256)) - set(np.unique(grey[shown > 0]).tolist()))
+    clear = free[0] if free else 0
+    if not free:
+        grey = np.maximum(grey, 1)
+    grey[shown == 0] = clear
+    Image.fromarray(grey).save(buffer, "PNG", optimize=True, transparency=clear)
     return buffer.getvalue()

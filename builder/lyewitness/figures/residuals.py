@@ -13,8 +13,8 @@ from lyewitness.figures.axes import dress, number
 from lyewitness.figures.decline_curves import dots
 from lyewitness.figures.keys import KEY_PX, draw_key, key_places
 from lyewitness.figures.records import Figure
-from lyewitness.figures.rules import halo
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import FAINT, INK, MUTED, Look
 from lyewitness.figures.words import metric_name, sentence, subject, table_of
 from lyewitness.findings.records import Report
@@ -117,7 +117,7 @@ def _correlations(
             xycoords=("axes fraction", "data"),
             textcoords="offset points",
             color=INK,
-            path_effects=halo(),
+            gid=HALOED,
             zorder=5,
         )
         for one in fitted:

@@ -7,21 +7,16 @@ from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.patheffects import withStroke
 from numpy.typing import NDArray
 
 from lyewitness.figures.labels import emptiest
-from lyewitness.figures.style import GROUND, INK, Look
+from lyewitness.figures.slimming import HALOED
+from lyewitness.figures.style import INK, Look
 
 FloatArray = NDArray[np.float64]
 DASHES = (6.0, 3.0)
 STEP_PX = 3.0
 """How closely lines are felt for."""
-
-
-def halo(width_px: float = 3.0) -> list[withStroke]:
-    """Return the effect that keeps words legible where something passes behind them."""
-    return [withStroke(linewidth=width_px, foreground=GROUND)]
 
 
 def rules(axes: Axes, look: Look, limits: Sequence[tuple[float, str]]) -> list[tuple[float, str]]:
@@ -46,7 +41,7 @@ def rules(axes: Axes, look: Look, limits: Sequence[tuple[float, str]]) -> list[t
         left, low, right, high = boxes[free]
         axes.annotate(
             words, (left + 4, (low + high) / 2), xycoords="figure pixels", color=INK, va="center_baseline",
-            zorder=6, path_effects=halo(),
+            zorder=6, gid=HALOED,
         )  # fmt: skip
         grid = np.meshgrid(np.arange(left, right, STEP_PX), np.arange(low, high, STEP_PX))
         ink = np.vstack([ink, np.column_stack([part.ravel() for part in grid])])

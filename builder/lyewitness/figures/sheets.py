@@ -18,6 +18,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure as Sheet
 
+from lyewitness.figures.embedded import without_idle_channels
 from lyewitness.figures.slimming import slimmed
 from lyewitness.figures.style import ACCENT, FAINT, GROUND, GROUP, INK, MUTED, Look, Palette
 
@@ -49,7 +50,7 @@ def finished(sheet: Sheet, look: Look) -> tuple[bytes, bytes]:
     buffer = io.BytesIO()
     sheet.savefig(buffer, format="svg", metadata=dict.fromkeys(("Date", "Creator", "Format", "Type")))
     drawn = _plain_head(buffer.getvalue(), *(round(side * 72) for side in sheet.get_size_inches()))
-    drawn = slimmed(drawn)
+    drawn = without_idle_channels(slimmed(drawn))
     # An interpolated image inside an SVG would make an archival PDF invalid (ISO 19005-3, 6.2.8).
     drawn = drawn.replace(b"<image ", b'<image image-rendering="optimizeSpeed" ')
     return painted(drawn, look.light), painted(drawn, look.dark)
