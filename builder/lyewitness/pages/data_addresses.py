@@ -23,12 +23,12 @@ BETWEEN = re.compile(r"[\s,]+")
 
 
 def data_address(path: str, content: bytes) -> str:
-    """Return `content` as an address: SVG as escaped text, which is shorter, all else in base 64."""
+    """Return `content` as an address: escaped text where that is shorter, else base 64."""
     ending = path.rpartition(".")[2].lower()
     kind = KINDS.get(ending, "application/octet-stream")
-    if ending == "svg":
-        return f"data:{kind},{quote(_short(content.decode()), safe=SAFE)}"
-    return f"data:{kind};base64,{b64encode(content).decode()}"
+    text = _short(content.decode()).encode() if ending == "svg" else content
+    told = (f"data:{kind},{quote(text, safe=SAFE)}", f"data:{kind};base64,{b64encode(text).decode()}")
+    return min(told, key=len)
 
 
 def _short(svg: str) -> str:
