@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from lyewitness.decline.records import Comparison
 from lyewitness.findings.records import Check
-from lyewitness.pages.cells import heads, percent_of, subject
+from lyewitness.pages.cells import about, heads, percent_of
 from lyewitness.pages.metrics import exposure_text, life_text
 from lyewitness.pages.notes import note_html
 from lyewitness.pages.print_signs import sign_tables
@@ -79,10 +79,8 @@ def _good_checks(site: Site) -> TableView:
 
 
 def _check_row(site: Site, check: Check) -> Row:
-    part = subject(site, check)
     found = " ".join(text for text in (check.detail, check.bearing) if text)
-    asked = words(f"{check.check} ({part})" if part else check.check)
-    return Row((asked, words(found)), id=f"check-{slug(check.id)}")
+    return Row((words(about(site, check)), words(found)), id=f"check-{slug(check.id)}")
 
 
 def _column(site: Site, column: Column) -> dict[str, object]:

@@ -3,7 +3,6 @@
 In: `Site`. Out: `PrintTable`s.
 """
 
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from lyewitness.findings.records import Sign
@@ -11,6 +10,7 @@ from lyewitness.pages.print_tables import Band, PrintTable
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import words
 from lyewitness.pages.views import Row
+from lyewitness.pages.views_signs import by_mechanism
 
 SIGNS: Mapping[str, str] = {"speaks for": "+", "cannot tell": "?", "speaks against": "−"}
 """Verdicts, strongest first, with what stands for them."""
@@ -30,10 +30,7 @@ def _on(signs: Sequence[Sign], column: str) -> list[Sign]:
 
 
 def _table(site: Site, group: str, columns: Sequence[str], signs: Sequence[Sign]) -> PrintTable:
-    by_mechanism: dict[str, list[Sign]] = {}
-    for sign in signs:
-        by_mechanism.setdefault(sign.mechanism, []).append(sign)
-    rows = [_row(site, columns, some) for some in sorted(by_mechanism.values(), key=_rank)]
+    rows = [_row(site, columns, some) for some in by_mechanism(signs)]
     names = site.say("print.mechanism"), *columns, site.say("print.as_seen")
     return PrintTable(
         title=site.say("print.signs_of", group=group),
@@ -42,12 +39,6 @@ def _table(site: Site, group: str, columns: Sequence[str], signs: Sequence[Sign]
         bands=(Band("", tuple(rows)),),
         kind="signs",
     )
-
-
-def _rank(signs: Sequence[Sign]) -> tuple[int, int, int]:
-    """Return what sorts a mechanism: on how many columns it is spoken for, or left open, and how firmly."""
-    counted = Counter(sign.verdict for sign in signs)
-    return -counted["speaks for"], -counted["cannot tell"], -max(sign.support for sign in signs)
 
 
 def _strongest(signs: Sequence[Sign]) -> Sign:

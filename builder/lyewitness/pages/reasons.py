@@ -87,8 +87,8 @@ def _told(site: Site, one: Because, argument: Argument) -> tuple[_Shared, Link]:
     if one.kind == "sign" and "/" in one.target:
         column, _, mechanism = one.target.partition("/")
         return _Shared("lead", mechanism), Link(column, href)
-    if one.kind == "check" and one.target in site.checks:
-        words = about(site, site.checks[one.target])
+    if one.kind == "check" and (check := site.checks.get(one.target)):
+        words = about(site, check)
         return _Shared(among=words), Link(words, href)
     if one.kind == "image":
         return _Shared("image"), Link(one.target, href)

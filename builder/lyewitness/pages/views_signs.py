@@ -3,7 +3,8 @@
 In: `Site`. Out: what the page of signs and the pages of the columns show.
 """
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from lyewitness.findings.records import Sign
@@ -77,30 +78,37 @@ def _sign(site: Site, sign: Sign) -> SignView:
 
 def verdict_table(site: Site) -> TableView:
     """Return one row a way of failing, one column a column; what is spoken for most stands first."""
-    verdicts: dict[str, dict[str, Sign]] = {}
-    columns = tuple(dict.fromkeys(sign.column for sign in site.report.findings.signs))
-    for sign in site.report.findings.signs:
-        verdicts.setdefault(sign.mechanism, {})[sign.column] = sign
-    ranked = sorted(verdicts.items(), key=lambda one: -_weight(one[1]))
+    signs = site.report.findings.signs
+    columns = tuple(dict.fromkeys(sign.column for sign in signs))
     title = site.say("signs.table_title")
     return table(
         "table-signs",
         title,
         (site.say("heads.mechanism"), *columns),
-        [_verdict_row(site, mechanism, by_column, columns) for mechanism, by_column in ranked],
+        [_verdict_row(site, some, columns) for some in by_mechanism(signs)],
         note=site.say("signs.table_note"),
         cite=site.cite(site.say("cite.table"), title, "signs.html#table-signs"),
         home="signs.html#table-signs",
     )
 
 
-def _weight(by_column: Mapping[str, Sign]) -> float:
-    """Return on how many columns something is spoken for; what is left open counts a hundredth."""
-    weights = {"speaks for": 1.0, "cannot tell": 0.01}
-    return sum(weights.get(sign.verdict, 0.0) for sign in by_column.values())
+def by_mechanism(signs: Iterable[Sign]) -> list[list[Sign]]:
+    """Return the signs of each way of failing together, first those for which more speaks."""
+    together: dict[str, list[Sign]] = {}
+    for sign in signs:
+        together.setdefault(sign.mechanism, []).append(sign)
+    return sorted(together.values(), key=_rank)
 
 
-def _verdict_row(site: Site, mechanism: str, by_column: Mapping[str, Sign], columns: tuple[str, ...]) -> Row:
+def _rank(signs: Sequence[Sign]) -> tuple[int, int, int]:
+    """Return what sorts a mechanism: on how many columns it is spoken for, or left open, and how firmly."""
+    counted = Counter(sign.verdict for sign in signs)
+    return -counted["speaks for"], -counted["cannot tell"], -max(sign.support for sign in signs)
+
+
+def _verdict_row(site: Site, signs: Sequence[Sign], columns: tuple[str, ...]) -> Row:
+    mechanism = signs[0].mechanism
+    by_column = {sign.column: sign for sign in signs}
     cells = [words(mechanism)]
     for column in columns:
         sign = by_column.get(column)
