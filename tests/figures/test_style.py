@@ -9,7 +9,7 @@ import pytest
 from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as Outline
 
-from lyewitness.figures.style import SHIPPED, Look, Palette, look_from
+from lyewitness.figures.style import Look, Palette, look_from, shipped_look
 from lyewitness.problems import StudyFolderError
 from lyewitness.shipped import shipped_folder
 from tests.figures.colour_vision import VISION, ciede2000, contrast, lab, linear, seen_difference
@@ -97,8 +97,8 @@ def test_a_theme_may_state_a_single_colour() -> None:
     """What a theme leaves out is inherited."""
     look = look_from({"light": {"ink": "#101010"}})
     assert look.light.ink == "#101010"
-    assert look.light.ground == SHIPPED["light"]["ground"]
-    assert look.dark.ink == SHIPPED["dark"]["ink"]
+    assert look.light.ground == shipped_look()["light"]["ground"]
+    assert look.dark.ink == shipped_look()["dark"]["ink"]
 
 
 def test_every_mistake_of_a_theme_is_named_at_once() -> None:
@@ -111,8 +111,32 @@ def test_every_mistake_of_a_theme_is_named_at_once() -> None:
     }
     with pytest.raises(StudyFolderError) as caught:
         look_from(wrong)
-    places = [problem.place for problem in caught.value.problems]
-    assert places == ["light.ink", "light.paper", "light.groups", "colours", "marks.shapes", "type.label_px"]
+    told = {problem.place: problem.expected for problem in caught.value.problems}
+    assert told == {
+        "light.ink": "a colour as #rrggbb",
+        "light.groups": "colours as #rrggbb",
+        "light.paper": "one of ground, ink, muted, faint, accent, groups",
+        "marks.shapes": "a list of matplotlib markers",
+        "type.label_px": "a number of pixels above zero",
+        "colours": "one of light, dark, marks, type, lines, size",
+    }
+
+
+@pytest.mark.parametrize(
+    ("wrong", "place"),
+    [
+        ({"light": 3}, "light"),
+        ({"type": {"font": "No Such Face"}}, "type.font"),
+        ({"type": {"label_px": True}}, "type.label_px"),
+        ({"marks": {"dashes": []}}, "marks.dashes"),
+        ({"size": {"width_px": "wide"}}, "size.width_px"),
+    ],
+)
+def test_a_mistake_of_a_theme_has_its_place(wrong: dict[str, object], place: str) -> None:
+    """A value of the wrong kind is told with section and key, never as a failure of the program."""
+    with pytest.raises(StudyFolderError) as caught:
+        look_from(wrong)
+    assert [problem.place for problem in caught.value.problems] == [place]
 
 
 def test_light_and_dark_need_as_many_groups() -> None:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 from fontTools.ttLib import TTFont
+from jinja2 import TemplateNotFound
+from jinja2.exceptions import SecurityError
 
 from lyewitness.findings.records import Report
 from lyewitness.pages.assets import assets
@@ -107,3 +109,21 @@ def test_the_faces_of_a_family_hold_the_same_signs(daylight: Theme) -> None:
     for faces in held.values():
         assert all(face == faces[0] for face in faces)
         assert set(map(ord, "Aäßµ°±−–01")) <= faces[0]
+
+
+@pytest.mark.parametrize(
+    "wish",
+    [
+        "{{ say.__globals__ }}",
+        "{{ ''.__class__.__mro__ }}",
+        "{{ nav.clear() }}",
+        "{% include '../../../../etc/passwd' %}",
+    ],
+)
+def test_a_theme_reaches_nothing_beyond_its_templates(example: Report, tmp_path: Path, wish: str) -> None:
+    """A template that reads the program's insides, changes what it is given or opens a file is stopped."""
+    (tmp_path / "templates").mkdir()
+    text = '{% extends "daylight/cautions.html" %}{% block main %}' + wish + "{% endblock %}"
+    (tmp_path / "templates" / "cautions.html").write_text(text, encoding="utf-8")
+    with pytest.raises((SecurityError, TemplateNotFound)):
+        render_pages(example, (), load_theme(tmp_path))

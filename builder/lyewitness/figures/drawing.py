@@ -26,7 +26,12 @@ from lyewitness.peaks.records import PeakRow
 
 def draw_figures(report: Report, look: Look) -> tuple[Figure, ...]:
     """Return every figure that the report's data allow; ids are unique."""
-    return tuple(_set_apart(_figures(report, look)))
+    return tuple(figures_in_turn(report, look))
+
+
+def figures_in_turn(report: Report, look: Look) -> Iterator[Figure]:
+    """Yield every figure when it is asked for: whoever wants an early one need not wait for the last."""
+    return _set_apart(_figures(report, look))
 
 
 def _figures(report: Report, look: Look) -> Iterator[Figure]:

@@ -2,20 +2,23 @@
 
 In: a theme's `look.toml` as a mapping, and the look it builds on. Out: `Look`.
 
-The keys, all optional, are those of `SHIPPED`: `[light]` and `[dark]` with `ground`, `ink`, `muted`,
-`faint`, `accent` and `groups`; `[marks]` with `shapes` and `dashes`; `[type]` with `font`, `fallback`,
-`label_px`; `[lines]` with `line_px`, `mark_px`; `[size]` with `width_px`. Sizes are CSS pixels.
+Every key of the file is a field of `_File` and optional: the file of the theme that others inherit holds
+them all. Sizes are CSS pixels.
 """
 
-import re
-from collections.abc import Mapping
+import tomllib
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from functools import lru_cache
+from typing import Annotated, Any
 
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.lines import Line2D
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, WrapValidator
+from pydantic_core import ErrorDetails, PydanticCustomError
 
 from lyewitness.problems import Problem, StudyFolderError
+from lyewitness.shipped import shipped_folder
 
 GROUND = "#010101"
 INK = "#020202"
@@ -94,128 +97,156 @@ class Look:
         return float(font.get_width_height()[0]) / 64.0
 
 
-_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
-_ROLES = ("ground", "ink", "muted", "faint", "accent")
-_SECTIONS: Mapping[str, tuple[str, ...]] = {
-    "light": (*_ROLES, "groups"),
-    "dark": (*_ROLES, "groups"),
-    "marks": ("shapes", "dashes"),
-    "type": ("font", "fallback", "label_px"),
-    "lines": ("line_px", "mark_px"),
-    "size": ("width_px",),
-}
-_OTHERS = ("page",)
-"""Sections that figures do not read."""
-SHIPPED: Mapping[str, Mapping[str, Any]] = {
-    "light": {
-        "ground": "#fbfaf6",
-        "ink": "#22252a",
-        "muted": "#676c73",
-        "faint": "#d9d6cd",
-        "accent": "#7a3b12",
-        "groups": ("#0079bf", "#da6f47", "#044f3e", "#4f2c71", "#73520d", "#848d91"),
-    },
-    "dark": {
-        "ground": "#14171a",
-        "ink": "#e8e6e1",
-        "muted": "#9aa0a6",
-        "faint": "#3a3f45",
-        "accent": "#e6a06c",
-        "groups": ("#2ca3e2", "#f4945b", "#b1e9cc", "#f9d4fd", "#8d702e", "#6c7f85"),
-    },
-    "marks": {
-        "shapes": ("o", "s", "^", "D", "v", "P", "X"),
-        "dashes": ((), (5.0, 2.0), (1.5, 1.5), (7.0, 2.0, 1.5, 2.0), (3.0, 1.5), (9.0, 3.0)),
-    },
-    "type": {"font": "DejaVu Sans", "fallback": "'DejaVu Sans', Verdana, sans-serif", "label_px": 13.0},
-    "lines": {"line_px": 1.5, "mark_px": 6.0},
-    "size": {"width_px": 640},
-}
+def _told(expected: str) -> WrapValidator:
+    """Return a check that tells any mistake as what was expected in its place."""
+
+    def check(value: Any, handler: Any) -> Any:
+        try:
+            return handler(value)
+        except (ValidationError, ValueError) as wrong:
+            raise PydanticCustomError("look", "{expected}", {"expected": expected}) from wrong
+
+    return WrapValidator(check)
 
 
-def look_from(mapping: Mapping[str, Any], base: Mapping[str, Any] = SHIPPED) -> Look:
-    """Return the look of a theme; what `mapping` leaves out is taken from `base`, then from `SHIPPED`.
+def _installed(font: str) -> str:
+    """Return `font` where figures can be lettered in it; ValueError where not."""
+    findfont(FontProperties(family=font), fallback_to_default=False)
+    return font
+
+
+def _known(mark: str) -> str:
+    """Return `mark` where it can be drawn; ValueError where not."""
+    if mark not in Line2D.markers:
+        raise ValueError(mark)
+    return mark
+
+
+_Hex = Annotated[str, Field(pattern="^#[0-9a-fA-F]{6}$"), AfterValidator(str.lower)]
+_Colour = Annotated[_Hex, _told("a colour as #rrggbb")]
+_Colours = Annotated[tuple[_Hex, ...], Field(min_length=1), _told("colours as #rrggbb")]
+_Marks = Annotated[
+    tuple[Annotated[str, AfterValidator(_known)], ...],
+    Field(min_length=1),
+    _told("a list of matplotlib markers"),
+]
+_Lines = Annotated[tuple[Dashes, ...], Field(min_length=1), _told("a list of lists of lengths")]
+_Font = Annotated[str, AfterValidator(_installed), _told("a font that is installed here")]
+_Families = Annotated[str, Field(min_length=1), _told("names of fonts as in CSS")]
+_Pixels = Annotated[float, Field(gt=0, strict=True), _told("a number of pixels above zero")]
+_WholePixels = Annotated[int, Field(gt=0, strict=True), _told("a whole number of pixels above zero")]
+
+
+class _Section(BaseModel):
+    """A section of look.toml; an unknown key is a mistake."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class _Ground(_Section):
+    ground: _Colour
+    ink: _Colour
+    muted: _Colour
+    faint: _Colour
+    accent: _Colour
+    groups: _Colours
+
+
+class _MarksSection(_Section):
+    shapes: _Marks
+    dashes: _Lines
+
+
+class _Type(_Section):
+    font: _Font
+    fallback: _Families
+    label_px: _Pixels
+
+
+class _LinesSection(_Section):
+    line_px: _Pixels
+    mark_px: _Pixels
+
+
+class _Size(_Section):
+    width_px: _WholePixels
+
+
+class _File(_Section):
+    """look.toml, as it stands after all that it inherits is merged in."""
+
+    light: _Ground
+    dark: _Ground
+    marks: _MarksSection
+    type: _Type
+    lines: _LinesSection
+    size: _Size
+
+
+@lru_cache(maxsize=1)
+def shipped_look() -> Mapping[str, Any]:
+    """Return look.toml of the theme that others inherit, which holds every key."""
+    text = (shipped_folder("themes") / "daylight" / "look.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def look_from(mapping: Mapping[str, Any]) -> Look:
+    """Return the look of a theme; what `mapping` leaves out is taken from `shipped_look`.
 
     Raises StudyFolderError with every mistake found in `mapping`.
     """
-    problems = tuple(_mistakes(mapping))
-    if problems:
-        raise StudyFolderError(problems)
-    told = merged(merged(SHIPPED, base), mapping)
-    light, dark = _palette(told["light"]), _palette(told["dark"])
+    try:
+        told = _File.model_validate(merged(shipped_look(), mapping))
+    except ValidationError as wrong:
+        raise StudyFolderError(tuple(_mistakes(wrong))) from wrong
+    light, dark = Palette(**told.light.model_dump()), Palette(**told.dark.model_dump())
     if len(light.groups) != len(dark.groups):
         both = f"{len(light.groups)} light and {len(dark.groups)} dark colours"
         raise StudyFolderError((_problem("light.groups", both, "as many of both"),))
     return Look(
         light=light,
         dark=dark,
-        marks=tuple(told["marks"]["shapes"]),
-        dashes=tuple(tuple(float(length) for length in dashes) for dashes in told["marks"]["dashes"]),
-        label_font=told["type"]["font"],
-        fallback_fonts=told["type"]["fallback"],
-        label_px=float(told["type"]["label_px"]),
-        line_px=float(told["lines"]["line_px"]),
-        mark_px=float(told["lines"]["mark_px"]),
-        width_px=int(told["size"]["width_px"]),
+        marks=told.marks.shapes,
+        dashes=told.marks.dashes,
+        label_font=told.type.font,
+        fallback_fonts=told.type.fallback,
+        label_px=told.type.label_px,
+        line_px=told.lines.line_px,
+        mark_px=told.lines.mark_px,
+        width_px=told.size.width_px,
     )
 
 
-def merged(base: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
-    """Return `base` with the keys of `over`, section by section: how a theme inherits from another."""
-    names = [*base, *(name for name in over if name not in base)]
-    return {name: {**base.get(name, {}), **over.get(name, {})} for name in names}
+def merged(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
+    """Return `below` with what `above` says in its place, table by table: how a theme inherits another."""
+    both = dict(below)
+    for key, value in above.items():
+        under = both.get(key)
+        if isinstance(value, Mapping) and isinstance(under, Mapping):
+            value = merged(under, value)
+        both[key] = value
+    return both
 
 
-def _palette(section: Mapping[str, Any]) -> Palette:
-    """Return the colours of one ground."""
-    roles = {role: section[role].lower() for role in _ROLES}
-    return Palette(**roles, groups=tuple(colour.lower() for colour in section["groups"]))
+def _mistakes(wrong: ValidationError) -> Iterator[Problem]:
+    """Yield what is wrong in a look.toml, one problem a key."""
+    for error in wrong.errors():
+        place = ".".join(str(part) for part in error["loc"])
+        yield _problem(place, repr(error["input"]), _expected(error))
 
 
-def _mistakes(mapping: Mapping[str, Any]) -> list[Problem]:
-    """Return what is wrong with `mapping`, one problem a key."""
-    found = []
-    for section, keys in mapping.items():
-        if section in _OTHERS:
-            continue
-        if section not in _SECTIONS or not isinstance(keys, Mapping):
-            found.append(_problem(section, "a section of no meaning", "one of " + ", ".join(_SECTIONS)))
-            continue
-        for key, value in keys.items():
-            expected = _expected(section, key, value)
-            if expected:
-                found.append(_problem(f"{section}.{key}", repr(value), expected))
-    return found
+def _expected(error: ErrorDetails) -> str:
+    """Return what should stand where pydantic found something else."""
+    if error["type"] == "extra_forbidden":
+        return "one of " + ", ".join(_keys_of(error["loc"][0] if len(error["loc"]) > 1 else ""))
+    return error["msg"] if error["type"] == "look" else "a section, such as [light]"
 
 
-def _expected(section: str, key: str, value: object) -> str:
-    """Return what should stand at `section.key` in place of `value`; empty where it is right."""
-    if key not in _SECTIONS[section]:
-        return "one of the keys " + ", ".join(_SECTIONS[section])
-    if section in ("light", "dark"):
-        colours = value if key == "groups" and isinstance(value, list | tuple) else [value]
-        right = bool(colours) and all(isinstance(one, str) and _COLOUR.fullmatch(one) for one in colours)
-        return "" if right else "colours as #rrggbb"
-    if key == "shapes":
-        known = isinstance(value, list | tuple) and value and all(mark in Line2D.markers for mark in value)
-        return "" if known else "a list of matplotlib markers"
-    if key == "dashes":
-        return "" if isinstance(value, list | tuple) and value else "a list of lists of lengths"
-    if key == "font":
-        return "" if isinstance(value, str) and _is_installed(value) else "a font that is installed here"
-    if key == "fallback":
-        return "" if isinstance(value, str) and value else "names of fonts as in CSS"
-    right = isinstance(value, int | float) and not isinstance(value, bool) and value > 0
-    return "" if right else "a number of pixels above zero"
-
-
-def _is_installed(font: str) -> bool:
-    """Return whether figures can be lettered in `font`."""
-    try:
-        findfont(FontProperties(family=font), fallback_to_default=False)
-    except ValueError:
-        return False
-    return True
+def _keys_of(section: str | int) -> Iterator[str]:
+    """Yield the keys that may stand in a section; the sections themselves where it is empty."""
+    fields = _File.model_fields
+    model: Any = fields[str(section)].annotation if section else _File
+    yield from model.model_fields
 
 
 def _problem(place: str, found: str, expected: str) -> Problem:

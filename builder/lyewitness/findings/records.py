@@ -141,7 +141,7 @@ class Findings:
     """The table of rules by which signs of failure are read, header first."""
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
 class Report:
     """Everything, computed once and rendered many times."""
 
@@ -155,6 +155,9 @@ class Report:
     """Cautions and missing things met on the way; no errors."""
     provenance: Mapping[str, object] = field(default_factory=dict)
     """What `data/provenance.json` holds."""
+
+    def __repr__(self) -> str:
+        return f"<report of {self.study.id}: {self.study.title}>"
 
     @property
     def method_notes(self) -> tuple[tuple[str, str], ...]:

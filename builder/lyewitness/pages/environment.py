@@ -1,5 +1,8 @@
 """Templates, set up once a theme: HTML is escaped, and a name that is missing is an error.
 
+A theme comes from anywhere, so its templates run in a sandbox: they reach no file, module or attribute that
+begins with an underscore, and change nothing of what they are given.
+
 In: `Theme`. Out: a jinja2 `Environment`.
 """
 
@@ -11,6 +14,7 @@ from jinja2 import (
     StrictUndefined,
     select_autoescape,
 )
+from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from lyewitness.pages.themes import Theme
 
@@ -23,7 +27,7 @@ def environment_of(theme: Theme) -> Environment:
     """
     folders = [folder / "templates" for folder in theme.folders]
     by_name = {folder.name: FileSystemLoader(folder / "templates") for folder in theme.folders}
-    return Environment(
+    return ImmutableSandboxedEnvironment(
         loader=ChoiceLoader([FileSystemLoader(folders), PrefixLoader(by_name)]),
         autoescape=select_autoescape(disabled_extensions=("txt",), default=True),
         undefined=StrictUndefined,

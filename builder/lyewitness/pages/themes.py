@@ -10,6 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from lyewitness.figures.style import merged
 from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.shipped import shipped_folder
 
@@ -50,8 +51,8 @@ def load_theme(name_or_folder: str | Path) -> Theme:
     told: dict[str, Any] = {}
     for folder in reversed(folders):
         strings.update(_flat(_read(folder / "strings.toml")))
-        look = _merged(look, _read(folder / "look.toml"))
-        told = _merged(told, _read(folder / "theme.toml"))
+        look = merged(look, _read(folder / "look.toml"))
+        told = merged(told, _read(folder / "theme.toml"))
     faces = MappingProxyType(dict(told.get("typefaces", {})))
     return Theme(folders[0].name, folders, MappingProxyType(strings), MappingProxyType(look), faces)
 
@@ -113,15 +114,3 @@ def _flat(table: Mapping[str, Any], start: str = "") -> Iterator[tuple[str, str]
             yield from _flat(value, f"{start}{key}.")
         else:
             yield f"{start}{key}", str(value)
-
-
-def _merged(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
-    """Return `below` with what `above` says in its place, table by table."""
-    merged = dict(below)
-    for key, value in above.items():
-        under = merged.get(key)
-        if isinstance(value, Mapping) and isinstance(under, Mapping):
-            merged[key] = _merged(under, value)
-        else:
-            merged[key] = value
-    return merged
