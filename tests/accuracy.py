@@ -11,7 +11,6 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks import accuracy as shipped
 from lyewitness.peaks.accuracy import Accuracy, MetricAccuracy
@@ -22,9 +21,8 @@ from lyewitness.rehearsal.scenario import (
     with_absent_peaks,
     with_marker_swap,
 )
+from lyewitness.words.arrays import FloatArray
 from tests.peaks.rehearsed import rehearse
-
-FloatArray = NDArray[np.float64]
 
 SEEDS = (1, 2, 3)
 LIMITS = {

@@ -24,9 +24,10 @@ from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.records import Life, Series
-from lyewitness.estimates import Estimate
 from lyewitness.rehearsal.scenario import example_scenario, foresee
-from lyewitness.study.records import LIMITED_METRICS, Choices, Limit
+from lyewitness.study.records import Choices, Limit
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.metrics import metric_name
 from tests.decline.simulated_series import LIMIT, Simulated, exposures
 from tests.decline.simulated_studies import (
     KINDS,
@@ -217,7 +218,7 @@ def calibrate_rehearsed(seeds: int, seed: int) -> dict[str, Share]:
     for metric in limits:
         own = [(judged, life) for name, judged, life in held if name == metric]
         if own:
-            shares[f"life by {LIMITED_METRICS[metric]}"] = _held(own)
+            shares[f"life by {metric_name(metric)}"] = _held(own)
     return shares
 
 

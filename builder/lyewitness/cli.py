@@ -19,10 +19,10 @@ from lyewitness.outputs.archive import bag_files, study_files
 from lyewitness.outputs.placing import BAG_SIGN, REPORT_SIGN, PlaceTakenError, place_file, place_folder
 from lyewitness.pages.letter import render_letter
 from lyewitness.pages.themes import Theme, load_theme
-from lyewitness.problems import StudyFolderError
 from lyewitness.rehearsal.writing import rehearse
 from lyewitness.study.beginning import begin
 from lyewitness.terminal import Telling, show_list, show_problems
+from lyewitness.words.problems import StudyFolderError
 
 INSTALL_PANGO = (
     "report.pdf was left out: Pango, which sets its text, is not on this machine. Install it "

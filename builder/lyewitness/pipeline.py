@@ -30,11 +30,11 @@ from lyewitness.pages.site import figure_files
 from lyewitness.pages.themes import Theme
 from lyewitness.pages.two_grounds import on_both_grounds
 from lyewitness.peaks.measuring import measure
-from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.study.folder import read_study
 from lyewitness.study.records import Study
 from lyewitness.traces.collecting import collect_traces
 from lyewitness.traces.records import Trace
+from lyewitness.words.problems import Problem, StudyFolderError
 
 Progress = Callable[[str, float], None]
 """Told what is being done, and which share of it is done (0 … 1)."""

@@ -12,7 +12,7 @@ from rich.padding import Padding
 from rich.progress import BarColumn, Progress, TaskID, TextColumn
 from rich.text import Text
 
-from lyewitness.problems import Problem, Severity, merged
+from lyewitness.words.problems import Problem, Severity, merged
 
 HEADINGS: dict[Severity, tuple[str, str]] = {
     "error": ("to be mended before a report can be built", "bold red"),

@@ -12,7 +12,7 @@ from lyewitness.chemistry.bed import (
     silica_in_bed,
     superficial_velocity,
 )
-from lyewitness.estimates import Estimate
+from lyewitness.words.estimates import Estimate
 
 
 @pytest.mark.parametrize(

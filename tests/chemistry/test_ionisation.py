@@ -11,7 +11,7 @@ from lyewitness.chemistry.ionisation import (
     pka_at,
     retention_change_percent,
 )
-from lyewitness.estimates import Estimate
+from lyewitness.words.estimates import Estimate
 
 roles: st.SearchStrategy[IonisableRole] = st.sampled_from(["base", "acid"])
 

@@ -11,7 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+
 AnyArray = NDArray[Any]
 Model = Callable[[AnyArray, FloatArray], AnyArray]
 FOLDER = Path(__file__).with_name("nist")

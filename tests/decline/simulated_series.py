@@ -9,13 +9,12 @@ from dataclasses import dataclass
 from math import inf, log
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import optimize
 
 from lyewitness.decline.records import Series
 from lyewitness.study.records import Limit
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 Law = Callable[[FloatArray, float], FloatArray]
 
 LIMIT = Limit("plate_number_half_height", at_least_percent=80.0)

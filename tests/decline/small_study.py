@@ -21,7 +21,7 @@ from lyewitness.study.records import (
     Question,
     Study,
 )
-from tests.decline.simulated_series import FloatArray
+from lyewitness.words.arrays import FloatArray
 
 LIMITS = (
     Limit("plate_number_half_height", at_least_percent=80.0),

@@ -6,10 +6,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lyewitness.decline.accelerated import GAS_CONSTANT, arrhenius
+from lyewitness.decline.accelerated import arrhenius
 from lyewitness.decline.judging import judge
 from lyewitness.decline.records import Judgement
 from lyewitness.study.records import Study
+from lyewitness.words.constants import GAS_CONSTANT_KJ_MOL_K
 from tests.decline.simulated_series import exposures, first_order
 from tests.decline.small_study import LIMITS, noisy, study_of, with_values
 
@@ -21,8 +22,8 @@ def test_activation_energy_of_a_textbook_decomposition() -> None:
     """
     kelvin = np.array([338.0, 318.0, 298.0])
     line = arrhenius(kelvin - 273.15, np.array([4.9e-3, 5.0e-4, 3.5e-5]))
-    energy = line.slope_estimate(0.95, -GAS_CONSTANT)
-    assert energy.value == pytest.approx(103.48 * GAS_CONSTANT / 8.314e-3, abs=0.0051)
+    energy = line.slope_estimate(0.95, -GAS_CONSTANT_KJ_MOL_K)
+    assert energy.value == pytest.approx(103.48 * GAS_CONSTANT_KJ_MOL_K / 8.314e-3, abs=0.0051)
     assert energy.low is not None
     assert energy.high is not None
     assert energy.low < 103.48 < energy.high
@@ -44,7 +45,7 @@ def judged(settings: Mapping[str, float], variable: str, life_at: Mapping[float,
 
 def arrhenius_life(celsius: float) -> float:
     """Return a life of 100 h at 50 °C with an activation energy of 80 kJ/mol."""
-    return float(100.0 * np.exp(80.0 / GAS_CONSTANT * (1 / (celsius + 273.15) - 1 / 323.15)))
+    return float(100.0 * np.exp(80.0 / GAS_CONSTANT_KJ_MOL_K * (1 / (celsius + 273.15) - 1 / 323.15)))
 
 
 def test_three_temperatures_give_an_activation_energy_and_lives_between_them() -> None:

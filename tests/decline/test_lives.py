@@ -6,9 +6,10 @@ import pytest
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.lives import bracket, crossing, in_injections, last_crossing, limit_line
 from lyewitness.decline.records import Decline, Series
-from lyewitness.estimates import Estimate
 from lyewitness.study.records import Choices, Limit
-from tests.decline.simulated_series import LIMIT, FloatArray, exposures, first_order
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
+from tests.decline.simulated_series import LIMIT, exposures, first_order
 from tests.decline.small_study import noisy
 
 BELOW_80 = limit_line(LIMIT, 12_000.0)

@@ -12,8 +12,8 @@ import statsmodels.regression
 from lyewitness.decline.mixed_model import MixedFit, fit_mixed
 from lyewitness.decline.mixed_rates import with_mixed_rates
 from lyewitness.decline.records import Comparison, Decline, ModelFit, Series
-from lyewitness.estimates import Estimate
 from lyewitness.study.records import Choices
+from lyewitness.words.estimates import Estimate
 
 
 def by_animal(random_slope: bool) -> tuple[MixedFit, pd.DataFrame]:

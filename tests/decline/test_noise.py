@@ -3,11 +3,10 @@
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from numpy.typing import NDArray
 
 from lyewitness.decline.noise import CORRELATIONS, GROWTHS, progress, view_noise, whitener
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 N, REFERENCE = 20, 3
 U = np.linspace(0.0, 1.0, N)
 

@@ -7,13 +7,10 @@ import pytest
 from lifelines import KaplanMeierFitter
 from lifelines.datasets import load_leukemia
 from lifelines.statistics import logrank_test
-from numpy.typing import NDArray
 from scipy import stats
 
 from lyewitness.decline.survival import kaplan_meier, log_rank
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
+from lyewitness.words.arrays import BoolArray, FloatArray
 
 
 def leukemia() -> tuple[FloatArray, BoolArray, BoolArray]:

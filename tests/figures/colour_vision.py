@@ -8,9 +8,8 @@ colour-science 0.4 within 3e-14 over 2,000 random pairs (both were run once, and
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 VISION = {
     "normal": np.eye(3),

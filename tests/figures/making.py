@@ -16,7 +16,6 @@ from lyewitness.decline.records import (
     ModelFit,
     Series,
 )
-from lyewitness.estimates import Estimate
 from lyewitness.findings.records import Answer, Findings, Report
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
 from lyewitness.study.records import (
@@ -30,6 +29,7 @@ from lyewitness.study.records import (
     Study,
 )
 from lyewitness.traces.records import Trace
+from lyewitness.words.estimates import Estimate
 
 GROUPS = ("hybrid", "coated silica", "core-shell hybrid surface")
 RATES_PER_H = (0.0003, 0.0035, 0.02)

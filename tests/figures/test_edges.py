@@ -7,14 +7,15 @@ import numpy as np
 import pytest
 
 from lyewitness.decline.records import AcceleratedFit, Decline, Life
-from lyewitness.estimates import Estimate
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
-from lyewitness.figures.words import slug, stated
 from lyewitness.findings.records import Answer, Findings, Report
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Limit, LoggedCondition, Question
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import stated
 from tests.figures.making import made_report
 
 LOOK = look_from({})
@@ -77,7 +78,7 @@ def test_lives_that_are_unclear_or_not_measured_say_why() -> None:
         lives[place[1]], life=Life("not measured", Estimate(reason="no peak was found"))
     )
     figure = drawn(replace(report, judgement=replace(report.judgement, group_lives=tuple(lives))))["lives"]
-    assert "30 to 90\u2009h" in figure.alt
+    assert "between 30 and 90\u2009h" in figure.alt
     assert "no peak was found" in figure.alt
 
 

@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lyewitness.decline.records import AcceleratedFit, Life
-from lyewitness.estimates import Estimate
 from lyewitness.figures.accelerated import accelerated_figures
 from lyewitness.figures.keys import KEY_PX, key_places
 from lyewitness.figures.life_bars import draw_lives
@@ -17,6 +16,7 @@ from lyewitness.figures.logged import level_axis, logged_figures, stated_value
 from lyewitness.figures.multiples import marker_figure
 from lyewitness.figures.sheets import applied
 from lyewitness.figures.style import look_from
+from lyewitness.words.estimates import Estimate
 from tests.figures.making import made_report
 from tests.figures.reading import keep_words_as_text, words_of
 

@@ -2,13 +2,12 @@
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from scipy import stats
 
 from lyewitness.figures.grey_levels import otsu_threshold, without_strip
 from lyewitness.figures.particles import count_particles, median_with_interval
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 Disc = tuple[float, float, float]
 
 

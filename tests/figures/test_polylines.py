@@ -6,7 +6,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lyewitness.figures.polylines import FloatArray, extremes, path_data, simplified
+from lyewitness.figures.polylines import extremes, path_data, simplified
+from lyewitness.words.arrays import FloatArray
 
 
 def test_a_straight_line_needs_few_points() -> None:

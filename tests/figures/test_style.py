@@ -10,8 +10,8 @@ from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as Outline
 
 from lyewitness.figures.style import Look, Palette, look_from, shipped_look
-from lyewitness.problems import StudyFolderError
 from lyewitness.shipped import shipped_folder
+from lyewitness.words.problems import StudyFolderError
 from tests.figures.colour_vision import VISION, ciede2000, contrast, lab, linear, seen_difference
 
 THEMES = ("daylight", "journal")

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from lyewitness.decline.records import Life
-from lyewitness.estimates import Estimate
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.study.records import Limit
+from lyewitness.words.estimates import Estimate
 from tests.figures.making import MARKERS, START, made_report
 from tests.figures.reading import collisions, keep_words_as_text, strays, words_of
 

@@ -11,8 +11,8 @@ from lyewitness.findings.audit.points import all_pairs, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.observables import Change
 from lyewitness.findings.records import Check
-from lyewitness.problems import Problem
 from lyewitness.study.records import Choices, Conditions, Injection
+from lyewitness.words.problems import Problem
 from tests.findings.making import START, evidence_of, found_in, judged, measured, traces_of, with_columns
 
 GROUPS: Mapping[str, Sequence[float]] = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}

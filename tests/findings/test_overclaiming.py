@@ -13,12 +13,12 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from lyewitness.decline.records import Finding
-from lyewitness.estimates import Estimate
 from lyewitness.findings.answering import answer
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Claim
 from lyewitness.study.records import Choices, Limit, Marker, Question
+from lyewitness.words.estimates import Estimate
 from tests.findings.making import (
     START,
     check_of,

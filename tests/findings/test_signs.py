@@ -25,8 +25,8 @@ from lyewitness.findings.failure_signs import (
 from lyewitness.findings.records import Sign
 from lyewitness.findings.sign_observables import OBSERVABLES
 from lyewitness.findings.signs import read_signs, signs_of
-from lyewitness.quantities import interval
 from lyewitness.study.records import StudyImage
+from lyewitness.words.numbers import interval
 from tests.findings.making import Courses, evidence_of, found_in, judged, with_columns
 
 STEADY: Mapping[str, tuple[float, ...]] = {"hybrid": (1e6,) * 3, "silica": (1e6,) * 3}

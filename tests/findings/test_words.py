@@ -3,22 +3,14 @@
 import pytest
 
 from lyewitness.decline.records import Life
-from lyewitness.estimates import Estimate
 from lyewitness.findings.naming import named_groups
 from lyewitness.findings.reading_expectations import Expected, read_expectation
 from lyewitness.findings.spans import Span, read_spans
-from lyewitness.findings.wording import (
-    columns_of,
-    counted,
-    down,
-    falls_past,
-    life_words,
-    listed,
-    run_together,
-    share_of,
-    slug,
-)
 from lyewitness.study.records import Limit
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.limits import falls_past
+from lyewitness.words.lives import tell
+from lyewitness.words.phrases import columns_of, counted, down, listed, run_together, share_of
 
 GROUPS = ("polymer", "porous hybrid", "core-shell hybrid surface")
 
@@ -111,7 +103,7 @@ def test_injections_without_a_run_time_are_no_span() -> None:
         (Life("not reached", Estimate(None, 120.0)), "at least 120 h"),
         (Life("not measured"), "not measured"),
         (Life("unclear"), "we cannot tell"),
-        (Life("unclear", Estimate(None, 10.0, 20.0)), "10 to 20 h"),
+        (Life("unclear", Estimate(None, 10.0, 20.0)), "between 10 and 20 h"),
         (
             Life("unclear", Estimate(150.0, 110.0, 210.0), extrapolated=True),
             "at least 110 h (extrapolated beyond the test: roughly 150 h)",
@@ -121,7 +113,7 @@ def test_injections_without_a_run_time_are_no_span() -> None:
 )
 def test_lives_in_words(life: Life, words: str) -> None:
     """A life that was not reached is told as what the data do show."""
-    assert life_words(life).replace("\u2009", " ") == words
+    assert tell(life).replace("\u2009", " ") == words
 
 
 def test_limits_in_words() -> None:
@@ -148,4 +140,3 @@ def test_lists_counts_and_shares() -> None:
     assert share_of(3, 3, "column") == "all three columns"
     assert columns_of("polymer columns") == "the polymer columns"
     assert run_together(["one", "", "two."]) == "One. Two."
-    assert slug("Core-shell & more") == "core-shell-more"

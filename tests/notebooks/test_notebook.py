@@ -15,10 +15,10 @@ from nbclient import NotebookClient
 import lyewitness
 from lyewitness.notebook import StudyReport
 from lyewitness.outputs.tables import data_files
-from lyewitness.problems import StudyFolderError
 from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.shipped import shipped_folder
+from lyewitness.words.problems import StudyFolderError
 
 NOTEBOOK = Path(__file__).with_name("example.ipynb")
 

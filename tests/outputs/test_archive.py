@@ -9,8 +9,8 @@ import pytest
 
 from lyewitness.outputs.archive import bag_files, study_files
 from lyewitness.outputs.placing import BAG_SIGN, place_folder
-from lyewitness.problems import StudyFolderError
 from lyewitness.study.folder import read_study
+from lyewitness.words.problems import StudyFolderError
 from tests.study.making import lay_out
 
 

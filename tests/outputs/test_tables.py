@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from lyewitness.decline.records import Comparison, Decline, Judgement, Life, ModelFit, Series
-from lyewitness.estimates import Estimate
 from lyewitness.findings.records import Answer, Because, Check, Claim, Findings, Report
 from lyewitness.outputs.tables import data_files
 from lyewitness.peaks.records import Measurements, PeakRow
 from lyewitness.study.folder import read_study
 from lyewitness.study.records import Limit
+from lyewitness.words.estimates import Estimate
 from tests.study.making import lay_out
 
 

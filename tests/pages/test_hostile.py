@@ -14,8 +14,8 @@ from lyewitness.pages.print import render_print
 from lyewitness.pages.rendering import render_pages
 from lyewitness.pages.single import render_single
 from lyewitness.pages.site import site_of
-from lyewitness.pages.slugs import slug, slugs
 from lyewitness.pages.themes import Theme
+from lyewitness.words.names import slug, slugs
 
 EVIL = """<script>alert(1)</script><img src=x onerror=alert(2)>"' onload=alert(3) {{ 7 * 7 }} </title>"""
 

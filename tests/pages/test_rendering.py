@@ -11,9 +11,9 @@ import pytest
 from lyewitness.findings.records import Report
 from lyewitness.pages.addresses import addresses_of
 from lyewitness.pages.rendering import render_pages
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.themes import load_theme
 from lyewitness.pipeline import Rendered
+from lyewitness.words.names import slug
 
 FRONT_PAGE_BYTES = 400_000
 

@@ -5,14 +5,14 @@ from xml.etree import ElementTree
 
 import pytest
 
-from lyewitness.estimates import Estimate
 from lyewitness.findings.records import Report
 from lyewitness.pages.site import site_of
 from lyewitness.pages.strip_drawing import WIDTH, Axis, Bar, drawing
 from lyewitness.pages.strips import strips_of
 from lyewitness.pages.themes import Theme
 from lyewitness.pipeline import Rendered
-from lyewitness.quantities import interval
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import interval
 
 HOURS = Axis(0.0, 100.0, "life / h", (0.0, 50.0, 100.0))
 RATIO = Axis(0.5, 4.0, "ratio", (1.0, 2.0), ratio=True)

@@ -15,7 +15,7 @@ from lyewitness.pages.assets import assets
 from lyewitness.pages.rendering import render_pages
 from lyewitness.pages.themes import Theme, load_theme
 from lyewitness.pages.typefaces import cut_font, typeface_styles
-from lyewitness.problems import StudyFolderError
+from lyewitness.words.problems import StudyFolderError
 
 
 @pytest.fixture

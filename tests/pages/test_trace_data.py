@@ -5,12 +5,10 @@ from base64 import b64decode
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
 from lyewitness.pages.trace_data import MOST_POINTS, SIGNAL_STEPS, TIME_STEP_MIN, packed, thinned
 from lyewitness.traces.records import Trace
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 def trace_of(time: FloatArray, signal: FloatArray) -> Trace:

@@ -7,13 +7,12 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import exponnorm, norm
 
 from lyewitness.study.records import Column, Conditions, Injection, Marker, Question, Study
 from lyewitness.traces.records import Trace
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 TruePeak = tuple[float, float, float, float]
 """Area, centre, σ, τ."""
 

@@ -6,7 +6,8 @@ import numpy as np
 from pybaselines import Baseline as Reference
 
 from lyewitness.peaks.measuring import measure
-from tests.peaks.signals import FloatArray, TruePeak, study_of, trace_of
+from lyewitness.words.arrays import FloatArray
+from tests.peaks.signals import TruePeak, study_of, trace_of
 
 MARKERS = {"uracil": 0.31, "caffeine": 1.23, "metoprolol": 2.45}
 TAILING: list[TruePeak] = [(2.0, 0.3, 0.006, 0.015), (3.0, 1.2, 0.014, 0.045), (4.0, 2.4, 0.026, 0.085)]

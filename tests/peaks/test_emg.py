@@ -8,7 +8,8 @@ from lmfit.lineshapes import expgaussian
 from numpy.testing import assert_allclose
 from scipy.stats import exponnorm, norm
 
-from lyewitness.peaks.emg import FloatArray, emg, emg_moments, emg_with_slopes
+from lyewitness.peaks.emg import emg, emg_moments, emg_with_slopes
+from lyewitness.words.arrays import FloatArray
 
 
 def at(value: float) -> FloatArray:

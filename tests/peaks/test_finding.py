@@ -7,7 +7,8 @@ from lyewitness.peaks.finding import Top, find_tops
 from lyewitness.peaks.sampling import noise_sd
 from lyewitness.peaks.spans import spans_of
 from lyewitness.peaks.surveying import survey_traces
-from tests.peaks.signals import FloatArray, as_trace, trace_of
+from lyewitness.words.arrays import FloatArray
+from tests.peaks.signals import as_trace, trace_of
 
 TIME = trace_of([]).time_min
 

@@ -9,7 +9,7 @@ from scipy.stats import norm
 
 from lyewitness.peaks.outlining import Outlines, outline_peaks
 from lyewitness.peaks.padding import LEVELS, PeakWindow
-from tests.peaks.signals import FloatArray
+from lyewitness.words.arrays import FloatArray
 
 SIGMA = 0.02
 

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from lyewitness.problems import StudyFolderError
 from lyewitness.study.beginning import begin
 from lyewitness.study.folder import read_study
+from lyewitness.words.problems import StudyFolderError
 
 
 def test_the_blank_is_read_and_asks_to_be_filled_in(tmp_path: Path) -> None:

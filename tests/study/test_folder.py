@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from lyewitness.problems import Problem
 from lyewitness.study.folder import read_study
+from lyewitness.words.problems import Problem
 from tests.study.making import change, lay_out
 
 

@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.study.records import Exports
 from lyewitness.traces.reading import read_traces
 from lyewitness.traces.records import Trace
+from lyewitness.words.problems import Problem, StudyFolderError
 
 STATED = Exports(time_unit="s", sampling_interval_s=0.1)
 """A study that states all that a file may lack."""

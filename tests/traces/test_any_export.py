@@ -8,8 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import FloatArray
 from lyewitness.traces.reading import read_traces
+from lyewitness.words.arrays import FloatArray
 
 MINUTES_IN = {"ms": 1 / 60_000, "s": 1 / 60, "min": 1.0, "h": 60.0}
 WORDS = {

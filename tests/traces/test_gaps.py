@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lyewitness.problems import StudyFolderError
 from lyewitness.traces.plain_table import read_plain_table
 from lyewitness.traces.row_tables import read_row_tables
 from lyewitness.traces.tables import Table
+from lyewitness.words.problems import StudyFolderError
 
 GAPS = ["", "NaN", "nan", "n/a", "#N/A", "-", "---", "null", "inf", "1.#QNAN", "OVF", "#DIV/0!"]
 ODD = [*GAPS, "x", "1e5", "7", "1,5", "a-1", "0:01:30", "1.", ".5"]

@@ -20,8 +20,8 @@ from pyteomics import mzml
 
 from lyewitness.study.records import Exports
 from lyewitness.traces import mzml as mzml_reader
-from lyewitness.traces.drafts import FloatArray
 from lyewitness.traces.reading import choose_trace, read_traces
+from lyewitness.words.arrays import FloatArray
 from tests.traces.expecting import only, read_or_refused, refused
 
 TIMES: FloatArray = np.linspace(0, 5.95, 120)

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from scipy.io import netcdf_file
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import FloatArray
+from lyewitness.words.arrays import FloatArray
 from tests.traces.expecting import only, read_or_refused, refused
 
 SIGNAL: FloatArray = np.round(100 * np.exp(-(((np.arange(200) - 80) / 9.0) ** 2)), 3)

@@ -3,9 +3,9 @@ import hashlib
 import numpy as np
 import pytest
 
-from lyewitness.problems import StudyFolderError
 from lyewitness.study.records import Exports
 from lyewitness.traces.reading import choose_trace, read_traces
+from lyewitness.words.problems import StudyFolderError
 
 PLAIN = b"Time (min),Signal (mAU)\n" + b"".join(b"%.3f,%.2f\n" % (i / 100, i % 7) for i in range(50))
 SEVERAL = b"Time (min),UV 220 nm (mAU),UV 254 nm (mAU)\n" + b"".join(

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from lyewitness.problems import StudyFolderError
 from lyewitness.study.records import Exports
 from lyewitness.traces.reading import choose_trace, read_traces
 from lyewitness.traces.records import Trace
+from lyewitness.words.problems import StudyFolderError
 from tests.traces.expecting import only, refused
 
 POINTS = 30

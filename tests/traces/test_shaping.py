@@ -5,11 +5,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lyewitness.problems import StudyFolderError
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import Draft, FloatArray
+from lyewitness.traces.drafts import Draft
 from lyewitness.traces.records import Trace
 from lyewitness.traces.shaping import Origin, shape
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.problems import StudyFolderError
 
 ORIGIN = Origin("a.csv", "delimited text", "0" * 64)
 

@@ -13,9 +13,9 @@ import pandas as pd
 import pytest
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import FloatArray
 from lyewitness.traces.reading import read_traces
 from lyewitness.traces.records import Trace
+from lyewitness.words.arrays import FloatArray
 
 POINTS = 6000
 MINUTES: FloatArray = np.arange(POINTS) / 600

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import FloatArray
+from lyewitness.words.arrays import FloatArray
 from tests.traces.expecting import only
 
 POINTS = 40

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import pi
 from types import MappingProxyType
 
-from lyewitness.estimates import Estimate
+from lyewitness.words.estimates import Estimate
 
 KOZENY_CARMAN = 180.0
 """Constant of the law for beds of spheres (Carman 1937; common practice)."""

@@ -7,9 +7,10 @@ throughout: the organic part moves pH and pKa both, which is not computed.
 from math import log, pow
 from typing import Literal
 
-from lyewitness.chemistry.protolytes import GAS_CONSTANT_J_MOL_K, REFERENCE_K
+from lyewitness.chemistry.protolytes import REFERENCE_K
 from lyewitness.chemistry.water import kelvin
-from lyewitness.estimates import Estimate
+from lyewitness.words.constants import GAS_CONSTANT_J_MOL_K
+from lyewitness.words.estimates import Estimate
 
 IonisableRole = Literal["base", "acid"]
 

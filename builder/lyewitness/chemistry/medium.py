@@ -22,7 +22,7 @@ from lyewitness.chemistry.buffers import STRONG_BASE
 from lyewitness.chemistry.equilibria import TABLE, Constants, buffer_capacity_molal, equilibrium
 from lyewitness.chemistry.protolytes import pk_at
 from lyewitness.chemistry.records import Composition, Equilibrium, Ionisation, MediumNote, StressMedium
-from lyewitness.estimates import Estimate
+from lyewitness.words.estimates import Estimate
 
 BENCH_PH_UNCERTAINTY = 0.05
 """95 % half width of a pH read with a well-kept meter (common practice)."""

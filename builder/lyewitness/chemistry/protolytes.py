@@ -9,9 +9,9 @@ from math import log
 from types import MappingProxyType
 
 from lyewitness.chemistry.records import Ionisation, Protolyte
-from lyewitness.chemistry.water import ZERO_CELSIUS_K, kelvin
+from lyewitness.chemistry.water import kelvin
+from lyewitness.words.constants import GAS_CONSTANT_J_MOL_K, ZERO_CELSIUS_K
 
-GAS_CONSTANT_J_MOL_K = 8.314462618
 REFERENCE_K = 25.0 + ZERO_CELSIUS_K
 
 GOLDBERG = "Goldberg, Kishore and Lennen, J. Phys. Chem. Ref. Data 2002, 31, 231; from memory"

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from lyewitness.estimates import Estimate
+from lyewitness.words.estimates import Estimate
 
 ActivityModel = Literal["Davies", "extended Debye–Hückel"]
 MediumNote = Literal[

@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from lyewitness.chemistry.hazards import solvent_named
 from lyewitness.chemistry.water import kelvin, water_density, water_viscosity
-from lyewitness.estimates import Estimate
+from lyewitness.words.estimates import Estimate
 
 VISCOSITY_BOUND = 0.15
 """Relative: what the mixing rule is taken to be good for; buffers of 50 mmol/L add 1–2 %."""

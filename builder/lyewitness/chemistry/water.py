@@ -5,7 +5,8 @@ In: temperatures in °C. Out: bare numbers.
 
 from math import log10, pow
 
-ZERO_CELSIUS_K = 273.15
+from lyewitness.words.constants import ZERO_CELSIUS_K
+
 _VISCOSITY_TERMS = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
 
 

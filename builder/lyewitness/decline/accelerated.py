@@ -11,22 +11,20 @@ from math import exp, sqrt
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import stats
 
 from lyewitness.decline.column_lives import log_hours, log_rate
 from lyewitness.decline.records import AcceleratedFit, Decline
-from lyewitness.estimates import Estimate
-from lyewitness.quantities import with_unit
 from lyewitness.study.records import Choices, Column, Study
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.constants import GAS_CONSTANT_KJ_MOL_K, ZERO_CELSIUS_K
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import with_unit
 
-FloatArray = NDArray[np.float64]
 Variable = Literal["temperature", "pH"]
 BOTH: tuple[Variable, Variable] = ("temperature", "pH")
 
-GAS_CONSTANT = 8.314462618e-3
-"""kJ/(mol K); CODATA 2018, exact."""
-KELVIN = 273.15
+
 LEAST_SETTINGS = 3
 JUST_OUTSIDE = 0.25
 """Predictions go this share of the tested range beyond both its ends, and no further."""
@@ -78,7 +76,7 @@ def straight(x: FloatArray, y: FloatArray) -> Straight:
 
 def arrhenius(temperatures_C: FloatArray, rates: FloatArray) -> Straight:
     """Return the line of ln(rate) against 1/T (1/K); −slope × gas constant is the activation energy."""
-    return straight(1.0 / (temperatures_C + KELVIN), np.log(rates))
+    return straight(1.0 / (temperatures_C + ZERO_CELSIUS_K), np.log(rates))
 
 
 def fit_accelerated(study: Study, declines: Sequence[Decline]) -> tuple[tuple[AcceleratedFit, ...], str]:
@@ -144,7 +142,7 @@ def _fit(
     confidence = choices.confidence
     energy, slope = Estimate(reason="pH was varied"), Estimate(reason="temperature was varied")
     if variable == "temperature":
-        energy = arrhenius(x, y).slope_estimate(confidence, -GAS_CONSTANT)
+        energy = arrhenius(x, y).slope_estimate(confidence, -GAS_CONSTANT_KJ_MOL_K)
     else:
         slope = straight(x, np.log10(y)).slope_estimate(confidence)
     predictions, reason = _predictions(declines, variable, settings, confidence)
@@ -188,7 +186,7 @@ def _predictions(
 
 def _axis(setting: float, variable: Variable) -> float:
     """Return where a setting stands on the axis of the fit: 1/T or pH."""
-    return 1.0 / (setting + KELVIN) if variable == "temperature" else setting
+    return 1.0 / (setting + ZERO_CELSIUS_K) if variable == "temperature" else setting
 
 
 def _life_at(

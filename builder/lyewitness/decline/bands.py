@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.decline.choosing import Choice, ShapeFit
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 WORTH_A_LOOK = 0.01
 """Rivals with a smaller Akaike weight add nothing to the band."""

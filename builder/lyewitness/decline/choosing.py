@@ -16,9 +16,8 @@ from scipy import stats
 from lyewitness.decline.fitting import fit, refine
 from lyewitness.decline.noise import POINTS_FOR_NOISE, NoiseView, noise_scale, progress, view_noise, whitener
 from lyewitness.decline.shapes import SHAPES, Shape
+from lyewitness.words.arrays import BoolArray, FloatArray
 
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 Cell = TypeVar("Cell", np.float64, np.bool_)
 
 LEAST_POINTS = 5

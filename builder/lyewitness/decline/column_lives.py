@@ -8,13 +8,11 @@ from dataclasses import dataclass, replace
 from math import exp, log
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import stats
 
 from lyewitness.decline.records import Decline, LifeState
-from lyewitness.estimates import Estimate
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
 
 SHORTEST_H = 1e-3
 """Lives of nothing, which have no logarithm, count as this many hours at least."""

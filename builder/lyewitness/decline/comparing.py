@@ -20,8 +20,8 @@ from lyewitness.decline.small_samples import (
     permutation_p,
     welch,
 )
-from lyewitness.estimates import Estimate
 from lyewitness.study.records import Choices
+from lyewitness.words.estimates import Estimate
 
 
 def compare(marker: str, metric: str, a: Side, b: Side, choices: Choices) -> Comparison:

@@ -15,8 +15,8 @@ from lyewitness.decline.dunnett import AgainstControl, against_control
 from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.records import Comparison
 from lyewitness.decline.small_samples import log_margin
-from lyewitness.estimates import Estimate
 from lyewitness.study.records import Choices
+from lyewitness.words.estimates import Estimate
 
 LEAST_COLUMNS = 2
 

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import stats
 
 from lyewitness.decline.bands import Band, band
@@ -31,10 +30,9 @@ from lyewitness.decline.rates import RateView, rates
 from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
 from lyewitness.decline.shapes import SHAPES
-from lyewitness.estimates import Estimate
 from lyewitness.study.records import Choices, Limit
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
 
 CURVE_POINTS = 161
 """Exposures at which curves and bands are given."""

@@ -12,12 +12,10 @@ from functools import cache
 from math import sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import optimize, stats
 
 from lyewitness.decline.small_samples import LEAST_SHARE, TINY, Difference
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 NODES = 96
 """Nodes of either quadrature; the chances are good to 1e-6."""

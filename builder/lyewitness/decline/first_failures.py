@@ -10,7 +10,7 @@ from math import inf
 
 from lyewitness.decline.column_lives import held_h
 from lyewitness.decline.records import Decline, FirstFailure, Life
-from lyewitness.estimates import Estimate
+from lyewitness.words.estimates import Estimate
 
 
 def first_failure(column: str, group: str, declines: Sequence[Decline]) -> FirstFailure:

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from scipy.special import expit
 
 from lyewitness.decline.shapes import Curve, Shape
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 Reweight = Callable[[FloatArray], FloatArray]
 
 RATES = np.concatenate([-np.geomspace(0.01, 10.0, 24)[::-1], np.geomspace(0.01, 40.0, 32)])

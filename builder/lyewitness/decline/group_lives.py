@@ -8,7 +8,6 @@ from dataclasses import replace
 from math import log
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import special, stats
 
 from lyewitness.decline.column_lives import (
@@ -24,9 +23,8 @@ from lyewitness.decline.conservative import conservative_life
 from lyewitness.decline.records import Decline, GroupLife, Life, LifeState
 from lyewitness.decline.small_samples import typical
 from lyewitness.decline.survival import kaplan_meier
-from lyewitness.estimates import Estimate
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
 
 LATE = "what passed it so late that the band does not show it counts by its curve"
 

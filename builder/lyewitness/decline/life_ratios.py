@@ -20,8 +20,8 @@ from lyewitness.decline.small_samples import (
     welch,
 )
 from lyewitness.decline.survival import log_rank
-from lyewitness.estimates import Estimate
 from lyewitness.study.records import Choices
+from lyewitness.words.estimates import Estimate
 
 Longer = Literal["a", "b", ""]
 LARGEST_RATIO = 1e6

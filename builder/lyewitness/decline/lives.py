@@ -12,11 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.decline.records import Life, LifeState
-from lyewitness.estimates import Estimate
 from lyewitness.study.records import Limit
-
-FloatArray = NDArray[np.float64]
-
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
 
 COLLAPSE = 0.5
 """A passage between two injections is a collapse where it holds more than this share of the whole change."""

@@ -14,8 +14,8 @@ from lyewitness.decline.choosing import OUTLYING, PULLED_TO
 from lyewitness.decline.mixed_rates import LEAST_COLUMNS, LEAST_INJECTIONS
 from lyewitness.decline.noise import CORRELATIONS, GROWTHS, POINTS_FOR_NOISE
 from lyewitness.decline.shelf_life import POOLING_LEVEL
-from lyewitness.quantities import fixed
 from lyewitness.study.records import Choices
+from lyewitness.words.numbers import fixed
 
 LEAST_COVERAGE, MOST_COVERAGE = 0.93, 0.97
 MOST_FALSE = 0.05

@@ -8,10 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import optimize
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 START = 1.0
 """Ratio of the random standard deviations to that of the noise from which the search sets out."""

@@ -11,10 +11,11 @@ from math import exp, log, sqrt
 import numpy as np
 from scipy import stats
 
-from lyewitness.decline.mixed_model import FloatArray, MixedFit, fit_mixed
+from lyewitness.decline.mixed_model import MixedFit, fit_mixed
 from lyewitness.decline.records import Comparison, Decline
-from lyewitness.estimates import Estimate
 from lyewitness.study.records import Choices
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
 
 LEAST_COLUMNS = 4
 """On each side: three do not bear the variances of level and slope."""

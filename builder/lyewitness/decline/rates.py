@@ -15,9 +15,8 @@ from scipy import stats
 
 from lyewitness.decline.choosing import Choice, ShapeFit
 from lyewitness.decline.shapes import Shape
-from lyewitness.estimates import Estimate
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
 
 
 @dataclass(frozen=True, eq=False, slots=True)

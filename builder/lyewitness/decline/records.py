@@ -9,12 +9,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lyewitness.estimates import Estimate
 from lyewitness.study.records import Limit
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
 
-FloatArray = NDArray[np.float64]
 ModelName = Literal["steady", "straight line", "first order", "delayed", "sigmoid"]
 LifeState = Literal["reached", "not reached", "unclear", "not measured"]
 Finding = Literal[
@@ -69,6 +68,9 @@ class Life:
     """Where the one-sided bound of the mean line meets the limit (ICH Q1E), hours."""
     extrapolated: bool = False
     """True where `hours` lies beyond what was run; only on demand."""
+    recovered_h: tuple[float | None, float | None] = (None, None)
+    """Where the limit was passed and the metric came back: last injection seen past it, first seen within it
+    again, hours."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -7,14 +7,12 @@ from collections.abc import Iterator, Sequence
 from statistics import median
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.decline.records import Series
 from lyewitness.peaks.records import Measurements, PeakRow
 from lyewitness.study.exposure import exposure_of
 from lyewitness.study.records import Column, Limit, Marker, Study
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 WORTH_A_LOOK = ("retention_factor", "plate_number_half_height", "symmetry_factor", "peak_area")
 """Metrics that are followed on every marker, limited or not."""

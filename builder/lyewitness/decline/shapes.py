@@ -8,12 +8,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import expit
 
 from lyewitness.decline.records import ModelName
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 Curve = Callable[[FloatArray, FloatArray], FloatArray]
 
 STEEPEST = 60.0

@@ -12,10 +12,10 @@ from math import sqrt
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import stats
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+
 Batch = tuple[FloatArray, FloatArray]
 """(exposures (n,), values (n,))"""
 Pooling = Literal["one line", "separate intercepts", "separate lines"]

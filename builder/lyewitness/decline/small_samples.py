@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import optimize, stats
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 MOST_ARRANGEMENTS = 20_000
 """Exact permutation is used up to this many ways of dealing the columns out to the groups."""

@@ -6,13 +6,10 @@ In: hours, and whether each is a life or only a lower bound. Out: Kaplan–Meier
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import stats
 
 from lyewitness.decline.small_samples import permutation_p
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
+from lyewitness.words.arrays import BoolArray, FloatArray
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,24 +8,23 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, LogLocator
-from numpy.typing import NDArray
 
 from lyewitness.decline.records import AcceleratedFit
-from lyewitness.estimates import Estimate
 from lyewitness.figures.axes import dress
 from lyewitness.figures.ends import height_for, name_ends, room_for
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import GroupInk, Look
-from lyewitness.figures.words import sentence, slug, stated, subject, table_of
 from lyewitness.findings.records import Report
-from lyewitness.quantities import interval
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.constants import GAS_CONSTANT_KJ_MOL_K, ZERO_CELSIUS_K
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import interval, stated
+from lyewitness.words.phrases import sentence
 
-FloatArray = NDArray[np.float64]
 HEIGHT_PX = 340
-GAS_CONSTANT = 8.314462618e-3
-"""kJ/(mol K); CODATA 2018, exact."""
-KELVIN = 273.15
 
 
 def accelerated_figures(report: Report, look: Look) -> list[Figure]:
@@ -46,7 +45,7 @@ def _figure(report: Report, look: Look, fits: Sequence[AcceleratedFit]) -> Figur
         "-ph" if first.variable == "pH" else ""
     )
     said = sentence(
-        f"rate of the {subject(first.marker, first.metric)} against {first.variable}: "
+        f"rate of the {metric_of_marker(first.marker, first.metric)} against {first.variable}: "
         + "; ".join(f"{fit.group} {_slope_words(fit)}" for fit in fits)
     )
     return Figure(
@@ -54,7 +53,7 @@ def _figure(report: Report, look: Look, fits: Sequence[AcceleratedFit]) -> Figur
         file=f"figures/{name}.svg",
         data=light,
         dark=dark,
-        title=f"Rate against {first.variable}: {subject(first.marker, first.metric)}",
+        title=f"Rate against {first.variable}: {metric_of_marker(first.marker, first.metric)}",
         caption=f"{said} Points: columns; lines: the fit, over the tested range alone; "
         "bands: the interval of its slope, turned about the middle.",
         alt=said,
@@ -117,11 +116,11 @@ def _one(axes: Axes, fit: AcceleratedFit, ink: GroupInk) -> float:
 def _log_slope(fit: AcceleratedFit) -> Estimate:
     """Return the slope of ln(rate) on the scale of `_scale`, with its interval; empty if unknown."""
     known = fit.activation_energy_kJ_mol if fit.variable == "temperature" else fit.slope_per_ph
-    factor = -1 / GAS_CONSTANT if fit.variable == "temperature" else float(np.log(10))
+    factor = -1 / GAS_CONSTANT_KJ_MOL_K if fit.variable == "temperature" else float(np.log(10))
     value, low, high = (end if end is None else end * factor for end in (known.value, known.low, known.high))
     return Estimate(value, low, high)
 
 
 def _scale(settings: FloatArray, fit: AcceleratedFit) -> FloatArray:
     """Return what ln(rate) is straight against: 1/T in 1/K (Arrhenius), or the pH itself."""
-    return 1.0 / (settings + KELVIN) if fit.variable == "temperature" else settings
+    return 1.0 / (settings + ZERO_CELSIUS_K) if fit.variable == "temperature" else settings

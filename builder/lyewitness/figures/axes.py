@@ -13,8 +13,7 @@ from numpy.typing import ArrayLike
 
 from lyewitness.decline.records import Series
 from lyewitness.figures.style import INK, MUTED, Look
-from lyewitness.figures.words import stated
-from lyewitness.quantities import fixed
+from lyewitness.words.numbers import fixed, stated
 
 
 def dress(axes: Axes, look: Look, across: str, up: str, ticks: tuple[int, int] = (7, 6)) -> None:

@@ -9,21 +9,20 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.transforms import ScaledTranslation
-from numpy.typing import NDArray
 
 from lyewitness.figures.labels import above
 from lyewitness.figures.polylines import few_points
 from lyewitness.figures.scale_bars import round_length
 from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import INK, MUTED, Look
-from lyewitness.figures.words import listed, stated
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
-from lyewitness.quantities import rounded, with_unit
 from lyewitness.study.records import Column, Injection
 from lyewitness.traces.records import Trace
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.numbers import rounded, stated, with_unit
+from lyewitness.words.phrases import listed
 
-FloatArray = NDArray[np.float64]
 Rows = dict[str, list[PeakRow]]
 """Peak rows by injection."""
 

@@ -7,15 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.decline.records import Decline
-from lyewitness.estimates import Estimate
-from lyewitness.figures.words import UNITS, hours_words
-from lyewitness.quantities import interval
 from lyewitness.study.records import Limit
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.metrics import unit_of
+from lyewitness.words.numbers import interval
+from lyewitness.words.phrases import exposure
 
-FloatArray = NDArray[np.float64]
 LEAST_SHARE = 0.1
 """An axis reaches at least this share of the start to both sides of it: what changes by less is steady."""
 BAND_SHARE = 0.2
@@ -103,8 +103,8 @@ def end_words(curve: Curve, own: bool) -> str:
     decline = curve.decline
     left, unit = decline.remaining, "%"
     if own:
-        left, unit = _own_end(curve), UNITS.get(decline.series.metric, "")
-    at = f" at {hours_words(decline.end_h)}" if decline.end_h is not None else ""
+        left, unit = _own_end(curve), unit_of(decline.series.metric, "signal")
+    at = f" at {exposure(decline.end_h)}" if decline.end_h is not None else ""
     return f"{decline.series.column} {interval(left, unit)}{at}"
 
 

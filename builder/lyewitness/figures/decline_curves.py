@@ -7,34 +7,25 @@ from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from numpy.typing import NDArray
 
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.figures.axes import dress, name_scales, volumes_per_hour
 from lyewitness.figures.curves import Curve, curves_of, end_words, in_own_unit, span
 from lyewitness.figures.ends import height_for, name_ends, room_for
 from lyewitness.figures.labels import fitted
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.rules import rules
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import GROUND, INK, MUTED, GroupInk, Look
-from lyewitness.figures.words import (
-    axis_words,
-    life_words,
-    limit_of,
-    limit_words,
-    listed,
-    metric_name,
-    sentence,
-    slug,
-    stated,
-    subject,
-    table_of,
-)
 from lyewitness.findings.records import Report
-from lyewitness.quantities import with_unit
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.limits import limit_label, limit_of
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import axis_words, metric_name, metric_of_marker
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.phrases import listed, sentence
 
-FloatArray = NDArray[np.float64]
 HEIGHT_PX = 420
 MANY_POINTS = 60
 """From here on injections are drawn as dots without the group's mark."""
@@ -78,11 +69,11 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
         file=f"figures/{name}.svg",
         data=light,
         dark=dark,
-        title=sentence(f"{subject(marker, metric)} against exposure").rstrip("."),
+        title=sentence(f"{metric_of_marker(marker, metric)} against exposure").rstrip("."),
         caption=_caption(declines, lives, report.study.choices.confidence),
         alt=sentence(
-            f"{subject(marker, metric)}{unit} against exposure in hours, "
-            f"{listed(dict.fromkeys(limit_words(one.limit) for one in declines if one.limit))}; "
+            f"{metric_of_marker(marker, metric)}{unit} against exposure in hours, "
+            f"{listed(dict.fromkeys(limit_label(one.limit) for one in declines if one.limit))}; "
             "at the end: " + "; ".join(end_words(one, own) for one in curves)
         ),
         width_px=look.width_px,
@@ -101,7 +92,7 @@ def _draw(curves: Sequence[Curve], own: bool, groups: Sequence[str], look: Look)
     present = [group for group in groups if any(one.group == group for one in series)]
     per_hour = volumes_per_hour(series)
     scales = ["exposure / h"] + (["column volumes"] if per_hour else [])
-    bounds = dict.fromkeys(limit_words(one.decline.limit) for one in curves if one.decline.limit)
+    bounds = dict.fromkeys(limit_label(one.decline.limit) for one in curves if one.decline.limit)
     right = max(room_for([*present, *bounds], look), *(24 + look.words_width(words) for words in scales))
     titles = fitted(_title(series[0].marker, series[0].metric, own), look.width_px - 54, look.words_width)
     top = 38 + 1.2 * look.label_px * (len(titles) - 1)
@@ -128,8 +119,8 @@ def _draw(curves: Sequence[Curve], own: bool, groups: Sequence[str], look: Look)
 def _title(marker: str, metric: str, own: bool) -> str:
     """Return what is drawn upwards, with its unit."""
     if not own:
-        return f"{subject(marker, metric)}\u00a0/\u00a0% of each column’s own reference"
-    return subject(marker, metric) + axis_words(metric).removeprefix(metric_name(metric))
+        return f"{metric_of_marker(marker, metric)}\u00a0/\u00a0% of each column’s own reference"
+    return metric_of_marker(marker, metric) + axis_words(metric).removeprefix(metric_name(metric))
 
 
 def draw_column(axes: Axes, one: Curve, ink: GroupInk, look: Look) -> None:
@@ -192,7 +183,7 @@ def limit_rules(axes: Axes, curves: Sequence[Curve], look: Look) -> list[tuple[f
         if not single:
             axes.axhspan(low, high, color=MUTED, alpha=0.15, linewidth=0, zorder=0.5)
         falling = limit.at_least is not None or limit.at_least_percent is not None
-        words = limit_words(limit) + ("" if single else "; grey: in % of each column’s reference")
+        words = limit_label(limit) + ("" if single else "; grey: in % of each column’s reference")
         found.append((low if falling else high, words))
     return rules(axes, look, found)
 
@@ -200,10 +191,10 @@ def limit_rules(axes: Axes, curves: Sequence[Curve], look: Look) -> list[tuple[f
 def _caption(declines: Sequence[Decline], lives: Sequence[GroupLife], confidence: float) -> str:
     """Say which groups passed the limit and when, then what is drawn."""
     limit = next(one.limit for one in declines if one.limit is not None)
-    head = subject(declines[0].series.marker, declines[0].series.metric)
+    head = metric_of_marker(declines[0].series.marker, declines[0].series.metric)
     bound = limit_of(limit)
     reached = [one for one in lives if one.life.state == "reached"]
-    passed = "; ".join(f"{one.group} after {life_words(one.life)}" for one in reached)
+    passed = "; ".join(f"{one.group} after {tell(one.life)}" for one in reached)
     held = listed(one.group for one in lives if one.life.state == "not reached")
     said = [f"The {head} passed its {bound}: {passed}." if passed else f"The {head} has a {bound}."]
     said.append(sentence(f"{held} did not pass it within the test") if held else "")

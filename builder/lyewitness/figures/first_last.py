@@ -20,12 +20,13 @@ from lyewitness.figures.chromatograms import (
     typical_column,
     usable,
 )
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import INK, MUTED, GroupInk, Look
-from lyewitness.figures.words import hours_words, sentence, slug, table_of
 from lyewitness.findings.records import Report
 from lyewitness.study.records import Column, Injection
+from lyewitness.words.names import slug
+from lyewitness.words.phrases import exposure, sentence
 
 WORDS = ("first", "last")
 SHARE = 0.625
@@ -71,7 +72,7 @@ def _draw_pair(
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height; the axes count minutes and pixels."""
     traces = [report.traces[one.id] for one in pair]
-    words = [f"{word}\n{hours_words(hours_of(one, rows))}" for word, one in zip(WORDS, pair, strict=True)]
+    words = [f"{word}\n{exposure(hours_of(one, rows))}" for word, one in zip(WORDS, pair, strict=True)]
     scale = PEAK_PX / tallest(traces)
     unit = signal_unit(traces)
     right = 12 + max(look.words_width(line) for word in words for line in word.split("\n"))
@@ -114,7 +115,7 @@ def _join_apexes(axes: Axes, before: Lifted, after: Lifted, lift: float) -> None
 
 def _pair_caption(group: str, column: Column, pair: tuple[Injection, Injection], rows: Rows) -> str:
     """Say how the peaks moved, then what is drawn."""
-    hours = hours_words(hours_of(pair[1], rows))
+    hours = exposure(hours_of(pair[1], rows))
     finding = sentence(f"{column.label}, typical of {group}, over {hours}: {moved(pair, rows)}")
     return (
         f"{finding} Above: the first injection; below: the last, on the same scales; dotted: the same "

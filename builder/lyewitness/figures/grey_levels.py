@@ -4,9 +4,8 @@ In: grey images (h, w). Out: thresholds, and the image without the strip of word
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 TWO_LEVELS_ABOVE = 0.7
 """Share of the variance between the classes from which on there are two of them."""

@@ -6,10 +6,9 @@ In: wanted positions, sizes and what is drawn, in pixels or along one axis. Out:
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import isotonic_regression
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 def spread(wanted: Sequence[float], sizes: float | Sequence[float], low: float, high: float) -> FloatArray:

@@ -14,7 +14,7 @@ from lyewitness.figures.axes import name_scales, number, volumes_per_hour
 from lyewitness.figures.labels import fitted
 from lyewitness.figures.sheets import finished, new_sheet, panel
 from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
-from lyewitness.figures.words import life_words
+from lyewitness.words.lives import tell
 
 FOOT_PX = 12.0
 """Room below the last row for the words at the end of the test."""
@@ -78,7 +78,7 @@ def _form(lives: Sequence[GroupLife], look: Look, volumes: bool) -> _Form:
         lines = max(len(row) for life in lives for row in [_lines(life, room, False, look)])
         head = 10 + lines * line
         return _Form(14.0, head + 64, False, room, head + 21, head + 45, 14.0)
-    wide = max(look.words_width(words) for life in lives for words in (life.group, life_words(life.life)))
+    wide = max(look.words_width(words) for life in lives for words in (life.group, tell(life.life)))
     room = min(224.0, 4 + wide)
     lines = max(len(_lines(life, room, True, look)) for life in lives)
     scales = look.words_width("column volumes" if volumes else "exposure / h") + 16
@@ -87,7 +87,7 @@ def _form(lives: Sequence[GroupLife], look: Look, volumes: bool) -> _Form:
 
 def _lines(life: GroupLife, room: float, beside: bool, look: Look) -> list[tuple[str, str]]:
     """Return the lines beside a bar as (group, life): both on one where they are above it and fit."""
-    words = life_words(life.life)
+    words = tell(life.life)
     if not beside and look.words_width(f"{life.group}  {words}") <= room:
         return [(life.group, words)]
     names, told = (fitted(text, room, look.words_width) for text in (life.group, words))

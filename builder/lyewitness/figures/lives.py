@@ -7,12 +7,16 @@ from collections.abc import Iterator, Sequence
 
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.figures.life_bars import draw_lives
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied
 from lyewitness.figures.style import Look
-from lyewitness.figures.words import life_words, limit_words, sentence, slug, stated, subject, table_of
 from lyewitness.findings.records import Report
-from lyewitness.quantities import with_unit
+from lyewitness.words.limits import limit_label
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.phrases import sentence
 
 
 def lives_figures(report: Report, look: Look) -> list[Figure]:
@@ -64,8 +68,8 @@ def _figure(
     with applied(look):
         light, dark, height = draw_lives(lives, declines, order, look)
         narrow, narrow_dark, narrow_height = draw_lives(lives, declines, order, look.narrow())
-    told = "; ".join(f"{life.group} {life_words(life.life)}" for life in lives)
-    head = f"lives on one axis of hours, by {subject(marker, metric)}, {limit_words(lives[0].limit)}"
+    told = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
+    head = f"lives on one axis of hours, by {metric_of_marker(marker, metric)}, {limit_label(lives[0].limit)}"
     return [
         Figure(
             id=name,
@@ -92,10 +96,11 @@ def _of(decline: Decline) -> tuple[str, str]:
 
 def _caption(lives: Sequence[GroupLife], confidence: float) -> str:
     """Say who lasted how long, then what the marks mean."""
-    finding = "; ".join(f"{life.group} {life_words(life.life)}" for life in lives)
+    finding = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
     unlimited = any(life.life.state == "not reached" for life in lives)
     parts = [
-        f"Life by {subject(lives[0].marker, lives[0].metric)}, {limit_words(lives[0].limit)}: {finding}.",
+        f"Life by {metric_of_marker(lives[0].marker, lives[0].metric)}, "
+        f"{limit_label(lives[0].limit)}: {finding}.",
         f"Bar: {with_unit(stated(100 * confidence), '%')} interval of the group’s typical column; "
         "large mark: the estimate; small marks: the single columns.",
     ]

@@ -9,18 +9,19 @@ from statistics import median
 import numpy as np
 from matplotlib.axes import Axes
 
-from lyewitness.estimates import Estimate
 from lyewitness.figures.axes import dress
 from lyewitness.figures.ends import height_for, name_ends, room_for
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.rules import DASHES
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import INK, Look
-from lyewitness.figures.words import UNITS, axis_words, metric_name, sentence, stated, table_of
 from lyewitness.findings.records import Report
-from lyewitness.quantities import fixed, places_for, rounded, with_unit
 from lyewitness.study.exposure import exposure_of
 from lyewitness.study.records import Column, LoggedCondition
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.metrics import axis_words, metric_name, unit_of
+from lyewitness.words.numbers import fixed, places_for, rounded, stated, with_unit
+from lyewitness.words.phrases import sentence
 
 HEIGHT_PX = 300
 PANEL_PX = 120.0
@@ -113,7 +114,7 @@ def _draw(
         title = axis_words(metric)
         if stated_as is not None:
             axes.axhline(stated_as, color=INK, linewidth=1.0, dashes=DASHES, zorder=1)
-            title += f" (dashed: stated {with_unit(stated(stated_as), UNITS.get(metric, ''))})"
+            title += f" (dashed: stated {with_unit(stated(stated_as), unit_of(metric))})"
         lowest = place == len(metrics) - 1
         dress(axes, look, "exposure / h" if lowest else "", title, (7, 4))
         axes.tick_params(labelbottom=lowest)
@@ -159,7 +160,7 @@ def _name_groups(axes: Axes, report: Report, points: Mapping[str, Points], look:
 def _told(metric: str, points: Mapping[str, Points]) -> str:
     """Say from where to where the logged values ran."""
     values = [value for line in points.values() for _, value in line]
-    unit = UNITS.get(metric, "")
+    unit = unit_of(metric)
     places = places_for(Estimate(value=median(values), low=min(values), high=max(values)))
     low, high = (with_unit(fixed(end, places), unit) for end in (min(values), max(values)))
     rises = [(line[-1][1] / line[0][1] - 1) * 100 for line in points.values() if line[0][1]]

@@ -15,23 +15,16 @@ from lyewitness.figures.curves import Curve, curves_of, in_own_unit, span
 from lyewitness.figures.decline_curves import dots, draw_band, limit_rules
 from lyewitness.figures.keys import KEY_PX, draw_key, key_places
 from lyewitness.figures.labels import fitted
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import FAINT, INK, GroupInk, Look
-from lyewitness.figures.words import (
-    axis_words,
-    life_words,
-    metric_name,
-    percent_words,
-    sentence,
-    slug,
-    stated,
-    subject,
-    table_of,
-)
 from lyewitness.findings.records import Report
-from lyewitness.quantities import with_unit
 from lyewitness.study.records import Column
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import axis_words, metric_name, metric_of_marker
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.phrases import sentence, share_percent
 
 MOST_ACROSS = 3
 PANEL_PX = 128.0
@@ -205,7 +198,7 @@ def _passed(label: str, limited: Sequence[Decline]) -> str:
         return f"{label} passed no limit within the test."
     reached.sort(key=lambda one: one.life.hours.value or 0.0)
     parts = (
-        f"{subject(one.series.marker, one.series.metric)} after {life_words(one.life)}" for one in reached
+        f"{metric_of_marker(one.series.marker, one.series.metric)} after {tell(one.life)}" for one in reached
     )
     return f"{label} passed {len(reached)} of {len(limited)} limits: {'; '.join(parts)}."
 
@@ -217,13 +210,13 @@ def _left(declines: Sequence[Decline]) -> str:
         if one.remaining.value is not None:
             groups = left.setdefault((one.series.marker, one.series.metric), {})
             groups.setdefault(one.series.group, []).append(one.remaining.value)
-    told = (f"{subject(*pair)} {_means(groups)}" for pair, groups in left.items())
+    told = (f"{metric_of_marker(*pair)} {_means(groups)}" for pair, groups in left.items())
     return "remaining at the end of the test: " + "; ".join(told)
 
 
 def _means(groups: dict[str, list[float]]) -> str:
     """Return `polymer 100 %, porous hybrid 70 %`."""
-    return ", ".join(f"{group} {percent_words(float(np.mean(values)))}" for group, values in groups.items())
+    return ", ".join(f"{group} {share_percent(float(np.mean(values)))}" for group, values in groups.items())
 
 
 def _table(declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:

@@ -6,28 +6,27 @@ In: images of the study whose particles are to be counted. Out: the figures `par
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
-from numpy.typing import NDArray
 from PIL import Image
 
-from lyewitness.estimates import Estimate
 from lyewitness.figures.axes import dress
 from lyewitness.figures.grey_levels import without_strip
 from lyewitness.figures.particles import Particle, ParticleCount, count_particles
 from lyewitness.figures.pictures import read_pages
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, number_cell, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import ACCENT, GROUND, INK, MUTED, Look
-from lyewitness.figures.words import number_cell, percent_words, sentence, slug, table_of
-from lyewitness.quantities import fixed, interval, with_unit
 from lyewitness.study.records import Study, StudyImage
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import fixed, interval, with_unit
+from lyewitness.words.phrases import sentence, share_percent
 
 MOST_PX = 1200
 """Larger images are counted at this width: finer pixels cost time and tell nothing more."""
 SHARE = 0.58
 """Width of the picture, as share of the figure's."""
 NM_PER_UM = 1000.0
-
-FloatArray = NDArray[np.float64]
 
 
 def particle_figures(study: Study, look: Look) -> list[Figure]:
@@ -84,7 +83,7 @@ def count_words(count: ParticleCount) -> str:
     roundness = fixed(float(np.median([one.roundness for one in count.particles])), 2)
     sized = len(count.particles) - count.fragments
     broken = (
-        f"{percent_words(100 * count.broken_share)} broken"
+        f"{share_percent(100 * count.broken_share)} broken"
         if count.broken_share is not None
         else "none whole"
     )

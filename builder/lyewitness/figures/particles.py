@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from scipy.spatial import ConvexHull, QhullError
 
-from lyewitness.estimates import Estimate
 from lyewitness.figures.grey_levels import edge_level, two_levels
 from lyewitness.figures.watershed import parted
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
 
-FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int32]
 
 SMALLEST_RADIUS_PX = 3.0

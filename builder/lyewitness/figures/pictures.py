@@ -17,10 +17,11 @@ from PIL import Image, ImageOps, ImageSequence, UnidentifiedImageError
 from lyewitness.figures.records import Figure
 from lyewitness.figures.scale_bars import with_scale_bar
 from lyewitness.figures.style import Look
-from lyewitness.figures.words import hours_words, listed, sentence, slug, stated
-from lyewitness.problems import Problem
-from lyewitness.quantities import rounded, with_unit
 from lyewitness.study.records import Study, StudyImage
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import rounded, stated, with_unit
+from lyewitness.words.phrases import exposure, listed, sentence
+from lyewitness.words.problems import Problem
 
 MOST_PAGES = 12
 """Pages of one file that are shown; a stack of more is data, not a picture."""
@@ -196,7 +197,7 @@ def _pair(
 def _placed(image: StudyImage) -> str:
     """Return the caption with column and exposure, where the caption is not all there is."""
     where = [image.column] if image.column else []
-    where += [hours_words(image.exposure_h)] if image.exposure_h is not None else []
+    where += [exposure(image.exposure_h)] if image.exposure_h is not None else []
     head = (image.caption or image.id).rstrip(".")
     return f"{head} ({listed(where, 'at')})" if where else head
 

@@ -5,9 +5,8 @@ In: arrays. Out: simplified arrays, and the `d` of an SVG path.
 
 import numpy as np
 from matplotlib.path import Path as Outline
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 def simplified(across: FloatArray, up: FloatArray, tolerance: float) -> tuple[FloatArray, FloatArray]:

@@ -3,6 +3,7 @@
 In: bytes drawn by this stage. Out: `Figure`.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 
@@ -38,3 +39,16 @@ class Figure:
     """`narrow` for a dark ground."""
     narrow_width_px: int = 0
     narrow_height_px: int = 0
+
+
+def number_cell(value: float | None, digits: int = 6) -> str:
+    """Return a cell of a data table: plain ASCII, empty for none."""
+    return "" if value is None or value != value else f"{value:.{digits}g}"
+
+
+def table_of(
+    header: Sequence[str], rows: Iterable[Sequence[str | float | None]]
+) -> tuple[tuple[str, ...], ...]:
+    """Return rows of text, header first."""
+    body = (tuple(one if isinstance(one, str) else number_cell(one) for one in row) for row in rows)
+    return (tuple(header), *body)

@@ -12,13 +12,14 @@ from lyewitness.decline.records import Decline
 from lyewitness.figures.axes import dress, number
 from lyewitness.figures.decline_curves import dots
 from lyewitness.figures.keys import KEY_PX, draw_key, key_places
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import FAINT, INK, MUTED, Look
-from lyewitness.figures.words import metric_name, sentence, subject, table_of
 from lyewitness.findings.records import Report
-from lyewitness.quantities import fixed, rounded, with_unit
+from lyewitness.words.metrics import metric_name, metric_of_marker
+from lyewitness.words.numbers import fixed, rounded, with_unit
+from lyewitness.words.phrases import sentence
 
 
 def residuals_figure(report: Report, look: Look) -> Figure | None:
@@ -50,7 +51,7 @@ def _said(shown: Sequence[Decline], fitted: Sequence[Decline]) -> str:
     """Say how large and how serial the residuals are."""
     sds = [one.model.residual_sd for one in shown if one.model is not None]
     correlations = [one.serial_correlation for one in fitted if one.serial_correlation is not None]
-    words = subject(shown[0].series.marker, shown[0].series.metric)
+    words = metric_of_marker(shown[0].series.marker, shown[0].series.metric)
     size = with_unit(rounded(float(np.median(sds)), 2), "%") if sds else ""
     parts = [
         f"residuals of the {words}: standard deviation {size} of the reference (median column)"

@@ -7,13 +7,12 @@ from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from numpy.typing import NDArray
 
 from lyewitness.figures.labels import emptiest
 from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import INK, Look
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 DASHES = (6.0, 3.0)
 STEP_PX = 3.0
 """How closely lines are felt for."""

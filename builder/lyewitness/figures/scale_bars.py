@@ -9,8 +9,7 @@ from matplotlib.font_manager import FontProperties, findfont
 from PIL import Image, ImageDraw, ImageFont
 
 from lyewitness.figures.style import Look
-from lyewitness.figures.words import stated
-from lyewitness.quantities import with_unit
+from lyewitness.words.numbers import stated, with_unit
 
 SHARE = 0.3
 """The bar takes at most this share of the picture's width."""

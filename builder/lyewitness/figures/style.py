@@ -17,8 +17,8 @@ from matplotlib.lines import Line2D
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, WrapValidator
 from pydantic_core import ErrorDetails, PydanticCustomError
 
-from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.shipped import shipped_folder
+from lyewitness.words.problems import Problem, StudyFolderError
 
 GROUND = "#010101"
 INK = "#020202"

@@ -8,21 +8,23 @@ from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
-from numpy.typing import NDArray
 from scipy import stats
 
 from lyewitness.decline.records import Decline, GroupLife
-from lyewitness.estimates import Estimate
 from lyewitness.figures.axes import dress
 from lyewitness.figures.ends import height_for, name_ends, room_for
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import GroupInk, Look
-from lyewitness.figures.words import limit_of, sentence, slug, stated, subject, table_of
 from lyewitness.findings.records import Report
-from lyewitness.quantities import interval, with_unit
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.limits import limit_of
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import interval, stated, with_unit
+from lyewitness.words.phrases import sentence
 
-FloatArray = NDArray[np.float64]
 ENOUGH_COLUMNS = 5
 """With fewer, steps of a quarter or more say less than the lives themselves."""
 HEIGHT_PX = 320
@@ -70,7 +72,7 @@ def _figure(report: Report, look: Look, marker: str, metric: str) -> Figure:
         file=f"figures/{name}.svg",
         data=light,
         dark=dark,
-        title=f"Columns within the limit: {subject(marker, metric)}",
+        title=f"Columns within the limit: {metric_of_marker(marker, metric)}",
         caption=sentence(f"Still within the {limit} at the end: {at_end}")
         + f" Steps after Kaplan and Meier; upright bars: {with_unit(stated(100 * confidence), '%')} interval "
         "of the share at the end; strokes: columns whose test ended before they failed.",

@@ -7,13 +7,12 @@ from html import escape
 
 import numpy as np
 from matplotlib.ticker import MaxNLocator
-from numpy.typing import NDArray
 
 from lyewitness.figures.axes import same_decimals
 from lyewitness.figures.style import Look
 from lyewitness.traces.records import Trace
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 PLOT_PX = 172.0
 """From the highest to the lowest point of the signal."""
 _RIGHT, _HEAD, _FOOT = 12.0, 26.0, 50.0

@@ -7,15 +7,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.figures.labels import above
 from lyewitness.figures.style import Look
 from lyewitness.figures.trace_axes import Frame, centred
 from lyewitness.peaks.records import PeakOutline, PeakRow
 from lyewitness.traces.records import Trace
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 @dataclass(frozen=True, eq=False, slots=True)

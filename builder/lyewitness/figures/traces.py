@@ -6,22 +6,19 @@ for light and dark ground in one file.
 
 from collections.abc import Sequence
 
-import numpy as np
-from numpy.typing import NDArray
-
 from lyewitness.figures.polylines import few_points, path_data
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.style import Look, Palette
 from lyewitness.figures.trace_axes import Frame, signal_axis, time_axis
 from lyewitness.figures.trace_names import names_of, written
-from lyewitness.figures.words import listed, sentence, slug, table_of
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakOutline, PeakRow
-from lyewitness.quantities import rounded, with_unit
 from lyewitness.study.records import Injection
 from lyewitness.traces.records import Trace
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import rounded, with_unit
+from lyewitness.words.phrases import listed, sentence
 
 
 def trace_figure(report: Report, look: Look, injection: Injection, rows: Sequence[PeakRow]) -> Figure:

@@ -6,7 +6,6 @@ In: traces and peak rows. Out: the figures `waterfall-<column>`.
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.figures.axes import number
 from lyewitness.figures.chromatograms import (
@@ -21,15 +20,16 @@ from lyewitness.figures.chromatograms import (
     tallest,
     usable,
 )
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import INK, GroupInk, Look
-from lyewitness.figures.words import hours_words, sentence, slug, table_of
 from lyewitness.findings.records import Report
 from lyewitness.study.records import Column, Injection
 from lyewitness.traces.records import Trace
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.names import slug
+from lyewitness.words.phrases import exposure, sentence
 
-FloatArray = NDArray[np.float64]
 MOST_TRACES = 24
 """More traces than this in one waterfall would hide each other; an even choice of them is drawn."""
 LEAST_STEP_PX = 21.0
@@ -53,7 +53,7 @@ def waterfall_figure(report: Report, look: Look, column: Column, rows: Rows) -> 
         ink = look.group(report.study.groups.index(column.group))
         light, dark, height = _draw(report, shown, rows, look, ink)
     name = f"waterfall-{slug(column.id)}"
-    hours = hours_words(hours_of(shown[-1], rows))
+    hours = exposure(hours_of(shown[-1], rows))
     finding = f"over {hours}: {moved((shown[0], shown[-1]), rows)}"
     meaning = "Oldest at the back, all on one scale, the exposure beside each; bar: signal"
     if len(shown) < len(injections):
@@ -87,7 +87,7 @@ def _draw(
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height; the axes count minutes and pixels."""
     traces = [report.traces[one.id] for one in shown]
-    words = [hours_words(hours_of(one, rows)) for one in shown]
+    words = [exposure(hours_of(one, rows)) for one in shown]
     unit, scale = signal_unit(traces), PEAK_PX / tallest(traces)
     right = max(12 + max(look.words_width(word) for word in words), 22 + look.words_width(unit))
     wide, end = look.width_px - 14 - right, last_minute(report, shown, rows)

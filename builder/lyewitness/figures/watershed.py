@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+
 IntArray = NDArray[np.int32]
 
 NECK_ABOVE = 0.8

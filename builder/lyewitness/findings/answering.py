@@ -24,9 +24,9 @@ from lyewitness.findings.records import Answer, ChemistryFact, Sign
 from lyewitness.findings.scope import Scope, scope_of
 from lyewitness.findings.sign_claims import sign_claims
 from lyewitness.findings.span_claims import span_claims
-from lyewitness.findings.wording import as_stated, counted, listed, mid_sentence, run_together, spelled
-from lyewitness.quantities import p_value, with_unit
 from lyewitness.study.records import Question
+from lyewitness.words.numbers import p_value, stated, with_unit
+from lyewitness.words.phrases import counted, listed, mid_sentence, run_together, spelled
 
 
 def answer(
@@ -99,7 +99,7 @@ def _tests_words(evidence: Evidence, ranking: Ranking) -> str:
     values = [
         p.comparison.p_adjusted for p in settled if p.comparison and p.comparison.p_adjusted is not None
     ]
-    confidence = with_unit(as_stated(100 * evidence.study.choices.confidence), "%")
+    confidence = with_unit(stated(100 * evidence.study.choices.confidence), "%")
     said = [f"intervals are at {confidence} confidence"]
     if len(settled) == 1 and values:
         said.append(ratio_words(settled[0]).removeprefix(": "))

@@ -7,12 +7,13 @@ import re
 from collections.abc import Iterable
 
 from lyewitness.decline.records import Comparison, Decline
-from lyewitness.estimates import Estimate
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
-from lyewitness.findings.wording import life_words, metric_of, ratio_of
-from lyewitness.quantities import p_value
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.numbers import p_value, ratio_of
 
 PLAIN = re.compile(r"[A-Za-z0-9_]([A-Za-z0-9_-]{0,58}[A-Za-z0-9_])?")
 
@@ -21,8 +22,8 @@ def of_decline(decline: Decline) -> Because:
     """Link to one decline, with its life in the label."""
     series = decline.series
     target = f"{series.column}/{series.marker}/{series.metric}"
-    words = f"{series.column}, {metric_of(series.marker, series.metric)}"
-    life = "" if decline.life.state == "not measured" else f": {life_words(decline.life)}"
+    words = f"{series.column}, {metric_of_marker(series.marker, series.metric)}"
+    life = "" if decline.life.state == "not measured" else f": {tell(decline.life)}"
     return Because("decline", target, words + life)
 
 
@@ -90,4 +91,6 @@ def of_decline_figure(marker: str, metric: str) -> tuple[Because, ...]:
     """Link to the figure of a decline; none where the marker's name would not stand in an id as it is."""
     if not PLAIN.fullmatch(marker):
         return ()
-    return (Because("figure", f"decline-{marker}-{metric}", f"decline of {metric_of(marker, metric)}"),)
+    return (
+        Because("figure", f"decline-{marker}-{metric}", f"decline of {metric_of_marker(marker, metric)}"),
+    )

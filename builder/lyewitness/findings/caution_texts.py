@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 
 from lyewitness.chemistry.hazards import HazardKind, Solvent
-from lyewitness.quantities import fixed, with_unit
+from lyewitness.words.numbers import fixed, with_unit
 
 
 def _plain(text: str) -> Callable[[Iterable[Solvent]], str]:

@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from lyewitness.decline.records import GroupLife, LifeState
-from lyewitness.estimates import Estimate
 from lyewitness.findings import because
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
@@ -15,23 +14,21 @@ from lyewitness.findings.ranking import Pairing, Ranking, why_words
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.seen import single_life
-from lyewitness.findings.wording import (
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.limits import falls_past
+from lyewitness.words.lives import is_vague, tell
+from lyewitness.words.metrics import the_metric
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import in_step, interval, p_value, ratio_of, rounded, stated, with_unit
+from lyewitness.words.phrases import (
     CANNOT_TELL,
-    as_stated,
     columns_of,
-    falls_past,
-    is_vague,
-    life_words,
     listed,
-    ratio_of,
     run_together,
     sentence,
     share_of,
-    slug,
     spelled,
-    the_metric,
 )
-from lyewitness.quantities import in_step, interval, p_value, rounded, with_unit
 
 CORRECTED = "corrected for multiple comparisons"
 
@@ -54,7 +51,7 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
 def _pair_text(evidence: Evidence, pairing: Pairing) -> str:
     first, second = columns_of(pairing.first), columns_of(pairing.second)
     numbers = ratio_words(pairing)
-    margin = as_stated(evidence.study.choices.equivalence_margin_percent)
+    margin = stated(evidence.study.choices.equivalence_margin_percent)
     if (
         pairing.verdict == "open"
         and pairing.comparison is not None
@@ -135,10 +132,10 @@ def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
     number = len(life.columns)
     state = _states_text(life) if number > 1 else ""
     if life.life.state == "not reached" and life.life.hours.low is not None:
-        text = f"{columns_of(life.group)} last {life_words(life.life)} before {passes}"
+        text = f"{columns_of(life.group)} last {tell(life.life)} before {passes}"
     elif life.life.state == "reached":
         lasted = (
-            f"a typical column of {life.group} lasts {life_words(life.life)}"
+            f"a typical column of {life.group} lasts {tell(life.life)}"
             if number > 1
             else f"column {life.columns[0]} lasted {single_life(evidence, life)}"
         )
@@ -147,7 +144,7 @@ def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
         reason = f": {life.reason}" if life.reason else ""
         text = f"{CANNOT_TELL} how long {columns_of(life.group)} last until {passes}{reason}"
     # Where the injections bracket a single life more closely than its interval, other units would not agree.
-    lone = number == 1 and single_life(evidence, life) != life_words(life.life)
+    lone = number == 1 and single_life(evidence, life) != tell(life.life)
     units = "" if lone else _other_units(scope, life)
     return run_together([text, state, units, _spread_text(life)])
 
@@ -191,7 +188,7 @@ def runs_words(scope: Scope, life: GroupLife) -> str:
     ends = (life.life.hours.value, life.life.hours.low, life.life.hours.high)
     value, low, high = (end * 60 / minutes if end is not None else None for end in ends)
     estimate = Estimate(value if life.life.state == "reached" else None, low, high)
-    return f"{interval(estimate)} injections of {with_unit(as_stated(minutes), 'min')}"
+    return f"{interval(estimate)} injections of {with_unit(stated(minutes), 'min')}"
 
 
 def _spread_text(life: GroupLife) -> str:

@@ -11,10 +11,10 @@ from statistics import fmean
 
 from lyewitness.decline.records import Comparison, Decline, GroupLife, Judgement
 from lyewitness.peaks.records import Measurements, PeakRow
-from lyewitness.problems import Problem
 from lyewitness.study.exposure import exposure_of
 from lyewitness.study.records import Column, Injection, LoggedCondition, MarkerRole, Study
 from lyewitness.traces.records import Trace
+from lyewitness.words.problems import Problem
 
 
 @dataclass(frozen=True, eq=False)

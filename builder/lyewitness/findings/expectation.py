@@ -16,15 +16,9 @@ from lyewitness.findings.records import Claim, Strength
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.seen import single_life
 from lyewitness.findings.span_claims import Held, held, span_words, tally
-from lyewitness.findings.wording import (
-    CANNOT_TELL,
-    columns_of,
-    life_words,
-    listed,
-    run_together,
-    slug,
-    spelled,
-)
+from lyewitness.words.lives import tell
+from lyewitness.words.names import slug
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, spelled
 
 Judged = tuple[Strength, str]
 BORNE_OUT = "the data bear the expectation out"
@@ -82,7 +76,7 @@ def _data(evidence: Evidence, scope: Scope) -> str:
         for g in named or scope.groups
         if (life := evidence.group_life(g, *scope.deciding)) is not None
     ]
-    said = listed(f"{group} {life_words(life.life)}" for group, life in lives)
+    said = listed(f"{group} {tell(life.life)}" for group, life in lives)
     return said or f"{CANNOT_TELL} how long any group lasts"
 
 
@@ -106,7 +100,7 @@ def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held
     """Return `you expected two days (48 h); silica lasted 25 h (24 to 27)`."""
     life = evidence.group_life(group, *scope.deciding)
     seen = single_life(evidence, life) if life is not None and len(life.columns) == 1 else ""
-    seen = seen or (life_words(life.life) if life is not None else CANNOT_TELL)
+    seen = seen or (tell(life.life) if life is not None else CANNOT_TELL)
     failed = (
         f"; of {spelled(len(found.lives))} tested, {tally(found)}"
         if life is not None and found.failed < len(found.lives) > 1

@@ -19,11 +19,11 @@ from lyewitness.findings.missing import missing
 from lyewitness.findings.records import Findings
 from lyewitness.findings.scope import scope_of
 from lyewitness.findings.signs import read_signs
-from lyewitness.findings.wording import slug
 from lyewitness.peaks.records import Measurements
-from lyewitness.problems import Problem
 from lyewitness.study.records import Question, Study
 from lyewitness.traces.records import Trace
+from lyewitness.words.names import slug
+from lyewitness.words.problems import Problem
 
 
 def find(

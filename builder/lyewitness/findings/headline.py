@@ -16,17 +16,11 @@ from lyewitness.findings.replacing import replacement
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.seen import single_life, what_was_seen
 from lyewitness.findings.span_claims import asked_spans, held, held_words
-from lyewitness.findings.wording import (
-    CANNOT_TELL,
-    as_stated,
-    columns_of,
-    falls_past,
-    life_words,
-    listed,
-    run_together,
-    the_metric,
-)
-from lyewitness.quantities import with_unit
+from lyewitness.words.limits import falls_past
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import the_metric
+from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together
 
 HOW_OFTEN = re.compile(
     r"\b(how (often|soon)|when)\b.*\b(change|changed|replace|replaced|exchange|exchanged|swap|renew)\b"
@@ -74,13 +68,11 @@ def _asked(evidence: Evidence, scope: Scope) -> list[str]:
 def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[GroupLife]) -> list[str]:
     """Return who lasts longest, or of whom we cannot tell, with the lives."""
     until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
-    said = listed(f"{life_words(life.life)} for {life.group}" for life in lives)
+    said = listed(f"{tell(life.life)} for {life.group}" for life in lives)
     if len(scope.groups) == 1 and len(lives[0].columns) == 1:
         return [_single(evidence, lives[0], until)]
     if len(scope.groups) == 1:
-        return [
-            f"{columns_of(scope.groups[0])} last {life_words(lives[0].life)} at these conditions, {until}"
-        ]
+        return [f"{columns_of(scope.groups[0])} last {tell(lives[0].life)} at these conditions, {until}"]
     if ranking.longest:
         return [f"{_winner(ranking)}: {_against(ranking.longest, lives)}, {until}"]
     if not any("reached" in life.states for life in lives):
@@ -109,8 +101,8 @@ def _winner(ranking: Ranking) -> str:
 
 def _against(winner: str, lives: Sequence[GroupLife]) -> str:
     """Return `at least 120 h, against 83 h (73 to 95) for porous hybrid`."""
-    own = [life_words(life.life) for life in lives if life.group == winner]
-    others = listed(f"{life_words(life.life)} for {life.group}" for life in lives if life.group != winner)
+    own = [tell(life.life) for life in lives if life.group == winner]
+    others = listed(f"{tell(life.life)} for {life.group}" for life in lives if life.group != winner)
     return ", against ".join([*own, others])
 
 
@@ -122,7 +114,7 @@ def _partly(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
         said.append(f"{columns_of(ranking.shortest)} {fail} first at these conditions")
     else:
         said += [_outlast(pairing) for pairing in ranking.pairings if pairing.verdict == "longer"]
-    margin = with_unit(as_stated(evidence.study.choices.equivalence_margin_percent), "%")
+    margin = with_unit(stated(evidence.study.choices.equivalence_margin_percent), "%")
     alike = [pairing for pairing in ranking.pairings if pairing.verdict == "alike"]
     if alike:
         last = "last" if all(pairing.strength == "shown" for pairing in alike) else "seem to last"

@@ -21,8 +21,8 @@ from lyewitness.findings.medium_settings import (
 from lyewitness.findings.medium_silica import bed_budget_facts, solubility_fact
 from lyewitness.findings.records import ChemistryFact
 from lyewitness.peaks.records import Measurements
-from lyewitness.quantities import fixed
 from lyewitness.study.records import Study
+from lyewitness.words.numbers import fixed
 
 ANION_SHIFT = (0.1, 0.3)
 CATION_SHIFT = (0.0, 0.2)

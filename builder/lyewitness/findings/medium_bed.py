@@ -13,12 +13,12 @@ from lyewitness.chemistry.bed import (
     superficial_velocity,
 )
 from lyewitness.chemistry.solvents import diffusion, viscosity
-from lyewitness.estimates import Estimate
 from lyewitness.findings.medium_beds import Bed, slug, spread
 from lyewitness.findings.medium_settings import stated
 from lyewitness.findings.records import ChemistryFact
-from lyewitness.quantities import interval
 from lyewitness.study.records import Column, Conditions, Study
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import interval
 
 SYSTEM_BAR = 40.0
 """What frits, tubing and detector usually add at most, bar (common practice)."""

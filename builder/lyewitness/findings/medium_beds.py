@@ -10,9 +10,9 @@ from statistics import median
 
 from lyewitness.chemistry.bed import column_volume
 from lyewitness.peaks.records import Measurements
-from lyewitness.quantities import rounded, with_unit
 from lyewitness.study.exposure import exposure_of
 from lyewitness.study.records import Column, Injection, LoggedCondition, Study
+from lyewitness.words.numbers import rounded, with_unit
 
 PLAUSIBLE_HOLD_UP = (0.35, 0.80)
 """Share of the column’s volume in which a hold-up volume should lie (common practice)."""

@@ -6,11 +6,11 @@ In: the study's markers and the medium of the injections. Out: `ChemistryFact`s.
 from collections.abc import Iterator
 
 from lyewitness.chemistry.ionisation import IonisableRole, ionised, pka_at, retention_change_percent
-from lyewitness.estimates import Estimate
 from lyewitness.findings.medium_settings import Setting, ph_interval, stated
 from lyewitness.findings.records import ChemistryFact
-from lyewitness.quantities import fixed, interval, rounded, with_unit
 from lyewitness.study.records import Marker
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import fixed, interval, rounded, with_unit
 
 SOURCE = (
     "Henderson and Hasselbalch in water; pKa carried to the temperature with the range of enthalpies of its "

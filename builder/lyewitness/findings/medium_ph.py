@@ -18,7 +18,7 @@ from lyewitness.chemistry.volatility import (
 from lyewitness.chemistry.water import water_pk
 from lyewitness.findings.medium_settings import Setting, ph_interval, ph_stated, stated
 from lyewitness.findings.records import ChemistryFact
-from lyewitness.quantities import fixed, rounded, with_unit
+from lyewitness.words.numbers import fixed, rounded, with_unit
 
 PH_METHOD = (
     "Charge balance with activity coefficients after Davies; pK from 25 °C by ΔH and ΔCp; bounds from the "

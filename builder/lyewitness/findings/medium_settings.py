@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from lyewitness.chemistry.medium import stress_medium
 from lyewitness.chemistry.records import NotComputableError, StressMedium
-from lyewitness.estimates import Estimate
-from lyewitness.quantities import fixed, rounded, with_unit
 from lyewitness.study.records import Conditions, Study
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import fixed, rounded, with_unit
 
 
 @dataclass(frozen=True, slots=True)

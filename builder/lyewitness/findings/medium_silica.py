@@ -10,12 +10,12 @@ from lyewitness.chemistry.bed import WITHOUT_SILICA, silica_in_bed
 from lyewitness.chemistry.records import NotComputableError, StressMedium
 from lyewitness.chemistry.silica import MONOMERS, UNFAVOURABLE, USUAL, silica_at_ph, silica_in_medium
 from lyewitness.chemistry.water import water_density
-from lyewitness.estimates import Estimate
 from lyewitness.findings.medium_beds import Bed, slug, spread
 from lyewitness.findings.medium_settings import Setting, stated
 from lyewitness.findings.records import ChemistryFact
-from lyewitness.quantities import fixed, interval, rounded, with_unit
 from lyewitness.study.records import Study
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import fixed, interval, rounded, with_unit
 
 SOLUBILITY_SOURCE = (
     "Amorphous silica after Fournier and Rowe, Am. Mineral. 1977, 62, 1052 (± 10 %), with both "

@@ -9,9 +9,10 @@ from lyewitness.findings.failure_signs import MECHANISMS, RULES, Rule
 from lyewitness.findings.next_experiments import SHARE, WANTED_POWER
 from lyewitness.findings.replacing import AS_IF, LITTLE
 from lyewitness.findings.sign_observables import ALIKE, MUCH_BETTER, UNTOUCHED
-from lyewitness.findings.wording import VAGUE, as_stated, listed, percent, run_together
-from lyewitness.quantities import with_unit
 from lyewitness.study.records import Choices
+from lyewitness.words.lives import VAGUE
+from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.phrases import listed, percent, run_together
 
 RULE_HEADER = ("mechanism", "observable", "should", "threshold", "weight", "needed", "because")
 
@@ -34,9 +35,9 @@ def rule_rows() -> tuple[tuple[str, ...], ...]:
 
 
 def _row(rule: Rule) -> tuple[str, ...]:
-    threshold = "" if rule.direction in ("seen", "said") else with_unit(as_stated(rule.threshold), "%")
+    threshold = "" if rule.direction in ("seen", "said") else with_unit(stated(rule.threshold), "%")
     needed = "yes" if rule.needed else ("where it is known" if rule.vetoes else "no")
-    weight = as_stated(rule.weight)
+    weight = stated(rule.weight)
     return (rule.mechanism, rule.observable, _should(rule), threshold, weight, needed, rule.words)
 
 
@@ -52,7 +53,7 @@ def _should(rule: Rule) -> str:
 
 
 def _strength(choices: Choices) -> str:
-    alpha = with_unit(as_stated(100 * choices.alpha), "%")
+    alpha = with_unit(stated(100 * choices.alpha), "%")
     return run_together(
         [
             "two groups are ranked as shown where the comparison was tested, p, corrected "
@@ -65,7 +66,7 @@ def _strength(choices: Choices) -> str:
             "settled",
             "two columns on a side, or one lot, allow no more than indicated; one column settles nothing",
             "lives are called equally long where their ratio lies surely within the margin of the study",
-            f"an interval that reaches further than a factor of {as_stated(VAGUE)} from its value is "
+            f"an interval that reaches further than a factor of {stated(VAGUE)} from its value is "
             "told in words",
         ]
     )
@@ -80,13 +81,13 @@ def _audit() -> str:
             "a difference in column volumes an hour, in temperature or in pH between groups is held "
             "against the "
             "ratio of lives: what could shorten a life by no more than a factor of "
-            f"{as_stated(HARMLESS)} is left alone; what could explain the whole difference unsettles the "
+            f"{stated(HARMLESS)} is left alone; what could explain the whole difference unsettles the "
             "ranking",
             "a life is taken to be at most halved by 10 °C, in inverse proportion to hydroxide and to "
             "the column "
             "volumes (common practice, meant as upper bounds)",
             "repeatability of the reference areas is held against the pharmacopoeia's largest allowed RSD, "
-            f"0.349 B √n ÷ t, with B = {with_unit(as_stated(LARGEST_B_PERCENT), '%')}",
+            f"0.349 B √n ÷ t, with B = {with_unit(stated(LARGEST_B_PERCENT), '%')}",
             "what was left out is counted in once, and the lives and rankings that come of it are told",
         ]
     )
@@ -107,11 +108,11 @@ def _signs() -> str:
             "mechanisms stand in the order of what speaks for them less what speaks against; of a group two "
             "at most are named, the others are told as not excluded",
             "mechanisms that rest on one sign, with nothing against either, are named together",
-            f"columns move alike where all surely move one way and none more than {as_stated(ALIKE)} "
+            f"columns move alike where all surely move one way and none more than {stated(ALIKE)} "
             "times as far "
             "as another",
             "a decline has a delay, or has none, where Akaike's criterion says so by more than "
-            f"{as_stated(MUCH_BETTER)}",
+            f"{stated(MUCH_BETTER)}",
             "pictures count by the words of their captions, if taken in the second half of the exposure",
             f"the mechanisms are {listed(MECHANISMS)}",
             "signs are never more than indicated: they are no proof of a cause",

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import metric_of, run_together
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.phrases import run_together
 
 
 def missing(evidence: Evidence, points: Sequence[Point]) -> tuple[str, ...]:
@@ -32,7 +33,7 @@ def _of_judgement(evidence: Evidence) -> list[str]:
     unmeasured: dict[str, list[str]] = {}
     for decline in evidence.judgement.declines:
         if decline.limit is not None and decline.life.state == "not measured":
-            words = metric_of(decline.series.marker, decline.series.metric)
+            words = metric_of_marker(decline.series.marker, decline.series.metric)
             unmeasured.setdefault(f"{words}: {decline.reason}", []).append(decline.series.column)
     found += [
         run_together([f"life not measured on {', '.join(columns)}: {words.rstrip(': ')}"])

@@ -16,8 +16,9 @@ from lyewitness.findings.recommending import most_serious
 from lyewitness.findings.records import Because, Claim
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.span_claims import asked_spans, held
-from lyewitness.findings.wording import columns_of, counted, hours, mid_sentence, percent, run_together, slug
-from lyewitness.quantities import rounded
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import rounded
+from lyewitness.words.phrases import columns_of, counted, hours, mid_sentence, percent, run_together
 
 WANTED_POWER = 0.8
 """Chance that the next experiment tells a true difference."""

@@ -10,9 +10,9 @@ from statistics import fmean, stdev
 
 from scipy import stats
 
-from lyewitness.estimates import Estimate
 from lyewitness.findings.evidence import Evidence
-from lyewitness.quantities import fixed, interval, with_unit
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import fixed, interval, with_unit
 
 LOOSE = 25.0
 """Half width, % of the reference, beyond which the band of a fitted curve is of no use."""

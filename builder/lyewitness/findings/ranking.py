@@ -13,7 +13,7 @@ from lyewitness.findings.audit.results import longer_lived
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Strength
 from lyewitness.findings.scope import Scope
-from lyewitness.findings.wording import counted, listed, mid_sentence, spelled, tested_columns
+from lyewitness.words.phrases import counted, listed, mid_sentence, spelled, tested_columns
 
 Verdict = Literal["longer", "alike", "open"]
 

@@ -14,17 +14,11 @@ from lyewitness.findings.records import Claim, Strength
 from lyewitness.findings.replacing import AS_IF, replacement
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.span_claims import asked_spans
-from lyewitness.findings.wording import (
-    CANNOT_TELL,
-    columns_of,
-    conditions_words,
-    listed,
-    mid_sentence,
-    run_together,
-    share_of,
-    slug,
-    the_metric,
-)
+from lyewitness.study.records import Study
+from lyewitness.words.metrics import the_metric
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import fixed, stated, with_unit
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, mid_sentence, run_together, share_of
 
 HERE = "at these conditions"
 
@@ -49,7 +43,7 @@ def _at_these_conditions(evidence: Evidence, found: Sequence[Claim]) -> tuple[Cl
     """Return the recommendations, the first of which names the conditions that all of them are for."""
     if not found or found[0].id.endswith("-do-mend"):
         return tuple(found)
-    numbers = conditions_words(evidence.study).removeprefix("at ")
+    numbers = _conditions_words(evidence.study).removeprefix("at ")
     here = f"{HERE} ({numbers})" if numbers else HERE
     first, *others = found
     return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
@@ -163,3 +157,29 @@ def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
                 scope.claim_id("do", "mind", point.check.id), run_together([text]), "shown",
                 because.of_points([point]),
             )  # fmt: skip
+
+
+def _conditions_words(study: Study) -> str:
+    """Return `at pH 11.0, 60 °C, 25 % acetonitrile`: the stress, as far as it is stated and one for all."""
+    stress = study.stress
+    ph = {stress.ph if column.ph is None else column.ph for column in study.columns} or {stress.ph}
+    warm = {
+        stress.temperature_C if column.temperature_C is None else column.temperature_C
+        for column in study.columns
+    } or {stress.temperature_C}
+    parts = []
+    for values, write in ((ph, _ph_words), (warm, _warm_words)):
+        (value, *more) = values
+        if value is not None and not more:
+            parts.append(write(value))
+    if stress.organic and stress.organic_percent:
+        parts.append(f"{with_unit(stated(stress.organic_percent), '%')} {stress.organic}")
+    return f"at {', '.join(parts)}" if parts else ""
+
+
+def _ph_words(ph: float) -> str:
+    return f"pH {fixed(ph, max(1, len(stated(ph).partition('.')[2])))}"
+
+
+def _warm_words(temperature_C: float) -> str:
+    return with_unit(stated(temperature_C), "°C")

@@ -10,9 +10,9 @@ from typing import Literal
 
 from lyewitness.decline.records import Judgement
 from lyewitness.peaks.records import Measurements
-from lyewitness.problems import Problem
 from lyewitness.study.records import Question, Study
 from lyewitness.traces.records import Trace
+from lyewitness.words.problems import Problem
 
 Strength = Literal["shown", "indicated", "not settled", "contradicted"]
 CheckResult = Literal["good", "caution", "problem", "not possible"]

@@ -11,18 +11,9 @@ from lyewitness.findings.audit.points import Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.usable import UsableLife, next_column_h
-from lyewitness.findings.wording import (
-    as_stated,
-    columns_of,
-    down,
-    hours,
-    listed,
-    mid_sentence,
-    share_of,
-    spelled,
-    the_metric,
-)
-from lyewitness.quantities import rounded, with_unit
+from lyewitness.words.metrics import the_metric
+from lyewitness.words.numbers import rounded, stated, with_unit
+from lyewitness.words.phrases import columns_of, down, hours, listed, mid_sentence, share_of, spelled
 
 LITTLE = 0.25
 """A bound below this share of the shortest life says that the lives are not known, and is not given."""
@@ -94,7 +85,7 @@ def _span(scope: Scope, safe_h: float) -> str:
     if not runs:
         return said
     number = rounded(down(safe_h * 60 / runs), 2)
-    return f"{said} ({number} injections of {with_unit(as_stated(runs), 'min')})"
+    return f"{said} ({number} injections of {with_unit(stated(runs), 'min')})"
 
 
 def _how(lives: Sequence[UsableLife], safe_h: float) -> str:

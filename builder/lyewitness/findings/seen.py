@@ -6,8 +6,10 @@ In: `Evidence`, a `Scope` or a life. Out: words.
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.scope import Scope
-from lyewitness.findings.wording import hours, life_words, metric_of, sentence
-from lyewitness.quantities import rounded
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.numbers import rounded
+from lyewitness.words.phrases import hours, sentence
 
 METRICS = ("plate_number_half_height", "retention_factor", "symmetry_factor", "retention_time_min")
 
@@ -32,7 +34,7 @@ def what_was_seen(evidence: Evidence, scope: Scope) -> str:
         _, column_id, marker_id, metric, first, last = max(plates or moves)
         seen = evidence.hours(column_id)
         said.append(
-            f"in {hours(seen[-1] - seen[0])} the {metric_of(marker_id, metric)} "
+            f"in {hours(seen[-1] - seen[0])} the {metric_of_marker(marker_id, metric)} "
             f"{_went(first, last)} from {_shown(first)} to {_shown(last)} on {column_id}"
         )
     return " ".join(sentence(one) for one in said)
@@ -54,4 +56,4 @@ def single_life(evidence: Evidence, life: GroupLife) -> str:
     end = life.life.hours.high
     if life.life.state == "reached" and low is not None and high is not None and (end is None or end > high):
         return f"between {rounded(low, 2)} and {hours(high)}"
-    return life_words(life.life)
+    return tell(life.life)

@@ -12,7 +12,8 @@ from lyewitness.findings.failure_signs import RULES, SKIN, VOID
 from lyewitness.findings.records import Because, ChemistryFact, Claim, Sign
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.sign_observables import PICTURES, late_pictures
-from lyewitness.findings.wording import CANNOT_TELL, columns_of, listed, run_together, share_of, slug
+from lyewitness.words.names import slug
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, share_of
 
 DISSOLVING = {VOID, SKIN}
 """Mechanisms that need silica to have gone into solution."""

@@ -18,9 +18,9 @@ from lyewitness.findings.observables import (
     fitted_change,
     logged_change,
 )
-from lyewitness.findings.wording import listed, quoted
-from lyewitness.quantities import fixed, with_unit
 from lyewitness.study.records import MarkerRole, StudyImage
+from lyewitness.words.numbers import fixed, with_unit
+from lyewitness.words.phrases import listed, quoted
 
 
 @dataclass(frozen=True, slots=True)

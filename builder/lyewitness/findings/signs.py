@@ -11,7 +11,7 @@ from lyewitness.findings.failure_signs import MECHANISMS, RULES, Direction, Rule
 from lyewitness.findings.observables import Change
 from lyewitness.findings.records import Sign
 from lyewitness.findings.sign_observables import OBSERVABLES, Observed
-from lyewitness.findings.wording import percent, sentence
+from lyewitness.words.phrases import percent, sentence
 
 Verdict = Literal["speaks for", "speaks against", "cannot tell"]
 VERDICTS: tuple[Verdict, ...] = ("speaks for", "cannot tell", "speaks against")

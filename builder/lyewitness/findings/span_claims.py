@@ -14,7 +14,8 @@ from lyewitness.findings.records import Claim, Strength
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.spans import Span, read_spans
 from lyewitness.findings.usable import UsableLife, next_column_h
-from lyewitness.findings.wording import (
+from lyewitness.words.names import slug
+from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
     down,
@@ -22,7 +23,6 @@ from lyewitness.findings.wording import (
     listed,
     run_together,
     share_of,
-    slug,
     spelled,
 )
 

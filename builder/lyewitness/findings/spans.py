@@ -6,7 +6,7 @@ In: free text, and the length of a run. Out: `Span`s.
 import re
 from dataclasses import dataclass
 
-from lyewitness.findings.wording import SPELLED
+from lyewitness.words.phrases import SPELLED
 
 # "In two weeks" is a date and no length of use: it is passed over below.
 HOURS = {"h": 1.0, "hr": 1.0, "hour": 1.0, "day": 24.0, "week": 168.0}

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
-from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.study.records import Study
+from lyewitness.words.problems import Problem, StudyFolderError
 
 
 def study_files(folder: Path) -> dict[str, bytes]:

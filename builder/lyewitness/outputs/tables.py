@@ -11,23 +11,19 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import isfinite
 
 from lyewitness.decline.records import Comparison, Decline
-from lyewitness.estimates import Estimate
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Answer, Claim, Report
 from lyewitness.peaks.records import PeakRow
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.metrics import measured
 
 Cell = str | int | float | bool | None
 
 MEASUREMENTS = (
     "injection", "column", "group", "marker", "exposure_h", "exposure_cv", "used", "found",
-    "retention_time_min", "retention_factor", "plate_number_half_height", "plate_number_tangent",
-    "plate_number_moments", "plate_number_emg", "symmetry_factor", "asymmetry_10", "resolution", "peak_area",
-    "peak_height", "signal_to_noise", "flags",
+    *measured("promised"), "flags",
 )  # fmt: skip
-MEASUREMENTS_BESIDE = (
-    "confidence", "absent_because", "hold_up_time_min", "reduced_plate_height", "peak_to_valley",
-    "width_half_min",
-)  # fmt: skip
+MEASUREMENTS_BESIDE = ("confidence", "absent_because", *measured("beside"))
 EMG_PARAMETERS = ("center_min", "sigma_min", "tau_min", "area")
 DECLINE = (
     "column", "group", "marker", "metric", "reference_value", "reference_sd", "n", "end_h",

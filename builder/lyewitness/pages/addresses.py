@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
 from lyewitness.pages.figure_places import home_of
-from lyewitness.pages.slugs import slug, slugs
+from lyewitness.words.names import slug, slugs
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,13 @@ In: `Site` and records. Out: heads, cells and facts.
 
 from lyewitness.decline.records import Life
 from lyewitness.findings.records import Check
-from lyewitness.pages.metrics import exposure_text, life_text
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import sized, words
 from lyewitness.pages.views import Cell, Fact
-from lyewitness.quantities import fixed, in_step, interval, rounded, with_unit
 from lyewitness.study.records import Column, Conditions
+from lyewitness.words.lives import tell
+from lyewitness.words.numbers import in_step, interval, stated_in, with_unit
+from lyewitness.words.phrases import exposure
 
 
 def heads(site: Site, *keys: str) -> tuple[str, ...]:
@@ -34,7 +35,7 @@ def life_cell(site: Site, life: Life, reason: str = "") -> Cell:
     if volumes.value is not None or volumes.low is not None:
         told.append(site.say("common.volumes", interval=interval(volumes)))
     if life.state == "reached" and before is not None and after is not None:
-        told.append(site.say("common.bracket", before=exposure_text(before), after=exposure_text(after)))
+        told.append(site.say("common.bracket", before=exposure(before), after=exposure(after)))
     if life.state == "reached" and life.conservative_h is not None:
         safe = with_unit(in_step(life.conservative_h, life.hours, down=True), "h")
         told.append(site.say("common.conservative", hours=safe))
@@ -42,20 +43,7 @@ def life_cell(site: Site, life: Life, reason: str = "") -> Cell:
         told.append(site.say("common.extrapolated"))
     if life.state == "unclear" and reason and not life.hours.reason:
         told.append(reason)
-    return sized(life_text(life), life.hours.value or life.hours.low, "; ".join(told))
-
-
-def percent_of(share: float) -> str:
-    """Return a share as a percentage without idle decimals."""
-    return with_unit(rounded(share * 100, 3).removesuffix(".0"), "%")
-
-
-def plain(value: float | None, unit: str) -> str:
-    """Return a stated number as it was stated, with its unit; empty where it was not."""
-    if value is None:
-        return ""
-    text = fixed(value, 4).rstrip("0").rstrip(".")
-    return with_unit(text, unit)
+    return sized(tell(life), life.hours.value or life.hours.low, "; ".join(told))
 
 
 def column_facts(site: Site, column: Column) -> list[Fact]:
@@ -63,15 +51,15 @@ def column_facts(site: Site, column: Column) -> list[Fact]:
     facts = {
         "particle": column.particle,
         "bonding": column.bonding,
-        "length": plain(column.length_mm, "mm"),
-        "inner_diameter": plain(column.inner_diameter_mm, "mm"),
-        "particle_size": plain(column.particle_um, "µm"),
-        "core_ratio": plain(column.core_ratio, ""),
+        "length": stated_in(column.length_mm, "mm"),
+        "inner_diameter": stated_in(column.inner_diameter_mm, "mm"),
+        "particle_size": stated_in(column.particle_um, "µm"),
+        "core_ratio": stated_in(column.core_ratio, ""),
         "lot": column.lot,
         "serial": column.serial,
         "block": column.block,
-        "stress_temperature": plain(column.temperature_C, "°C"),
-        "stress_ph": plain(column.ph, ""),
+        "stress_temperature": stated_in(column.temperature_C, "°C"),
+        "stress_ph": stated_in(column.ph, ""),
     }
     return [Fact(key, site.say(f"facts.{key}"), text) for key, text in facts.items() if text]
 
@@ -80,26 +68,19 @@ def conditions_words(site: Site, conditions: Conditions) -> list[Fact]:
     """Return mobile phase, temperature, flow and detection, as far as they are stated."""
     facts = {
         "buffer": " ".join(
-            part for part in (conditions.buffer, plain(conditions.buffer_mM, "mmol/L")) if part
+            part for part in (conditions.buffer, stated_in(conditions.buffer_mM, "mmol/L")) if part
         ),
-        "ph": plain(conditions.ph, ""),
-        "ph_temperature": plain(conditions.ph_temperature_C, "°C"),
+        "ph": stated_in(conditions.ph, ""),
+        "ph_temperature": stated_in(conditions.ph_temperature_C, "°C"),
         "organic": " ".join(
-            part for part in (conditions.organic, plain(conditions.organic_percent, "%")) if part
+            part for part in (conditions.organic, stated_in(conditions.organic_percent, "%")) if part
         ),
-        "temperature": plain(conditions.temperature_C, "°C"),
-        "flow": plain(conditions.flow_mL_min, "mL/min"),
-        "wavelength": plain(conditions.wavelength_nm, "nm"),
-        "volume": plain(conditions.injection_uL, "µL"),
+        "temperature": stated_in(conditions.temperature_C, "°C"),
+        "flow": stated_in(conditions.flow_mL_min, "mL/min"),
+        "wavelength": stated_in(conditions.wavelength_nm, "nm"),
+        "volume": stated_in(conditions.injection_uL, "µL"),
     }
     return [Fact(key, site.say(f"facts.{key}"), text) for key, text in facts.items() if text]
-
-
-def exposure_words(hours: float | None, volumes: float | None) -> str:
-    """Return an exposure in hours, and in column volumes where they are known."""
-    if volumes is None:
-        return exposure_text(hours)
-    return f"{exposure_text(hours)}, {fixed(volumes, 0)} column volumes"
 
 
 def about(site: Site, check: Check) -> str:

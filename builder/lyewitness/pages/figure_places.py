@@ -5,7 +5,7 @@ In: a figure's id and the pages of the report. Out: the path of a page.
 
 from collections.abc import Mapping
 
-from lyewitness.pages.slugs import slug
+from lyewitness.words.names import slug
 
 REST = "figures.html"
 """The page of figures that belong nowhere else."""

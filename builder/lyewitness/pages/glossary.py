@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from markupsafe import Markup, escape
 
-from lyewitness.pages.slugs import slug
+from lyewitness.words.names import slug
 
 
 class WordsUsed:

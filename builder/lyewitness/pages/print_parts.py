@@ -9,13 +9,11 @@ from dataclasses import replace
 
 from lyewitness.decline.records import Comparison
 from lyewitness.findings.records import Check
-from lyewitness.pages.cells import about, heads, percent_of
-from lyewitness.pages.metrics import exposure_text, life_text
+from lyewitness.pages.cells import about, heads
 from lyewitness.pages.notes import note_html
 from lyewitness.pages.print_signs import sign_tables
 from lyewitness.pages.print_tables import PrintTable, banded, dashed, lettered, untitled
 from lyewitness.pages.site import Site
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import HELD, table, words
 from lyewitness.pages.views import Cell, Fact, FigureView, Row, TableView
 from lyewitness.pages.views_columns import column_content, comparison_table, decline_table
@@ -26,6 +24,9 @@ from lyewitness.pages.views_markers import marker_content
 from lyewitness.pages.views_method import TABLES, data_content, method_content
 from lyewitness.pages.views_truth import rules_table
 from lyewitness.study.records import Column, Marker
+from lyewitness.words.lives import tell
+from lyewitness.words.names import slug
+from lyewitness.words.phrases import exposure, percent_of
 
 
 def content_of(site: Site) -> dict[str, object]:
@@ -89,7 +90,7 @@ def _column(site: Site, column: Column) -> dict[str, object]:
     view = decline_table(site, column, "")
     declines = banded(view, by=heads(site, "marker"), without=heads(site, "limit"), kind="declines")
     unlimited = {
-        life_text(one.life)
+        tell(one.life)
         for one in site.report.judgement.declines
         if one.series.column == column.id and one.limit is None
     }
@@ -191,7 +192,7 @@ def _injections_on(site: Site, column: Column) -> Row:
     along = along_column(site, column.id)
     hours = [hour for one in along if (hour := exposure_of(site, one.id)[0]) is not None]
     left_out = "; ".join(f"{one.id}: {one.why}" if one.why else one.id for one in along if not one.used)
-    reach = f"{exposure_text(min(hours))} … {exposure_text(max(hours))}" if hours else ""
+    reach = f"{exposure(min(hours))} … {exposure(max(hours))}" if hours else ""
     used = sum(one.used for one in along)
     return Row(
         (

@@ -9,10 +9,11 @@ from itertools import groupby
 
 from lyewitness.findings.records import Because, Claim
 from lyewitness.pages.cells import about
-from lyewitness.pages.metrics import life_text, words_for
 from lyewitness.pages.site import Site
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.views import FigureView, Link, Reasons, Said, Strip
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_name
+from lyewitness.words.names import slug
 
 MOST_LINKS = 12
 """Links shown at once beside a sentence; the others are a click away."""
@@ -101,9 +102,9 @@ def _life(site: Site, one: Because, href: str, deciding: tuple[str, str]) -> tup
     decline = site.declines.get((column, marker, metric))
     group = decline.series.group if decline else ""
     known = decline is not None and decline.life.state in ("reached", "not reached")
-    link = Link(f"{column} {life_text(decline.life)}" if decline and known else column, href)
+    link = Link(f"{column} {tell(decline.life)}" if decline and known else column, href)
     if (marker, metric) == deciding:
         return _Shared(among=group), link
-    words = words_for(metric)
+    words = metric_name(metric)
     what = site.say("column.of_marker", metric=words, marker=marker) if marker else words
     return _Shared("lead", what, group), link

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from html import escape
 from math import log
 
-from lyewitness.estimates import Estimate
-from lyewitness.quantities import fixed, rounded
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import fixed, rounded
 
 WIDTH = 360.0
 """As wide as a telephone's text, so that the letters keep their size there."""

@@ -7,13 +7,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import ceil, floor, log10
 
 from lyewitness.decline.records import Comparison, Decline, GroupLife
-from lyewitness.estimates import Estimate
 from lyewitness.findings.because import upright
 from lyewitness.findings.records import Claim
 from lyewitness.pages.site import Site
 from lyewitness.pages.strip_drawing import Axis, Bar, drawing
 from lyewitness.pages.views import Strip
-from lyewitness.quantities import interval
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import interval
 
 MOST_ROWS = 8
 """Columns that are drawn one by one."""

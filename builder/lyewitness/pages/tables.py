@@ -7,9 +7,9 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from lyewitness.pages.metrics import places_in
 from lyewitness.pages.views import Cell, Row, TableView
-from lyewitness.quantities import fixed
+from lyewitness.words.metrics import places_in
+from lyewitness.words.numbers import fixed
 
 NUMBER = re.compile(r"(−?[\d\u2009]+)(?:\.(\d+))?")
 LEADING = re.compile(r"(−?\d+(?:\u2009\d{3})*)(?:\.\d+)?(?=[\s\u2009(%]|$)")

@@ -11,8 +11,8 @@ from types import MappingProxyType
 from typing import Any
 
 from lyewitness.figures.style import merged
-from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.shipped import shipped_folder
+from lyewitness.words.problems import Problem, StudyFolderError
 
 BASE = "daylight"
 """The theme that a folder inherits which names no other."""

@@ -18,8 +18,8 @@ from lyewitness.pages.addresses import Addresses
 from lyewitness.pages.records import Page
 from lyewitness.pages.site import Site
 from lyewitness.traces.records import Trace
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 MOST_POINTS = 2400

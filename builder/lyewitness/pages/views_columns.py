@@ -6,18 +6,21 @@ In: `Site`. Out: `Sheet`s.
 from collections.abc import Iterator
 
 from lyewitness.decline.records import Comparison, Decline, FirstFailure
-from lyewitness.estimates import Estimate
 from lyewitness.pages.addresses import row_id
-from lyewitness.pages.cells import column_facts, heads, life_cell, marker_cell, percent_of
-from lyewitness.pages.metrics import hours_text, life_text, limit_text, metric_text, percent_text, words_for
+from lyewitness.pages.cells import column_facts, heads, life_cell, marker_cell
 from lyewitness.pages.site import Site
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import number, sized, table, words
 from lyewitness.pages.views import FigureView, Link, Row, Sheet, TableView
 from lyewitness.pages.views_injections import injection_table
 from lyewitness.pages.views_signs import signs_view
-from lyewitness.quantities import interval, p_value
 from lyewitness.study.records import Column
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.limits import limit_text
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_name, metric_text
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import interval, p_value
+from lyewitness.words.phrases import hours_text, percent_of
 
 INDEX = "columns/index.html"
 
@@ -87,9 +90,9 @@ def failed_words(site: Site, first: FirstFailure) -> str:
     if not first.metric:
         tested = hours_text(first.life.hours.low)
         return site.say("column.nothing_failed", tested=tested)
-    what = words_for(first.metric)
+    what = metric_name(first.metric)
     subject = site.say("column.of_marker", metric=what, marker=first.marker) if first.marker else what
-    sentence = site.say("column.failed_first", what=subject, life=life_text(first.life))
+    sentence = site.say("column.failed_first", what=subject, life=tell(first.life))
     if not first.tied_with:
         return sentence
     ties = ", ".join(metric_of(metric, marker) for marker, metric in first.tied_with)
@@ -98,7 +101,7 @@ def failed_words(site: Site, first: FirstFailure) -> str:
 
 def metric_of(metric: str, marker: str) -> str:
     """Return a metric with its marker, or alone where it is the column's own."""
-    return f"{words_for(metric)} ({marker})" if marker else words_for(metric)
+    return f"{metric_name(metric)} ({marker})" if marker else metric_name(metric)
 
 
 def decline_table(site: Site, column: Column, path: str) -> TableView:
@@ -126,11 +129,11 @@ def _decline_row(site: Site, decline: Decline) -> Row:
     return Row(
         (
             marker_cell(site, series.marker),
-            words(words_for(series.metric)),
+            words(metric_name(series.metric)),
             sized(
                 metric_text(series.metric, decline.reference_value, site.signal_unit), decline.reference_value
             ),
-            sized(percent_text(decline.remaining), decline.remaining.value),
+            sized(interval(decline.remaining, "%"), decline.remaining.value),
             words(decline.model.name if decline.model else "–"),
             sized(_rate_words(decline), decline.rate_per_h.value),
             words(limit_text(decline.limit)),
@@ -191,7 +194,7 @@ def _comparison_row(site: Site, pair: Comparison) -> Row:
         (
             site.group_cell(pair.group_a),
             site.group_cell(pair.group_b),
-            words(words_for(pair.metric)),
+            words(metric_name(pair.metric)),
             sized(interval(pair.life_ratio), pair.life_ratio.value),
             sized(p_value(pair.p_adjusted), pair.p_adjusted),
             words(finding, title=pair.reason),

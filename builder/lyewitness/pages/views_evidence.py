@@ -8,15 +8,15 @@ from collections.abc import Iterator
 from markupsafe import Markup
 
 from lyewitness.pages.figure_places import REST
-from lyewitness.pages.metrics import exposure_text
 from lyewitness.pages.notes import note_html
 from lyewitness.pages.site import Site
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.trace_data import script_path
 from lyewitness.pages.views import Fact, ImageView, Link, Sheet
 from lyewitness.pages.views_injections import along_column, exposure_of
-from lyewitness.quantities import with_unit
 from lyewitness.study.records import Note, StudyImage
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import with_unit
+from lyewitness.words.phrases import exposure
 
 NOTES = "notes/index.html"
 
@@ -50,7 +50,7 @@ def traces_content(site: Site) -> dict[str, object]:
                     {
                         "id": one.id,
                         "href": site.addresses.of("injection", one.id),
-                        "exposure": exposure_text(exposure_of(site, one.id)[0]),
+                        "exposure": exposure(exposure_of(site, one.id)[0]),
                         "used": one.used,
                         "traced": one.id in site.report.traces,
                     }
@@ -77,7 +77,7 @@ def images_content(site: Site) -> dict[str, object]:
 def _image(site: Site, image: StudyImage) -> ImageView:
     facts = {
         "kind": image.kind,
-        "exposure": exposure_text(image.exposure_h) if image.exposure_h is not None else "",
+        "exposure": exposure(image.exposure_h) if image.exposure_h is not None else "",
         "scale": with_unit(f"{image.nm_per_pixel:g}", "nm") if image.nm_per_pixel else "",
         "pair": image.pair,
         "file": image.file,

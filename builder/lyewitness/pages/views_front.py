@@ -8,14 +8,17 @@ from collections.abc import Iterator, Sequence
 
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings.records import Answer, Because, Check, CheckResult
-from lyewitness.pages.cells import about, heads, life_cell, marker_cell, percent_of
-from lyewitness.pages.metrics import hours_text, limit_text, percent_text, words_for
+from lyewitness.pages.cells import about, heads, life_cell, marker_cell
 from lyewitness.pages.reasons import Argument, said
 from lyewitness.pages.site import Site
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.strips import strips_of
 from lyewitness.pages.tables import sized, table, words
 from lyewitness.pages.views import FigureView, Link, Row, Said, Sheet, TableView
+from lyewitness.words.limits import limit_text
+from lyewitness.words.metrics import metric_name
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import interval
+from lyewitness.words.phrases import hours_text, percent_of
 
 FIRST = 3
 """Recommendations on the first screen."""
@@ -140,12 +143,12 @@ def _life_row(site: Site, life: GroupLife) -> Row:
         (
             site.group_cell(life.group),
             marker_cell(site, life.marker),
-            words(words_for(life.metric)),
+            words(metric_name(life.metric)),
             words(limit_text(life.limit)),
             life_cell(site, life.life, life.reason),
             words(site.say("front.failed_of", failed=failed, all=len(life.columns))),
             sized(hours_text(life.shortest_h, life.life.hours), life.shortest_h),
-            sized(percent_text(life.remaining), life.remaining.value),
+            sized(interval(life.remaining, "%"), life.remaining.value),
         )
     )
 
@@ -184,7 +187,7 @@ def limits_words(site: Site) -> list[str]:
     return [
         site.say(
             "front.limit_of" if limit.markers else "front.limit",
-            metric=words_for(limit.metric),
+            metric=metric_name(limit.metric),
             limit=limit_text(limit),
             markers=", ".join(limit.markers),
         )

@@ -6,13 +6,14 @@ In: `Site`. Out: `Sheet`s, in the order of exposure along each column.
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from lyewitness.pages.cells import exposure_words, heads
-from lyewitness.pages.metrics import MEASURED, places_in, unit_of, words_for
+from lyewitness.pages.cells import heads
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import number, table, words
 from lyewitness.pages.views import Cell, Fact, Link, Row, Sheet, TableView
 from lyewitness.peaks.records import FLAGS, PeakRow
 from lyewitness.study.records import Injection
+from lyewitness.words.metrics import SHOWN, metric_name, places_in, unit_of
+from lyewitness.words.phrases import exposure_and_volumes
 
 INDEX = "injections/index.html"
 
@@ -67,7 +68,7 @@ def injection_content(site: Site, injection: Injection) -> dict[str, object]:
         "injection": injection.id,
         "column": site.link("column", injection.column, site.report.study.column(injection.column).label),
         "mark": site.marks.get(site.report.study.column(injection.column).group),
-        "exposure": exposure_words(hours, volumes),
+        "exposure": exposure_and_volumes(hours, volumes),
         "left_out": "" if injection.used else injection.why,
         "figures": site.figures_at(path),
         "peaks": _peaks(site, rows, path),
@@ -87,11 +88,11 @@ def _peaks(site: Site, rows: Sequence[PeakRow], path: str) -> TableView:
     """Return the metrics of every marker: one row a metric, one column a marker."""
     title = site.say("injection.peaks_title")
     lines = []
-    for metric in MEASURED:
+    for metric in SHOWN:
         values = [getattr(row, metric) for row in rows]
         places = places_in(metric, values)
         unit = unit_of(metric, site.signal_unit)
-        label = words_for(metric) + (f" / {unit}" if unit else "")
+        label = metric_name(metric) + (f" / {unit}" if unit else "")
         lines.append(Row((words(label), *(number(value, metric, places) for value in values))))
     lines.append(Row((words(site.say("heads.flags")), *(words(", ".join(row.flags)) for row in rows))))
     return table(
@@ -130,7 +131,7 @@ def injection_table(site: Site, injections: Sequence[Injection], path: str, anch
     lines = [_line(site, one, values.get(one.id), metric, places) for one in injections]
     names = (
         *heads(site, "injection", "column", "exposure_h", "exposure_cv"),
-        f"{words_for(metric)} ({marker})" if marker else words_for(metric),
+        f"{metric_name(metric)} ({marker})" if marker else metric_name(metric),
         *heads(site, "flags", "used"),
     )
     if len({one.column for one in injections}) == 1 and path != INDEX:

@@ -8,11 +8,11 @@ from collections.abc import Iterator
 from lyewitness.findings.records import Check
 from lyewitness.pages.cells import conditions_words, heads, subject
 from lyewitness.pages.site import Site
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import table, words
 from lyewitness.pages.views import Cell, Fact, Row, Sheet, TableView
 from lyewitness.pages.views_front import audit_words
 from lyewitness.pages.views_signs import signs_content
+from lyewitness.words.names import slug
 
 RESULTS = ("problem", "caution", "not possible", "good")
 """The order in which checks are told: what bears on the answer first."""

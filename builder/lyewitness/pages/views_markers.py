@@ -6,14 +6,16 @@ In: `Site`. Out: `Sheet`s.
 from collections.abc import Iterable, Iterator
 
 from lyewitness.decline.records import AcceleratedFit, Decline, GroupLife
-from lyewitness.pages.cells import heads, life_cell, percent_of, plain
-from lyewitness.pages.metrics import hours_text, limit_text, metric_text, percent_text, words_for
+from lyewitness.pages.cells import heads, life_cell
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import sized, table, words
 from lyewitness.pages.views import Fact, Link, Row, Sheet, TableView
 from lyewitness.pages.views_columns import comparison_table
-from lyewitness.quantities import interval
 from lyewitness.study.records import Marker
+from lyewitness.words.limits import limit_text
+from lyewitness.words.metrics import metric_name, metric_text
+from lyewitness.words.numbers import interval, stated_in
+from lyewitness.words.phrases import hours_text, percent_of
 
 INDEX = "markers/index.html"
 
@@ -60,7 +62,7 @@ def marker_content(site: Site, marker: Marker) -> dict[str, object]:
 def _reasons(lives: Iterable[GroupLife], marker: Marker) -> list[str]:
     """Return why a life of a group is not known, where it is neither a value nor 'at least'."""
     return [
-        f"{one.group}, {words_for(one.metric)}: {one.reason}"
+        f"{one.group}, {metric_name(one.metric)}: {one.reason}"
         for one in lives
         if one.marker == marker.id and one.reason and one.life.state in ("unclear", "not measured")
     ]
@@ -69,7 +71,7 @@ def _reasons(lives: Iterable[GroupLife], marker: Marker) -> list[str]:
 def _facts(site: Site, marker: Marker) -> list[Fact]:
     found = [row for row in site.report.measurements.rows if row.marker == marker.id]
     facts = {
-        "pka": plain(marker.pka, ""),
+        "pka": stated_in(marker.pka, ""),
         "found_in": site.say("marker.found_in", found=sum(row.found for row in found), all=len(found)),
     }
     return [Fact(key, site.say(f"facts.{key}"), text) for key, text in facts.items() if text]
@@ -85,12 +87,12 @@ def _lives(site: Site, lives: list[GroupLife], path: str) -> TableView:
             Row(
                 (
                     site.group_cell(one.group),
-                    words(words_for(one.metric)),
+                    words(metric_name(one.metric)),
                     words(limit_text(one.limit)),
                     life_cell(site, one.life, one.reason),
                     sized(hours_text(one.shortest_h, one.life.hours), one.shortest_h),
                     sized(hours_text(one.longest_h, one.life.hours), one.longest_h),
-                    sized(percent_text(one.remaining), one.remaining.value),
+                    sized(interval(one.remaining, "%"), one.remaining.value),
                 )
             )
             for one in lives
@@ -113,12 +115,12 @@ def _declines(site: Site, declines: list[Decline], path: str) -> TableView:
                 (
                     site.cell("column", one.series.column, site.report.study.column(one.series.column).label),
                     site.group_cell(one.series.group),
-                    words(words_for(one.series.metric)),
+                    words(metric_name(one.series.metric)),
                     sized(
                         metric_text(one.series.metric, one.reference_value, site.signal_unit),
                         one.reference_value,
                     ),
-                    sized(percent_text(one.remaining), one.remaining.value),
+                    sized(interval(one.remaining, "%"), one.remaining.value),
                     words(one.model.name if one.model else ""),
                     life_cell(site, one.life, one.reason),
                 )
@@ -155,15 +157,15 @@ def _accelerated_row(site: Site, fit: AcceleratedFit) -> Row:
         else site.say("marker.per_ph", slope=interval(fit.slope_per_ph))
     )
     predicted = (
-        site.say("marker.predicted", setting=plain(setting, unit), life=interval(life, "h"))
+        site.say("marker.predicted", setting=stated_in(setting, unit), life=interval(life, "h"))
         for setting, life in fit.predictions
     )
     return Row(
         (
             site.group_cell(fit.group),
-            words(words_for(fit.metric)),
+            words(metric_name(fit.metric)),
             words(site.say(f"facts.{'temperature' if hot else 'ph'}")),
-            words(", ".join(plain(setting, unit) for setting in fit.settings)),
+            words(", ".join(stated_in(setting, unit) for setting in fit.settings)),
             words(fit.reason or dependence),
             words("; ".join(predicted)),
         )
@@ -177,12 +179,12 @@ def _index(site: Site) -> Sheet:
             (
                 site.cell("marker", marker.id),
                 words(site.say(f"roles.{marker.role}")),
-                words(plain(marker.pka, "")),
+                words(stated_in(marker.pka, "")),
                 words(
                     ", ".join(
                         sorted(
                             {
-                                words_for(one.metric)
+                                metric_name(one.metric)
                                 for one in site.report.judgement.group_lives
                                 if one.marker == marker.id
                             }

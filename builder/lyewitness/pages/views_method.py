@@ -8,14 +8,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields
 
 from lyewitness.pages.cells import conditions_words, heads
-from lyewitness.pages.metrics import limit_text, words_for
 from lyewitness.pages.site import Site
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import table, words
 from lyewitness.pages.views import Fact, Link, Row, Sheet, TableView
 from lyewitness.pages.views_truth import accuracy_table, accuracy_words, calibration_table, rules_table
 from lyewitness.peaks.records import FLAGS
 from lyewitness.study.records import Choices
+from lyewitness.words.limits import limit_text
+from lyewitness.words.metrics import METRICS, metric_name
+from lyewitness.words.names import slug
 
 TABLES = (
     "measurements.csv", "decline.csv", "comparisons.csv", "claims.json", "checks.csv", "provenance.json",
@@ -33,8 +34,9 @@ def method_content(site: Site) -> dict[str, object]:
     return {
         "figures": site.figures_at("method.html"),
         "metrics": [
-            Fact(f"metric-{key.replace('_', '-')}", words_for(key), text)
-            for key, text in site.theme.words_of("metrics").items()
+            Fact(f"metric-{one.id.replace('_', '-')}", one.words, one.explanation)
+            for one in METRICS.values()
+            if one.shown
         ],
         "strengths": [
             Fact(f"strength-{key}", site.say(f"strength.{key}"), text)
@@ -50,7 +52,7 @@ def method_content(site: Site) -> dict[str, object]:
         "rules": rules_table(site),
         "choices": _choice_table(site),
         "limits": [
-            site.say("front.limit", metric=words_for(limit.metric), limit=limit_text(limit), markers="")
+            site.say("front.limit", metric=metric_name(limit.metric), limit=limit_text(limit), markers="")
             for limit in site.report.study.limits
         ],
         "conditions": conditions_words(site, site.report.study.test),

@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 
 from lyewitness.pages.records import Page
 from lyewitness.pages.site import Site
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.views import Link, Sheet
+from lyewitness.words.names import slug
 
 INDEX_FILE = "search-index.js"
 

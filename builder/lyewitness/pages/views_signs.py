@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from lyewitness.findings.records import Sign
 from lyewitness.pages.addresses import row_id
 from lyewitness.pages.site import Site
-from lyewitness.pages.slugs import slug
 from lyewitness.pages.tables import table, words
 from lyewitness.pages.views import Row, TableView
+from lyewitness.words.names import slug
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,11 +5,11 @@ In: `Site`. Out: `TableView`s for the method page.
 
 from lyewitness.decline.calibrated import KindOfStudy, shipped_calibration
 from lyewitness.pages.cells import heads
-from lyewitness.pages.metrics import words_for
 from lyewitness.pages.site import Site
 from lyewitness.pages.tables import number, table, words
 from lyewitness.pages.views import Cell, Row, TableView
 from lyewitness.peaks.accuracy import MetricAccuracy, shipped_accuracy
+from lyewitness.words.metrics import metric_name
 
 SHARES = ("life", "group life", "ratio of lives", "said to differ", "said to differ by the oracle")
 """Shares of the calibration that the table shows, by their names in the shipped file."""
@@ -43,7 +43,7 @@ def _errors(one: MetricAccuracy, noisy: MetricAccuracy | None) -> tuple[Cell, ..
     pairs += [(noisy.median_error_percent, noisy.bias_percent)] if noisy else []
     errors = [number(value, one.metric, places=3) for pair in pairs for value in pair]
     errors += [words("–")] * (4 - len(errors))
-    return (words(words_for(one.metric)), number(one.limit_percent, one.metric, places=2), *errors)
+    return (words(metric_name(one.metric)), number(one.limit_percent, one.metric, places=2), *errors)
 
 
 def calibration_table(site: Site) -> TableView:

@@ -9,13 +9,11 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg.lapack import dpbsv
 
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.free_bins import Curve, FreeBins, free_bins
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 BINS = 200
 """The smooth baseline is computed on about this many bins."""

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.finding import Top
 from lyewitness.peaks.fitting import Cluster
@@ -15,8 +14,7 @@ from lyewitness.peaks.sampling import binned, mean_of_few
 from lyewitness.peaks.spans import Span
 from lyewitness.peaks.starting import shapes_from_half_widths
 from lyewitness.traces.records import Trace
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 POINTS_PER_SIGMA = 5.0
 """A cluster is thinned so far that its sharpest peak keeps this many points per σ."""

@@ -8,12 +8,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.fitting import ClusterFit
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 EDGE_LEVEL = 0.001
 """A peak starts and ends where its fitted curve falls below this share of its height …"""

@@ -11,8 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg_with_slopes
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 PER_TOP = 4
 """Area, centre, log σ, τ."""

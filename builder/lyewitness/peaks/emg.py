@@ -5,10 +5,9 @@ In: times, centre, width, tail. Out: curves of unit area, their derivatives and 
 """
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import erfc, erfcx
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 FARTHEST = -25.0
 """Below this z the scaled complementary error function nears its overflow at −26."""

@@ -8,12 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.maxima import maxima_of
 from lyewitness.peaks.sampling import binned
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 COARSENINGS = (1, 10)
 """Bins, in units of the finest one: sharp peaks stand out in the first, weak and broad ones in the second."""

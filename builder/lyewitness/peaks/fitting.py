@@ -9,14 +9,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.descent import PER_TOP, Batch, covariance_of, descend, model_of
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.sampling import mean_of_few
 from lyewitness.peaks.starting import apex_behind_center
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 @dataclass(frozen=True, eq=False, slots=True)

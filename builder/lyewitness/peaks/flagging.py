@@ -12,8 +12,7 @@ from lyewitness.peaks import formulas
 from lyewitness.peaks.outlining import Outlines
 from lyewitness.peaks.peak import Peak, valleys
 from lyewitness.peaks.records import FLAGS
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 LOW_SIGNAL = 10.0
 FEW_POINTS = 8

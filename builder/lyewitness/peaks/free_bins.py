@@ -8,11 +8,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.sampling import binned
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 class Curve(Protocol):

@@ -4,11 +4,9 @@ In: padded windows, one place and one reach for each peak. Out: coefficients, va
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.padding import Padded
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 DEGREE = 5
 LEAST_POINTS = 3.6

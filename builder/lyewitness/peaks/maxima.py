@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from scipy.signal import peak_prominences, peak_widths
 
 from lyewitness.peaks.sampling import noise_sds
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 PROMINENCE_IN_NOISE = 8.5
 """A top rises this many standard deviations of the binned noise above the passes beside it: of thousands of

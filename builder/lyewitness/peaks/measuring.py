@@ -7,7 +7,6 @@ survey all traces, follow the markers along each column, outline the peaks found
 from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.exposing import exposures_of, in_order, position_of, void_volume_of
 from lyewitness.peaks.following import Assignment, follow
@@ -22,8 +21,8 @@ from lyewitness.peaks.surveying import Survey, survey_traces
 from lyewitness.peaks.windows import window_of
 from lyewitness.study.records import Column, Injection, Study
 from lyewitness.traces.records import Trace
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 """Told (traces surveyed, traces in all)."""
 

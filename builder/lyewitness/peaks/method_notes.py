@@ -8,8 +8,8 @@ from lyewitness.peaks.finding import LEAST_HEIGHT_IN_NOISE
 from lyewitness.peaks.flagging import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
 from lyewitness.peaks.maxima import PROMINENCE_IN_NOISE
 from lyewitness.peaks.outlining import MOMENT_LEVEL
-from lyewitness.quantities import rounded
 from lyewitness.study.records import Choices
+from lyewitness.words.numbers import rounded
 
 
 def method_notes(choices: Choices) -> tuple[tuple[str, str], ...]:

@@ -6,14 +6,13 @@ In: peaks and their outlines. Out: the metrics of each by field name of `PeakRow
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks import formulas
 from lyewitness.peaks.noise import noise_range
 from lyewitness.peaks.outlining import Outlines
 from lyewitness.peaks.peak import Peak, peak_to_valley
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 Metrics = Mapping[str, float | None]
 
 

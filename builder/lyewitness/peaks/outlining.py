@@ -10,13 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg_moments
 from lyewitness.peaks.local_polynomials import local_polynomials, root_of, slope_of, value_at
 from lyewitness.peaks.padding import LEVELS, Padded, PeakWindow, curves_of, flanks, guide_of, outermost, pad
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 APEX_REACH = (1.0, 1.4)
 """Reach of the polynomial at the apex, in the shorter half of the half-height width; farther in noise."""

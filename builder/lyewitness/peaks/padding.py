@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 LEVELS = (0.05, 0.10, 0.50)
 """Shares of the height at which widths are measured."""

@@ -8,13 +8,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
 from lyewitness.peaks.starting import apex_behind_center
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 MISFIT_IN_NOISE = 3.0
 """What a fit leaves is suspect above this many standard deviations of the noise …"""

@@ -6,12 +6,8 @@ In: values computed by this stage. Out: `Measurements`, the record behind `data/
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-import numpy as np
-from numpy.typing import NDArray
-
-from lyewitness.estimates import Estimate
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
 
 FLAGS: Mapping[str, str] = {
     "saturated": "the detector was at its end: height, widths and area are lower bounds",

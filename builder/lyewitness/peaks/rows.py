@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 
-from lyewitness.estimates import Estimate
 from lyewitness.peaks import formulas
 from lyewitness.peaks.components import Component
 from lyewitness.peaks.flagging import flags_of
@@ -23,6 +22,7 @@ from lyewitness.peaks.records import PeakOutline, PeakRow
 from lyewitness.peaks.surveying import Survey
 from lyewitness.study.exposure import Exposure
 from lyewitness.study.records import Column, Injection, Marker, Study
+from lyewitness.words.estimates import Estimate
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,8 @@ In: signals, one or many of equal length. Out: the same thinned; standard deviat
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 ENOUGH_DIFFERENCES = 2500
 

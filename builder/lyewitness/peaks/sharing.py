@@ -11,7 +11,6 @@ from itertools import permutations
 from math import log
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.clustering import Stretch, clusters_of
 from lyewitness.peaks.components import Component
@@ -19,8 +18,7 @@ from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
 from lyewitness.peaks.following import Assignment
 from lyewitness.peaks.parting import as_starts
 from lyewitness.peaks.surveying import Survey, resurveyed
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 AREA_SPREAD = 0.06
 LOG_SIGMA_SPREAD = 0.12

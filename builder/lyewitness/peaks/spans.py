@@ -7,11 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.finding import Top, core_of
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,9 @@ little left to do.
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 RATIOS = np.concatenate([np.linspace(0.0, 4.0, 81), np.geomspace(4.2, 12.0, 20)])
 """τ ÷ σ of the table."""

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.baseline import Baseline, smooth_baselines, straight_under
 from lyewitness.peaks.clustering import Stretch, clusters_of
@@ -26,8 +25,7 @@ from lyewitness.peaks.sampling import noise_sd
 from lyewitness.peaks.spans import Span, spans_of
 from lyewitness.peaks.tails import with_longer_tails
 from lyewitness.traces.records import Trace
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 WIDEST_AT_AN_END = 0.1
 """A peak that the trace cuts off is no wider at half height than this share of the trace."""

@@ -13,11 +13,11 @@ from numpy.typing import ArrayLike, NDArray
 from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.plans import Course, GroupPlan, LimitPlan, Scenario
 from lyewitness.rehearsal.shapes import symmetry_of
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.constants import GAS_CONSTANT_J_MOL_K, ZERO_CELSIUS_K
 
-FloatArray = NDArray[np.float64]
 TRUE_METRICS = ("retention_factor", "retention_time_min", "plate_number_half_height", "symmetry_factor")
 """Metrics of a marker that have a true curve; `pressure_bar` and `hold_up_time_min` have one, too."""
-GAS_CONSTANT, ZERO_C_IN_K = 8.314462618, 273.15
 """J/(mol K) and K (SI)."""
 USUAL_ENERGY_J_MOL = 80_000.0
 """Turns a spread of speed between blocks into one of oven temperature, about 9 % a degree at 60 °C."""
@@ -96,14 +96,14 @@ def _oven_temperature(scenario: Scenario, group: GroupPlan, number: int, seed: i
     """Return the temperature in the oven: as set, and off by what the block's spread of speed asks for."""
     temperature = setpoint(scenario, group, number)
     draw = float(signals.normal(signals.random_stream(seed, 11, number), (1,))[0])
-    per_degree = USUAL_ENERGY_J_MOL / (GAS_CONSTANT * (temperature + ZERO_C_IN_K) ** 2)
+    per_degree = USUAL_ENERGY_J_MOL / (GAS_CONSTANT_J_MOL_K * (temperature + ZERO_CELSIUS_K) ** 2)
     return temperature + scenario.spread.block * draw / per_degree
 
 
 def arrhenius(temperature_C: float, at_C: float, energy_kJ_mol: float) -> float:
     """Return how much faster a change runs than at `at_C`: exp(E/R · (1/T0 − 1/T))."""
-    inverse = 1 / (at_C + ZERO_C_IN_K) - 1 / (temperature_C + ZERO_C_IN_K)
-    return exp(1000 * energy_kJ_mol / GAS_CONSTANT * inverse)
+    inverse = 1 / (at_C + ZERO_CELSIUS_K) - 1 / (temperature_C + ZERO_CELSIUS_K)
+    return exp(1000 * energy_kJ_mol / GAS_CONSTANT_J_MOL_K * inverse)
 
 
 def true_curve(column: ColumnState, marker: str, metric: str, hours: ArrayLike) -> FloatArray:

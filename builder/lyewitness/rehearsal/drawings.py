@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from math import floor, log10
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.glyphs import stamp
 from lyewitness.rehearsal.plans import GroupPlan, ImagePlan, Scenario
 from lyewitness.rehearsal.png import grey_png
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 WIDTH, HEIGHT, STRIP = 480, 384, 24
 """Pixels of a drawing, and of the strip at its foot with the scale bar and the word 'drawing'."""
 SIZE_SPREAD = 0.03

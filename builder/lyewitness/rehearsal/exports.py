@@ -11,13 +11,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.io import netcdf_file
 
 from lyewitness.rehearsal.plans import Dialect
 from lyewitness.rehearsal.records import DrawnTrace
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,8 @@ the traces with it. Every array is read-only.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from lyewitness.rehearsal.plans import Dialect, Scenario
+from lyewitness.words.arrays import FloatArray
 
 __all__ = [
     "DrawnTrace",
@@ -21,7 +19,6 @@ __all__ = [
     "TruePeak",
     "Truth",
 ]
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -9,12 +9,12 @@ from dataclasses import dataclass, fields
 from functools import cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.interpolate import CubicSpline
 
 from lyewitness.rehearsal.signals import emg, gaussian
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 HALVINGS = 52
 LARGEST_RATIO = 20.0
 

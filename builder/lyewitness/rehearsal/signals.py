@@ -7,10 +7,10 @@ inverse normal distribution, so that a seed gives the same numbers with every Nu
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import erfc, erfcx, ndtri
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 def gaussian(time: ArrayLike, area: ArrayLike, center: ArrayLike, sigma: ArrayLike) -> FloatArray:

@@ -6,15 +6,14 @@ In: `Scenario` and a seed. Out: `Truth`, `Rehearsal`. Whoever needs no traces ca
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.columns import ColumnState, draw_columns, true_curve, true_life_h
 from lyewitness.rehearsal.plans import Mishap, Scenario
 from lyewitness.rehearsal.records import DrawnTrace, Rehearsal, TrueColumn, TrueInjection, TruePeak, Truth
 from lyewitness.rehearsal.true_peaks import peaks_of_column
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 HORIZON = 10.0
 """True lives are sought up to this many times the length of the test."""
 

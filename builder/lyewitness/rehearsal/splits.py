@@ -7,12 +7,11 @@ the exact sum on a fine grid.
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.rehearsal.records import TruePeak
 from lyewitness.rehearsal.signals import emg
+from lyewitness.words.arrays import FloatArray
 
-FloatArray = NDArray[np.float64]
 FIRST_SHARE = 0.6
 GRID = 40_001
 

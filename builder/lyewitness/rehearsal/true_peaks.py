@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.columns import ColumnState, true_curve
@@ -17,8 +16,7 @@ from lyewitness.rehearsal.plans import MarkerPlan, Mishap, Scenario
 from lyewitness.rehearsal.records import TrueInjection, TruePeak
 from lyewitness.rehearsal.shapes import shape_of
 from lyewitness.rehearsal.splits import split_peak
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 @dataclass(frozen=True, eq=False, slots=True)

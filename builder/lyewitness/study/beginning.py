@@ -5,7 +5,7 @@ In: the path of a folder that does not exist or is empty. Out: files by path; no
 
 from pathlib import Path
 
-from lyewitness.problems import Problem, StudyFolderError
+from lyewitness.words.problems import Problem, StudyFolderError
 
 INJECTIONS_HEADER = "injection,file,column,exposure_h,use,why\n"
 CONDITIONS_HEADER = "column,exposure_h,pressure_bar,temperature_C,ph,flow_mL_min\n"

@@ -6,7 +6,6 @@ In: the path of a folder. Out: `StudyReading`.
 from dataclasses import dataclass
 from pathlib import Path
 
-from lyewitness.problems import Problem
 from lyewitness.study.companions import read_conditions, read_images
 from lyewitness.study.gathering import Gathering
 from lyewitness.study.injections import read_injections
@@ -15,6 +14,7 @@ from lyewitness.study.metadata import Metadata, read_metadata
 from lyewitness.study.notes import read_notes
 from lyewitness.study.plausibility import implausible
 from lyewitness.study.records import Study
+from lyewitness.words.problems import Problem
 
 
 @dataclass(frozen=True, slots=True)

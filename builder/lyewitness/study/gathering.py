@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
-from lyewitness.problems import Problem, Severity
+from lyewitness.words.problems import Problem, Severity
 
 
 @dataclass(slots=True)

@@ -4,8 +4,9 @@ In: the document and the markers. Out: `Limit`s and problems.
 """
 
 from lyewitness.study.gathering import listed, suggestion
-from lyewitness.study.records import LIMITED_METRICS, Limit, Marker
+from lyewitness.study.records import Limit, Marker
 from lyewitness.study.toml_records import Table, TomlReading, known_words
+from lyewitness.words.metrics import LIMITED
 
 
 def read_limits(reading: TomlReading, document: Table, markers: tuple[Marker, ...]) -> tuple[Limit, ...]:
@@ -17,9 +18,9 @@ def read_limits(reading: TomlReading, document: Table, markers: tuple[Marker, ..
     limits = []
     for metric, bounds in section.items():
         path = f"limits.{metric}"
-        if metric not in LIMITED_METRICS:
-            cure = suggestion(metric, LIMITED_METRICS, "Use one of these names.")
-            reading.note(path, f"the metric '{metric}'", f"one of {listed(LIMITED_METRICS, 20)}", cure)
+        if metric not in LIMITED:
+            cure = suggestion(metric, LIMITED, "Use one of these names.")
+            reading.note(path, f"the metric '{metric}'", f"one of {listed(LIMITED, 20)}", cure)
             continue
         for bound in bounds if isinstance(bounds, list) else [bounds]:
             if isinstance(bound, int | float):

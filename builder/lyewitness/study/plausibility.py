@@ -6,10 +6,10 @@ In: what study.toml and the tables say. Out: problems, each with the value that 
 from collections.abc import Iterator, Sequence
 from math import isclose, pi
 
-from lyewitness.problems import Problem
 from lyewitness.study.exposure import MINUTES_PER_HOUR
 from lyewitness.study.metadata import Metadata
 from lyewitness.study.records import Column, Conditions, Injection, Limit, LoggedCondition
+from lyewitness.words.problems import Problem
 
 PERCENT_NOT_FRACTION = 1.5
 """Percent limits up to here are taken for fractions: no column is judged at 1 % of its reference."""

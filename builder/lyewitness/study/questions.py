@@ -5,8 +5,9 @@ In: the document, columns and markers. Out: `Question`s and problems.
 
 from dataclasses import replace
 
-from lyewitness.study.records import LIMITED_METRICS, Column, Marker, Question
+from lyewitness.study.records import Column, Marker, Question
 from lyewitness.study.toml_records import Table, TomlReading, known_words, tables_of, with_own_ids
+from lyewitness.words.metrics import LIMITED
 
 
 def read_questions(
@@ -49,7 +50,7 @@ def _question_is_about_this_study(
         known_words(
             reading, f"{path}.markers", question.markers, [marker.id for marker in markers], "marker"
         ),
-        known_words(reading, f"{path}.metrics", question.metrics, list(LIMITED_METRICS), "metric"),
+        known_words(reading, f"{path}.metrics", question.metrics, list(LIMITED), "metric"),
     )
     if not question.text.strip():
         reading.note(

@@ -21,29 +21,6 @@ Particle = Literal[
 MarkerRole = Literal["void", "neutral", "base", "acid"]
 ImageKind = Literal["micrograph", "photograph", "spectrum", "other"]
 
-LIMITED_METRICS: Mapping[str, str] = {
-    "retention_factor": "retention factor",
-    "retention_time_min": "retention time",
-    "hold_up_time_min": "hold-up time",
-    "plate_number_half_height": "plate number (half height)",
-    "plate_number_tangent": "plate number (tangents)",
-    "plate_number_moments": "plate number (moments)",
-    "plate_number_emg": "plate number (exponentially modified Gaussian)",
-    "symmetry_factor": "symmetry factor",
-    "asymmetry_10": "asymmetry at 10 % of the height",
-    "resolution": "resolution",
-    "peak_area": "peak area",
-    "peak_height": "peak height",
-    "signal_to_noise": "signal-to-noise ratio",
-    "reduced_plate_height": "reduced plate height",
-    "pressure_bar": "pressure",
-}
-"""Metrics that `[limits]` may name, with the words a report uses for them.
-
-`pressure_bar` comes from the conditions log and belongs to a column, not to a marker.
-`hold_up_time_min` is the retention time of the void marker.
-"""
-
 
 @dataclass(frozen=True, slots=True)
 class Person:
@@ -129,7 +106,7 @@ class Limit:
     """A column has failed when a marker passes this; exactly one bound is given."""
 
     metric: str
-    """A key of `LIMITED_METRICS`."""
+    """One of `words.metrics.LIMITED`."""
     at_least_percent: float | None = None
     """Lower bound, % of the column's own reference value."""
     at_most_percent: float | None = None

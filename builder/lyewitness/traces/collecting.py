@@ -7,13 +7,13 @@ errors, what the readers had to assume or repair as cautions.
 import re
 from collections.abc import Callable, Iterable, Mapping
 
-from lyewitness.problems import Problem, StudyFolderError
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Injection, Study
 from lyewitness.traces.common_unit import in_one_unit
 from lyewitness.traces.complaints import unreadable
 from lyewitness.traces.reading import choose_trace, read_traces
 from lyewitness.traces.records import Trace
+from lyewitness.words.problems import Problem, StudyFolderError
 
 
 def collect_traces(

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lyewitness.traces.drafts import FloatArray
 from lyewitness.traces.headings import Heading, is_unit, split_headings
+from lyewitness.words.arrays import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,8 @@ files state different units; a caution where units cannot be reconciled.
 from collections.abc import Mapping
 from dataclasses import replace
 
-from lyewitness.problems import Problem
 from lyewitness.traces.records import Trace
+from lyewitness.words.problems import Problem
 
 COMMON = "mAU"
 IN_COMMON: Mapping[str, float] = {

@@ -3,7 +3,7 @@
 In: where, what stands there, what should, and the cure. Out: the exception that carries it.
 """
 
-from lyewitness.problems import Problem, StudyFolderError
+from lyewitness.words.problems import Problem, StudyFolderError
 
 
 def unreadable(file: str, place: str, found: str, expected: str, cure: str) -> StudyFolderError:

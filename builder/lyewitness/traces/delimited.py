@@ -13,13 +13,14 @@ from lyewitness.study.records import Exports
 from lyewitness.traces.columns import Pair, headings_are_borne_out, pair_columns, read_headings
 from lyewitness.traces.complaints import shortened, unreadable
 from lyewitness.traces.decoding import as_utf8, looks_like_text
-from lyewitness.traces.drafts import Draft, FloatArray
+from lyewitness.traces.drafts import Draft
 from lyewitness.traces.headings import Heading
 from lyewitness.traces.plain_table import read_plain_table
 from lyewitness.traces.row_tables import read_row_tables
 from lyewitness.traces.statements import Statements, read_statements
 from lyewitness.traces.tables import Table
 from lyewitness.traces.time_units import MINUTES_IN, time_unit
+from lyewitness.words.arrays import FloatArray
 
 FORMAT = "delimited text"
 

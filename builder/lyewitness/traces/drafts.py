@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
+
 Indices = NDArray[np.intp]
 
 

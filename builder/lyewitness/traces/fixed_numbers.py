@@ -8,7 +8,7 @@ read several times as fast: eight digits at a time, as the bytes of one machine 
 import numpy as np
 from numpy.typing import NDArray
 
-from lyewitness.traces.drafts import FloatArray
+from lyewitness.words.arrays import FloatArray
 
 Words = NDArray[np.uint64]
 Places = NDArray[np.intp]

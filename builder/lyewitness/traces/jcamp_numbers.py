@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lyewitness.traces.drafts import FloatArray
+from lyewitness.words.arrays import FloatArray
 
 _SQZ = {letter: digit for letters, sign in (("@ABCDEFGHI", ""), (" abcdefghi", "-")) for digit, letter in
         ((f"{sign}{place}", letter) for place, letter in enumerate(letters))}  # fmt: skip

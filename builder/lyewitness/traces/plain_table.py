@@ -11,10 +11,10 @@ import numpy as np
 
 from lyewitness.traces.dialect_finding import find_dialect
 from lyewitness.traces.dialects import BLANKS, Dialect, looks_numeric
-from lyewitness.traces.drafts import FloatArray
 from lyewitness.traces.fixed_numbers import read_fixed_numbers
 from lyewitness.traces.gaps import put_gaps_back, set_gaps_aside
 from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
+from lyewitness.words.arrays import FloatArray
 
 _SAMPLE_LINES = 40
 _SAMPLE_BYTES = 12_800

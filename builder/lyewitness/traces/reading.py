@@ -11,7 +11,6 @@ import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from lyewitness.problems import StudyFolderError
 from lyewitness.study.records import Exports
 from lyewitness.traces import delimited, jcamp, mzml, netcdf
 from lyewitness.traces.complaints import unreadable
@@ -20,6 +19,7 @@ from lyewitness.traces.foreign import name_foreign
 from lyewitness.traces.records import Trace
 from lyewitness.traces.shaping import Origin, shape
 from lyewitness.traces.unpacking import unpack
+from lyewitness.words.problems import StudyFolderError
 
 HEAD_BYTES = 16_384
 """How much of a file a reader sees to recognise it."""

@@ -5,10 +5,7 @@ In: arrays and units that a reader took from one file. Out: `Trace`.
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
-FloatArray = NDArray[np.float64]
+from lyewitness.words.arrays import FloatArray
 
 
 @dataclass(frozen=True, eq=False, slots=True)

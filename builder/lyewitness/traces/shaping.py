@@ -14,9 +14,10 @@ import numpy as np
 
 from lyewitness.study.records import Exports
 from lyewitness.traces.complaints import unreadable
-from lyewitness.traces.drafts import Draft, FloatArray
+from lyewitness.traces.drafts import Draft
 from lyewitness.traces.records import Trace
 from lyewitness.traces.time_units import MINUTES_IN
+from lyewitness.words.arrays import FloatArray
 
 NOTHING_THERE = 1e30
 """Magnitudes from here on mean 'no value' (netCDF fills gaps with 9.97e36): no detector reaches them."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lyewitness.traces.dialects import Dialect
-from lyewitness.traces.drafts import FloatArray
+from lyewitness.words.arrays import FloatArray
 
 SMALL_TABLE = 20
 """Rows; a table of peaks in a preamble is shorter, a trace longer."""

@@ -11,9 +11,9 @@ from lyewitness.chemistry.records import NotComputableError, StressMedium
 from lyewitness.findings.audit.points import Asked, Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium_settings import ph_stated
-from lyewitness.findings.wording import as_stated, listed
-from lyewitness.quantities import fixed, rounded, with_unit
 from lyewitness.study.records import Conditions
+from lyewitness.words.numbers import fixed, rounded, stated, with_unit
+from lyewitness.words.phrases import listed
 
 RANGE = Asked(
     "buffer-range",
@@ -39,7 +39,7 @@ def buffer_range(evidence: Evidence) -> Iterator[Point]:
     if found.nearest_pk is None:
         yield RANGE.good(f"{found.buffer.name} is its own alkali and has no pK near its pH")
         return
-    bench, hot = (with_unit(as_stated(at.temperature_C), "°C") for at in (found.bench, found.hot))
+    bench, hot = (with_unit(stated(at.temperature_C), "°C") for at in (found.bench, found.hot))
     away = fixed(abs(found.nearest_pk - found.hot.ph), 1)
     near = f"at {hot} its nearest pK lies {away} from the pH"
     where = [
@@ -52,10 +52,10 @@ def buffer_range(evidence: Evidence) -> Iterator[Point]:
         return
     capacity = with_unit(rounded(found.capacity_mM, 2), "mmol/kg")
     name = found.buffer.name[:1].upper() + found.buffer.name[1:]
-    stated = ph_stated(stress.ph) if stress.ph is not None else fixed(found.bench.ph, 1)
+    at_bench = ph_stated(stress.ph) if stress.ph is not None else fixed(found.bench.ph, 1)
     yield RANGE.says(
         "caution",
-        f"{name} hardly buffers at pH {stated} ({listed(dict.fromkeys(where))}): {near}, "
+        f"{name} hardly buffers at pH {at_bench} ({listed(dict.fromkeys(where))}): {near}, "
         f"and {capacity} of acid or alkali move it by one unit",
     )
 

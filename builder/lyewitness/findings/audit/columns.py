@@ -16,9 +16,9 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import as_stated, counted, listed, share_of, tested_columns
-from lyewitness.quantities import with_unit
 from lyewitness.study.records import Column
+from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.phrases import counted, listed, share_of, tested_columns
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +134,7 @@ def _sets_of_group(evidence: Evidence, values: Mapping[str, object]) -> dict[str
 
 
 def _printed(value: float | str, unit: str) -> str:
-    return value if isinstance(value, str) else with_unit(as_stated(value), unit)
+    return value if isinstance(value, str) else with_unit(stated(value), unit)
 
 
 REPLICATES = Asked(

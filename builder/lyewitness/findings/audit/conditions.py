@@ -17,9 +17,9 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import counted, listed
-from lyewitness.quantities import fixed, with_unit
 from lyewitness.study.records import Column, Study
+from lyewitness.words.numbers import fixed, with_unit
+from lyewitness.words.phrases import counted, listed
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from lyewitness.findings.audit.points import Asked, Pair, Point, all_pairs, wors
 from lyewitness.findings.audit.results import longer_lived
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import CheckResult, Strength
-from lyewitness.quantities import rounded
+from lyewitness.words.numbers import rounded
 
 HARMLESS = 1.05
 """A treatment that can change a life by no more than this is left alone."""

@@ -18,9 +18,9 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import as_stated, hours, listed, percent, share_of
-from lyewitness.quantities import rounded, with_unit
 from lyewitness.study.records import Column
+from lyewitness.words.numbers import rounded, stated, with_unit
+from lyewitness.words.phrases import hours, listed, percent, share_of
 
 PACE = Asked(
     "equal-exposure",
@@ -234,5 +234,5 @@ def _setting(evidence: Evidence, column: Column) -> tuple[float, float]:
 
 def _setting_words(setting: tuple[float, float]) -> str:
     temperature, ph = setting
-    warm = with_unit(as_stated(temperature), "°C") if temperature >= 0 else "a temperature not stated"
-    return f"{warm} and {'pH ' + as_stated(ph) if ph >= 0 else 'a pH not stated'}"
+    warm = with_unit(stated(temperature), "°C") if temperature >= 0 else "a temperature not stated"
+    return f"{warm} and {'pH ' + stated(ph) if ph >= 0 else 'a pH not stated'}"

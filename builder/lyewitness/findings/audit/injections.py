@@ -13,8 +13,8 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import counted, listed, quoted
 from lyewitness.study.records import Injection
+from lyewitness.words.phrases import counted, listed, quoted
 
 BLANK = Asked(
     "blank",

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 from lyewitness.findings.audit.points import Asked, Point, all_pairs
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import listed
 from lyewitness.study.records import MarkerRole
+from lyewitness.words.phrases import listed
 
 CHOICE = Asked(
     "marker-choice",

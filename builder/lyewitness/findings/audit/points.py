@@ -10,8 +10,8 @@ from itertools import combinations
 
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check, CheckResult, Strength
-from lyewitness.findings.wording import sentence
 from lyewitness.study.records import Study
+from lyewitness.words.phrases import sentence
 
 Pair = frozenset[str]
 RESULTS: tuple[CheckResult, ...] = ("good", "not possible", "caution", "problem")

@@ -20,8 +20,9 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.observables import Change, change_of, change_over_markers
-from lyewitness.findings.wording import as_stated, counted, hours, listed, metric_of, percent
-from lyewitness.quantities import with_unit
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.phrases import counted, hours, listed, percent
 
 LARGEST_B_PERCENT = 2.0
 """B of the pharmacopoeia's formula: how far the assay's upper limit lies above 100 %."""
@@ -65,7 +66,7 @@ def areas_repeat(evidence: Evidence) -> Iterator[Point]:
     rsd, allowed, number = found[worst]
     detail = (
         f"the widest: {worst[1]} on {worst[0]}, RSD {percent(rsd)}; {percent(allowed)} is allowed "
-        f"for {counted(number, 'injection')} and B = {with_unit(as_stated(LARGEST_B_PERCENT), '%')}"
+        f"for {counted(number, 'injection')} and B = {with_unit(stated(LARGEST_B_PERCENT), '%')}"
     )
     if not wide:
         yield AREAS_REPEAT.good(detail)
@@ -122,7 +123,7 @@ def reference_scatter(evidence: Evidence) -> Iterator[Point]:
         grave = any(error > way / 2 for error, way in loose.values())
         yield REFERENCE.says(
             "problem" if grave else "caution",
-            f"{metric_of(marker, metric)}: {said}",
+            f"{metric_of_marker(marker, metric)}: {said}",
             subject_of(evidence, loose),
             bound="not settled" if grave else "indicated",
             pairs=pairs_with(evidence.study, groups),
@@ -131,7 +132,7 @@ def reference_scatter(evidence: Evidence) -> Iterator[Point]:
     elif known:
         error, way = max(known, key=lambda found: found[0] / found[1] if found[1] else 0.0)
         yield REFERENCE.good(
-            f"{metric_of(marker, metric)}: reference known to ± {percent(error)} or better, "
+            f"{metric_of_marker(marker, metric)}: reference known to ± {percent(error)} or better, "
             f"limit {percent(way)} away"
         )
 
@@ -209,7 +210,7 @@ def _moved_over_references(evidence: Evidence, column: str) -> str:
     if abs(change) <= abs(100 - decline.limit_percent) / 5:
         return ""
     verb = "fell" if change < 0 else "rose"
-    return f", over which the {metric_of(marker, metric)} {verb} by {percent(abs(change))} already"
+    return f", over which the {metric_of_marker(marker, metric)} {verb} by {percent(abs(change))} already"
 
 
 HOLD_UP = Asked(

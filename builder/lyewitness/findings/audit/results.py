@@ -18,7 +18,8 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import CheckResult
-from lyewitness.findings.wording import counted, hours, listed, metric_of, the_metric
+from lyewitness.words.metrics import metric_of_marker, the_metric
+from lyewitness.words.phrases import counted, hours, listed
 
 AGREE = Asked(
     "limits-agree",
@@ -44,7 +45,7 @@ def limits_agree(evidence: Evidence) -> Iterator[Point]:
         yield AGREE.good(f"of {counted(number, 'settled comparison')} none settles its pair the other way")
         return
     said = "; ".join(
-        listed(f"{listed(metric_of(c.marker, c.metric) for c in found)} favours {winner}"
+        listed(f"{listed(metric_of_marker(c.marker, c.metric) for c in found)} favours {winner}"
                for winner, found in winners.items())
         for winners in torn.values()
     )  # fmt: skip
@@ -77,7 +78,7 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
             continue
         end, start = first.life.hours.high, deciding.life.hours.low
         if first.life.hours.value is not None and end is not None and start is not None and end < start:
-            what = metric_of(first.marker, first.metric)
+            what = metric_of_marker(first.marker, first.metric)
             earlier[first.column] = f"{first.column} {what} after {hours(first.life.hours.value)}"
     if not metric or not evidence.judgement.first_failures:
         return
@@ -146,12 +147,12 @@ def bracketed(evidence: Evidence) -> Iterator[Point]:
             f"{column} between {hours(low)} and {hours(high)}" for column, (low, high) in wide.items()
         )
         yield BRACKET.says(
-            "caution", f"{metric_of(marker, metric)} crossed its limit between two injections: {said}",
+            "caution", f"{metric_of_marker(marker, metric)} crossed its limit between two injections: {said}",
             subject_of(evidence, wide),
             pairs=pairs_with(evidence.study, groups), groups=groups,
         )  # fmt: skip
     else:
-        yield BRACKET.good(f"{metric_of(marker, metric)}: each failure lies between close injections")
+        yield BRACKET.good(f"{metric_of_marker(marker, metric)}: each failure lies between close injections")
 
 
 def folder(evidence: Evidence) -> Iterator[Point]:

@@ -18,8 +18,8 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import counted, hours, listed
 from lyewitness.study.records import Injection
+from lyewitness.words.phrases import counted, hours, listed
 
 Span = tuple[datetime, datetime]
 

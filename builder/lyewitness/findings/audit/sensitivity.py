@@ -13,7 +13,9 @@ from lyewitness.findings.audit.injections import is_blank
 from lyewitness.findings.audit.points import Asked, Pair, Point, groups_of, pairs_with, subject_of
 from lyewitness.findings.audit.results import longer_lived
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.wording import counted, life_words, listed, metric_of
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.phrases import counted, listed
 
 WITH_ALL = Asked(
     "left-out-counted-in",
@@ -33,7 +35,7 @@ def with_all(evidence: Evidence) -> Iterator[Point]:
     turned, weakened = _changed(evidence, again)
     columns = [injection.column for injection in out]
     lives = _lives_words(evidence, again)
-    detail = f"with {counted(len(out), 'injection')} counted in, {metric_of(marker, metric)}, {lives}"
+    detail = f"with {counted(len(out), 'injection')} counted in, {metric_of_marker(marker, metric)}, {lives}"
     if turned:
         yield WITH_ALL.says(
             "problem", f"the answer turns round: {detail}", subject_of(evidence, columns),
@@ -115,6 +117,6 @@ def _lives_words(evidence: Evidence, again: Judgement) -> str:
     for renewed in again.group_lives:
         before = evidence.group_life(renewed.group, marker, metric)
         if (renewed.marker, renewed.metric) == (marker, metric) and before is not None:
-            now, then = life_words(renewed.life), life_words(before.life)
+            now, then = tell(renewed.life), tell(before.life)
             said.append(f"{renewed.group} {now}" + (f" instead of {then}" if now != then else ", as before"))
     return "; ".join(said)

@@ -2,8 +2,8 @@
 
 import pytest
 
-from lyewitness.estimates import Estimate
-from lyewitness.quantities import fixed, interval, p_value, rounded
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import fixed, interval, p_value, rounded
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ minus sign, as many figures as the uncertainty deserves.
 
 from math import floor, isfinite, log10
 
-from lyewitness.estimates import Estimate
+from lyewitness.words.estimates import Estimate
 
 THIN_SPACE = "\u2009"
 MINUS = "\u2212"
@@ -36,9 +36,23 @@ def fixed(value: float, places: int) -> str:
     return text.replace("-", MINUS)
 
 
+def stated(value: float) -> str:
+    """Return a number that was stated or chosen with the decimals it was stated with: `80`, `2.05`, `30 000`.
+
+    Six decimals at most: what is finer than that in a study folder is the trace of a division.
+    """
+    text = f"{value:.6f}".rstrip("0").rstrip(".")
+    return _grouped("0" if text == "-0" else text).replace("-", MINUS)
+
+
 def with_unit(text: str, unit: str) -> str:
     """Join a printed number and its unit with a thin space (SI brochure, 5.4.3)."""
     return f"{text}{THIN_SPACE}{unit}" if unit else text
+
+
+def stated_in(value: float | None, unit: str = "") -> str:
+    """Return a number as it was stated, with its unit; empty where it was not stated."""
+    return with_unit(stated(value), unit) if value is not None else ""
 
 
 def places_for(estimate: Estimate) -> int:
@@ -122,3 +136,20 @@ def _grouped(text: str) -> str:
     if len(whole) > 4:
         whole = f"{int(whole):,}".replace(",", THIN_SPACE)
     return f"{sign}{whole}{point}{rest}"
+
+
+def ratio_of(estimate: Estimate) -> str:
+    """Return a ratio with two figures at least in each of its numbers: `4.3 (3.1 to 5.9)`, `at least 1.5`."""
+    value, low, high = (
+        None if end is None else rounded(end, 2) for end in (estimate.value, estimate.low, estimate.high)
+    )
+    if value is None:
+        if low is not None and high is not None:
+            return f"{low} to {high}"
+        return f"at least {low}" if low is not None else f"at most {high}" if high is not None else ""
+    if low is not None and high is not None:
+        places = places_for(estimate)
+        if places >= 1:
+            return interval(estimate)
+        return f"{value} ({low} to {high})"
+    return f"{value} (at least {low})" if low is not None else f"{value} (at most {high})" if high else value

@@ -1,0 +1,148 @@
+"""The one way to tell a life: sentence, table, figure, letter and print have it from here.
+
+In: what is known of a life. Out: its words.
+"""
+
+from collections.abc import Callable
+from math import ceil, floor
+from typing import Protocol
+
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import fixed, interval, stated, with_unit
+from lyewitness.words.phrases import CANNOT_TELL, exposure, hours
+
+# An interval that reaches further than this factor from its value tells hardly more than a power of ten.
+VAGUE = 5.0
+
+
+class Lived(Protocol):
+    """What is known of how long a column or a group lasted."""
+
+    @property
+    def state(self) -> str:
+        """Return `reached`, `not reached`, `unclear` or `not measured`."""
+
+    @property
+    def hours(self) -> Estimate:
+        """Return value and ends, hours."""
+
+    @property
+    def bracket_h(self) -> tuple[float | None, float | None]:
+        """Return the last injection seen within the limit, the first seen past it, hours."""
+
+    @property
+    def recovered_h(self) -> tuple[float | None, float | None]:
+        """Return the last injection seen past the limit, the first seen within it again, hours."""
+
+    @property
+    def extrapolated(self) -> bool:
+        """Return whether `hours` lies beyond what was run."""
+
+
+def tell(life: Lived) -> str:
+    """Return a life in words. There is one form for each thing that can be known of it:
+
+    | state | known | form |
+    |---|---|---|
+    | reached | value and interval | `62 h (55 to 71)` |
+    | reached | an end further than `VAGUE` from the value | `roughly 62 h (known to no better than a
+      factor of 5)` |
+    | reached | only between which injections | `between 43.4 and 50.2 h`, `before 5 h` |
+    | reached | the value alone | `62 h` |
+    | not reached | how long it was seen within the limit | `at least 120 h` |
+    | not reached | and what the curve has beyond the test | `at least 110 h (extrapolated beyond the test:
+      roughly 150 h)` |
+    | unclear | past the limit, later within it again | `passed the limit between 40 and 45 h and was
+      within it again from 52 h on` |
+    | unclear | past it at the very end | `within the limit at 110 h, past it from 120 h on, too late to be
+      sure` |
+    | unclear | how long it was within the limit | `at least 109 h` |
+    | unclear | both ends, and no value | `between 10 and 20 h` |
+    | unclear | nothing | `we cannot tell (too few points)` |
+    | not measured | why | `not measured (no peak was found)` |
+
+    What the curve says inside the test is no life while its band does not say it: an unclear life's `value`
+    is never told. A low end is never rounded up, nor a high end down.
+    """
+    return _FORMS[life.state](life)
+
+
+def is_vague(estimate: Estimate) -> bool:
+    """Return whether an end of the interval lies further than a factor of `VAGUE` from the value."""
+    if estimate.value is None or estimate.value <= 0:
+        return False
+    low, high = estimate.low, estimate.high
+    return (low is not None and low * VAGUE < estimate.value) or (
+        high is not None and high > VAGUE * estimate.value
+    )
+
+
+def between(low: float | None, high: float | None) -> str:
+    """Return `between 43.4 and 50.2 h`: two injections, to tenths, the first never later, the second never
+    earlier than it was; `before 5 h` where there is no first."""
+    after = with_unit(_tenth(ceil, high), "h") if high is not None else ""
+    if not low:
+        return f"before {after}"
+    return (
+        f"between {_tenth(floor, low)} and {after}"
+        if after
+        else f"after {with_unit(_tenth(floor, low), 'h')}"
+    )
+
+
+def _reached(life: Lived) -> str:
+    own = life.hours
+    if own.value is None:
+        low, high = life.bracket_h
+        if own.high is None and high is None:
+            return _not_reached(life)
+        return between(own.low if low is None else low, own.high if high is None else high)
+    if is_vague(own):
+        return f"roughly {hours(own.value)} (known to no better than a factor of {stated(VAGUE)})"
+    return interval(own, "h")
+
+
+def _not_reached(life: Lived) -> str:
+    if life.hours.low is None:
+        return _nothing_known(life)
+    shown = interval(Estimate(None, life.hours.low, None), "h")
+    if life.extrapolated and life.hours.value is not None:
+        return f"{shown} (extrapolated beyond the test: roughly {hours(life.hours.value)})"
+    return shown
+
+
+def _unclear(life: Lived) -> str:
+    within, past = life.bracket_h
+    last_past, within_again = life.recovered_h
+    if within_again is not None:
+        since = past if past is not None else last_past
+        passed = f"passed the limit {between(within, since)}"
+        return f"{passed} and was within it again from {exposure(within_again)} on"
+    if life.hours.value is None and within is not None and past is not None:
+        return (
+            f"within the limit at {exposure(within)}, past it from {exposure(past)} on, too late to be sure"
+        )
+    if life.hours.value is None and life.hours.low is not None and life.hours.high is not None:
+        return between(life.hours.low, life.hours.high)
+    return _not_reached(life)
+
+
+def _nothing_known(life: Lived) -> str:
+    return f"{CANNOT_TELL} ({life.hours.reason})" if life.hours.reason else CANNOT_TELL
+
+
+def _not_measured(life: Lived) -> str:
+    return f"not measured ({life.hours.reason})" if life.hours.reason else "not measured"
+
+
+_FORMS = {
+    "reached": _reached,
+    "not reached": _not_reached,
+    "unclear": _unclear,
+    "not measured": _not_measured,
+}
+
+
+def _tenth(towards: Callable[[float], int], value: float) -> str:
+    """Return hours to a tenth, rounded `towards` the safe side."""
+    return fixed(towards(round(value * 10.0, 6)) / 10.0, 1).removesuffix(".0")
