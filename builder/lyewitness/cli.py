@@ -1,33 +1,31 @@
 """The command `lyewitness`: arguments in, exit codes and messages out.
 
-Exit codes: 0 done; 1 something in the study folder or the target stands in the way, told without a
-traceback; 2 wrong arguments.
+What a command does stands in `commands`, which loads every stage and is loaded only when a command is to run.
 """
 
 import argparse
+import difflib
+import os
+import platform
+import re
+import shlex
+import signal
 import sys
-from collections.abc import Sequence
+import tempfile
+import textwrap
+import traceback
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
+from types import FrameType
+from typing import NoReturn
 
-from rich.console import Console
-from rich.text import Text
-
-from lyewitness import __version__, pipeline
-from lyewitness.findings.records import Report
-from lyewitness.outputs.archive import bag_files, study_files
-from lyewitness.outputs.placing import BAG_SIGN, REPORT_SIGN, PlaceTakenError, place_file, place_folder
-from lyewitness.pages.letter import render_letter
-from lyewitness.pages.themes import Theme, load_theme
-from lyewitness.rehearsal.writing import rehearse
-from lyewitness.study.beginning import begin
-from lyewitness.terminal import Telling, show_list, show_problems
+from lyewitness import __version__
+from lyewitness.outputs.stopping import STOPS
+from lyewitness.outputs.targets import PlaceTakenError
+from lyewitness.terminal import Terminal
 from lyewitness.words.problems import StudyFolderError
-
-INSTALL_PANGO = (
-    "report.pdf was left out: Pango, which sets its text, is not on this machine. Install it "
-    "('apt-get install libpango-1.0-0 libpangoft2-1.0-0', or 'brew install pango') and run the command again."
-)
 
 HELP = {
     "begin": (
@@ -43,13 +41,14 @@ HELP = {
     "report": (
         "build the report: site, PDF and tables",
         "Build the report of a study: a site that opens from the disk (REPORT/index.html), report.pdf, "
-        "and the tables in REPORT/data/. An earlier report there is replaced when the new one is complete. "
+        "and the tables in REPORT/data/. An earlier report of the same study there is replaced when the new "
+        "one is complete; a file of anyone else is never touched. "
         "With --one-file, REPORT is one HTML file that holds all of it, to be sent.",
     ),
     "answer": (
         "write the reply to the person who asked",
         "Write the reply to a question, made of the report's claims, as HTML and plain text: FILE.html and "
-        "FILE.txt, whichever ending FILE has.",
+        "FILE.txt.",
     ),
     "archive": (
         "put study folder and report together into a bag",
@@ -62,42 +61,197 @@ HELP = {
         "seed.",
     ),
 }
+EXIT_CODES = """\
+exit codes:
+  0    done
+  1    something in the study folder or at the target stands in the way, and was told
+  2    wrong arguments
+  3    a fault of the program; a file to report it with was written
+  130  stopped by Ctrl-C (143 by a request to end, 129 by a closed terminal)
+"""
+HELP_WIDTH = 78
+NOTHING_WRITTEN = "nothing was written"
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the command and return its exit code."""
-    options = _parser().parse_args(arguments)
-    out, err = Console(highlight=False), Console(stderr=True, highlight=False)
+class StoppedError(BaseException):
+    """Someone asked the program to stop; nothing on the way may take that for a fault."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(number)
+        self.number = number
+
+
+class _Stop:
+    """Remembers that a stop was asked for: a library may swallow the exception that says so."""
+
+    def __init__(self) -> None:
+        self._number = 0
+
+    def __call__(self, number: int, _frame: FrameType | None) -> None:
+        """Stop, as the handler of a signal; the second time at once."""
+        if self._number:
+            os._exit(128 + number)
+        self._number = number
+        raise StoppedError(number)
+
+    def ask(self) -> None:
+        """Stop where that was asked for before."""
+        if self._number:
+            raise StoppedError(self._number)
+
+
+def run() -> int:
+    """Run the command as the person at the terminal does, stoppable at any moment; return its exit code."""
+    stop = _Stop()
     try:
-        code: int = options.run(options, out, err)
+        with _handled(stop):
+            return main(stopped=stop.ask)
+    except StoppedError as stopped:
+        return _told_stopped(stopped.number)
+
+
+def main(arguments: Sequence[str] | None = None, stopped: Callable[[], None] = lambda: None) -> int:
+    """Run the command and return its exit code; `stopped` raises where the work is to end."""
+    given = sys.argv[1:] if arguments is None else list(arguments)
+    options = _parser().parse_args(given)
+    terminal = Terminal(options.quiet, options.verbose)
+    try:
+        # Every stage is loaded here, which takes seconds: '--help' needs none.
+        from lyewitness.commands import run as run_command
+
+        return run_command(options, terminal, stopped)
     except StudyFolderError as error:
-        show_problems(err, error.problems)
-        return 1
+        terminal.show_problems(error.problems)
     except (PlaceTakenError, OSError) as error:
-        err.print(Text(str(error), style="bold red"))
-        return 1
-    return code
+        if options.debug:
+            traceback.print_exc()
+        terminal.refuse(_words_of(error))
+    except MemoryError:
+        terminal.refuse(f"the memory of this machine is used up; {NOTHING_WRITTEN}; close other programs")
+    except KeyboardInterrupt:
+        return _told_stopped(signal.SIGINT)
+    except Exception as error:
+        return _told_fault(terminal, error, given, options.debug or options.verbose)
+    return 1
+
+
+def _words_of(error: PlaceTakenError | OSError) -> str:
+    """Return what stands in the way; what the system says in a code is said in words, with what to do."""
+    if not isinstance(error, OSError) or error.strerror is None:
+        return str(error)
+    place = f"'{error.filename}': " if error.filename else ""
+    return f"{place}{error.strerror}; {NOTHING_WRITTEN}; mend that and run the command again"
+
+
+def _told_stopped(number: int) -> int:
+    """Say that the work was stopped, and return the exit code that shells give to it."""
+    Terminal().refuse(f"stopped; {NOTHING_WRITTEN}")
+    return 128 + number
+
+
+def _told_fault(terminal: Terminal, error: Exception, given: Sequence[str], in_full: bool) -> int:
+    """Say that the program is at fault, and leave a file to send."""
+    story = "".join(traceback.format_exception(error))
+    if in_full:
+        terminal.warn(story, "")
+    terminal.refuse(
+        f"a fault of the program ({type(error).__name__}), not of your study; {NOTHING_WRITTEN}. Please "
+        f"report it with {_fault_file(story, given)}; '--debug' shows where it happened."
+    )
+    return 3
+
+
+def _fault_file(story: str, given: Sequence[str]) -> str:
+    """Write what a maintainer wants to know, and return where; the words where nothing can be written."""
+    told = (
+        f"lyewitness {__version__}, Python {platform.python_version()}, {platform.platform()}\n"
+        f"lyewitness {shlex.join(given)}\n\n{story}"
+    )
+    try:
+        handle, name = tempfile.mkstemp(prefix="lyewitness-fault-", suffix=".txt")
+        with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as file:
+            file.write(told)
+    except OSError:
+        return f"these lines:\n{told}"
+    return f"the file '{name}' (look through it first: it may quote your data)"
+
+
+@contextmanager
+def _handled(stop: _Stop) -> Iterator[None]:
+    """Let signals stop the work in good order, but those that the caller has switched off."""
+    before = {number: signal.getsignal(number) for number in STOPS}
+    for number, handler in before.items():
+        if handler is not signal.SIG_IGN:
+            signal.signal(number, stop)
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+class _Parser(argparse.ArgumentParser):
+    """Names the word that was probably meant."""
+
+    def error(self, message: str) -> NoReturn:
+        """Exit with 2, the message, and the nearest of the words that would have been right."""
+        typed = re.search(r"invalid choice: '([^']*)'|unrecognized arguments: (--\S+)", message)
+        word = next((one for one in typed.groups() if one), "") if typed else ""
+        near = difflib.get_close_matches(word, self.words(), n=1)
+        super().error(message + (f"\ndid you mean '{near[0]}'?" if near else ""))
+
+    def words(self) -> list[str]:
+        """Return every command and option."""
+        found: list[str] = []
+        for action in self._actions:
+            found += action.option_strings
+            if isinstance(action, argparse._SubParsersAction):
+                found += [*action.choices, *(word for one in action.choices.values() for word in one.words())]
+        return found
+
+
+def _path(typed: str) -> Path:
+    """Return a path; refuse the empty one, which Python takes for the present folder."""
+    if not typed or "\0" in typed:
+        raise argparse.ArgumentTypeError("an empty path")
+    return Path(typed)
 
 
 def _parser() -> argparse.ArgumentParser:
     """Return the parser of all commands."""
-    parser = argparse.ArgumentParser(
+    shared = _Parser(add_help=False)
+    for short, long, meaning in (
+        ("-q", "--quiet", "print results and errors only"),
+        ("-v", "--verbose", "tell each step and its time; show where a fault happened"),
+        ("", "--debug", "show where a fault happened"),
+    ):
+        names = [name for name in (short, long) if name]
+        shared.add_argument(*names, action="store_true", default=argparse.SUPPRESS, help=meaning)
+    parser = _Parser(
         prog="lyewitness",
         description="Turn a folder of column-stability measurements into an answer that can be checked.",
-        epilog="'lyewitness COMMAND --help' tells more of each command.",
+        epilog=f"{EXIT_CODES}\n'lyewitness COMMAND --help' tells more of each command.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        parents=[shared],
     )
+    parser.set_defaults(quiet=False, verbose=False, debug=False)
     parser.add_argument("--version", action="version", version=f"lyewitness {__version__}")
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    _command(commands, "begin", _begin)
-    _command(commands, "check", _check)
-    report = _command(commands, "report", _report, into="REPORT")
-    answer = _command(commands, "answer", _answer, into="FILE")
-    archive = _command(commands, "archive", _archive, into="BAG")
-    rehearsal = _command(commands, "rehearse", _rehearse)
+    commands = parser.add_subparsers(required=True, metavar="COMMAND", dest="command")
+    _command(commands, shared, "begin")
+    check = _command(commands, shared, "check")
+    report = _command(commands, shared, "report", into="REPORT")
+    answer = _command(commands, shared, "answer", into="FILE")
+    archive = _command(commands, shared, "archive", into="BAG")
+    rehearsal = _command(commands, shared, "rehearse")
+    check.add_argument("--format", choices=("text", "json"), default="text", help="how problems are printed")
+    check.add_argument("--strict", action="store_true", help="exit with 1 where there is a caution, too")
     report.add_argument("--one-file", action="store_true", help="write one HTML file instead of a folder")
     for one in (report, archive):
         one.add_argument("--no-pdf", action="store_true", help="leave report.pdf out")
     for one in (report, answer, archive):
+        one.add_argument(
+            "--force", action="store_true", help="keep what is at the target beside it, under another name"
+        )
         one.add_argument(
             "--theme", default="daylight", help="daylight, journal, or the folder of your own theme"
         )
@@ -108,123 +262,26 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _command(
-    commands: "argparse._SubParsersAction[argparse.ArgumentParser]", name: str, run: object, into: str = ""
+    commands: "argparse._SubParsersAction[_Parser]",
+    shared: _Parser,
+    name: str,
+    into: str = "",
 ) -> argparse.ArgumentParser:
     """Add one command that is about a folder, and writes `into` something."""
     short, long = HELP[name]
-    parser = commands.add_parser(name, help=short, description=long)
-    parser.add_argument("folder", metavar="FOLDER", type=Path, help="the study folder")
+    parser = commands.add_parser(
+        name,
+        help=short,
+        description=textwrap.fill(long, HELP_WIDTH),
+        epilog=EXIT_CODES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        parents=[shared],
+    )
+    parser.add_argument("folder", metavar="FOLDER", type=_path, help="the study folder")
     if into:
-        parser.add_argument("--into", metavar=into, type=Path, required=True, help="where to write")
-    parser.set_defaults(run=run)
+        parser.add_argument("--into", metavar=into, type=_path, required=True, help="where to write")
     return parser
 
 
-def _tell(out: Console, line: str) -> None:
-    """Print one line that is not broken, so that a path in it can be copied."""
-    out.print(Text(line), soft_wrap=True)
-
-
-def _begin(options: argparse.Namespace, out: Console, err: Console) -> int:
-    """Lay out a new study folder."""
-    for name in begin(options.folder):
-        _tell(out, f"wrote {options.folder / name}")
-    _tell(out, f"Fill in {options.folder / 'study.toml'}, then run: lyewitness check {options.folder}")
-    return 0
-
-
-def _check(options: argparse.Namespace, out: Console, err: Console) -> int:
-    """Show every problem of a study folder."""
-    with Telling(err) as progress:
-        problems, missing = pipeline.problems_of(options.folder, progress)
-    show_problems(out, problems)
-    show_list(out, "The report will not be able to say:", missing)
-    if any(problem.severity == "error" for problem in problems):
-        return 1
-    _tell(out, f"Ready: lyewitness report {options.folder} --into REPORT")
-    return 0
-
-
-def _report(options: argparse.Namespace, out: Console, err: Console) -> int:
-    """Build the report."""
-    theme = load_theme(options.theme)
-    if options.one_file:
-        return _one_file(options, theme, out, err)
-    files, report, remark = _all_files(options, theme, err)
-    place_folder(files, options.into, REPORT_SIGN)
-    show_problems(err, report.problems)
-    if remark:
-        err.print(Text(remark, style="yellow"))
-    _tell(out, f"Open {options.into / 'index.html'}")
-    return 0
-
-
-def _one_file(options: argparse.Namespace, theme: Theme, out: Console, err: Console) -> int:
-    """Write the whole report as one HTML file."""
-    target = options.into if options.into.suffix == ".html" else options.into.with_suffix(".html")
-    with Telling(err) as progress:
-        report = pipeline.compute(options.folder, progress)
-        data = pipeline.in_one_file(pipeline.render(report, theme, progress))
-    place_file(data, target)
-    show_problems(err, report.problems)
-    _tell(out, f"Open {target}, or send it")
-    return 0
-
-
-def _all_files(
-    options: argparse.Namespace, theme: Theme, err: Console
-) -> tuple[dict[str, bytes], Report, str]:
-    """Return every file of the report, the report, and a remark where the PDF had to be left out."""
-    with Telling(err) as progress:
-        report = pipeline.compute(options.folder, progress)
-        files = dict(pipeline.render(report, theme, progress, with_pdf=not options.no_pdf).files)
-    lacking = not options.no_pdf and pipeline.PDF not in files
-    return files, report, INSTALL_PANGO if lacking else ""
-
-
-def _answer(options: argparse.Namespace, out: Console, err: Console) -> int:
-    """Write the reply to one question."""
-    theme = load_theme(options.theme)
-    with Telling(err) as progress:
-        report = pipeline.compute(options.folder, progress)
-    answers = {answer.question.id: answer for answer in report.findings.answers}
-    wanted = options.question or next(iter(answers))
-    if wanted not in answers:
-        err.print(
-            Text(f"no question '{wanted}' in this study; it has {', '.join(answers)}", style="bold red")
-        )
-        return 1
-    html, text = render_letter(report, answers[wanted], theme)
-    for ending, content in ((".html", html), (".txt", text)):
-        place_file(content.encode("utf-8"), options.into.with_suffix(ending))
-    _tell(out, f"Open {options.into.with_suffix('.html')}, or paste {options.into.with_suffix('.txt')}")
-    return 0
-
-
-def _archive(options: argparse.Namespace, out: Console, err: Console) -> int:
-    """Put study and report into a bag."""
-    theme = load_theme(options.theme)
-    of_report, report, remark = _all_files(options, theme, err)
-    bagged_on = options.date or date.today()
-    files = bag_files(
-        report.study, study_files(options.folder), of_report, bagged_on, f"lyewitness {__version__}"
-    )
-    place_folder(files, options.into, BAG_SIGN)
-    if remark:
-        err.print(Text(remark, style="yellow"))
-    _tell(out, f"Open {options.into / 'data' / 'report' / 'index.html'}")
-    return 0
-
-
-def _rehearse(options: argparse.Namespace, out: Console, err: Console) -> int:
-    """Write the invented study."""
-    if options.seed is None:
-        rehearse(options.folder)
-    else:
-        rehearse(options.folder, options.seed)
-    _tell(out, f"Wrote {options.folder}; next: lyewitness report {options.folder} --into REPORT")
-    return 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(run())

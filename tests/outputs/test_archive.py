@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from lyewitness.outputs.archive import bag_files, study_files
-from lyewitness.outputs.placing import BAG_SIGN, place_folder
+from lyewitness.outputs.placing import place_folder
 from lyewitness.study.folder import read_study
 from lyewitness.words.problems import StudyFolderError
 from tests.study.making import lay_out
@@ -19,7 +19,7 @@ def bag(folder: Path, into: Path) -> Path:
     study = read_study(folder).study
     assert study is not None
     files = bag_files(study, study_files(folder), {"index.html": b"x"}, date(2026, 3, 9), "lyewitness")
-    place_folder(files, into, BAG_SIGN)
+    place_folder(files, into, "archive", study.id)
     return into
 
 

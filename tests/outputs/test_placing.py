@@ -1,38 +1,64 @@
-"""Files are put on disk so that a stop at any moment leaves what was there before whole."""
+"""Files are put on disk so that a stop at any moment leaves a whole result, and nobody's file is lost."""
 
+import multiprocessing
+import os
+import random
+import time
+from multiprocessing.process import BaseProcess
+from multiprocessing.synchronize import Event
 from pathlib import Path
 
 import pytest
 
-from lyewitness.outputs.placing import PlaceTakenError, place_file, place_folder
+from lyewitness.outputs import placing
+from lyewitness.outputs.marks import REPORT_MARK, mark_of, not_ours
+from lyewitness.outputs.placing import (
+    place_file,
+    place_folder,
+    place_html,
+    place_reply,
+    refuse_folder,
+)
+from lyewitness.outputs.scratch import scratch_beside
+from lyewitness.outputs.targets import PlaceTakenError
 
-SIGN = "sign.txt"
+PAGES = 60
 
 
 def contents(folder: Path) -> dict[str, bytes]:
-    """Return every file below the folder."""
+    """Return every file below the folder, the mark left out."""
     return {
-        path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in folder.rglob("*")
+        if path.is_file() and path.relative_to(folder).as_posix() != REPORT_MARK
     }
 
 
+@pytest.fixture(params=["exchange", "two renames"])
+def _swapping(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Try the system's exchange, and the way of systems that have none."""
+    if request.param == "two renames":
+        monkeypatch.setattr(placing, "exchanged", lambda *_: False)
+
+
+@pytest.mark.usefixtures("_swapping")
 def test_a_new_folder_replaces_the_old_one_whole(tmp_path: Path) -> None:
     """Files of an older result that the new one does not have are gone, and no scratch is left."""
     target = tmp_path / "report"
-    place_folder({SIGN: b"1", "old/page.html": b"old"}, target, SIGN)
-    place_folder({SIGN: b"2", "new.html": b"new"}, target, SIGN)
-    assert contents(target) == {SIGN: b"2", "new.html": b"new"}
+    place_folder({"index.html": b"1", "old/page.html": b"old"}, target, "report", "S1")
+    place_folder({"index.html": b"2", "new.html": b"new"}, target, "report", "S1")
+    assert contents(target) == {"index.html": b"2", "new.html": b"new"}
     assert [path.name for path in tmp_path.iterdir()] == ["report"]
 
 
+@pytest.mark.usefixtures("_swapping")
 @pytest.mark.parametrize("moment", ["write", "swap"])
 def test_a_stop_leaves_the_old_folder_whole(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moment: str
 ) -> None:
     """An interrupt while writing, or between the two renames, leaves the older result as it was."""
     target = tmp_path / "report"
-    place_folder({SIGN: b"1", "page.html": b"old"}, target, SIGN)
-    before = contents(target)
+    place_folder({"page.html": b"old"}, target, "report", "S1")
     true_rename = Path.rename
 
     def stop(self: Path, *_: object) -> None:
@@ -46,20 +72,201 @@ def test_a_stop_leaves_the_old_folder_whole(
     if moment == "write":
         monkeypatch.setattr(Path, "write_bytes", stop)
     else:
+        monkeypatch.setattr(placing, "exchanged", lambda *_: False)
         monkeypatch.setattr(Path, "rename", stop_at_the_second)
     with pytest.raises(KeyboardInterrupt):
-        place_folder({SIGN: b"2", "page.html": b"new"}, target, SIGN)
+        place_folder({"page.html": b"new"}, target, "report", "S1")
     monkeypatch.undo()
-    assert contents(target) == before
+    assert contents(target) == {"page.html": b"old"}
     assert [path.name for path in tmp_path.iterdir()] == ["report"]
 
 
-def test_a_folder_of_something_else_is_not_replaced(tmp_path: Path) -> None:
-    """A folder that this program did not make is refused and stays as it is."""
-    (tmp_path / "thesis.txt").write_text("years of work")
-    with pytest.raises(PlaceTakenError, match="name another folder"):
-        place_folder({SIGN: b""}, tmp_path, SIGN)
-    assert contents(tmp_path) == {"thesis.txt": b"years of work"}
+def place_again_and_again(target: Path, way: str, begun: Event) -> None:
+    """Replace the folder by one of the other letter until killed."""
+    if way == "two renames":
+        setattr(placing, "exchanged", lambda *_: False)  # noqa: B010
+    for turn in range(10_000):
+        letter = "AB"[turn % 2].encode()
+        files = {f"part{n % 7}/page{n}.html": letter * 2000 for n in range(PAGES)}
+        place_folder(files, target, "report", "S1")
+        begun.set()
+
+
+def placing_process(target: Path, way: str) -> BaseProcess:
+    """Start a process that replaces the folder again and again, and return when it has begun."""
+    # A copy of this process begins in milliseconds; a new one would spend its time on loading.
+    context = multiprocessing.get_context("fork")
+    begun = context.Event()
+    process = context.Process(target=place_again_and_again, args=(target, way, begun))
+    process.start()
+    begun.wait()
+    return process
+
+
+def is_whole(target: Path) -> bool:
+    """Return whether the folder holds one result, not a mixture and not a part."""
+    return len(contents(target)) == PAGES and len(set(contents(target).values())) == 1
+
+
+@pytest.mark.parametrize("way", ["exchange", "two renames"])
+def test_no_kill_loses_both_results(tmp_path: Path, way: str) -> None:
+    """After each of thirty kills the target is whole, at once or (without exchange) after the next run."""
+    target = tmp_path / "report"
+    chance = random.Random(16)
+    for _ in range(30):
+        process = placing_process(target, way)
+        time.sleep(chance.uniform(0, 0.05))
+        process.kill()
+        process.join()
+        if way == "two renames":
+            refuse_folder(target, "report", "S1")
+        assert is_whole(target)
+        assert not_ours(target, mark_of(target)) == ()
+    refuse_folder(target, "report", "S1")
+    assert [path.name for path in tmp_path.iterdir()] == ["report"]
+
+
+def test_two_builds_at_once_leave_one_result(tmp_path: Path) -> None:
+    """Two processes that replace one folder never leave a mixture, nor take it from each other."""
+    target = tmp_path / "report"
+    both = [placing_process(target, "exchange") for _ in range(2)]
+    for _ in range(100):
+        assert target.is_dir()
+        time.sleep(0.01)
+    assert all(process.is_alive() for process in both)
+    for process in both:
+        process.kill()
+        process.join()
+    assert is_whole(target)
+
+
+def test_a_foreign_folder_between_is_given_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What came to the target while the new result was written is found there afterwards."""
+    target = tmp_path / "report"
+    place_folder({"page.html": b"old"}, target, "report", "S1")
+    true_swap = placing._swap
+
+    def write_first(*paths: Path) -> None:
+        (target / "comment.txt").write_text("mine")
+        true_swap(*paths)
+
+    monkeypatch.setattr(placing, "_swap", write_first)
+    with pytest.raises(PlaceTakenError, match=r"comment\.txt"):
+        place_folder({"page.html": b"new"}, target, "report", "S1")
+    assert contents(target) == {"page.html": b"old", "comment.txt": b"mine"}
+    assert [path.name for path in tmp_path.iterdir()] == ["report"]
+
+
+def test_what_a_kill_left_in_scratch_and_is_not_ours_is_kept(tmp_path: Path) -> None:
+    """A user's folder that a killed run had moved out of the way gets a name of its own."""
+    target = tmp_path / "report"
+    place_folder({"page.html": b"new"}, target, "report", "S1")
+    with scratch_beside(target, lambda _: None) as scratch:
+        left = scratch.with_name(scratch.name + "x")
+    (left / "fresh").mkdir(parents=True)
+    (left / "fresh" / "thesis.txt").write_text("years of work")
+    (left / placing.PLACING).touch()
+    refuse_folder(target, "report", "S1")
+    assert contents(tmp_path / "report.earlier-1") == {"thesis.txt": b"years of work"}
+    assert not left.exists()
+
+
+def add_comment(report: Path) -> str:
+    """Write a note into the report."""
+    (report / "comment.txt").write_text("mine")
+    return "comment.txt"
+
+
+def add_repository(report: Path) -> str:
+    """Keep the report under version control."""
+    (report / ".git").mkdir()
+    (report / ".git" / "HEAD").write_text("ref: refs/heads/main")
+    return ".git/HEAD"
+
+
+def edit_page(report: Path) -> str:
+    """Write into a page."""
+    (report / "page.html").write_bytes(b"old, and my comment")
+    return "page.html"
+
+
+def add_link(report: Path) -> str:
+    """Link a folder into the report."""
+    (report / "more").symlink_to(report.parent)
+    return "more"
+
+
+def change_mark(report: Path) -> str:
+    """Write into the mark itself."""
+    (report / REPORT_MARK).write_bytes((report / REPORT_MARK).read_bytes() + b"\n")
+    return "page.html"
+
+
+@pytest.mark.parametrize("change", [add_comment, add_repository, edit_page, add_link, change_mark])
+def test_what_was_added_or_changed_in_a_report_is_named_and_stays(tmp_path: Path, change: object) -> None:
+    """A report in which somebody worked is refused with the file's name; with force it is kept beside."""
+    target = tmp_path / "report"
+    place_folder({"page.html": b"old"}, target, "report", "S1")
+    name = change(target)  # type: ignore[operator]
+    before = sorted(os.walk(target))
+    with pytest.raises(PlaceTakenError, match=name.replace(".", r"\.")):
+        place_folder({"page.html": b"new"}, target, "report", "S1")
+    assert sorted(os.walk(target)) == before
+    kept = place_folder({"page.html": b"new"}, target, "report", "S1", force=True)
+    assert kept == tmp_path / "report.earlier-1"
+    assert os.path.lexists(kept / name)
+    assert contents(target) == {"page.html": b"new"}
+
+
+def test_another_study_and_another_kind_are_refused(tmp_path: Path) -> None:
+    """A report never replaces that of another study, nor an archive."""
+    place_folder({"page.html": b"old"}, tmp_path / "report", "report", "S1")
+    with pytest.raises(PlaceTakenError, match="another study, 'S1'"):
+        place_folder({"page.html": b"new"}, tmp_path / "report", "report", "S2")
+    with pytest.raises(PlaceTakenError, match="the report of study 'S1'"):
+        refuse_folder(tmp_path / "report", "archive")
+
+
+def test_a_file_that_only_holds_a_marks_name_is_no_permission(tmp_path: Path) -> None:
+    """`data/provenance.json`, `data/written.json` and `bagit.txt` of others do not open a folder."""
+    for name in ("data/provenance.json", "data/written.json", "bagit.txt"):
+        folder = tmp_path / name.replace("/", "-")
+        (folder / name).parent.mkdir(parents=True)
+        (folder / name).write_text("{}")
+        (folder / "thesis.txt").write_text("years of work")
+        with pytest.raises(PlaceTakenError, match=r"thesis\.txt"):
+            place_folder({"page.html": b"new"}, folder, "report", "S1")
+
+
+def test_a_report_of_the_first_version_is_replaced_unless_somebody_worked_in_it(tmp_path: Path) -> None:
+    """Without a list of files, what such a report never holds is somebody's."""
+    target = tmp_path / "report"
+    old = {
+        "index.html": b"",
+        "columns/H1.html": b"",
+        "data/figures/lives.csv": b"",
+        "data/provenance.json": b'{"study": "S1", "builder": {"name": "lyewitness"}}',
+    }
+    for name, data in old.items():
+        (target / name).parent.mkdir(parents=True, exist_ok=True)
+        (target / name).write_bytes(data)
+    (target / "comments.docx").write_bytes(b"mine")
+    with pytest.raises(PlaceTakenError, match=r"comments\.docx"):
+        place_folder({"index.html": b"new"}, target, "report", "S1")
+    (target / "comments.docx").unlink()
+    (target / ".DS_Store").write_bytes(b"left by a file manager")
+    place_folder({"index.html": b"new"}, target, "report", "S1")
+    assert contents(target) == {"index.html": b"new"}
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root reads everything")
+def test_what_cannot_be_read_is_nobodys_to_remove(tmp_path: Path) -> None:
+    """A closed folder inside a report stops its replacement."""
+    target = tmp_path / "report"
+    place_folder({"page.html": b"old"}, target, "report", "S1")
+    (target / "closed").mkdir(mode=0)
+    with pytest.raises(PlaceTakenError, match="cannot be read"):
+        place_folder({"page.html": b"new"}, target, "report", "S1")
 
 
 def test_a_file_is_replaced_in_one_step(tmp_path: Path) -> None:
@@ -68,3 +275,46 @@ def test_a_file_is_replaced_in_one_step(tmp_path: Path) -> None:
     place_file(b"1", target)
     place_file(b"2", target)
     assert contents(tmp_path) == {"deep/reply.html": b"2"}
+
+
+def test_the_mask_of_the_user_is_honoured(tmp_path: Path) -> None:
+    """Files and folders get the rights that the user's mask leaves them."""
+    before = os.umask(0o027)
+    try:
+        place_file(b"1", tmp_path / "one.html")
+        place_folder({"page.html": b"1"}, tmp_path / "report", "report", "S1")
+    finally:
+        os.umask(before)
+    assert (tmp_path / "one.html").stat().st_mode & 0o777 == 0o640
+    assert (tmp_path / "report").stat().st_mode & 0o777 == 0o750
+    assert (tmp_path / "report" / "page.html").stat().st_mode & 0o777 == 0o640
+
+
+def test_a_reply_replaces_its_own_files_only(tmp_path: Path) -> None:
+    """HTML and text of an earlier reply are replaced; a text or page of somebody is refused."""
+    page, text = tmp_path / "reply.html", tmp_path / "reply.txt"
+    place_reply(b"<p>1</p>", b"1", page, "S1")
+    place_reply(b"<p>2</p>", b"2", page, "S1")
+    assert text.read_bytes() == b"2"
+    text.write_bytes(b"2, and what I think")
+    with pytest.raises(PlaceTakenError, match=r"reply\.txt"):
+        place_reply(b"<p>3</p>", b"3", page, "S1")
+    assert text.read_bytes() == b"2, and what I think"
+    kept = place_reply(b"<p>3</p>", b"3", page, "S1", force=True)
+    assert [path.read_bytes() for path in kept] == [b"2, and what I think"]
+    page.write_bytes(page.read_bytes().replace(b"3", b"4"))
+    with pytest.raises(PlaceTakenError, match=r"reply\.html"):
+        place_reply(b"<p>5</p>", b"5", page, "S1")
+
+
+def test_one_file_replaces_its_own_only(tmp_path: Path) -> None:
+    """The one file of the same study is replaced, nothing else."""
+    page = tmp_path / "send.html"
+    place_html(b"<p>1</p>", page, "S1")
+    place_html(b"<p>2</p>", page, "S1")
+    with pytest.raises(PlaceTakenError, match="study 'S1'"):
+        place_html(b"<p>2</p>", page, "S2")
+    page.write_bytes(b"<p>somebody's</p>")
+    with pytest.raises(PlaceTakenError, match=r"send\.html"):
+        place_html(b"<p>2</p>", page, "S1")
+    assert place_html(b"<p>2</p>", page, "S1", force=True) == tmp_path / "send.html.earlier-1"

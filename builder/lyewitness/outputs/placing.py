@@ -1,79 +1,249 @@
-"""Files put on disk so that a stop at any moment leaves what was there before whole.
+"""Files put on disk so that a stop at any moment leaves what was there before whole, or the new one.
 
-In: files as bytes by relative path. Out: a folder or a file, swapped in when it is complete.
+In: files as bytes by relative path, a target that `targets` let pass. Out: a folder or a file, put in place
+in one step when it is complete. Only what this program wrote is ever removed (`marks` knows); what is
+somebody's is named and refused, or, where the user insists, kept beside under another name.
 """
 
-import contextlib
+import errno
+import hashlib
 import os
-import shutil
-import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
-REPORT_SIGN = "data/provenance.json"
-BAG_SIGN = "bagit.txt"
+from lyewitness.outputs.exchange import exchanged
+from lyewitness.outputs.marks import (
+    REPORT_MARK,
+    Kind,
+    UnreadableError,
+    mark_of,
+    not_ours,
+    report_mark,
+    signature_of,
+    signed,
+)
+from lyewitness.outputs.scratch import alone_at, scratch_beside
+from lyewitness.outputs.stopping import undisturbed
+from lyewitness.outputs.targets import PlaceTakenError, free_name
+
+PLACING = "placing"
+"""From here on the scratch folder may hold what stood at the target."""
+MOST_NAMED = 5
+MOST_TRIES = 20
+"""Two builds that end in the same millisecond take each other's place a few times at most."""
 
 
-class PlaceTakenError(Exception):
-    """The target holds something that this program did not make; nothing was touched."""
+def place_folder(
+    files: Mapping[str, bytes], target: Path, kind: Kind, study: str, force: bool = False
+) -> Path | None:
+    """Write `files` as the folder `target`, replacing an older result of the same kind and study.
 
-
-def place_folder(files: Mapping[str, bytes], target: Path, sign: str) -> None:
-    """Write `files` as the folder `target`, replacing an older one that holds the file `sign`.
-
-    Raises PlaceTakenError where `target` is a file, or a folder with something else in it. The new folder
-    is written beside the old one and swapped in by renaming; the old one is removed last.
+    Raises PlaceTakenError where anything else lies there. With `force` that is kept beside, and its new path
+    returned.
     """
-    target = target.absolute()
-    _refuse_what_is_not_ours(target, sign)
-    target.parent.mkdir(parents=True, exist_ok=True)
-    with _scratch_beside(target) as scratch:
+    if not force:
+        refuse_folder(target, kind, study)
+    marked = {**files, REPORT_MARK: report_mark(study, files)} if kind == "report" else files
+    rescue = partial(_rescue, target)
+    with alone_at(target, rescue), scratch_beside(target, rescue) as scratch:
         fresh = scratch / "fresh"
-        for name, data in files.items():
+        for name, data in marked.items():
             path = fresh / name
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(data)
-        old = scratch / "old"
-        if target.exists():
-            target.rename(old)
-        try:
-            fresh.rename(target)
-        except BaseException:
-            if old.exists() and not target.exists():
-                old.rename(target)
-            raise
+        (scratch / PLACING).touch()
+        with undisturbed():
+            _swap(fresh, target, scratch / "old")
+            return _dismiss(scratch, target, kind, study, force)
+
+
+def refuse_folder(target: Path, kind: Kind, study: str = "") -> None:
+    """Raise PlaceTakenError where replacing the folder would lose what is no earlier result of this kind.
+
+    `study` is left out where it is not read yet. What a killed run left there is mended first.
+    """
+    if not target.parent.is_dir():
+        return
+    with alone_at(target, partial(_rescue, target)):
+        wrong = _foreign_folder(target, kind, study) if os.path.lexists(target) else ""
+    if wrong:
+        raise PlaceTakenError(wrong)
 
 
 def place_file(data: bytes, target: Path) -> None:
-    """Write one file by way of a temporary one in the same folder."""
-    target.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}-")
-    scratch = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        scratch.chmod(0o644)
-        scratch.replace(target)
-    finally:
-        scratch.unlink(missing_ok=True)
+    """Write one file in one step."""
+    rescue = partial(_rescue, target)
+    with alone_at(target, rescue), scratch_beside(target, rescue) as scratch:
+        (scratch / "fresh").write_bytes(data)
+        (scratch / "fresh").replace(target)
 
 
-def _refuse_what_is_not_ours(target: Path, sign: str) -> None:
-    """Raise where replacing `target` would lose something that this program did not write."""
-    if target.is_symlink() or (target.exists() and not target.is_dir()):
-        raise PlaceTakenError(f"'{target}' is no folder; name a folder that does not exist yet")
-    if target.is_dir() and any(target.iterdir()) and not (target / sign).is_file():
-        raise PlaceTakenError(
-            f"'{target}' holds files that are no earlier result of this command; name another folder"
+def place_html(html: bytes, target: Path, study: str, force: bool = False) -> Path | None:
+    """Write the one file, marked; what is not ours there is refused, or kept beside with `force`."""
+    wrong = _foreign_html(target, "one file", study)
+    if wrong and not force:
+        raise PlaceTakenError(wrong)
+    kept = _set_aside(target, target) if wrong else None
+    place_file(signed(html, "one file", study), target)
+    return kept
+
+
+def refuse_html(target: Path, kind: Kind) -> None:
+    """Raise PlaceTakenError where the file is none that this program wrote."""
+    if wrong := _foreign_html(target, kind, ""):
+        raise PlaceTakenError(wrong)
+
+
+def place_reply(html: bytes, text: bytes, target: Path, study: str, force: bool = False) -> tuple[Path, ...]:
+    """Write a reply as marked HTML, and beside it as text, whose hash the HTML bears.
+
+    Returns what was kept beside with `force`; raises PlaceTakenError where something else lies there.
+    """
+    beside = target.with_suffix(".txt")
+    wrong = {
+        path: reason
+        for path, reason in (
+            (target, _foreign_html(target, "reply", study)),
+            (beside, _foreign_text(beside, target, text)),
         )
+        if reason
+    }
+    if wrong and not force:
+        raise PlaceTakenError("; ".join(wrong.values()))
+    kept = tuple(_set_aside(path, path) for path in wrong)
+    with undisturbed():
+        place_file(text, beside)
+        place_file(signed(html, "reply", study, text), target)
+    return kept
 
 
-@contextlib.contextmanager
-def _scratch_beside(target: Path) -> Iterator[Path]:
-    """Give a temporary folder on the same file system, removed at the end."""
-    scratch = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{target.name}-"))
-    scratch.chmod(0o755)
+def refuse_reply(target: Path) -> None:
+    """Raise PlaceTakenError where the HTML or the text of a reply would replace a file of someone's."""
+    refuse_html(target, "reply")
+    beside = target.with_suffix(".txt")
+    if os.path.lexists(beside) and not os.path.lexists(target):
+        raise PlaceTakenError(_taken(beside, "a text that this command did not write"))
+
+
+def _rescue(target: Path, scratch: Path) -> None:
+    """Save what stood at the target, where a run ended before it could do so itself."""
+    if not (scratch / PLACING).exists():
+        return
+    for path in (scratch / "old", scratch / "fresh"):
+        if not os.path.lexists(path):
+            continue
+        if path.name == "old" and not os.path.lexists(target):
+            path.rename(target)
+        elif _holds_others(path):
+            _set_aside(path, target)
+
+
+def _swap(fresh: Path, target: Path, old: Path) -> None:
+    """Put `fresh` at the target; what stood there is then at `fresh`, or at `old` where it took two steps."""
+    for _ in range(MOST_TRIES):
+        if exchanged(fresh, target):
+            return
+        try:
+            if os.path.lexists(target):
+                target.rename(old)
+            fresh.rename(target)
+            return
+        except BaseException as error:
+            if os.path.lexists(old) and not os.path.lexists(target):
+                old.rename(target)
+            # Another build took or left the place between the two looks at it.
+            if not isinstance(error, OSError) or error.errno not in (
+                errno.ENOENT,
+                errno.ENOTEMPTY,
+                errno.EEXIST,
+            ):
+                raise
+    raise PlaceTakenError(f"'{target}' is being written by another run; wait for it, and run this again")
+
+
+def _dismiss(scratch: Path, target: Path, kind: Kind, study: str, force: bool) -> Path | None:
+    """Look once more at what stood at the target: keep what is not ours, or give the place back to it."""
+    old = next((path for path in (scratch / "old", scratch / "fresh") if os.path.lexists(path)), None)
+    wrong = _foreign_folder(old, kind, study) if old else ""
+    if old is None or not wrong:
+        return None
+    if force:
+        return _set_aside(old, target)
+    if not exchanged(old, target):
+        target.rename(scratch / "withdrawn")
+        old.rename(target)
+    raise PlaceTakenError(wrong.replace(str(old), str(target)))
+
+
+def _holds_others(path: Path) -> bool:
+    """Return whether anything there is not ours, or cannot be looked at."""
     try:
-        yield scratch
-    finally:
-        shutil.rmtree(scratch, ignore_errors=True)
+        return not path.is_dir() or bool(not_ours(path, mark_of(path)))
+    except UnreadableError:
+        return True
+
+
+def _set_aside(path: Path, target: Path) -> Path:
+    """Give what lies at `path` a free name beside the target, and return it."""
+    kept = free_name(target)
+    path.rename(kept)
+    return kept
+
+
+def _foreign_folder(folder: Path, kind: Kind, study: str) -> str:
+    """Return why a folder may not be replaced, empty where nothing is lost by it."""
+    mark = mark_of(folder)
+    try:
+        names = not_ours(folder, mark)
+    except UnreadableError as error:
+        return f"{error}, so that nobody can say whose it is; name another folder"
+    if mark is None:
+        return (
+            _taken(folder, f"files that are no earlier result of this command ({_some(names)})")
+            if names
+            else ""
+        )
+    if mark.kind != kind:
+        return _taken(folder, f"the {mark.kind} of study '{mark.study}', not of this command's making")
+    if study and mark.study != study:
+        return _taken(folder, f"the {mark.kind} of another study, '{mark.study}'")
+    return _taken(folder, f"what was added or changed since it was written ({_some(names)})") if names else ""
+
+
+def _foreign_html(file: Path, kind: Kind, study: str) -> str:
+    """Return why an HTML file may not be replaced, empty where nothing is lost by it."""
+    if not os.path.lexists(file):
+        return ""
+    signature = signature_of(file.read_bytes())
+    if signature is None:
+        return _taken(file, "a file that this command did not write, or that was changed since")
+    mark, _ = signature
+    if mark.kind != kind or (study and mark.study != study):
+        return _taken(file, f"the {mark.kind} of study '{mark.study}'")
+    return ""
+
+
+def _foreign_text(file: Path, html: Path, text: bytes) -> str:
+    """Return why a text may not be replaced: neither the HTML beside names it, nor is it what is to come."""
+    if not os.path.lexists(file):
+        return ""
+    signature = signature_of(html.read_bytes()) if html.is_file() else None
+    held = file.read_bytes()
+    if held == text or (signature and signature[1] == hashlib.sha256(held).hexdigest()):
+        return ""
+    return _taken(file, "a text that this command did not write, or that was changed since")
+
+
+def _taken(place: Path, holds: str) -> str:
+    """Say what lies at a place, and what to do."""
+    return (
+        f"'{place}' holds {holds}; name another place, or add --force: then it is kept beside as "
+        f"'{free_name(place).name}'"
+    )
+
+
+def _some(names: Sequence[str]) -> str:
+    """Return the first names, and how many more there are."""
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return ", ".join(f"'{name}'" for name in names[:MOST_NAMED]) + more

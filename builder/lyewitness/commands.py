@@ -1,0 +1,184 @@
+"""What each command does, from its arguments to its exit code.
+
+In: parsed arguments, the terminal. Out: files in their place, lines on the terminal, an exit code.
+"""
+
+import argparse
+import json
+from collections.abc import Callable
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+
+from lyewitness import __version__, pipeline
+from lyewitness.findings.records import Report
+from lyewitness.outputs.archive import bag_files, study_files
+from lyewitness.outputs.placing import (
+    place_folder,
+    place_html,
+    place_reply,
+    refuse_folder,
+    refuse_html,
+    refuse_reply,
+)
+from lyewitness.outputs.targets import file_target, folder_target, new_study_target, stem_of
+from lyewitness.pages.letter import render_letter
+from lyewitness.pages.themes import Theme, load_theme
+from lyewitness.rehearsal.writing import rehearse
+from lyewitness.study.beginning import begin
+from lyewitness.terminal import Terminal
+from lyewitness.words.problems import merged
+
+INSTALL_PANGO = (
+    "report.pdf was left out: Pango, which sets its text, is not on this machine. Install it "
+    "('apt-get install libpango-1.0-0 libpangoft2-1.0-0', or 'brew install pango') and run the command again."
+)
+Stopped = Callable[[], None]
+
+
+def run(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Do what the arguments ask for, and return the exit code."""
+    command: Callable[[argparse.Namespace, Terminal, Stopped], int] = COMMANDS[options.command]
+    return command(options, terminal, stopped)
+
+
+def _begin(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Lay out a new study folder."""
+    new_study_target(options.folder)
+    for name in begin(options.folder):
+        terminal.say(f"wrote {options.folder / name}")
+    terminal.say(f"Fill in {options.folder / 'study.toml'}, then run: lyewitness check {options.folder}")
+    return 0
+
+
+def _check(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Show every problem of a study folder."""
+    with terminal.telling(stopped) as progress:
+        problems, missing = pipeline.problems_of(options.folder, progress)
+    severities = {problem.severity for problem in problems}
+    ready = "error" not in severities
+    if options.format == "json":
+        content = {
+            "study": str(options.folder),
+            "ready": ready,
+            "problems": [asdict(problem) for problem in merged(problems)],
+            "cannot_say": list(missing),
+        }
+        terminal.say(json.dumps(content, ensure_ascii=True, indent=1))
+    else:
+        terminal.show_problems(problems, beside=False)
+        terminal.show_list("The report will not be able to say:", missing)
+        if ready:
+            terminal.say(f"Ready: lyewitness report {options.folder} --into REPORT")
+    return 0 if ready and not (options.strict and "caution" in severities) else 1
+
+
+def _report(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Build the report."""
+    if options.one_file:
+        return _one_file(options, terminal, stopped)
+    target = folder_target(options.into, options.folder)
+    if not options.force:
+        refuse_folder(target, "report")
+    files, report, remark = _all_files(options, load_theme(options.theme), terminal, stopped)
+    kept = place_folder(files, target, "report", report.study.id, options.force)
+    terminal.show_problems(report.problems)
+    _tell_remarks(terminal, remark, kept)
+    terminal.say(f"Open {options.into / 'index.html'}")
+    return 0
+
+
+def _one_file(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Write the whole report as one HTML file."""
+    target = file_target(options.into, ".html", options.folder)
+    if not options.force:
+        refuse_html(target, "one file")
+    theme = load_theme(options.theme)
+    with terminal.telling(stopped) as progress:
+        report = pipeline.compute(options.folder, progress)
+        data = pipeline.in_one_file(pipeline.render(report, theme, progress))
+    kept = place_html(data, target, report.study.id, options.force)
+    terminal.show_problems(report.problems)
+    _tell_remarks(terminal, "", kept)
+    terminal.say(f"Open {options.into.with_name(target.name)}, or send it")
+    return 0
+
+
+def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Write the reply to one question."""
+    stem = stem_of(options.into, (".html", ".txt"))
+    target = file_target(stem.with_name(stem.name + ".html"), ".html", options.folder)
+    text_target = file_target(stem.with_name(stem.name + ".txt"), ".txt", options.folder)
+    if not options.force:
+        refuse_reply(target)
+    theme = load_theme(options.theme)
+    with terminal.telling(stopped) as progress:
+        report = pipeline.compute(options.folder, progress)
+    answers = {answer.question.id: answer for answer in report.findings.answers}
+    wanted = options.question or next(iter(answers))
+    if wanted not in answers:
+        terminal.refuse(f"no question '{wanted}' in this study; it has {', '.join(answers)}")
+        return 1
+    html, text = render_letter(report, answers[wanted], theme)
+    kept = place_reply(html.encode(), text.encode(), target, report.study.id, options.force)
+    _tell_remarks(terminal, "", *kept)
+    terminal.say(f"Open {stem.with_name(target.name)}, or paste {stem.with_name(text_target.name)}")
+    return 0
+
+
+def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Put study and report into a bag."""
+    target = folder_target(options.into, options.folder)
+    if not options.force:
+        refuse_folder(target, "archive")
+    of_report, report, remark = _all_files(options, load_theme(options.theme), terminal, stopped)
+    bagged_on = options.date or date.today()
+    files = bag_files(
+        report.study, study_files(options.folder), of_report, bagged_on, f"lyewitness {__version__}"
+    )
+    kept = place_folder(files, target, "archive", report.study.id, options.force)
+    terminal.show_problems(report.problems)
+    _tell_remarks(terminal, remark, kept)
+    terminal.say(f"Open {options.into / 'data' / 'report' / 'index.html'}")
+    return 0
+
+
+def _rehearse(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Write the invented study."""
+    new_study_target(options.folder)
+    if options.seed is None:
+        rehearse(options.folder)
+    else:
+        rehearse(options.folder, options.seed)
+    terminal.say(f"Wrote {options.folder}; next: lyewitness report {options.folder} --into REPORT")
+    return 0
+
+
+def _all_files(
+    options: argparse.Namespace, theme: Theme, terminal: Terminal, stopped: Stopped
+) -> tuple[dict[str, bytes], Report, str]:
+    """Return every file of the report, the report, and a remark where the PDF had to be left out."""
+    with terminal.telling(stopped) as progress:
+        report = pipeline.compute(options.folder, progress)
+        files = dict(pipeline.render(report, theme, progress, with_pdf=not options.no_pdf).files)
+    lacking = not options.no_pdf and pipeline.PDF not in files
+    return files, report, INSTALL_PANGO if lacking else ""
+
+
+def _tell_remarks(terminal: Terminal, remark: str, *kept: Path | None) -> None:
+    """Print what else is to be known of what was written."""
+    if remark:
+        terminal.warn(remark)
+    for path in kept:
+        if path is not None:
+            terminal.warn(f"What stood there is kept as '{path}'.")
+
+
+COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
+    "begin": _begin,
+    "check": _check,
+    "report": _report,
+    "answer": _answer,
+    "archive": _archive,
+    "rehearse": _rehearse,
+}
