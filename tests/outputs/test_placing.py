@@ -19,7 +19,7 @@ from lyewitness.outputs.placing import (
     place_reply,
     refuse_folder,
 )
-from lyewitness.outputs.scratch import scratch_beside
+from lyewitness.outputs.scratch import PLACING, scratch_beside
 from lyewitness.outputs.targets import PlaceTakenError
 
 PAGES = 60
@@ -165,7 +165,7 @@ def test_what_a_kill_left_in_scratch_and_is_not_ours_is_kept(tmp_path: Path) -> 
         left = scratch.with_name(scratch.name + "x")
     (left / "fresh").mkdir(parents=True)
     (left / "fresh" / "thesis.txt").write_text("years of work")
-    (left / placing.PLACING).touch()
+    (left / PLACING).touch()
     refuse_folder(target, "report", "S1")
     assert contents(tmp_path / "report.earlier-1") == {"thesis.txt": b"years of work"}
     assert not left.exists()

@@ -23,12 +23,10 @@ from lyewitness.outputs.marks import (
     signature_of,
     signed,
 )
-from lyewitness.outputs.scratch import alone_at, scratch_beside
+from lyewitness.outputs.scratch import PLACING, alone_at, scratch_beside
 from lyewitness.outputs.stopping import undisturbed
 from lyewitness.outputs.targets import PlaceTakenError, free_name
 
-PLACING = "placing"
-"""From here on the scratch folder may hold what stood at the target."""
 MOST_NAMED = 5
 MOST_TRIES = 20
 """Two builds that end in the same millisecond take each other's place a few times at most."""

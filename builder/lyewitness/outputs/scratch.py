@@ -21,6 +21,8 @@ except ImportError:
     fcntl = None  # type: ignore[assignment]
 
 Rescue = Callable[[Path], None]
+PLACING = "placing"
+"""While this file stands in it, a scratch folder may hold what stood at the target."""
 OLD_S = 24 * 3600.0
 """Placing takes seconds: what is older than a day was left behind, even where locks cannot be had."""
 
@@ -57,6 +59,8 @@ def _start(target: Path) -> str:
 
 def _clear(scratch: Path, rescue: Rescue) -> None:
     rescue(scratch)
+    # A folder that is half removed has lost its mark: from here on nothing in it is looked at again.
+    (scratch / PLACING).unlink(missing_ok=True)
     shutil.rmtree(scratch, ignore_errors=True)
 
 
