@@ -99,7 +99,7 @@ def test_a_good_folder_has_no_problem(folder: Path) -> None:
         ("injections.csv", "A1,0,,", "A1,-1,,", "row 2, exposure_h", "Correct"),
         ("notes/2026-03-02.md", "column:A1", "column:A9", "line 6", "A1"),
         ("notes/2026-03-02.md", "column:A1", "colum:A1", "line 6", "column"),
-        ("notes/2026-03-02.md", "date = 2026-03-02", "date = ", "line 3", "header"),
+        ("notes/2026-03-02.md", "date = 2026-03-02", "date = ", "line 3", "Write the value"),
     ],
 )
 def test_one_mistake_gives_one_message_with_its_place(
@@ -181,7 +181,9 @@ def test_a_link_that_leaves_the_folder_is_refused(
     outside.write_text("0,1\n1,1\n")
     (folder / "chromatograms" / "b.csv").unlink()
     (folder / "chromatograms" / "b.csv").symlink_to(outside)
-    assert [problem.place for problem in errors(folder)] == ["row 4, file"]
+    assert [problem.place for problem in errors(folder)] == [""]
+    assert errors(folder)[0].file == "chromatograms/b.csv"
+    assert "leaves the study folder" in errors(folder)[0].found
 
 
 def test_a_further_question_names_what_exists(folder: Path) -> None:

@@ -8,7 +8,7 @@ from typing import cast, get_args
 
 from lyewitness.study.delimited import TableRow, read_table
 from lyewitness.study.gathering import Gathering, listed, suggestion
-from lyewitness.study.injections import note_time_without_start
+from lyewitness.study.injections import note_absent_file, note_time_without_start
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Column, ImageKind, LoggedCondition, StudyImage
 
@@ -40,14 +40,14 @@ def _logged(row: TableRow, columns: Sequence[Column], problems: Gathering) -> Lo
     found = len(problems.problems)
     logged = LoggedCondition(
         column=row.text("column"),
-        exposure_h=row.number_in("exposure_h", problems, least=0),
-        exposure_mL=row.number_in("exposure_mL", problems, least=0),
-        exposure_cv=row.number_in("exposure_cv", problems, least=0),
+        exposure_h=row.number_in("exposure_h", problems),
+        exposure_mL=row.number_in("exposure_mL", problems),
+        exposure_cv=row.number_in("exposure_cv", problems),
         at=row.time_in("at", problems),
-        pressure_bar=row.number_in("pressure_bar", problems, least=0),
-        temperature_C=row.number_in("temperature_C", problems, least=-50),
-        ph=row.number_in("ph", problems, least=-1),
-        flow_mL_min=row.number_in("flow_mL_min", problems, least=0),
+        pressure_bar=row.number_in("pressure_bar", problems),
+        temperature_C=row.number_in("temperature_C", problems),
+        ph=row.number_in("ph", problems),
+        flow_mL_min=row.number_in("flow_mL_min", problems),
     )
     _known_column(row, columns, problems)
     placed = (logged.exposure_h, logged.exposure_mL, logged.exposure_cv, logged.at)
@@ -108,14 +108,8 @@ def read_images(files: StudyFiles, columns: Sequence[Column]) -> tuple[tuple[Stu
 def _image(row: TableRow, files: StudyFiles, columns: Sequence[Column], problems: Gathering) -> StudyImage:
     """Return one listed image, also one with a problem, so that notes may refer to it."""
     name = row.text("file").replace("\\", "/")
-    if files.read(name) is None:
-        problems.note(
-            f"{row.place}, file",
-            f"'{name}', which is no file of this folder",
-            "a path below the study folder, with '/'",
-            "Put the image there or correct the path.",
-        )
-    elif not name.lower().endswith(IMAGE_ENDINGS):
+    note_absent_file(files, name, row, problems)
+    if files.read(name) is not None and not name.lower().endswith(IMAGE_ENDINGS):
         problems.note(
             f"{row.place}, file", f"'{name}'", "a PNG, JPEG or TIFF image", "Save it as one of these."
         )
@@ -131,9 +125,9 @@ def _image(row: TableRow, files: StudyFiles, columns: Sequence[Column], problems
         file=name,
         caption=row.text("caption"),
         column=row.text("column"),
-        exposure_h=row.number_in("exposure_h", problems, least=0),
+        exposure_h=row.number_in("exposure_h", problems),
         kind=cast(ImageKind, kind),
-        nm_per_pixel=row.number_in("nm_per_pixel", problems, least=1e-6),
+        nm_per_pixel=row.number_in("nm_per_pixel", problems),
         pair=row.text("pair"),
         alt=row.text("alt"),
         count_particles=row.yes_in("particles", problems),

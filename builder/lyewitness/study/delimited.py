@@ -4,16 +4,34 @@ In: the bytes of a table as a spreadsheet program saves it. Out: `TableRow`s.
 """
 
 import csv
-import io
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from math import isfinite
 
 from lyewitness.study.gathering import Gathering, listed, suggestion
 
 YES = {"yes", "y", "true", "1"}
 NO = {"no", "n", "false", "0"}
+NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.][0-9]*)?|[.][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+"""As a spreadsheet writes one: Python would take `1_8.2` for 18.2, and words for infinity."""
+LONGEST_ROW = 100_000
+"""Letters: more than any reason or caption, fewer than the standard reader takes in one cell."""
+MOST_LINES_OF_A_CELL = 50
+"""A cell of more lines is a quote that was never closed; bounds the search for its end."""
+RANGES: Mapping[str, tuple[float, float]] = {
+    "exposure_h": (0, 1e6),
+    "exposure_mL": (0, 1e8),
+    "exposure_cv": (0, 1e8),
+    "pressure_bar": (0, 10_000),
+    "temperature_C": (-50, 400),
+    "ph": (-2, 16),
+    "flow_mL_min": (0, 1000),
+    "nm_per_pixel": (1e-6, 1e9),
+}
+"""Least and greatest believable value of a column: catches slips of unit, and numbers that nothing holds."""
+YEARS = (1900, 2200)
+"""Of every date in a study: what lies beyond is a slip, and at the calendar's ends no zone holds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,25 +52,25 @@ class TableRow:
         """Return the cell, or an empty text where the table has no such column."""
         return self.cells.get(name, "")
 
-    def number_in(self, name: str, problems: Gathering, least: float | None = None) -> float | None:
-        """Return the cell as a number, None where empty; what is no number becomes a problem."""
+    def number_in(self, name: str, problems: Gathering) -> float | None:
+        """Return the cell as a number, None where empty; what is none, or beyond belief, is a problem."""
         text = self.text(name)
         if not text:
             return None
-        plain = text.replace(",", ".") if self.decimal_comma else text
-        try:
-            value = float(plain.replace("\u2212", "-"))
-        except ValueError:
-            value = float("nan")
-        if not isfinite(value):
+        plain = (text.replace(",", ".") if self.decimal_comma else text).replace("\u2212", "-")
+        if not NUMBER.fullmatch(plain):
             problems.note(
-                f"{self.place}, {name}", f"'{text}'", "a number", "Correct the cell or leave it empty."
+                f"{self.place}, {name}",
+                f"'{shortened(text)}'",
+                "a number",
+                "Correct the cell or leave it empty.",
             )
             return None
-        if least is not None and value < least:
-            problems.note(
-                f"{self.place}, {name}", f"'{text}'", f"a number not below {least:g}", "Correct the cell."
-            )
+        value = float(plain)
+        low, high = RANGES.get(name, (float("-inf"), float("inf")))
+        if not low <= value <= high:
+            expected = f"a number from {low:g} to {high:g}"
+            problems.note(f"{self.place}, {name}", f"'{shortened(text)}'", expected, "Correct the cell.")
             return None
         return value
 
@@ -60,7 +78,8 @@ class TableRow:
         """Return whether the cell says yes; `otherwise` where empty; any other word becomes a problem."""
         word = self.text(name).lower()
         if word and word not in YES | NO:
-            problems.note(f"{self.place}, {name}", f"'{word}'", "yes, no, or nothing", "Correct the cell.")
+            found = f"'{shortened(word)}'"
+            problems.note(f"{self.place}, {name}", found, "yes, no, or nothing", "Correct the cell.")
         return word in YES if word in YES | NO else otherwise
 
     def time_in(self, name: str, problems: Gathering) -> datetime | None:
@@ -69,25 +88,30 @@ class TableRow:
         if not text:
             return None
         try:
-            return datetime.fromisoformat(text)
+            time = datetime.fromisoformat(text)
         except ValueError:
+            time = None
+        if time is None or not YEARS[0] <= time.year <= YEARS[1]:
             problems.note(
                 f"{self.place}, {name}",
-                f"'{text}'",
+                f"'{shortened(text)}'",
                 "an ISO 8601 time such as 2026-03-02T14:05:00",
                 "Write the time in this form.",
             )
             return None
+        return time
 
 
 def decoded(data: bytes) -> str:
-    """Return the text of `data`: UTF-8 (with or without mark), UTF-16 with mark, else Latin-1."""
+    """Return the text of `data` with `\\n` at the line ends: UTF-8, UTF-16 with mark, else Windows-1252."""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return data.decode("utf-16", errors="replace")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("latin-1")
+        text = data.decode("utf-16", errors="replace")
+    else:
+        try:
+            text = data.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            text = data.decode("cp1252", errors="replace")
+    return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
 def read_table(
@@ -96,32 +120,75 @@ def read_table(
     """Return the rows of a delimited table with a header line; empty lines are passed over.
 
     Comma, semicolon and tab are told by the header line. Unknown columns are a caution, missing required
-    ones a problem (then no row is returned).
+    ones a problem (then no row is returned). A quote that is not closed, or a cell that spans lines and
+    holds delimiters, would swallow the rows below: it is a problem, and these rows are read all the same.
     """
-    text = decoded(data)
-    header_line = text.split("\n", 1)[0]
-    delimiter = max(",;\t", key=header_line.count)
-    lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    lines = decoded(data).split("\n")
+    delimiter = max(",;\t", key=lines[0].count)
+    records = _records(lines, delimiter, problems)
     spelling = {name.lower(): name for name in known}
-    header = [spelling.get(cell.strip().lower(), cell.strip()) for cell in next(lines, [])]
+    _, first = next(records, (1, []))
+    header = [spelling.get(cell.strip().lower(), cell.strip()) for cell in first]
     _check_header(header, problems, known, required)
     if any(name not in header for name in required):
         return ()
     rows = []
-    for cells in lines:
+    for number, cells in records:
         if not any(cell.strip() for cell in cells):
             continue
-        if len(cells) > len(header) and any(cell.strip() for cell in cells[len(header) :]):
+        told = bool(problems.problems) and problems.problems[-1].place == f"row {number}"
+        if not told and any(cell.strip() for cell in cells[len(header) :]):
             problems.note(
-                f"row {lines.line_num}",
+                f"row {number}",
                 f"{len(cells)} cells",
                 f"{len(header)} cells, as in the header",
                 "Put cells that hold the delimiter in double quotes.",
             )
             continue
-        named = {name: cell.strip() for name, cell in zip(header, cells, strict=False)}
-        rows.append(TableRow(lines.line_num, named, delimiter != ","))
+        named = {
+            name: stripped for name, cell in zip(header, cells, strict=False) if (stripped := cell.strip())
+        }
+        rows.append(TableRow(number, named, delimiter != ","))
     return tuple(rows)
+
+
+def _records(lines: Sequence[str], delimiter: str, problems: Gathering) -> Iterator[tuple[int, list[str]]]:
+    """Yield (line number, cells) of each row; a row with a fault is yielded by its delimiters alone."""
+    place = 0
+    while place < len(lines):
+        row, line, taken = f"row {place + 1}", lines[place], 1
+        if len(line) > LONGEST_ROW:
+            found = f"a row of {len(line)} letters"
+            problems.note(row, found, f"at most {LONGEST_ROW} letters", "Shorten it; a note has room.")
+            cells = [shortened(cell) for cell in line.replace('"', "").split(delimiter, 100)]
+        elif '"' in line:
+            cells, taken = _quoted_record(lines[place : place + MOST_LINES_OF_A_CELL], delimiter)
+            if not taken or (taken > 1 and any("\n" in cell and delimiter in cell for cell in cells)):
+                found = 'a quote (") that is not closed in this row'
+                problems.note(row, found, "quotes in pairs, around a whole cell", "Close it, or take it out.")
+                cells, taken = line.replace('"', "").split(delimiter), 1
+        else:
+            cells = line.split(delimiter)
+        yield place + 1, cells
+        place += taken
+
+
+def _quoted_record(lines: Sequence[str], delimiter: str) -> tuple[list[str], int]:
+    """Return the cells of the row that begins `lines`, and of how many lines it is; 0 where it never ends."""
+    reader = csv.reader((f"{line}\n" for line in lines), delimiter=delimiter, strict=True)
+    try:
+        return next(reader), reader.line_num
+    except csv.Error as error:
+        if reader.line_num > 1 or str(error).startswith("unexpected end"):
+            return [], 0
+        return next(
+            csv.reader([lines[0]], delimiter=delimiter)
+        ), 1  # letters behind a quote stand as they are
+
+
+def shortened(text: str, most: int = 60) -> str:
+    """Return the beginning of a text that is too long for a message."""
+    return text if len(text) <= most else f"{text[:most]}…"
 
 
 def _check_header(

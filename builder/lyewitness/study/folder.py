@@ -34,14 +34,13 @@ def read_study(folder: Path) -> StudyReading:
         return StudyReading(None, (place,))
     toml = Gathering("study.toml")
     data = files.read("study.toml")
-    if data is None:
+    if data is None and not files.refused:
         toml.note(
             "", "no such file", "the study's metadata", "'lyewitness begin FOLDER' lays one out to fill in."
         )
-        return StudyReading(None, tuple(toml.problems))
-    metadata = read_metadata(data, toml)
+    metadata = read_metadata(data, toml) if data is not None else None
     if metadata is None:
-        return StudyReading(None, tuple(toml.problems))
+        return StudyReading(None, (*toml.problems, *files.refusals()))
     return _with_companions(files, metadata, toml)
 
 
@@ -60,7 +59,7 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
     notes, note_problems = read_notes(files, known)
     gatherings = [toml, injection_problems, condition_problems, image_problems, *note_problems]
     problems = tuple(problem for gathering in gatherings for problem in gathering.problems)
-    problems += implausible(metadata, injections, conditions)
+    problems += (*files.refusals(), *implausible(metadata, injections, conditions))
     if any(problem.severity == "error" for problem in problems):
         return StudyReading(None, problems)
     study = Study(

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from lyewitness.study.delimited import TableRow, read_table
+from lyewitness.study.delimited import TableRow, read_table, shortened
 from lyewitness.study.gathering import Gathering, listed, suggestion
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.metadata import Metadata
@@ -61,9 +61,9 @@ def _from_table(
             id=row.text("injection"),
             file=row.text("file").replace("\\", "/"),
             column=row.text("column"),
-            exposure_h=row.number_in("exposure_h", problems, least=0),
-            exposure_mL=row.number_in("exposure_mL", problems, least=0),
-            exposure_cv=row.number_in("exposure_cv", problems, least=0),
+            exposure_h=row.number_in("exposure_h", problems),
+            exposure_mL=row.number_in("exposure_mL", problems),
+            exposure_cv=row.number_in("exposure_cv", problems),
             at=row.time_in("at", problems),
             trace=row.text("trace"),
             used=used,
@@ -77,14 +77,19 @@ def _from_table(
                 f"one of {listed(column_ids)}",
                 suggestion(injection.column, column_ids, "Correct it, or add a [[column]] to study.toml."),
             )
-        if files.path_of(injection.file) is None:
-            problems.note(
-                f"{row.place}, file",
-                f"'{injection.file}', which is no file of this folder",
-                "a path below the study folder, with '/'",
-                "Put the export there or correct the path.",
-            )
+        note_absent_file(files, injection.file, row, problems)
         yield injection
+
+
+def note_absent_file(files: StudyFiles, name: str, row: TableRow, problems: Gathering) -> None:
+    """Note a file that is not there; one that was refused is told by the gate."""
+    if files.path_of(name) is None and name not in files.refused:
+        problems.note(
+            f"{row.place}, file",
+            f"'{shortened(name)}', which is no file of this folder",
+            "a path below the study folder, with '/'",
+            "Put the file there or correct the path.",
+        )
 
 
 def _used(row: TableRow, problems: Gathering) -> bool:
@@ -181,6 +186,7 @@ def _checked(
 ) -> tuple[Injection, ...]:
     """Return the injections that have names of their own; note what else is wrong with each."""
     by_id = {column.id: column for column in columns}
+    faulty = {one.place.partition(",")[0] for one in problems.problems}
     first: dict[str, str] = {}
     kept = []
     for injection in injections:
@@ -196,11 +202,12 @@ def _checked(
             continue
         first[injection.id] = place
         column = by_id.get(injection.column)
-        if column is not None:
+        if column is not None and place not in faulty:
             _note_without_place(injection, column, place, problems)
         kept.append(injection)
+    looked_at = {injection.column for injection in injections}
     for column in columns:
-        if injections and not any(injection.column == column.id for injection in injections):
+        if injections and column.id not in looked_at:
             problems.caution(
                 "",
                 f"no injection on column '{column.id}'",
@@ -213,8 +220,7 @@ def _checked(
 def _note_without_place(injection: Injection, column: Column, place: str, problems: Gathering) -> None:
     """Note an injection whose exposure cannot be known."""
     stated = (injection.exposure_h, injection.exposure_mL, injection.exposure_cv)
-    unreadable = any(one.place.startswith(f"{place},") for one in problems.problems)
-    if unreadable or any(value is not None for value in stated):
+    if any(value is not None for value in stated):
         return
     if injection.at is None:
         problems.note(

@@ -1,27 +1,78 @@
-"""Files of the study folder, and no others.
+"""Files of the study folder, and no others: the one gate for every path that a study names or holds.
 
-In: a path as the folder states it. Out: the file's bytes or path, or a problem where it is absent or outside.
+In: a path as the folder states it. Out: the file's bytes or path, or None where it is absent or refused;
+what was refused is told once by `refusals`.
 """
 
 import hashlib
+import os
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path, PurePosixPath
 
+from lyewitness.problems import Problem
 
-@dataclass(slots=True)
+LARGEST_BYTES = 256 * 2**20
+"""The largest file that is read: twice the largest export that is read unpacked."""
+LEAVES = "a link that leaves the study folder"
+LOOPS = "a link that leads to itself"
+TOO_LARGE = f"a file of more than {LARGEST_BYTES // 2**20} MiB"
+UNREADABLE = "a file that may not be read"
+UNSPEAKABLE = "a name that is no UTF-8"
+CURES = {
+    LEAVES: ("a file of the folder itself", "Copy what it leads to into the folder."),
+    LOOPS: ("a file", "Put the file itself there."),
+    TOO_LARGE: ("a smaller file", "Export one run to a file."),
+    UNREADABLE: ("a file that can be read", "Give yourself the right to read it."),
+    UNSPEAKABLE: ("a name in UTF-8", "Rename the file."),
+}
+"""What was expected, and what to do, for each reason to refuse a file."""
+
+
+@dataclass
 class StudyFiles:
-    """Reads files below one folder and remembers the SHA-256 of each."""
+    """Reads files below one folder, remembers the SHA-256 of each, and what it refused."""
 
     folder: Path
     hashes: dict[str, str] = field(default_factory=dict)
+    refused: dict[str, str] = field(default_factory=dict)
+    """Reason by name as it can be printed."""
+
+    @cached_property
+    def _home(self) -> str:
+        """Return the folder with all links followed, once: a table may name 100,000 files."""
+        return os.path.realpath(self.folder)
 
     def path_of(self, name: str) -> Path | None:
         """Return the path of `name`; None where it is no file below the folder (links out of it included)."""
-        if not name or "\0" in name or PurePosixPath(name).is_absolute():
+        plain = name.replace("\\", "/")
+        if not name or "\0" in name or plain.startswith("/") or ".." in plain.split("/"):
             return None
-        path = (self.folder / PurePosixPath(name.replace("\\", "/"))).resolve()
-        inside = path.is_relative_to(self.folder.resolve())
-        return path if inside and path.is_file() else None
+        path = os.path.join(self._home, plain)  # noqa: PTH118 (ten times as fast, for 100,000 rows)
+        if not os.path.lexists(path):
+            return None
+        real = os.path.realpath(path)
+        reason = self._reason(name, Path(path), real)
+        if reason:
+            self.refused[name.encode("utf-8", "backslashreplace").decode()] = reason
+            return None
+        return Path(real) if os.path.isfile(real) else None  # noqa: PTH113
+
+    def _reason(self, name: str, path: Path, real: str) -> str:
+        """Return why what stands at `path` is not read, nothing where it may be."""
+        if not name.isascii() and not _in_utf8(name):
+            return UNSPEAKABLE
+        if real != self._home and not real.startswith(os.path.join(self._home, "")):  # noqa: PTH118
+            return LEAVES
+        try:
+            size = path.stat().st_size
+        except PermissionError:
+            return UNREADABLE
+        except OSError:
+            return LOOPS if path.is_symlink() else ""
+        if size > LARGEST_BYTES:
+            return TOO_LARGE
+        return "" if os.access(real, os.R_OK) else UNREADABLE
 
     def read(self, name: str) -> bytes | None:
         """Return the bytes of `name`, None where it is no file below the folder."""
@@ -34,8 +85,25 @@ class StudyFiles:
 
     def names_below(self, subfolder: str, pattern: str = "*") -> tuple[str, ...]:
         """Return the files right below `subfolder` as names with `/`, sorted; hidden files are left out."""
-        start = self.folder / subfolder if subfolder else self.folder
-        if not start.is_dir():
+        plain = PurePosixPath(subfolder)
+        start = self.folder / plain
+        if plain.is_absolute() or ".." in plain.parts or "\0" in subfolder or not start.is_dir():
             return ()
-        found = (path for path in start.glob(pattern) if path.is_file() and not path.name.startswith("."))
-        return tuple(sorted(path.relative_to(self.folder).as_posix() for path in found))
+        found = (path for path in start.glob(pattern) if not path.name.startswith("."))
+        names = (path.relative_to(self.folder).as_posix() for path in found)
+        return tuple(sorted(name for name in names if self.path_of(name) is not None))
+
+    def refusals(self) -> tuple[Problem, ...]:
+        """Return an error for each file that was refused; one that is only absent is told by who named it."""
+        return tuple(
+            Problem("error", name, "", reason, *CURES[reason])
+            for name, reason in sorted(self.refused.items())
+        )
+
+
+def _in_utf8(name: str) -> bool:
+    try:
+        name.encode("utf-8")
+    except UnicodeEncodeError:
+        return False
+    return True

@@ -3,7 +3,6 @@
 In: the bytes of study.toml. Out: `Metadata` and problems with line and key.
 """
 
-import tomllib
 from dataclasses import dataclass, field, fields
 
 from lyewitness.study.delimited import decoded
@@ -11,9 +10,8 @@ from lyewitness.study.gathering import Gathering, listed, suggestion
 from lyewitness.study.limits import read_limits
 from lyewitness.study.questions import read_questions
 from lyewitness.study.records import Choices, Column, Conditions, Exports, Limit, Marker, Person, Question
-from lyewitness.study.toml_mistakes import explain_broken_toml
-from lyewitness.study.toml_places import key_lines
 from lyewitness.study.toml_records import Table, TomlReading, known_words, records_of, tables_of, with_own_ids
+from lyewitness.study.toml_text import key_lines, parsed
 
 STUDY_KEYS = (
     "id", "title", "question", "asked_by", "asked_on", "expectation", "licence", "keywords", "invented",
@@ -49,10 +47,8 @@ class Metadata:
 def read_metadata(data: bytes, problems: Gathering) -> Metadata | None:
     """Return what study.toml says, or None where its TOML is broken or [study] is unusable."""
     text = decoded(data)
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        explain_broken_toml(text, error, problems)
+    document = parsed(text, problems)
+    if document is None:
         return None
     reading = TomlReading(problems, key_lines(text))
     reading.unknown("", document, SECTIONS)

@@ -4,7 +4,6 @@ In: the folder's `notes/*.md`. Out: `Note`s and problems with file and line.
 """
 
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
@@ -12,6 +11,7 @@ from lyewitness.study.delimited import decoded
 from lyewitness.study.gathering import Gathering, listed, suggestion, with_article
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Note
+from lyewitness.study.toml_text import parsed
 
 REFERENCE = re.compile(r"\[\[([a-z]+):([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 """`[[kind:id]]`, or `[[kind:id|words of the link]]`."""
@@ -40,7 +40,7 @@ def read_notes(
 
 def _note(name: str, text: str, targets: Mapping[str, Sequence[str]], problems: Gathering) -> Note:
     """Return one note."""
-    header, body, first_line = _header(text.replace("\r\n", "\n"), problems)
+    header, body, first_line = _header(text, problems)
     dated = header.get("date")
     if isinstance(dated, datetime):
         dated = dated.date()
@@ -49,8 +49,8 @@ def _note(name: str, text: str, targets: Mapping[str, Sequence[str]], problems: 
             "header, date", f"{dated!r}", "a date such as 2026-03-02, without quotes", "Correct it."
         )
         dated = None
-    heading = re.search(r"^#+\s+(.+?)\s*#*$", body, re.MULTILINE)
-    title = str(header.get("title") or (heading[1] if heading else _note_id(name)))
+    heading = next((line.strip("# \t") for line in body.split("\n") if line.startswith("#")), "")
+    title = str(header.get("title") or heading or _note_id(name))
     references = _references(body, first_line, targets, problems)
     return Note(
         id=_note_id(name),
@@ -77,13 +77,7 @@ def _header(text: str, problems: Gathering) -> tuple[dict[str, object], str, int
             "line 1", f"a header without end ({FENCE})", f"a second line {FENCE}", "Close the header."
         )
         return {}, "\n".join(lines[1:]), 2
-    try:
-        header: dict[str, object] = tomllib.loads("\n".join(lines[1:end]))
-    except tomllib.TOMLDecodeError as error:
-        message, _, place = str(error).rpartition(" (at line ")
-        line = int(place.partition(",")[0]) + 1 if place[:1].isdigit() else 2
-        problems.note(f"line {line}", message or str(error), "TOML that can be read", "Correct the header.")
-        header = {}
+    header = parsed("\n".join(lines[1:end]), problems, first_line=2) or {}
     for key in header:
         if key not in HEADER_KEYS:
             problems.caution("header", f"the key '{key}'", f"one of {listed(HEADER_KEYS)}", "It is not read.")

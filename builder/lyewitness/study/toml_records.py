@@ -9,12 +9,15 @@ from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
+from lyewitness.study.delimited import shortened
 from lyewitness.study.gathering import Gathering, listed, suggestion
-from lyewitness.study.toml_places import place_of
+from lyewitness.study.toml_text import place_of
 
 Record = TypeVar("Record")
 Table = dict[str, Any]
 
+MOST = 1e12
+"""Of any other number: peak areas reach 1e9, and squares of what lies far beyond can no longer be added."""
 RANGES: Mapping[str, tuple[float, float]] = {
     "buffer_mM": (0, 10_000),
     "ph": (-1, 16),
@@ -35,11 +38,17 @@ RANGES: Mapping[str, tuple[float, float]] = {
     "confidence": (0.5, 0.9999),
     "noise_window_half_widths": (1, 100),
     "equivalence_margin_percent": (0.1, 500),
-    "extrapolate_to_h": (0, 1e7),
+    "extrapolate_to_h": (0, 1e5),
     "sampling_interval_s": (1e-6, 3600),
+    "delay_s": (-1e5, 1e5),
+    "at_least_percent": (1e-3, 1e5),
+    "at_most_percent": (1e-3, 1e5),
+    "span_h": (1e-3, 1e6),
+    "ends_h": (1e-3, 1e6),
+    "looks_h": (0, 1e6),
+    "price": (0, MOST),
 }
 """Least and greatest believable value of a key, wherever it stands: catches slips of unit and point."""
-
 BLANK = "…"
 EXPECTED: Mapping[str, tuple[str, str]] = {
     "float_parsing": ("a number", "Write a number with a decimal point and without quotes: 10.5."),
@@ -102,8 +111,10 @@ class TomlReading:
     def _in_range(self, path: str, table: Mapping[str, Any]) -> bool:
         good = True
         for key, value in table.items():
-            numbers = value.values() if isinstance(value, dict) else [value]
-            low, high = RANGES.get(key, (float("-inf"), float("inf")))
+            numbers = (
+                value.values() if isinstance(value, dict) else value if isinstance(value, list) else [value]
+            )
+            low, high = RANGES.get(key, (-MOST, MOST))
             for number in numbers:
                 if (
                     isinstance(number, int | float)
@@ -126,7 +137,7 @@ class TomlReading:
         expected, cure = EXPECTED.get(str(detail["type"]), ("", "Correct the value."))
         if not expected:
             expected = str(detail["msg"]).removeprefix("Input should be ").partition(", unable")[0]
-        self.note(where, f"{detail['input']!r}", expected, cure)
+        self.note(where, shortened(repr(detail["input"])), expected, cure)
 
     def blanks(self, path: str, table: Any) -> None:
         """Add a problem for each value that is still the dots of a blank form."""
