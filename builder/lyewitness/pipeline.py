@@ -32,6 +32,7 @@ from lyewitness.pages.two_grounds import on_both_grounds
 from lyewitness.peaks.measuring import measure
 from lyewitness.study.folder import read_study
 from lyewitness.study.records import Study
+from lyewitness.traces.clocks import placed_by_stamps
 from lyewitness.traces.collecting import collect_traces
 from lyewitness.traces.records import Trace
 from lyewitness.words.problems import Problem, StudyFolderError
@@ -68,7 +69,8 @@ def compute(folder: Path, progress: Progress = silent) -> Report:
         raise StudyFolderError(reading.problems)
     study = reading.study
     traces, trace_problems = collect_traces(study, lambda share: progress("reading chromatograms", share))
-    problems = (*reading.problems, *trace_problems, *picture_problems(study))
+    study, clock_problems = placed_by_stamps(study, traces)
+    problems = (*reading.problems, *trace_problems, *clock_problems, *picture_problems(study))
     if any(problem.severity == "error" for problem in problems):
         raise StudyFolderError(problems)
     progress("measuring peaks", 0.0)

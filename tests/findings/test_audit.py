@@ -11,9 +11,18 @@ from lyewitness.findings.audit.points import all_pairs, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.observables import Change
 from lyewitness.findings.records import Check
-from lyewitness.study.records import Choices, Conditions, Injection
+from lyewitness.study.records import Choices, Conditions, Event, Injection, Study
 from lyewitness.words.problems import Problem
-from tests.findings.making import START, evidence_of, found_in, judged, measured, traces_of, with_columns
+from tests.findings.making import (
+    START,
+    check_of,
+    evidence_of,
+    found_in,
+    judged,
+    measured,
+    traces_of,
+    with_columns,
+)
 
 GROUPS: Mapping[str, Sequence[float]] = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
 FAIR = evidence_of(GROUPS)
@@ -366,3 +375,34 @@ def test_what_moves_a_single_group_is_not_laid_to_the_flow() -> None:
     assert alone.detail.startswith("The hold-up time moved: H1 +")
     both = check_in(evidence_of(GROUPS, courses=courses), "hold-up-steady")
     assert "on all columns alike, which points to the flow" in both.detail
+
+
+def _by_clock(study: Study, *events: Event, lost: float = 11.0) -> Study:
+    """Return the study with exposures reckoned from a clock that stood still for `lost` hours after 40 h."""
+    start = START.replace(tzinfo=None)
+    columns = tuple(replace(c, exposure_start=start) for c in study.columns)
+    injections = tuple(
+        replace(
+            one,
+            clocked=True,
+            at=start
+            + timedelta(hours=(one.exposure_h or 0.0) + (lost if (one.exposure_h or 0.0) > 40 else 0.0)),
+        )
+        for one in study.injections
+    )
+    return replace(study, columns=columns, injections=injections, events=events)
+
+
+def test_a_clock_cannot_show_that_no_column_stood_idle() -> None:
+    """Where the clock alone gives the exposure a long gap is asked about, and a stated pause is named."""
+    evidence = evidence_of({"alpha": (40, 42, 44), "beta": (80, 82, 84)})
+    asked = check_of(found_in(replace(evidence, study=_by_clock(evidence.study, lost=25.0))), "standing-time")
+    assert asked.result == "caution"
+    assert "from 2026-03-04 00:00" in asked.detail
+    begin = START.replace(tzinfo=None) + timedelta(hours=41)
+    pause = Event("power cut", begin, begin + timedelta(hours=25))
+    told = check_of(
+        found_in(replace(evidence, study=_by_clock(evidence.study, pause, lost=25.0))), "standing-time"
+    )
+    assert told.result == "good"
+    assert "less one pause" in told.detail

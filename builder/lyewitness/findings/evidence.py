@@ -98,7 +98,9 @@ class Evidence:
         """Return when that injection was made, without zone (UTC where one is stated)."""
         trace = self.traces.get(injection.id)
         stamp = injection.at or _read_time(trace.acquired_at if trace else "")
-        return stamp.astimezone(UTC).replace(tzinfo=None) if stamp and stamp.tzinfo else stamp
+        if stamp and stamp.tzinfo is None and injection.at is None and self.study.exports.zone:
+            stamp = stamp.replace(tzinfo=self.study.exports.zone)
+        return without_zone(stamp) if stamp else None
 
     def exposure_h(self, placed: Injection | LoggedCondition) -> float | None:
         """Return the exposure in hours at which an injection or a logged row stands."""
@@ -126,6 +128,11 @@ class Evidence:
             if all(h == h for h, _ in placed)
             else tuple(placed)
         )
+
+
+def without_zone(time: datetime) -> datetime:
+    """Return a time in UTC where it bears a zone, else as it stands, so that all can be sorted."""
+    return time.astimezone(UTC).replace(tzinfo=None) if time.tzinfo else time
 
 
 def _read_time(text: str) -> datetime | None:

@@ -31,6 +31,7 @@ def read_conditions(
     if data is None:
         return (), problems
     rows = read_table(data, problems, CONDITIONS_KNOWN, ("column",))
+    files.rows_read[CONDITIONS] = len(rows)
     logged = [_logged(row, columns, problems) for row in rows]
     return tuple(row for row in logged if row is not None), problems
 
@@ -48,6 +49,7 @@ def _logged(row: TableRow, columns: Sequence[Column], problems: Gathering) -> Lo
         temperature_C=row.number_in("temperature_C", problems),
         ph=row.number_in("ph", problems),
         flow_mL_min=row.number_in("flow_mL_min", problems),
+        place=f"{CONDITIONS}, {row.place}",
     )
     _known_column(row, columns, problems)
     placed = (logged.exposure_h, logged.exposure_mL, logged.exposure_cv, logged.at)
@@ -79,6 +81,8 @@ def read_images(files: StudyFiles, columns: Sequence[Column]) -> tuple[tuple[Stu
     data = files.read(IMAGES)
     images: dict[str, StudyImage] = {}
     rows = read_table(data, problems, IMAGES_KNOWN, ("file", "caption")) if data is not None else ()
+    if data is not None:
+        files.rows_read[IMAGES] = len(rows)
     for row in rows:
         image = _image(row, files, columns, problems)
         if image.id in images:

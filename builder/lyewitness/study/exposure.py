@@ -33,9 +33,7 @@ def exposure_of(
     `flow_mL_min` is the flow of the stress, `void_volume_mL` hold-up time × flow of the injections.
     """
     per_hour = flow_mL_min * MINUTES_PER_HOUR if flow_mL_min else None
-    hours = placed.exposure_h
-    if hours is None and placed.at is not None and column.exposure_start is not None:
-        hours = (placed.at - column.exposure_start).total_seconds() / 3600.0
+    hours = placed.exposure_h  # of what bears a time alone, `placing` has reckoned them
     volume_mL = placed.exposure_mL
     if volume_mL is None and placed.exposure_cv is not None and void_volume_mL:
         volume_mL = placed.exposure_cv * void_volume_mL

@@ -12,6 +12,14 @@ from lyewitness.study.injections import read_injections
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.metadata import Metadata, read_metadata
 from lyewitness.study.notes import read_notes
+from lyewitness.study.placing import (
+    Clock,
+    clock_problems,
+    dates_of_notes,
+    log_problems,
+    placed_by_clock,
+    unlike_times,
+)
 from lyewitness.study.plausibility import implausible
 from lyewitness.study.records import Study
 from lyewitness.words.problems import Problem
@@ -38,7 +46,7 @@ def read_study(folder: Path) -> StudyReading:
         toml.note(
             "", "no such file", "the study's metadata", "'lyewitness begin FOLDER' lays one out to fill in."
         )
-    metadata = read_metadata(data, toml) if data is not None else None
+    metadata = read_metadata(data, toml, files) if data is not None else None
     if metadata is None:
         return StudyReading(None, (*toml.problems, *files.refusals()))
     return _with_companions(files, metadata, toml)
@@ -57,9 +65,16 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
         "group": list(dict.fromkeys(column.group for column in metadata.columns)),
     }
     notes, note_problems = read_notes(files, known)
+    injections = placed_by_clock(injections, metadata.columns, metadata.events)
+    conditions = placed_by_clock(conditions, metadata.columns, metadata.events)
     gatherings = [toml, injection_problems, condition_problems, image_problems, *note_problems]
     problems = tuple(problem for gathering in gatherings for problem in gathering.problems)
     problems += (*files.refusals(), *implausible(metadata, injections, conditions))
+    own = Clock({one.id: one.at for one in injections if one.at}, "'at' of injections.csv", "injections.csv")
+    problems += clock_problems(own, injections, metadata.columns, metadata.events)
+    problems += tuple(log_problems(injections, conditions, metadata.columns))
+    problems += tuple(unlike_times(metadata.columns, metadata.events))
+    problems += tuple(dates_of_notes(notes, injections))
     if any(problem.severity == "error" for problem in problems):
         return StudyReading(None, problems)
     study = Study(
@@ -82,6 +97,14 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
         conditions=conditions,
         images=images,
         notes=notes,
+        events=metadata.events,
+        factors=metadata.factors,
+        plan=metadata.plan,
+        running=metadata.running,
+        revisions=metadata.revisions,
+        supersedes=metadata.supersedes,
+        extends=metadata.extends,
+        rows_read=tuple(sorted(files.rows_read.items())),
         file_hashes=tuple(sorted(files.hashes.items())),
     )
     return StudyReading(study, problems)

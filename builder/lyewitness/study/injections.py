@@ -34,6 +34,7 @@ def read_injections(files: StudyFiles, metadata: Metadata) -> tuple[tuple[Inject
     if data is not None:
         problems = Gathering(TABLE)
         injections = tuple(_from_table(data, files, metadata.columns, problems))
+        files.rows_read[TABLE] = len(injections)
         if not injections and not problems.problems:
             problems.note("row 2", "no injection", "one row for each injection", "Fill in the table.")
         return _checked(injections, metadata.columns, problems), problems
@@ -222,6 +223,8 @@ def _note_without_place(injection: Injection, column: Column, place: str, proble
     stated = (injection.exposure_h, injection.exposure_mL, injection.exposure_cv)
     if any(value is not None for value in stated):
         return
+    if injection.at is None and column.exposure_start is not None:
+        return  # the export may bear a time stamp: seen when it is read
     if injection.at is None:
         problems.note(
             place,

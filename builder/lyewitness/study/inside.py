@@ -10,10 +10,12 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path, PurePosixPath
 
-from lyewitness.problems import Problem
+from lyewitness.words.problems import Problem
 
 LARGEST_BYTES = 256 * 2**20
 """The largest file that is read: twice the largest export that is read unpacked."""
+LARGEST_HOUSE_FILE = 2**20
+"""Bytes: people, limits and a stress take some thousands."""
 LEAVES = "a link that leaves the study folder"
 LOOPS = "a link that leads to itself"
 TOO_LARGE = f"a file of more than {LARGEST_BYTES // 2**20} MiB"
@@ -37,6 +39,8 @@ class StudyFiles:
     hashes: dict[str, str] = field(default_factory=dict)
     refused: dict[str, str] = field(default_factory=dict)
     """Reason by name as it can be printed."""
+    rows_read: dict[str, int] = field(default_factory=dict)
+    """Number of rows by table."""
 
     @cached_property
     def _home(self) -> str:
@@ -81,6 +85,21 @@ class StudyFiles:
             return None
         data = path.read_bytes()
         self.hashes[name] = hashlib.sha256(data).hexdigest()
+        return data
+
+    def read_house_file(self, name: str) -> bytes | None:
+        """Return the bytes of the one file that may lie outside: a TOML file at a relative path."""
+        plain = PurePosixPath(name.replace("\\", "/"))
+        if "\0" in name or plain.is_absolute() or plain.suffix != ".toml" or not _in_utf8(name):
+            return None
+        real = Path(os.path.realpath(self.folder / plain))
+        if real.suffix != ".toml" or not real.is_file() or real.stat().st_size > LARGEST_HOUSE_FILE:
+            return None
+        try:
+            data = real.read_bytes()
+        except OSError:
+            return None
+        self.hashes[plain.as_posix()] = hashlib.sha256(data).hexdigest()
         return data
 
     def names_below(self, subfolder: str, pattern: str = "*") -> tuple[str, ...]:

@@ -5,21 +5,37 @@ In: the bytes of study.toml. Out: `Metadata` and problems with line and key.
 
 from dataclasses import dataclass, field, fields
 
-from lyewitness.study.delimited import decoded
+from lyewitness.study.delimited import decoded, shortened
+from lyewitness.study.design import PLANNED, merged_under, read_factors, read_plan, read_revisions
+from lyewitness.study.events import read_events
 from lyewitness.study.gathering import Gathering, listed, suggestion
+from lyewitness.study.inside import StudyFiles
 from lyewitness.study.limits import read_limits
 from lyewitness.study.questions import read_questions
-from lyewitness.study.records import Choices, Column, Conditions, Exports, Limit, Marker, Person, Question
+from lyewitness.study.records import (
+    Choices,
+    Column,
+    Conditions,
+    Event,
+    Exports,
+    Factor,
+    Limit,
+    Marker,
+    Person,
+    Plan,
+    Question,
+    Revision,
+)
 from lyewitness.study.toml_records import Table, TomlReading, known_words, records_of, tables_of, with_own_ids
 from lyewitness.study.toml_text import key_lines, parsed
 
 STUDY_KEYS = (
     "id", "title", "question", "asked_by", "asked_on", "expectation", "licence", "keywords", "invented",
-    "groups", "markers", "metrics", "run_time_min",
+    "groups", "markers", "metrics", "run_time_min", "decides", "span_h", "running", "supersedes",
 )  # fmt: skip
 SECTIONS = (
     "study", "person", "stress", "test", "column", "marker", "limits", "choices", "exports", "injections",
-    "question",
+    "question", "event", "factor", "revision", "extends",
 )  # fmt: skip
 
 
@@ -42,15 +58,23 @@ class Metadata:
     choices: Choices = field(default_factory=Choices)
     exports: Exports = field(default_factory=Exports)
     injection_pattern: str = ""
+    events: tuple[Event, ...] = ()
+    factors: tuple[Factor, ...] = ()
+    plan: Plan = field(default_factory=Plan)
+    running: bool = False
+    revisions: tuple[Revision, ...] = ()
+    supersedes: str = ""
+    extends: str = ""
 
 
-def read_metadata(data: bytes, problems: Gathering) -> Metadata | None:
-    """Return what study.toml says, or None where its TOML is broken or [study] is unusable."""
+def read_metadata(data: bytes, problems: Gathering, files: StudyFiles) -> Metadata | None:
+    """Return what study.toml says, or None where its TOML is broken; `files` finds what it extends."""
     text = decoded(data)
     document = parsed(text, problems)
     if document is None:
         return None
     reading = TomlReading(problems, key_lines(text))
+    document = _extended(reading, document, files)
     reading.unknown("", document, SECTIONS)
     reading.blanks("", document)
     stress = reading.record("stress", document.get("stress", {}), Conditions) or Conditions()
@@ -65,10 +89,34 @@ def read_metadata(data: bytes, problems: Gathering) -> Metadata | None:
         markers=markers,
         limits=read_limits(reading, document, markers),
         choices=_choices(reading, document, columns),
-        exports=reading.record("exports", document.get("exports", {}), Exports) or Exports(),
+        exports=_exports(reading, document),
         injection_pattern=_pattern(reading, document),
         questions=read_questions(reading, document, columns, markers),
+        events=read_events(reading, document, columns),
+        factors=read_factors(reading, document, columns),
+        plan=read_plan(reading, document),
+        revisions=read_revisions(reading, document),
+        extends=document.get("extends", "") if isinstance(document.get("extends", ""), str) else "",
     )
+
+
+def _extended(reading: TomlReading, document: Table, files: StudyFiles) -> Table:
+    """Return the document with the keys of the file that it extends where it is silent itself."""
+    name = document.get("extends", "")
+    if not name:
+        return document
+    if not isinstance(name, str) or (data := files.read_house_file(name)) is None:
+        expected = "the relative path of a .toml file, such as ../laboratory.toml"
+        found = f"{name!r}, which is no such file"
+        reading.note("extends", shortened(found, 120), expected, "Correct the path, or take the line out.")
+        return document
+    problems = Gathering(name)
+    house = parsed(decoded(data), problems)
+    reading.problems.problems += problems.problems
+    if house is not None and "extends" in house:
+        found = f"{name}, which extends a further file"
+        reading.note("extends", found, "one file", "Take that line out of it.")
+    return merged_under(document, house or {})
 
 
 def _study_section(reading: TomlReading, document: Table) -> Table:
@@ -79,7 +127,7 @@ def _study_section(reading: TomlReading, document: Table) -> Table:
         return {}
     reading.unknown("study", section, STUDY_KEYS)
     result: Table = {}
-    for key in ("id", "title", "licence", "invented"):
+    for key in ("id", "title", "licence", "invented", "supersedes"):
         value = section.get(key, "")
         if not isinstance(value, str):
             reading.note(f"study.{key}", f"{value!r}", "text in double quotes", "Put the value in quotes.")
@@ -94,7 +142,11 @@ def _study_section(reading: TomlReading, document: Table) -> Table:
     if not (isinstance(keywords, list) and all(isinstance(word, str) for word in keywords)):
         reading.note("study.keywords", f"{keywords!r}", 'a list such as ["high pH"]', "Correct the value.")
         keywords = []
-    return {**result, "keywords": tuple(keywords)}
+    running = section.get("running", False)
+    if not isinstance(running, bool):
+        reading.note("study.running", f"{running!r}", "true or false", "Write true or false, without quotes.")
+        running = False
+    return {**result, "keywords": tuple(keywords), "running": running}
 
 
 def _test_conditions(reading: TomlReading, document: Table, stress: Conditions) -> Conditions:
@@ -102,6 +154,7 @@ def _test_conditions(reading: TomlReading, document: Table, stress: Conditions) 
     section = document.get("test", {})
     given = {item.name: getattr(stress, item.name) for item in fields(Conditions)}
     if isinstance(section, dict):
+        section = {key: value for key, value in section.items() if key not in PLANNED}
         if section.get("buffer", stress.buffer) != stress.buffer:
             given |= {"buffer_mM": None, "ph": None, "ph_temperature_C": None}
         if section.get("organic", stress.organic) != stress.organic:
@@ -122,7 +175,14 @@ def _columns(reading: TomlReading, document: Table) -> tuple[Column, ...]:
             columns.append(column)
     if not tables_of(reading, document, "column"):
         reading.note("column", "no [[column]]", "one [[column]] for each column", "Add the columns.")
-    return with_own_ids(reading, "column", tuple(columns), lambda column: column.id)
+    own = with_own_ids(reading, "column", tuple(columns), lambda column: column.id)
+    for number, column in enumerate(own, start=1):
+        others = [other.id for other in own if other.id != column.id]
+        replaced = (column.replaces,) if column.replaces else ()
+        known_words(reading, f"column[{number}].replaces", replaced, others, "column")
+        if column.ended is not None and not column.because:
+            reading.caution(f"column[{number}].ended", "an end", "why", "Add 'because = …' below it.")
+    return own
 
 
 def _markers(reading: TomlReading, document: Table, columns: tuple[Column, ...]) -> tuple[Marker, ...]:
@@ -161,6 +221,15 @@ def _choices(reading: TomlReading, document: Table, columns: tuple[Column, ...])
     groups = list(dict.fromkeys(column.group for column in columns))
     known_words(reading, "choices.control", (choices.control,) if choices.control else (), groups, "group")
     return choices
+
+
+def _exports(reading: TomlReading, document: Table) -> Exports:
+    """Return `[exports]`; a clock is a distance from UTC."""
+    exports = reading.record("exports", document.get("exports", {}), Exports) or Exports()
+    if exports.clock and exports.zone is None:
+        cure = 'Write clock = "-05:00" for a clock five hours behind UTC.'
+        reading.note("exports.clock", f"'{exports.clock}'", "a distance from UTC", cure)
+    return exports
 
 
 def _pattern(reading: TomlReading, document: Table) -> str:

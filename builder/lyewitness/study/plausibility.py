@@ -4,11 +4,12 @@ In: what study.toml and the tables say. Out: problems, each with the value that 
 """
 
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from math import isclose, pi
 
 from lyewitness.study.exposure import MINUTES_PER_HOUR
 from lyewitness.study.metadata import Metadata
-from lyewitness.study.records import Column, Conditions, Injection, Limit, LoggedCondition
+from lyewitness.study.records import Column, Conditions, Injection, Limit, LoggedCondition, Moment
 from lyewitness.words.problems import Problem
 
 PERCENT_NOT_FRACTION = 1.5
@@ -36,6 +37,8 @@ def implausible(
         *_two_exposures(injections, metadata.stress),
         *_twice(injections),
         *_other_span(injections, conditions),
+        *_after_the_end(metadata.columns, injections),
+        *_replaced(metadata.columns, injections),
     )
 
 
@@ -151,4 +154,54 @@ def _other_span(injections: Sequence[Injection], conditions: Sequence[LoggedCond
                 f"a log up to {ends[1]:g} beside injections up to {ends[0]:g}",
                 "one and the same stress in both",
                 "Check the unit and the heading of this column in both tables.",
+            )
+
+
+def _after_the_end(columns: Sequence[Column], injections: Sequence[Injection]) -> Iterator[Problem]:
+    """Yield a caution for injections on a column after its stress was ended."""
+    for column in columns:
+        own = [one for one in injections if one.column == column.id and one.used]
+        late = [one for one in own if _is_after(one, column.ended)]
+        if late:
+            said = (
+                f"{column.ended:g} h" if isinstance(column.ended, float) else f"{column.ended:%Y-%m-%d %H:%M}"
+            )
+            yield Problem(
+                "caution",
+                "study.toml",
+                f"column '{column.id}', ended",
+                f"{said}, and injections after it, such as '{late[0].id}'",
+                "an end after the last injection",
+                "Correct the end, or leave these injections out with use = no and why.",
+            )
+
+
+def _is_after(injection: Injection, end: Moment | None) -> bool:
+    """Return whether an injection was surely made after `end`."""
+    if isinstance(end, datetime):
+        at = injection.at
+        return at is not None and (at.tzinfo is None) == (end.tzinfo is None) and at > end
+    return (
+        end is not None
+        and injection.exposure_h is not None
+        and injection.exposure_h > end * (1 + SAME_EXPOSURE)
+    )
+
+
+def _replaced(columns: Sequence[Column], injections: Sequence[Injection]) -> Iterator[Problem]:
+    """Yield an error for a column whose exposure goes on where that of the one before it ended."""
+    hours: dict[str, list[float]] = {}
+    for one in injections:
+        if one.exposure_h is not None and one.used:
+            hours.setdefault(one.column, []).append(one.exposure_h)
+    for column in columns:
+        own, before = hours.get(column.id), hours.get(column.replaces)
+        if column.replaces and own and before and min(own) >= max(before) > 1.0:
+            yield Problem(
+                "error",
+                "injections.csv",
+                f"column '{column.id}'",
+                f"exposures from {min(own):g} h on, after those of '{column.replaces}', which it replaced",
+                "exposures of its own, from 0 h on",
+                f"Take the hours off that '{column.replaces}' had seen.",
             )

@@ -3,11 +3,16 @@
 In: the document, columns and markers. Out: `Question`s and problems.
 """
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
+from lyewitness.study.delimited import shortened
+from lyewitness.study.gathering import suggestion
 from lyewitness.study.records import Column, Marker, Question
 from lyewitness.study.toml_records import Table, TomlReading, known_words, tables_of, with_own_ids
 from lyewitness.words.metrics import LIMITED
+
+WITHOUT_MARKER = ("pressure_bar", "hold_up_time_min")
+"""Limited metrics that belong to the column, or to the one void marker."""
 
 
 def read_questions(
@@ -18,7 +23,7 @@ def read_questions(
     section = section if isinstance(section, dict) else {}
     asked: list[tuple[str, Table]] = []
     if "question" in section:
-        keys = ("asked_by", "asked_on", "expectation", "groups", "markers", "metrics", "run_time_min")
+        keys = tuple(item.name for item in fields(Question) if item.name not in ("id", "text"))
         asked.append(
             ("study", {"text": section["question"], **{key: section[key] for key in keys if key in section}})
         )
@@ -52,9 +57,26 @@ def _question_is_about_this_study(
         ),
         known_words(reading, f"{path}.metrics", question.metrics, list(LIMITED), "metric"),
     )
+    if question.decides and not _decides(reading, path, question, markers):
+        return False
     if not question.text.strip():
         reading.note(
             f"{path}.question", "an empty text", "the question as it was asked", "Write the question."
         )
         return False
     return all(checks)
+
+
+def _decides(reading: TomlReading, path: str, question: Question, markers: tuple[Marker, ...]) -> bool:
+    """Note a `decides` that names no metric, or a marker that the study does not have."""
+    marker, metric = question.deciding
+    ids = [one.id for one in markers]
+    if metric in LIMITED and (marker or metric in WITHOUT_MARKER):
+        return not marker or known_words(reading, f"{path}.decides", (marker,), ids, "marker")
+    reading.note(
+        f"{path}.decides",
+        f"'{shortened(question.decides)}'",
+        "METRIC of MARKER, such as 'plate_number_half_height of toluene'",
+        suggestion(metric, LIMITED, "Write it in this form."),
+    )
+    return False

@@ -3,12 +3,15 @@
 In: values that the readers of this stage have checked. Out: `Study`.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta, timezone, tzinfo
 from pathlib import Path
 from typing import Literal
 
+Moment = datetime | float
+"""When something happened: a time, or an exposure in hours."""
 Particle = Literal[
     "porous silica",
     "porous hybrid",
@@ -18,7 +21,20 @@ Particle = Literal[
     "polymer",
     "other",
 ]
+CLOCK = re.compile(r"(?:Z|UTC|(?P<sign>[+-])(?P<hours>0\d|1[0-4]):?(?P<minutes>00|15|30|45))")
+"""The zone of a clock as its distance from UTC; zones reach 14 hours."""
 MarkerRole = Literal["void", "neutral", "base", "acid"]
+EventKind = Literal[
+    "pause",
+    "power cut",
+    "flush",
+    "storage",
+    "fresh mobile phase",
+    "part exchanged",
+    "column replaced",
+    "leak",
+    "other",
+]
 ImageKind = Literal["micrograph", "photograph", "spectrum", "other"]
 
 
@@ -81,6 +97,16 @@ class Column:
     """Stress temperature of this column where it differs from `[stress]`, °C."""
     ph: float | None = None
     """Stress pH of this column where it differs from `[stress]`."""
+    ended: Moment | None = None
+    """When the stress of this column was ended on purpose: a time, or its exposure in hours."""
+    because: str = ""
+    """Why it was ended then."""
+    replaces: str = ""
+    """Id of the column whose place it took; its own exposure began at 0."""
+    upstream: str = ""
+    """What stands ahead of it in the stream: a guard, a sacrificial column; free text."""
+    price: float | None = None
+    """Price of the column with its parts, in any one currency."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,11 +181,24 @@ class Exports:
     sampling_interval_s: float | None = None
     delay_s: float = 0.0
     """Time of the first point where only an interval is given, s."""
+    clock: str = ""
+    """Zone of the instrument's clock, such as `-05:00`, for time stamps that bear none; empty for unknown."""
+    trace: str = ""
+    """Which trace of files that hold several, where injections.csv does not say."""
+
+    @property
+    def zone(self) -> tzinfo | None:
+        """Return the zone that `clock` names, None where it names none."""
+        found = CLOCK.fullmatch(self.clock)
+        if not found:
+            return None
+        offset = timedelta(hours=int(found["hours"] or 0), minutes=int(found["minutes"] or 0))
+        return timezone(-offset if found["sign"] == "-" else offset)
 
 
 @dataclass(frozen=True, slots=True)
 class Injection:
-    """One injection of the markers, placed on the exposure by exactly one of four ways."""
+    """One injection of the markers, placed on the exposure by at least one of four ways."""
 
     id: str
     file: str
@@ -176,6 +215,8 @@ class Injection:
     """Why it is left out; never empty where `used` is false."""
     place: str = ""
     """Where it stands in the folder, such as `injections.csv, row 14`."""
+    clocked: bool = False
+    """Whether `exposure_h` was reckoned from a clock: the time since the start, less the pauses."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +232,70 @@ class LoggedCondition:
     temperature_C: float | None = None
     ph: float | None = None
     flow_mL_min: float | None = None
+    place: str = ""
+    """Where it stands in the folder, such as `conditions.csv, row 14`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happened while the study ran, beside the injections."""
+
+    kind: EventKind
+    begin: Moment
+    """When it happened, or began."""
+    end: Moment | None = None
+    """When it ended; None for what took no time."""
+    columns: tuple[str, ...] = ()
+    """Column ids; empty for all."""
+    still_exposed: bool | None = None
+    """Whether the stress went on meanwhile; None where the study does not say."""
+    note: str = ""
+
+    @property
+    def exposes(self) -> bool:
+        """Return whether the time of this event counts as exposure: not that of a pause or a power cut."""
+        if self.still_exposed is not None:
+            return self.still_exposed
+        return self.kind not in ("pause", "power cut")
+
+    def touches(self, column_id: str) -> bool:
+        """Return whether it happened to that column."""
+        return not self.columns or column_id in self.columns
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """What was varied on purpose between columns, such as a sacrificial column ahead."""
+
+    name: str
+    levels: Mapping[str, tuple[str, ...]]
+    """Column or group ids by level."""
+
+    def level_of(self, column: Column) -> str:
+        """Return the level of a column, its own id before its group; nothing where it has none."""
+        own = [level for level, members in self.levels.items() if column.id in members]
+        ofgroup = [level for level, members in self.levels.items() if column.group in members]
+        return next(iter([*own, *ofgroup]), "")
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """One edition of the study, as its authors number them."""
+
+    number: int
+    date: date
+    by: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What was laid down before the study ran."""
+
+    ends_h: float | None = None
+    """Exposure at which the stress was to end, hours."""
+    looks_h: tuple[float, ...] = ()
+    """Exposures at which the columns were to be looked at, hours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,6 +350,16 @@ class Question:
     """Limited metrics it is about; empty for all."""
     run_time_min: float | None = None
     """Length of one run in the asker's method, minutes: turns hours of life into injections."""
+    decides: str = ""
+    """What decides it by the asker's own word, `METRIC of MARKER`; empty where the study may choose."""
+    span_h: float | None = None
+    """How long the asker wants a column to last, hours."""
+
+    @property
+    def deciding(self) -> tuple[str, str]:
+        """Return (marker, metric) of `decides`, two empty words where it says nothing."""
+        metric, _, marker = self.decides.partition(" of ")
+        return marker.strip(), metric.strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,6 +387,19 @@ class Study:
     conditions: tuple[LoggedCondition, ...] = ()
     images: tuple[StudyImage, ...] = ()
     notes: tuple[Note, ...] = ()
+    events: tuple[Event, ...] = ()
+    """In the order of the folder."""
+    factors: tuple[Factor, ...] = ()
+    plan: Plan = field(default_factory=Plan)
+    running: bool = False
+    """Whether the study is still running: lives may yet be reached."""
+    revisions: tuple[Revision, ...] = ()
+    supersedes: str = ""
+    """Id of the study that this one takes the place of."""
+    extends: str = ""
+    """Path of the file whose keys hold where study.toml is silent, as the study states it."""
+    rows_read: tuple[tuple[str, int], ...] = ()
+    """(table, number of rows read) of every table of the folder."""
     file_hashes: tuple[tuple[str, str], ...] = ()
     """(path below the folder, SHA-256) of every file read by this stage, sorted by path."""
 

@@ -79,6 +79,10 @@ class TomlReading:
         """Add one problem at a key."""
         self.problems.note(place_of(path, self.lines), found, expected, cure)
 
+    def caution(self, path: str, found: str, expected: str, cure: str) -> None:
+        """Add one caution at a key."""
+        self.problems.caution(place_of(path, self.lines), found, expected, cure)
+
     def unknown(self, path: str, table: Mapping[str, Any], known: tuple[str, ...]) -> None:
         """Add a caution for each key of a table that is not read."""
         for key in table:

@@ -34,7 +34,9 @@ def collect_traces(
                 held[injection.file] = ()
                 held[injection.file] = read_traces(_bytes_of(files, injection), injection.file, study.exports)
             if held[injection.file]:
-                traces[injection.id] = choose_trace(held[injection.file], injection.trace, injection.place)
+                held_traces = held[injection.file]
+                wanted = injection.trace or (study.exports.trace if len(held_traces) > 1 else "")
+                traces[injection.id] = choose_trace(held_traces, wanted, injection.place)
         except StudyFolderError as error:
             problems += error.problems
     alike, mixed = in_one_unit(traces)

@@ -17,7 +17,7 @@ from lyewitness.findings.audit.points import (
     pairs_with,
     subject_of,
 )
-from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.evidence import Evidence, without_zone
 from lyewitness.study.records import Injection
 from lyewitness.words.phrases import counted, hours, listed
 
@@ -180,10 +180,14 @@ STANDING = Asked(
 def standing(evidence: Evidence) -> Iterator[Point]:
     """Ask for pauses in which the clock ran on and the exposure did not."""
     pauses: dict[str, float] = {}
+    reckoned: list[str] = []
     dated = False
     for column in evidence.study.columns:
         placed = _dated(evidence, column.id)
         dated = dated or len(placed) > 1
+        if placed and all(injection.clocked for _, _, injection in placed):
+            reckoned.append(column.id)
+            continue
         idle = [_between_h(a[0], b[0]) - (b[1] - a[1]) for a, b in pairwise(placed)]
         if idle and max(idle) > max(8.0, 0.25 * placed[-1][1]):
             pauses[column.id] = max(idle)
@@ -198,8 +202,61 @@ def standing(evidence: Evidence) -> Iterator[Point]:
             "caution", f"stood idle: {said}", subject_of(evidence, pauses),
             pairs=pairs_with(evidence.study, groups), groups=groups,
         )  # fmt: skip
+    elif reckoned:
+        yield _standing_by_clock(evidence, reckoned)
     else:
         yield STANDING.good("no column stood idle for long")
+
+
+def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
+    """Return what can be said where the clock alone gives the exposure: only the study knows of pauses."""
+    wide = {column: gap for column in columns if (gap := _widest_gap(evidence, column))}
+    stated = [event for event in evidence.study.events if not event.exposes and event.end is not None]
+    said = "the exposures were reckoned from the clock"
+    said += f", less {counted(len(stated), 'pause')} that the study states" if stated else ""
+    if wide:
+        column, (earlier, later) = max(wide.items(), key=lambda item: _between_h(*item[1]))
+        return STANDING.says(
+            "caution",
+            f"{said}; nothing shows whether the stress went on in long gaps, such as {column} from "
+            f"{earlier:%Y-%m-%d %H:%M} to {later:%Y-%m-%d %H:%M}",
+            subject_of(evidence, list(wide)),
+            pairs=pairs_with(evidence.study, groups_of(evidence, wide)),
+            groups=groups_of(evidence, wide),
+            cure="If it paused, state it as an [[event]] with from and to; if it went on, as one with "
+            "still_exposed = true.",
+        )
+    return (
+        STANDING.good(said)
+        if stated
+        else STANDING.says("not possible", said, cure="State pauses as [[event]].")
+    )
+
+
+def _widest_gap(evidence: Evidence, column: str) -> Span | None:
+    """Return the widest gap between injections without an event, None where none is wide for this column."""
+    times = [time for time, _, _ in _dated(evidence, column)]
+    steps = [(_between_h(a, b), (a, b)) for a, b in pairwise(times)]
+    usual = median(step for step, _ in steps) if steps else 0.0
+    # Twice the usual step and half a shift more: an instrument that merely waits is back sooner.
+    open_ = [
+        (step, span)
+        for step, span in steps
+        if step > 2 * usual + 4 and not _explained(evidence, column, span)
+    ]
+    return max(open_)[1] if open_ else None
+
+
+def _explained(evidence: Evidence, column: str, span: Span) -> bool:
+    """Return whether an event with a length of its own lies in a gap."""
+    return any(
+        isinstance(event.begin, datetime)
+        and isinstance(event.end, datetime)
+        and event.touches(column)
+        and without_zone(event.begin) < span[1]
+        and without_zone(event.end) > span[0]
+        for event in evidence.study.events
+    )
 
 
 GAPS = Asked(

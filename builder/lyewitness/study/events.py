@@ -1,0 +1,119 @@
+"""What happened while a study ran, and how long a column was exposed by the clock.
+
+In: the document of study.toml and its columns. Out: `Event`s and problems; hours of exposure by the clock.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+
+from lyewitness.study.records import Column, Event
+from lyewitness.study.toml_records import Table, TomlReading, known_words, tables_of
+
+FIELDS = {"at": "begin", "from": "begin", "to": "end"}
+"""Keys of `[[event]]` whose names no field of a record can bear."""
+UNSAID = ("flush", "storage")
+"""Kinds of which nobody can know whether the column went on standing in the stress."""
+
+
+def read_events(reading: TomlReading, document: Table, columns: Sequence[Column]) -> tuple[Event, ...]:
+    """Return every `[[event]]`, leaving out those with a problem."""
+    found = (
+        _event(reading, f"event[{number}]", table, columns)
+        for number, table in enumerate(tables_of(reading, document, "event"), start=1)
+    )
+    return tuple(event for event in found if event is not None)
+
+
+def _event(reading: TomlReading, path: str, table: Any, columns: Sequence[Column]) -> Event | None:
+    if isinstance(table, dict):
+        known = ("kind", *FIELDS, "columns", "still_exposed", "note")
+        reading.unknown(path, table, known)
+        if "at" in table and ("from" in table or "to" in table):
+            reading.note(path, "'at' beside 'from' or 'to'", "one moment, or a span", "Take one of them out.")
+            return None
+        if not {"at", "from"} & set(table):
+            reading.note(path, "no time", "at, or from and to", "Add 'at = 2026-03-02T08:00:00'.")
+            return None
+        table = {FIELDS.get(key, key): value for key, value in table.items() if key in known}
+    event = reading.record(path, table, Event)
+    if event is None:
+        return None
+    ids = [column.id for column in columns]
+    named = known_words(reading, f"{path}.columns", event.columns, ids, "column")
+    return event if _in_order(reading, path, event) and named else None
+
+
+def _in_order(reading: TomlReading, path: str, event: Event) -> bool:
+    """Note a span that is none, and one whose bearing on the exposure is not said."""
+    if isinstance(event.begin, float) and not 0 <= event.begin <= 1e6:
+        reading.note(path, f"{event.begin:g} h", "an exposure in hours", "Correct it.")
+        return False
+    if event.end is None:
+        if not event.exposes:
+            cure = "Write from = … and to = …, both ISO 8601."
+            reading.caution(path, f"a {event.kind} of no length", "when it began and ended", cure)
+        return True
+    if isinstance(event.begin, datetime) != isinstance(event.end, datetime):
+        reading.note(path, "a time and an exposure", "two of one kind", "Write both as ISO 8601 times.")
+        return False
+    if isinstance(event.begin, datetime) and isinstance(event.end, datetime):
+        if (event.begin.tzinfo is None) != (event.end.tzinfo is None):
+            reading.note(path, "one time with a zone, one without", "two alike", "Add the zone to both.")
+            return False
+    elif not event.exposes:
+        expected = "times of day: while nothing is exposed the exposure stands still"
+        reading.note(path, f"a {event.kind} in hours of exposure", expected, "Write ISO 8601 times.")
+        return False
+    if event.end < event.begin:  # type: ignore[operator]
+        reading.note(path, f"'to' {event.end} before 'from' {event.begin}", "a span", "Correct one of them.")
+        return False
+    if event.kind in UNSAID and event.still_exposed is None:
+        expected = "still_exposed = true or false"
+        cure = "Say whether the column stood in the stress; its time is counted as exposure until then."
+        reading.caution(path, f"a {event.kind} without a word on the exposure", expected, cure)
+    return True
+
+
+def hours_exposed(column: Column, at: datetime, events: Iterable[Event]) -> float:
+    """Return the hours from the start of a column's exposure to `at`, less the pauses between.
+
+    Pauses that overlap count once. The start must be stated, and all times with a zone or all without.
+    """
+    start = column.exposure_start
+    if start is None:
+        raise ValueError(f"column {column.id} has no start")
+    lost = 0.0
+    reached = start
+    for begin, end in pauses_of(column, events):
+        begin, end = max(begin, reached), min(end, at)
+        if end > begin:
+            lost += (end - begin).total_seconds()
+            reached = end
+    return ((at - start).total_seconds() - lost) / 3600.0
+
+
+def pauses_of(column: Column, events: Iterable[Event]) -> list[tuple[datetime, datetime]]:
+    """Return the times at which a column was not exposed, by their beginnings."""
+    return sorted(
+        (event.begin, event.end)
+        for event in events
+        if not event.exposes
+        and event.touches(column.id)
+        and isinstance(event.begin, datetime)
+        and isinstance(event.end, datetime)
+    )
+
+
+def event_hours(event: Event, column: Column, events: Iterable[Event]) -> tuple[float, float] | None:
+    """Return where an event begins and ends on a column's exposure, hours; None where it cannot be known."""
+    ends = []
+    for moment in (event.begin, event.begin if event.end is None else event.end):
+        start = column.exposure_start
+        if not isinstance(moment, datetime):
+            ends.append(float(moment))
+        elif start is None or (moment.tzinfo is None) != (start.tzinfo is None):
+            return None
+        else:
+            ends.append(max(0.0, hours_exposed(column, moment, events)))
+    return ends[0], ends[1]

@@ -1,0 +1,129 @@
+"""The time stamps of the exports, held against the folder's own times, and used where it gives none.
+
+In: a `Study` and its traces. Out: the study with every injection placed on the exposure, and problems.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+
+from lyewitness.study.placing import Clock, clock_problems, common_offset, comparable, placed_by_clock
+from lyewitness.study.records import Injection, Study
+from lyewitness.traces.records import Trace
+from lyewitness.words.problems import Problem
+
+STAMPS = "time stamps of the exports"
+LEAST_DISTINCT = 0.5
+"""Share of the stamps of a column that must differ: where fewer do they are the time of exporting."""
+ODD_H = 1.0
+"""Hours by which a single stamp may lie off `at` beyond the common offset: queues and slow autosamplers."""
+
+
+def placed_by_stamps(study: Study, traces: Mapping[str, Trace]) -> tuple[Study, tuple[Problem, ...]]:
+    """Return the study with the stamps as times where it gives neither time nor exposure, and problems."""
+    stamps = stamps_of(study, traces)
+    lacking = {one.id for one in study.injections if _is_lacking(one)}
+    dated = tuple(
+        replace(one, at=stamps[one.id]) if one.id in lacking and one.id in stamps else one
+        for one in study.injections
+    )
+    placed = replace(study, injections=placed_by_clock(dated, study.columns, study.events))
+    unplaced = tuple(
+        _unplaced(one) for one in placed.injections if one.id in lacking and one.exposure_h is None
+    )
+    others = {one.id: stamps[one.id] for one in placed.injections if one.id in stamps and not one.clocked}
+    by_stamp = {one.id: one.at for one in placed.injections if one.id in lacking and one.clocked and one.at}
+    clock = Clock({**others, **by_stamp}, STAMPS, "chromatograms")
+    own = [one for one in placed.injections if one.at is None or one.id in by_stamp]
+    said = clock_problems(clock, own, study.columns, study.events)
+    return placed, (*unplaced, *_zone_problems(study, traces), *_against_at(study, stamps), *said)
+
+
+def _is_lacking(one: Injection) -> bool:
+    return (one.exposure_h, one.exposure_mL, one.exposure_cv, one.at) == (None, None, None, None)
+
+
+def stamps_of(study: Study, traces: Mapping[str, Trace]) -> dict[str, datetime]:
+    """Return the stamp of each injection's export as a time that its column's start can be compared with.
+
+    A stamp without a zone is of `[exports] clock`; where a zone is missing on either side the clocks' faces
+    are compared. Stamps that are the same for most injections of a column are those of exporting, and none.
+    """
+    found: dict[str, dict[str, datetime]] = {}
+    for one in study.injections:
+        stamp = _read(traces[one.id].acquired_at) if one.id in traces else None
+        if stamp is not None:
+            start = study.column(one.column).exposure_start or one.at
+            found.setdefault(one.column, {})[one.id] = _like(stamp, start, study)
+    kept: dict[str, datetime] = {}
+    for own in found.values():
+        if len(set(own.values())) > LEAST_DISTINCT * len(own):
+            kept |= own
+    return kept
+
+
+def _read(text: str) -> datetime | None:
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def _like(stamp: datetime, start: datetime | None, study: Study) -> datetime:
+    """Return `stamp` with a zone where `start` has one, else without."""
+    zone = study.exports.zone
+    if stamp.tzinfo is None and zone is not None:
+        stamp = stamp.replace(tzinfo=zone)
+    if start is None or comparable(stamp, start):
+        return stamp
+    return stamp.replace(tzinfo=start.tzinfo)
+
+
+def _unplaced(one: Injection) -> Problem:
+    file, _, place = one.place.rpartition(", ")
+    return Problem(
+        "error",
+        file or "injections.csv",
+        place,
+        "no exposure, no time, and no time stamp in the export",
+        "exposure_h, exposure_mL, exposure_cv or at",
+        "Fill in one of these columns.",
+    )
+
+
+def _zone_problems(study: Study, traces: Mapping[str, Trace]) -> tuple[Problem, ...]:
+    """Return a caution where the instrument's zone is stated and that of the folder's times is not."""
+    bare = [one.id for one in study.columns if one.exposure_start and one.exposure_start.tzinfo is None]
+    if study.exports.zone is None or not bare or not any(trace.acquired_at for trace in traces.values()):
+        return ()
+    found = f"clock = '{study.exports.clock}', and exposure_start of '{bare[0]}' without a zone"
+    cure = "Write exposure_start with its zone, such as 2026-03-02T08:00:00+01:00."
+    return (Problem("caution", "study.toml", "exports.clock", found, "zones on both sides", cure),)
+
+
+def _against_at(study: Study, stamps: Mapping[str, datetime]) -> tuple[Problem, ...]:
+    """Return cautions where stamps and the folder's `at` are off: all by one offset, or single ones."""
+    both = [
+        (one, stamps[one.id])
+        for one in study.injections
+        if one.id in stamps and comparable(one.at, stamps[one.id])
+    ]
+    hours = [(stamp - one.at).total_seconds() / 3600 for one, stamp in both if one.at is not None]
+    offset = common_offset(hours)
+    problems = []
+    if offset is not None:
+        one, stamp = both[0]
+        way = "ahead of" if offset > 0 else "behind"
+        times = f"{one.id}: {stamp:%Y-%m-%d %H:%M} beside {one.at:%Y-%m-%d %H:%M}"
+        found = f"stamps {abs(offset):g} h {way} 'at' ({times})"
+        cure = (
+            "'at' was followed. State the zone of the instrument's clock by [exports] clock, or correct 'at'."
+        )
+        problems.append(Problem("caution", "chromatograms", "time stamps", found, "one clock", cure))
+    middle = sorted(hours)[len(hours) // 2] if hours else 0.0
+    for (one, stamp), apart in zip(both, hours, strict=True):
+        if offset is None and abs(apart - middle) > ODD_H:
+            found = f"an export dated {stamp:%Y-%m-%d %H:%M} beside 'at' {one.at:%Y-%m-%d %H:%M} of {one.id}"
+            cure = "Look up whether this is the right file; 'at' was followed."
+            problems.append(Problem("caution", one.file, "time stamp", found, "the same time", cure))
+    return tuple(problems)
