@@ -3,6 +3,7 @@
 In: wanted positions, sizes and what is drawn, in pixels or along one axis. Out: positions with room, lines.
 """
 
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 
 import numpy as np
@@ -98,7 +99,8 @@ def _filled(words: str, wide: float, width_of: Callable[[str], float]) -> tuple[
         lines += [line] if line else []
         line = word
         while len(line) > 1 and width_of(line) > wide:
-            cut = next(n for n in range(len(line) - 1, 0, -1) if n == 1 or width_of(line[:n]) <= wide)
+            # The first letter stays, however narrow the line.
+            cut = bisect_right(range(2, len(line)), wide, key=lambda n: width_of(line[:n])) + 1
             cut = line.rfind("-", cut // 3, cut) + 1 or cut
             lines.append(line[:cut])
             line = line[cut:]
