@@ -11,8 +11,12 @@ from datetime import date
 from pathlib import Path
 
 from lyewitness import __version__, pipeline
+from lyewitness.document.data import PDF
+from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.archive import bag_files, study_files
+from lyewitness.outputs.letter import render_letter
 from lyewitness.outputs.placing import (
     place_folder,
     place_html,
@@ -22,8 +26,6 @@ from lyewitness.outputs.placing import (
     refuse_reply,
 )
 from lyewitness.outputs.targets import file_target, folder_target, new_study_target, stem_of
-from lyewitness.pages.letter import render_letter
-from lyewitness.pages.themes import Theme, load_theme
 from lyewitness.rehearsal.writing import rehearse
 from lyewitness.study.beginning import begin
 from lyewitness.terminal import Terminal
@@ -119,7 +121,7 @@ def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
     if wanted not in answers:
         terminal.refuse(f"no question '{wanted}' in this study; it has {', '.join(answers)}")
         return 1
-    html, text = render_letter(report, answers[wanted], theme)
+    html, text = render_letter(document_of(report, (), theme), answers[wanted])
     kept = place_reply(html.encode(), text.encode(), target, report.study.id, options.force)
     _tell_remarks(terminal, "", *kept)
     terminal.say(f"Open {stem.with_name(target.name)}, or paste {stem.with_name(text_target.name)}")
@@ -161,7 +163,7 @@ def _all_files(
     with terminal.telling(stopped) as progress:
         report = pipeline.compute(options.folder, progress)
         files = dict(pipeline.render(report, theme, progress, with_pdf=not options.no_pdf).files)
-    lacking = not options.no_pdf and pipeline.PDF not in files
+    lacking = not options.no_pdf and PDF not in files
     return files, report, INSTALL_PANGO if lacking else ""
 
 

@@ -12,12 +12,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from lyewitness import pipeline
+from lyewitness.document.themes import load_theme
 from lyewitness.figures.drawing import figures_in_turn
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Answer, Because, Claim, Report, Strength
 from lyewitness.outputs.tables import data_files
-from lyewitness.pages.themes import load_theme
 from lyewitness.study.records import Exports
 from lyewitness.traces.reading import choose_trace, read_traces
 from lyewitness.traces.records import Trace

@@ -12,23 +12,24 @@ from pathlib import Path
 
 from lyewitness import __version__
 from lyewitness.decline.judging import judge
+from lyewitness.document.data import PDF
+from lyewitness.document.edition import figure_files
+from lyewitness.document.parts import Document, document_of
+from lyewitness.document.themes import Theme
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.pictures import picture_problems
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
+from lyewitness.outputs.assets import assets
+from lyewitness.outputs.one_file import one_file
+from lyewitness.outputs.pages import site_pages
 from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes
+from lyewitness.outputs.printing import print_html
 from lyewitness.outputs.site import site_files
 from lyewitness.outputs.tables import data_files
-from lyewitness.pages.assets import assets
-from lyewitness.pages.print import render_print
-from lyewitness.pages.records import Page
-from lyewitness.pages.rendering import render_pages
-from lyewitness.pages.single import render_single
-from lyewitness.pages.site import figure_files
-from lyewitness.pages.themes import Theme
-from lyewitness.pages.two_grounds import on_both_grounds
+from lyewitness.outputs.two_grounds import on_both_grounds
 from lyewitness.peaks.measuring import measure
 from lyewitness.study.folder import read_study
 from lyewitness.study.records import Study
@@ -40,18 +41,16 @@ from lyewitness.words.problems import Problem, StudyFolderError
 Progress = Callable[[str, float], None]
 """Told what is being done, and which share of it is done (0 … 1)."""
 
-PDF = "report.pdf"
-"""Path of the report as one PDF, below the report."""
 COMPUTED_WITH = ("numpy", "scipy", "matplotlib", "jinja2", "markdown-it-py", "weasyprint", "pillow")
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Rendered:
-    """A report as pages, figures and files, ready to be written."""
+    """A report as parts, figures and files, ready to be written."""
 
     report: Report
+    document: Document
     figures: tuple[Figure, ...]
-    pages: tuple[Page, ...]
     assets: tuple[tuple[str, bytes], ...]
     files: Mapping[str, bytes]
     """Every file of the site by path; `report.pdf` is among them where it was wanted and could be set."""
@@ -91,16 +90,16 @@ def render(report: Report, theme: Theme, progress: Progress = silent, with_pdf: 
     pdf = printed(report, figures, data, theme, progress) if with_pdf else b""
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure) for figure in figures)
-    pages = render_pages(report, figures, theme, PDF if pdf else "")
+    document = document_of(report, figures, theme, with_pdf=bool(pdf))
     own = tuple(assets(theme))
-    files = site_files(pages, figures, dict(own), data) | ({PDF: pdf} if pdf else {})
-    return Rendered(report, figures, pages, own, files)
+    files = site_files(site_pages(document), figures, dict(own), data) | ({PDF: pdf} if pdf else {})
+    return Rendered(report, document, figures, own, files)
 
 
 def in_one_file(rendered: Rendered) -> bytes:
     """Return the whole site as one HTML document, to be sent."""
     data = {name: content for name, content in rendered.files.items() if name.startswith("data/")}
-    return render_single(rendered.pages, rendered.assets, rendered.figures, data).encode("utf-8")
+    return one_file(rendered.document, rendered.assets, rendered.figures, data).encode("utf-8")
 
 
 def printed(
@@ -112,7 +111,7 @@ def printed(
 ) -> bytes:
     """Return the report as a PDF with its tables attached; nothing where this machine cannot set one."""
     progress("setting the PDF", 0.0)
-    html = render_print(report, figures, theme)
+    html = print_html(document_of(report, figures, theme))
     tables = {name.removeprefix("data/"): table for name, table in data.items() if name.count("/") == 1}
     try:
         return pdf_bytes(html, dict(figure_files(figures)), tables, latest_moment(report.study))

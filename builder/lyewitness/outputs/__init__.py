@@ -1,1 +1,1 @@
-"""Pages and images to site, PDF, letter and archive on disk. Alone may use weasyprint."""
+"""Pages and images to edition, PDF, letter and archive on disk. Alone may use weasyprint."""

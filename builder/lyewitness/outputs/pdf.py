@@ -52,7 +52,7 @@ _ENDS_IN_LINE_BREAK = re.compile(rb"[\r\n]\nendstream")
 
 
 class PangoMissingError(Exception):
-    """The library that sets the PDF's text is not on this machine; the site does not need it."""
+    """The library that sets the PDF's text is not on this machine; the edition does not need it."""
 
 
 def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, bytes], dated: datetime) -> bytes:
@@ -61,7 +61,7 @@ def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, byte
     `attached` are embedded by name and bear `dated` as their date. Raises PangoMissingError where the text
     layout library is missing, FileNotFoundError where the page shows what is not among `files`.
     """
-    # Loading it opens Pango, which a machine may lack: the site must be built all the same.
+    # Loading it opens Pango, which a machine may lack: the edition must be built all the same.
     try:
         import weasyprint
     except OSError as error:

@@ -5,9 +5,9 @@ In: pages, figures, assets and data as text and bytes. Out: files by path below 
 
 from collections.abc import Iterable, Mapping
 
+from lyewitness.document.edition import figure_files
 from lyewitness.figures.records import Figure
-from lyewitness.pages.records import Page
-from lyewitness.pages.site import figure_files
+from lyewitness.outputs.pages import Page
 
 
 def site_files(

@@ -1,0 +1,325 @@
+"""The answer: the front page, and one page for every further question.
+
+In: `Edition`. Out: `Part`s.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from lyewitness.decline.records import GroupLife
+from lyewitness.document.bands import banded
+from lyewitness.document.blocks import (
+    Abreast,
+    Beside,
+    Block,
+    Contents,
+    FigureBlock,
+    Link,
+    Listing,
+    Opening,
+    Part,
+    Prose,
+    Quoted,
+    Row,
+    Section,
+    Sentence,
+    Strong,
+    Table,
+)
+from lyewitness.document.cells import about, life_cell, marker_cell
+from lyewitness.document.edition import Edition
+from lyewitness.document.sentences import Argument, sentence_of
+from lyewitness.document.strips import strips_of
+from lyewitness.document.tables import columns_of, sized, table, words
+from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim
+from lyewitness.words.limits import limit_text
+from lyewitness.words.metrics import metric_name
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import interval
+from lyewitness.words.phrases import hours_text, percent_of
+
+FIRST = 3
+"""Recommendations on the first screen."""
+LIVES = (
+    "group", "marker", "metric", "limit", "life", "columns_failed", "first_to_fail", "remaining",
+)  # fmt: skip
+
+
+def on_screen(edition: Edition) -> Iterator[Part]:
+    """Yield the front page, then a page for each further question."""
+    for place, answer in enumerate(edition.report.findings.answers):
+        yield Part(
+            key="answer",
+            path=edition.addresses.page("answer", answer.question.id),
+            title=answer.question.text if place else edition.report.study.title,
+            blocks=(opening(edition, answer), *_argument(edition, answer)),
+            template="answer.html" if place else "index.html",
+        )
+
+
+def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
+    """Return the first screen of an answer, with at most so many recommendations."""
+    argument = _argument_of(edition, answer)
+    return Opening(
+        asked=asked_words(edition, answer),
+        question=answer.question.text,
+        short=answer.short,
+        how_sure=answer.how_sure,
+        doing=tuple(sentence_of(edition, claim, argument) for claim in answer.recommendations[:most]),
+        lives_figure=_own(edition, "lives", answer),
+        decline_figure=deciding_figure(edition, answer),
+    )
+
+
+def _argument_of(edition: Edition, answer: Answer) -> Argument:
+    numbers = {claim.id: place for place, claim in enumerate(answer.claims, start=1)}
+    return Argument(numbers, deciding_of(edition, answer))
+
+
+def _argument(edition: Edition, answer: Answer) -> Iterator[Block]:
+    """Yield everything of an answer below its first screen."""
+    say, missing = edition.say, edition.report.findings.missing
+    lives = lives_table(edition, answer)
+    more = _sentences(edition, answer, answer.recommendations[FIRST:])
+    sections = (
+        Section(say("front.doing_more"), more, "more-to-do"),
+        Section(say("front.claims"), _claims(edition, answer), "claims"),
+        Section(say("front.expected"), _expected(edition, answer), "expected"),
+        Section(say("front.lives"), (*_limits(edition), _lives(edition, lives)), "lives"),
+        Section(say("front.audit"), tuple(_audit(edition)), "audit"),
+        Section(say("front.first_last"), _first_last(edition), "first-last"),
+        Section(say("front.next"), _sentences(edition, answer, answer.next_experiments), "next"),
+        Section(say("front.missing"), _listing(missing), "missing"),
+        Section(say("front.others"), _others(edition, answer), "others"),
+    )
+    yield from (section for section in sections if section.blocks)
+
+
+def _sentences(edition: Edition, answer: Answer, claims: Sequence[Claim]) -> tuple[Sentence, ...]:
+    argument = _argument_of(edition, answer)
+    return tuple(sentence_of(edition, claim, argument) for claim in claims)
+
+
+def _claims(edition: Edition, answer: Answer) -> tuple[Block, ...]:
+    """Return the claims; a figure that a claim rests on stands beside the first that names it."""
+    if not answer.claims:
+        return (Prose((edition.say("front.no_claims"),)),)
+    deciding = deciding_figure(edition, answer)
+    shown = {one for one, view in edition.figures.items() if one == "lives" or view is deciding}
+    argument, strips = _argument_of(edition, answer), strips_of(edition, answer.claims)
+    sentences = []
+    for claim in answer.claims:
+        names = [name for one in claim.because if (name := _pictured(one)) and name not in shown]
+        figure = next((view for name in names if (view := edition.figure(name))), None)
+        shown.update(names[:1] if figure else ())
+        sentences.append(sentence_of(edition, claim, argument, figure, strips.get(claim.id)))
+    return tuple(sentences)
+
+
+def _expected(edition: Edition, answer: Answer) -> tuple[Block, ...]:
+    """Return what was expected, and what became of it."""
+    if answer.expectation_verdict is None:
+        return ()
+    told = (f"{edition.say('front.expectation')} ", Quoted(answer.question.expectation))
+    return (Beside(told), *_sentences(edition, answer, (answer.expectation_verdict,)))
+
+
+def _limits(edition: Edition) -> tuple[Prose, ...]:
+    """Return the limits of the study in one sentence."""
+    limits = "; ".join(limits_words(edition))
+    return (Prose((f"{edition.say('front.limits_are')} {limits}.",)),) if limits else ()
+
+
+def _lives(edition: Edition, lives: Table) -> Block:
+    return lives if lives.rows else Prose((edition.say("front.no_lives"),))
+
+
+def _audit(edition: Edition) -> Iterator[Block]:
+    """Yield how the checks came out: counted, then each that did not come out good."""
+    counted = audit_words(edition, edition.report.findings.checks)
+    yield Prose((f"{counted} ", Link(edition.say("front.audit_all"), edition.page("audit"))))
+    for result, check, bearing in audit_worst(edition):
+        margin = Prose((Strong(f"{result.capitalize()}."), " ", bearing), "rests", explained=True)
+        yield Beside((check,), (margin,))
+
+
+def _first_last(edition: Edition) -> tuple[Block, ...]:
+    figures = tuple(view for one, view in edition.figures.items() if one.startswith("first-last"))
+    return (Abreast(figures, "multiples"),) if figures else ()
+
+
+def _listing(lines: Sequence[str]) -> tuple[Listing, ...]:
+    return (Listing(tuple((line,) for line in lines), explained=True),) if lines else ()
+
+
+def _others(edition: Edition, answer: Answer) -> tuple[Listing, ...]:
+    """Return the ways to the other answers."""
+    others = tuple(
+        (edition.link("answer", other.question.id, other.question.text),)
+        for other in edition.report.findings.answers
+        if other is not answer
+    )
+    return (Listing(others),) if others else ()
+
+
+def on_paper(edition: Edition) -> Iterator[Part]:
+    """Yield each answer; what holds for all, and a figure that several show, stands with the first."""
+    shown: set[str] = set()
+    for place, answer in enumerate(edition.report.findings.answers):
+        first = opening(edition, answer, most=0)
+        pictures = [first.lives_figure, first.decline_figure]
+        lives, decline = (None if one is None or one.id in shown else one for one in pictures)
+        shown |= {one.id for one in pictures if one}
+        yield Part(
+            key="answer",
+            path=edition.addresses.page("answer", answer.question.id),
+            title=answer.question.text,
+            blocks=(
+                replace(first, lives_figure=lives, decline_figure=decline),
+                *_on_paper(edition, answer, decline, is_first=place == 0),
+            ),
+        )
+
+
+def _on_paper(
+    edition: Edition, answer: Answer, decline: FigureBlock | None, is_first: bool
+) -> Iterator[Block]:
+    """Yield what stands on paper below the first lines of an answer."""
+    say = edition.say
+    yield from _titled(say("front.doing"), _sentences(edition, answer, answer.recommendations), "claims")
+    if decline:
+        yield decline
+    if is_first:
+        yield Contents()
+    yield from _titled(say("front.claims"), _claims(edition, answer), "claims")
+    yield from _titled(say("front.expected"), _expected(edition, answer))
+    lives = banded(lives_table(edition, answer), by=("marker", "metric", "limit"), style="lives")
+    told: Block = lives if lives.bands else Prose((say("front.no_lives"),))
+    yield from _titled(say("front.lives"), (*(_limits(edition) if is_first else ()), told))
+    if is_first:
+        yield from _titled(say("front.first_last"), _first_last(edition))
+    yield from _titled(say("front.next"), _sentences(edition, answer, answer.next_experiments))
+    if is_first:
+        yield from _titled(say("front.missing"), _listing(edition.report.findings.missing))
+
+
+def _titled(heading: str, blocks: tuple[Block, ...], style: str = "") -> Iterator[Section]:
+    """Yield blocks below a heading; nothing where there are none."""
+    if blocks:
+        yield Section(heading, blocks, apart=False, style=style)
+
+
+def asked_words(edition: Edition, answer: Answer) -> str:
+    """Return who asked and when, as far as it is known."""
+    question = answer.question
+    if question.asked_by and question.asked_on:
+        return edition.say("front.asked_by_on", who=question.asked_by, when=question.asked_on.isoformat())
+    if question.asked_by:
+        return edition.say("front.asked_by", who=question.asked_by)
+    if question.asked_on:
+        return edition.say("front.asked_on", when=question.asked_on.isoformat())
+    return edition.say("front.asked")
+
+
+def _pictured(because: Because) -> str:
+    """Return the id of the figure that shows a reason; empty where it is no picture."""
+    if because.kind == "image":
+        return f"image-{because.target}"
+    return because.target if because.kind == "figure" else ""
+
+
+def deciding_of(edition: Edition, answer: Answer) -> tuple[str, str]:
+    """Return marker and metric that decide the question; those of the study where it names none."""
+    return answer.deciding if answer.deciding[1] else edition.report.judgement.deciding
+
+
+def deciding_figure(edition: Edition, answer: Answer) -> FigureBlock | None:
+    """Return the decline figure of the metric that decides the question."""
+    marker, metric = deciding_of(edition, answer)
+    return edition.first_figure(f"decline-{slug(marker)}-{metric}", f"decline-{marker}-{metric}", "decline")
+
+
+def lives_table(edition: Edition, answer: Answer) -> Table:
+    """Return the lives of the groups that the question is about, one row a limit."""
+    question = answer.question
+    lives = [
+        life
+        for life in edition.report.judgement.group_lives
+        if (not question.groups or life.group in question.groups)
+        and (not question.markers or not life.marker or life.marker in question.markers)
+        and (not question.metrics or life.metric in question.metrics)
+    ]
+    path = edition.addresses.page("answer", question.id)
+    return table(
+        edition,
+        f"{path}#table-lives",
+        edition.say("front.lives_title"),
+        columns_of(edition, *LIVES),
+        [_life_row(edition, life) for life in lives],
+        csv="data/decline.csv",
+        note=edition.say("front.lives_note", confidence=percent_of(edition.report.study.choices.confidence)),
+    )
+
+
+def _life_row(edition: Edition, life: GroupLife) -> Row:
+    failed = sum(state == "reached" for state in life.states)
+    return Row(
+        (
+            edition.group_cell(life.group),
+            marker_cell(edition, life.marker),
+            words(metric_name(life.metric)),
+            words(limit_text(life.limit)),
+            life_cell(edition, life.life, life.reason),
+            words(edition.say("front.failed_of", failed=failed, all=len(life.columns))),
+            sized(hours_text(life.shortest_h, life.life.hours), life.shortest_h),
+            sized(interval(life.remaining, "%"), life.remaining.value),
+        )
+    )
+
+
+def audit_words(edition: Edition, checks: Sequence[Check]) -> str:
+    """Return how the checks came out, counted."""
+    if not checks:
+        return edition.say("audit.none")
+    counted = Counter(check.result for check in checks)
+    order: tuple[CheckResult, ...] = ("good", "caution", "problem", "not possible")
+    parts = [
+        edition.say(f"audit.count.{result.replace(' ', '_')}", n=counted[result])
+        for result in order
+        if counted[result]
+    ]
+    return edition.say("audit.counted", all=len(checks), parts=", ".join(parts))
+
+
+def audit_worst(edition: Edition) -> list[tuple[str, Link, str]]:
+    """Return (result, link, bearing) of every check that did not come out good, worst first."""
+    order = {"problem": 0, "caution": 1, "not possible": 2}
+    bad = [check for check in edition.report.findings.checks if check.result in order]
+    bad.sort(key=lambda check: order[check.result])
+    return [
+        (
+            edition.say(f"audit.result.{check.result.replace(' ', '_')}"),
+            edition.link("check", check.id, about(edition, check)),
+            check.bearing or check.detail,
+        )
+        for check in bad
+    ]
+
+
+def limits_words(edition: Edition) -> list[str]:
+    """Return the limits of the study, a phrase each."""
+    return [
+        edition.say(
+            "front.limit_of" if limit.markers else "front.limit",
+            metric=metric_name(limit.metric),
+            limit=limit_text(limit),
+            markers=", ".join(limit.markers),
+        )
+        for limit in edition.report.study.limits
+    ]
+
+
+def _own(edition: Edition, name: str, answer: Answer) -> FigureBlock | None:
+    """Return the figure of this question where one was drawn, else that of the study."""
+    return edition.figure(f"{name}-{slug(answer.question.id)}") or edition.first_figure(name)

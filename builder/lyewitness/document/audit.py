@@ -1,0 +1,139 @@
+"""The audit of the comparison and of the folder, on screen and on paper.
+
+In: `Edition`. Out: `Part`s.
+"""
+
+from collections.abc import Iterator
+
+from lyewitness.document.answers import audit_words
+from lyewitness.document.blocks import Abreast, Block, Cell, Listing, Part, Point, Prose, Row, Section, Table
+from lyewitness.document.cells import about, subject
+from lyewitness.document.edition import Edition
+from lyewitness.document.tables import columns_of, table, words
+from lyewitness.findings.records import Check, CheckResult
+
+RESULTS: tuple[CheckResult, ...] = ("problem", "caution", "not possible", "good")
+"""The order in which checks are told: what bears on the answer first."""
+
+
+def on_screen(edition: Edition) -> Iterator[Part]:
+    """Yield the checks that did not come out good as sentences, worst first, and all as one table."""
+    path = edition.page("audit")
+    yield Part(
+        key="audit",
+        path=path,
+        title=edition.say("audit.title"),
+        blocks=(
+            Prose((audit_words(edition, edition.report.findings.checks),), "lead"),
+            *edition.figures_at(path),
+            *_not_good(edition),
+            *_missing(edition),
+            _check_table(edition),
+        ),
+    )
+
+
+def on_paper(edition: Edition) -> Iterator[Part]:
+    """Yield the same, the good checks alone as a table: what was missing stands with the first answer."""
+    problems = tuple((str(problem),) for problem in edition.report.problems)
+    yield Part(
+        key="audit",
+        path=edition.page("audit"),
+        title=edition.say("audit.title"),
+        blocks=(
+            Prose((audit_words(edition, edition.report.findings.checks),), "lead"),
+            *(
+                Section(section.heading, (Abreast(section.blocks, "claims"),), apart=False)
+                for section in _not_good(edition)
+            ),
+            _good_table(edition),
+            *((Listing(problems),) if problems else ()),
+        ),
+    )
+
+
+def _not_good(edition: Edition) -> Iterator[Section]:
+    """Yield the checks of each result but the good ones."""
+    place = 0
+    for result in RESULTS[:-1]:
+        checks = [check for check in edition.report.findings.checks if check.result == result]
+        if checks:
+            place += 1
+            heading = edition.say(f"audit.heading.{result.replace(' ', '_')}")
+            yield Section(heading, tuple(_check(edition, one) for one in checks), f"result-{place}")
+
+
+def _check(edition: Edition, check: Check) -> Point:
+    return Point(
+        kind="check",
+        id=edition.addresses.anchor("check", check.id),
+        name=check.check,
+        text=check.detail,
+        strength=_result(edition, check),
+        subject=subject(edition, check),
+        bearing=check.bearing,
+        cure=check.cure,
+    )
+
+
+def _result(edition: Edition, check: Check) -> str:
+    return edition.say(f"audit.result.{check.result.replace(' ', '_')}")
+
+
+def _missing(edition: Edition) -> Iterator[Block]:
+    """Yield what is missing, and what was met on the way."""
+    missing = tuple((one,) for one in edition.report.findings.missing)
+    problems = tuple((str(problem),) for problem in edition.report.problems)
+    lists = (
+        *((Listing(missing, explained=True),) if missing else ()),
+        *((Listing(problems),) if problems else ()),
+    )
+    if lists:
+        yield Section(edition.say("front.missing"), lists, "missing")
+
+
+def _asked(edition: Edition, check: Check) -> Cell:
+    """Return what was asked; where more is said of it on the page, with the way there."""
+    return words(check.check, href="" if check.result == "good" else edition.addresses.of("check", check.id))
+
+
+def _check_table(edition: Edition) -> Table:
+    checks = sorted(edition.report.findings.checks, key=lambda one: RESULTS.index(one.result))
+    return table(
+        edition,
+        f"{edition.page('audit')}#table-checks",
+        edition.say("audit.table_title"),
+        columns_of(edition, "check", "subject", "result", "detail"),
+        [_check_row(edition, check) for check in checks],
+        csv="data/checks.csv",
+    )
+
+
+def _check_row(edition: Edition, check: Check) -> Row:
+    return Row(
+        (
+            _asked(edition, check),
+            words(check.subject),
+            words(_result(edition, check), key=str(RESULTS.index(check.result))),
+            words(check.detail),
+        ),
+        id=edition.addresses.anchor("check", check.id) if check.result == "good" else "",
+    )
+
+
+def _good_table(edition: Edition) -> Table:
+    """Return the checks that found nothing amiss."""
+    good = [check for check in edition.report.findings.checks if check.result == "good"]
+    told = [(one, " ".join(text for text in (one.detail, one.bearing) if text)) for one in good]
+    anchors = edition.addresses
+    return table(
+        edition,
+        f"{edition.page('audit')}#table-checks",
+        edition.say("audit.heading.good"),
+        columns_of(edition, "check", "detail"),
+        [
+            Row((words(about(edition, one)), words(found)), id=anchors.anchor("check", one.id))
+            for one, found in told
+        ],
+        style="checks",
+    )

@@ -1,0 +1,192 @@
+"""What every part draws upon: the report, its addresses, its figures and the theme's words.
+
+In: `Report`, `Figure`s, `Theme`, the homes of the parts. Out: `Edition`.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from lyewitness.decline.records import Decline
+from lyewitness.document.addresses import Addresses, Home, addresses_of
+from lyewitness.document.blocks import Cell, FigureBlock, Link, Mark
+from lyewitness.document.themes import Theme
+from lyewitness.figures.records import Figure
+from lyewitness.findings.records import Check, Report
+from lyewitness.peaks.records import PeakRow
+
+SHAPES: Mapping[str, str] = {
+    "o": "●", "s": "■", "^": "▲", "D": "◆", "v": "▼", "P": "✚", "X": "✖",
+    "d": "◆", "<": "◀", ">": "▶", "*": "★",
+}  # fmt: skip
+"""The character that stands for a drawn mark where a group is named in words."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Edition:
+    """One report in one theme."""
+
+    report: Report
+    theme: Theme
+    addresses: Addresses
+    figures: Mapping[str, FigureBlock]
+    """By the figure's id, in the order in which they were drawn."""
+    marks: Mapping[str, Mark]
+    """By group."""
+    rows: Mapping[str, tuple[PeakRow, ...]]
+    """What was measured, by injection."""
+    declines: Mapping[tuple[str, str, str], Decline]
+    """By column, marker and metric."""
+    has_pdf: bool = False
+    """Whether there is a PDF to lead to."""
+
+    @property
+    def signal_unit(self) -> str:
+        """The detector's unit; the readers brought all traces to one."""
+        return next((trace.signal_unit for trace in self.report.traces.values()), "")
+
+    @property
+    def checks(self) -> Mapping[str, Check]:
+        """Return the points of the audit by their ids."""
+        return {check.id: check for check in self.report.findings.checks}
+
+    def say(self, key: str, /, **values: object) -> str:
+        """Return a string of the theme."""
+        return self.theme.say(key, **values)
+
+    def nav_of(self, part: str) -> str:
+        """Return the part under which the navigation has a part, by its key."""
+        return self.addresses.within.get(part, part)
+
+    def page(self, part: str) -> str:
+        """Return the path of the page of a part, by its key."""
+        return self.addresses.parts[part]
+
+    def link(self, kind: str, target: str, label: str = "") -> Link:
+        """Return a link to `target`, or its bare words where the report has no such thing."""
+        return Link(label or target, self.addresses.of(kind, target))
+
+    def neighbours(self, links: tuple[Link, ...], place: int) -> tuple[Link | None, Link | None]:
+        """Return what stands before and after the link at `place`."""
+        return links[place - 1] if place else None, links[place + 1] if place + 1 < len(links) else None
+
+    def cell(self, kind: str, target: str, label: str = "") -> Cell:
+        """Return a table cell that leads to `target`."""
+        return Cell(label or target, self.addresses.of(kind, target))
+
+    def group_cell(self, group: str) -> Cell:
+        """Return a table cell that names a group with its mark."""
+        return Cell(group, self.addresses.of("group", group), mark=self.marks.get(group))
+
+    def figures_at(self, page: str) -> tuple[FigureBlock, ...]:
+        """Return the figures whose home is `page`."""
+        return tuple(view for view in self.figures.values() if view.home.partition("#")[0] == page)
+
+    def figure(self, figure_id: str) -> FigureBlock | None:
+        """Return one figure; None where it was not drawn."""
+        return self.figures.get(figure_id)
+
+    def first_figure(self, *starts: str) -> FigureBlock | None:
+        """Return the first figure whose id begins with one of `starts`, tried in turn."""
+        for start in starts:
+            for one, view in self.figures.items():
+                if one == start or one.startswith(start + "-"):
+                    return view
+        return None
+
+    def cite(self, what: str, title: str, address: str) -> str:
+        """Return the line by which a part of the report is cited."""
+        study = self.report.study
+        people = ", ".join(person.name for person in study.people) or self.say("cite.nobody")
+        return self.say(
+            "cite.line",
+            people=people,
+            study=study.title,
+            id=study.id,
+            what=what,
+            title=title,
+            address=address,
+        )
+
+
+def edition_of(
+    report: Report,
+    figures: Iterable[Figure],
+    theme: Theme,
+    homes: Iterable[Home],
+    has_pdf: bool = False,
+) -> Edition:
+    """Return the edition of `report` in `theme`, with each part at its home."""
+    drawn = tuple(figures)
+    addresses = addresses_of(homes, report, drawn)
+    shapes = _shapes(theme)
+    marks = {
+        group: Mark(place, shapes[place % len(shapes)]) for place, group in enumerate(report.study.groups)
+    }
+    rows: dict[str, tuple[PeakRow, ...]] = {}
+    for row in report.measurements.rows:
+        rows[row.injection] = (*rows.get(row.injection, ()), row)
+    declines = {
+        (one.series.column, one.series.marker, one.series.metric): one for one in report.judgement.declines
+    }
+    bare = Edition(report, theme, addresses, {}, marks, rows, declines, has_pdf)
+    blocks = {figure.id: _figure_block(figure, bare) for figure in drawn}
+    return replace(bare, figures=blocks)
+
+
+VARIANTS = ("dark", "narrow", "narrow_dark")
+"""The fields of a figure that hold it in other forms."""
+
+
+def variant_file(figure: Figure, variant: str) -> str:
+    """Return the path below the report of a figure's variant, such as `figures/lives-narrow-dark.svg`."""
+    stem, _, ending = figure.file.rpartition(".")
+    return f"{stem}-{variant.replace('_', '-')}.{ending}"
+
+
+def figure_files(figures: Iterable[Figure]) -> Iterator[tuple[str, bytes]]:
+    """Yield the path and the bytes of every picture: each figure with its variants."""
+    for figure in figures:
+        yield figure.file, figure.data
+        if figure.full:
+            yield figure.full_file, figure.full
+        for variant in VARIANTS:
+            if picture := getattr(figure, variant):
+                yield variant_file(figure, variant), picture
+
+
+def _variant(figure: Figure, variant: str) -> str:
+    """Return the path of a variant; empty where the figure has none."""
+    return variant_file(figure, variant) if getattr(figure, variant) else ""
+
+
+def figure_csv(figure: Figure) -> str:
+    """Return the path below the report of the figure's data."""
+    return f"data/figures/{figure.id}.csv"
+
+
+def _figure_block(figure: Figure, edition: Edition) -> FigureBlock:
+    home = edition.addresses.of("figure", figure.id)
+    return FigureBlock(
+        id=home.partition("#")[2],
+        title=figure.title,
+        caption=figure.caption,
+        alt=figure.alt,
+        src=figure.file,
+        dark_src=_variant(figure, "dark"),
+        narrow_src=_variant(figure, "narrow"),
+        narrow_dark_src=_variant(figure, "narrow_dark"),
+        narrow_width=figure.narrow_width_px,
+        narrow_height=figure.narrow_height_px,
+        width=figure.width_px,
+        height=figure.height_px,
+        full=figure.full_file,
+        home=home,
+        csv=figure_csv(figure) if figure.table else "",
+        cite=edition.cite(edition.say("cite.figure"), figure.title, home),
+    )
+
+
+def _shapes(theme: Theme) -> tuple[str, ...]:
+    """Return the characters of the group marks, in the order of the theme's look."""
+    shapes: Iterable[str] = theme.look.get("marks", {}).get("shapes", SHAPES)
+    return tuple(SHAPES.get(shape, "●") for shape in shapes) or ("●",)

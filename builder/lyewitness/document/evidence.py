@@ -1,0 +1,247 @@
+"""The evidence that is looked at: the trace viewer, the images, the notes, and figures without a page.
+
+In: `Edition`. Out: `Part`s.
+"""
+
+from collections.abc import Iterator
+
+from lyewitness.document.blocks import (
+    Abreast,
+    Beside,
+    Block,
+    Day,
+    Facts,
+    FigureBlock,
+    LabNote,
+    Link,
+    Listing,
+    Part,
+    Prose,
+    Section,
+    Strong,
+    TracedColumn,
+    TracedInjection,
+    Viewer,
+    Words,
+)
+from lyewitness.document.cells import facts_of, linked
+from lyewitness.document.edition import Edition
+from lyewitness.document.injections import along_column, exposure_of
+from lyewitness.study.records import Column, Note, StudyImage
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import with_unit
+from lyewitness.words.phrases import exposure
+
+
+def traces_on_screen(edition: Edition) -> Iterator[Part]:
+    """Yield the viewer, with every injection by column."""
+    say = edition.say
+    viewer = Viewer(
+        tuple(_traced(edition, column) for column in edition.report.study.columns),
+        tuple(marker.id for marker in edition.report.study.markers),
+    )
+    yield Part(
+        key="traces",
+        path=edition.page("traces"),
+        title=say("traces.title"),
+        blocks=(
+            Prose((say("traces.lead"),), "lead"),
+            Prose((say("traces.no_script"),), "without-scripts"),
+            viewer,
+        ),
+        scripts=("theme/viewer.js",),
+    )
+
+
+def _traced(edition: Edition, column: Column) -> TracedColumn:
+    """Return one column's injections, with where their data lie."""
+    return TracedColumn(
+        id=column.id,
+        label=column.label,
+        mark=edition.marks.get(column.group),
+        script=trace_script(edition, column.id),
+        injections=tuple(
+            TracedInjection(
+                id=one.id,
+                href=edition.addresses.of("injection", one.id),
+                exposure=exposure(exposure_of(edition, one.id)[0]),
+                used=one.used,
+                traced=one.id in edition.report.traces,
+            )
+            for one in along_column(edition, column.id)
+        ),
+    )
+
+
+def trace_script(edition: Edition, column: str) -> str:
+    """Return the path below the report of the script that holds the traces of `column`."""
+    page = edition.addresses.page("column", column)
+    return "data/traces/" + page.rpartition("/")[2].replace(".html", ".js")
+
+
+def images_on_screen(edition: Edition) -> Iterator[Part]:
+    """Yield the study's images with their captions, and the figures made of them."""
+    path, images = edition.page("images"), edition.report.study.images
+    alone = [view for image in images for view in _figures_of(edition, image)]
+    yield Part(
+        key="images",
+        path=path,
+        title=edition.say("images.title"),
+        blocks=(
+            Prose((edition.say("images.lead" if images else "images.none"),), "lead"),
+            *(view for view in edition.figures_at(path) if view not in alone),
+            *(_image(edition, image) for image in images),
+        ),
+    )
+
+
+def _figures_of(edition: Edition, image: StudyImage) -> tuple[FigureBlock, ...]:
+    """Return a picture as published, page by page, and what was measured on it."""
+    name = slug(image.id)
+    return tuple(
+        view
+        for one, view in edition.figures.items()
+        if one in (f"image-{name}", f"particles-{name}") or one.startswith(f"image-{name}-page-")
+    )
+
+
+def _image(edition: Edition, image: StudyImage) -> Section:
+    """Return one picture with what is known of it."""
+    told = {
+        "kind": image.kind,
+        "exposure": exposure(image.exposure_h) if image.exposure_h is not None else "",
+        "scale": with_unit(f"{image.nm_per_pixel:g}", "nm") if image.nm_per_pixel else "",
+        "pair": image.pair,
+        "file": image.file,
+    }
+    figures = _figures_of(edition, image)
+    caption = "" if figures else f"{image.caption} "
+    beside = Beside((caption, *_of_column(edition, image)), (Facts(facts_of(edition, told)),))
+    anchor = edition.addresses.anchor("image", image.id)
+    return Section(image.id, (*figures, beside), anchor, anchored=True)
+
+
+def _of_column(edition: Edition, image: StudyImage) -> Words:
+    if not image.column:
+        return ()
+    link = edition.link("column", image.column, edition.report.study.column(image.column).label)
+    return (f"{edition.say('images.of_column')} ", link, ".")
+
+
+def images_on_paper(edition: Edition) -> Iterator[Part]:
+    """Yield every picture of the study once: those that belong together in one, others by themselves."""
+    figures = edition.figures_at(edition.page("images"))
+    together = {view.id for name, view in edition.figures.items() if name.startswith("pair-")}
+    shown, unseen = [view for view in figures if view.id in together], []
+    for image in edition.report.study.images:
+        view = edition.figure(f"image-{slug(image.id)}")
+        if view is None:
+            unseen.append(Prose((f"{image.id}: {image.caption}",), "sentence"))
+        elif not (image.pair and edition.figure(f"pair-{slug(image.pair)}")):
+            shown.append(view)
+    if shown or unseen:
+        yield Part(
+            key="images",
+            path=edition.page("images"),
+            title=edition.say("images.title"),
+            blocks=(
+                Prose((edition.say("images.lead"),), "lead"),
+                Abreast(tuple(shown), "of-2"),
+                *unseen,
+            ),
+        )
+
+
+def notes_on_screen(edition: Edition) -> Iterator[Part]:
+    """Yield the list of the notes, oldest first, then each note with its neighbours."""
+    path, say = edition.page("notes"), edition.say
+    notes = sorted(
+        edition.report.study.notes, key=lambda note: (note.dated.isoformat() if note.dated else "", note.id)
+    )
+    links = tuple(edition.link("note", note.id, note.title) for note in notes)
+    listed = tuple(_listed(note, link) for note, link in zip(notes, links, strict=True))
+    yield Part(
+        key="notes",
+        path=path,
+        title=say("notes.title"),
+        blocks=(
+            Prose((say("notes.lead" if notes else "notes.none"),), "lead"),
+            *((Listing(listed, "dated"),) if listed else ()),
+        ),
+    )
+    for place, note in enumerate(notes):
+        before, after = edition.neighbours(links, place)
+        yield Part(
+            key="notes",
+            path=edition.addresses.page("note", note.id),
+            title=note.title,
+            blocks=tuple(_note(edition, note)),
+            template="note.html",
+            crumbs=(Link(say("nav.notes"), path),),
+            before=before,
+            after=after,
+        )
+
+
+def _listed(note: Note, link: Link) -> Words:
+    dated = (Day(note.dated.isoformat()), " ") if note.dated else ()
+    return (*dated, link, *((f", {note.author}",) if note.author else ()))
+
+
+def _note(edition: Edition, note: Note) -> Iterator[Block]:
+    """Yield one note as it was written, with what it points at beside it."""
+    dated = (Day(note.dated.isoformat()),) if note.dated else ()
+    yield Prose((*dated, f" {note.author}" if note.author else ""), "byline")
+    yield _lab_note(edition, note)
+
+
+def _lab_note(edition: Edition, note: Note) -> LabNote:
+    dated = note.dated.isoformat() if note.dated else ""
+    page = edition.addresses.page("note", note.id)
+    return LabNote(note.text, note.title, dated, note.author, page, _points_at(edition, note))
+
+
+def _points_at(edition: Edition, note: Note) -> Words:
+    """Return what a note names, each with the way there."""
+    links = [edition.link(kind, target) for kind, target in dict.fromkeys(note.references)]
+    if not links:
+        return ()
+    return (Strong(edition.say("notes.points_at")), " ", *linked(links), ".")
+
+
+def notes_on_paper(edition: Edition) -> Iterator[Part]:
+    """Yield all notes as one part."""
+    notes = tuple(_lab_note(edition, note) for note in edition.report.study.notes)
+    if notes:
+        yield Part(
+            key="notes",
+            path=edition.page("notes"),
+            title=edition.say("notes.title"),
+            blocks=(Abreast(notes, "two-columns"),),
+        )
+
+
+def figures_on_screen(edition: Edition) -> Iterator[Part]:
+    """Yield the figures that have no other page, and where each of all figures stands."""
+    path, say = edition.page("figures"), edition.say
+    listed = tuple(
+        (Link(view.title, view.home), *((" · ", Link(say("shell.csv"), view.csv)) if view.csv else ()))
+        for view in figures_of_study(edition)
+    )
+    yield Part(
+        key="figures",
+        path=path,
+        title=say("figures.title"),
+        blocks=(
+            *edition.figures_at(path),
+            Section(say("figures.all"), (Listing(listed),), apart=False),
+        ),
+    )
+
+
+def figures_of_study(edition: Edition) -> Iterator[FigureBlock]:
+    """Yield every figure but those of single injections, which stand on the pages of these."""
+    injections = {edition.addresses.page("injection", one.id) for one in edition.report.study.injections}
+    for view in edition.figures.values():
+        if view.home.partition("#")[0] not in injections:
+            yield view

@@ -1,0 +1,250 @@
+"""The injections: a table of all, a page for each with its trace and its peaks, and a summary for paper.
+
+In: `Edition`. Out: `Part`s, in the order of exposure along each column.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from lyewitness.document.blocks import (
+    Beside,
+    Block,
+    Cell,
+    Column,
+    Fact,
+    Facts,
+    Link,
+    Listing,
+    Part,
+    Prose,
+    Row,
+    Section,
+    Struck,
+    Table,
+)
+from lyewitness.document.cells import facts_of
+from lyewitness.document.edition import Edition
+from lyewitness.document.tables import columns_of, number, table, words
+from lyewitness.peaks.records import FLAGS, PeakRow
+from lyewitness.study.records import Column as StudyColumn
+from lyewitness.study.records import Injection
+from lyewitness.words.metrics import SHOWN, metric_name, places_in, unit_of
+from lyewitness.words.phrases import exposure, exposure_and_volumes
+
+
+def on_screen(edition: Edition) -> Iterator[Part]:
+    """Yield the table of all injections, then each with its neighbours on its column."""
+    path, say = edition.page("injections"), edition.say
+    lead = (f"{say('injections.lead')} ", Link(say("injections.viewer"), edition.page("traces")))
+    yield Part(
+        key="injections",
+        path=path,
+        title=say("injections.title"),
+        blocks=(
+            Prose(lead, "lead"),
+            injection_table(edition, edition.report.study.injections, f"{path}#table-injections"),
+        ),
+    )
+    for column in edition.report.study.columns:
+        along = along_column(edition, column.id)
+        links = tuple(edition.link("injection", injection.id) for injection in along)
+        for place, injection in enumerate(along):
+            before, after = edition.neighbours(links, place)
+            yield Part(
+                key="injections",
+                path=edition.addresses.page("injection", injection.id),
+                title=say("injection.title", id=injection.id),
+                blocks=tuple(_blocks(edition, injection)),
+                template="injection.html",
+                crumbs=(
+                    Link(say("nav.columns"), edition.page("columns")),
+                    edition.link("column", column.id, column.label),
+                ),
+                before=before,
+                after=after,
+                mark=edition.marks.get(column.group),
+            )
+
+
+def along_column(edition: Edition, column: str) -> list[Injection]:
+    """Return the injections of `column` in the order of their exposure."""
+    own = [injection for injection in edition.report.study.injections if injection.column == column]
+    return sorted(own, key=lambda injection: exposure_of(edition, injection.id)[0] or 0.0)
+
+
+def exposure_of(edition: Edition, injection: str) -> tuple[float | None, float | None]:
+    """Return (hours, column volumes) at which an injection stands."""
+    rows = edition.rows.get(injection, ())
+    return (rows[0].exposure_h, rows[0].exposure_cv) if rows else (None, None)
+
+
+def _blocks(edition: Edition, injection: Injection) -> Iterator[Block]:
+    """Yield what the page of one injection shows."""
+    path, say = edition.addresses.page("injection", injection.id), edition.say
+    rows = edition.rows.get(injection.id, ())
+    if not injection.used:
+        left_out = say("injections.left_out", why=injection.why)
+        yield Prose((Struck(injection.id), f" {left_out}"), "left-out")
+    yield _where_from(edition, injection)
+    yield from edition.figures_at(path)
+    yield _peaks(edition, rows, f"{path}#table-peaks")
+    flags = dict.fromkeys(flag for row in rows for flag in row.flags)
+    absent = tuple(Fact(row.marker, row.marker, row.absent_because) for row in rows if not row.found)
+    sections = (
+        (say("injection.flags"), _facts(tuple(Fact(flag, flag, FLAGS[flag]) for flag in flags))),
+        (say("injection.absent"), _facts(absent)),
+        (say("injection.unassigned"), _unassigned(edition, injection)),
+        (say("injection.file"), (Facts(_file_facts(edition, injection), "facts wide"),)),
+    )
+    yield from (Section(heading, blocks, apart=False) for heading, blocks in sections if blocks)
+
+
+def _where_from(edition: Edition, injection: Injection) -> Beside:
+    """Return on which column an injection was made and after what; beside it what its trace asks to mind."""
+    say, trace = edition.say, edition.report.traces.get(injection.id)
+    column = edition.link("column", injection.column, edition.report.study.column(injection.column).label)
+    exposure = exposure_and_volumes(*exposure_of(edition, injection.id))
+    viewer = Link(say("injection.viewer"), f"{edition.page('traces')}#show={injection.id}")
+    sentence = (f"{say('injection.on_column')} ", column, f", {say('injection.after')} {exposure}. ", viewer)
+    cautions = trace.cautions if trace else ()
+    return Beside(sentence, tuple(Prose((one,), "rests") for one in cautions), lead=True)
+
+
+def _facts(facts: tuple[Fact, ...]) -> tuple[Facts, ...]:
+    return (Facts(facts),) if facts else ()
+
+
+def _unassigned(edition: Edition, injection: Injection) -> tuple[Listing, ...]:
+    """Return when the peaks that belong to no marker stood."""
+    peaks = edition.report.measurements.unassigned.get(injection.id, ())
+    times = (number(peak.apex_min, "retention_time_min").text for peak in peaks)
+    lines = tuple((edition.say("injection.unassigned_at", time=time),) for time in times)
+    return (Listing(lines),) if lines else ()
+
+
+def _peaks(edition: Edition, rows: Sequence[PeakRow], home: str) -> Table:
+    """Return the metrics of every marker: one row a metric, one column a marker."""
+    lines = []
+    for metric in SHOWN:
+        values = [getattr(row, metric) for row in rows]
+        places = places_in(metric, values)
+        unit = unit_of(metric, edition.signal_unit)
+        label = metric_name(metric) + (f" / {unit}" if unit else "")
+        lines.append(Row((words(label), *(number(value, metric, places) for value in values))))
+    lines.append(Row((words(edition.say("heads.flags")), *(words(", ".join(row.flags)) for row in rows))))
+    markers = (Column(f"marker {row.marker}", row.marker) for row in rows)
+    return table(
+        edition,
+        home,
+        edition.say("injection.peaks_title"),
+        (*columns_of(edition, "metric"), *markers),
+        lines,
+        csv="data/measurements.csv",
+    )
+
+
+def _file_facts(edition: Edition, injection: Injection) -> tuple[Fact, ...]:
+    trace = edition.report.traces.get(injection.id)
+    facts = {"file": injection.file, "place": injection.place}
+    if trace:
+        facts |= {
+            "trace": trace.name,
+            "format": trace.format,
+            "signal_unit": trace.signal_unit,
+            "time_unit": trace.time_unit,
+            "points": str(trace.time_min.size),
+            "acquired_at": trace.acquired_at,
+            "sha256": trace.sha256,
+        }
+    return facts_of(edition, facts)
+
+
+def injection_table(
+    edition: Edition, injections: Sequence[Injection], home: str, of_one_column: bool = False
+) -> Table:
+    """Return a table of injections with the deciding metric; what is left out is struck, with its reason.
+
+    Where all are `of_one_column`, the page itself bears its name.
+    """
+    marker, metric = edition.report.judgement.deciding
+    values = {row.injection: row for row in edition.report.measurements.rows if row.marker == marker}
+    places = places_in(metric, [getattr(row, metric, None) for row in values.values()])
+    decides = Column("deciding", f"{metric_name(metric)} ({marker})" if marker else metric_name(metric))
+    columns = (
+        *columns_of(edition, "injection", "column", "exposure_h", "exposure_cv"),
+        decides,
+        *columns_of(edition, "flags", "used"),
+    )
+    lines = [_line(edition, one, values.get(one.id), metric, places) for one in injections]
+    if of_one_column and injections:
+        columns, lines = _without_column(columns, lines)
+    title = edition.say("injections.table_title")
+    return table(edition, home, title, columns, lines, csv="data/measurements.csv")
+
+
+def _without_column(columns: tuple[Column, ...], lines: list[Row]) -> tuple[tuple[Column, ...], list[Row]]:
+    """Leave out the name of the column."""
+    kept = [place for place, column in enumerate(columns) if column.key != "column"]
+    return (
+        tuple(columns[place] for place in kept),
+        [replace(row, cells=tuple(row.cells[place] for place in kept)) for row in lines],
+    )
+
+
+def _line(edition: Edition, injection: Injection, row: PeakRow | None, metric: str, places: int) -> Row:
+    hours, volumes = exposure_of(edition, injection.id)
+    flags: tuple[str, ...] = tuple(
+        dict.fromkeys(f for one in edition.rows.get(injection.id, ()) for f in one.flags)
+    )
+    name = edition.addresses.page("injection", injection.id).rpartition("/")[2].removesuffix(".html")
+    used: Cell = words(
+        edition.say("common.yes") if injection.used else edition.say("injections.left_out", why=injection.why)
+    )
+    return Row(
+        (
+            edition.cell("injection", injection.id),
+            edition.cell("column", injection.column, edition.report.study.column(injection.column).label),
+            number(hours, "exposure_h"),
+            number(volumes, "exposure_cv"),
+            number(getattr(row, metric, None) if row else None, metric, places),
+            words(", ".join(flags)),
+            used,
+        ),
+        id=f"row-{name}",
+        struck=not injection.used,
+    )
+
+
+def on_paper(edition: Edition) -> Iterator[Part]:
+    """Yield how many injections each column had, over which exposure, and which were left out."""
+    path, say = edition.page("injections"), edition.say
+    columns = (
+        *columns_of(edition, "column", "injections_used", "exposure_h"),
+        Column("left_out", say("print.left_out")),
+    )
+    rows = [_summed(edition, column) for column in edition.report.study.columns]
+    yield Part(
+        key="injections",
+        path=path,
+        title=say("injections.title"),
+        blocks=(
+            Prose((say("print.injections"),), "lead"),
+            table(edition, f"{path}#table-injections", say("injections.table_title"), columns, rows),
+        ),
+    )
+
+
+def _summed(edition: Edition, column: StudyColumn) -> Row:
+    along = along_column(edition, column.id)
+    hours = [hour for one in along if (hour := exposure_of(edition, one.id)[0]) is not None]
+    left_out = "; ".join(f"{one.id}: {one.why}" if one.why else one.id for one in along if not one.used)
+    reach = f"{exposure(min(hours))} … {exposure(max(hours))}" if hours else ""
+    used = sum(one.used for one in along)
+    return Row(
+        (
+            Cell(column.label, mark=edition.marks.get(column.group)),
+            words(edition.say("print.used_of", used=used, all=len(along))),
+            words(reach),
+            words(left_out),
+        )
+    )

@@ -1,0 +1,96 @@
+"""The whole report as one HTML file to send: pictures, traces and tables inside, nothing fetched.
+
+In: the parts of the report, its assets, its figures, its data files. Out: one HTML document.
+
+Each page becomes a sheet of the document, one shown at a time where scripts run, all below each other
+where they do not. All but the first stand in `noscript`: a browser that runs scripts keeps them as text
+until they are turned to, and so opens the file at once; one that runs none shows them all. Links between
+pages become fragments: `columns/H1.html#x` becomes `#columns-H1--x`.
+"""
+
+from base64 import b64encode
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from hashlib import sha256
+
+from lyewitness.document.edition import figure_files
+from lyewitness.document.parts import Document
+from lyewitness.figures.records import Figure
+from lyewitness.outputs.assets import FOLDER
+from lyewitness.outputs.data_addresses import data_address
+from lyewitness.outputs.environment import environment_of
+from lyewitness.outputs.pages import rendered, search_index, shell
+from lyewitness.outputs.trace_data import traces_of
+from lyewitness.outputs.ways import Kept, SheetWays, sheet_name
+
+STYLES = ("colours.css", "type.css", "page.css", "own.css", "single.css")
+SCRIPTS = ("page.js", "viewer.js", "search.js", "single.js")
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One page within the file."""
+
+    name: str
+    title: str
+    text: str
+
+
+def one_file(
+    document: Document,
+    assets: Iterable[tuple[str, bytes]],
+    figures: Iterable[Figure],
+    data: Mapping[str, bytes] | None = None,
+) -> str:
+    """Return the report as one HTML document; `data` are the tables by path, to be saved from it."""
+    edition = document.edition
+    pages = frozenset(part.path for part in document.on_screen)
+    kept = Kept(pages, _addresses(figures, data or {}), edition.page("data"))
+    files = {name.removeprefix(f"{FOLDER}/"): content.decode() for name, content in assets if _is_text(name)}
+    styles = "\n".join(files[name] for name in STYLES if name in files)
+    scripts = [search_index(document).text, *(files[name] for name in SCRIPTS if name in files)]
+    environment, first = environment_of(edition.theme), document.on_screen[0]
+    return environment.get_template("one_file.html").render(
+        shell(first, document, SheetWays(first.path, kept)),
+        sheets=tuple(_sheets(document, kept)),
+        traces=tuple(traces_of(edition)),
+        styles=styles,
+        scripts=scripts,
+        policy=_policy(styles, scripts),
+    )
+
+
+def _sheets(document: Document, kept: Kept) -> Iterator[Sheet]:
+    """Yield every page as a sheet."""
+    environment = environment_of(document.edition.theme)
+    for part in document.on_screen:
+        ways = SheetWays(part.path, kept)
+        text = rendered(part, document, environment, ways, "sheet.html")
+        title = str(shell(part, document, ways)["title"])
+        yield Sheet(sheet_name(part.path), title, text)
+
+
+def _policy(styles: str, scripts: Iterable[str]) -> str:
+    """Return a policy that allows these very styles and scripts, and nothing from anywhere."""
+    allowed = " ".join(_digest(script) for script in scripts)
+    return (
+        f"default-src 'none'; script-src {allowed}; style-src {_digest(styles)}; "
+        "img-src data:; font-src data:; base-uri 'none'; form-action 'none'"
+    )
+
+
+def _digest(text: str) -> str:
+    return f"'sha256-{b64encode(sha256(text.encode()).digest()).decode()}'"
+
+
+def _addresses(figures: Iterable[Figure], data: Mapping[str, bytes]) -> dict[str, str]:
+    """Return each picture and table as an address that holds it."""
+    files: dict[str, bytes] = {
+        path: content for path, content in data.items() if not path.startswith("data/traces/")
+    }
+    files.update(figure_files(figures))
+    return {path: data_address(path, content) for path, content in files.items()}
+
+
+def _is_text(name: str) -> bool:
+    return name.endswith((".css", ".js"))

@@ -1,0 +1,95 @@
+"""Traces as compact integers that the viewer loads when it is asked to show them.
+
+In: traces. Out: JSON a column, which a script assigns to a constant.
+
+A file opened from the disk may load a classic script but fetch nothing; so the data are a script.
+Times and signals are counted in steps (`time_step_min`, `signal_step`), differenced, folded so that small
+negative numbers stay small (zigzag), packed seven bits a byte, and written in base 64.
+"""
+
+import json
+from base64 import b64encode
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lyewitness.document.edition import Edition
+from lyewitness.document.evidence import trace_script
+from lyewitness.traces.records import Trace
+from lyewitness.words.arrays import FloatArray
+
+IntArray = NDArray[np.int64]
+
+MOST_POINTS = 2400
+"""Points kept of one trace: more than any screen has pixels across."""
+TIME_STEP_MIN = 1e-5
+SIGNAL_STEPS = 20000
+"""Steps from the lowest to the highest signal of one trace."""
+
+
+def traces_of(edition: Edition) -> Iterator[tuple[str, str]]:
+    """Yield the path of each column's script, and its traces as JSON that may stand in HTML."""
+    for column in edition.report.study.columns:
+        own = [
+            one
+            for one in edition.report.study.injections
+            if one.column == column.id and one.id in edition.report.traces
+        ]
+        data = {column.id: {one.id: _packed_injection(edition, one.id) for one in own}}
+        text = json.dumps(data, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
+        yield trace_script(edition, column.id), text
+
+
+def _packed_injection(edition: Edition, injection: str) -> dict[str, object]:
+    trace = edition.report.traces[injection]
+    peaks = [
+        [row.marker, row.outline.apex_min, row.outline.apex_signal]
+        for row in edition.rows.get(injection, ())
+        if row.outline is not None
+    ]
+    return {**packed(trace), "unit": trace.signal_unit, "peaks": peaks}
+
+
+def packed(trace: Trace) -> dict[str, object]:
+    """Return one trace as integers in base 64, with the steps in which they count."""
+    time, signal = thinned(trace.time_min, trace.signal)
+    lowest, highest = float(signal.min()), float(signal.max())
+    step = (highest - lowest) / SIGNAL_STEPS or 1.0
+    times = np.rint(time / TIME_STEP_MIN).astype(np.int64)
+    levels = np.rint((signal - lowest) / step).astype(np.int64)
+    return {
+        "n": int(time.size),
+        "of": int(trace.time_min.size),
+        "dt": TIME_STEP_MIN,
+        "y0": lowest,
+        "dy": step,
+        "t": _coded(np.diff(np.diff(times, prepend=0), prepend=0)),
+        "y": _coded(np.diff(levels, prepend=0)),
+    }
+
+
+def thinned(time: FloatArray, signal: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return at most `MOST_POINTS` points: of every bin the lowest and the highest, so no peak is lost."""
+    if time.size <= MOST_POINTS:
+        return time, signal
+    edges = np.linspace(0, time.size, MOST_POINTS // 2 + 1).astype(np.int64)
+    kept = {0, time.size - 1}
+    for start, end in pairwise(edges.tolist()):
+        part = signal[start:end]
+        kept |= {int(start + part.argmin()), int(start + part.argmax())}
+    places = np.array(sorted(kept))
+    return time[places], signal[places]
+
+
+def _coded(differences: IntArray) -> str:
+    """Return integers as zigzag varints in base 64."""
+    folded = np.where(differences < 0, -2 * differences - 1, 2 * differences)
+    packed_bytes = bytearray()
+    for value in folded.tolist():
+        while value > 127:
+            packed_bytes.append(value & 127 | 128)
+            value >>= 7
+        packed_bytes.append(value)
+    return b64encode(bytes(packed_bytes)).decode("ascii")

@@ -1,0 +1,120 @@
+"""How one place of the report leads to another, in each form that the report takes.
+
+In: an address below the report. Out: attributes of HTML, and anchors.
+"""
+
+from collections.abc import Mapping
+from posixpath import basename, dirname
+from typing import Protocol
+from urllib.parse import urlsplit
+
+from markupsafe import Markup
+
+NOWHERE = Markup("")
+
+
+class Ways(Protocol):
+    """What templates need to lead anywhere."""
+
+    root: str
+    """What stands before a path below the report."""
+
+    def to(self, href: str) -> Markup:
+        """Return the attributes of a link to `href`; nothing where it leads nowhere."""
+
+    def source(self, path: str, name: str = "src") -> Markup:
+        """Return the attribute by which a picture is shown."""
+
+    def anchor(self, anchor: str) -> str:
+        """Return an anchor of the page at hand as one that is unique in the document."""
+
+
+class SiteWays:
+    """From one page of the site to the files beside it."""
+
+    def __init__(self, page: str) -> None:
+        self.root = "../" * page.count("/")
+
+    def to(self, href: str) -> Markup:
+        """Return a link to a file of the site, or to the world outside, which is not told from where."""
+        return outside(href) or _attribute("href", href if href.startswith("#") else self.root + href)
+
+    def source(self, path: str, name: str = "src") -> Markup:
+        """Return the picture's file."""
+        return _attribute(name, self.root + path)
+
+    def anchor(self, anchor: str) -> str:
+        """Return the anchor itself: each page is a document."""
+        return anchor
+
+
+class Kept:
+    """What the one file holds, and on which of its sheets each file can be saved."""
+
+    def __init__(self, pages: frozenset[str], files: Mapping[str, str], tables: str) -> None:
+        """Know the `pages`, the address that holds each of the `files`, and the page of the `tables`."""
+        self.pages = pages
+        self.files = files
+        self.tables = tables
+        self.saved: dict[str, str] = {}
+
+
+class SheetWays:
+    """From one sheet of the one file to the others; what it does not hold has no link."""
+
+    root = ""
+
+    def __init__(self, page: str, kept: Kept) -> None:
+        self._page = page
+        self._kept = kept
+
+    def to(self, href: str) -> Markup:
+        """Return a link to a sheet, or one that saves a file; each file is held once, for it is long."""
+        if link := outside(href):
+            return link
+        page, _, fragment = href.partition("#")
+        target = page or self._page
+        if target in self._kept.pages:
+            return _attribute("href", "#" + self._place(target, fragment))
+        if self._page != self._kept.tables and dirname(target) == "data":
+            return _attribute("href", "#" + sheet_name(self._kept.tables))
+        return self._saving(target)
+
+    def _place(self, page: str, fragment: str) -> str:
+        """Return where `page#fragment` stands; what a viewer's address holds goes with it after `?`."""
+        if "=" in fragment:
+            return f"{sheet_name(page)}?{fragment}"
+        return f"{sheet_name(page)}--{fragment}" if fragment else sheet_name(page)
+
+    def _saving(self, target: str) -> Markup:
+        if target not in self._kept.files:
+            return NOWHERE
+        holder = self._kept.saved.setdefault(target, self._page)
+        if holder != self._page:
+            return _attribute("href", "#" + sheet_name(holder))
+        held = _attribute("href", self._kept.files[target])
+        return held + _attribute("download", basename(target))
+
+    def source(self, path: str, name: str = "src") -> Markup:
+        """Return the picture itself."""
+        return _attribute(name, self._kept.files[path]) if path in self._kept.files else NOWHERE
+
+    def anchor(self, anchor: str) -> str:
+        """Return the anchor behind the name of its sheet."""
+        return f"{sheet_name(self._page)}--{anchor}"
+
+
+def sheet_name(path: str) -> str:
+    """Return the anchor of a page in one document: `columns/H1.html` becomes `columns-H1`."""
+    return path.removesuffix(".html").replace("/", "-")
+
+
+def outside(href: str) -> Markup:
+    """Return a link to the world outside, which is not told from where; nothing for a place within."""
+    if not urlsplit(href).scheme:
+        return NOWHERE
+    return _attribute("href", href) + _attribute("rel", "noreferrer")
+
+
+def _attribute(name: str, value: str) -> Markup:
+    return Markup(' {}="{}"').format(name, value)

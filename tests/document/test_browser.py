@@ -1,0 +1,374 @@
+"""Pages in real browsers, opened from the disk: complete, quiet, usable by everyone."""
+
+import re
+import shutil
+import subprocess
+from collections.abc import Iterator
+from io import BytesIO
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import Browser, Page, Request, expect
+
+from lyewitness.document.themes import Theme
+from lyewitness.figures.style import look_from
+from tests.document.conftest import needs, node_module
+
+pytestmark = pytest.mark.browser
+
+KINDS = (
+    "index.html", "answers", "columns/index.html", "columns", "markers/index.html", "markers",
+    "injections/index.html", "injections", "traces.html", "images.html", "notes/index.html", "notes",
+    "audit.html", "signs.html", "chemistry.html", "method.html", "cautions.html", "data.html", "search.html",
+    "figures.html",
+)  # fmt: skip
+"""One page of each kind: a page by name, or the first of a folder."""
+
+
+def one_of_each(site: Path) -> Iterator[Path]:
+    """Yield one page of each kind."""
+    for kind in KINDS:
+        if kind.endswith(".html"):
+            yield site / kind
+        else:
+            yield from [page for page in sorted((site / kind).glob("*.html")) if page.stem != "index"][:1]
+
+
+def opened(browser: Browser, complaints: list[str], **options: Any) -> Page:
+    """Return a tab that notes every complaint and every request that leaves the disk."""
+    page = browser.new_context(**options).new_page()
+    page.on("console", lambda message: complaints.append(f"{page.url}: {message.text}"))
+    page.on("pageerror", lambda error: complaints.append(f"{page.url}: {error}"))
+    page.on("requestfailed", lambda request: complaints.extend(failed(request)))
+    page.on(
+        "request",
+        lambda request: (
+            None if request.url.startswith(("file:", "data:")) else complaints.append(f"left: {request.url}")
+        ),
+    )
+    return page
+
+
+def failed(request: Request) -> list[str]:
+    """Return what failed to load; what a tab had not finished when it was sent elsewhere does not count."""
+    return [] if request.failure == "net::ERR_ABORTED" else [f"failed: {request.url} ({request.failure})"]
+
+
+def test_every_page_opens_from_the_disk_without_a_complaint(chromium: Browser, site: Path) -> None:
+    """No page says anything in the console, fails to load anything, or asks for anything elsewhere."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 1280, "height": 800})
+    pages = sorted(site.rglob("*.html"))
+    assert len(pages) > 200
+    for file in pages:
+        page.goto(file.as_uri())
+        assert page.evaluate("[...document.images].every(i => !i.complete || i.naturalWidth > 0)"), file
+    assert not complaints
+
+
+@pytest.mark.parametrize(("scheme", "width"), [("light", 1366), ("dark", 1366), ("light", 360)])
+def test_axe_finds_nothing(chromium: Browser, site: Path, scheme: str, width: int) -> None:
+    """axe-core finds no fault on any kind of page, light, dark and narrow; no page scrolls sideways."""
+    check_with_axe(chromium, site, scheme, width)
+
+
+@pytest.mark.parametrize(("scheme", "width"), [("light", 1366), ("dark", 360)])
+def test_axe_finds_nothing_in_the_other_theme(
+    chromium: Browser, journal_site: Path, scheme: str, width: int
+) -> None:
+    """The same for the second theme that ships."""
+    check_with_axe(chromium, journal_site, scheme, width)
+
+
+def check_with_axe(chromium: Browser, site: Path, scheme: str, width: int) -> None:
+    """Assert that axe-core finds nothing on one page of each kind, and that each fits its window."""
+    axe = Path(node_module("axe-core/axe.min.js")).read_text(encoding="utf-8")
+    complaints: list[str] = []
+    page = opened(
+        chromium, complaints, viewport={"width": width, "height": 800}, color_scheme=scheme, bypass_csp=False
+    )
+    found = []
+    for file in one_of_each(site):
+        address = file.as_uri() + (f"#show={shown(site)}" if file.name == "traces.html" else "")
+        page.goto(address)
+        page.evaluate(axe)
+        result = page.evaluate("axe.run(document, {preload: false})")
+        found += [(file.name, one["id"], one["nodes"][0]["html"]) for one in result["violations"]]
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, file
+    assert not found
+    assert not complaints
+
+
+def shown(site: Path) -> str:
+    """Return two injections for the viewer, as its address names them."""
+    names = sorted(page.stem for page in (site / "injections").glob("*.html") if page.stem != "index")
+    return f"{names[0]},{names[-1]}"
+
+
+def test_pages_fit_a_very_wide_window(chromium: Browser, site: Path) -> None:
+    """At 2,560 pixels a line of the argument keeps to 60–75 characters."""
+    page = opened(chromium, [], viewport={"width": 2560, "height": 1300})
+    page.goto((site / "index.html").as_uri())
+    sentence = page.locator(".sentence").nth(3)
+    characters = page.evaluate(
+        """element => {
+            const range = document.createRange();
+            range.selectNodeContents(element);
+            const lines = new Set([...range.getClientRects()].map(box => Math.round(box.bottom)));
+            return element.textContent.length / lines.size;
+        }""",
+        sentence.element_handle(),
+    )
+    assert 35 < characters <= 78
+
+
+def ground_of_figure(chromium: Browser, site: Path, scheme: Literal["dark", "light"]) -> float:
+    """Return how bright most of the first figure is on the screen, 0 to 255."""
+    page = opened(chromium, [], color_scheme=scheme)
+    page.goto((site / "index.html").as_uri())
+    picture = page.locator(".pictures-first .figure picture").first.screenshot()
+    with Image.open(BytesIO(picture)) as image:
+        return float(np.median(np.asarray(image.convert("L"))))
+
+
+def test_dark_readers_get_dark_figures(chromium: Browser, site: Path) -> None:
+    """Who prefers dark gets figures drawn for a dark ground, on a dark ground."""
+    assert ground_of_figure(chromium, site, "dark") < 60
+    assert ground_of_figure(chromium, site, "light") > 230
+
+
+def test_who_prefers_dark_still_prints_on_white(chromium: Browser, site: Path, tmp_path: Path) -> None:
+    """The printed first page, figures included, is the same whatever the screen prefers, and white."""
+    tool = needs(shutil.which("pdftoppm"), "pdftoppm")
+    sheets = []
+    for scheme in ("light", "dark"):
+        page = opened(chromium, [], color_scheme=scheme)
+        page.goto((site / "index.html").as_uri())
+        page.wait_for_timeout(200)
+        file = tmp_path / f"{scheme}.pdf"
+        file.write_bytes(page.pdf())
+        subprocess.run([tool, "-r", "50", "-gray", "-singlefile", file, file.with_suffix("")], check=True)
+        with Image.open(file.with_suffix(".pgm")) as image:
+            sheets.append(np.asarray(image))
+    assert np.median(sheets[1]) == 255
+    assert np.array_equal(sheets[0], sheets[1])
+
+
+@pytest.mark.parametrize(
+    ("where", "column"), [("injections/index.html", 2), ("injections", 1), ("columns", 3), ("columns", 7)]
+)
+def test_decimal_points_stand_below_each_other(
+    chromium: Browser, site: Path, where: str, column: int
+) -> None:
+    """In a column of numbers, or of intervals, all decimal points have one place across, within a pixel."""
+    file = site / where if where.endswith(".html") else sorted((site / where).glob("[A-Z]*.html"))[0]
+    page = opened(chromium, [], viewport={"width": 1600, "height": 900})
+    page.goto(file.as_uri())
+    places = page.evaluate(
+        """column => [...document.querySelector('table').tBodies[0].rows].flatMap(row => {
+            const cell = row.cells[column];
+            const number = /^[−0-9]+/.exec(cell.textContent);
+            if (!number) return [];
+            const text = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT).nextNode();
+            const range = document.createRange();
+            range.setStart(text, number[0].length - 1);
+            range.setEnd(text, number[0].length);
+            return [range.getBoundingClientRect().right];
+        })""",
+        column,
+    )
+    assert len(places) > 4
+    assert max(places) - min(places) < 1.0
+
+
+def test_the_first_screen_holds_question_answer_and_figures(chromium: Browser, site: Path) -> None:
+    """On a laptop the question, the answer, how sure, and both figures stand on the first screen."""
+    page = opened(chromium, [], viewport={"width": 1440, "height": 800})
+    page.goto((site / "index.html").as_uri())
+    for what in (".question", ".answer", ".pictures-first .figure:nth-child(2) img"):
+        box = page.locator(what).bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] <= 800, what
+
+
+def test_a_link_into_what_is_folded_opens_it(chromium: Browser, site: Path) -> None:
+    """An address within a folded part leads to where it can be read, on loading and later."""
+    page = opened(chromium, [])
+    page.goto((site / "signs.html").as_uri())
+    anchors = page.evaluate("[...document.querySelectorAll('details.against .line')].map(one => one.id)")
+    page.goto(f"{(site / 'signs.html').as_uri()}#{anchors[0]}")
+    expect(page.locator(f"#{anchors[0]}")).to_be_visible()
+    page.evaluate(f"location.hash = '{anchors[-1]}'")
+    expect(page.locator(f"#{anchors[-1]}")).to_be_visible()
+
+
+def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
+    """Ticking draws injections, dragging zooms, a double click shows all; the address holds the state."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri())
+    expect(page.locator(".trace")).to_have_count(2)
+    expect(page).to_have_url((site / "traces.html").as_uri())
+    page.get_by_role("button", name="clear").click()
+    expect(page.locator(".trace")).to_have_count(0)
+    ticks = page.locator("[data-injection] input")
+    ticks.nth(0).check()
+    ticks.nth(25).check()
+    expect(page.locator(".trace")).to_have_count(2)
+    before = page.locator(".trace").nth(0).get_attribute("d")
+    page.evaluate("window.scrollTo({ top: 0, behavior: 'instant' })")
+    box = page.locator(".plot").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 300, box["y"] + 100)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 500, box["y"] + 120)
+    page.mouse.up()
+    expect(page).to_have_url(re.compile("from="))
+    assert page.locator(".trace").nth(0).get_attribute("d") != before
+    address = page.url
+    page.mouse.dblclick(box["x"] + 300, box["y"] + 100)
+    expect(page).not_to_have_url(re.compile("from="))
+    again = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
+    again.goto(address)
+    expect(again.locator(".trace")).to_have_count(2)
+    expect(again).to_have_url(address)
+    assert not complaints
+
+
+def test_the_viewer_by_keyboard(chromium: Browser, site: Path) -> None:
+    """Arrow keys move the reading line and its values are told; plus zooms, 0 shows the whole run."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri() + f"#show={shown(site)}")
+    expect(page.locator(".trace")).to_have_count(2)
+    plot = page.locator(".plot")
+    plot.focus()
+    start = float(plot.get_attribute("aria-valuenow") or "nan")
+    page.keyboard.press("Shift+ArrowRight")
+    assert float(plot.get_attribute("aria-valuenow") or "nan") > start
+    assert shown(site).split(",")[0] in (plot.get_attribute("aria-valuetext") or "")
+    page.keyboard.press("+")
+    expect(page).to_have_url(re.compile("from="))
+    page.keyboard.press("0")
+    expect(page).not_to_have_url(re.compile("from="))
+
+
+def test_the_viewer_aligns_on_a_marker(chromium: Browser, site: Path) -> None:
+    """Set to zero on a marker, both traces have their peak there: the reading at 0 is each one's apex."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri() + f"#show={shown(site)}&scale=highest")
+    expect(page.locator(".trace")).to_have_count(2)
+    select = page.locator(".controls select").nth(0)
+    select.select_option(index=1)
+    page.locator(".plot").focus()
+    page.keyboard.press("Home")
+    assert float(page.locator(".plot").get_attribute("aria-valuenow") or "nan") < 0
+    expect(page).to_have_url(re.compile("align="))
+
+
+def test_search_by_keyboard(chromium: Browser, site: Path) -> None:
+    """Typing finds pages at once; Tab and Enter open the first."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints)
+    page.goto((site / "search.html").as_uri())
+    page.locator("input[type=search]").focus()
+    page.keyboard.type("plate propranolol")
+    assert page.locator("[data-part=results] li").count() > 3
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_url(lambda url: "search.html" not in url)
+    page.goto((site / "search.html").as_uri() + "#q=zzzznothing")
+    page.reload()
+    assert page.locator("[data-part=results] li").count() == 0
+    assert page.locator("[data-part=found]").inner_text() != ""
+    assert not complaints
+
+
+def test_tables_sort_and_filter(chromium: Browser, site: Path) -> None:
+    """A click on a head sorts by number, a second turns it round; the filter hides rows without the words."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "injections/index.html").as_uri())
+    values = "[...document.querySelectorAll('tbody tr')].map(row => Number(row.cells[2].dataset.key))"
+    page.locator("thead th button").nth(2).click()
+    rising = page.evaluate(values)
+    assert rising == sorted(rising)
+    page.locator("thead th button").nth(2).click()
+    assert page.evaluate(values) == sorted(rising, reverse=True)
+    everything = page.locator("tbody tr:visible").count()
+    page.locator(".filter input").fill("left out")
+    assert 0 < page.locator("tbody tr:visible").count() < everything
+
+
+def test_a_term_is_explained_where_it_stands(chromium: Browser, site: Path) -> None:
+    """A click or the space bar on a term shows its meaning beside it, Escape takes it away."""
+    page = opened(chromium, [])
+    page.goto((site / "index.html").as_uri())
+    term = page.locator("a.term").first
+    term.focus()
+    page.keyboard.press("Space")
+    assert page.locator(".here").count() == 1
+    assert term.get_attribute("aria-expanded") == "true"
+    page.keyboard.press("Escape")
+    assert page.locator(".here").count() == 0
+
+
+def test_everything_is_there_without_scripts(chromium: Browser, site: Path) -> None:
+    """With scripts off all rows, words and links are there, and nothing that would need a script is shown."""
+    bare = opened(chromium, [], java_script_enabled=False)
+    full = opened(chromium, [])
+    for file in one_of_each(site):
+        if file.name in ("traces.html", "search.html"):
+            continue
+        texts = []
+        for page in (bare, full):
+            page.goto(file.as_uri())
+            texts.append(set(page.locator("main").inner_text().split()))
+        assert texts[0] >= texts[1] - {"Show", "only", "rows", "with"}, file
+    bare.goto((site / "traces.html").as_uri())
+    assert bare.locator(".viewer").is_hidden()
+    assert bare.locator("[data-injection] a").count() == len(list((site / "injections").glob("*.html"))) - 1
+    bare.goto((site / "search.html").as_uri())
+    assert bare.locator("main a").count() >= len(list(site.rglob("*.html"))) - 2
+
+
+def test_firefox_draws_traces_from_the_disk(site: Path, daylight: Theme, tmp_path: Path) -> None:
+    """Firefox, which is stricter with files, loads styles, scripts and a column's traces from the disk."""
+    firefox = needs(shutil.which("firefox-esr") or shutil.which("firefox"), "Firefox")
+    colour = [int(look_from(daylight.look).light.groups[0][place : place + 2], 16) for place in (1, 3, 5)]
+    widths = []
+    for place, address in enumerate(("traces.html#apart=no", f"traces.html#show={shown(site)}")):
+        picture = tmp_path / f"{place}.png"
+        profile = tmp_path / f"profile{place}"
+        profile.mkdir()
+        subprocess.run(
+            [
+                firefox, "--headless", "--no-remote", "--profile", str(profile),
+                "--window-size", "1200,1000", "--screenshot", str(picture), f"{site.as_uri()}/{address}",
+            ],
+            check=True,
+            timeout=120,
+            capture_output=True,
+            env={"HOME": str(tmp_path), "PATH": "/usr/bin:/bin", "MOZ_HEADLESS": "1"},
+        )  # fmt: skip
+        with Image.open(picture) as image:
+            pixels = np.asarray(image.convert("RGB"), dtype=int)
+        near = (np.abs(pixels - colour) < 50).all(axis=2)
+        widths.append(int(near.any(axis=0).sum()))
+    assert widths[0] < 300, "the colour of the group stands in the bare list already"
+    assert widths[1] > 600, "no trace is drawn across the plot"
+
+
+def test_html_css_and_svg_are_valid(site: Path) -> None:
+    """The Nu checker finds no error in one page of each kind, in any style sheet, and in the figures."""
+    java = needs(shutil.which("java"), "java")
+    checker = node_module("vnu-jar/build/dist/vnu.jar")
+    figures = sorted(site.glob("figures/*.svg"))
+    traces = sorted(site.glob("figures/traces/*.svg"))[:3]
+    files = [*one_of_each(site), *sorted(site.glob("theme/*.css")), *figures, *traces]
+    command = [java, "-Xss4m", "-jar", checker, "--errors-only", "--also-check-css", "--also-check-svg"]
+    result = subprocess.run(
+        [*command, *(str(file) for file in files)], capture_output=True, text=True, timeout=240, check=False
+    )
+    assert result.returncode == 0, result.stderr[:3000]

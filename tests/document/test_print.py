@@ -1,0 +1,217 @@
+"""The printed report is a short paper: it can be found through, read in grey and wastes no page."""
+
+import re
+import subprocess
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from xml.etree import ElementTree
+
+import html5lib
+import pytest
+from PIL import Image
+
+from lyewitness import pipeline
+from lyewitness.document.parts import document_of
+from lyewitness.document.themes import load_theme
+from lyewitness.figures.drawing import draw_figures
+from lyewitness.figures.style import look_from
+from lyewitness.findings.records import Report
+from lyewitness.outputs.printing import print_html, print_styles
+from lyewitness.outputs.tables import data_files
+
+THEMES = ("daylight", "journal")
+MOST_PAGES = 35
+"""Pages in which the example, nine columns and 180 injections, must be told."""
+FOOT_SHARE = 0.93
+"""Below this share of a page stands its number only."""
+LEAST_FILLED = 0.3
+"""Share of a page's height, with its upper margin, that text and figures reach; the last may end earlier."""
+FARTHEST_RIGHT = 0.925
+"""Share of the width of A4 at which the narrower of the themes' margins begins, with a pixel to spare."""
+LEAST_FIGURE = 120.0
+"""Height in points from which a drawing fits between two lines."""
+XHTML = "{http://www.w3.org/1999/xhtml}"
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of text on a page, in points from the upper left corner."""
+
+    text: str
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+
+@dataclass(frozen=True)
+class Printed:
+    """A PDF as an outside reader sees it."""
+
+    path: Path
+    html: str
+    pages: tuple[tuple[Line, ...], ...]
+    height: float
+    bookmarks: tuple[tuple[str, int], ...]
+    """Title and page of each bookmark, in order."""
+
+    def text(self, page: int) -> str:
+        """Return the words of a page, the first being 1, with single blanks."""
+        return squeezed(" ".join(line.text for line in self.pages[page - 1]))
+
+
+def squeezed(text: str) -> str:
+    """Return `text` with every run of blanks, thin ones among them, as one."""
+    return " ".join(text.split())
+
+
+def unbroken(text: str) -> str:
+    """Return `text` without blanks, so that it does not matter where lines break."""
+    return "".join(text.split())
+
+
+def output(*command: str | Path) -> str:
+    """Return what a program of poppler prints."""
+    return subprocess.run([str(part) for part in command], check=True, capture_output=True).stdout.decode()
+
+
+@pytest.fixture(scope="module", params=THEMES)
+def printed(
+    request: pytest.FixtureRequest, example: Report, tmp_path_factory: pytest.TempPathFactory
+) -> Printed:
+    """Return the example as printed in each theme that ships."""
+    theme = load_theme(request.param)
+    figures = draw_figures(example, look_from(theme.look))
+    path = tmp_path_factory.mktemp(request.param) / "report.pdf"
+    path.write_bytes(pipeline.printed(example, figures, data_files(example, figures), theme))
+    tree = ElementTree.fromstring(output("pdftotext", "-bbox-layout", path, "-"))
+    pages = tree.findall(f".//{XHTML}page")
+    return Printed(
+        path,
+        print_html(document_of(example, figures, theme)),
+        tuple(tuple(lines_of(page)) for page in pages),
+        float(pages[0].get("height", "0")),
+        tuple(bookmarks_of(path)),
+    )
+
+
+def lines_of(page: ElementTree.Element) -> Iterator[Line]:
+    """Yield the lines of a page."""
+    for line in page.iter(f"{XHTML}line"):
+        text = squeezed(" ".join(word.text or "" for word in line.iter(f"{XHTML}word")))
+        left, top, right, bottom = (float(line.get(side, "0")) for side in ("xMin", "yMin", "xMax", "yMax"))
+        yield Line(text, left, top, right, bottom)
+
+
+def bookmarks_of(path: Path) -> Iterator[tuple[str, int]]:
+    """Yield title and page of each bookmark."""
+    listed = output("pdftohtml", "-xml", "-i", "-stdout", path)
+    outline = listed[listed.index("<outline>") : listed.rindex("</outline>") + len("</outline>")]
+    for item in ElementTree.fromstring(outline).iter("item"):
+        yield squeezed(item.text or ""), int(item.get("page", "0"))
+
+
+def contents_of(html: str) -> Iterator[tuple[str, str]]:
+    """Yield label and place of each entry of the contents."""
+    tree = html5lib.parse(html, namespaceHTMLElements=False)
+    nav = next(element for element in tree.iter("nav"))
+    for link in nav.iter("a"):
+        yield squeezed("".join(link.itertext())), link.get("href", "").removeprefix("#")
+
+
+def heading_of(html: str, anchor: str) -> str:
+    """Return the words by which the part `anchor` goes among the bookmarks."""
+    tree = html5lib.parse(html, namespaceHTMLElements=False)
+    heading = next(element for element in tree.iter() if element.get("id") == anchor)
+    return squeezed(heading.get("data-label") or "".join(heading.itertext()))
+
+
+def test_it_is_short(printed: Printed) -> None:
+    """The example fits into a stapled handout."""
+    assert len(printed.pages) <= MOST_PAGES
+
+
+def test_the_first_page_answers(printed: Printed, example: Report) -> None:
+    """Question, answer, how sure and the figure of lives stand on page 1, the decline by page 2."""
+    answer = example.findings.answers[0]
+    first = printed.text(1)
+    for text in (answer.question.text, answer.short, answer.how_sure, "How long each group lasted"):
+        assert squeezed(text) in first.replace("- ", "-") or squeezed(text) in first
+    assert figure_above(printed, "How long each group lasted") > LEAST_FIGURE
+    assert "against exposure." in first + printed.text(2)
+
+
+def figure_above(printed: Printed, caption: str) -> float:
+    """Return how many points lie between a caption of page 1 and the text above it: room of its figure."""
+    lines = printed.pages[0]
+    below = next(line for line in lines if line.text.startswith(caption) or caption in line.text)
+    return below.top - max(line.bottom for line in lines if line.bottom <= below.top)
+
+
+def test_the_contents_name_the_right_pages(printed: Printed) -> None:
+    """Every entry of the contents ends in the page on which its part begins."""
+    pages = dict(printed.bookmarks)
+    contents = next(number for number in (1, 2, 3) if "Contents" in printed.text(number))
+    shown = unbroken(printed.text(contents))
+    entries = list(contents_of(printed.html))
+    assert len(entries) > 20
+    for label, anchor in entries:
+        page = pages[printed_heading(printed, anchor)]
+        assert re.search(rf"{re.escape(unbroken(label))}\.*{page}(?!\d)", shown), (label, page)
+        assert printed_heading(printed, anchor) in printed.text(page)
+
+
+def printed_heading(printed: Printed, anchor: str) -> str:
+    """Return the bookmark of a part; a theme may number its parts."""
+    heading = heading_of(printed.html, anchor)
+    return next(title for title, _ in printed.bookmarks if title.endswith(heading))
+
+
+def test_every_page_is_filled_and_no_margin(printed: Printed, tmp_path: Path) -> None:
+    """Text or figures reach beyond three tenths of every page but the last, and not into the right margin."""
+    output("pdftoppm", "-r", "20", "-gray", printed.path, tmp_path / "page")
+    sheets = sorted(tmp_path.glob("page*.pgm"))
+    assert len(sheets) == len(printed.pages)
+    for number, sheet in enumerate(sheets, start=1):
+        with Image.open(sheet) as image:
+            body = image.crop((0, 0, image.width, int(FOOT_SHARE * image.height)))
+            inked = body.point(lambda grey: 255 if grey < 200 else 0).getbbox()
+            assert inked, number
+            assert inked[3] >= LEAST_FILLED * image.height or number == len(sheets), number
+            assert inked[2] <= FARTHEST_RIGHT * image.width, number
+
+
+def test_links_lead_to_what_they_name(printed: Printed) -> None:
+    """Every link leads to one place within the document; a claim's reasons lead to rows of tables."""
+    tree = html5lib.parse(printed.html, namespaceHTMLElements=False)
+    places = [element.get("id") for element in tree.iter() if element.get("id")]
+    assert len(places) == len(set(places))
+    links = [element.get("href") for element in tree.iter("a") if element.get("href")]
+    assert {link.removeprefix("#") for link in links} <= set(places)
+    rows = {element.get("id") for element in tree.iter("tr")}
+    assert sum(link.removeprefix("#") in rows for link in links) > 50
+
+
+def test_no_heading_stands_at_the_foot(printed: Printed) -> None:
+    """Below each heading, in its own column, something follows on the same page."""
+    for title, number in printed.bookmarks:
+        lines = printed.pages[number - 1]
+        heads = [line for line in lines if line.text.endswith(title[-30:])] or list(lines)
+        head = max(heads, key=lambda line: line.bottom - line.top)
+        below = [
+            line
+            for line in lines
+            if head.bottom <= line.bottom - 1 < FOOT_SHARE * printed.height and line.left < head.right
+        ]
+        assert below, (title, number)
+
+
+@pytest.mark.parametrize("name", THEMES)
+def test_it_can_be_read_without_a_glass(name: str) -> None:
+    """Text is set in 9.5 to 10.5 points, nothing in less than 8 (common practice)."""
+    styles = print_styles(load_theme(name))
+    sizes = [float(size) for size in re.findall(r"font(?:-size)?:[^;}]*?([\d.]+)pt", styles)]
+    text = [float(size) for size in re.findall(r"html\s*{\s*font(?:-size)?:\s*([\d.]+)pt", styles)]
+    assert 9.5 <= text[-1] <= 10.5
+    assert min(sizes) >= 8

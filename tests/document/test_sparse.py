@@ -1,0 +1,60 @@
+"""A study with next to nothing still gets every page, which says what is missing."""
+
+from dataclasses import replace
+
+import pytest
+
+from lyewitness.decline.records import Judgement
+from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
+from lyewitness.findings.records import Findings, Report
+from lyewitness.outputs.letter import render_letter
+from lyewitness.outputs.pages import site_pages
+from lyewitness.outputs.printing import print_html
+from lyewitness.peaks.records import Measurements
+from tests.document.test_rendering import linked
+
+
+@pytest.fixture(scope="module")
+def sparse(example: Report) -> Report:
+    """Return a report without peaks, declines, claims, notes, images, people, limits or figures."""
+    study = replace(
+        example.study, notes=(), images=(), people=(), limits=(), invented="", licence="", keywords=(),
+        conditions=(), file_hashes=(),
+    )  # fmt: skip
+    answer = replace(
+        example.findings.answers[0],
+        claims=(),
+        recommendations=(),
+        next_experiments=(),
+        expectation_verdict=None,
+    )
+    return Report(
+        study=study,
+        traces={},
+        measurements=Measurements(rows=()),
+        judgement=Judgement(declines=(), group_lives=(), first_failures=(), comparisons=()),
+        findings=Findings((answer,), (), (), (), (), missing=("Nothing could be measured.",)),
+        problems=(),
+    )
+
+
+def test_every_page_is_made_of_next_to_nothing(sparse: Report, daylight: Theme) -> None:
+    """All pages are rendered, without figures, and every link within them leads somewhere."""
+    pages = {page.path: page.text for page in site_pages(document_of(sparse, (), daylight))}
+    assert "Nothing could be measured." in pages["index.html"]
+    assert "The study has no notes." in pages["notes/index.html"]
+    assert "The study has no images." in pages["images.html"]
+    for path, text in pages.items():
+        if path.endswith(".html"):
+            anchors, links = linked(text)
+            assert {link[1:] for link in links if link.startswith("#")} <= anchors, path
+    assert render_single([*site_pages(document_of(sparse, (), daylight))], (), ())
+
+
+def test_letter_and_print_are_made_of_next_to_nothing(sparse: Report, daylight: Theme) -> None:
+    """The reply and the printed report are rendered too."""
+    html, text = render_letter(document_of(sparse, (), daylight), sparse.findings.answers[0])
+    assert " ".join(sparse.findings.answers[0].short.split()) in " ".join(text.split())
+    assert "<h1>" in html
+    assert "Nothing could be measured." in print_html(document_of(sparse, (), daylight))

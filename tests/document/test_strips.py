@@ -1,0 +1,93 @@
+"""Beside a sentence stands what it rests on: its interval drawn small, and the same in words."""
+
+import re
+from xml.etree import ElementTree
+
+import pytest
+
+from lyewitness.document.parts import document_of
+from lyewitness.document.strip_drawing import WIDTH, Axis, Bar, drawing
+from lyewitness.document.strips import strips_of
+from lyewitness.document.themes import Theme
+from lyewitness.findings.records import Report
+from lyewitness.pipeline import Rendered
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import interval
+
+HOURS = Axis(0.0, 100.0, "life / h", (0.0, 50.0, 100.0))
+RATIO = Axis(0.5, 4.0, "ratio", (1.0, 2.0), ratio=True)
+
+
+def places(svg: str, of: str) -> list[float]:
+    """Return the numbers of the first path or text of class `of`."""
+    tree = ElementTree.fromstring(svg)
+    found = next(one for one in tree.iter() if of in (one.get("class") or "").split())
+    paths = [found.get("d") or "", *(one.get("d") or "" for one in found)]
+    return [float(number) for number in re.findall(r"-?[\d.]+", "".join(paths))]
+
+
+def test_an_interval_is_drawn_to_scale() -> None:
+    """Ends and tick marks of a linear axis lie in the proportions of their values."""
+    svg = drawing([Bar("C1", Estimate(60.0, 50.0, 75.0))], HOURS)
+    start, _, end = places(svg, "bar")[:3]
+    left, _, right = places(svg, "axis")[:3]
+    assert (start - left) / (right - left) == pytest.approx(0.50, abs=0.002)
+    assert (end - left) / (right - left) == pytest.approx(0.75, abs=0.002)
+    assert right < WIDTH
+
+
+def test_ratios_lie_on_a_logarithmic_axis_with_a_rule_at_one() -> None:
+    """Two lies as far above one as a half below it."""
+    axis = Axis(0.25, 4.0, "ratio", (1.0,), ratio=True)
+    rule = places(drawing([Bar("", Estimate(2.0, 0.5, 2.0))], axis), "rule")[0]
+    start, _, end = places(drawing([Bar("", Estimate(2.0, 0.5, 2.0))], axis), "bar")[:3]
+    assert rule - start == pytest.approx(end - rule, abs=0.11)
+
+
+@pytest.mark.parametrize(
+    ("value", "arrows"),
+    [(Estimate(None, 1.5, None), 1), (Estimate(None, None, 1.5), 1), (Estimate(1.2, 1.0, 1.5), 0)],
+)
+def test_an_open_end_is_an_arrow(value: Estimate, arrows: int) -> None:
+    """Where nothing is known beyond, the bar runs to the edge and ends in an arrow."""
+    svg = drawing([Bar("", value)], RATIO)
+    assert len(re.findall(r"l-?5 4l-?5", svg)) == arrows
+
+
+def test_labels_are_text_not_markup() -> None:
+    """A column may be called what it likes."""
+    svg = drawing([Bar("<b>&", Estimate(1.0))], HOURS)
+    assert "<b>" not in svg
+    assert "&lt;b&gt;&amp;" in svg
+
+
+def test_claims_on_ratios_and_lives_are_drawn_with_their_numbers(
+    example: Report, rendered: Rendered, daylight: Theme
+) -> None:
+    """The words of each strip hold the intervals of the records that the claim names."""
+    site = document_of(example, rendered.figures, daylight).edition
+    answer = example.findings.answers[0]
+    strips = strips_of(site, answer.claims)
+    ratios = [one for one in answer.claims if any(because.kind == "comparison" for because in one.because)]
+    assert ratios
+    assert all(claim.id in strips for claim in ratios)
+    lives = [one for one in answer.claims if "-life-" in one.id]
+    assert len(lives) == len(example.study.groups)
+    for claim in lives:
+        for because in claim.because:
+            if because.kind == "decline":
+                column, marker, metric = because.target.split("/")
+                life = site.declines[column, marker, metric].life
+                assert f"{column} {interval(life.hours, 'h')}" in strips[claim.id].words
+
+
+def test_the_same_lives_are_drawn_once(example: Report, rendered: Rendered, daylight: Theme) -> None:
+    """A later claim on the same lives has no second drawing of them."""
+    site = document_of(example, rendered.figures, daylight).edition
+    words = [strip.words for strip in strips_of(site, example.findings.answers[0].claims).values()]
+    assert len(words) == len(set(words))
+
+
+def test_a_picture_that_a_claim_rests_on_stands_beside_it(example_pages: dict[str, str]) -> None:
+    """The sentence on dissolution shows the micrograph that it names."""
+    assert 'id="figure-image-C1-after"' in example_pages["index.html"]
