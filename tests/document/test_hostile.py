@@ -12,10 +12,13 @@ from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
 from lyewitness.outputs.letter import render_letter
 from lyewitness.outputs.note_markup import note_html
+from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_pages
 from lyewitness.outputs.printing import print_html
+from lyewitness.outputs.ways import SiteWays
 from lyewitness.words.names import slug, slugs
 
+NOTE_WAYS = SiteWays("notes/one.html")
 EVIL = """<script>alert(1)</script><img src=x onerror=alert(2)>"' onload=alert(3) {{ 7 * 7 }} </title>"""
 
 
@@ -84,7 +87,7 @@ def test_hostile_text_stays_text_in_letter_and_print(hostile: Report, daylight: 
 
 def test_hostile_text_stays_text_in_one_file(hostile: Report, daylight: Theme) -> None:
     """In the one file, no data block ends early and no script is added: all that runs is allowed by hash."""
-    html = render_single(site_pages(document_of(hostile, (), daylight)), assets(daylight), ())
+    html = one_file(document_of(hostile, (), daylight), assets(daylight), ())
     tree = html5lib.parse(html, namespaceHTMLElements=False)
     running = [element for element in tree.iter("script") if element.get("type") != "application/json"]
     assert len(running) == 5
@@ -106,7 +109,7 @@ def test_hostile_text_stays_text_in_one_file(hostile: Report, daylight: Theme) -
 )
 def test_a_note_runs_nothing_and_fetches_nothing(example: Report, daylight: Theme, text: str) -> None:
     """Raw HTML in a note stays text; links that run or open files are words; pictures are not fetched."""
-    html = note_html(text, document_of(example, (), daylight).edition.addresses, root="../")
+    html = note_html(text, document_of(example, (), daylight).edition.addresses, NOTE_WAYS.to)
     tree = html5lib.parse(html, namespaceHTMLElements=False)
     assert not [element for element in tree.iter() if element.tag in ("b", "script", "img", "a")]
 
@@ -114,9 +117,9 @@ def test_a_note_runs_nothing_and_fetches_nothing(example: Report, daylight: Them
 def test_a_picture_in_a_note_is_not_fetched(example: Report, daylight: Theme) -> None:
     """A picture in a note's Markdown becomes a link: looking at the report tells nobody of it."""
     picture = "![x](https://example.org/spy.png)"
-    html = note_html(picture, document_of(example, (), daylight).edition.addresses, root="../")
+    html = note_html(picture, document_of(example, (), daylight).edition.addresses, NOTE_WAYS.to)
     assert "<img" not in html
-    assert '<a href="https://example.org/spy.png">x</a>' in html
+    assert '<a href="https://example.org/spy.png" rel="noreferrer">x</a>' in html
 
 
 def test_a_reference_in_a_note_becomes_a_link(example: Report, daylight: Theme) -> None:
@@ -124,7 +127,9 @@ def test_a_reference_in_a_note_becomes_a_link(example: Report, daylight: Theme) 
     site = document_of(example, (), daylight).edition
     column = example.study.columns[0].id
     html = note_html(
-        f"See [[column:{column}|the first]] and `[[column:{column}]]`.", site.addresses, root="../"
+        f"See [[column:{column}|the first]] and `[[column:{column}]]`.",
+        site.addresses,
+        NOTE_WAYS.to,
     )
     assert f'<a href="../{site.addresses.of("column", column)}">the first</a>' in html
     assert f"<code>[[column:{column}]]</code>" in html

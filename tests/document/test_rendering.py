@@ -66,14 +66,14 @@ def test_everything_a_claim_rests_on_is_linked_beside_it(
     example: Report, rendered: Rendered, example_pages: dict[str, str]
 ) -> None:
     """Each reason of each claim is one click away from the claim, and the link names it."""
-    addresses = addresses_of(example, rendered.figures)
+    addresses = rendered.document.edition.addresses
     for answer, path in zip(example.findings.answers, answer_paths(example_pages), strict=True):
         places = {element.get("id"): element for element in parsed(example_pages[path]).iter()}
         numbers = {claim.id: str(place) for place, claim in enumerate(answer.claims, start=1)}
         for claim in (*answer.claims, *answer.recommendations, *answer.next_experiments):
             beside = {
                 normpath(join(dirname(path), link.get("href", ""))): "".join(link.itertext())
-                for link in places[f"claim-{slug(claim.id)}"].iter("a")
+                for link in places[addresses.anchor("claim", claim.id)].iter("a")
             }
             for because in claim.because:
                 words = beside[addresses.of(because.kind, because.target)]

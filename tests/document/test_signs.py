@@ -1,7 +1,7 @@
 """The signs of failure at a glance: what stands is told, what they speak against is folded away."""
 
 from lyewitness.document.parts import document_of
-from lyewitness.document.signs import verdict_table
+from lyewitness.document.signs import signs_of, verdict_table
 from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
@@ -12,7 +12,7 @@ def test_every_verdict_stands_in_the_table_once(example: Report, rendered: Rende
     """One row a way of failing, one cell a column; what is spoken for is linked to what was seen."""
     site = document_of(example, rendered.figures, daylight).edition
     view = verdict_table(site)
-    columns = view.heads[1:]
+    columns = [column.head for column in view.columns[1:]]
     cells = {
         (row.cells[0].text, column): cell
         for row in view.rows
@@ -42,7 +42,7 @@ def test_nothing_is_lost_by_folding(example: Report, rendered: Rendered, dayligh
     page = parsed(rendered.files["signs.html"].decode())
     anchors = {element.get("id") for element in page.iter()}
     for column in example.study.columns:
-        view = signs_view(site, column.id)
+        view = next(signs_of(site, column.id))
         signs = [sign for sign in example.findings.signs if sign.column == column.id]
         assert len(view.standing) + len(view.against) == len(signs)
         assert {one.id for one in (*view.standing, *view.against)} <= anchors

@@ -14,6 +14,7 @@ from playwright.sync_api import Browser, expect
 from lyewitness.document.themes import Theme
 from lyewitness.outputs.assets import assets
 from lyewitness.outputs.data_addresses import short_path
+from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.two_grounds import for_both_grounds
 from lyewitness.pipeline import Rendered
 from tests.document.conftest import needs, node_module
@@ -26,14 +27,8 @@ FOR_INJECTIONS = 200
 @pytest.fixture(scope="module")
 def one(rendered: Rendered, daylight: Theme) -> str:
     """Return the example as one file."""
-    pages = [
-        Page(path, data.decode())
-        for path, data in rendered.files.items()
-        if path.endswith((".html", ".js")) and not path.startswith("theme/")
-    ]
-    pages.sort(key=lambda page: page.path != "index.html")
     data = {path: content for path, content in rendered.files.items() if path.startswith("data/")}
-    return render_single(pages, assets(daylight), rendered.figures, data)
+    return one_file(rendered.document, assets(daylight), rendered.figures, data)
 
 
 def test_every_link_leads_into_the_file(one: str, example_pages: dict[str, str]) -> None:

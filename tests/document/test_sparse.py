@@ -9,6 +9,7 @@ from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Findings, Report
 from lyewitness.outputs.letter import render_letter
+from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_pages
 from lyewitness.outputs.printing import print_html
 from lyewitness.peaks.records import Measurements
@@ -49,7 +50,7 @@ def test_every_page_is_made_of_next_to_nothing(sparse: Report, daylight: Theme) 
         if path.endswith(".html"):
             anchors, links = linked(text)
             assert {link[1:] for link in links if link.startswith("#")} <= anchors, path
-    assert render_single([*site_pages(document_of(sparse, (), daylight))], (), ())
+    assert one_file(document_of(sparse, (), daylight), (), ())
 
 
 def test_letter_and_print_are_made_of_next_to_nothing(sparse: Report, daylight: Theme) -> None:
