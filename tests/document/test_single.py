@@ -13,8 +13,7 @@ from playwright.sync_api import Browser, expect
 
 from lyewitness.document.themes import Theme
 from lyewitness.outputs.assets import assets
-from lyewitness.outputs.data_addresses import short_path
-from lyewitness.outputs.one_file import one_file
+from lyewitness.outputs.one_file import one_file, short_path
 from lyewitness.outputs.two_grounds import for_both_grounds
 from lyewitness.pipeline import Rendered
 from tests.document.conftest import needs, node_module

@@ -22,6 +22,7 @@ from lyewitness.figures.traces import trace_figure
 from lyewitness.figures.waterfall import waterfall_figure
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
+from lyewitness.words.characters import printable
 
 
 def draw_figures(report: Report, look: Look) -> tuple[Figure, ...]:
@@ -31,7 +32,26 @@ def draw_figures(report: Report, look: Look) -> tuple[Figure, ...]:
 
 def figures_in_turn(report: Report, look: Look) -> Iterator[Figure]:
     """Yield every figure when it is asked for: whoever wants an early one need not wait for the last."""
-    return _set_apart(_figures(report, look))
+    return map(_printable, _set_apart(_figures(report, look)))
+
+
+def _printable(figure: Figure) -> Figure:
+    """Return a figure whose words a document can hold, in the drawing as beside it."""
+    return replace(
+        figure,
+        title=printable(figure.title),
+        caption=printable(figure.caption),
+        alt=printable(figure.alt),
+        data=_drawn_words(figure.data),
+        dark=_drawn_words(figure.dark),
+        narrow=_drawn_words(figure.narrow),
+        narrow_dark=_drawn_words(figure.narrow_dark),
+    )
+
+
+def _drawn_words(drawing: bytes) -> bytes:
+    """Return an SVG with words that it can hold; a picture of pixels as it is."""
+    return printable(drawing.decode()).encode() if b"<svg" in drawing[:1000] else drawing
 
 
 def _figures(report: Report, look: Look) -> Iterator[Figure]:

@@ -16,9 +16,11 @@ from jinja2 import (
     select_autoescape,
 )
 from jinja2.sandbox import ImmutableSandboxedEnvironment
+from markupsafe import Markup
 
 from lyewitness.document.parts import PARTS
 from lyewitness.document.themes import Theme
+from lyewitness.words.characters import printable
 
 
 def environment_of(theme: Theme) -> Environment:
@@ -41,7 +43,7 @@ def environment_of(theme: Theme) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
-        finalize=unbroken,
+        finalize=shown,
     )
 
 
@@ -50,6 +52,9 @@ def _parts() -> set[str]:
     return {name for row in PARTS for name in (row.key, row.each) if name}
 
 
-def unbroken(value: object) -> object:
-    """Return `value` with thin spaces that no line breaks at, so that a unit stays with its number."""
-    return value.replace("\u2009", "\u202f") if isinstance(value, str) else value
+def shown(value: object) -> object:
+    """Return text as a document can hold it, with thin spaces at which no line breaks."""
+    if not isinstance(value, str):
+        return value
+    text = printable(value).replace("\u2009", "\u202f")
+    return Markup(text) if isinstance(value, Markup) else text

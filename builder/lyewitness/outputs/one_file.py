@@ -8,16 +8,17 @@ until they are turned to, and so opens the file at once; one that runs none show
 pages become fragments: `columns/H1.html#x` becomes `#columns-H1--x`.
 """
 
+import re
 from base64 import b64encode
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from hashlib import sha256
+from urllib.parse import quote
 
 from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document
 from lyewitness.figures.records import Figure
 from lyewitness.outputs.assets import FOLDER
-from lyewitness.outputs.data_addresses import data_address
 from lyewitness.outputs.environment import environment_of
 from lyewitness.outputs.pages import rendered, search_index, shell
 from lyewitness.outputs.trace_data import traces_of
@@ -25,6 +26,19 @@ from lyewitness.outputs.ways import Kept, SheetWays, sheet_name
 
 STYLES = ("colours.css", "type.css", "page.css", "own.css", "single.css")
 SCRIPTS = ("page.js", "viewer.js", "search.js", "single.js")
+KINDS = {
+    "csv": "text/csv",
+    "json": "application/json",
+    "svg": "image/svg+xml",
+    "png": "image/png",
+    "jpg": "image/jpeg",
+}
+SAFE = "!$'()*+,-./:;=?@_~"
+"""Characters that need no escape in an address between double quotes (RFC 3986, 3.3 and 3.4)."""
+PATH = re.compile(r'(?<= d=")[^"]*(?=")')
+COMMAND = re.compile(r"\s*([MmLlHhVvCcSsQqTtAaZz])\s*")
+BEFORE_SIGN = re.compile(r"[\s,]+(?=-)")
+BETWEEN = re.compile(r"[\s,]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,3 +108,27 @@ def _addresses(figures: Iterable[Figure], data: Mapping[str, bytes]) -> dict[str
 
 def _is_text(name: str) -> bool:
     return name.endswith((".css", ".js"))
+
+
+def data_address(path: str, content: bytes) -> str:
+    """Return `content` as an address: escaped text where that is shorter, else base 64."""
+    ending = path.rpartition(".")[2].lower()
+    kind = KINDS.get(ending, "application/octet-stream")
+    text = _short(content.decode()).encode() if ending == "svg" else content
+    told = (f"data:{kind},{quote(text, safe=SAFE)}", f"data:{kind};base64,{b64encode(text).decode()}")
+    return min(told, key=len)
+
+
+def _short(svg: str) -> str:
+    """Return the same picture in fewer characters, and fewer that an address must escape."""
+    text = " ".join(PATH.sub(lambda path: short_path(path.group()), svg).split())
+    return text if "'" in text else text.replace('"', "'")
+
+
+def short_path(path: str) -> str:
+    """Return SVG path data without blanks: none around commands and signs, commas between numbers.
+
+    Source: SVG 1.1, 8.3.9, the grammar of path data.
+    """
+    joined = COMMAND.sub(r"\1", path.strip())
+    return BETWEEN.sub(",", BEFORE_SIGN.sub("", joined))

@@ -4,7 +4,7 @@ In: `Document`. Out: `Page`s: every HTML page of the site, the search index, the
 """
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,8 +13,10 @@ from markupsafe import Markup
 
 from lyewitness.document.blocks import Part
 from lyewitness.document.data import PDF
+from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document
 from lyewitness.document.search import INDEX_FILE, search_entries
+from lyewitness.figures.records import Figure
 from lyewitness.outputs.environment import environment_of
 from lyewitness.outputs.glossary import WordsUsed
 from lyewitness.outputs.note_markup import note_html
@@ -93,3 +95,32 @@ def search_index(document: Document) -> Page:
     entries = list(search_entries(document.edition, document.on_screen[:-1]))
     text = json.dumps(entries, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
     return Page(INDEX_FILE, f"window.lyewitnessIndex={text};\n")
+
+
+def site_files(
+    pages: Iterable[Page],
+    figures: Iterable[Figure],
+    assets: Mapping[str, bytes],
+    data: Mapping[str, bytes],
+) -> dict[str, bytes]:
+    """Return every file of the site by path, sorted; the variants of a figure bear `-dark`, `-narrow`.
+
+    Raises ValueError where two of them want the same path: that would be a mistake of the program.
+    """
+    files: dict[str, bytes] = {}
+    for name, content in _all(pages, figures, assets, data):
+        if name in files:
+            raise ValueError(f"two files of the report want the path '{name}'")
+        files[name] = content
+    return dict(sorted(files.items()))
+
+
+def _all(
+    pages: Iterable[Page], figures: Iterable[Figure], assets: Mapping[str, bytes], data: Mapping[str, bytes]
+) -> Iterable[tuple[str, bytes]]:
+    """Yield every path with its bytes."""
+    for page in pages:
+        yield page.path, page.text.encode("utf-8")
+    yield from figure_files(figures)
+    yield from assets.items()
+    yield from data.items()
