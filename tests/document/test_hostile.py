@@ -2,12 +2,15 @@
 
 import json
 from dataclasses import replace
+from xml.etree import ElementTree
 
 import html5lib
 import pytest
 
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
+from lyewitness.figures.drawing import figures_in_turn
+from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
 from lyewitness.outputs.letter import render_letter
@@ -19,7 +22,12 @@ from lyewitness.outputs.ways import SiteWays
 from lyewitness.words.names import slug, slugs
 
 NOTE_WAYS = SiteWays("notes/one.html")
-EVIL = """<script>alert(1)</script><img src=x onerror=alert(2)>"' onload=alert(3) {{ 7 * 7 }} </title>"""
+UNSEEN = "\x00\x01\x1b\x85\u202e\u2067\ufffe"
+"""Characters that no document can hold, or that turn the words beside them."""
+EVIL = (
+    """<script>alert(1)</script><img src=x onerror=alert(2)>"' onload=alert(3) {{ 7 * 7 }} </title>"""
+    + UNSEEN
+)
 
 
 @pytest.fixture(scope="module")
@@ -56,7 +64,8 @@ def hostile(example: Report) -> Report:
 
 
 def check_inert(html: str) -> None:
-    """Assert that nothing of `EVIL` became an element or an attribute."""
+    """Assert that nothing of `EVIL` became an element or an attribute, and that nothing unseen is left."""
+    assert not [sign for sign in UNSEEN if sign in html]
     tree = html5lib.parse(html, namespaceHTMLElements=False)
     for element in tree.iter():
         assert not [name for name in element.attrib if name.startswith("on")]
@@ -91,6 +100,7 @@ def test_hostile_text_stays_text_in_one_file(hostile: Report, daylight: Theme) -
     tree = html5lib.parse(html, namespaceHTMLElements=False)
     running = [element for element in tree.iter("script") if element.get("type") != "application/json"]
     assert len(running) == 5
+    assert not [sign for sign in UNSEEN if sign in html]
     for block in tree.iter("script"):
         if block.get("type") == "application/json":
             json.loads(block.text or "")
@@ -149,3 +159,15 @@ def test_slugs_differ_where_ids_differ() -> None:
     """Ids that differ in case alone, or in what a slug leaves out, get different names."""
     ids = ["H1", "h1", "h 1", "h/1", "h-1"]
     assert len({name.lower() for name in slugs(ids).values()}) == len(ids)
+
+
+def test_unseen_characters_leave_figures_whole(hostile: Report, daylight: Theme) -> None:
+    """A drawing with such names is well-formed XML, and its words can be read aloud."""
+    looks = look_from(daylight.look)
+    for place, figure in enumerate(figures_in_turn(hostile, looks)):
+        assert not [sign for sign in UNSEEN if sign in figure.title + figure.caption + figure.alt]
+        for drawing in (figure.data, figure.dark, figure.narrow, figure.narrow_dark):
+            if b"<svg" in drawing[:1000]:
+                ElementTree.fromstring(drawing)
+        if place > 12:
+            break
