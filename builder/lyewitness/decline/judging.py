@@ -12,10 +12,11 @@ from lyewitness.decline.column_lives import column_life, counted, log_rate
 from lyewitness.decline.comparing import compare, settle
 from lyewitness.decline.control_groups import with_control
 from lyewitness.decline.declines import Task, judge_declines
+from lyewitness.decline.factors import factor_effects
 from lyewitness.decline.first_failures import first_failure
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.life_ratios import Side
-from lyewitness.decline.method_notes import method_notes
+from lyewitness.decline.method_notes import FACTORS, method_notes
 from lyewitness.decline.mixed_rates import with_mixed_rates
 from lyewitness.decline.records import Comparison, Decline, FirstFailure, GroupLife, Judgement, Series
 from lyewitness.decline.series import gather_series, limits_on
@@ -43,6 +44,7 @@ def judge(study: Study, measurements: Measurements) -> Judgement:
     )
     comparisons = compare_groups(study, followed)
     accelerated, why_not = fit_accelerated(study, declines)
+    effects, interactions = factor_effects(study, followed)
     return Judgement(
         declines,
         lives,
@@ -51,7 +53,9 @@ def judge(study: Study, measurements: Measurements) -> Judgement:
         accelerated,
         why_not,
         deciding(failures, comparisons, lives),
-        method_notes(study.choices),
+        effects,
+        interactions,
+        (*method_notes(study.choices), *((FACTORS,) if study.factors else ())),
     )
 
 

@@ -19,6 +19,7 @@ LifeState = Literal["reached", "not reached", "unclear", "not measured"]
 Finding = Literal[
     "a lasts longer", "b lasts longer", "no meaningful difference", "not settled", "these columns only"
 ]
+SameEffect = Literal["alike", "differs", "cannot tell"]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -202,6 +203,59 @@ class Comparison:
 
 
 @dataclass(frozen=True, slots=True)
+class FactorEffect:
+    """What one level of a factor does to the life of a column, against the level it is held against."""
+
+    factor: str
+    level: str
+    against: str
+    other: str
+    """Empty for the mean over all other factors; else the factor at one level of which it stands."""
+    at: str
+    """That level."""
+    marker: str
+    metric: str
+    columns: tuple[str, ...]
+    """Column ids at `level`."""
+    columns_against: tuple[str, ...]
+    """Column ids at `against`."""
+    ratio: Estimate
+    """Life at `level` ÷ life at `against`; open ends where the lives are bounds."""
+    rate_ratio: Estimate
+    """Rate of decline at `level` ÷ that at `against`."""
+    p_value: float | None
+    """Of 'the level makes no difference'; None for an effect at one level of another factor."""
+    p_adjusted: float | None = None
+    """After Holm, over all effects and interactions, markers and metrics."""
+    rate_p: float | None = None
+    rate_p_adjusted: float | None = None
+    """After Holm, over the rates of all effects, markers and metrics."""
+    method: str = ""
+    additive: bool = False
+    """True where single columns a cell made it necessary to take the factors to act independently."""
+
+
+@dataclass(frozen=True, slots=True)
+class Interaction:
+    """By how much the effect of a factor differs between two levels of another."""
+
+    factor: str
+    level: str
+    against: str
+    other: str
+    at: str
+    than: str
+    """The effect of `level` at the level `at` of `other` is held against that at `than`."""
+    marker: str
+    metric: str
+    ratio: Estimate
+    """Ratio of lives at `at` ÷ ratio of lives at `than`."""
+    p_value: float | None
+    p_adjusted: float | None = None
+    finding: SameEffect = "cannot tell"
+
+
+@dataclass(frozen=True, slots=True)
 class AcceleratedFit:
     """Rate against temperature (Arrhenius) or pH for one group, marker and metric."""
 
@@ -236,5 +290,8 @@ class Judgement:
     """Why nothing can be said of milder conditions, where that is so."""
     deciding: tuple[str, str] = ("", "")
     """(marker, metric) that tells the groups apart best: the one that fails first most often."""
+    factor_effects: tuple[FactorEffect, ...] = ()
+    """Of every factor, for every marker and metric with a limit."""
+    interactions: tuple[Interaction, ...] = ()
     method_notes: tuple[tuple[str, str], ...] = ()
     """(heading, text) for the method page: what was done and how true it proved in simulation."""

@@ -10,7 +10,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from math import isfinite
 
-from lyewitness.decline.records import Comparison, Decline
+from lyewitness.decline.records import Comparison, Decline, FactorEffect, Interaction
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Answer, Claim, Report
 from lyewitness.peaks.records import PeakRow
@@ -43,6 +43,12 @@ COMPARISONS_BESIDE = (
     "rate_ratio", "rate_ratio_low", "rate_ratio_high", "exact_p", "equivalence_p", "rate_p", "columns_needed",
     "reason",
 )  # fmt: skip
+FACTORS = (
+    "factor", "level", "against", "other", "at", "than", "marker", "metric", "columns", "columns_against",
+    "ratio", "ratio_low", "ratio_high", "p_value", "p_adjusted", "rate_ratio", "rate_ratio_low",
+    "rate_ratio_high", "rate_p_adjusted", "method", "finding",
+)  # fmt: skip
+"""Effects, and interactions, which alone have `than` and `finding`: the effect at `at` ÷ that at `than`."""
 CHECKS = ("check", "subject", "result", "detail")
 CHECKS_BESIDE = ("id", "bearing", "cure")
 
@@ -56,6 +62,13 @@ def data_files(report: Report, figures: Sequence[Figure]) -> dict[str, bytes]:
         "data/decline.csv": _csv((*DECLINE, *DECLINE_BESIDE), map(_decline, report.judgement.declines)),
         "data/comparisons.csv": _csv(
             (*COMPARISONS, *COMPARISONS_BESIDE), map(_comparison, report.judgement.comparisons)
+        ),
+        "data/factors.csv": _csv(
+            FACTORS,
+            [
+                *map(_effect, report.judgement.factor_effects),
+                *map(_interaction, report.judgement.interactions),
+            ],
         ),
         "data/checks.csv": _csv(
             (*CHECKS, *CHECKS_BESIDE),
@@ -180,6 +193,35 @@ def _comparison(comparison: Comparison) -> list[Cell]:
         comparison.columns_needed,
         comparison.reason,
     ]
+
+
+def _effect(effect: FactorEffect) -> list[Cell]:
+    """Return one effect as a row of factors.csv."""
+    return [
+        effect.factor,
+        effect.level,
+        effect.against,
+        effect.other,
+        effect.at,
+        "",
+        effect.marker,
+        effect.metric,
+        " ".join(effect.columns),
+        " ".join(effect.columns_against),
+        *_ends(effect.ratio),
+        effect.p_value,
+        effect.p_adjusted,
+        *_ends(effect.rate_ratio),
+        effect.rate_p_adjusted,
+        effect.method,
+        "",
+    ]
+
+
+def _interaction(one: Interaction) -> list[Cell]:
+    """Return one interaction as a row of factors.csv."""
+    told: list[Cell] = [one.factor, one.level, one.against, one.other, one.at, one.than, one.marker, one.metric]
+    return [*told, "", "", *_ends(one.ratio), one.p_value, one.p_adjusted, *[None] * 5, one.finding]
 
 
 def _claims(answers: Iterable[Answer]) -> list[dict[str, object]]:

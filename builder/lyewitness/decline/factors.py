@@ -1,0 +1,367 @@
+"""What each factor of a design does to the lives of the columns, and whether it does so alike everywhere.
+
+In: the factors of a study, and the declines of its columns for one marker and metric. Out: `FactorEffect`s
+and `Interaction`s; the columns are the replicates.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations, product
+from math import exp
+
+import numpy as np
+
+from lyewitness.decline.column_lives import ColumnLife, column_life, counted, log_rate
+from lyewitness.decline.linear_models import Contrast, LinearModel, contrast
+from lyewitness.decline.records import Decline, FactorEffect, Interaction, SameEffect
+from lyewitness.decline.small_samples import holm, log_margin
+from lyewitness.study.records import Choices, Column, Factor, Study
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
+
+Followed = tuple[str, str]
+"""(marker, metric)"""
+Cell = tuple[str, ...]
+"""A level of each factor of a design."""
+
+PLAIN = ("without", "none", "no", "off", "control", "0")
+"""Words for a level that the others are held against, wherever it stands."""
+INHERENT = ("bonding", "particle", "particle_um", "length_mm", "inner_diameter_mm")
+"""What may differ between the columns of a level without being a stated factor."""
+
+
+@dataclass(frozen=True, slots=True)
+class Varied:
+    """One factor as columns have it."""
+
+    name: str
+    levels: tuple[str, ...]
+    """The one that the others are held against comes first."""
+    of: Mapping[str, str]
+    """Level by column id."""
+    stated: bool = True
+    """False for what differs between columns without being asked for: a stratum."""
+
+
+def factor_effects(
+    study: Study, followed: Mapping[Followed, Mapping[str, Sequence[Decline]]]
+) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
+    """Return every effect and interaction for every marker and metric, p values after Holm over all."""
+    effects: list[FactorEffect] = []
+    interactions: list[Interaction] = []
+    for (marker, metric), groups in followed.items():
+        for design in designs_of(study):
+            analysis = _Analysis.of(study, design, marker, metric, groups)
+            if analysis is not None:
+                effects.extend(analysis.effects())
+                interactions.extend(analysis.interactions())
+    return _settled(effects, interactions, study.choices)
+
+
+def designs_of(study: Study) -> tuple[tuple[Varied, ...], ...]:
+    """Return the designs that the factors make: one of all, or one each where no column has all of them."""
+    varied = [_varied(factor, study.columns) for factor in study.factors]
+    whole = [factor for factor in varied if len(factor.levels) > 1]
+    if not whole:
+        return ()
+    shared = _columns_of(whole)
+    if all(len({factor.of[column] for column in shared}) > 1 for factor in whole):
+        return ((*whole, *_strata(study, whole)),)
+    return tuple((factor, *_strata(study, [factor])) for factor in whole)
+
+
+def _varied(factor: Factor, columns: Sequence[Column]) -> Varied:
+    """Return a factor with the level of each column; levels that no column has are left out."""
+    of = {column.id: level for column in columns if (level := factor.level_of(column))}
+    levels = [level for level in factor.levels if level in of.values()]
+    levels.sort(key=lambda level: level.lower() not in PLAIN)
+    return Varied(factor.name, tuple(levels), of)
+
+
+def _columns_of(design: Sequence[Varied]) -> list[str]:
+    """Return the columns that have a level of every factor."""
+    return [column for column in design[0].of if all(column in factor.of for factor in design)]
+
+
+def _strata(study: Study, design: Sequence[Varied]) -> tuple[Varied, ...]:
+    """Return what else differs between the columns of a design, where it is crossed with every factor.
+
+    Two bondings, each with and without a part ahead of them, are two strata for the part, stated or not.
+    """
+    shared = [column for column in study.columns if column.id in _columns_of(design)]
+    keys = {column.id: tuple(getattr(column, name) for name in INHERENT) for column in shared}
+    differing = [n for i, n in enumerate(INHERENT) if len({key[i] for key in keys.values()}) > 1]
+    names = {column.id: ", ".join(str(getattr(column, name)) for name in differing) for column in shared}
+    levels = tuple(dict.fromkeys(names.values()))
+    crossed = all(
+        len({factor.of[column] for column in names if names[column] == level}) == len(factor.levels)
+        for factor in design
+        for level in levels
+    )
+    if len(levels) < 2 or not crossed:
+        return ()
+    return (Varied(differing[0].split("_")[0], levels, names, stated=False),)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Analysis:
+    """One design with the lives and rates of its columns for one marker and metric."""
+
+    marker: str
+    metric: str
+    design: tuple[Varied, ...]
+    lives: LinearModel
+    rates: LinearModel | None
+    """None where a column has no rate, or no degree of freedom is left."""
+    row: Callable[[Cell], FloatArray]
+    """The coefficients' weights for a cell."""
+    with_interactions: bool
+    cells: Mapping[str, Cell]
+    """By column."""
+    confidence: float
+
+    @classmethod
+    def of(
+        cls,
+        study: Study,
+        design: tuple[Varied, ...],
+        marker: str,
+        metric: str,
+        groups: Mapping[str, Sequence[Decline]],
+    ) -> "_Analysis | None":
+        """Return the analysis; None where the columns of known life leave nothing to tell."""
+        choices = study.choices
+        measured = {
+            decline.series.column: (decline, life)
+            for members in groups.values()
+            for decline in members
+            if all(decline.series.column in factor.of for factor in design)
+            and (life := column_life(decline, "", choices.confidence)) is not None
+        }
+        left = tuple(_present(factor, measured) for factor in design)
+        if any(len(factor.levels) < 2 for factor in left if factor.stated):
+            return None
+        left = tuple(factor for factor in left if len(factor.levels) > 1)
+        cells = {column: tuple(factor.of[column] for factor in left) for column in measured}
+        strata = _strata_of_blocks(study, cells)
+        lives = _as_counted([life for _, life in measured.values()], cells)
+        for with_interactions in (True, False):
+            row = _coding(left, with_interactions)
+            matrix = np.hstack([np.array([row(cell) for cell in cells.values()]), strata])
+            model = _model_of(matrix, lives)
+            if model is not None:
+                rates = _rates_of(matrix, [decline for decline, _ in measured.values()], choices)
+                padded = _padded(row, strata.shape[1])
+                return cls(
+                    marker, metric, left, model, rates, padded, with_interactions, cells, choices.confidence
+                )
+        return None
+
+    def effects(self) -> Iterator[FactorEffect]:
+        """Yield each level against the first, over all and at each level of the other factors."""
+        for index, factor in enumerate(self.design):
+            if not factor.stated:
+                continue
+            for level in factor.levels[1:]:
+                yield self._effect(index, level, ("", ""))
+                for other, second in enumerate(self.design):
+                    if other != index and self.with_interactions:
+                        for at in second.levels:
+                            yield self._effect(index, level, (second.name, at))
+
+    def _effect(self, index: int, level: str, within: tuple[str, str]) -> FactorEffect:
+        factor = self.design[index]
+        against = factor.levels[0]
+        weights = self._step(index, level, within)
+        failed = bool((~self.lives.censored).any())
+        found = contrast(self.lives, weights, self.confidence) if failed else None
+        rate = contrast(self.rates, weights, self.confidence) if self.rates is not None else None
+        columns = [column for column, cell in self.cells.items() if self._stands(cell, within)]
+        ends = tuple(
+            tuple(column for column in columns if self.cells[column][index] == one) for one in (level, against)
+        )
+        return FactorEffect(
+            factor.name,
+            level,
+            against,
+            within[0],
+            within[1],
+            self.marker,
+            self.metric,
+            ends[0],
+            ends[1],
+            _ratio(found) if found else Estimate(reason="no column reached the limit within the test"),
+            _ratio(rate) if rate is not None else Estimate(),
+            found.p_value if found and not within[0] else None,
+            rate_p=rate.p_value if rate is not None else None,
+            method=self._method(),
+            additive=not self.with_interactions and len(self.design) > 1,
+        )
+
+    def interactions(self) -> Iterator[Interaction]:
+        """Yield by how much the effect of a level differs between the levels of another factor."""
+        for (i, first), (j, second) in combinations(enumerate(self.design), 2):
+            if not (first.stated or second.stated):
+                continue
+            if not first.stated:
+                (i, first), (j, second) = (j, second), (i, first)
+            for level, at in product(first.levels[1:], second.levels[1:]):
+                yield self._interaction((i, level), (j, at))
+
+    def _interaction(self, first: tuple[int, str], second: tuple[int, str]) -> Interaction:
+        (i, level), (j, at) = first, second
+        factor, other = self.design[i], self.design[j]
+        found = None
+        if self.with_interactions and not self.lives.censored.all():
+            there, here = (self._step(i, level, (other.name, one)) for one in (at, other.levels[0]))
+            found = contrast(self.lives, there - here, self.confidence)
+        return Interaction(
+            factor.name, level, factor.levels[0], other.name, at, other.levels[0], self.marker, self.metric,
+            _ratio(found) if found is not None else Estimate(reason="the columns leave nothing to judge it by"),
+            found.p_value if found is not None else None,
+        )  # fmt: skip
+
+    def _step(self, index: int, level: str, within: tuple[str, str]) -> FloatArray:
+        """Return the weights of a level against the first, the mean over the cells of the other factors."""
+        others = [
+            (within[1],) if factor.name == within[0] else factor.levels for factor in self.design
+        ]  # fmt: skip
+        ends = []
+        for one in (level, self.design[index].levels[0]):
+            axes = [(one,) if i == index else levels for i, levels in enumerate(others)]
+            ends.append(np.mean([self.row(cell) for cell in product(*axes)], axis=0))
+        return np.asarray(ends[0] - ends[1])
+
+    def _stands(self, cell: Cell, within: tuple[str, str]) -> bool:
+        return all(f.name != within[0] or level == within[1] for f, level in zip(self.design, cell, strict=True))
+
+    def _method(self) -> str:
+        blocks = ", blocks as strata" if len(self.row(next(iter(self.cells.values())))) > self._own() else ""
+        how = "normal likelihood, lives not reached as bounds" if self.lives.censored.any() else "least squares"
+        return f"{how} on log lives, columns as replicates{blocks}"
+
+    def _own(self) -> int:
+        return len(_coding(self.design, self.with_interactions)(next(iter(self.cells.values()))))
+
+
+def _present(factor: Varied, columns: Iterable[str]) -> Varied:
+    """Return a factor with the levels of which a column was measured."""
+    found = {factor.of[column] for column in columns}
+    return replace(factor, levels=tuple(level for level in factor.levels if level in found))
+
+
+def _as_counted(lives: Sequence[ColumnLife], cells: Mapping[str, Cell]) -> list[ColumnLife]:
+    """Return the lives as the comparison of groups counts them, each cell for itself."""
+    of: dict[Cell, list[ColumnLife]] = {}
+    for life in lives:
+        of.setdefault(cells[life.column], []).append(life)
+    weighed = {life.column: life for members in of.values() for life in counted(members)}
+    return [weighed[column] for column in cells]
+
+
+def _model_of(matrix: FloatArray, lives: Sequence[ColumnLife]) -> LinearModel | None:
+    """Return the model; None where the columns cannot tell its coefficients apart, or leave no scatter."""
+    if np.linalg.matrix_rank(matrix) < matrix.shape[1]:
+        return None
+    model = LinearModel(
+        matrix,
+        np.array([life.at_least for life in lives]),
+        np.array([life.value is None for life in lives]),
+        np.array([life.own_error for life in lives]),
+    )
+    # Where nothing failed there is no life to compare; rates may still be.
+    return model if model.freedom >= 1 or (model.censored.all() and len(lives) > matrix.shape[1]) else None
+
+
+def _rates_of(matrix: FloatArray, declines: Sequence[Decline], choices: Choices) -> LinearModel | None:
+    """Return the model of log rates of decline; None where a column shows no decline."""
+    found = [log_rate(decline, choices.confidence) for decline in declines]
+    known = [rate for rate in found if rate is not None]
+    if len(known) < len(found):
+        return None
+    values, own = np.array(known).T
+    model = LinearModel(matrix, values, np.zeros(len(values), dtype=np.bool_), own)
+    return model if model.freedom >= 1 else None
+
+
+def _coding(design: Sequence[Varied], with_interactions: bool) -> Callable[[Cell], FloatArray]:
+    """Return the row of a cell: a constant, each factor in sum coding, and products of two factors.
+
+    In sum coding an effect is the mean over the cells of the other factors, however many columns each has.
+    """
+    pairs = list(combinations(range(len(design)), 2)) if with_interactions else []
+
+    def row(cell: Cell) -> FloatArray:
+        parts = [_sum_coded(factor.levels, level) for factor, level in zip(design, cell, strict=True)]
+        both = [np.outer(parts[i], parts[j]).ravel() for i, j in pairs]
+        return np.concatenate([np.ones(1), *parts, *both])
+
+    return row
+
+
+def _sum_coded(levels: Sequence[str], level: str) -> FloatArray:
+    """Return 1 at the level's own place; −1 everywhere for the first level."""
+    if level == levels[0]:
+        return np.full(len(levels) - 1, -1.0)
+    return np.array([1.0 if one == level else 0.0 for one in levels[1:]])
+
+
+def _strata_of_blocks(study: Study, columns: Iterable[str]) -> FloatArray:
+    """Return the design of the blocks, where they are paired and every column stands in one; else none."""
+    words = [study.column(column).block for column in columns]
+    used = study.choices.paired_blocks and words and all(words)
+    return _dummies(words) if used else np.empty((len(words), 0))
+
+
+def _dummies(words: Sequence[str]) -> FloatArray:
+    """Return one column each for all different `words` but the first."""
+    known = list(dict.fromkeys(words))
+    return np.array([[1.0 if word == one else 0.0 for one in known[1:]] for word in words]).reshape(
+        len(words), max(0, len(known) - 1)
+    )
+
+
+def _padded(row: Callable[[Cell], FloatArray], more: int) -> Callable[[Cell], FloatArray]:
+    """Return rows with nought for the blocks, which no contrast of levels touches."""
+    return lambda cell: np.concatenate([row(cell), np.zeros(more)])
+
+
+def _ratio(found: Contrast) -> Estimate:
+    value, low, high = (None if end is None else exp(end) for end in (found.value, found.low, found.high))
+    return Estimate(value, low, high)
+
+
+def _settled(
+    effects: Sequence[FactorEffect], interactions: Sequence[Interaction], choices: Choices
+) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
+    """Return all with p values after Holm, and each interaction with what it says."""
+    tested: list[FactorEffect | Interaction] = [
+        one for one in (*effects, *interactions) if one.p_value is not None
+    ]
+    adjusted = dict(zip(map(id, tested), holm([one.p_value or 0.0 for one in tested]), strict=True))
+    rated = [one for one in effects if one.rate_p is not None and not one.other]
+    rates = dict(zip(map(id, rated), holm([one.rate_p or 0.0 for one in rated]), strict=True))
+    return (
+        tuple(
+            replace(one, p_adjusted=adjusted.get(id(one)), rate_p_adjusted=rates.get(id(one)))
+            for one in effects
+        ),
+        tuple(_told(one, adjusted.get(id(one)), choices) for one in interactions),
+    )
+
+
+def _told(one: Interaction, adjusted: float | None, choices: Choices) -> Interaction:
+    """Return an interaction with its finding: `alike` needs the whole interval within the margin."""
+    margin = exp(log_margin(choices.equivalence_margin_percent))
+    low, high = one.ratio.low, one.ratio.high
+    same: SameEffect = "cannot tell"
+    if low is not None and high is not None and 1 / margin <= low and high <= margin:
+        same = "alike"
+    elif adjusted is not None and adjusted <= choices.alpha:
+        same = "differs"
+    return replace(one, p_adjusted=adjusted, finding=same)
+
+
+def main_effects(effects: Iterable[FactorEffect], marker: str, metric: str) -> tuple[FactorEffect, ...]:
+    """Return the effects over all cells by that marker and metric."""
+    return tuple(e for e in effects if not e.other and (e.marker, e.metric) == (marker, metric))
