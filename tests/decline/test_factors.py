@@ -1,4 +1,4 @@
-"""Effects of factors against statsmodels and certified values, and what bounds and single columns can give."""
+"""Effects of factors against statsmodels and published values, and what bounds and single columns give."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -28,11 +28,15 @@ Cells = Mapping[tuple[str, str], Sequence[float]]
 def design_of(
     cells: Cells, names: Sequence[str], ends_h: float = 1e9, blocks: int = 0
 ) -> tuple[Study, dict[tuple[str, str], dict[str, list[Decline]]]]:
-    """Return a study of two factors and the declines of its columns; lives beyond `ends_h` were not reached."""
+    """Return a study of two factors and the declines of its columns; no life is seen beyond `ends_h`."""
     columns, declines = [], list[Decline]()
     for (first, second), lives in cells.items():
         for number, life in enumerate(lives):
-            one = column(f"{first}-{second}-{number}", f"{first} {second}", block=str(number % blocks) if blocks else "")
+            one = column(
+                f"{first}-{second}-{number}",
+                f"{first} {second}",
+                block=str(number % blocks) if blocks else "",
+            )
             columns.append(one)
             declines.append(_decline(one.id, one.group, life, ends_h))
     levels = [list(dict.fromkeys(cell[axis] for cell in cells)) for axis in (0, 1)]
@@ -63,7 +67,9 @@ def analysed(
     return {(e.factor, e.level, e.other, e.at): e for e in effects}, list(interactions)
 
 
-def drawn(seed: int, part: float, bonding: float = 1.0, both: float = 1.0, n: int = 3, sd: float = 0.08) -> Cells:
+def drawn(
+    seed: int, part: float, bonding: float = 1.0, both: float = 1.0, n: int = 3, sd: float = 0.08
+) -> Cells:
     """Return lives of a 2 × 2 design with these true ratios."""
     random = np.random.default_rng(seed)
     means = {
@@ -82,7 +88,7 @@ def kidney() -> pd.DataFrame:
 
 @pytest.mark.parametrize("left_out", [(), (3, 17, 25, 44, 51)])
 def test_effects_and_interaction_of_published_data_agree_with_statsmodels(left_out: tuple[int, ...]) -> None:
-    """Ratios, intervals and p values of a 2 × 3 design are those of an OLS with sum coding, also unbalanced."""
+    """Ratios, intervals and p values of a 2 × 3 design are those of an OLS with sum coding."""
     table = kidney().drop(index=list(left_out))
     fitted = smf.ols("y ~ C(Duration, Sum) * C(Weight, Sum)", table).fit()
     cells: dict[tuple[str, str], list[float]] = {}
@@ -102,7 +108,9 @@ def test_effects_and_interaction_of_published_data_agree_with_statsmodels(left_o
         # As published: F(1, 54) = 4.358293, p = 0.0415617.
         assert effect.p_value == pytest.approx(0.0415617, abs=1e-7)
     third = fitted.t_test([0, 0, -2, -1, 0, 0])
-    assert log(found["weight", "w3", "", ""].ratio.value or 0) == pytest.approx(float(third.effect[0]), rel=1e-9)
+    assert log(found["weight", "w3", "", ""].ratio.value or 0) == pytest.approx(
+        float(third.effect[0]), rel=1e-9
+    )
     frame = table.assign(D=table["Duration"].map({1: 0, 2: 1}))
     treated = smf.ols("y ~ C(D) * C(Weight)", frame).fit()
     for one, name in zip(interactions, ("C(D)[T.1]:C(Weight)[T.2]", "C(D)[T.1]:C(Weight)[T.3]"), strict=True):
@@ -116,7 +124,9 @@ def test_one_factor_has_the_certified_f() -> None:
     instrument, value = np.array([line.split() for line in text if line.strip()], dtype=float).T
     design = np.array([[1.0 if one == i else 0.0 for one in range(1, 6)] for i in instrument])
     model = LinearModel(design, value, np.zeros(25, dtype=np.bool_), np.zeros(25))
-    first, second = (contrast(model, w, 0.95) for w in (np.eye(5)[1] - np.eye(5)[0], np.eye(5)[4] - np.eye(5)[0]))
+    first, second = (
+        contrast(model, w, 0.95) for w in (np.eye(5)[1] - np.eye(5)[0], np.eye(5)[4] - np.eye(5)[0])
+    )
     fitted = sm.OLS(value, design).fit()
     assert fitted.mse_resid == pytest.approx(1.08318280000000e-02, rel=1e-8)
     for found, weights in ((first, [-1, 1, 0, 0, 0]), (second, [-1, 0, 0, 0, 1])):

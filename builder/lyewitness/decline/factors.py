@@ -24,6 +24,7 @@ Followed = tuple[str, str]
 Cell = tuple[str, ...]
 """A level of each factor of a design."""
 
+NOTHING_LEFT = "the columns leave nothing to judge it by"
 PLAIN = ("without", "none", "no", "off", "control", "0")
 """Words for a level that the others are held against, wherever it stands."""
 INHERENT = ("bonding", "particle", "particle_um", "length_mm", "inner_diameter_mm")
@@ -178,7 +179,8 @@ class _Analysis:
         rate = contrast(self.rates, weights, self.confidence) if self.rates is not None else None
         columns = [column for column, cell in self.cells.items() if self._stands(cell, within)]
         ends = tuple(
-            tuple(column for column in columns if self.cells[column][index] == one) for one in (level, against)
+            tuple(column for column in columns if self.cells[column][index] == one)
+            for one in (level, against)
         )
         return FactorEffect(
             factor.name,
@@ -217,7 +219,7 @@ class _Analysis:
             found = contrast(self.lives, there - here, self.confidence)
         return Interaction(
             factor.name, level, factor.levels[0], other.name, at, other.levels[0], self.marker, self.metric,
-            _ratio(found) if found is not None else Estimate(reason="the columns leave nothing to judge it by"),
+            _ratio(found) if found is not None else Estimate(reason=NOTHING_LEFT),
             found.p_value if found is not None else None,
         )  # fmt: skip
 
@@ -233,11 +235,15 @@ class _Analysis:
         return np.asarray(ends[0] - ends[1])
 
     def _stands(self, cell: Cell, within: tuple[str, str]) -> bool:
-        return all(f.name != within[0] or level == within[1] for f, level in zip(self.design, cell, strict=True))
+        return all(
+            f.name != within[0] or level == within[1] for f, level in zip(self.design, cell, strict=True)
+        )
 
     def _method(self) -> str:
         blocks = ", blocks as strata" if len(self.row(next(iter(self.cells.values())))) > self._own() else ""
-        how = "normal likelihood, lives not reached as bounds" if self.lives.censored.any() else "least squares"
+        how = (
+            "normal likelihood, lives not reached as bounds" if self.lives.censored.any() else "least squares"
+        )
         return f"{how} on log lives, columns as replicates{blocks}"
 
     def _own(self) -> int:
@@ -335,9 +341,8 @@ def _settled(
     effects: Sequence[FactorEffect], interactions: Sequence[Interaction], choices: Choices
 ) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
     """Return all with p values after Holm, and each interaction with what it says."""
-    tested: list[FactorEffect | Interaction] = [
-        one for one in (*effects, *interactions) if one.p_value is not None
-    ]
+    every: list[FactorEffect | Interaction] = [*effects, *interactions]
+    tested = [one for one in every if one.p_value is not None]
     adjusted = dict(zip(map(id, tested), holm([one.p_value or 0.0 for one in tested]), strict=True))
     rated = [one for one in effects if one.rate_p is not None and not one.other]
     rates = dict(zip(map(id, rated), holm([one.rate_p or 0.0 for one in rated]), strict=True))

@@ -166,7 +166,9 @@ def _likelihood(a: FloatArray, parameters: FloatArray, known: NDArray[np.bool_],
     z = a @ parameters
     number = int(known.sum())
     squares = float((z[known] ** 2).sum()) + number * (least_sd * theta) ** 2
-    return number * (log(theta) - log(2 * np.pi) / 2) - squares / 2 + float(special.log_ndtr(-z[~known]).sum())
+    return (
+        number * (log(theta) - log(2 * np.pi) / 2) - squares / 2 + float(special.log_ndtr(-z[~known]).sum())
+    )
 
 
 def _newton_step(

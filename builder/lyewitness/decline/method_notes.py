@@ -33,13 +33,13 @@ RATES = (
 FACTORS = (
     "Factors",
     "Where the study states factors, log lives are taken apart by a linear model with the columns as "
-    "replicates: what each level does against the first, as the mean over the levels of the other factors, and "
-    "whether it does so alike at each of them. What else differs between the columns of a level (bonding, "
+    "replicates: what each level does against the first, as the mean over the levels of the other factors, "
+    "and whether it does so alike at each of them. What else differs between columns of a level (bonding, "
     "particle, size) and paired blocks are strata. Where every life is known, by least squares with t "
     "intervals; where some were not reached, by the normal likelihood with these as bounds, whose threshold "
     "gives the t interval where there are none. An interaction is called alike only where its whole interval "
-    "lies within the margin of equivalence. Single columns a cell leave no scatter but the interaction: it is "
-    "then taken for scatter, and nothing is said of it. p values are after Holm over all effects and "
+    "lies within the margin of equivalence. Single columns a cell leave no scatter but the interaction: it "
+    "is then taken for scatter, and nothing is said of it. p values are after Holm over all effects and "
     "interactions, markers and metrics.",
 )
 

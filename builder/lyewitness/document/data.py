@@ -73,7 +73,7 @@ def on_paper(edition: Edition) -> Iterator[Part]:
 
 def _tables(edition: Edition) -> Iterator[tuple[str, str]]:
     """Yield the name of each table, and what it holds."""
-    for name in TABLES:
+    for name in (*TABLES, *(("factors.csv",) if edition.report.study.factors else ())):
         yield name, edition.say(f"data.table.{name.partition('.')[0]}")
 
 

@@ -63,13 +63,6 @@ def data_files(report: Report, figures: Sequence[Figure]) -> dict[str, bytes]:
         "data/comparisons.csv": _csv(
             (*COMPARISONS, *COMPARISONS_BESIDE), map(_comparison, report.judgement.comparisons)
         ),
-        "data/factors.csv": _csv(
-            FACTORS,
-            [
-                *map(_effect, report.judgement.factor_effects),
-                *map(_interaction, report.judgement.interactions),
-            ],
-        ),
         "data/checks.csv": _csv(
             (*CHECKS, *CHECKS_BESIDE),
             (
@@ -80,6 +73,10 @@ def data_files(report: Report, figures: Sequence[Figure]) -> dict[str, bytes]:
         "data/claims.json": _json({"study": report.study.id, "claims": _claims(report.findings.answers)}),
         "data/provenance.json": _json(report.provenance),
     }
+    if report.study.factors:
+        judged = report.judgement
+        rows = (*map(_effect, judged.factor_effects), *map(_interaction, judged.interactions))
+        files["data/factors.csv"] = _csv(FACTORS, rows)
     for figure in figures:
         if figure.table:
             files[f"data/figures/{figure.id}.csv"] = _csv(figure.table[0], figure.table[1:])
@@ -220,7 +217,16 @@ def _effect(effect: FactorEffect) -> list[Cell]:
 
 def _interaction(one: Interaction) -> list[Cell]:
     """Return one interaction as a row of factors.csv."""
-    told: list[Cell] = [one.factor, one.level, one.against, one.other, one.at, one.than, one.marker, one.metric]
+    told: list[Cell] = [
+        one.factor,
+        one.level,
+        one.against,
+        one.other,
+        one.at,
+        one.than,
+        one.marker,
+        one.metric,
+    ]
     return [*told, "", "", *_ends(one.ratio), one.p_value, one.p_adjusted, *[None] * 5, one.finding]
 
 
