@@ -62,7 +62,7 @@ def test_the_baseline_follows_a_drift() -> None:
 
 
 def test_outlines_stand_on_the_baseline() -> None:
-    """Start, end and straight line of every outline are those of the baseline."""
+    """Start, end and line of every outline are those of the baseline, which bends by less than the noise."""
     trace = trace_of(TAILING, noise=0.15, seed=4, drift=drift(4))
     found = measure(study_of(MARKERS, [0.0]), {"i000": trace})
     time, value = found.baselines["i000"]
@@ -74,7 +74,7 @@ def test_outlines_stand_on_the_baseline() -> None:
             middle, [outline.start_min, outline.end_min], [outline.baseline_start, outline.baseline_end]
         )
         assert np.interp(outline.start_min, time, value) == np.float64(outline.baseline_start)
-        assert np.isclose(np.interp(middle, time, value), line, atol=1e-9)
+        assert np.isclose(np.interp(middle, time, value), line, atol=0.15)
         assert outline.start_min < outline.half_left_min < outline.apex_min < outline.half_right_min
 
 

@@ -24,6 +24,9 @@ MEASUREMENTS = (
     *measured("promised"), "flags",
 )  # fmt: skip
 MEASUREMENTS_BESIDE = ("confidence", "absent_because", *measured("beside"))
+ERRORS = tuple(name for name in PeakRow.__dataclass_fields__ if name.endswith("_se"))
+"""Standard errors of the metrics, each named after its metric."""
+DOUBTS = ("baseline_doubt_percent", "spikes_removed", "resolution_because")
 EMG_PARAMETERS = ("center_min", "sigma_min", "tau_min", "area")
 DECLINE = (
     "column", "group", "marker", "metric", "reference_value", "reference_sd", "n", "end_h",
@@ -57,7 +60,8 @@ def data_files(report: Report, figures: Sequence[Figure]) -> dict[str, bytes]:
     """Return every file of `data/`, by path below the report."""
     files = {
         "data/measurements.csv": _csv(
-            (*MEASUREMENTS, *MEASUREMENTS_BESIDE, *_emg_names()), map(_measurement, report.measurements.rows)
+            (*MEASUREMENTS, *MEASUREMENTS_BESIDE, *_emg_names(), *ERRORS, *DOUBTS),
+            map(_measurement, report.measurements.rows),
         ),
         "data/decline.csv": _csv((*DECLINE, *DECLINE_BESIDE), map(_decline, report.judgement.declines)),
         "data/comparisons.csv": _csv(
@@ -121,7 +125,7 @@ def _measurement(row: PeakRow) -> list[Cell]:
         fitted = row.emg.get(name, Estimate())
         known = fitted.value is not None and fitted.high is not None
         plain += [fitted.value, fitted.high - fitted.value if known else None]  # type: ignore[operator]
-    return plain
+    return plain + [getattr(row, name) for name in (*ERRORS, *DOUBTS)]
 
 
 def _decline(decline: Decline) -> list[Cell]:

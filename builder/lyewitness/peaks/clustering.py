@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lyewitness.peaks.finding import Top
 from lyewitness.peaks.fitting import Cluster
 from lyewitness.peaks.sampling import binned, mean_of_few
+from lyewitness.peaks.shapes import shapes_from_half_widths
 from lyewitness.peaks.spans import Span
-from lyewitness.peaks.starting import shapes_from_half_widths
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
 
@@ -101,15 +102,17 @@ def _cluster(stretch: Stretch, sharpest: float, starts: FloatArray) -> Cluster:
 
 
 def _weights(signal: FloatArray, size: int) -> FloatArray:
-    """Return 1 for a thinned point, 0 where the detector stands at its end in one of its samples.
+    """Return 1 for a thinned point, 0 where the detector stands at its end in one of its samples."""
+    return (binned(clipped(signal).astype(np.float64), size) <= 0.0).astype(np.float64)
 
-    That is the highest value of the stretch, three times running at least.
-    """
+
+def clipped(signal: FloatArray) -> NDArray[np.bool_]:
+    """Tell which samples stand at the detector's end: the highest value, three times running at least."""
     top = signal == signal.max()
     if np.count_nonzero(top) < 3:
-        return np.ones(len(signal) // size)
+        return np.zeros(len(top), dtype=np.bool_)
     runs = top[:-2] & top[1:-1] & top[2:]
-    at_end = np.zeros(len(top))
+    at_end = np.zeros(len(top), dtype=np.bool_)
     for shift in range(3):
-        at_end[shift : len(top) - 2 + shift][runs] = 1.0
-    return (binned(at_end, size) <= 0.0).astype(np.float64)
+        at_end[shift : len(top) - 2 + shift] |= runs
+    return at_end

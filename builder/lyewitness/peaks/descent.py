@@ -2,7 +2,7 @@
 
 In: a `Batch` of clusters padded to one length, and starting parameters. Out: the parameters at the least
 sum of squares, and their covariance. Parameters of a cluster are area, centre, log σ and τ of each top,
-then level and slope of its straight baseline.
+then level, slope and, where asked for, bend of its baseline.
 """
 
 from dataclasses import dataclass
@@ -30,27 +30,33 @@ class Batch:
     signal: FloatArray
     weight: FloatArray
     line: FloatArray
-    """(c, 2, n) rows of the straight baseline."""
+    """(c, m, n) what the baseline is a sum of: level, slope, …"""
     target: FloatArray
-    """(c, 4k + 2) parameters that the fit is drawn to …"""
+    """(c, 4k + m) parameters that the fit is drawn to …"""
     pull: FloatArray
     """… and how strongly, in units of the sum of squares; 0 for free."""
 
+    @property
+    def terms(self) -> int:
+        """Return how many parameters a baseline has."""
+        return int(self.line.shape[1])
+
 
 def model_of(batch: Batch, theta: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the model (c, n) and its slopes (c, 4k + 2, n)."""
-    tops = theta[:, :-2].reshape(len(theta), -1, PER_TOP)
+    """Return the model (c, n) and its slopes (c, 4k + m, n)."""
+    terms = batch.terms
+    tops = theta[:, :-terms].reshape(len(theta), -1, PER_TOP)
     area, center, log_sigma, tau = (tops[:, :, i, None] for i in range(PER_TOP))
     unit, by_center, by_sigma, by_tau = emg_with_slopes(
         batch.time[:, None, :], center, np.exp(log_sigma), tau
     )
     slopes = np.empty((len(theta), theta.shape[1], batch.time.shape[1]))
-    of_tops = slopes[:, :-2].reshape(*unit.shape[:2], PER_TOP, -1)
+    of_tops = slopes[:, :-terms].reshape(*unit.shape[:2], PER_TOP, -1)
     of_tops[:, :, 0] = unit
     for place, slope in enumerate((by_center, by_sigma, by_tau), start=1):
         np.multiply(area, slope, out=of_tops[:, :, place])
-    slopes[:, -2:] = batch.line
-    model = (area * unit).sum(axis=1) + theta[:, -2, None] + theta[:, -1, None] * batch.line[:, 1]
+    slopes[:, -terms:] = batch.line
+    model = (area * unit).sum(axis=1) + (theta[:, -terms:, None] * batch.line).sum(axis=1)
     return model, slopes
 
 
@@ -68,7 +74,7 @@ def descend(batch: Batch, theta: FloatArray) -> FloatArray:
     cost, gradient, curvature = _quadratic(work, now)
     damping = np.full(len(theta), 2e-3)
     for _ in range(MOST_STEPS):
-        trial = _step(now, gradient, curvature, damping)
+        trial = _step(now, gradient, curvature, damping, batch.terms)
         new_cost, new_gradient, new_curvature = _quadratic(work, trial)
         better = new_cost < cost
         # A small gain counts as arrival only where the step was hardly damped.
@@ -103,7 +109,9 @@ def _quadratic(batch: Batch, theta: FloatArray) -> tuple[FloatArray, FloatArray,
     return cost, gradient + batch.pull * away, curvature
 
 
-def _step(theta: FloatArray, gradient: FloatArray, curvature: FloatArray, damping: FloatArray) -> FloatArray:
+def _step(
+    theta: FloatArray, gradient: FloatArray, curvature: FloatArray, damping: FloatArray, terms: int
+) -> FloatArray:
     """Return the damped step, none longer than a peak's width, inside the bounds."""
     diagonal = np.einsum("cpp->cp", curvature)
     # Scaled to a unit diagonal, so that the damping makes any matrix regular, whatever its units.
@@ -113,7 +121,7 @@ def _step(theta: FloatArray, gradient: FloatArray, curvature: FloatArray, dampin
     downhill = _finite(gradient / scale)
     step = np.linalg.solve(damped, downhill[:, :, None])[:, :, 0] / scale
     new: FloatArray = theta + step
-    tops, old = new[:, :-2].reshape(len(theta), -1, PER_TOP), theta[:, :-2].reshape(len(theta), -1, PER_TOP)
+    tops, old = (part[:, :-terms].reshape(len(theta), -1, PER_TOP) for part in (new, theta))
     sigma = np.exp(old[:, :, 2])
     reach = sigma + 0.5 * np.abs(old[:, :, 3])
     tops[:, :, 0] = np.maximum(tops[:, :, 0], 0.02 * np.abs(old[:, :, 0]))
@@ -122,7 +130,7 @@ def _step(theta: FloatArray, gradient: FloatArray, curvature: FloatArray, dampin
     limit = LARGEST_TAIL * np.exp(tops[:, :, 2])
     tops[:, :, 3] = np.clip(tops[:, :, 3], np.maximum(old[:, :, 3] - reach, -limit), limit)
     tops[:, :, 3] = np.minimum(tops[:, :, 3], old[:, :, 3] + reach)
-    new[:, :-2] = tops.reshape(len(theta), -1)
+    new[:, :-terms] = tops.reshape(len(theta), -1)
     return new
 
 

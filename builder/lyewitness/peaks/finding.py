@@ -5,7 +5,7 @@ marker is. Traces of equal length are looked at together.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +21,19 @@ detection limit is 3 by common practice."""
 LEAST_PLATES = 20.0
 """A peak as wide at half height as half of its retention has N = 22."""
 MOST_PLATES = 80000.0
+TALL = 0.1
+"""Share of the highest top from which on a top counts as tall."""
+WORST_SHARE = 25.0
+"""A peak has this share of the plates of the sharpest one at least: it is not five times as wide. A base
+on spent silica loses nine tenths of its plates; a void peak made outside the column has a fifth of a late
+one's."""
+HUMP_SHARE = 4.0
+"""Where a tall top has less than this share of the plates of the sharpest one, the trace is looked at
+without it."""
+WIDER_BY_PLATES = 3.0
+"""What is taken off then spares peaks of a third of the sharpest one's plates and cuts into broader ones."""
+BACKGROUND_BINS = 600
+CUTS = 24
 MOST_TOPS = 14
 """Of a trace with more tops than this only the highest are looked at."""
 LEAST_BINS = 20
@@ -66,7 +79,64 @@ def find_tops(
         tops = _at_two_widths(time, signal, [least[place] for place in places])
         for place, own in zip(places, tops, strict=True):
             found[place] = own
-    return [tuple(sorted(_likely(own), key=lambda top: top.apex_min)) for own in found]
+    likely = [_likely(own) for own in found]
+    for place, (seen, kept) in enumerate(zip(found, likely, strict=True)):
+        sharp = _sharpest(seen)
+        if _has_hump(seen, sharp):
+            likely[place] = _above_humps(
+                times[place], signals[place], finest[place], least[place], sharp, kept
+            )
+    return [tuple(sorted(own, key=lambda top: top.apex_min)) for own in likely]
+
+
+def _sharpest(tops: Sequence[Top]) -> float:
+    """Return the highest plate number of a tall top; 0 where there is none."""
+    return WORST_SHARE * least_plates([_plates(top) for top in tops], [top.height for top in tops])
+
+
+def _plates(top: Top) -> float:
+    """Return 5.54 (tR/W)² of a top, W at half of its prominence."""
+    return 5.54 * (top.apex_min / max(top.right_min - top.left_min, 1e-12)) ** 2
+
+
+def _has_hump(tops: Sequence[Top], sharpest: float) -> bool:
+    """Tell whether something tall stands on the trace that is much wider than the peaks are."""
+    tall = TALL * max((top.height for top in tops), default=0.0)
+    return any(top.height > tall and _plates(top) < sharpest / HUMP_SHARE for top in tops)
+
+
+def _above_humps(
+    time: FloatArray, signal: FloatArray, finest: int, least: float, sharpest: float, before: Sequence[Top]
+) -> list[Top]:
+    """Return the tops of a trace after what is much wider than its peaks was taken off."""
+    background = wide_background(time, signal, sharpest / WIDER_BY_PLATES)
+    stacked = binned(time, finest)[None, :], binned(signal - background, finest)[None, :]
+    seen = _likely(_at_two_widths(*stacked, [least])[0])
+    levels = np.interp([top.apex_min for top in seen], time, background).tolist()
+    found = [replace(top, signal=top.signal + level) for top, level in zip(seen, levels, strict=True)]
+    # A top that was clear before keeps its outline, which no background has cut.
+    clear = [top for top in before if _plates(top) > sharpest / HUMP_SHARE]
+    near = [any(other.left_min <= top.apex_min <= other.right_min for other in clear) for top in found]
+    return clear + [top for top, known in zip(found, near, strict=True) if not known]
+
+
+def wide_background(time: FloatArray, signal: FloatArray, plates: float) -> FloatArray:
+    """Return what is left of a signal when everything narrower than a peak of so few `plates` is cut off.
+
+    Each value is cut down to the mean of its neighbours at a distance that shrinks from such a peak's width
+    to nothing (Ryan et al., Nucl. Instrum. Methods B 1988, 34, 396, from memory; here the distance grows
+    with time, as widths do).
+    """
+    size = max(1, len(time) // BACKGROUND_BINS)
+    places, value = binned(time, size), binned(signal, size)
+    step = float(places[-1] - places[0]) / max(len(places) - 1, 1)
+    most = places * np.sqrt(5.54 / plates) / step
+    index = np.arange(len(places))
+    reach = np.clip(most, 1.0, np.minimum(index, index[::-1])).astype(np.intp)
+    for share in np.linspace(1.0, 0.0, CUTS, endpoint=False):
+        arm = np.maximum((share * reach).astype(np.intp), np.minimum(1, reach))
+        value = np.minimum(value, 0.5 * (value[index - arm] + value[index + arm]))
+    return np.interp(time, places, value)
 
 
 def _at_two_widths(time: FloatArray, signal: FloatArray, least: Sequence[float]) -> list[list[Top]]:
@@ -102,16 +172,14 @@ def _tops_at(time: FloatArray, signal: FloatArray) -> list[list[Top]]:
 def _likely(tops: Sequence[Top]) -> list[Top]:
     """Return the tops that a column could have made: no spikes, no drift.
 
-    Plate numbers tell: 5.54 (tR/W)² above `MOST_PLATES` is a spike, below `LEAST_PLATES` drift.
-    A low and wide top under higher and narrower ones is drift, too.
+    Plate numbers tell: 5.54 (tR/W)² above `MOST_PLATES` is a spike, below `LEAST_PLATES` drift, and what is
+    far below those of the sharp tops on the same trace is a hump. A low and wide top under higher and
+    narrower ones is drift, too.
     """
     wide = [top.right_min - top.left_min for top in tops]
     plates = [5.54 * (top.apex_min / max(width, 1e-12)) ** 2 for top, width in zip(tops, wide, strict=True)]
-    kept = [
-        i
-        for i in range(len(tops))
-        if plates[i] > LEAST_PLATES and (plates[i] < MOST_PLATES or tops[i].shallow)
-    ]
+    least = max(LEAST_PLATES, least_plates(plates, [top.height for top in tops]))
+    kept = [i for i in range(len(tops)) if plates[i] > least and (plates[i] < MOST_PLATES or tops[i].shallow)]
     highest = sorted((tops[i].height for i in kept), reverse=True)[:MOST_TOPS]
     return [
         tops[i]
@@ -122,6 +190,20 @@ def _likely(tops: Sequence[Top]) -> list[Top]:
             for j in kept
         )
     ]
+
+
+def least_plates(plates: Sequence[float], heights: Sequence[float]) -> float:
+    """Return the plate number below which something is background, from what else stands on the trace.
+
+    The tall ones tell what a peak looks like here; 0 where there is none.
+    """
+    tall = TALL * max(heights, default=0.0)
+    sharpest = [
+        n
+        for n, height in zip(plates, heights, strict=True)
+        if height >= tall and LEAST_PLATES < n < MOST_PLATES
+    ]
+    return max(sharpest, default=0.0) / WORST_SHARE
 
 
 def _reaches(wide: Top, narrow: Top) -> bool:

@@ -1,4 +1,4 @@
-"""Exponentially modified Gaussians on a straight baseline, fitted to all clusters of a study at once.
+"""Exponentially modified Gaussians on a straight or gently curved baseline, fitted to all clusters at once.
 
 In: `Cluster`s, a stretch of signal with rough tops each. Out: `ClusterFit`s: area, centre, σ and τ of every
 top with their covariance. Clusters with equally many tops go through Levenberg and Marquardt's method
@@ -6,14 +6,14 @@ together, as arrays, so that no loop over peaks is needed.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from lyewitness.peaks.descent import PER_TOP, Batch, covariance_of, descend, model_of
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.sampling import mean_of_few
-from lyewitness.peaks.starting import apex_behind_center
+from lyewitness.peaks.shapes import apex_behind_center
 from lyewitness.words.arrays import FloatArray
 
 
@@ -37,7 +37,10 @@ class Cluster:
     target: FloatArray | None = None
     """(k, 4) as `starts`: what `pull` draws to, where that is not the start itself."""
     noise: float = 0.0
-    """Standard deviation of the points; needed with `pull` only."""
+    """Standard deviation of the points; needed with `pull` and `line_spread` only."""
+    line_spread: FloatArray | None = None
+    """(m,) spreads about 0 of level, slope and bend of the baseline, signal unit, infinite for free; None: a
+    free straight line."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -62,6 +65,11 @@ class ClusterFit:
     """The same with what the pull adds: what the fit made small."""
     noise: float = 0.0
     """Standard deviation of the noise of those points; 0 where it is not known."""
+    line: FloatArray = field(default_factory=lambda: np.zeros(2))
+    """(m,) level, slope, … of the baseline, as `baseline_terms` counts them."""
+    covariance: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+    """(4k + m, 4k + m) of area, centre, log σ, τ of each top and of `line`, for `noise` where that is
+    known."""
 
     def curve(self, time: FloatArray, tops: Sequence[int] | None = None) -> FloatArray:
         """Return the sum of the fitted `tops` (all by default) at `time`, without the baseline."""
@@ -84,9 +92,9 @@ def fit_clusters(clusters: Sequence[Cluster]) -> tuple[ClusterFit, ...]:
 
 def _batches(clusters: Sequence[Cluster], most: int = 96) -> list[list[int]]:
     """Return indices grouped by the number of tops and similar length, at most `most` in a group."""
-    groups: dict[int, list[int]] = {}
+    groups: dict[tuple[int, int], list[int]] = {}
     for place, cluster in enumerate(clusters):
-        groups.setdefault(len(cluster.starts), []).append(place)
+        groups.setdefault((len(cluster.starts), _terms(cluster)), []).append(place)
     batches = []
     for places in groups.values():
         places.sort(key=lambda place: len(clusters[place].time))
@@ -111,8 +119,19 @@ def _fit_batch(clusters: Sequence[Cluster]) -> list[ClusterFit]:
     variance = (residual**2).sum(axis=1) / freedom
     pulled = variance + (batch.pull * (batch.target - theta) ** 2).sum(axis=1) / freedom
     covariance = covariance_of(slopes * batch.weight[:, None, :], variance, batch.pull)
-    error = np.sqrt(np.abs(np.einsum("cpp->cp", covariance)))
-    return _unpack(clusters, theta, error, scale, np.sqrt(np.stack([variance, pulled])))
+    return _unpack(clusters, theta, covariance, scale, np.sqrt(np.stack([variance, pulled])))
+
+
+def _terms(cluster: Cluster) -> int:
+    """Return how many parameters the baseline of a cluster has."""
+    return 2 if cluster.line_spread is None else len(cluster.line_spread)
+
+
+def baseline_terms(time: FloatArray, start: FloatArray, end: FloatArray, terms: int) -> FloatArray:
+    """Return (…, m, n) level 1, slope −½ … ½ and bend (second Legendre polynomial) from `start` to `end`."""
+    share = (time - start) / (end - start) - 0.5
+    bend = 6.0 * share**2 - 0.5
+    return np.stack([np.ones(time.shape), share, bend][:terms], axis=-2)
 
 
 def _pad(clusters: Sequence[Cluster]) -> tuple[Batch, FloatArray]:
@@ -125,51 +144,66 @@ def _pad(clusters: Sequence[Cluster]) -> tuple[Batch, FloatArray]:
         scale[i] = max(float(cluster.starts[:, 0].max()), 1e-300)
         time[i, :n], time[i, n:] = cluster.time, cluster.time[-1]
         signal[i, :n], weight[i, :n] = cluster.signal / scale[i], cluster.weight
-    span = time[:, -1:] - time[:, :1]
-    line = np.stack([np.ones(shape), (time - time[:, :1]) / span - 0.5], axis=1)
+    line = baseline_terms(time, time[:, :1], time[:, -1:], _terms(clusters[0]))
     none = np.zeros((shape[0], 0))
     return Batch(time, signal, weight, line, none, none), scale
 
 
 def _pulls(clusters: Sequence[Cluster], theta: FloatArray, scale: FloatArray) -> FloatArray:
-    """Return (c, 4k + 2) noise² ÷ spread², in the scaled units of the batch."""
+    """Return (c, 4k + m) noise² ÷ spread², in the scaled units of the batch."""
     pulls = np.zeros_like(theta)
     for i, cluster in enumerate(clusters):
+        terms = _terms(cluster)
         if cluster.pull is not None:
             spread = cluster.pull.copy()
-            spread[:, 0] *= theta[i, :-2].reshape(-1, PER_TOP)[:, 0]
-            pulls[i, :-2] = ((cluster.noise / scale[i]) ** 2 / spread**2).ravel()
+            spread[:, 0] *= theta[i, :-terms].reshape(-1, PER_TOP)[:, 0]
+            pulls[i, :-terms] = ((cluster.noise / scale[i]) ** 2 / spread**2).ravel()
+        if cluster.line_spread is not None:
+            pulls[i, -terms:] = (cluster.noise / cluster.line_spread) ** 2
     return pulls
 
 
 def _starting_values(clusters: Sequence[Cluster], scale: FloatArray) -> FloatArray:
-    """Return (c, 4k + 2) parameters: the unit-area curve at the apex turns heights into areas."""
+    """Return (c, 4k + m) parameters: the unit-area curve at the apex turns heights into areas."""
     starts = np.stack([cluster.starts for cluster in clusters])
     height, apex, sigma, tau = (starts[:, :, i] for i in range(PER_TOP))
     center = apex - apex_behind_center(sigma, tau)
     at_apex = emg(apex, center, sigma, tau)
     first = np.stack([height / scale[:, None] / at_apex, center, np.log(sigma), tau], axis=2)
+    terms = _terms(clusters[0])
+    if all(
+        cluster.line_spread is not None and np.isfinite(cluster.line_spread).all() for cluster in clusters
+    ):
+        return np.concatenate([first.reshape(len(clusters), -1), np.zeros((len(clusters), terms))], axis=1)
     ends = [[mean_of_few(cluster.signal[:3]), mean_of_few(cluster.signal[-3:])] for cluster in clusters]
     lines = np.array(ends) / scale[:, None]
     level, slope = lines.mean(axis=1, keepdims=True), lines[:, 1:] - lines[:, :1]
-    return np.concatenate([first.reshape(len(clusters), -1), level, slope], axis=1)
+    bend = np.zeros((len(clusters), terms - 2))
+    return np.concatenate([first.reshape(len(clusters), -1), level, slope, bend], axis=1)
 
 
 def _unpack(
-    clusters: Sequence[Cluster], theta: FloatArray, error: FloatArray, scale: FloatArray, misfit: FloatArray
+    clusters: Sequence[Cluster],
+    theta: FloatArray,
+    covariance: FloatArray,
+    scale: FloatArray,
+    misfit: FloatArray,
 ) -> list[ClusterFit]:
     """Return the fits in the units of their signals; `misfit` (2, c) without and with the pull."""
-    tops = theta[:, :-2].reshape(len(theta), -1, PER_TOP)
-    errors = error[:, :-2].reshape(tops.shape).copy()
+    terms = _terms(clusters[0])
+    tops = theta[:, :-terms].reshape(len(theta), -1, PER_TOP)
+    unit = np.ones_like(theta)
+    unit[:, :-terms:PER_TOP], unit[:, -terms:] = scale[:, None], scale[:, None]
+    covariance = covariance * unit[:, :, None] * unit[:, None, :]
+    errors = np.sqrt(np.abs(np.einsum("cpp->cp", covariance)))[:, :-terms].reshape(tops.shape).copy()
     sigma = np.exp(tops[:, :, 2])
     # Averaging over bins widens the Gaussian part; take that back.
     bins = np.array([cluster.bin_variance for cluster in clusters])[:, None]
     true_sigma = np.sqrt(np.maximum(sigma**2 - bins, 0.25 * sigma**2))
-    errors[:, :, 0] *= scale[:, None]
     errors[:, :, 2] *= sigma
     area = tops[:, :, 0] * scale[:, None]
-    level, slope = theta[:, -2] * scale, theta[:, -1] * scale
-    starts, ends = (level - slope / 2).tolist(), (level + slope / 2).tolist()
+    line = theta[:, -terms:] * scale[:, None]
+    starts, ends = (line[:, 0] - line[:, 1] / 2).tolist(), (line[:, 0] + line[:, 1] / 2).tolist()
     plain, pulled = (misfit * scale).tolist()
     return [
         ClusterFit(
@@ -182,6 +216,8 @@ def _unpack(
             residual_sd=plain[i],
             misfit=pulled[i],
             noise=cluster.noise,
+            line=line[i],
+            covariance=covariance[i],
         )
         for i, cluster in enumerate(clusters)
     ]

@@ -3,12 +3,11 @@
 In: a `Peak`, its metrics and outline. Out: words of `records.FLAGS`.
 """
 
-from collections.abc import Mapping
-
 import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.peaks import formulas
+from lyewitness.peaks.metrics import Measured
 from lyewitness.peaks.outlining import Outlines
 from lyewitness.peaks.peak import Peak, valleys
 from lyewitness.peaks.records import FLAGS
@@ -23,15 +22,26 @@ MERGED = 0.02
 SATURATION_SHARE = 0.01
 LONGER_THAN_ROUNDED = 1.5
 """A run of highest values this many times as long as rounding makes it is a cut."""
+BASELINE_PERCENT = 1.5
+"""Share of the area that two baselines may differ by without a word: half of what injections scatter."""
+UNCERTAIN_PERCENT = 4.0
+"""An area less certain than this for its baseline is said to be so: N follows it about one to one."""
+UNCERTAIN = 0.05
+"""A fifth to a half of what a limit usually allows a plate number or a symmetry factor to change."""
+DISTURBED = 0.03
+"""A deviation from the fitted curve of this share of the height, beyond noise, is more than shape."""
+INCONSISTENT = 1.12
+"""Plate numbers whose ratio differs by this factor from that of the fitted curve: two tails do 5 % at
+most."""
 DOUBTFUL = 0.95
 """Below this confidence an assignment is flagged."""
 
 
-def flags_of(peak: Peak, metrics: Mapping[str, float | None], outlines: Outlines) -> tuple[str, ...]:
+def flags_of(peak: Peak, measured: Measured, outlines: Outlines) -> tuple[str, ...]:
     """Return the words of `FLAGS` that hold for the peak, in their order there."""
     i, own, trace = peak.place, peak.own, peak.survey.trace
     height = float(outlines.height[i])
-    noise = metrics["signal_to_noise"]
+    noise = measured.value["signal_to_noise"]
     said = {
         "saturated": is_saturated(peak, height),
         "split": len(own) > 1,
@@ -42,8 +52,39 @@ def flags_of(peak: Peak, metrics: Mapping[str, float | None], outlines: Outlines
         "few-points": outlines.points_half[i] < FEW_POINTS,
         "doubtful": bool(peak.assignment.shared_with) or (peak.assignment.confidence or 0.0) < DOUBTFUL,
         "overlap": any(valley > OVERLAP * height for _, valley in valleys(peak)),
+        "baseline": is_baseline_doubtful(peak, measured),
+        "spikes": spikes_in(peak) > 0,
+        "disturbed": peak.local.spike_share > DISTURBED,
+        "inconsistent": len(own) == 1 and measured.by_definition > INCONSISTENT and not peak.local.is_clipped,
+        "uncertain": is_uncertain(measured),
+        "stranger": peak.assignment.holds_stranger,
     }
-    return tuple(word for word in FLAGS if said[word])
+    return tuple(word for word in FLAGS if said.get(word))
+
+
+def is_baseline_doubtful(peak: Peak, measured: Measured) -> bool:
+    """Tell whether the choice of the baseline changes the area by more than its error, or leaves it open."""
+    area, error = measured.value["peak_area"], measured.error["peak_area"]
+    if not area or error is None:
+        return True
+    shift, share = peak.local.baseline_shift_percent, 100.0 * error / area
+    level = 100.0 * peak.local.baseline_sd * (peak.own[-1].end_min - peak.own[0].start_min) / area
+    return shift > max(BASELINE_PERCENT, 2.0 * share) or max(share, level) > UNCERTAIN_PERCENT
+
+
+def is_uncertain(measured: Measured) -> bool:
+    """Tell whether a metric that lives hang on is known less well than limits are set."""
+    return any(
+        (measured.error[name] or 0.0) > UNCERTAIN * (measured.value[name] or 0.0)
+        for name in ("plate_number_half_height", "symmetry_factor", "peak_area")
+    )
+
+
+def spikes_in(peak: Peak) -> int:
+    """Return how many spikes were taken out between start and end of the peak."""
+    ends = [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
+    first, last = peak.survey.spikes.searchsorted(ends).tolist()
+    return int(last - first)
 
 
 def is_saturated(peak: Peak, height: float) -> bool:
@@ -62,7 +103,7 @@ def is_saturated(peak: Peak, height: float) -> bool:
     if np.count_nonzero(top) < 3:
         return False
     tallest = max(peak.own, key=lambda c: c.height)
-    above = tallest.height + float(peak.survey.baseline.at(np.array([tallest.apex_min]))[0]) - highest
+    above = tallest.height + float(peak.local.baseline.at(np.array([tallest.apex_min]))[0]) - highest
     start, end = longest_run(top)
     lasts = float(trace.time_min[first + end - 1] - trace.time_min[first + start])
     explained = formulas.rounded_top(tallest.height, tallest.width_min, _step_of(signal))

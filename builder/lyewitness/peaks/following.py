@@ -44,6 +44,10 @@ class Assignment:
     """Relative spread of that time."""
     like: Component | None = None
     """The same marker alone in the nearest injection that shows it."""
+    not_recorded: bool = False
+    """True where the run ended before the marker could have eluted."""
+    holds_stranger: bool = False
+    """True where the peak holds more than was injected of the marker."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ In: numbers or arrays in one unit of time and one of signal. Out: the metric. 'H
 harmonised general chapter on chromatographic separation techniques (USP <621>, Ph. Eur. 2.2.46, 2022).
 """
 
+from collections.abc import Sequence
 from math import log, sqrt
 from typing import TypeVar
 
@@ -79,6 +80,19 @@ def signal_to_noise(height: Number, noise_range: Number) -> Number:
 def retention_factor(retention: Number, hold_up: Number) -> Number:
     """Return k = (tR − t0)/t0 (harmonised chapter)."""
     return (retention - hold_up) / hold_up
+
+
+def retention_factor_error(
+    retention: float, hold_up: float, retention_error: float, hold_up_error: float
+) -> float:
+    """Return the standard error of k = tR/t0 − 1 (first order): √(e(tR)² + (tR/t0)² e(t0)²)/t0."""
+    return sqrt(retention_error**2 + (retention / hold_up * hold_up_error) ** 2) / hold_up
+
+
+def resolution_error(value: float, apart: float, widths: float, errors: Sequence[float]) -> float:
+    """Return the standard error of Rs (first order); `errors` of time, width, and those of the one before."""
+    time, width, time_before, width_before = errors
+    return value * sqrt((time**2 + time_before**2) / apart**2 + (width**2 + width_before**2) / widths**2)
 
 
 def reduced_plate_height(plates: Number, length_mm: Number, particle_um: Number) -> Number:

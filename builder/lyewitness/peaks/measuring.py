@@ -5,11 +5,13 @@ survey all traces, follow the markers along each column, outline the peaks found
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from lyewitness.peaks.exposing import exposures_of, in_order, position_of, void_volume_of
 from lyewitness.peaks.following import Assignment, follow
+from lyewitness.peaks.local_fits import fit_locally
 from lyewitness.peaks.method_notes import method_notes
 from lyewitness.peaks.metrics import metrics_of
 from lyewitness.peaks.outlining import Outlines, outline_peaks
@@ -45,7 +47,7 @@ def measure(study: Study, traces: Mapping[str, Trace], progress: Progress | None
     assigned = _assign(study, surveys, sequences)
     surveys, assigned = separate_meetings(surveys, assigned)
     peaks = _peaks(study, surveys, assigned)
-    outlines = outline_peaks([window_of(peak.survey, peak.own) for peak in peaks.values()])
+    outlines = outline_peaks([window_of(peak.survey, peak.local) for peak in peaks.values()])
     metrics = metrics_of(list(peaks.values()), outlines, study.choices.noise_window_half_widths)
     volumes = _void_volumes(study, sequences, peaks, outlines)
     exposures = exposures_of(study, sequences, volumes)
@@ -57,7 +59,7 @@ def measure(study: Study, traces: Mapping[str, Trace], progress: Progress | None
         rows += rows_of_injection(setting, found, outlines, metrics)
     return Measurements(
         rows=tuple(rows),
-        baselines={name: _support(survey) for name, survey in surveys.items()},
+        baselines=_baselines(surveys, peaks),
         unassigned={name: _unassigned(survey, assigned[name]) for name, survey in surveys.items()},
         void_volumes=volumes,
         method_notes=method_notes(study.choices),
@@ -95,21 +97,39 @@ def _assign(
         exposures = [position_of(study, column, injection) for injection in own]
         expected = [marker.expected_retention(column) for marker in study.markers]
         decided = follow([surveys[i.id].components for i in own], study.markers, expected, exposures)
-        assigned.update({i.id: found for i, found in zip(own, decided, strict=True)})
+        for injection, found in zip(own, decided, strict=True):
+            end = float(surveys[injection.id].trace.time_min[-1])
+            assigned[injection.id] = {marker: _within(one, end) for marker, one in found.items()}
     return assigned
+
+
+def _within(assignment: Assignment, end_min: float) -> Assignment:
+    """Return an assignment that says so where the trace ends before the marker could have eluted."""
+    place = assignment.expected_min
+    if assignment.components or place is None or place < end_min:
+        return assignment
+    reason = (
+        f"not recorded: the run ends at {end_min:.2f} min, and the marker was expected at {place:.2f} min"
+    )
+    return replace(assignment, absent_because=reason, not_recorded=True)
 
 
 def _peaks(
     study: Study, surveys: Mapping[str, Survey], assigned: Mapping[str, Mapping[str, Assignment]]
 ) -> dict[tuple[str, str], Peak]:
     """Return the found peaks by (injection, marker), numbered in order."""
-    peaks: dict[tuple[str, str], Peak] = {}
-    for injection in study.injections:
-        for marker, assignment in assigned.get(injection.id, {}).items():
-            if assignment.components:
-                column = study.column(injection.column)
-                peaks[injection.id, marker] = Peak(surveys[injection.id], assignment, column, len(peaks))
-    return peaks
+    found = {
+        (injection.id, marker): assignment
+        for injection in study.injections
+        for marker, assignment in assigned.get(injection.id, {}).items()
+        if assignment.components
+    }
+    fits = fit_locally([(surveys[name], one.components, one.separated) for (name, _), one in found.items()])
+    columns = {injection.id: study.column(injection.column) for injection in study.injections}
+    return {
+        (name, marker): Peak(surveys[name], assignment, columns[name], place, local)
+        for place, (((name, marker), assignment), local) in enumerate(zip(found.items(), fits, strict=True))
+    }
 
 
 def _void_volumes(
@@ -129,9 +149,30 @@ def _void_volumes(
     return {column: volume for column, volume in volumes.items() if volume is not None}
 
 
-def _support(survey: Survey) -> tuple[FloatArray, FloatArray]:
-    """Return the support points of a baseline, read-only."""
+def _baselines(
+    surveys: Mapping[str, Survey], peaks: Mapping[tuple[str, str], Peak]
+) -> dict[str, tuple[FloatArray, FloatArray]]:
+    """Return the support points of each trace's baseline, under every named peak its own; read-only."""
+    pieces: dict[str, list[Peak]] = {name: [] for name in surveys}
+    for (name, _), peak in peaks.items():
+        pieces[name].append(peak)
+    return {name: _support(survey, pieces[name]) for name, survey in surveys.items()}
+
+
+def _support(survey: Survey, peaks: Sequence[Peak]) -> tuple[FloatArray, FloatArray]:
+    """Return the support points of one baseline; where peaks overlap that of the later one counts."""
     time, value = survey.baseline.time.copy(), survey.baseline.value.copy()
+    first, last = float(survey.trace.time_min[0]), float(survey.trace.time_min[-1])
+    for peak in sorted(peaks, key=lambda peak: peak.own[0].apex_min):
+        start = max(min(c.start_min for c in peak.own), first)
+        end = min(max(c.end_min for c in peak.own), last)
+        own = peak.local.baseline.time
+        places = np.array([start, *own[(own > start) & (own < end)], end])
+        before, behind = time < start, time > end
+        time, value = (
+            np.concatenate([time[before], places, time[behind]]),
+            np.concatenate([value[before], peak.local.baseline.at(places), value[behind]]),
+        )
     time.setflags(write=False)
     value.setflags(write=False)
     return time, value

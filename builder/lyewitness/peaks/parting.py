@@ -10,14 +10,20 @@ from dataclasses import replace
 import numpy as np
 
 from lyewitness.peaks.emg import emg
-from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
-from lyewitness.peaks.starting import apex_behind_center
+from lyewitness.peaks.fitting import Cluster, ClusterFit, baseline_terms, fit_clusters
+from lyewitness.peaks.shapes import apex_behind_center
 from lyewitness.words.arrays import FloatArray
 
 MISFIT_IN_NOISE = 3.0
 """What a fit leaves is suspect above this many standard deviations of the noise …"""
 MISFIT_SHARE = 0.004
 """… and this share of the cluster's height."""
+BEFORE, BEHIND = 3.0, 5.0
+"""Widths at half height that a narrow window goes beyond the tops: on less a bend cannot be told from a
+tail."""
+BENT_ROUNDS = 3
+SHRINKING = 0.7
+MOST_LEFT_OUT = 4
 MUST_SHRINK = 0.5
 """A second curve must bring the misfit below this share."""
 TAILS = ((0.7, 1.5), (0.9, -0.5))
@@ -36,6 +42,8 @@ def part_shoulders(clusters: Sequence[Cluster], fits: Sequence[ClusterFit]) -> t
     suspects = [
         i for i in range(len(fits)) if len(fits[i].area) <= MOST_TOPS and _is_suspect(clusters[i], best[i])
     ]
+    _on_bent_baselines(clusters, best, suspects)
+    suspects = [i for i in suspects if _is_suspect(clusters[i], best[i])]
     again = [(i, trial) for i in suspects for trial in _other_starts(clusters[i])]
     for (i, _), fit in zip(again, fit_clusters([trial for _, trial in again]), strict=True):
         if fit.residual_sd < best[i].residual_sd:
@@ -50,6 +58,84 @@ def part_shoulders(clusters: Sequence[Cluster], fits: Sequence[ClusterFit]) -> t
                 best[i] = fit
         suspects = [i for i in suspects if best[i] is not before[i] and _is_suspect(clusters[i], best[i])]
     return tuple(best)
+
+
+def _on_bent_baselines(clusters: Sequence[Cluster], best: list[ClusterFit], suspects: Sequence[int]) -> None:
+    """Put a fit on a bent baseline in place of those whose misfit a background explains as well.
+
+    Each is looked at in windows that shrink with what is found in them, with all tops and with one of them
+    left out: that may have been a bend of the background.
+    """
+    tried = [(i, starts) for i in suspects for starts in _without_one(clusters[i].starts)]
+    for _ in range(BENT_ROUNDS):
+        narrow = [_narrowed(clusters[i], starts) for i, starts in tried]
+        fits = fit_clusters(narrow)
+        for (i, _), cluster, fit in zip(tried, narrow, fits, strict=True):
+            if _explains_more(fit, best[i], cluster, clusters[i].starts[:, 1]):
+                best[i] = fit
+        tried = [
+            (i, _not_wider(as_starts(fit), starts))
+            for (i, starts), fit in zip(tried, fits, strict=True)
+            if not _is_good(fit) and not _is_good(best[i])
+        ]
+        if not tried:
+            break
+
+
+def _not_wider(now: FloatArray, before: FloatArray) -> FloatArray:
+    """Return fitted tops as starts, each narrower than at the last start: a fit may run away on a hump."""
+    wide, was = _widths(now), _widths(before)
+    lost = ~np.isfinite(now).all(axis=1) | (wide > SHRINKING * was) | (np.abs(now[:, 1] - before[:, 1]) > was)
+    again = before * np.array([1.0, 1.0, SHRINKING, SHRINKING])
+    return np.where(lost[:, None], again, now)
+
+
+def _widths(starts: FloatArray) -> FloatArray:
+    """Return rough widths at half height of rough tops."""
+    return np.asarray(2.355 * starts[:, 2] + 0.7 * np.abs(starts[:, 3]))
+
+
+def _without_one(starts: FloatArray) -> list[FloatArray]:
+    """Return the tops, and where they are a few, all of them but one."""
+    if not 1 < len(starts) <= MOST_LEFT_OUT:
+        return [starts]
+    return [starts, *(np.delete(starts, place, axis=0) for place in range(len(starts)))]
+
+
+def _explains_more(fit: ClusterFit, before: ClusterFit, cluster: Cluster, tops: FloatArray) -> bool:
+    """Tell whether a fit on a bent baseline leaves much less of its window than the one before it."""
+    terms = baseline_terms(
+        cluster.time, np.array(before.baseline[0]), np.array(before.baseline[1]), len(before.line)
+    )
+    rest = cluster.weight * (cluster.signal - before.line @ terms - before.curve(cluster.time))
+    left = float(np.sqrt((rest**2).sum() / max(cluster.weight.sum(), 1.0)))
+    inside = (fit.center > cluster.time[0]) & (fit.center < cluster.time[-1]) & (fit.area > 0)
+    # A top that was left out has to be explained, too.
+    seen = (tops > cluster.time[0]) & (tops < cluster.time[-1])
+    return bool(inside.all() and seen.all()) and fit.residual_sd < MUST_SHRINK * left
+
+
+def _is_good(fit: ClusterFit) -> bool:
+    """Tell whether a fit leaves nothing but noise."""
+    return fit.residual_sd < MISFIT_IN_NOISE * fit.noise
+
+
+def _narrowed(cluster: Cluster, starts: FloatArray) -> Cluster:
+    """Return the cluster with these tops on a free bent baseline, no wider than they ask for."""
+    wide = _widths(starts)
+    start, end = (starts[:, 1] - BEFORE * wide).min(), (starts[:, 1] + BEHIND * wide).max()
+    kept = (cluster.time >= start) & (cluster.time <= end)
+    if np.count_nonzero(kept) < 6 * len(starts) + 6:
+        kept = np.ones(len(kept), dtype=np.bool_)
+    free = np.full(3, np.inf)
+    return replace(
+        cluster,
+        time=cluster.time[kept],
+        signal=cluster.signal[kept],
+        weight=cluster.weight[kept],
+        starts=starts,
+        line_spread=free,
+    )
 
 
 def _is_suspect(cluster: Cluster, fit: ClusterFit) -> bool:

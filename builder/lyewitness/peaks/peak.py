@@ -10,6 +10,7 @@ import numpy as np
 from lyewitness.peaks import formulas
 from lyewitness.peaks.components import Component
 from lyewitness.peaks.following import Assignment
+from lyewitness.peaks.local_fits import LocalFit
 from lyewitness.peaks.surveying import Survey
 from lyewitness.study.records import Column
 
@@ -23,16 +24,18 @@ class Peak:
     column: Column
     place: int
     """Index into the outlines."""
+    local: LocalFit
 
     @property
     def own(self) -> tuple[Component, ...]:
-        """Return the components that make up the peak."""
-        return self.assignment.components
+        """Return the curves that make up the peak."""
+        return self.local.own
 
     @property
     def neighbours(self) -> list[Component]:
         """Return the other components of the same cluster."""
-        return [c for c in self.survey.components if c.span == self.own[0].span and c not in self.own]
+        named = self.assignment.components
+        return [c for c in self.survey.components if c.span == named[0].span and c not in named]
 
 
 def valleys(peak: Peak) -> list[tuple[float, float]]:

@@ -18,6 +18,13 @@ FLAGS: Mapping[str, str] = {
     "few-points": "fewer than eight points stand above half height: widths are uncertain",
     "doubtful": "another peak could be this marker",
     "overlap": "the valley to a neighbour is higher than a tenth of the peak",
+    "baseline": "the baseline under the peak is in doubt: what it may do to the area stands beside",
+    "spikes": "spikes of one to three samples were taken out of the peak before it was measured",
+    "disturbed": "something rides on the peak that no column makes, a bubble or a step",
+    "inconsistent": "plate numbers of different definitions disagree by more than the peak's shape explains",
+    "uncertain": "plate number, symmetry factor or area has a standard error above 5 %",
+    "stranger": "the peak holds more than was injected of the marker: something else grows in or beside it",
+    "not-recorded": "the run ended before the marker could have eluted",
 }
 """The closed list of flags, with the words the method page uses."""
 
@@ -29,7 +36,7 @@ class PeakOutline:
     start_min: float
     end_min: float
     baseline_start: float
-    """Baseline under `start_min`, signal unit; the baseline is straight to `baseline_end`."""
+    """Baseline under `start_min`, signal unit; the baseline is straight to `baseline_end`, or gently bent."""
     baseline_end: float
     apex_min: float
     apex_signal: float
@@ -82,6 +89,27 @@ class PeakRow:
     flags: tuple[str, ...] = ()
     """Words of `FLAGS`."""
     outline: PeakOutline | None = None
+    retention_time_min_se: float | None = None
+    """Standard errors of the metrics, in their units: noise, baseline and neighbours as the fit sees
+    them. None where the metric is None."""
+    retention_factor_se: float | None = None
+    plate_number_half_height_se: float | None = None
+    plate_number_tangent_se: float | None = None
+    plate_number_moments_se: float | None = None
+    plate_number_emg_se: float | None = None
+    reduced_plate_height_se: float | None = None
+    symmetry_factor_se: float | None = None
+    asymmetry_10_se: float | None = None
+    resolution_se: float | None = None
+    peak_area_se: float | None = None
+    peak_height_se: float | None = None
+    width_half_min_se: float | None = None
+    baseline_doubt_percent: float | None = None
+    """By how much the area would differ on the baseline of the whole trace, % of it."""
+    spikes_removed: int = 0
+    """Spikes that were taken out of the signal between start and end of the peak."""
+    resolution_because: str = ""
+    """Why there is no resolution; empty where there is one, and for the first marker."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,16 +6,16 @@ In: outlines, the survey, the assignment. Out: `PeakRow`s, in which what could n
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import isfinite, nan
+from math import erf, isfinite, nan, sqrt
 from typing import Any
 
 import numpy as np
 
 from lyewitness.peaks import formulas
 from lyewitness.peaks.components import Component
-from lyewitness.peaks.flagging import flags_of
+from lyewitness.peaks.flagging import flags_of, spikes_in
 from lyewitness.peaks.following import Assignment
-from lyewitness.peaks.metrics import Metrics
+from lyewitness.peaks.metrics import Measured, Metrics
 from lyewitness.peaks.outlining import Outlines
 from lyewitness.peaks.peak import Peak
 from lyewitness.peaks.records import PeakOutline, PeakRow
@@ -23,6 +23,28 @@ from lyewitness.peaks.surveying import Survey
 from lyewitness.study.exposure import Exposure
 from lyewitness.study.records import Column, Injection, Marker, Study
 from lyewitness.words.estimates import Estimate
+
+TOLERANCE = 0.05
+"""Relative error beyond which a row counts as wrong: half of what a limit on the plate number usually
+allows."""
+LEAST_TRUST = 0.5
+"""A name alone is worth this much, however uncertain the numbers are."""
+UNSURE = 0.98
+GRAVE = frozenset(
+    {
+        "saturated",
+        "split",
+        "baseline",
+        "disturbed",
+        "inconsistent",
+        "stranger",
+        "edge",
+        "few-points",
+        "low-signal",
+    }
+)
+"""Flags under which the numbers may be off by more than their errors say: such a row is never as sure as
+0.99."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +62,15 @@ class Setting:
         """Return the reason why a marker has no peak."""
         return "the injection has no trace" if self.assigned is None else self.assigned[marker].absent_because
 
+    def is_not_recorded(self, marker: str) -> bool:
+        """Tell whether the run ended before a marker could have eluted."""
+        return self.assigned is not None and self.assigned[marker].not_recorded
+
+    def expected_of_absent(self, found: Mapping[str, Peak]) -> dict[str, float | None]:
+        """Return where the markers without a peak were expected, minutes."""
+        assigned = self.assigned or {}
+        return {name: one.expected_min for name, one in assigned.items() if name not in found}
+
 
 def outline_of(peak: Peak, outlines: Outlines) -> PeakOutline | None:
     """Return where the peak was measured; None where half height is not crossed on both sides."""
@@ -54,7 +85,7 @@ def outline_of(peak: Peak, outlines: Outlines) -> PeakOutline | None:
         return None
     start = max(min(c.start_min for c in peak.own), float(time[0]))
     end = min(max(c.end_min for c in peak.own), float(time[-1]))
-    base = peak.survey.baseline.at(np.array([start, end, apex, left]))
+    base = peak.local.baseline.at(np.array([start, end, apex, left]))
     return PeakOutline(
         start_min=start,
         end_min=end,
@@ -91,7 +122,7 @@ def emg_of(peak: Peak) -> dict[str, Estimate]:
     if len(peak.own) != 1:
         return {}
     own = peak.own[0]
-    error = peak.survey.fits[own.span].error[own.top]
+    error = np.sqrt(np.maximum(np.diag(peak.local.covariance), 0.0)) * [1.0, 1.0, own.sigma_min, 1.0]
     values = (own.area, own.center_min, own.sigma_min, own.tau_min)
     names = ("area", "center_min", "sigma_min", "tau_min")
     return {
@@ -103,41 +134,69 @@ def emg_of(peak: Peak) -> dict[str, Estimate]:
 
 
 def rows_of_injection(
-    setting: Setting, found: Mapping[str, Peak], outlines: Outlines, all_metrics: Sequence[Metrics]
+    setting: Setting, found: Mapping[str, Peak], outlines: Outlines, all_metrics: Sequence[Measured]
 ) -> list[PeakRow]:
     """Return one row for each marker of an injection; `found` are its peaks by marker.
 
     Outlines and metrics are those of all peaks, by `Peak.place`.
     """
     flags = {marker: flags_of(peak, all_metrics[peak.place], outlines) for marker, peak in found.items()}
-    metrics = {marker: _own_metrics(peak, all_metrics[peak.place]) for marker, peak in found.items()}
-    separations = resolutions(metrics)
+    metrics = {m: _own_metrics(peak, all_metrics[peak.place].value) for m, peak in found.items()}
+    errors = {m: _own_metrics(peak, all_metrics[peak.place].error) for m, peak in found.items()}
+    separations = resolutions(metrics, errors, setting.expected_of_absent(found))
     void = setting.study.void_marker
     hold_up = metrics[void.id]["retention_time_min"] if void is not None and void.id in metrics else None
     rows = []
     for marker in setting.study.markers:
         row = _bare_row(setting, marker, hold_up)
         if marker.id not in found:
-            rows.append(PeakRow(**row, found=False, absent_because=setting.why_absent(marker.id)))
+            reason = setting.why_absent(marker.id)
+            row |= {"flags": ("not-recorded",)} if setting.is_not_recorded(marker.id) else {}
+            rows.append(PeakRow(**row, found=False, absent_because=reason))
             continue
-        peak, own = found[marker.id], metrics[marker.id]
+        peak, own, error = found[marker.id], metrics[marker.id], errors[marker.id]
         time = own["retention_time_min"]
         row |= own
+        row |= {f"{name}_se": value for name, value in error.items()}
         # The hold-up marker is what retention is counted from and has no retention factor of its own.
-        if time is not None and hold_up is not None and marker is not void:
+        if time is not None and hold_up is not None and void is not None and marker is not void:
             row["retention_factor"] = formulas.retention_factor(time, hold_up)
+            row["retention_factor_se"] = formulas.retention_factor_error(
+                time,
+                hold_up,
+                error["retention_time_min"] or 0.0,
+                errors[void.id]["retention_time_min"] or 0.0,
+            )
         rows.append(
             PeakRow(
                 **row,
+                **separations.get(marker.id, {}),
                 found=True,
-                confidence=peak.assignment.confidence,
-                resolution=separations.get(marker.id),
+                confidence=confidence_of(peak, own, error, flags[marker.id]),
                 flags=flags[marker.id],
                 emg={} if peak.assignment.shared_with else emg_of(peak),
                 outline=outline_of(peak, outlines),
+                baseline_doubt_percent=peak.local.baseline_shift_percent,
+                spikes_removed=spikes_in(peak),
             )
         )
     return rows
+
+
+def confidence_of(peak: Peak, own: Metrics, error: Metrics, flags: Sequence[str]) -> float:
+    """Return how sure name and numbers are.
+
+    That is the share of the ways to name the peaks that agree, times the chance that plate number and area
+    are within `TOLERANCE` of the truth.
+    """
+    named = peak.assignment.confidence or 0.0
+    inside = 1.0
+    for name in ("plate_number_half_height", "peak_area"):
+        value, spread = own[name], error[name]
+        if value and spread:
+            inside = min(inside, erf(TOLERANCE * value / (spread * sqrt(2.0))))
+    inside = max(inside, LEAST_TRUST)
+    return named * (min(inside, UNSURE) if set(flags) & GRAVE else inside)
 
 
 def _own_metrics(peak: Peak, metrics: Metrics) -> Metrics:
@@ -165,15 +224,37 @@ def _bare_row(setting: Setting, marker: Marker, hold_up: float | None) -> dict[s
     }
 
 
-def resolutions(metrics: Mapping[str, Metrics]) -> dict[str, float]:
-    """Return, by marker, the resolution to the marker eluting before it in the same injection."""
-    timed = sorted(
-        (own["retention_time_min"], marker, own["width_half_min"])
-        for marker, own in metrics.items()
-        if own["retention_time_min"] is not None
+def resolutions(
+    metrics: Mapping[str, Metrics], errors: Mapping[str, Metrics], absent: Mapping[str, float | None]
+) -> dict[str, dict[str, Any]]:
+    """Return, by marker, the fields that tell its resolution from the marker that elutes before it.
+
+    `absent` are the markers without a peak, and where they were expected: where one of them belongs between
+    two peaks, the latter has no resolution. It is not measured to another neighbour.
+    """
+    found = sorted(
+        (time, marker) for marker, own in metrics.items() if (time := own["retention_time_min"]) is not None
     )
-    return {
-        marker: formulas.resolution(time, width, time_before, width_before)
-        for (time_before, _, width_before), (time, marker, width) in pairwise(timed)
-        if width and width_before
-    }
+    result: dict[str, dict[str, Any]] = {}
+    for (time_before, before), (time, marker) in pairwise(found):
+        lost = [name for name, at in absent.items() if at is not None and time_before < at < time]
+        width, width_before = metrics[marker]["width_half_min"], metrics[before]["width_half_min"]
+        if lost:
+            result[marker] = {"resolution_because": f"{lost[-1]}, which elutes before it, has no peak"}
+        elif width and width_before:
+            spreads = [
+                errors[m][n] or 0.0
+                for m in (marker, before)
+                for n in ("retention_time_min", "width_half_min")
+            ]
+            value = formulas.resolution(time, width, time_before, width_before)
+            error = formulas.resolution_error(value, time - time_before, width + width_before, spreads)
+            result[marker] = {"resolution": value, "resolution_se": error}
+        else:
+            result[marker] = {"resolution_because": f"its width or that of {before} is not known"}
+    first = found[0] if found else None
+    if first is not None:
+        lost = [name for name, at in absent.items() if at is not None and at < first[0]]
+        if lost:
+            result[first[1]] = {"resolution_because": f"{lost[-1]}, which elutes before it, has no peak"}
+    return result

@@ -8,6 +8,8 @@ import numpy as np
 from lyewitness.words.arrays import FloatArray
 
 ENOUGH_DIFFERENCES = 2500
+SOME = 1500
+"""Samples of a trace that are looked at for the step to which it is rounded."""
 
 
 def binned(values: FloatArray, size: int) -> FloatArray:
@@ -40,5 +42,11 @@ def noise_sds(signal: FloatArray, lag: int = 1) -> FloatArray:
 
 
 def noise_sd(signal: FloatArray) -> float:
-    """Return the standard deviation of the noise in one signal."""
-    return float(noise_sds(signal))
+    """Return the standard deviation of the noise in one signal, not less than rounding makes it (q/√12).
+
+    The step q is the smallest difference between some hundred neighbours: hardly two of them differ by less.
+    """
+    apart = np.abs(np.diff(signal[: SOME * max(1, len(signal) // SOME) : max(1, len(signal) // SOME)]))
+    apart = apart[apart > 1e-9 * float(np.abs(signal).max(initial=0.0))]
+    rounding = float(apart.min()) / float(np.sqrt(12.0)) if len(apart) else 0.0
+    return max(float(noise_sds(signal)), rounding)

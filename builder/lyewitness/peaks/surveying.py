@@ -5,7 +5,7 @@ fits of all traces are made together.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,15 +18,19 @@ from lyewitness.peaks.finding import (
     LEAST_PLATES,
     MOST_PLATES,
     find_tops,
+    least_plates,
 )
 from lyewitness.peaks.fitting import ClusterFit, fit_clusters
 from lyewitness.peaks.parting import part_shoulders
 from lyewitness.peaks.sampling import noise_sd
 from lyewitness.peaks.spans import Span, spans_of
+from lyewitness.peaks.spikes import without_spikes
 from lyewitness.peaks.tails import with_longer_tails
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
 
+WIDEST_PART = 3.0
+"""A curve beside a peak of the same stretch that is wider than this many of its widths is background."""
 WIDEST_AT_AN_END = 0.1
 """A peak that the trace cuts off is no wider at half height than this share of the trace."""
 
@@ -47,6 +51,10 @@ class Survey:
     """Smooth baseline of the whole trace."""
     baseline: Baseline
     """The same, straight under each cluster."""
+    stretches: tuple[tuple[float, float], ...]
+    """Start and end of each cluster, minutes."""
+    spikes: FloatArray
+    """Times of the spikes that were taken out of the signal, minutes."""
     free_time: FloatArray
     """Times of the samples that no peak touches …"""
     free_signal: FloatArray
@@ -70,12 +78,19 @@ class Described:
     spans: tuple[Span, ...]
     fits: tuple[ClusterFit, ...]
     components: tuple[Component, ...]
+    spikes: FloatArray
 
 
 def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float]) -> tuple[Survey, ...]:
     """Return the survey of each trace; `narrowest_sigma_min` is the sharpest σ to expect on each."""
+    noise = [noise_sd(trace.signal) for trace in traces]
+    cleaned = [without_spikes(trace.signal, sd) for trace, sd in zip(traces, noise, strict=True)]
+    spikes = [trace.time_min[places] for trace, (_, places) in zip(traces, cleaned, strict=True)]
+    traces = [
+        replace(trace, signal=signal) if len(places) else trace
+        for trace, (signal, places) in zip(traces, cleaned, strict=True)
+    ]
     times, signals = [trace.time_min for trace in traces], [trace.signal for trace in traces]
-    noise = [noise_sd(signal) for signal in signals]
     tops = find_tops(times, signals, noise, narrowest_sigma_min)
     spans = [spans_of(time, own) for time, own in zip(times, tops, strict=True)]
     stretches = [
@@ -86,10 +101,10 @@ def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float])
     places = [place for own in spans for place in range(len(own))]
     curves = components_of(places, fits)
     parts, first = [], 0
-    for trace, own, sd in zip(traces, spans, noise, strict=True):
+    for trace, own, sd, odd in zip(traces, spans, noise, spikes, strict=True):
         last = first + len(own)
         found = [component for part in curves[first:last] for component in part]
-        parts.append(Described(trace, sd, own, fits[first:last], tuple(found)))
+        parts.append(Described(trace, sd, own, fits[first:last], tuple(found), odd))
         first = last
     return surveys_of(parts)
 
@@ -98,7 +113,8 @@ def resurveyed(survey: Survey, span: int, fit: ClusterFit) -> Survey:
     """Return the survey with another fit of one span."""
     fits = tuple(fit if place == span else old for place, old in enumerate(survey.fits))
     found = [component for part in components_of(range(len(fits)), fits) for component in part]
-    return surveys_of([Described(survey.trace, survey.noise_sd, survey.spans, fits, tuple(found))])[0]
+    described = Described(survey.trace, survey.noise_sd, survey.spans, fits, tuple(found), survey.spikes)
+    return surveys_of([described])[0]
 
 
 def surveys_of(parts: Sequence[Described]) -> tuple[Survey, ...]:
@@ -108,10 +124,9 @@ def surveys_of(parts: Sequence[Described]) -> tuple[Survey, ...]:
     standing: list[list[Component]] = []
     for part in parts:
         components = with_longer_tails(part.trace, part.noise_sd, part.components, part.fits)
-        peaks = sorted((c for c in components if _is_real(c, part)), key=lambda c: c.apex_min)
-        kept = {c.span for c in peaks}
-        real.append(tuple(peaks))
-        standing.append([c for c in components if c.span in kept])
+        peaks = _like_the_others([c for c in components if _is_real(c, part)])
+        real.append(tuple(sorted(peaks, key=lambda c: c.apex_min)))
+        standing.append([c for c in components if c in peaks or _belongs(c, peaks)])
     smooth = smooth_baselines([t.time_min for t in traces], [t.signal for t in traces], standing)
     return tuple(_survey(*own) for own in zip(parts, real, standing, smooth, strict=True))
 
@@ -132,6 +147,8 @@ def _survey(
         components=real,
         smooth=smooth,
         baseline=straight_under(smooth, stretches),
+        stretches=tuple(stretches),
+        spikes=part.spikes,
         free_time=np.concatenate([time[own] for own in free]),
         free_signal=np.concatenate([signal[own] for own in free]),
     )
@@ -149,6 +166,24 @@ def _stretches(components: Sequence[Component]) -> list[tuple[float, float]]:
     return joined
 
 
+def _like_the_others(components: Sequence[Component]) -> list[Component]:
+    """Return the curves that are as sharp as peaks are on this trace; a fitted hump is not."""
+    plates = [plates_of(c) for c in components]
+    least = least_plates(plates, [c.height for c in components])
+    return [c for c, n in zip(components, plates, strict=True) if n > least]
+
+
+def plates_of(component: Component) -> float:
+    """Return the plate number by the width at half height."""
+    return 5.54 * (component.apex_min / max(component.width_min, 1e-12)) ** 2
+
+
+def _belongs(component: Component, peaks: Sequence[Component]) -> bool:
+    """Tell whether a curve that is no peak is part of the description of one, and not of the background."""
+    own = [c.width_min for c in peaks if c.span == component.span]
+    return bool(own) and component.width_min < WIDEST_PART * max(own)
+
+
 def _is_real(component: Component, part: Described) -> bool:
     """Tell whether a component is a peak that stands where something was seen."""
     is_peak = _is_peak(component, part.noise_sd, part.trace)
@@ -158,7 +193,7 @@ def _is_real(component: Component, part: Described) -> bool:
 def _is_peak(component: Component, noise: float, trace: Trace) -> bool:
     """Tell whether a component is a peak rather than noise or drift."""
     first, last = float(trace.time_min[0]), float(trace.time_min[-1])
-    plates = 5.54 * (component.apex_min / component.width_min) ** 2
+    plates = plates_of(component)
     whole = first <= component.start_min and component.end_min <= last
     # The crest of a slow wave at an end of the trace looks like half a very wide peak.
     crest = not whole and component.width_min > WIDEST_AT_AN_END * (last - first)

@@ -1,0 +1,139 @@
+"""How far the baseline of a trace can be trusted under one peak.
+
+In: a survey and a peak's components. Out: a `Doubt`: by how much the baseline may be wrong there, and how
+much noise there is at the scale of the peak.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import log2, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lyewitness.peaks.components import Component
+from lyewitness.peaks.sampling import binned
+from lyewitness.peaks.surveying import Survey
+
+LEAST_SAMPLES = 8
+"""Fewer free samples than this beside a peak say nothing of the baseline there."""
+LEAST_BINS = 6
+PER_WIDTH = 4.0
+"""Noise is looked at in bins of this share of a width at half height: that is what moves apex and widths."""
+MOST_COLOUR = 30.0
+"""Largest factor by which noise at the scale of the peak may exceed white noise of its samples."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """How uncertain the background of one peak is."""
+
+    spread: float
+    """Standard deviation of the trace's baseline under the peak, signal unit."""
+    noise_sd: float
+    """Of a sample: what white noise would need to scatter means over a quarter of a width as they do."""
+
+
+class Background:
+    """What the free parts of one trace tell of its baseline and noise; made once for all of its peaks."""
+
+    def __init__(self, survey: Survey) -> None:
+        """Look at the trace of `survey`."""
+        time, smooth = survey.trace.time_min, survey.smooth
+        self._survey = survey
+        self._step = float(time[-1] - time[0]) / max(len(time) - 1, 1)
+        free = np.ones(len(smooth.time), dtype=np.bool_)
+        for first, last in smooth.time.searchsorted(np.array(survey.stretches).reshape(-1, 2)).tolist():
+            free[first:last] = False
+        self._free = free
+        self._rest = survey.free_signal - smooth.at(survey.free_time)
+        self._noise: dict[int, float] = {}
+
+    def doubt(self, own: Sequence[Component]) -> Doubt:
+        """Return the doubt about the baseline under the peak made of `own`."""
+        wide = max(c.width_min for c in own)
+        start, end = self._stretch_around(own)
+        height = max(c.height for c in own)
+        noise = max(self.noise(wide), 1e-6 * height)
+        room = max(2.0 * wide, 0.3 * (end - start))
+        beside = [self._offset(start - room, start, noise), self._offset(end, end + room, noise)]
+        known = [one for one in beside if one is not None]
+        if not known:
+            return Doubt(0.5 * height, noise)
+        off = max(offset for offset, _ in known)
+        chance = sqrt(sum(error**2 for _, error in known)) / len(known)
+        bend = self._bend(own)
+        rough = self._roughness(end - start, noise)
+        return Doubt(sqrt(off**2 + chance**2 + bend**2 + rough**2), noise)
+
+    def noise(self, width_min: float) -> float:
+        """Return the noise of a sample as means over a quarter of a width show it; at least that of samples.
+
+        From second differences of such means where no peak stands: they do not see a drift.
+        """
+        size = 1 << max(0, round(log2(max(width_min / PER_WIDTH / self._step, 1.0))))
+        if size not in self._noise:
+            self._noise[size] = self._noise_of_means(size)
+        return self._noise[size]
+
+    def _noise_of_means(self, size: int) -> float:
+        """Return the noise of a sample by means over `size` of them."""
+        sd, signal = self._survey.noise_sd, self._survey.free_signal
+        if len(signal) < 3 * LEAST_BINS * size or size == 1:
+            return sd
+        means, places = binned(signal, size), binned(self._survey.free_time, size)
+        together = places[2:] - places[:-2] < 3.0 * size * self._step
+        bend = np.abs(means[2:] - 2.0 * means[1:-1] + means[:-2])[together]
+        if len(bend) < LEAST_BINS:
+            return sd
+        bend.partition(len(bend) // 2)
+        middle = float(bend[len(bend) // 2]) / 0.6745 / sqrt(6.0)
+        return min(max(sd, middle * sqrt(size)), MOST_COLOUR * sd + 1e-300)
+
+    def _stretch_around(self, own: Sequence[Component]) -> tuple[float, float]:
+        """Return the stretch of the trace's baseline that is straight under the peak."""
+        apex = own[0].apex_min
+        for start, end in self._survey.stretches:
+            if start <= apex <= end:
+                return start, end
+        return min(c.start_min for c in own), max(c.end_min for c in own)
+
+    def _offset(self, start: float, end: float, noise: float) -> tuple[float, float] | None:
+        """Return how far the free signal lies off the baseline beyond chance, and the chance.
+
+        None where there are few samples.
+        """
+        first, last = self._survey.free_time.searchsorted([start, end]).tolist()
+        if last - first < LEAST_SAMPLES:
+            return None
+        chance = noise / sqrt(last - first)
+        return max(abs(float(self._rest[first:last].mean())) - 2.0 * chance, 0.0), chance
+
+    def _bend(self, own: Sequence[Component]) -> float:
+        """Return how far the straight piece under the peak lies from the smooth curve that it replaces."""
+        places = np.linspace(min(c.start_min for c in own), max(c.end_min for c in own), 15)
+        return float(np.abs(self._survey.baseline.at(places) - self._survey.smooth.at(places)).max())
+
+    def _roughness(self, length: float, noise: float) -> float:
+        """Return by how much a straight line over `length` misses the middle, where no peak stands."""
+        time, value = self._survey.smooth.time, self._survey.smooth.value
+        if len(time) < LEAST_BINS:
+            return 0.0
+        wide = float(time[1] - time[0])
+        half = max(1, int(0.5 * length / wide))
+        triples = self._triples(half)
+        while half > 1 and np.count_nonzero(triples) < LEAST_BINS:
+            half //= 2
+            triples = self._triples(half)
+        if np.count_nonzero(triples) < LEAST_BINS:
+            return 0.0
+        misses = (value[half:-half] - 0.5 * (value[: -2 * half] + value[2 * half :]))[triples]
+        # A wandering baseline leaves its chord by the length to the power of three halves at most.
+        stretched = float(max(0.5 * length / (half * wide), 1.0) ** 1.5)
+        chance = 1.5 * noise**2 * self._step / wide
+        return stretched * sqrt(max(float(misses @ misses) / len(misses) - chance, 0.0))
+
+    def _triples(self, half: int) -> NDArray[np.bool_]:
+        """Return of which bins neither they nor those `half` bins away are covered by a peak."""
+        free = self._free
+        return free[: -2 * half] & free[half:-half] & free[2 * half :]

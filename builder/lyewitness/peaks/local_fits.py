@@ -1,0 +1,242 @@
+"""Each named peak fitted again by itself, on as much of a baseline of its own as the trace's one is in doubt.
+
+In: surveys and the components of named peaks. Out: `LocalFit`s: the peak's curves with their covariance, the
+baseline under it, what the fit leaves, and by how much both baselines disagree.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lyewitness.peaks.background import Background, Doubt
+from lyewitness.peaks.baseline import Baseline
+from lyewitness.peaks.clustering import POINTS_PER_SIGMA, clipped
+from lyewitness.peaks.components import Component, components_of
+from lyewitness.peaks.fitting import Cluster, ClusterFit, baseline_terms, fit_clusters
+from lyewitness.peaks.parting import as_starts
+from lyewitness.peaks.sampling import binned
+from lyewitness.peaks.surveying import Survey
+from lyewitness.words.arrays import FloatArray
+
+ROOM = 0.3
+"""Widths at half height beside the ends of a peak that its window takes in, for the baseline."""
+MOST_BEFORE, MOST_BEHIND = 3.0, 6.0
+"""A window goes no farther from the apex than this many widths: an EMG with τ = 2 σ is back at 1 % by
+then."""
+LEAST_POINTS = 24
+"""A window is not thinned to fewer points than this: eight parameters want three points each."""
+MOST_TOPS = 6
+TERMS = 3
+LINE = np.array([1.0, 2.0, 1.0])
+"""Level, slope (from −½ to ½) and bend of a local baseline, each as far as the doubt reaches."""
+LIKE_ITSELF = 25.0
+"""Points in a row in which a misfit of shape keeps its sign: a quarter of a window of some hundred."""
+ODD_ONE_OUT = 3.0
+"""A deviation is one of its kind above this many times their root mean square; a wrong shape leaves waves,
+1.4 … 2.5."""
+CORE = 0.02
+"""The fit is judged where the peak stands above this share of its height."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class LocalFit:
+    """One named peak on its own baseline."""
+
+    own: tuple[Component, ...]
+    beside: tuple[Component, ...]
+    """Other curves that reach into the window."""
+    baseline: Baseline
+    """Under the peak; that of the trace where nothing speaks against it."""
+    covariance: FloatArray
+    """(4k, 4k) of area, centre, log σ and τ of the own curves."""
+    noise_sd: float
+    """Of a sample, so large that errors of means over the peak's width come out right."""
+    baseline_sd: float
+    """How uncertain the level under the peak remains, signal unit."""
+    misfit: float
+    """How far what the fit leaves exceeds noise, in standard deviations of χ²."""
+    residual_share: float
+    """Root mean square of what the fit leaves beyond noise ÷ height."""
+    spike_share: float
+    """Largest deviation from the fit ÷ height where it is beyond noise, else 0."""
+    baseline_shift_percent: float
+    """What the local baseline takes from the area, in % of it."""
+    is_clipped: bool
+    """Whether samples of the detector's end were left out."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Window:
+    """What goes into one fit."""
+
+    survey: Survey
+    own: tuple[Component, ...]
+    joint: tuple[Component, ...]
+    """Own curves first, then others with their apex in the window."""
+    fixed: tuple[Component, ...]
+    """Others that only reach in."""
+    first: int
+    last: int
+    doubt: Doubt
+    cluster: Cluster
+
+
+def fit_locally(peaks: Sequence[tuple[Survey, tuple[Component, ...], bool]]) -> list[LocalFit]:
+    """Return the local fit of each peak (survey, components, whether its curves must stay as they are)."""
+    backgrounds = {id(survey): survey for survey, _, _ in peaks}
+    known = {key: Background(survey) for key, survey in backgrounds.items()}
+    windows = [_window(survey, own, known[id(survey)]) for survey, own, _ in peaks]
+    fits = _firmly([window.cluster for window in windows])
+    curves = components_of([window.own[0].span for window in windows], fits)
+    return [
+        _local_fit(window, fit, found, stays)
+        for window, fit, found, (_, _, stays) in zip(windows, fits, curves, peaks, strict=True)
+    ]
+
+
+def _firmly(clusters: Sequence[Cluster]) -> list[ClusterFit]:
+    """Return the fits; what no curve describes must not pass for a baseline.
+
+    The more of it a first fit leaves, the less the baseline may move in the second one.
+    """
+    fits = list(fit_clusters(clusters))
+    firm: dict[int, Cluster] = {}
+    for place, (cluster, fit) in enumerate(zip(clusters, fits, strict=True)):
+        shape = (fit.residual_sd**2 - cluster.noise**2) / max(cluster.noise, 1e-300) ** 2
+        if shape > 4.0 / np.sqrt(len(cluster.time)) and cluster.line_spread is not None:
+            spread = cluster.line_spread / np.sqrt(1.0 + LIKE_ITSELF * shape)
+            starts = as_starts(fit)
+            firm[place] = replace(cluster, line_spread=spread, starts=starts)
+    for place, fit in zip(firm, fit_clusters(list(firm.values())), strict=True):
+        fits[place] = fit
+    return fits
+
+
+def _window(survey: Survey, own: tuple[Component, ...], background: Background) -> _Window:
+    """Return the stretch of signal in which a peak is fitted."""
+    time = survey.trace.time_min
+    wide = max(c.width_min for c in own)
+    left, right = min(c.apex_min for c in own), max(c.apex_min for c in own)
+    start = max(min(c.start_min for c in own) - ROOM * wide, left - MOST_BEFORE * wide)
+    end = min(max(c.end_min for c in own) + ROOM * wide, right + MOST_BEHIND * wide)
+    first, last = time.searchsorted([start, end]).tolist()
+    first, last = max(min(first, len(time) - 8), 0), min(max(last, first + 8), len(time))
+    others = [c for c in survey.components if c not in own and c.start_min < end and c.end_min > start]
+    inside = [c for c in others if time[first] < c.apex_min < time[last - 1]]
+    inside = sorted(inside, key=lambda c: -c.height)[: MOST_TOPS - len(own)]
+    joint = (*own, *inside)
+    fixed = tuple(c for c in others if c not in inside)
+    doubt = background.doubt(own)
+    cluster = _cluster(survey, joint, fixed, slice(first, last), doubt)
+    return _Window(survey, own, joint, fixed, first, last, doubt, cluster)
+
+
+def _cluster(
+    survey: Survey, joint: Sequence[Component], fixed: Sequence[Component], window: slice, doubt: Doubt
+) -> Cluster:
+    """Return the thinned window, the trace's baseline and curves that only reach in taken off."""
+    time, signal = survey.trace.time_min[window], survey.trace.signal[window]
+    step = float(time[-1] - time[0]) / max(len(time) - 1, 1)
+    sharpest = min(c.sigma_min + 0.3 * abs(c.tau_min) for c in joint)
+    size = max(1, min(int(sharpest / POINTS_PER_SIGMA / step), len(time) // LEAST_POINTS))
+    weight = (binned(clipped(signal).astype(np.float64), size) <= 0.0).astype(np.float64)
+    thin = binned(time, size)
+    net = binned(signal, size) - survey.baseline.at(thin) - survey.curve(thin, fixed)
+    starts = np.array([[c.height, c.apex_min, c.sigma_min, c.tau_min] for c in joint])
+    return Cluster(
+        thin,
+        net,
+        weight,
+        starts,
+        (size**2 - 1) / 12.0 * step**2,
+        noise=doubt.noise_sd / float(np.sqrt(size)),
+        line_spread=doubt.spread * LINE,
+    )
+
+
+def _local_fit(window: _Window, fit: ClusterFit, found: Sequence[Component], stays: bool) -> LocalFit:
+    """Return what a fit tells of its peak; a fit that lost the peak leaves the old curves."""
+    count = len(window.own)
+    lost = stays or not _is_sane(window.own, found[:count])
+    own = window.own if lost else tuple(map(_as_long, window.own, found[:count]))
+    beside = (*(window.joint[count:] if lost else found[count:]), *window.fixed)
+    cluster = window.cluster
+    terms = baseline_terms(cluster.time, cluster.time[:1], cluster.time[-1:], TERMS)
+    line = fit.line @ terms
+    start, end = min(c.start_min for c in own), max(c.end_min for c in own)
+    area = sum(c.area for c in own)
+    under = (cluster.time >= start) & (cluster.time <= end)
+    step = float(cluster.time[1] - cluster.time[0])
+    shift = 0.0 if lost else float(line[under].sum()) * step / max(area, 1e-300)
+    own_curve = fit.curve(cluster.time, range(count))
+    whole = own_curve if count == len(fit.area) else fit.curve(cluster.time)
+    rest = cluster.weight * (cluster.signal - line - whole)
+    variance = max(cluster.noise, 1e-300) ** 2
+    level = fit.covariance[-TERMS:, -TERMS:]
+    scale = max(1.0, variance / max(fit.residual_sd**2, 1e-300))
+    misfit, share, odd = _leftover(cluster, own_curve, count, rest)
+    return LocalFit(
+        own=own,
+        beside=tuple(beside),
+        baseline=window.survey.baseline if lost else _joined(window, line),
+        covariance=fit.covariance[: 4 * count, : 4 * count] * scale,
+        noise_sd=window.doubt.noise_sd,
+        baseline_sd=float(np.sqrt(max(level[0, 0] * scale, 0.0))),
+        misfit=misfit,
+        residual_share=share,
+        spike_share=odd,
+        baseline_shift_percent=100.0 * abs(shift),
+        is_clipped=bool((cluster.weight < 1.0).any()),
+    )
+
+
+def _as_long(before: Component, now: Component) -> Component:
+    """Return a curve with the later end that it had where its tail goes on behind the end of the curve."""
+    if before.free_from_min < before.end_min:
+        return now
+    end = max(now.end_min, before.end_min)
+    return replace(now, end_min=end, free_from_min=end)
+
+
+def _is_sane(before: Sequence[Component], now: Sequence[Component]) -> bool:
+    """Tell whether the curves stayed where the peak is."""
+    return all(
+        abs(a.apex_min - b.apex_min) < 1.0 * max(a.width_min, b.width_min)
+        and 0.2 < b.width_min / a.width_min < 3.0
+        and b.area > 0.0
+        for a, b in zip(before, now, strict=True)
+    )
+
+
+def _joined(window: _Window, line: FloatArray) -> Baseline:
+    """Return the trace's baseline with what the local fit adds inside the window."""
+    whole = window.survey.baseline
+    time = window.cluster.time
+    inside = whole.at(time) + line
+    before, behind = whole.time < time[0], whole.time > time[-1]
+    return Baseline(
+        np.concatenate([whole.time[before], time, whole.time[behind]]),
+        np.concatenate([whole.value[before], inside, whole.value[behind]]),
+    )
+
+
+def _leftover(
+    cluster: Cluster, curve: FloatArray, curves: int, rest: FloatArray
+) -> tuple[float, float, float]:
+    """Return how far the rest exceeds noise: as χ² in its standard deviations, as share, and at its worst."""
+    height = max(float(curve.max(initial=0.0)), 1e-300)
+    core = np.flatnonzero((curve > CORE * height) & (cluster.weight > 0))
+    few = binned(rest[core], 3)
+    if len(few) < 4:
+        return 0.0, 0.0, 0.0
+    noise = max(cluster.noise, 1e-9 * height) / float(np.sqrt(3.0))
+    freedom = max(len(few) - 4.0 * curves, 2.0)
+    chi = float((few**2).sum()) / noise**2
+    beyond = max(chi - freedom, 0.0) * noise**2 / len(few)
+    worst = float(np.abs(few).max())
+    return (
+        (chi - freedom) / float(np.sqrt(2.0 * freedom)),
+        float(np.sqrt(beyond)) / height,
+        worst / height if worst > max(6.0 * noise, ODD_ONE_OUT * float(np.sqrt((few**2).mean()))) else 0.0,
+    )
