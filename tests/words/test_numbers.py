@@ -1,9 +1,13 @@
 """The one place that owns rounding, units and significant figures."""
 
+import re
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.numbers import fixed, interval, p_value, rounded
+from lyewitness.words.numbers import fixed, in_step, interval, p_value, ratio_of, rounded, stated
 
 
 @pytest.mark.parametrize(
@@ -14,9 +18,15 @@ from lyewitness.words.numbers import fixed, interval, p_value, rounded
         (Estimate(3.14159, 3.0, 3.3), "3.1 h (3.0 to 3.3)"),
         (Estimate(reason="too few points"), "too few points"),
         (Estimate(0.0123, 0.0119, 0.0127), "0.0123 h (0.0119 to 0.0127)"),
-        (Estimate(622.0, 285.0, 1355.0), "620 h (290 to 1400)"),
+        (Estimate(622.0, 285.0, 1355.0), "620 h (280 to 1400)"),
         (Estimate(1143.0, 1040.0, 1256.0), "1140 h (1040 to 1260)"),
         (Estimate(77.0, 67.0, 89.0), "77 h (67 to 89)"),
+        (Estimate(40.0, 25.0, 260.0), "40 h (25 to 260)"),
+        (Estimate(62.0, 4.0, 320.0), "62 h (4 to 320)"),
+        (Estimate(15.0, 0.04, 62.2), "15 h (0.04 to 63)"),
+        (Estimate(None, 109.7), "at least 109 h"),
+        (Estimate(None, None, 3.01), "at most 3.01 h"),
+        (Estimate(None, 43.4, 50.2), "43 to 51 h"),
     ],
 )
 def test_interval_prints_as_many_figures_as_it_deserves(estimate: Estimate, text: str) -> None:
@@ -38,3 +48,64 @@ def test_minus_is_a_true_minus_sign_and_zero_has_none() -> None:
 def test_a_p_value_has_no_more_figures_than_it_deserves(value: float, text: str) -> None:
     """Three decimals below a hundredth, two figures above, and a bound below a thousandth."""
     assert p_value(value).replace("\u2009", " ") == text
+
+
+def read(text: str) -> list[float]:
+    """Return the numbers that stand in a printed text."""
+    plain = text.replace("\u2212", "-").replace("\u2009", "")
+    return [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", plain)]
+
+
+LIVES = st.floats(1e-3, 1e5)
+
+
+@given(st.tuples(LIVES, LIVES, LIVES).map(sorted))
+def test_no_end_of_an_interval_is_rounded_to_the_unsafe_side(ends: list[float]) -> None:
+    """A low end is never printed higher, a high end never lower, neither ever as 0; the value is between."""
+    low, value, high = ends
+    told, told_low, told_high = read(interval(Estimate(value, low, high), "h"))
+    assert 0 < told_low <= low * (1 + 1e-5)
+    assert told_high >= high * (1 - 1e-5)
+    assert told_low <= told <= told_high
+
+
+@given(LIVES, st.booleans())
+def test_no_bound_is_rounded_to_the_unsafe_side(end: float, lower: bool) -> None:
+    """`at least` is never more than the data show, `at most` never less."""
+    (told,) = read(interval(Estimate(None, end) if lower else Estimate(None, None, end), "h"))
+    assert 0 < told <= end * (1 + 1e-5) if lower else told >= end * (1 - 1e-5)
+
+
+@given(LIVES, st.tuples(LIVES, LIVES, LIVES).map(sorted), st.booleans())
+def test_what_must_lie_on_the_safe_side_is_never_rounded_up(
+    safe: float, ends: list[float], known: bool
+) -> None:
+    """`in_step` with `down` never prints more than the number is, beside a life or beside none."""
+    low, value, high = ends
+    (told,) = read(in_step(safe, Estimate(value, low, high) if known else Estimate(), down=True))
+    assert 0 < told <= safe * (1 + 1e-5)
+
+
+def test_what_must_lie_on_the_safe_side_is_rounded_down() -> None:
+    """119.7 beside a life in whole hours is told as 119, 284 beside one in tens as 280."""
+    assert in_step(119.7, Estimate(150.0, 130.0, 171.0), down=True) == "119"
+    assert in_step(119.7, Estimate(150.0, 130.0, 171.0)) == "120"
+    assert in_step(288.0, Estimate(622.0, 285.0, 1355.0), down=True) == "280"
+    assert in_step(119.97, Estimate(), down=True) == "119"
+
+
+@given(st.tuples(LIVES, LIVES, LIVES).map(sorted))
+def test_no_end_of_a_ratio_is_rounded_to_the_unsafe_side(ends: list[float]) -> None:
+    """The ends of a ratio of lives are rounded away from its value, as those of a life are."""
+    low, value, high = ends
+    _, told_low, told_high = read(ratio_of(Estimate(value, low, high)))
+    assert 0 < told_low <= low * (1 + 1e-5)
+    assert told_high >= high * (1 - 1e-5)
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(80.0, "80"), (2.05, "2.05"), (30000.0, "30 000"), (-0.5, "−0.5"), (0.0, "0")]
+)
+def test_a_stated_number_stays_as_it_was_stated(value: float, text: str) -> None:
+    """What somebody stated is printed with the decimals it was stated with."""
+    assert stated(value).replace("\u2009", " ") == text

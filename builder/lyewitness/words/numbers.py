@@ -4,13 +4,15 @@ In: numbers and estimates. Out: text as a report prints it: a thin space before 
 minus sign, as many figures as the uncertainty deserves.
 """
 
-from math import floor, isfinite, log10
+from math import ceil, floor, isfinite, log10
 
 from lyewitness.words.estimates import Estimate
 
 THIN_SPACE = "\u2009"
 MINUS = "\u2212"
 DASH = "\u2013"
+DOWN, NEAREST, UP = -1, 0, 1
+"""Which way a number is rounded."""
 
 
 def rounded(value: float, digits: int = 3) -> str:
@@ -69,24 +71,29 @@ def places_for(estimate: Estimate) -> int:
 
 
 def interval(estimate: Estimate, unit: str = "") -> str:
-    """Return `62 h (55 to 71)`, `at least 120 h` or `at most 3 h`; the reason where there is nothing."""
-    if estimate.value is None:
-        if estimate.low is not None and estimate.high is None:
-            return "at least " + with_unit(_bare(_end(estimate.low, estimate)), unit)
-        if estimate.high is not None and estimate.low is None:
-            return "at most " + with_unit(_bare(_end(estimate.high, estimate)), unit)
-        if estimate.low is not None and estimate.high is not None:
-            between = f"{_end(estimate.low, estimate)} to {_end(estimate.high, estimate)}"
-            return with_unit(between, unit)
-        return estimate.reason or DASH
-    value = with_unit(_end(estimate.value, estimate), unit)
-    if estimate.low is None and estimate.high is None:
-        return value
-    if estimate.low is None:
-        return f"{value} (at most {_end(estimate.high or 0.0, estimate)})"
-    if estimate.high is None:
-        return f"{value} (at least {_end(estimate.low, estimate)})"
-    return f"{value} ({_end(estimate.low, estimate)} to {_end(estimate.high, estimate)})"
+    """Return `62 h (55 to 71)`, `at least 120 h` or `at most 3 h`; the reason where there is nothing.
+
+    The value is rounded to the nearest, a low end never up and a high end never down, neither to 0.
+    """
+    value, low, high = (
+        "" if end is None else _told(end, estimate, towards)
+        for end, towards in ((estimate.value, NEAREST), (estimate.low, DOWN), (estimate.high, UP))
+    )
+    if value:
+        bounds = _bounds(low, high)
+        return f"{with_unit(value, unit)} ({bounds})" if bounds else with_unit(value, unit)
+    if low and high:
+        return with_unit(f"{low} to {high}", unit)
+    if low or high:
+        return with_unit(_bounds(_bare(low), _bare(high)), unit)
+    return estimate.reason or DASH
+
+
+def _bounds(low: str, high: str) -> str:
+    """Return `55 to 71`, `at least 55` or `at most 71`; empty where both ends are open."""
+    if low and high:
+        return f"{low} to {high}"
+    return f"at least {low}" if low else f"at most {high}" if high else ""
 
 
 def _bare(text: str) -> str:
@@ -94,30 +101,56 @@ def _bare(text: str) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def _end(value: float, estimate: Estimate) -> str:
-    """Return one number of an interval: to tens or hundreds where its half width is a hundred or more.
+def _told(value: float, estimate: Estimate, towards: int) -> str:
+    """Return one number of an interval in the step that the interval deserves."""
+    return _in_steps(value, _step(value, estimate), towards)
 
-    In an interval whose ends lie apart by more than a factor of two, each number has two figures.
+
+def _step(value: float, estimate: Estimate) -> float:
+    """Return the step to which a number beside `estimate` is rounded.
+
+    Where half the interval is a hundred or more, whole tens or hundreds; where its ends lie apart by more
+    than a factor of two, each number has two figures of its own.
     """
     low, high = estimate.low, estimate.high
+    # Half an interval of a hundred or more has two figures in tens: 200 is twice that.
     if low is None or high is None or not isfinite(high - low) or high - low < 200 or not value:
-        return fixed(value, places_for(estimate))
-    step = 10.0 ** (floor(log10((high - low) / 2)) - 1)
+        return float(10.0 ** -places_for(estimate))
     if low <= 0 or high > 2 * low:
-        step = max(min(step, 10.0), 10.0 ** (floor(log10(abs(value))) - 1))
-    return fixed(floor(value / step + 0.5) * step, 0)
+        return max(1.0, _step_of_figures(value, 2))
+    return float(10.0 ** (floor(log10((high - low) / 2)) - 1))
+
+
+def _step_of_figures(value: float, digits: int) -> float:
+    """Return the step that leaves `value` (not 0) that many significant figures."""
+    return float(10.0 ** (floor(log10(abs(value))) - digits + 1))
+
+
+def _in_steps(value: float, step: float, towards: int) -> str:
+    """Return `value` in whole steps; in tenths of the step where that would make nothing of it."""
+    if not isfinite(value):
+        return DASH
+    # A millionth of a step is what division leaves of 62.0; it must not take 62 down to 61.
+    near = round(value / step, 6)
+    whole = {DOWN: floor(near), NEAREST: floor(near + 0.5), UP: ceil(near)}[towards]
+    if value and not whole:
+        return _in_steps(value, step / 10, towards)
+    return fixed(whole * step, max(0, -floor(log10(step) + 0.5)))
+
+
+def bound(value: float, digits: int, towards: int) -> str:
+    """Return `value` with that many significant figures, rounded `DOWN` or `UP` and never to 0."""
+    return _in_steps(value, _step_of_figures(value, digits), towards) if value else "0"
 
 
 def in_step(value: float, estimate: Estimate, down: bool = False) -> str:
     """Return `value` with the decimals that `estimate` beside it has, so that the two can be compared.
 
-    `down` rounds towards less, for what must lie on the safe side. Three figures where `estimate` is none.
+    `down` never rounds up, for what must lie on the safe side. Three figures where `estimate` is none.
     """
-    if estimate.value is None:
-        return rounded(value)
-    step = 10.0 ** -places_for(estimate)
-    told = floor(value / step + 1e-9) * step if down else value
-    return _end(told, estimate)
+    if estimate.value is not None:
+        return _told(value, estimate, DOWN if down else NEAREST)
+    return bound(value, 3, DOWN) if down else rounded(value)
 
 
 def p_value(value: float | None) -> str:
@@ -139,17 +172,15 @@ def _grouped(text: str) -> str:
 
 
 def ratio_of(estimate: Estimate) -> str:
-    """Return a ratio with two figures at least in each of its numbers: `4.3 (3.1 to 5.9)`, `at least 1.5`."""
-    value, low, high = (
-        None if end is None else rounded(end, 2) for end in (estimate.value, estimate.low, estimate.high)
-    )
-    if value is None:
-        if low is not None and high is not None:
-            return f"{low} to {high}"
-        return f"at least {low}" if low is not None else f"at most {high}" if high is not None else ""
-    if low is not None and high is not None:
-        places = places_for(estimate)
-        if places >= 1:
-            return interval(estimate)
-        return f"{value} ({low} to {high})"
-    return f"{value} (at least {low})" if low is not None else f"{value} (at most {high})" if high else value
+    """Return a ratio with two figures at least in each of its numbers: `4.3 (3.1 to 5.9)`, `at least 1.5`.
+
+    Empty where there is nothing; ends are rounded as in `interval`.
+    """
+    ends = (estimate.value, estimate.low, estimate.high)
+    if None not in ends and places_for(estimate) >= 1:
+        return interval(estimate)
+    value = "" if estimate.value is None else rounded(estimate.value, 2)
+    low = "" if estimate.low is None else bound(estimate.low, 2, DOWN)
+    high = "" if estimate.high is None else bound(estimate.high, 2, UP)
+    bounds = _bounds(low, high)
+    return f"{value} ({bounds})" if value and bounds else value or bounds
