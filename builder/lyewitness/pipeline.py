@@ -4,7 +4,7 @@ In: the path of a study folder. Out: a `Report`, and the files made from it.
 """
 
 import platform
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from importlib.metadata import version
@@ -35,6 +35,7 @@ from lyewitness.study.records import Study
 from lyewitness.traces.clocks import placed_by_stamps
 from lyewitness.traces.collecting import collect_traces
 from lyewitness.traces.records import Trace
+from lyewitness.words.names import repeated
 from lyewitness.words.problems import Problem, StudyFolderError
 
 Progress = Callable[[str, float], None]
@@ -77,6 +78,10 @@ def compute(folder: Path, progress: Progress = silent) -> Report:
     judgement = judge(study, measurements)
     progress("weighing the evidence", 0.0)
     findings = find(study, traces, measurements, judgement, problems)
+    _refuse_repeated("claims", (claim.id for answer in findings.answers for claim in answer.all_claims))
+    _refuse_repeated("checks", (check.id for check in findings.checks))
+    _refuse_repeated("facts", (fact.id for fact in findings.chemistry))
+    _refuse_repeated("cautions", (caution.id for caution in findings.cautions))
     provenance = _provenance(study, traces)
     return Report(study, traces, measurements, judgement, findings, problems, provenance)
 
@@ -85,6 +90,7 @@ def render(report: Report, theme: Theme, progress: Progress = silent, with_pdf: 
     """Return the report's site as files; its pages lead to a PDF only where there is one."""
     progress("drawing figures", 0.0)
     figures = draw_figures(report, look_from(theme.look))
+    _refuse_repeated("figures", (figure.id for figure in figures))
     data = data_files(report, figures)
     pdf = printed(report, figures, data, theme, progress) if with_pdf else b""
     progress("writing pages", 0.0)
@@ -93,6 +99,12 @@ def render(report: Report, theme: Theme, progress: Progress = silent, with_pdf: 
     own = tuple(assets(theme))
     files = site_files(site_pages(document), figures, dict(own), data) | ({PDF: pdf} if pdf else {})
     return Rendered(report, document, figures, own, files)
+
+
+def _refuse_repeated(what: str, ids: Iterable[str]) -> None:
+    """Raise ValueError where two things of a report bear one id: a link would lead to the wrong one."""
+    if twice := repeated(ids):
+        raise ValueError(f"{what} with one id in a report: {', '.join(twice)}")
 
 
 def in_one_file(rendered: Rendered) -> bytes:

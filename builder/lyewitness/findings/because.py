@@ -3,7 +3,6 @@
 In: records of the stages before. Out: `Because`.
 """
 
-import re
 from collections.abc import Iterable
 
 from lyewitness.decline.records import Comparison, Decline
@@ -13,9 +12,8 @@ from lyewitness.findings.records import Because, Claim
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.names import slug
 from lyewitness.words.numbers import p_value, ratio_of
-
-PLAIN = re.compile(r"[A-Za-z0-9_]([A-Za-z0-9_-]{0,58}[A-Za-z0-9_])?")
 
 
 def of_decline(decline: Decline) -> Because:
@@ -88,9 +86,6 @@ def of_lives() -> Because:
 
 
 def of_decline_figure(marker: str, metric: str) -> tuple[Because, ...]:
-    """Link to the figure of a decline; none where the marker's name would not stand in an id as it is."""
-    if not PLAIN.fullmatch(marker):
-        return ()
-    return (
-        Because("figure", f"decline-{marker}-{metric}", f"decline of {metric_of_marker(marker, metric)}"),
-    )
+    """Link to the figure of a decline."""
+    label = f"decline of {metric_of_marker(marker, metric)}"
+    return (Because("figure", f"decline-{slug(marker)}-{slug(metric)}", label),)

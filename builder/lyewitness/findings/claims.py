@@ -18,7 +18,6 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.limits import falls_past
 from lyewitness.words.lives import is_vague, tell
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.names import slug
 from lyewitness.words.numbers import in_step, interval, p_value, ratio_of, rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
@@ -36,7 +35,7 @@ CORRECTED = "corrected for multiple comparisons"
 def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[Claim]:
     """Say of every pair which lasts longer, that they last alike, or that we cannot tell."""
     for pairing in ranking.pairings:
-        identity = scope.claim_id("pair", slug(pairing.first), slug(pairing.second))
+        identity = scope.claim_id("pair", pairing.first, pairing.second)
         links: list[tuple[Because, ...]] = []
         if pairing.comparison is not None:
             links.append((because.of_comparison(pairing.comparison),))
@@ -120,7 +119,7 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
             *because.of_declines(evidence, group, *scope.deciding),
         )
         yield Claim(
-            scope.claim_id("life", slug(group)),
+            scope.claim_id("life", group),
             _life_text(evidence, scope, life),
             bounded(strength, points, (group,)),
             links,
@@ -224,7 +223,7 @@ def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Sco
         )
         if links:
             held = bounded(strength, points, (group,))
-            yield Claim(scope.claim_id("first", slug(group)), run_together([text, tied]), held, links)
+            yield Claim(scope.claim_id("first", group), run_together([text, tied]), held, links)
 
 
 def accelerated_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
@@ -241,7 +240,7 @@ def accelerated_claims(evidence: Evidence, points: Sequence[Point], scope: Scope
         tested = listed(_setting(fit.variable, setting) for setting in fit.settings)
         text = f"by the rates at {tested}, {columns_of(fit.group)} should last: {listed(said)}"
         links: tuple[Because, ...] = because.of_declines(evidence, fit.group, fit.marker, fit.metric)
-        identity = scope.claim_id("other-settings", slug(fit.group), fit.variable.lower())
+        identity = scope.claim_id("settings", fit.group, fit.variable)
         yield Claim(identity, sentence(text), bounded("indicated", points, (fit.group,)), links)
 
 

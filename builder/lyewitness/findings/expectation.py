@@ -17,7 +17,6 @@ from lyewitness.findings.scope import Scope
 from lyewitness.findings.seen import single_life
 from lyewitness.findings.span_claims import Held, held, span_words, tally
 from lyewitness.words.lives import tell
-from lyewitness.words.names import slug
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, spelled
 
 Judged = tuple[Strength, str]
@@ -47,12 +46,12 @@ def _relevant(scope: Scope, ranking: Ranking, expected: Expected | None) -> set[
     """Return the ids of the claims on which the verdict rests."""
     if expected is None or not set(expected.groups) <= set(scope.groups):
         named = named_groups(scope.question.expectation, scope.groups)
-        return {scope.claim_id("life", slug(group)) for group in named or scope.groups}
+        return {scope.claim_id("life", group) for group in named or scope.groups}
     if expected.span is not None:
-        group = slug(expected.groups[0])
-        return {scope.claim_id("life", group), scope.claim_id("span", group, slug(expected.span.words))}
+        group = expected.groups[0]
+        return {scope.claim_id("life", group), scope.claim_id("span", group, expected.span.words)}
     pairings = [pairing for pairing in ranking.pairings if _about(pairing, expected)]
-    return {scope.claim_id("pair", slug(pairing.first), slug(pairing.second)) for pairing in pairings}
+    return {scope.claim_id("pair", pairing.first, pairing.second) for pairing in pairings}
 
 
 def _judged(

@@ -22,7 +22,7 @@ from lyewitness.findings.signs import read_signs
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Question, Study
 from lyewitness.traces.records import Trace
-from lyewitness.words.names import slug
+from lyewitness.words.names import joined
 from lyewitness.words.problems import Problem
 
 
@@ -68,6 +68,6 @@ def _points_for(evidence: Evidence, points: tuple[Point, ...], question: Questio
     return tuple(
         point
         if point.check in known
-        else replace(point, check=replace(point.check, id=f"{point.check.id}-{slug(question.id)}"))
+        else replace(point, check=replace(point.check, id=joined(point.check.id, question.id)))
         for point in asked_again
     )

@@ -13,11 +13,12 @@ from lyewitness.chemistry.bed import (
     superficial_velocity,
 )
 from lyewitness.chemistry.solvents import diffusion, viscosity
-from lyewitness.findings.medium_beds import Bed, slug, spread
+from lyewitness.findings.medium_beds import Bed, spread
 from lyewitness.findings.medium_settings import stated
 from lyewitness.findings.records import ChemistryFact
 from lyewitness.study.records import Column, Conditions, Study
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.names import joined
 from lyewitness.words.numbers import interval
 
 SYSTEM_BAR = 40.0
@@ -59,7 +60,7 @@ def _volume_fact(study: Study, group: str, beds: tuple[Bed, ...]) -> ChemistryFa
             f"No bed has such a hold-up share: dimensions, flow or void marker of {', '.join(strange)}."
         )
     return ChemistryFact(
-        f"bed-{slug(group)}",
+        joined("bed", group),
         f"Volumes and velocities, {group}",
         " ".join(parts) or "It cannot be computed, because neither dimensions nor a hold-up time are known.",
         "π d² L/4; hold-up time × flow; length ÷ hold-up time; u dp/D with D after Wilke and Chang, AIChE J. "
@@ -128,7 +129,7 @@ def _pressure_fact(study: Study, group: str, beds: tuple[Bed, ...]) -> Chemistry
     if logged:
         text += f" Logged at the start: {spread(logged, 'bar')}."
     return ChemistryFact(
-        f"pressure-{slug(group)}",
+        joined("pressure", group),
         f"Pressure to be expected, {group}",
         text,
         "Kozeny and Carman, 36–42 % of the column between the particles (common practice); viscosity of the "

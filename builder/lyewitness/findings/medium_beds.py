@@ -3,7 +3,6 @@
 In: the study, what was measured. Out: `Bed`s, and the words in which several are told together.
 """
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
@@ -43,11 +42,6 @@ class Bed:
 def beds_of(study: Study, measurements: Measurements) -> tuple[Bed, ...]:
     """Return the bed of every column, in the folder’s order."""
     return tuple(_bed(study, measurements, column) for column in study.columns)
-
-
-def slug(words: str) -> str:
-    """Return words as part of an id: lower case, digits and hyphens."""
-    return "-".join(re.findall(r"[a-z0-9]+", words.casefold())) or "unnamed"
 
 
 def spread(values: Iterable[float | None], unit: str, digits: int = 3) -> str:

@@ -10,11 +10,12 @@ from lyewitness.chemistry.bed import WITHOUT_SILICA, silica_in_bed
 from lyewitness.chemistry.records import NotComputableError, StressMedium
 from lyewitness.chemistry.silica import MONOMERS, UNFAVOURABLE, USUAL, silica_at_ph, silica_in_medium
 from lyewitness.chemistry.water import water_density
-from lyewitness.findings.medium_beds import Bed, slug, spread
+from lyewitness.findings.medium_beds import Bed, spread
 from lyewitness.findings.medium_settings import Setting, stated
 from lyewitness.findings.records import ChemistryFact
 from lyewitness.study.records import Study
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.names import joined
 from lyewitness.words.numbers import fixed, interval, rounded, with_unit
 
 SOLUBILITY_SOURCE = (
@@ -167,7 +168,7 @@ def _group_fact(
 
 def _fact(group: str, text: str, bearing: str) -> ChemistryFact:
     return ChemistryFact(
-        f"dissolution-{slug(group)}",
+        joined("dissolution", group),
         f"Could the bed have dissolved, {group}",
         text,
         BED_SOURCE,

@@ -16,7 +16,6 @@ from lyewitness.findings.recommending import most_serious
 from lyewitness.findings.records import Because, Claim
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.span_claims import asked_spans, held
-from lyewitness.words.names import slug
 from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import columns_of, counted, hours, mid_sentence, percent, run_together
 
@@ -61,9 +60,9 @@ def _for_spans(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> lis
             f"run {number} of {columns_of(group)} for {span.words}: if none fails, at least "
             f"{percent(100 * SHARE)} of such columns last as long"
         )
-        asked = scope.claim_id("span", slug(group), slug(span.words))
+        asked = scope.claim_id("span", group, span.words)
         behind = because.of_claims(claim for claim in claims if claim.id == asked)
-        identity = scope.claim_id("next", "span", slug(group), slug(span.words))
+        identity = scope.claim_id("next", "span", group, span.words)
         plans.append(Claim(identity, run_together([text]), "not settled", behind))
     return plans
 
@@ -80,9 +79,9 @@ def _for_pair(evidence: Evidence, scope: Scope, pairing: Pairing, claims: Sequen
     else:
         text = _numbers(evidence, pairing, both, *spread)
     links = because.of_claims(
-        c for c in claims if c.id == scope.claim_id("pair", slug(pairing.first), slug(pairing.second))
+        c for c in claims if c.id == scope.claim_id("pair", pairing.first, pairing.second)
     )
-    identity = scope.claim_id("next", slug(pairing.first), slug(pairing.second))
+    identity = scope.claim_id("next", pairing.first, pairing.second)
     return Claim(identity, run_together([text]), "not settled", links)
 
 
@@ -162,7 +161,7 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
             )
     if not said or not links:
         return None
-    return Claim(scope.claim_id("next", "run-on"), run_together(said), "not settled", tuple(links))
+    return Claim(scope.claim_id("next", "longer"), run_together(said), "not settled", tuple(links))
 
 
 def _limit_at_h(evidence: Evidence, scope: Scope, group: str) -> float | None:

@@ -16,7 +16,6 @@ from lyewitness.findings.scope import Scope
 from lyewitness.findings.span_claims import asked_spans
 from lyewitness.study.records import Study
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, mid_sentence, run_together, share_of
 
@@ -36,12 +35,12 @@ def recommendations(
         order = [*choose, *replace_by, *rest, *cure]
     else:
         order = [*choose, *cure, *replace_by, *rest]
-    return _at_these_conditions(evidence, [found for found in order if found is not None])
+    return _at_these_conditions(evidence, scope, [found for found in order if found is not None])
 
 
-def _at_these_conditions(evidence: Evidence, found: Sequence[Claim]) -> tuple[Claim, ...]:
+def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim]) -> tuple[Claim, ...]:
     """Return the recommendations, the first of which names the conditions that all of them are for."""
-    if not found or found[0].id.endswith("-do-mend"):
+    if not found or found[0].id == scope.claim_id("do", "mend"):
         return tuple(found)
     numbers = _conditions_words(evidence.study).removeprefix("at ")
     here = f"{HERE} ({numbers})" if numbers else HERE
@@ -53,7 +52,8 @@ def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | 
     """Say which group to take, or that these data give no reason to prefer one."""
     if len(scope.groups) < 2:
         return None
-    links = because.of_claims(claim for claim in claims if claim.id.startswith(scope.claim_id("pair")))
+    pairs = {scope.claim_id("pair", one.first, one.second) for one in ranking.pairings}
+    links = because.of_claims(claim for claim in claims if claim.id in pairs)
     identity = scope.claim_id("do", "choose")
     if ranking.longest:
         strength = ranking.strength_of(ranking.longest)
@@ -112,7 +112,7 @@ def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[
         strength: Strength = "indicated" if one.safe_h else "not settled"
         claims.append(
             Claim(
-                scope.claim_id("do", "replace", slug(one.group)),
+                scope.claim_id("do", "replace", one.group),
                 run_together(parts),
                 strength,
                 links or because.of_columns(evidence, one.group),
@@ -123,7 +123,8 @@ def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[
 
 def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim | None:
     """Say which metric to watch in use: the deciding one, with on how many columns it failed first."""
-    firsts = [claim for claim in claims if claim.id.startswith(scope.claim_id("first"))]
+    own_firsts = {scope.claim_id("first", group) for group in scope.groups}
+    firsts = [claim for claim in claims if claim.id in own_firsts]
     if not firsts or not scope.deciding[1]:
         return None
     failed = [f for f in evidence.judgement.first_failures if f.group in scope.groups and f.metric]
@@ -146,7 +147,7 @@ def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
         if point.check.id.startswith("same-first-failure"):
             text = f"mind the other limits too: {mid_sentence(point.check.detail)}"
             yield Claim(
-                scope.claim_id("do", "mind", "other-limits"), run_together([text]), "shown",
+                scope.claim_id("do", "mind", "limits"), run_together([text]), "shown",
                 because.of_points([point]),
             )  # fmt: skip
             break

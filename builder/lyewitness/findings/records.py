@@ -122,6 +122,12 @@ class Answer:
     deciding: tuple[str, str] = ("", "")
     """(marker, metric) that decides this question; two empty words where no limit was measured."""
 
+    @property
+    def all_claims(self) -> tuple[Claim, ...]:
+        """Return everything that is said in answer: claims, what to do, what to try next, the verdict."""
+        verdict = (self.expectation_verdict,) if self.expectation_verdict else ()
+        return (*self.claims, *self.recommendations, *self.next_experiments, *verdict)
+
 
 @dataclass(frozen=True, slots=True)
 class Findings:

@@ -12,6 +12,7 @@ from lyewitness.decline.records import Decline
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.usable import UsableLife, usable_life
 from lyewitness.study.records import Limit, Question
+from lyewitness.words.names import joined
 
 Metric = tuple[str, str]
 
@@ -55,8 +56,8 @@ class Scope:
         return tuple(life for life in found if life is not None)
 
     def claim_id(self, *words: str) -> str:
-        """Return a claim's id, unique in the report as long as `words` are unique in the answer."""
-        return "-".join((self.question.id or "question", *words))
+        """Return a claim's id: other words, other id; the words of the claim's kind hold no hyphen."""
+        return joined(self.question.id or "question", *words)
 
 
 def scope_of(evidence: Evidence, question: Question) -> Scope:

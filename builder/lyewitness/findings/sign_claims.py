@@ -12,7 +12,7 @@ from lyewitness.findings.failure_signs import RULES, SKIN, VOID
 from lyewitness.findings.records import Because, ChemistryFact, Claim, Sign
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.sign_observables import PICTURES, late_pictures
-from lyewitness.words.names import slug
+from lyewitness.words.names import joined
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, share_of
 
 DISSOLVING = {VOID, SKIN}
@@ -45,7 +45,7 @@ def sign_claims(
         elif failed:
             text = f"{CANNOT_TELL} from these data why {columns_of(group)} declined"
             links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
-            yield Claim(scope.claim_id("signs", slug(group)), run_together([text]), "not settled", links)
+            yield Claim(scope.claim_id("signs", group), run_together([text]), "not settled", links)
 
 
 def _support(mechanism: str, on: Sequence[str], signs: Sequence[Sign]) -> float:
@@ -82,7 +82,7 @@ def _pictures(
 
 def _chemistry(group: str, facts: Sequence[ChemistryFact]) -> tuple[Because, ...]:
     """Return the link to how much of the group's beds could have dissolved at all, where it was computed."""
-    wanted = f"dissolution-{slug(group)}"
+    wanted = joined("dissolution", group)
     return tuple(Because("chemistry", fact.id, fact.name) for fact in facts if fact.id == wanted)
 
 
@@ -125,5 +125,5 @@ def _for(scope: Scope, group: str, together: dict[str, list[str]], total: int, l
         for mechanism, columns in together.items()
         for column in columns
     )
-    identity = scope.claim_id("signs", slug(group), slug(next(iter(together))))
+    identity = scope.claim_id("signs", group, next(iter(together)))
     return Claim(identity, run_together([text, others]), "indicated", links)

@@ -14,7 +14,6 @@ from lyewitness.findings.records import Claim, Strength
 from lyewitness.findings.scope import Scope
 from lyewitness.findings.spans import Span, read_spans
 from lyewitness.findings.usable import UsableLife, next_column_h
-from lyewitness.words.names import slug
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -111,7 +110,7 @@ def span_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
             continue
         strength: Strength = "shown" if found.failed else found.verdict
         yield Claim(
-            scope.claim_id("span", slug(group), slug(span.words)),
+            scope.claim_id("span", group, span.words),
             run_together([held_words(found)]),
             bounded(strength, points, (group,)),
             tuple(because.of_decline(life.decline) for life in found.lives),

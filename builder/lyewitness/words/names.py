@@ -48,8 +48,8 @@ def joined(*parts: str) -> str:
 
     Where a part holds a hyphen or had to change, the id could be read in two ways: it bears a hash of all.
     """
-    whole = "-".join(_safe(part) for part in parts if part).strip("-")
-    clear = all(part == _safe(part) and "-" not in part for part in parts)
+    whole = "-".join(_safe(part or NAMELESS) for part in parts)
+    clear = all(part == _safe(part) and "-" not in part and part != NAMELESS for part in parts)
     return whole if clear and _is_free(whole) else _hashed(whole, "\0".join(parts))
 
 

@@ -41,6 +41,11 @@ class Watched:
     """Source of `factor`, in words."""
     planned: Callable[[Study, Column], float | None]
 
+    @property
+    def id(self) -> str:
+        """Return the name as the first part of a check's id."""
+        return self.name.lower()
+
 
 def planned_temperature(study: Study, column: Column) -> float | None:
     """Return the stress temperature of that column by plan, °C."""
@@ -81,7 +86,7 @@ def logged(evidence: Evidence) -> Iterator[Point]:
     """Ask of each condition whether it was logged on every column."""
     for watched in WATCHED[:2]:
         asked = Asked(
-            f"{slug_of(watched)}-logged",
+            f"{watched.id}-logged",
             f"Was the {watched.name} logged on every column?",
             f"Without a log nobody can see whether the {watched.name} was as planned, on each column.",
             f"Log the {watched.name} of every column in conditions.csv.",
@@ -98,11 +103,6 @@ def logged(evidence: Evidence) -> Iterator[Point]:
         else:
             fewest = min(len(found) for found in values.values())
             yield asked.good(f"{counted(fewest, 'reading')} at least on each column")
-
-
-def slug_of(watched: Watched) -> str:
-    """Return the name of a condition as the part of a check's id."""
-    return watched.name.lower()
 
 
 def _values(evidence: Evidence, watched: Watched) -> Mapping[str, tuple[float, ...]]:
@@ -130,7 +130,7 @@ def steady(evidence: Evidence) -> Iterator[Point]:
 
 def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[float, ...]]) -> Point:
     asked = Asked(
-        f"{slug_of(watched)}-steady",
+        f"{watched.id}-steady",
         f"Was the {watched.name} steady and as planned?",
         f"The lives belong to the {watched.name} that was, not to the one that was planned.",
         f"Hold the {watched.name}, log it, and repeat the columns on which it moved.",
@@ -184,7 +184,7 @@ def alike(evidence: Evidence) -> Iterator[Point]:
             f"{g} {with_unit(fixed(mean, watched.places), watched.unit)}" for g, mean in means.items()
         )
         asked = Asked(
-            f"{slug_of(watched)}-alike",
+            f"{watched.id}-alike",
             f"Was the {watched.name} the same for the groups?",
             f"The {watched.name} alone could make a difference in life ({watched.because}).",
             f"Repeat at one {watched.name}, the groups interleaved.",
