@@ -7,10 +7,10 @@ import pytest
 
 from lyewitness import pipeline
 from lyewitness.decline.judging import judge
+from lyewitness.document.themes import load_theme
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
-from lyewitness.document.themes import load_theme
 from lyewitness.words.names import repeated
 from tests.findings.making import lives_by_column, measured, study_of, traces_of
 

@@ -10,6 +10,7 @@ from scipy import stats
 from lyewitness.decline.column_lives import ColumnLife
 from lyewitness.decline.comparing import compare, settle
 from lyewitness.decline.life_ratios import Side
+from lyewitness.decline.planning import power
 from lyewitness.decline.records import Comparison
 from lyewitness.study.records import Choices
 
@@ -177,6 +178,16 @@ def test_columns_that_would_settle_it_are_counted() -> None:
     draws = rng.normal([[[apart]], [[0.0]]], spread, (2, 800, found.columns_needed))
     seen = stats.ttest_ind(draws[0], draws[1], axis=1, equal_var=False).pvalue < 0.05
     assert 0.7 < seen.mean() < 0.92
+
+
+def test_the_columns_that_would_settle_it_are_the_fewest_with_the_power() -> None:
+    """The number beside a comparison is that of the plan: one column fewer has less than the power wanted."""
+    found = compared(side("a", 60, 72, 66), side("b", 52, 66, 58))
+    spread = np.sqrt((np.log([60, 72, 66]).var(ddof=1) + np.log([52, 66, 58]).var(ddof=1)) / 2)
+    ratio, needed = found.life_ratio.value, found.columns_needed
+    assert ratio is not None
+    assert needed is not None
+    assert power(ratio, spread, needed, 0.05) >= 0.8 > power(ratio, spread, needed - 1, 0.05)
 
 
 def test_rates_stand_beside_the_lives() -> None:

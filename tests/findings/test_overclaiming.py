@@ -19,6 +19,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Claim
 from lyewitness.study.records import Choices, Limit, Marker, Question
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.names import joined
 from tests.findings.making import (
     START,
     check_of,
@@ -303,7 +304,7 @@ def test_the_audit_of_a_question_is_about_its_own_deciding_metric() -> None:
     assert not is_modest(everything)
     assert is_modest(height)
     assert check_of(findings, "reference-scatter").result == "good"
-    assert check_of(findings, "reference-scatter-height").result == "problem"
+    assert check_of(findings, joined("reference-scatter", "height")).result == "problem"
 
 
 def test_one_piece_entered_twice_is_no_replicate() -> None:

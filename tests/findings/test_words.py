@@ -91,6 +91,22 @@ def test_a_week_is_a_span_in_an_expectation_and_not_in_a_question() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("text", "hours"),
+    [
+        ("It lasts at pH 11 48 h.", 48.0),
+        ("At pH 11.3 480 h are within its life.", 480.0),
+        ("It lasts at pH 11 480 h.", 480.0),
+        ("It lasts 1 000 h.", 1000.0),
+        ("It lasts 1\u2009000 h.", 1000.0),
+        ("In buffer 2 48 h are within its life.", 48.0),
+    ],
+)
+def test_a_number_before_a_span_is_no_part_of_it(text: str, hours: float) -> None:
+    """The pH before a span is not its first digits; digits grouped by threes are one number."""
+    assert [span.hours for span in read_spans(text)] == [hours]
+
+
 def test_injections_without_a_run_time_are_no_span() -> None:
     """A number of injections says nothing of hours where the run time is not stated."""
     assert read_spans("500 injections") == ()

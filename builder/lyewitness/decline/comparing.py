@@ -5,12 +5,13 @@ In: the lives and rates of the columns of two groups. Out: `Comparison`s with th
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import ceil, exp
+from math import exp
 
 import numpy as np
 
 from lyewitness.decline.column_lives import errors_of, values_of
 from lyewitness.decline.life_ratios import Longer, Side, compare_lives, ratio_of
+from lyewitness.decline.planning import columns_needed
 from lyewitness.decline.records import Comparison, Finding
 from lyewitness.decline.small_samples import (
     Difference,
@@ -51,7 +52,7 @@ def compare(marker: str, metric: str, a: Side, b: Side, choices: Choices) -> Com
         rate_p=rate.p_value if rate is not None else None,
         columns_needed=None
         if alone or result.difference is None
-        else _columns_needed(a, b, result.difference),
+        else _columns_needed(a, b, result.difference, choices.alpha),
     )
 
 
@@ -141,12 +142,9 @@ def _rate_ratio(rate: Difference | None, a: Side, b: Side, choices: Choices) -> 
     return Estimate(exp(apart), reason="one column on a side: no interval for the type")
 
 
-def _columns_needed(a: Side, b: Side, difference: Difference) -> int | None:
-    """Return the columns a side that would show this difference in four studies of five (two-sided 5 %)."""
-    spread = (mean_error(values_of(a.lives), errors_of(a.lives))[0] * len(a.lives)) + (
-        mean_error(values_of(b.lives), errors_of(b.lives))[0] * len(b.lives)
-    )
-    if abs(difference.value) < 1e-6:
-        return None
-    needed = (1.96 + 0.84) ** 2 * spread / difference.value**2 + 1
-    return ceil(needed) if needed <= 1000 else None
+def _columns_needed(a: Side, b: Side, difference: Difference, alpha: float) -> int | None:
+    """Return the columns a side that would show this difference, each life's own error in the spread."""
+    variances = [
+        mean_error(values_of(side.lives), errors_of(side.lives))[0] * len(side.lives) for side in (a, b)
+    ]
+    return columns_needed(exp(difference.value), (sum(variances) / 2) ** 0.5, alpha)

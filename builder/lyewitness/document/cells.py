@@ -50,15 +50,14 @@ def life_cell(edition: Edition, life: Life, reason: str = "") -> Cell:
     told = []
     if volumes.value is not None or volumes.low is not None:
         told.append(edition.say("common.volumes", interval=interval(volumes)))
-    if life.state == "reached" and before is not None and after is not None:
+    if life.hours.value is not None and life.state == "reached" and before is not None and after is not None:
         told.append(edition.say("common.bracket", before=exposure(before), after=exposure(after)))
     if life.state == "reached" and life.conservative_h is not None:
         safe = with_unit(in_step(life.conservative_h, life.hours, down=True), "h")
         told.append(edition.say("common.conservative", hours=safe))
-    if life.extrapolated:
-        told.append(edition.say("common.extrapolated"))
-    if life.state == "unclear" and reason and not life.hours.reason:
-        told.append(reason)
+    why = life.hours.reason or reason
+    if life.state == "unclear" and why and why not in tell(life):
+        told.append(why)
     return sized(tell(life), life.hours.value or life.hours.low, "; ".join(told))
 
 

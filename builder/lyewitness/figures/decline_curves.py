@@ -20,7 +20,7 @@ from lyewitness.figures.style import GROUND, INK, MUTED, GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.limits import limit_label, limit_of
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import when
 from lyewitness.words.metrics import axis_words, metric_name, metric_of_marker
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import stated, with_unit
@@ -194,7 +194,7 @@ def _caption(declines: Sequence[Decline], lives: Sequence[GroupLife], confidence
     head = metric_of_marker(declines[0].series.marker, declines[0].series.metric)
     bound = limit_of(limit)
     reached = [one for one in lives if one.life.state == "reached"]
-    passed = "; ".join(f"{one.group} after {tell(one.life)}" for one in reached)
+    passed = "; ".join(f"{one.group} {when(one.life)}" for one in reached)
     held = listed(one.group for one in lives if one.life.state == "not reached")
     said = [f"The {head} passed its {bound}: {passed}." if passed else f"The {head} has a {bound}."]
     said.append(sentence(f"{held} did not pass it within the test") if held else "")

@@ -20,7 +20,7 @@ from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import FAINT, INK, GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.study.records import Column
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import when
 from lyewitness.words.metrics import axis_words, metric_name, metric_of_marker
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import stated, with_unit
@@ -197,9 +197,7 @@ def _passed(label: str, limited: Sequence[Decline]) -> str:
     if not reached:
         return f"{label} passed no limit within the test."
     reached.sort(key=lambda one: one.life.hours.value or 0.0)
-    parts = (
-        f"{metric_of_marker(one.series.marker, one.series.metric)} after {tell(one.life)}" for one in reached
-    )
+    parts = (f"{metric_of_marker(one.series.marker, one.series.metric)} {when(one.life)}" for one in reached)
     return f"{label} passed {len(reached)} of {len(limited)} limits: {'; '.join(parts)}."
 
 

@@ -13,10 +13,9 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.ranking import Pairing, Ranking, why_words
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.findings.scope import Scope
-from lyewitness.findings.seen import single_life
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.limits import falls_past
-from lyewitness.words.lives import is_vague, tell
+from lyewitness.words.lives import is_known, is_vague, tell
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import in_step, interval, p_value, ratio_of, rounded, stated, with_unit
 from lyewitness.words.phrases import (
@@ -120,13 +119,13 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         )
         yield Claim(
             scope.claim_id("life", group),
-            _life_text(evidence, scope, life),
+            _life_text(scope, life),
             bounded(strength, points, (group,)),
             links,
         )
 
 
-def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
+def _life_text(scope: Scope, life: GroupLife) -> str:
     passes = f"{the_metric(life.marker, life.metric)} {falls_past(life.limit)}"
     number = len(life.columns)
     state = _states_text(life) if number > 1 else ""
@@ -136,16 +135,15 @@ def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
         lasted = (
             f"a typical column of {life.group} lasts {tell(life.life)}"
             if number > 1
-            else f"column {life.columns[0]} lasted {single_life(evidence, life)}"
+            else f"column {life.columns[0]} lasted {tell(life.life)}"
         )
         text = f"{lasted} until {passes}"
     else:
-        reason = f": {life.reason}" if life.reason else ""
-        text = f"{CANNOT_TELL} how long {columns_of(life.group)} last until {passes}{reason}"
-    # Where the injections bracket a single life more closely than its interval, other units would not agree.
-    lone = number == 1 and single_life(evidence, life) != tell(life.life)
-    units = "" if lone else _other_units(scope, life)
-    return run_together([text, state, units, _spread_text(life)])
+        known = [tell(life.life)] if is_known(life.life) else []
+        said = "; ".join([*known, *([life.reason] if life.reason else [])])
+        text = f"{CANNOT_TELL} how long {columns_of(life.group)} last until {passes}"
+        text += f": {said}" if said else ""
+    return run_together([text, state, _other_units(scope, life), _spread_text(life)])
 
 
 def _states_text(life: GroupLife) -> str:
@@ -240,7 +238,7 @@ def accelerated_claims(evidence: Evidence, points: Sequence[Point], scope: Scope
         tested = listed(_setting(fit.variable, setting) for setting in fit.settings)
         text = f"by the rates at {tested}, {columns_of(fit.group)} should last: {listed(said)}"
         links: tuple[Because, ...] = because.of_declines(evidence, fit.group, fit.marker, fit.metric)
-        identity = scope.claim_id("settings", fit.group, fit.variable)
+        identity = scope.claim_id("other", "settings", fit.group, fit.variable.lower())
         yield Claim(identity, sentence(text), bounded("indicated", points, (fit.group,)), links)
 
 

@@ -14,7 +14,6 @@ from lyewitness.findings.ranking import Pairing, Ranking
 from lyewitness.findings.reading_expectations import Expected, read_expectation
 from lyewitness.findings.records import Claim, Strength
 from lyewitness.findings.scope import Scope
-from lyewitness.findings.seen import single_life
 from lyewitness.findings.span_claims import Held, held, span_words, tally
 from lyewitness.words.lives import tell
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, spelled
@@ -98,8 +97,7 @@ def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: E
 def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held) -> str:
     """Return `you expected two days (48 h); silica lasted 25 h (24 to 27)`."""
     life = evidence.group_life(group, *scope.deciding)
-    seen = single_life(evidence, life) if life is not None and len(life.columns) == 1 else ""
-    seen = seen or (tell(life.life) if life is not None else CANNOT_TELL)
+    seen = tell(life.life) if life is not None else CANNOT_TELL
     failed = (
         f"; of {spelled(len(found.lives))} tested, {tally(found)}"
         if life is not None and found.failed < len(found.lives) > 1

@@ -14,7 +14,7 @@ from lyewitness.findings.naming import named_groups
 from lyewitness.findings.ranking import Pairing, Ranking
 from lyewitness.findings.replacing import replacement
 from lyewitness.findings.scope import Scope
-from lyewitness.findings.seen import single_life, what_was_seen
+from lyewitness.findings.seen import what_was_seen
 from lyewitness.findings.span_claims import asked_spans, held, held_words
 from lyewitness.words.limits import falls_past
 from lyewitness.words.lives import tell
@@ -70,7 +70,7 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
     until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
     said = listed(f"{tell(life.life)} for {life.group}" for life in lives)
     if len(scope.groups) == 1 and len(lives[0].columns) == 1:
-        return [_single(evidence, lives[0], until)]
+        return [_single(lives[0], until)]
     if len(scope.groups) == 1:
         return [f"{columns_of(scope.groups[0])} last {tell(lives[0].life)} at these conditions, {until}"]
     if ranking.longest:
@@ -85,9 +85,9 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
     return [verdict, f"{typical} {until}: {said}"]
 
 
-def _single(evidence: Evidence, life: GroupLife, until: str) -> str:
-    """Return how long a single column lasted; between which injections it failed where that says more."""
-    lasted = f"column {life.columns[0]} lasted {single_life(evidence, life)} at these conditions"
+def _single(life: GroupLife, until: str) -> str:
+    """Return how long a single column lasted."""
+    lasted = f"column {life.columns[0]} lasted {tell(life.life)} at these conditions"
     return f"{lasted}, {until}; one column says nothing of the type"
 
 

@@ -3,10 +3,11 @@
 In: the study's choices and the tables of this stage. Out: headings and texts; rows of the table of rules.
 """
 
+from lyewitness.decline.planning import WANTED_POWER
 from lyewitness.findings.audit.confounding import HARMLESS
 from lyewitness.findings.audit.repeatability import LARGEST_B_PERCENT
 from lyewitness.findings.failure_signs import MECHANISMS, RULES, Rule
-from lyewitness.findings.next_experiments import SHARE, WANTED_POWER
+from lyewitness.findings.next_experiments import SHARE
 from lyewitness.findings.replacing import AS_IF, LITTLE
 from lyewitness.findings.sign_observables import ALIKE, MUCH_BETTER, UNTOUCHED
 from lyewitness.study.records import Choices

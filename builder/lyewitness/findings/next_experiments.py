@@ -7,10 +7,17 @@ plans, not results.
 from collections.abc import Sequence
 from math import exp, log
 
+from lyewitness.decline.planning import (
+    MOST_COLUMNS,
+    WANTED_POWER,
+    columns_needed,
+    pooled_sd,
+    success_run,
+    upper_sd,
+)
 from lyewitness.findings import because
 from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.planning import MOST_COLUMNS, columns_needed, pooled_sd, success_run, upper_sd
 from lyewitness.findings.ranking import Pairing, Ranking
 from lyewitness.findings.recommending import most_serious
 from lyewitness.findings.records import Because, Claim
@@ -19,8 +26,6 @@ from lyewitness.findings.span_claims import asked_spans, held
 from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import columns_of, counted, hours, mid_sentence, percent, run_together
 
-WANTED_POWER = 0.8
-"""Chance that the next experiment tells a true difference."""
 SHARE = 0.8
 """Share of columns that shall last as long as is asked."""
 
@@ -161,7 +166,7 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
             )
     if not said or not links:
         return None
-    return Claim(scope.claim_id("next", "longer"), run_together(said), "not settled", tuple(links))
+    return Claim(scope.claim_id("next", "run", "on"), run_together(said), "not settled", tuple(links))
 
 
 def _limit_at_h(evidence: Evidence, scope: Scope, group: str) -> float | None:

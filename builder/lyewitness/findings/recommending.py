@@ -147,7 +147,7 @@ def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
         if point.check.id.startswith("same-first-failure"):
             text = f"mind the other limits too: {mid_sentence(point.check.detail)}"
             yield Claim(
-                scope.claim_id("do", "mind", "limits"), run_together([text]), "shown",
+                scope.claim_id("do", "mind", "other", "limits"), run_together([text]), "shown",
                 because.of_points([point]),
             )  # fmt: skip
             break

@@ -1,12 +1,10 @@
-"""What was seen where no life can be told, or of one column alone.
+"""What was seen where no life can be told.
 
-In: `Evidence`, a `Scope` or a life. Out: words.
+In: `Evidence`, a `Scope`. Out: words.
 """
 
-from lyewitness.decline.records import GroupLife
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.scope import Scope
-from lyewitness.words.lives import tell
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import hours, sentence
@@ -47,13 +45,3 @@ def _went(first: float, last: float) -> str:
 def _shown(value: float) -> str:
     """Return a measured value with three figures, whole thousands in digits."""
     return rounded(float(f"{value:.3g}"), 3)
-
-
-def single_life(evidence: Evidence, life: GroupLife) -> str:
-    """Return the life of a lone column, or between which injections it failed where that says more."""
-    decline = evidence.decline(life.columns[0], life.marker, life.metric)
-    low, high = decline.life.bracket_h if decline else (None, None)
-    end = life.life.hours.high
-    if life.life.state == "reached" and low is not None and high is not None and (end is None or end > high):
-        return f"between {rounded(low, 2)} and {hours(high)}"
-    return tell(life.life)

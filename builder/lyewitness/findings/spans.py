@@ -10,7 +10,10 @@ from lyewitness.words.phrases import SPELLED
 
 # "In two weeks" is a date and no length of use: it is passed over below.
 HOURS = {"h": 1.0, "hr": 1.0, "hour": 1.0, "day": 24.0, "week": 168.0}
-NUMBER = r"\d+(?:[.,\u2009\u202f ]?\d+)*|" + "|".join(SPELLED[1:])
+# Blanks group digits by threes (ISO 80000-1, 7.3.1); any others stand between two numbers.
+NUMBER = r"\d{1,3}(?:[\u2009\u202f ]\d{3})+(?!\d)|\d+(?:[.,]\d+)*|" + "|".join(SPELLED[1:])
+PH = re.compile(r"\bpH\s*(?:of\s*)?\d+(?:[.,]\d+)?", re.IGNORECASE)
+"""A pH is no part of the number that follows it: `at pH 11 480 h` are 480 hours."""
 SPAN = re.compile(
     rf"(?<!\bin )\b({NUMBER})[\s\u2009\u202f-]*(h|hr|hour|day|week|injection|run)s?\b", re.IGNORECASE
 )
@@ -32,6 +35,7 @@ def read_spans(text: str, run_time_min: float | None = None, with_article: bool 
 
     `with_article` reads `a week` too, which in a question may as well say how often.
     """
+    text = PH.sub("pH", text)
     found = [Span(m.group(0), HOURS[m.group(1).lower()]) for m in A_SPAN.finditer(text) if with_article]
     for match in SPAN.finditer(text):
         number, unit = _number(match.group(1)), match.group(2).lower()

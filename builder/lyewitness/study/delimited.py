@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from lyewitness.study.gathering import Gathering, listed, suggestion
+from lyewitness.words.decoding import decoded
 
 YES = {"yes", "y", "true", "1"}
 NO = {"no", "n", "false", "0"}
@@ -100,18 +101,6 @@ class TableRow:
             )
             return None
         return time
-
-
-def decoded(data: bytes) -> str:
-    """Return the text of `data` with `\\n` at the line ends: UTF-8, UTF-16 with mark, else Windows-1252."""
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        text = data.decode("utf-16", errors="replace")
-    else:
-        try:
-            text = data.decode("utf-8-sig")
-        except UnicodeDecodeError:
-            text = data.decode("cp1252", errors="replace")
-    return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
 def read_table(

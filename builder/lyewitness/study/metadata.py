@@ -5,7 +5,7 @@ In: the bytes of study.toml. Out: `Metadata` and problems with line and key.
 
 from dataclasses import dataclass, field, fields
 
-from lyewitness.study.delimited import decoded, shortened
+from lyewitness.study.delimited import shortened
 from lyewitness.study.design import PLANNED, merged_under, read_factors, read_plan, read_revisions
 from lyewitness.study.events import read_events
 from lyewitness.study.gathering import Gathering, listed, suggestion
@@ -28,6 +28,7 @@ from lyewitness.study.records import (
 )
 from lyewitness.study.toml_records import Table, TomlReading, known_words, records_of, tables_of, with_own_ids
 from lyewitness.study.toml_text import key_lines, parsed
+from lyewitness.words.decoding import decoded
 
 STUDY_KEYS = (
     "id", "title", "question", "asked_by", "asked_on", "expectation", "licence", "keywords", "invented",

@@ -7,11 +7,11 @@ import re
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
-from lyewitness.study.delimited import decoded
 from lyewitness.study.gathering import Gathering, listed, suggestion, with_article
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Note
 from lyewitness.study.toml_text import parsed
+from lyewitness.words.decoding import decoded
 
 REFERENCE = re.compile(r"\[\[([a-z]+):([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 """`[[kind:id]]`, or `[[kind:id|words of the link]]`."""

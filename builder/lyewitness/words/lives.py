@@ -67,6 +67,18 @@ def tell(life: Lived) -> str:
     return _FORMS[life.state](life)
 
 
+def when(life: Lived) -> str:
+    """Return at what exposure a `reached` life ended: `after 62 h (55 to 71)`, `between 43.4 and 50.2 h`."""
+    told = tell(life)
+    return told if told.startswith(("between", "before")) else f"after {told}"
+
+
+def is_known(life: Lived) -> bool:
+    """Say whether anything is known of a life but why there is none."""
+    ends = (life.hours.value, life.hours.low, life.hours.high, *life.bracket_h, *life.recovered_h)
+    return life.state != "not measured" and any(end is not None for end in ends)
+
+
 def is_vague(estimate: Estimate) -> bool:
     """Return whether an end of the interval lies further than a factor of `VAGUE` from the value."""
     if estimate.value is None or estimate.value <= 0:

@@ -7,7 +7,10 @@ from math import ceil, isfinite, log, sqrt
 
 from scipy import stats
 
+# Nobody wears out more columns of one type for one question; beyond, the number only says "do not".
 MOST_COLUMNS = 50
+# Four studies of five find what is there: the power that plans commonly ask for.
+WANTED_POWER = 0.8
 
 
 def power(ratio: float, sd_log: float, columns: int, alpha: float) -> float:
@@ -26,8 +29,13 @@ def power(ratio: float, sd_log: float, columns: int, alpha: float) -> float:
     return 1 - right + (wrong if isfinite(wrong) else 0.0)
 
 
-def columns_needed(ratio: float, sd_log: float, alpha: float, wanted_power: float = 0.8) -> int | None:
-    """Return the fewest columns a side that tell `ratio` from 1 with that power; None above fifty."""
+def columns_needed(
+    ratio: float, sd_log: float, alpha: float, wanted_power: float = WANTED_POWER
+) -> int | None:
+    """Return the fewest columns a side that tell `ratio` from 1 with that power.
+
+    None where that takes more than `MOST_COLUMNS`.
+    """
     if ratio <= 0 or ratio == 1 or sd_log <= 0:
         return None
     for columns in range(2, MOST_COLUMNS + 1):

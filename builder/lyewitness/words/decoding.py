@@ -1,0 +1,48 @@
+"""Text of any usual encoding, read one way: study.toml, tables, notes and exports alike.
+
+In: the bytes of a text file. Out: its text.
+"""
+
+import codecs
+
+MARKS: tuple[tuple[bytes, str], ...] = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF32_LE, "utf-32-le"),  # before UTF-16, whose mark it begins with
+    (codecs.BOM_UTF32_BE, "utf-32-be"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
+)
+_UNDEFINED = {0xDC00 + byte: byte for byte in (0x81, 0x8D, 0x8F, 0x90, 0x9D)}
+"""Bytes to which Windows-1252 gives no letter, as Python hands them on; in Latin-1 they are controls."""
+
+
+def decoded(data: bytes) -> str:
+    """Return the text of `data` with `\\n` at the line ends, whatever its encoding.
+
+    By its mark, as UTF-16 without one, as UTF-8, else in Windows-1252. That is Latin-1 with letters where
+    Latin-1 has controls (€, typeset dashes and quotes); the five bytes that it leaves open are read as
+    Latin-1, so that any bytes can be read. A broken last character is dropped.
+    """
+    return _text(data).replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _text(data: bytes) -> str:
+    for mark, encoding in MARKS:
+        if data.startswith(mark):
+            return data[len(mark) :].decode(encoding, errors="ignore")
+    if unmarked := _unmarked_utf16(data):
+        return data.decode(unmarked, errors="ignore")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="surrogateescape").translate(_UNDEFINED)
+
+
+def _unmarked_utf16(data: bytes) -> str:
+    """Return the byte order where every second byte of the beginning is NUL, as in UTF-16 without a mark."""
+    head = data[:1024]
+    even, odd = head[::2].count(0), head[1::2].count(0)
+    pairs = max(len(head) // 2, 1)
+    if odd > 0.7 * pairs and even < 0.05 * pairs:
+        return "utf-16-le"
+    return "utf-16-be" if even > 0.7 * pairs and odd < 0.05 * pairs else ""
