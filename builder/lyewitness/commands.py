@@ -11,11 +11,10 @@ from datetime import date
 from pathlib import Path
 
 from lyewitness import __version__, pipeline
-from lyewitness.document.data import PDF
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
-from lyewitness.outputs.archive import bag_files, study_files
+from lyewitness.outputs.archive import bag_files
 from lyewitness.outputs.letter import render_letter
 from lyewitness.outputs.placing import (
     place_folder,
@@ -25,16 +24,19 @@ from lyewitness.outputs.placing import (
     refuse_html,
     refuse_reply,
 )
+from lyewitness.outputs.study_copy import (
+    file_hashes,
+    refuse_changes,
+    remarks_on,
+    study_files,
+    with_house_files,
+)
 from lyewitness.outputs.targets import file_target, folder_target, new_study_target, stem_of
 from lyewitness.rehearsal.writing import rehearse
 from lyewitness.study.beginning import begin
 from lyewitness.terminal import Terminal
 from lyewitness.words.problems import merged
 
-INSTALL_PANGO = (
-    "report.pdf was left out: Pango, which sets its text, is not on this machine. Install it "
-    "('apt-get install libpango-1.0-0 libpangoft2-1.0-0', or 'brew install pango') and run the command again."
-)
 Stopped = Callable[[], None]
 
 
@@ -133,13 +135,16 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
     target = folder_target(options.into, options.folder)
     if not options.force:
         refuse_folder(target, "archive")
-    of_report, report, remark = _all_files(options, load_theme(options.theme), terminal, stopped)
+    theme = load_theme(options.theme)
+    before = study_files(options.folder) if options.folder.is_dir() else {}
+    of_report, report, remark = _all_files(options, theme, terminal, stopped)
+    stated = file_hashes(report.provenance)
+    of_study = with_house_files(options.folder, study_files(options.folder), stated)
+    refuse_changes(with_house_files(options.folder, before, stated), of_study, stated)
     bagged_on = options.date or date.today()
-    files = bag_files(
-        report.study, study_files(options.folder), of_report, bagged_on, f"lyewitness {__version__}"
-    )
+    files = bag_files(report.study, of_study, of_report, bagged_on, f"lyewitness {__version__}")
     kept = place_folder(files, target, "archive", report.study.id, options.force)
-    terminal.show_problems(report.problems)
+    terminal.show_problems((*report.problems, *remarks_on(of_study)))
     _tell_remarks(terminal, remark, kept)
     terminal.say(f"Open {options.into / 'data' / 'report' / 'index.html'}")
     return 0
@@ -162,9 +167,8 @@ def _all_files(
     """Return every file of the report, the report, and a remark where the PDF had to be left out."""
     with terminal.telling(stopped) as progress:
         report = pipeline.compute(options.folder, progress)
-        files = dict(pipeline.render(report, theme, progress, with_pdf=not options.no_pdf).files)
-    lacking = not options.no_pdf and PDF not in files
-    return files, report, INSTALL_PANGO if lacking else ""
+        rendered = pipeline.render(report, theme, progress, with_pdf=not options.no_pdf)
+    return dict(rendered.files), report, rendered.remark
 
 
 def _tell_remarks(terminal: Terminal, remark: str, *kept: Path | None) -> None:

@@ -23,6 +23,7 @@ from lyewitness.figures.style import look_from
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
+from lyewitness.outputs.formulas import formula_cautions
 from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_files, site_pages
 from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes
@@ -41,6 +42,7 @@ from lyewitness.words.problems import Problem, StudyFolderError
 Progress = Callable[[str, float], None]
 """Told what is being done, and which share of it is done (0 … 1)."""
 
+SAY_SO = "That is a fault of the program: please report it. All else is there; '--no-pdf' saves the time."
 COMPUTED_WITH = ("numpy", "scipy", "matplotlib", "jinja2", "markdown-it-py", "weasyprint", "pillow")
 
 
@@ -54,6 +56,8 @@ class Rendered:
     assets: tuple[tuple[str, bytes], ...]
     files: Mapping[str, bytes]
     """Every file of the site by path; `report.pdf` is among them where it was wanted and could be set."""
+    remark: str = ""
+    """Why there is no PDF though one was wanted, and what to do."""
 
 
 def silent(_task: str, _share: float) -> None:
@@ -69,7 +73,8 @@ def compute(folder: Path, progress: Progress = silent) -> Report:
     study = reading.study
     traces, trace_problems = collect_traces(study, lambda share: progress("reading chromatograms", share))
     study, clock_problems = placed_by_stamps(study, traces)
-    problems = (*reading.problems, *trace_problems, *clock_problems, *picture_problems(study))
+    problems = (*reading.problems, *trace_problems, *clock_problems)
+    problems += (*picture_problems(study), *formula_cautions(study))
     if any(problem.severity == "error" for problem in problems):
         raise StudyFolderError(problems)
     progress("measuring peaks", 0.0)
@@ -92,13 +97,13 @@ def render(report: Report, theme: Theme, progress: Progress = silent, with_pdf: 
     figures = draw_figures(report, look_from(theme.look))
     _refuse_repeated("figures", (figure.id for figure in figures))
     data = data_files(report, figures)
-    pdf = printed(report, figures, data, theme, progress) if with_pdf else b""
+    pdf, remark = printed(report, figures, data, theme, progress) if with_pdf else (b"", "")
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure) for figure in figures)
     document = document_of(report, figures, theme, with_pdf=bool(pdf))
     own = tuple(assets(theme))
     files = site_files(site_pages(document), figures, dict(own), data) | ({PDF: pdf} if pdf else {})
-    return Rendered(report, document, figures, own, files)
+    return Rendered(report, document, figures, own, files, remark)
 
 
 def _refuse_repeated(what: str, ids: Iterable[str]) -> None:
@@ -119,15 +124,21 @@ def printed(
     data: Mapping[str, bytes],
     theme: Theme,
     progress: Progress = silent,
-) -> bytes:
-    """Return the report as a PDF with its tables attached; nothing where this machine cannot set one."""
+) -> tuple[bytes, str]:
+    """Return the report as a PDF with its tables attached, or nothing and the reason."""
     progress("setting the PDF", 0.0)
     html = print_html(document_of(report, figures, theme))
     tables = {name.removeprefix("data/"): table for name, table in data.items() if name.count("/") == 1}
     try:
-        return pdf_bytes(html, dict(figure_files(figures)), tables, latest_moment(report.study))
-    except PangoMissingError:
-        return b""
+        return pdf_bytes(html, dict(figure_files(figures)), tables, latest_moment(report.study)), ""
+    except PangoMissingError as error:
+        return b"", str(error)
+    # Whatever goes wrong in setting the PDF, the site is there and must not be lost with it.
+    except Exception as error:
+        return (
+            b"",
+            f"report.pdf was left out: it could not be set ({type(error).__name__}: {error}). {SAY_SO}",
+        )
 
 
 def latest_moment(study: Study) -> datetime:

@@ -84,7 +84,7 @@ def printed(
     theme = load_theme(request.param)
     figures = draw_figures(example, look_from(theme.look))
     path = tmp_path_factory.mktemp(request.param) / "report.pdf"
-    path.write_bytes(pipeline.printed(example, figures, data_files(example, figures), theme))
+    path.write_bytes(pipeline.printed(example, figures, data_files(example, figures), theme)[0])
     tree = ElementTree.fromstring(output("pdftotext", "-bbox-layout", path, "-"))
     pages = tree.findall(f".//{XHTML}page")
     return Printed(

@@ -167,3 +167,27 @@ def test_a_broken_picture_is_a_problem_and_no_figure(tmp_path: Path) -> None:
     assert problem.file == "broken.png"
     assert str(tmp_path) not in str(problem)
     assert [figure.id for figure in picture_figures(study, LOOK)] == ["image-good"]
+
+
+def test_only_the_three_kinds_are_decoded(tmp_path: Path) -> None:
+    """A file that holds PostScript or a GIF is refused by its content, whatever its name says."""
+    (tmp_path / "x.png").write_bytes(b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 9 9\nshowpage\n")
+    Image.new("L", (9, 9)).save(tmp_path / "gif.png", "GIF")
+    for name in ("x.png", "gif.png"):
+        with pytest.raises(ValueError, match="another kind"):
+            read_pages(tmp_path / name)
+
+
+@pytest.mark.parametrize("size", [(9000, 9000), (40_000, 1), (1, 40_000)])
+def test_what_is_too_large_is_refused_before_it_is_decoded(tmp_path: Path, size: tuple[int, int]) -> None:
+    """81 million pixels, or a side that no browser draws, are told with their size."""
+    Image.new("1", size).save(tmp_path / "large.png")
+    with pytest.raises(ValueError, match=f"{size[0]} × {size[1]} pixels"):
+        read_pages(tmp_path / "large.png")
+
+
+def test_a_stack_is_shown_as_far_as_its_pixels_can_be_held(tmp_path: Path) -> None:
+    """Of three pages of 16 million pixels two are shown."""
+    pages = [Image.new("1", (4000, 4000)) for _ in range(3)]
+    pages[0].save(tmp_path / "stack.tif", save_all=True, append_images=pages[1:])
+    assert len(read_pages(tmp_path / "stack.tif")) == 2

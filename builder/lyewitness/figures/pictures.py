@@ -7,7 +7,7 @@ or instrument is left behind, because only pixels are written again.
 
 import io
 import warnings
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +17,7 @@ from PIL import Image, ImageOps, ImageSequence, UnidentifiedImageError
 from lyewitness.figures.records import Figure
 from lyewitness.figures.scale_bars import with_scale_bar
 from lyewitness.figures.style import Look
+from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import rounded, stated, with_unit
@@ -25,7 +26,12 @@ from lyewitness.words.problems import Problem
 
 MOST_PAGES = 12
 """Pages of one file that are shown; a stack of more is data, not a picture."""
-MOST_PIXELS = 200_000_000
+MOST_PIXELS = 40_000_000
+"""All pages of a file together: a picture of 177 million pixels took 3.5 GB, this many take below one."""
+LONGEST_SIDE = 32_000
+"""Pixels: browsers draw none longer than 32,767."""
+FORMATS = ("PNG", "JPEG", "TIFF")
+"""Others are not tried, whatever the name says: one of them hands the file to a PostScript interpreter."""
 GAP_PX = 8
 ACROSS = 3
 """Pictures of a pair that stand in one row."""
@@ -38,21 +44,34 @@ def read_pages(file: Path) -> tuple[Image.Image, ...]:
     where the file cannot be read.
     """
     try:
-        with warnings.catch_warnings(), Image.open(file) as opened:
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            if opened.width * opened.height > MOST_PIXELS:
-                raise ValueError(f"{opened.width} × {opened.height} pixels")
-            frames = ImageSequence.Iterator(opened)
-            return tuple(_plain(frame) for frame, _ in zip(frames, range(MOST_PAGES), strict=False))
-    except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError) as wrong:
-        raise ValueError(str(wrong).replace(str(file), "the file")) from wrong
+        with warnings.catch_warnings(), Image.open(file, formats=FORMATS) as opened:
+            warnings.simplefilter("ignore")
+            return tuple(map(_plain, _small_enough(opened)))
+    except UnidentifiedImageError as wrong:
+        raise ValueError("a file of another kind") from wrong
+    # Damaged files make decoders raise whatever their sums run into: struct.error, KeyError, EOFError …
+    except Exception as wrong:
+        raise ValueError(str(wrong).replace(str(file), "the file") or type(wrong).__name__) from wrong
+
+
+def _small_enough(opened: Image.Image) -> Iterator[Image.Image]:
+    """Yield the first pages, before they are decoded, as long as they are of a size that can be shown."""
+    pixels = 0
+    for frame, number in zip(ImageSequence.Iterator(opened), range(MOST_PAGES), strict=False):
+        pixels += frame.width * frame.height
+        if max(frame.size) > LONGEST_SIDE or pixels > MOST_PIXELS:
+            if number:
+                return
+            most = f"more than {MOST_PIXELS // 1_000_000} million, or {LONGEST_SIDE} on one side"
+            raise ValueError(f"{frame.width} × {frame.height} pixels, {most}")
+        yield frame
 
 
 def _plain(frame: Image.Image) -> Image.Image:
     """Return upright 8-bit pixels without anything that came with them."""
     upright = ImageOps.exif_transpose(frame)
     if upright.mode.startswith("I") or upright.mode == "F":
-        return Image.fromarray(_stretched(np.asarray(upright, dtype=np.float64)))
+        return Image.fromarray(_stretched(np.asarray(upright, dtype=np.float32)))
     if upright.mode in ("1", "L"):
         grey = upright.convert("L")
         return Image.frombytes("L", grey.size, grey.tobytes())
@@ -62,13 +81,15 @@ def _plain(frame: Image.Image) -> Image.Image:
     return Image.frombytes("RGB", colour.size, colour.tobytes())
 
 
-def _stretched(values: NDArray[np.float64]) -> NDArray[np.uint8]:
+def _stretched(values: NDArray[np.float32]) -> NDArray[np.uint8]:
     """Return deep grey (h, w) stretched over 8 bits; all mid-grey where there is but one value."""
     low, high = float(np.nanmin(values)), float(np.nanmax(values))
     if high <= low:
         return np.full(values.shape, 128, dtype=np.uint8)
-    stretched = np.rint((np.nan_to_num(values, nan=low) - low) * (255 / (high - low)))
-    return stretched.astype(np.uint8)
+    stretched = np.nan_to_num(values, nan=low)
+    stretched -= low
+    stretched *= 255 / (high - low)
+    return np.rint(stretched, out=stretched).astype(np.uint8)
 
 
 def picture_problems(study: Study) -> tuple[Problem, ...]:
@@ -78,27 +99,26 @@ def picture_problems(study: Study) -> tuple[Problem, ...]:
 
 def _problem(study: Study, image: StudyImage) -> Problem | None:
     try:
-        read_pages(study.folder / image.file)
+        read_pages(_path_of(study, image))
     except ValueError as wrong:
-        cure = "Export the picture again; until then the report goes without it."
+        cure = "Export the picture again, in fewer pixels if need be; until then the report goes without it."
         return Problem("missing", image.file, "", str(wrong), "a PNG, JPEG or TIFF image", cure)
     return None
 
 
 def picture_figures(study: Study, look: Look) -> list[Figure]:
     """Return every readable picture, page by page, then the pairs."""
-    pages = {image.id: found for image in study.images if (found := _readable(study, image))}
-    figures = [
-        _single(image, page, number, len(pages[image.id]), look)
-        for image in study.images
-        for number, page in enumerate(pages.get(image.id, ()), start=1)
-    ]
+    figures: list[Figure] = []
     pairs: dict[str, list[StudyImage]] = {}
+    first: dict[str, Image.Image] = {}
     for image in study.images:
-        if image.pair and image.id in pages:
+        pages = _readable(study, image)
+        figures += [_single(image, page, number, len(pages), look) for number, page in enumerate(pages, 1)]
+        if image.pair and pages:
             pairs.setdefault(image.pair, []).append(image)
+            first[image.id] = pages[0]
     figures += [
-        _pair(word, sorted(images, key=lambda one: one.exposure_h or 0.0), pages, look)
+        _pair(word, sorted(images, key=lambda one: one.exposure_h or 0.0), first, look)
         for word, images in pairs.items()
         if len(images) > 1
     ]
@@ -107,9 +127,17 @@ def picture_figures(study: Study, look: Look) -> list[Figure]:
 
 def _readable(study: Study, image: StudyImage) -> tuple[Image.Image, ...]:
     try:
-        return read_pages(study.folder / image.file)
+        return read_pages(_path_of(study, image))
     except ValueError:
         return ()
+
+
+def _path_of(study: Study, image: StudyImage) -> Path:
+    """Return where the picture lies; ValueError where that is no file of the study any more."""
+    path = StudyFiles(study.folder).path_of(image.file)
+    if path is None:
+        raise ValueError("no file of the study")
+    return path
 
 
 def _single(image: StudyImage, page: Image.Image, number: int, count: int, look: Look) -> Figure:
@@ -150,11 +178,9 @@ def _scale_words(scale: float | None, image: StudyImage) -> str:
     return f" Scale bar drawn from {with_unit(stated(image.nm_per_pixel), 'nm')} a pixel of the original."
 
 
-def _pair(
-    word: str, images: Sequence[StudyImage], pages: dict[str, tuple[Image.Image, ...]], look: Look
-) -> Figure:
+def _pair(word: str, images: Sequence[StudyImage], pages: Mapping[str, Image.Image], look: Look) -> Figure:
     """Return pictures side by side, at one physical scale where every one has a scale."""
-    first = [pages[image.id][0] for image in images]
+    first = [pages[image.id] for image in images]
     rows = [list(range(i, min(i + ACROSS, len(images)))) for i in range(0, len(images), ACROSS)]
     scales = [image.nm_per_pixel for image in images]
     known = [scale for scale in scales if scale]

@@ -4,22 +4,12 @@ In: files as bytes, a date. Out: the files of a BagIt bag (RFC 8493, version 1.0
 """
 
 import hashlib
+import posixpath
 from collections.abc import Mapping
 from datetime import date
-from pathlib import Path
 
 from lyewitness.study.records import Study
 from lyewitness.words.problems import Problem, StudyFolderError
-
-
-def study_files(folder: Path) -> dict[str, bytes]:
-    """Return every file of the study folder by path; hidden files and folders stay out."""
-    paths = sorted(path for path in folder.rglob("*") if path.is_file())
-    names = {path: path.relative_to(folder).as_posix() for path in paths}
-    shown = {
-        path: name for path, name in names.items() if not any(part[0] == "." for part in name.split("/"))
-    }
-    return {name: path.read_bytes() for path, name in shown.items()}
 
 
 def bag_files(
@@ -27,9 +17,13 @@ def bag_files(
 ) -> dict[str, bytes]:
     """Return the files of a bag with the study below `data/study/` and its report below `data/report/`.
 
+    A file that the study extends, such as `../laboratory.toml`, keeps its place relative to the study.
     Raises StudyFolderError for file names that a manifest line cannot hold without an escape (`%`, CR, LF).
     """
-    payload = {f"data/study/{name}": data for name, data in of_study.items()}
+    payload = {posixpath.normpath(f"data/study/{name}"): data for name, data in of_study.items()}
+    outside = [name for name in payload if not name.startswith("data/") or name.startswith("data/report/")]
+    if outside:
+        raise StudyFolderError(tuple(_too_far(name) for name in outside))
     payload |= {f"data/report/{name}": data for name, data in of_report.items()}
     _refuse_awkward_names(payload)
     manifest = _manifest(payload)
@@ -50,6 +44,17 @@ def bag_files(
         "manifest-sha256.txt": manifest,
     }
     return {**tags, "tagmanifest-sha256.txt": _manifest(tags), **payload}
+
+
+def _too_far(name: str) -> Problem:
+    return Problem(
+        "error",
+        "study.toml",
+        "extends",
+        f"a file that would lie at '{name}' of the bag",
+        "a file right beside the study folder",
+        "Put the file beside the study folder, and name it '../NAME.toml'.",
+    )
 
 
 def _manifest(files: Mapping[str, bytes]) -> bytes:

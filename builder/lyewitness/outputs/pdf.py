@@ -51,6 +51,12 @@ then the whole is packed again with one small object more."""
 _ENDS_IN_LINE_BREAK = re.compile(rb"[\r\n]\nendstream")
 
 
+INSTALL_PANGO = (
+    "report.pdf was left out: Pango, which sets its text, is not on this machine. Install it "
+    "('apt-get install libpango-1.0-0 libpangoft2-1.0-0', or 'brew install pango') and run the command again."
+)
+
+
 class PangoMissingError(Exception):
     """The library that sets the PDF's text is not on this machine; the edition does not need it."""
 
@@ -65,7 +71,7 @@ def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, byte
     try:
         import weasyprint
     except OSError as error:
-        raise PangoMissingError(str(error)) from error
+        raise PangoMissingError(f"{INSTALL_PANGO} ({error})") from error
     fonts = weasyprint.text.fonts.FontConfiguration()
     document = weasyprint.HTML(string=html, base_url=BASE, url_fetcher=_fetcher(files)).render(
         font_config=fonts, pdf_variant="pdf/a-3a"

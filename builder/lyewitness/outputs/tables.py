@@ -13,6 +13,7 @@ from math import isfinite
 from lyewitness.decline.records import Comparison, Decline, FactorEffect, Interaction
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Answer, Claim, Report
+from lyewitness.outputs.formulas import defused
 from lyewitness.peaks.records import PeakRow
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import measured
@@ -91,7 +92,7 @@ def _csv(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     """Return a table as UTF-8, comma, decimal point, one header line."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(header)
+    writer.writerow([defused(name) for name in header])
     writer.writerows([_cell(value) for value in row] for row in rows)
     return text.getvalue().encode("utf-8")
 
@@ -102,7 +103,7 @@ def _cell(value: Cell) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return f"{value:.10g}" if isinstance(value, float) else str(value)
+    return f"{value:.10g}" if isinstance(value, float) else defused(str(value))
 
 
 def _json(content: Mapping[str, object]) -> bytes:
