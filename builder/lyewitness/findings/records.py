@@ -63,6 +63,24 @@ class Check:
     """What would mend it."""
 
 
+DoubtKind = Literal[
+    "blank", "leak", "swapped vial", "foreign peak", "spiked", "truncated", "no injection", "volume",
+    "out of order",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtfulInjection:
+    """A counted injection that differs from its neighbours, for a person to confirm or to dismiss."""
+
+    injection: str
+    kind: DoubtKind
+    why: str
+    """What was seen, with numbers."""
+    line: str
+    """Its row of injections.csv with `use = no` and the reason; ready to be put in its place."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sign:
     """What the signs on one column say about one mechanism of failure."""
@@ -143,6 +161,8 @@ class Findings:
     """What the report cannot say for lack of data, a sentence each."""
     method_notes: tuple[tuple[str, str], ...] = ()
     """(heading, text) for the method page: how the answer was drawn from the numbers."""
+    doubtful: tuple[DoubtfulInjection, ...] = ()
+    """Counted injections that should perhaps not count."""
     rules: tuple[tuple[str, ...], ...] = ()
     """The table of rules by which signs of failure are read, header first."""
 

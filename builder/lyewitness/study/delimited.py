@@ -103,6 +103,11 @@ class TableRow:
         return time
 
 
+def delimiter_of(header_line: str) -> str:
+    """Return the sign between the columns: comma, semicolon or tab, whichever the head has most."""
+    return max(",;\t", key=header_line.count)
+
+
 def read_table(
     data: bytes, problems: Gathering, known: Sequence[str], required: Sequence[str]
 ) -> tuple[TableRow, ...]:
@@ -113,7 +118,7 @@ def read_table(
     holds delimiters, would swallow the rows below: it is a problem, and these rows are read all the same.
     """
     lines = decoded(data).split("\n")
-    delimiter = max(",;\t", key=lines[0].count)
+    delimiter = delimiter_of(lines[0])
     records = _records(lines, delimiter, problems)
     spelling = {name.lower(): name for name in known}
     _, first = next(records, (1, []))

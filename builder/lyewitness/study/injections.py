@@ -3,17 +3,20 @@
 In: the folder's files and its metadata. Out: `Injection`s and problems.
 """
 
+import csv
+import io
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from lyewitness.study.delimited import TableRow, read_table, shortened
+from lyewitness.study.delimited import TableRow, delimiter_of, read_table, shortened
 from lyewitness.study.gathering import Gathering, listed, suggestion
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.metadata import Metadata
-from lyewitness.study.records import Column, Injection
+from lyewitness.study.records import Column, Injection, Study
+from lyewitness.words.decoding import decoded
 
 TABLE = "injections.csv"
 KNOWN = (
@@ -248,3 +251,39 @@ def note_time_without_start(at: datetime, column: Column, place: str, problems: 
         )
     elif at < start:
         problems.note(f"{place}, at", f"{at}", f"a time not before {start}", "Correct one of them.")
+
+
+def line_without(study: Study, injection: Injection, why: str) -> str:
+    """Return the row of an injection with `use = no` and the reason, as its own table has rows.
+
+    Where the table lacks these two columns, or a pattern stands for it, the row is of a table with the usual
+    head, and bears that head above it.
+    """
+    data = StudyFiles(study.folder).read(TABLE)
+    number = injection.place.rpartition("row ")[2]
+    lines = decoded(data).split("\n") if data is not None and number.isdigit() else []
+    if lines and int(number) <= len(lines):
+        delimiter = delimiter_of(lines[0])
+        head = [cell.strip().lower() for cell in next(csv.reader([lines[0]], delimiter=delimiter))]
+        cells = next(csv.reader([lines[int(number) - 1]], delimiter=delimiter))
+        if {"use", "why"} <= set(head):
+            cells += [""] * (len(head) - len(cells))
+            cells[head.index("use")], cells[head.index("why")] = "no", why
+            return _row_text(cells, delimiter)
+        return f"{lines[0]}{delimiter}use{delimiter}why\n{_row_text([*cells, 'no', why], delimiter)}"
+    stated = {name: getattr(injection, name) for name in ("exposure_h", "exposure_mL", "exposure_cv")}
+    name, value = next(
+        ((name, value) for name, value in stated.items() if value is not None), ("exposure_h", "")
+    )
+    head = ["injection", "file", "column", name, "use", "why"]
+    return (
+        ",".join(head)
+        + "\n"
+        + _row_text([injection.id, injection.file, injection.column, f"{value}", "no", why], ",")
+    )
+
+
+def _row_text(cells: Sequence[str], delimiter: str) -> str:
+    text = io.StringIO()
+    csv.writer(text, delimiter=delimiter, lineterminator="").writerow(cells)
+    return text.getvalue()

@@ -1,0 +1,393 @@
+"""Injections that should perhaps not count: each held against its neighbours on the same column.
+
+In: study, traces, measurements. Out: `DoubtfulInjection`s, each with why, and the line that would leave it
+out. Nothing is left out here: a person confirms.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import exp, log
+from statistics import median
+
+import numpy as np
+
+from lyewitness.findings.records import DoubtfulInjection, DoubtKind
+from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
+from lyewitness.study.injections import line_without
+from lyewitness.study.records import Injection, Study
+from lyewitness.traces.records import Trace
+from lyewitness.words.numbers import rounded
+from lyewitness.words.phrases import listed
+
+NEIGHBOURS = 6
+"""Injections nearest in exposure, by which one is judged: enough for a median that two bad ones leave alone."""
+FEWEST = 3
+"""Neighbours without which nothing can be told."""
+SHARE_THAT_HAVE = 2 / 3
+"""Of the neighbours that must show a peak for its absence to be odd."""
+ABSENT = 0.1
+"""Share of the neighbours' area below which a peak is as good as absent: carry-over reaches a few %."""
+LATER = 1.015
+"""Ratio of retention times: pumps repeat within 0.3 %, columns lose less than 1 % from one to the next."""
+ONE_FACTOR = 0.2
+"""Spread of the markers' ratios, as a share of their shift, within which they are one factor."""
+VOLUME = 1.25
+"""Ratio of areas: injectors repeat within 1 %, and a quarter is far outside what a column does at once."""
+ONE_AREA = 1.5
+"""Ratio of one marker's area to the others'."""
+SHORT = 0.9
+"""Length of a trace as a share of the usual."""
+FOREIGN = 0.08
+"""Height of a foreign peak as a share of the tallest marker: impurities of markers are in every injection."""
+OF_A_VIAL = 0.25
+"""Height, as a share of the tallest marker, of the peaks that another sample brings."""
+SAME_PLACE = 0.03
+"""Relative difference of times within which two peaks stand at the same place."""
+SPIKE = 0.05
+"""Height of a spike as a share of the tallest marker."""
+SPIKE_NOISE = 30.0
+"""Height of a spike in standard deviations of the noise."""
+OFF = 4.0
+"""Robust standard deviations by which plates must be off to be those of another exposure."""
+OFF_AT_LEAST = 0.05
+"""And relative to their own: less would change no life."""
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """One injection beside its neighbours."""
+
+    injection: Injection
+    rows: Mapping[str, PeakRow]
+    """Rows of this injection by marker."""
+    near: tuple[Mapping[str, PeakRow], ...]
+    """Rows of the neighbours by marker."""
+    strangers: tuple[PeakOutline, ...]
+    near_strangers: tuple[tuple[PeakOutline, ...], ...]
+    trace: Trace
+    near_ends_min: tuple[float, ...]
+    void: str
+    """Id of the void marker; empty for none."""
+
+    @cached_property
+    def usual(self) -> tuple[str, ...]:
+        """Return the markers that most neighbours show."""
+        return tuple(m for m in self.rows if self._shown(m) >= SHARE_THAT_HAVE * len(self.near))
+
+    def _shown(self, marker: str) -> int:
+        return sum(marker in rows and rows[marker].found for rows in self.near)
+
+    def ratio(self, marker: str, metric: str) -> float | None:
+        """Return this value ÷ what the neighbours lead to expect; None where either is unknown."""
+        own = getattr(self.rows[marker], metric)
+        hours = self.rows[marker].exposure_h
+        known = [
+            (rows[marker].exposure_h, value)
+            for rows in self.near
+            if marker in rows and (value := getattr(rows[marker], metric)) is not None and value > 0
+        ]
+        if own is None or own <= 0 or len(known) < FEWEST:
+            return None
+        return float(own) / _expected(known, hours)
+
+    @cached_property
+    def present(self) -> tuple[str, ...]:
+        """Return the usual markers that this injection shows, with more than a trace of their area."""
+        return tuple(
+            m for m in self.usual if self.rows[m].found and (self.ratio(m, "peak_area") or 1.0) > ABSENT
+        )
+
+    @cached_property
+    def retained(self) -> tuple[str, ...]:
+        """Return the usual markers but the void."""
+        return tuple(marker for marker in self.usual if marker != self.void)
+
+    @cached_property
+    def tallest(self) -> float:
+        """Return the usual height of the tallest marker, in signal unit."""
+        heights = [
+            rows[marker].peak_height or 0.0
+            for rows in self.near
+            for marker in self.retained
+            if marker in rows
+        ]
+        by_injection = [
+            max((rows[m].peak_height or 0.0 for m in self.retained if m in rows), default=0.0)
+            for rows in self.near
+        ]
+        return median(by_injection) if heights else 0.0
+
+    def foreign(self, share: float) -> list[PeakOutline]:
+        """Return the peaks of no marker that are so tall, and that no neighbour has."""
+        return [
+            peak
+            for peak in self.strangers
+            if _height(peak) > share * self.tallest > 0
+            and not any(_at_same_place(peak, other) for others in self.near_strangers for other in others)
+        ]
+
+
+def _height(peak: PeakOutline) -> float:
+    return peak.apex_signal - (peak.baseline_start + peak.baseline_end) / 2
+
+
+def _at_same_place(peak: PeakOutline, other: PeakOutline) -> bool:
+    near = abs(other.apex_min / peak.apex_min - 1) < SAME_PLACE
+    return near and _height(other) > 0.3 * _height(peak)
+
+
+def _expected(known: Sequence[tuple[float, float]], hours: float) -> float:
+    """Return the value at `hours` by the line of median slope and median offset (Theil and Sen)."""
+    slopes = [
+        (value - other) / (at - before)
+        for number, (at, value) in enumerate(known)
+        for before, other in known[:number]
+        if at != before
+    ]
+    slope = median(slopes) if slopes else 0.0
+    line = median(value - slope * at for at, value in known) + slope * hours
+    values = [value for _, value in known]
+    return min(
+        max(line, 0.5 * min(values)), 2 * max(values)
+    )  # a line led far beyond its points proves nothing
+
+
+Doubt = tuple[DoubtKind, str]
+
+
+def _truncated(seen: _Seen) -> Doubt | None:
+    end, usual = float(seen.trace.time_min[-1]), median(seen.near_ends_min)
+    lost = [marker for marker in seen.usual if marker not in seen.present]
+    if end < SHORT * usual and lost:
+        return "truncated", f"the trace ends at {rounded(end, 3)} min instead of {rounded(usual, 3)} min"
+    return None
+
+
+def _nothing(seen: _Seen) -> Doubt | None:
+    """Find an injection that shows none of its retained markers, and nothing in their place."""
+    if not seen.retained or any(marker in seen.present for marker in seen.retained):
+        return None
+    if seen.foreign(OF_A_VIAL):
+        return None
+    if seen.void and seen.void in seen.usual and seen.rows[seen.void].found:
+        return "blank", f"none of {listed(seen.retained)}, and the void alone is seen"
+    return "no injection", f"no peak where its neighbours show {listed(seen.usual)}"
+
+
+def _other_vial(seen: _Seen) -> Doubt | None:
+    """Find another sample: markers lacking or out of place, and strangers as tall as markers."""
+    strangers = seen.foreign(OF_A_VIAL)
+    lost = [marker for marker in seen.retained if marker not in seen.present]
+    if strangers and lost:
+        times = listed(f"{rounded(peak.apex_min, 3)} min" for peak in strangers)
+        return "swapped vial", f"{listed(lost)} lacking, and peaks of no marker at {times}"
+    areas = _ratios(seen, "peak_area")
+    middle = median(areas.values()) if areas else 1.0
+    odd = [m for m, r in areas.items() if abs(log(r / middle)) > log(ONE_AREA)]
+    if len(odd) > 1 and len(areas) > 2:
+        said = listed(f"{marker} {rounded(areas[marker], 2)} times" for marker in odd)
+        return "swapped vial", f"areas in other proportions than the neighbours': {said}"
+    return None
+
+
+def _ratios(seen: _Seen, metric: str) -> dict[str, float]:
+    found = {marker: seen.ratio(marker, metric) for marker in seen.retained if marker in seen.present}
+    return {marker: ratio for marker, ratio in found.items() if ratio is not None}
+
+
+def _volume(seen: _Seen) -> Doubt | None:
+    areas = _ratios(seen, "peak_area")
+    if len(areas) < 2:
+        return None
+    logs = [log(ratio) for ratio in areas.values()]
+    middle = median(logs)
+    if abs(middle) > log(VOLUME) and max(logs) - min(logs) < ONE_FACTOR * abs(middle):
+        return "volume", f"all areas are {rounded(exp(middle), 2)} times those of the neighbours"
+    return None
+
+
+def _spiked(seen: _Seen) -> Doubt | None:
+    """Find spikes of the signal, and one marker with more than its share."""
+    spikes = spikes_of(seen.trace, SPIKE * seen.tallest) if seen.tallest else []
+    if spikes:
+        times = listed(f"{rounded(time, 3)} min" for time in spikes[:3])
+        return "spiked", f"spikes of one or two points at {times}"
+    areas = _ratios(seen, "peak_area")
+    middle = median(areas.values()) if areas else 1.0
+    odd = [marker for marker, ratio in areas.items() if ratio / middle > ONE_AREA]
+    if len(areas) > 2 and len(odd) == 1 and abs(log(middle)) < log(VOLUME):
+        return "spiked", f"{odd[0]} has {rounded(areas[odd[0]], 2)} times its area, the others as usual"
+    return None
+
+
+def spikes_of(trace: Trace, height: float) -> list[float]:
+    """Return the times (minutes) of points that stand alone above or below their neighbours by `height`.
+
+    A spike is one or two points wide; a peak is at least eight, so that it leaves its neighbours near it.
+    """
+    values = trace.signal
+    if values.size < 50:
+        return []
+    windows = np.lib.stride_tricks.sliding_window_view(values, 7)
+    rest = np.delete(windows, [2, 3, 4], axis=1)
+    above = windows[:, 3] - rest.max(axis=1)
+    below = rest.min(axis=1) - windows[:, 3]
+    steps = np.abs(np.diff(values))
+    noise = 1.4826 * float(np.median(steps)) / 2**0.5
+    least = max(height, SPIKE_NOISE * noise)
+    # What rises out of a steep flank is a narrow peak: the outer points must lie close together themselves.
+    alone = (np.maximum(above, below) > least) & (np.ptp(rest, axis=1) < 0.3 * least)
+    return [float(trace.time_min[place + 3]) for place in np.flatnonzero(alone)]
+
+
+def _leak(seen: _Seen) -> Doubt | None:
+    """Find a flow that was lower than usual: all peaks, the void among them, later by one factor."""
+    markers = [marker for marker in seen.usual if marker in seen.present]
+    found = [seen.ratio(marker, "retention_time_min") for marker in markers]
+    logs = [log(ratio) for ratio in found if ratio is not None]
+    if len(logs) < 2 or (seen.void in seen.usual and seen.void not in markers):
+        return None
+    middle = median(logs)
+    if abs(middle) > log(LATER) and max(logs) - min(logs) < max(ONE_FACTOR * abs(middle), 0.004):
+        percent = 100 * (exp(middle) - 1)
+        way = "later" if percent > 0 else "earlier"
+        return "leak", f"all peaks are {rounded(abs(percent), 2)} % {way}, by one factor"
+    return None
+
+
+def _foreign(seen: _Seen) -> Doubt | None:
+    strangers = seen.foreign(FOREIGN)
+    if not strangers:
+        return None
+    times = listed(f"{rounded(peak.apex_min, 3)} min" for peak in strangers)
+    return "foreign peak", f"a peak of no marker at {times}, which no neighbour has"
+
+
+CHECKS: tuple[Callable[[_Seen], Doubt | None], ...] = (
+    _truncated,
+    _nothing,
+    _other_vial,
+    _leak,
+    _volume,
+    _spiked,
+    _foreign,
+)
+"""In this order: what explains most comes first, and one kind is told of an injection."""
+
+
+def doubtful_injections(
+    study: Study, traces: Mapping[str, Trace], measurements: Measurements
+) -> tuple[DoubtfulInjection, ...]:
+    """Return the counted injections that differ from their neighbours, in the folder's order."""
+    rows: dict[str, dict[str, PeakRow]] = {}
+    for row in measurements.rows:
+        rows.setdefault(row.injection, {})[row.marker] = row
+    found: dict[str, Doubt] = {}
+    for column in study.columns:
+        own = [i for i in study.injections if i.column == column.id and i.id in rows and i.id in traces]
+        used = sorted((i for i in own if i.used), key=lambda i: _hours(rows[i.id]))
+        for injection in used:
+            seen = _beside(study, injection, used, rows, traces, measurements)
+            doubt = next((d for check in CHECKS if (d := check(seen))), None) if seen else None
+            if doubt is not None:
+                found[injection.id] = doubt
+        sound = [injection for injection in used if injection.id not in found]
+        found |= _out_of_order(sound, rows)
+    return tuple(
+        DoubtfulInjection(
+            injection.id, *found[injection.id], line_without(study, injection, _why(found[injection.id]))
+        )
+        for injection in study.injections
+        if injection.id in found
+    )
+
+
+def _why(doubt: Doubt) -> str:
+    return f"{doubt[0]}: {doubt[1]}"
+
+
+def _hours(rows: Mapping[str, PeakRow]) -> float:
+    return next(iter(rows.values())).exposure_h
+
+
+def _beside(
+    study: Study,
+    injection: Injection,
+    used: Sequence[Injection],
+    rows: Mapping[str, Mapping[str, PeakRow]],
+    traces: Mapping[str, Trace],
+    measurements: Measurements,
+) -> _Seen | None:
+    """Return the injection beside its nearest neighbours, None where there are too few."""
+    place = used.index(injection)
+    others = sorted(
+        (other for other in used if other is not injection), key=lambda other: abs(used.index(other) - place)
+    )[:NEIGHBOURS]
+    if len(others) < FEWEST:
+        return None
+    void = study.void_marker
+    return _Seen(
+        injection,
+        rows[injection.id],
+        tuple(rows[other.id] for other in others),
+        measurements.unassigned.get(injection.id, ()),
+        tuple(measurements.unassigned.get(other.id, ()) for other in others),
+        traces[injection.id],
+        tuple(float(traces[other.id].time_min[-1]) for other in others),
+        void.id if void else "",
+    )
+
+
+def _out_of_order(used: Sequence[Injection], rows: Mapping[str, Mapping[str, PeakRow]]) -> dict[str, Doubt]:
+    """Find two injections whose plates would fit if they changed places, and fit badly as they stand."""
+    off = {one.id: value for one in used if (value := _plates_off(one, used, rows)) is not None}
+    if len(off) < 2 * FEWEST:
+        return {}
+    spread = 1.4826 * median(abs(value) for value in off.values())
+    least = max(OFF * spread, OFF_AT_LEAST)
+    odd = [name for name, value in off.items() if abs(value) > least]
+    found: dict[str, Doubt] = {}
+    for number, first in enumerate(odd):
+        for second in odd[number + 1 :]:
+            if first in found or second in found or off[first] * off[second] > 0:
+                continue
+            swapped = _swapped(used, first, second)
+            again = [_plates_off(one, swapped, rows, used) for one in swapped if one.id in (first, second)]
+            if all(value is not None and abs(value) < least / 2 for value in again):
+                for one, other in ((first, second), (second, first)):
+                    found[one] = ("out of order", f"its plates fit the place of {other}, and not its own")
+    return found
+
+
+def _swapped(used: Sequence[Injection], first: str, second: str) -> list[Injection]:
+    order = list(used)
+    places = [next(n for n, one in enumerate(order) if one.id == name) for name in (first, second)]
+    order[places[0]], order[places[1]] = order[places[1]], order[places[0]]
+    return order
+
+
+def _plates_off(
+    injection: Injection,
+    order: Sequence[Injection],
+    rows: Mapping[str, Mapping[str, PeakRow]],
+    exposures: Sequence[Injection] | None = None,
+) -> float | None:
+    """Return by how much (ln) the plates of all retained markers are off those of the neighbours in `order`.
+
+    `exposures` gives whose exposure each place has, where it is not the injection's own.
+    """
+    place = next(n for n, one in enumerate(order) if one.id == injection.id)
+    hours = [_hours(rows[one.id]) for one in exposures or order]
+    near = sorted((n for n in range(len(order)) if n != place), key=lambda n: abs(n - place))[:NEIGHBOURS]
+    logs = []
+    for marker, row in rows[injection.id].items():
+        own = row.plate_number_half_height
+        known = [
+            (hours[n], value)
+            for n in near
+            if (value := rows[order[n].id][marker].plate_number_half_height) is not None
+        ]
+        if own and row.retention_factor is not None and len(known) >= FEWEST:
+            logs.append(log(own / _expected(known, hours[place])))
+    return median(logs) if logs else None
