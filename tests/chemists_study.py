@@ -1,7 +1,7 @@
 """A study as it really ran, with its truth: power cut, sawtooth of pH, replaced column, nine bad injections.
 
 Written without a look at the judged code: peaks are log-normal, noise is correlated, plates fall by a power
-of time, and retention follows a base's ionisation. `write(folder)` writes a study folder and returns the truth.
+of time, and retention follows a base's ionisation. `write` makes a folder and returns the truth.
 """
 
 import csv
@@ -182,7 +182,8 @@ def _toml() -> str:
     columns = ""
     for rig in RIGS:
         columns += (
-            f'\n[[column]]\nid = "{rig.id}"\ngroup = "{rig.group}"\nparticle = "porous hybrid"\nbonding = "C18"\n'
+            f'\n[[column]]\nid = "{rig.id}"\ngroup = "{rig.group}"\nparticle = "porous hybrid"\n'
+            'bonding = "C18"\n'
             f"length_mm = 50\ninner_diameter_mm = 2.1\nparticle_um = 2.5\n"
             f"exposure_start = {clock(rig.began_h).isoformat()}\n"
         )
@@ -211,7 +212,8 @@ def _toml() -> str:
         )
     return (
         '[study]\nid = "2026-021"\ntitle = "Two bondings with and without a sacrificial column"\n'
-        'question = "Does the sacrificial column make our columns last longer?"\ninvented = "An invented study."\n'
+        'question = "Does the sacrificial column make our columns last longer?"\n'
+        'invented = "An invented study."\n'
         '\n[stress]\nbuffer = "ammonia"\nbuffer_mM = 20\nph = 10.5\nph_temperature_C = 25\n'
         'organic = "acetonitrile"\norganic_percent = 30\ntemperature_C = 55\nflow_mL_min = 0.4\n'
         + columns
@@ -219,5 +221,6 @@ def _toml() -> str:
         + events
         + '\n[[factor]]\nname = "sacrificial column"\n'
         'levels = { without = ["alkyl", "phenyl"], with = ["alkyl with guard", "phenyl with guard"] }\n'
-        "\n[limits]\nplate_number_half_height = { at_least_percent = 80 }\nretention_factor = { at_least_percent = 90 }\n"
+        "\n[limits]\nplate_number_half_height = { at_least_percent = 80 }\n"
+        "retention_factor = { at_least_percent = 90 }\n"
     )

@@ -20,6 +20,7 @@ from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.pictures import picture_problems
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
+from lyewitness.findings.doubts import doubt_problems
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
@@ -87,6 +88,7 @@ def compute(folder: Path, progress: Progress = silent) -> Report:
     _refuse_repeated("checks", (check.id for check in findings.checks))
     _refuse_repeated("facts", (fact.id for fact in findings.chemistry))
     _refuse_repeated("cautions", (caution.id for caution in findings.cautions))
+    problems += doubt_problems(study, findings.doubtful)
     provenance = _provenance(study, traces)
     return Report(study, traces, measurements, judgement, findings, problems, provenance)
 

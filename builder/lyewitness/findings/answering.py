@@ -9,6 +9,7 @@ from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.claims import (
     CORRECTED,
     accelerated_claims,
+    doubt_claims,
     first_failure_claims,
     life_claims,
     pair_claims,
@@ -42,6 +43,7 @@ def answer(
     claims = (
         *pair_claims(evidence, scope, ranking),
         *life_claims(evidence, points, scope),
+        *doubt_claims(evidence, scope),
         *span_claims(evidence, points, scope),
         *first_failure_claims(evidence, points, scope),
         *sign_claims(evidence, scope, signs, facts),

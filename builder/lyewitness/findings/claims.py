@@ -125,6 +125,33 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         )
 
 
+def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
+    """Say how long each group lasts without the doubtful injections that its life rests on."""
+    without = evidence.without_doubtful
+    for group in scope.groups:
+        columns = {column.id for column in evidence.study.replicates(group)}
+        own = {i.id for i in evidence.study.injections if i.column in columns}
+        doubtful = [one for one in evidence.doubtful if one.injection in own]
+        life = evidence.group_life(group, *scope.deciding)
+        found = without.group_lives if without is not None else ()
+        again = next(
+            (one for one in found if (one.group, one.marker, one.metric) == (group, *scope.deciding)), None
+        )
+        if not doubtful or life is None or again is None:
+            continue
+        now, then = tell(again.life), tell(life.life)
+        change = f"{now} instead of {then}" if now != then else f"{then} as well"
+        named = listed(f"{one.injection} ({one.kind})" for one in doubtful)
+        yield Claim(
+            scope.claim_id("doubt", group),
+            run_together(
+                [f"without the doubtful, but counted {named}, {columns_of(group)} would last {change}"]
+            ),
+            "indicated",
+            tuple(Because("injection", one.injection, one.injection) for one in doubtful),
+        )
+
+
 def _life_text(scope: Scope, life: GroupLife) -> str:
     passes = f"{the_metric(life.marker, life.metric)} {falls_past(life.limit)}"
     number = len(life.columns)

@@ -19,9 +19,10 @@ from lyewitness.study.records import Injection, Study
 from lyewitness.traces.records import Trace
 from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import listed
+from lyewitness.words.problems import Problem
 
 NEIGHBOURS = 6
-"""Injections nearest in exposure, by which one is judged: enough for a median that two bad ones leave alone."""
+"""Injections nearest in exposure, by which one is judged: a median that two bad ones leave alone."""
 FEWEST = 3
 """Neighbours without which nothing can be told."""
 SHARE_THAT_HAVE = 2 / 3
@@ -391,3 +392,19 @@ def _plates_off(
         if own and row.retention_factor is not None and len(known) >= FEWEST:
             logs.append(log(own / _expected(known, hours[place])))
     return median(logs) if logs else None
+
+
+def doubt_problems(study: Study, doubtful: Sequence[DoubtfulInjection]) -> tuple[Problem, ...]:
+    """Return a caution for each doubtful injection, with the line that would leave it out."""
+    places = {injection.id: injection.place.rpartition(", ") for injection in study.injections}
+    return tuple(
+        Problem(
+            "caution",
+            places[one.injection][0] or "injections.csv",
+            places[one.injection][2],
+            f"'{one.injection}', which differs from its neighbours ({one.kind}): {one.why}",
+            "an injection like those before and after it",
+            f"It is counted. Look at it; to leave it out, put this in its place: {one.line}",
+        )
+        for one in doubtful
+    )

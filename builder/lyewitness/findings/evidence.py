@@ -10,6 +10,7 @@ from functools import cached_property
 from statistics import fmean
 
 from lyewitness.decline.records import Comparison, Decline, GroupLife, Judgement
+from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakRow
 from lyewitness.study.exposure import exposure_of
 from lyewitness.study.records import Column, Injection, LoggedCondition, MarkerRole, Study
@@ -27,6 +28,10 @@ class Evidence:
     measurements: Measurements
     judgement: Judgement
     problems: tuple[Problem, ...] = ()
+    doubtful: tuple[DoubtfulInjection, ...] = ()
+    """Counted injections that should perhaps not count."""
+    without_doubtful: Judgement | None = None
+    """The judgement with these left out; None where there are none."""
 
     @cached_property
     def _rows(self) -> Mapping[tuple[str, str], tuple[PeakRow, ...]]:

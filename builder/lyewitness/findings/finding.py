@@ -11,7 +11,9 @@ from lyewitness.decline.records import Judgement
 from lyewitness.findings.answering import answer
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import Point
+from lyewitness.findings.audit.sensitivity import judged_without
 from lyewitness.findings.cautions import cautions
+from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium import facts
 from lyewitness.findings.method_notes import method_notes, rule_rows
@@ -35,6 +37,10 @@ def find(
 ) -> Findings:
     """Return answers, audit, signs, chemistry and cautions; `traces` by injection id."""
     evidence = Evidence(study, traces, measurements, judgement, problems)
+    doubtful = doubtful_injections(study, traces, measurements)
+    if doubtful:
+        without = judged_without(evidence, {one.injection for one in doubtful})
+        evidence = replace(evidence, doubtful=doubtful, without_doubtful=without)
     points = audit(evidence)
     signs = read_signs(evidence)
     chemistry = facts(study, measurements)
@@ -50,6 +56,7 @@ def find(
         cautions=cautions(study),
         missing=missing(evidence, points),
         method_notes=method_notes(study.choices),
+        doubtful=doubtful,
         rules=rule_rows(),
     )
 

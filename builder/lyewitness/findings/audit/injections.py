@@ -199,3 +199,30 @@ def left_out(evidence: Evidence) -> Iterator[Point]:
         subject_of(evidence, columns),
         pairs=pairs_with(evidence.study, groups_of(evidence, columns)),
     )
+
+
+DOUBTFUL = Asked(
+    "doubtful-injections",
+    "Does any counted injection differ from its neighbours?",
+    "A life may rest on an injection that should not count.",
+    "Leave each out by the line that ‘lyewitness check’ gives, or say in a note why it counts.",
+)
+
+
+def doubtful(evidence: Evidence) -> Iterator[Point]:
+    """Name the counted injections that differ from those before and after them."""
+    found = evidence.doubtful
+    if not found:
+        yield DOUBTFUL.good("each resembles those before and after it")
+        return
+    names = {one.injection for one in found}
+    columns = [injection.column for injection in evidence.study.injections if injection.id in names]
+    groups = groups_of(evidence, columns)
+    said = "; ".join(f"{one.injection} ({one.kind}: {one.why})" for one in found[:6])
+    yield DOUBTFUL.says(
+        "caution",
+        said + (f"; and {len(found) - 6} more" if len(found) > 6 else ""),
+        subject_of(evidence, columns),
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+    )

@@ -1,9 +1,9 @@
-"""Would the answer change if what was left out were counted in?
+"""Would the answer change if what was left out were counted in, or what is doubtful left out?
 
-In: `Evidence`; what the left-out injections touch is judged again with them used. Out: a `Point`.
+In: `Evidence`; what such injections touch is judged again with them, or without. Out: `Point`s.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lyewitness.decline.group_lives import group_life
@@ -28,44 +28,76 @@ WITH_ALL = Asked(
 def with_all(evidence: Evidence) -> Iterator[Point]:
     """Ask whether a pair is settled otherwise with every left-out injection used; blanks stay out."""
     out = [i for i in evidence.study.injections if not i.used and not is_blank(i)]
-    marker, metric = evidence.judgement.deciding
-    if not out or not metric:
+    if not out or not evidence.judgement.deciding[1]:
         return
     again = judged_with_all(evidence)
+    detail = f"with {counted(len(out), 'injection')} counted in"
+    yield from _asked_again(evidence, WITH_ALL, again, [injection.column for injection in out], detail)
+
+
+WITHOUT_DOUBTFUL = Asked(
+    "doubtful-left-out",
+    "Does the answer change without the doubtful injections?",
+    "A life that rests on an injection which should not count is not the column's.",
+    "Decide on each doubtful injection: leave it out with its reason, or say in a note why it counts.",
+)
+
+
+def without_doubtful(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether a pair is settled otherwise without the injections that differ from their neighbours."""
+    if evidence.without_doubtful is None or not evidence.judgement.deciding[1]:
+        return
+    names = {one.injection for one in evidence.doubtful}
+    columns = [injection.column for injection in evidence.study.injections if injection.id in names]
+    detail = f"without {counted(len(names), 'doubtful injection')}"
+    yield from _asked_again(evidence, WITHOUT_DOUBTFUL, evidence.without_doubtful, columns, detail)
+
+
+def _asked_again(
+    evidence: Evidence, asked: Asked, again: Judgement, columns: Sequence[str], lead: str
+) -> Iterator[Point]:
+    """Return what another judgement of the same study does to the answer."""
     turned, weakened = _changed(evidence, again)
-    columns = [injection.column for injection in out]
     lives = _lives_words(evidence, again)
-    detail = f"with {counted(len(out), 'injection')} counted in, {metric_of_marker(marker, metric)}, {lives}"
+    detail = f"{lead}, {metric_of_marker(*evidence.judgement.deciding)}, {lives}"
     if turned:
-        yield WITH_ALL.says(
+        yield asked.says(
             "problem", f"the answer turns round: {detail}", subject_of(evidence, columns),
             bound="not settled", pairs=turned, groups=groups_of(evidence, columns),
         )  # fmt: skip
     elif weakened:
         pairs = listed(" against ".join(sorted(pair)) for pair in weakened)
-        yield WITH_ALL.says(
+        yield asked.says(
             "problem", f"the finding changes for {pairs}: {detail}", subject_of(evidence, columns),
             bound="indicated", pairs=weakened,
         )  # fmt: skip
     else:
-        point = WITH_ALL.good(f"the answer is the same: {detail}", subject_of(evidence, columns))
+        point = asked.good(f"the answer is the same: {detail}", subject_of(evidence, columns))
         yield replace(point, pairs=pairs_with(evidence.study, groups_of(evidence, columns)))
 
 
 def judged_with_all(evidence: Evidence) -> Judgement:
-    """Return the judgement with every injection used but the blanks.
+    """Return the judgement with every injection used but the blanks."""
+    out = [i.id for i in evidence.study.injections if not i.used and not is_blank(i)]
+    return _judged_anew(evidence, dict.fromkeys(out, True))
 
-    Only the columns from which injections were left out are judged anew: a decline rests on its column alone.
+
+def judged_without(evidence: Evidence, names: Iterable[str]) -> Judgement:
+    """Return the judgement without these injections."""
+    return _judged_anew(evidence, dict.fromkeys(names, False))
+
+
+def _judged_anew(evidence: Evidence, used: Mapping[str, bool]) -> Judgement:
+    """Return the judgement with these injections used, or not.
+
+    Only the columns on which they were made are judged anew: a decline rests on its column alone.
     """
     study = evidence.study
-    used = tuple(i if is_blank(i) else replace(i, used=True, why="") for i in study.injections)
-    counted_in = {
-        new.id for old, new in zip(study.injections, used, strict=True) if new.used and not old.used
-    }
-    touched = {injection.column for injection in used if injection.id in counted_in}
-    part = replace(study, injections=used, columns=tuple(c for c in study.columns if c.id in touched))
+    injections = tuple(replace(i, used=used.get(i.id, i.used)) for i in study.injections)
+    touched = {injection.column for injection in injections if injection.id in used}
+    part = replace(study, injections=injections, columns=tuple(c for c in study.columns if c.id in touched))
     rows = tuple(
-        replace(row, used=row.used or row.injection in counted_in)
+        replace(row, used=used.get(row.injection, row.used))
         for row in evidence.measurements.rows
         if row.column in touched
     )

@@ -1,0 +1,65 @@
+"""Injections that should perhaps not count are found by kind, told with their line, and never called good."""
+
+from pathlib import Path
+
+import pytest
+
+from lyewitness.findings.records import Report
+from lyewitness.pipeline import compute
+from tests.chemists_study import BAD, Truth, write
+
+
+@pytest.fixture(scope="module")
+def ran(tmp_path_factory: pytest.TempPathFactory) -> tuple[Report, Truth, Path]:
+    """Return the report of a study as it really ran, its truth, and its folder."""
+    folder = tmp_path_factory.mktemp("ran") / "study"
+    truth = write(folder, seed=11)
+    first, second = (folder / "chromatograms" / f"A2-{number}.csv" for number in ("04", "16"))
+    early, late = first.read_text(), second.read_text()
+    first.write_text(early.partition("\n")[0] + "\n" + late.partition("\n")[2])
+    second.write_text(late.partition("\n")[0] + "\n" + early.partition("\n")[2])
+    return compute(folder), truth, folder
+
+
+def test_bad_injections_are_found_by_kind_and_no_good_one(ran: tuple[Report, Truth, Path]) -> None:
+    """Leak, wrong vial, spike, short trace, no injection, blank, stranger, air, two files exchanged."""
+    found = {one.injection: one.kind for one in ran[0].findings.doubtful}
+    assert found == {**BAD, "A2-04": "out of order", "A2-16": "out of order"}
+
+
+def test_the_exposure_leaves_out_the_power_cut(ran: tuple[Report, Truth, Path]) -> None:
+    """Exposures by the clock are those of the truth, to the minutes that an injection takes."""
+    report, truth, _ = ran
+    for injection in report.study.injections:
+        assert injection.exposure_h == pytest.approx(truth.exposure_h[injection.id], abs=0.1)
+
+
+def test_each_line_can_be_put_in_its_place(ran: tuple[Report, Truth, Path]) -> None:
+    """With all lines put in, nothing is doubtful any more, and the lives are those that were foretold."""
+    report, _, folder = ran
+    table = folder / "injections.csv"
+    before = table.read_text()
+    rows = before.split("\n")
+    for one in report.findings.doubtful:
+        place = next(number for number, row in enumerate(rows) if row.startswith(f"{one.injection},"))
+        rows[place] = one.line
+    table.write_text("\n".join(rows))
+    try:
+        mended = compute(folder)
+    finally:
+        table.write_text(before)
+    assert mended.findings.doubtful == ()
+    assert sum(not injection.used for injection in mended.study.injections) == len(BAD) + 2
+    check = next(check for check in report.findings.checks if check.id == "doubtful-left-out")
+    assert check.result in ("good", "problem")
+    assert "without ten doubtful injections" in check.detail
+    lives = {claim.text for claim in report.findings.answers[0].claims if "doubtful" in claim.text}
+    assert len(lives) >= 3
+
+
+def test_the_audit_never_calls_them_good(ran: tuple[Report, Truth, Path]) -> None:
+    """The check of doubtful injections is a caution that names each."""
+    check = next(check for check in ran[0].findings.checks if check.id == "doubtful-injections")
+    assert check.result == "caution"
+    assert "A1-06 (leak: all peaks are 7" in check.detail
+    assert sum("differs from its neighbours" in problem.found for problem in ran[0].problems) == len(BAD) + 2
