@@ -10,9 +10,8 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 
-from lyewitness.figures.embedded import without_idle_channels
 from lyewitness.figures.sheets import applied, finished, new_sheet
-from lyewitness.figures.slimming import HALOED, slimmed
+from lyewitness.figures.slimming import HALOED, slimmed, without_idle_channels
 from lyewitness.figures.style import INK, look_from
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -9,9 +9,9 @@ import pytest
 from lyewitness.decline.judging import judge
 from lyewitness.decline.records import Judgement
 from lyewitness.findings.audit.points import STRENGTHS
-from lyewitness.findings.failure_signs import SKIN, VOID
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Answer, Because, Claim, Findings
+from lyewitness.findings.signs.rules import SKIN, VOID
 from lyewitness.peaks.measuring import measure
 from lyewitness.rehearsal.example import example
 from lyewitness.rehearsal.records import Scenario

@@ -18,8 +18,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure as Sheet
 
-from lyewitness.figures.embedded import without_idle_channels
-from lyewitness.figures.slimming import slimmed
+from lyewitness.figures.slimming import slimmed, without_idle_channels
 from lyewitness.figures.style import ACCENT, FAINT, GROUND, GROUP, INK, MUTED, Look, Palette
 
 _PIGMENT = re.compile(rb"#0(?:10101|20202|30303|40404|50505|606[0-9a-f]{2})")

@@ -3,28 +3,29 @@
 In: study, traces, measurements, judgement, problems of the folder. Out: `Findings`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import chain
 
 from lyewitness.decline.records import Judgement
-from lyewitness.findings.answering import answer
+from lyewitness.findings.answer.answering import answer
+from lyewitness.findings.answer.question_scope import scope_of
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.audit.sensitivity import judged_without
-from lyewitness.findings.cautions import cautions
 from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.medium import facts
+from lyewitness.findings.medium.cautions import cautions
+from lyewitness.findings.medium.facts import facts
 from lyewitness.findings.method_notes import method_notes, rule_rows
-from lyewitness.findings.missing import missing
 from lyewitness.findings.records import Findings
-from lyewitness.findings.scope import scope_of
-from lyewitness.findings.signs import read_signs
+from lyewitness.findings.signs.weighing import read_signs
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Question, Study
 from lyewitness.traces.records import Trace
+from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.names import joined
+from lyewitness.words.phrases import run_together
 from lyewitness.words.problems import Problem
 
 
@@ -78,3 +79,40 @@ def _points_for(evidence: Evidence, points: tuple[Point, ...], question: Questio
         else replace(point, check=replace(point.check, id=joined(point.check.id, question.id)))
         for point in asked_again
     )
+
+
+def missing(evidence: Evidence, points: Sequence[Point]) -> tuple[str, ...]:
+    """Return a sentence for each thing that is missing, each once."""
+    found = [
+        *(_lacking(point) for point in points if point.check.result == "not possible"),
+        *_of_judgement(evidence),
+    ]
+    return tuple(dict.fromkeys(text for text in found if text))
+
+
+def _lacking(point: Point) -> str:
+    return run_together([point.check.detail, point.check.bearing, point.check.cure])
+
+
+def _of_judgement(evidence: Evidence) -> list[str]:
+    """Return why lives or other settings cannot be spoken of."""
+    study = evidence.study
+    found = []
+    if evidence.judgement.accelerated_reason:
+        found.append(run_together([f"milder conditions: {evidence.judgement.accelerated_reason}"]))
+    unmeasured: dict[str, list[str]] = {}
+    for decline in evidence.judgement.declines:
+        if decline.limit is not None and decline.life.state == "not measured":
+            words = metric_of_marker(decline.series.marker, decline.series.metric)
+            unmeasured.setdefault(f"{words}: {decline.reason}", []).append(decline.series.column)
+    found += [
+        run_together([f"life not measured on {', '.join(columns)}: {words.rstrip(': ')}"])
+        for words, columns in unmeasured.items()
+    ]
+    if not study.images:
+        found.append(
+            "No picture shows a bed or particles: what happened inside is inferred from peaks alone."
+        )
+    if not study.limits:
+        found.append("No limit is given: the report shows the decline and names no life.")
+    return found

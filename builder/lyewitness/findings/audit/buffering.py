@@ -10,7 +10,7 @@ from lyewitness.chemistry.medium import stress_medium
 from lyewitness.chemistry.records import NotComputableError, StressMedium
 from lyewitness.findings.audit.points import Asked, Point
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.medium_settings import ph_stated
+from lyewitness.findings.medium.settings import ph_stated
 from lyewitness.study.records import Conditions
 from lyewitness.words.numbers import fixed, rounded, stated, with_unit
 from lyewitness.words.phrases import listed

@@ -18,8 +18,8 @@ from lyewitness.findings.audit.points import (
     pairs_with,
     subject_of,
 )
+from lyewitness.findings.changes import Change, change_of, change_over_markers
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.observables import Change, change_of, change_over_markers
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import counted, hours, listed, percent

@@ -1,0 +1,273 @@
+"""The claims of one answer: who outlasts whom, how long each group lasts, what fails first.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Claim`s with strength and because-links.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from lyewitness.decline.records import GroupLife, LifeState
+from lyewitness.findings import because
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.ranking import Pairing, Ranking, why_words
+from lyewitness.findings.audit.points import Point, bounded
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Because, Claim, Strength
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.limits import falls_past
+from lyewitness.words.lives import is_known, is_vague, tell
+from lyewitness.words.metrics import the_metric
+from lyewitness.words.numbers import in_step, interval, p_value, ratio_of, rounded, stated, with_unit
+from lyewitness.words.phrases import (
+    CANNOT_TELL,
+    columns_of,
+    listed,
+    run_together,
+    sentence,
+    share_of,
+    spelled,
+)
+
+CORRECTED = "corrected for multiple comparisons"
+
+
+def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[Claim]:
+    """Say of every pair which lasts longer, that they last alike, or that we cannot tell."""
+    for pairing in ranking.pairings:
+        identity = scope.claim_id("pair", pairing.first, pairing.second)
+        links: list[tuple[Because, ...]] = []
+        if pairing.comparison is not None:
+            links.append((because.of_comparison(pairing.comparison),))
+        links.append(because.of_points(point for point in pairing.points if point.bound != "shown"))
+        links += [
+            because.of_declines(evidence, group, *scope.deciding) for group in (pairing.first, pairing.second)
+        ]
+        found = tuple(link for part in links for link in part) or because.of_columns(evidence, pairing.first)
+        yield Claim(identity, _pair_text(evidence, pairing), pairing.strength, found)
+
+
+def _pair_text(evidence: Evidence, pairing: Pairing) -> str:
+    first, second = columns_of(pairing.first), columns_of(pairing.second)
+    numbers = ratio_words(pairing)
+    margin = stated(evidence.study.choices.equivalence_margin_percent)
+    if (
+        pairing.verdict == "open"
+        and pairing.comparison is not None
+        and because.has_number(pairing.comparison.life_ratio)
+    ):
+        # The ratio stands with the group on top for which it is above one.
+        first, second = (columns_of(group) for group in because.upright(pairing.comparison)[:2])
+    if pairing.verdict == "longer":
+        last = "last" if pairing.strength == "shown" else "seem to last"
+        text = f"{first} {last} longer than {second}{numbers}"
+    elif pairing.verdict == "alike":
+        last = "last" if pairing.strength == "shown" else "seem to last"
+        text = f"{first} and {second} {last} equally long, within {with_unit(margin, '%')}{numbers}"
+    else:
+        text = f"{CANNOT_TELL} whether {first} or {second} last longer{numbers}"
+    return run_together([text, _rates_words(pairing), _reason_words(pairing)])
+
+
+def _reason_words(pairing: Pairing) -> str:
+    """Return why a pair is not settled, or why the claim says 'seem'."""
+    reason = why_words([pairing])
+    if not reason or pairing.verdict == "open":
+        return reason
+    clause = "tested" in reason or " was " in reason or "test was" in reason
+    return f"we say ‘seem’ {'because' if clause else 'for this reason:'} {reason}"
+
+
+def _rates_words(pairing: Pairing) -> str:
+    """Return how the rates of decline compare where the lives cannot."""
+    found = pairing.comparison
+    if found is None or pairing.verdict != "open" or because.has_number(found.life_ratio):
+        return ""
+    if found.rate_ratio.low is None or found.rate_ratio.high is None:
+        return ""
+    ratio = found.rate_ratio if found.group_a == pairing.first else because.turned(found.rate_ratio)
+    if ratio.low is None or ratio.high is None or ratio.low <= 1 <= ratio.high:
+        return "their rates of decline cannot be told apart either"
+    first, second = columns_of(pairing.first), columns_of(pairing.second)
+    faster = f"{first} declined {ratio_of(ratio)} times as fast as {second}"
+    return f"{faster}; when either reaches the limit it does not tell"
+
+
+def ratio_words(pairing: Pairing) -> str:
+    """Return `: life ratio 4.3 (3.1 to 5.9), p = 0.009 (…)`, the longer-lived group on top."""
+    comparison = pairing.comparison
+    if comparison is None:
+        return ""
+    _, _, ratio = because.upright(comparison)
+    parts = [f"life ratio {ratio_of(ratio)}"] if because.has_number(ratio) else []
+    if comparison.p_adjusted is not None:
+        parts.append(f"{p_value(comparison.p_adjusted)} ({CORRECTED})")
+    return f": {', '.join(parts)}" if parts else ""
+
+
+def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Say how long each group lasts by the deciding metric, in hours, column volumes and the asker's runs."""
+    for group in scope.groups:
+        life = evidence.group_life(group, *scope.deciding)
+        if life is None:
+            continue
+        known = life.life.state in ("reached", "not reached") and not is_vague(life.life.hours)
+        strength: Strength = "shown" if known else "not settled"
+        links = (
+            because.of_lives(),
+            *because.of_decline_figure(*scope.deciding),
+            *because.of_declines(evidence, group, *scope.deciding),
+        )
+        yield Claim(
+            scope.claim_id("life", group),
+            _life_text(scope, life),
+            bounded(strength, points, (group,)),
+            links,
+        )
+
+
+def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
+    """Say how long each group lasts without the doubtful injections that its life rests on."""
+    without = evidence.without_doubtful
+    for group in scope.groups:
+        columns = {column.id for column in evidence.study.replicates(group)}
+        own = {i.id for i in evidence.study.injections if i.column in columns}
+        doubtful = [one for one in evidence.doubtful if one.injection in own]
+        life = evidence.group_life(group, *scope.deciding)
+        found = without.group_lives if without is not None else ()
+        again = next(
+            (one for one in found if (one.group, one.marker, one.metric) == (group, *scope.deciding)), None
+        )
+        if not doubtful or life is None or again is None:
+            continue
+        now, then = tell(again.life), tell(life.life)
+        change = f"{now} instead of {then}" if now != then else f"{then} as well"
+        named = listed(f"{one.injection} ({one.kind})" for one in doubtful)
+        yield Claim(
+            scope.claim_id("doubt", group),
+            run_together(
+                [f"without the doubtful, but counted {named}, {columns_of(group)} would last {change}"]
+            ),
+            "indicated",
+            tuple(Because("injection", one.injection, one.injection) for one in doubtful),
+        )
+
+
+def _life_text(scope: Scope, life: GroupLife) -> str:
+    passes = f"{the_metric(life.marker, life.metric)} {falls_past(life.limit)}"
+    number = len(life.columns)
+    state = _states_text(life) if number > 1 else ""
+    if life.life.state == "not reached" and life.life.hours.low is not None:
+        text = f"{columns_of(life.group)} last {tell(life.life)} before {passes}"
+    elif life.life.state == "reached":
+        lasted = (
+            f"a typical column of {life.group} lasts {tell(life.life)}"
+            if number > 1
+            else f"column {life.columns[0]} lasted {tell(life.life)}"
+        )
+        text = f"{lasted} until {passes}"
+    else:
+        known = [tell(life.life)] if is_known(life.life) else []
+        said = "; ".join([*known, *([life.reason] if life.reason else [])])
+        text = f"{CANNOT_TELL} how long {columns_of(life.group)} last until {passes}"
+        text += f": {said}" if said else ""
+    return run_together([text, state, _other_units(scope, life), _spread_text(life)])
+
+
+def _states_text(life: GroupLife) -> str:
+    """Return how many columns failed, outlived the test, or cannot be told."""
+    number = len(life.columns)
+    words: dict[LifeState, str] = {
+        "reached": "failed",
+        "not reached": "outlived the test",
+        "unclear": "of unclear life",
+        "not measured": "not measured",
+    }
+    if life.states.count("unclear") == number:
+        return "no column's life is known more closely"
+    counts = [(life.states.count(state), said) for state, said in words.items()]
+    if any(count == number for count, _ in counts):
+        return listed(f"{share_of(count, number, 'column')} {said}" for count, said in counts if count)
+    return f"of {spelled(number)} columns " + listed(
+        f"{spelled(count)} {said}" for count, said in counts if count
+    )
+
+
+def _other_units(scope: Scope, life: GroupLife) -> str:
+    """Return the same life in column volumes and in runs of the asker's method."""
+    parts = []
+    if is_vague(life.life.hours):
+        return ""
+    if because.has_number(life.life.column_volumes):
+        parts.append(f"{interval(life.life.column_volumes)} column volumes")
+    if runs := runs_words(scope, life):
+        parts.append(runs)
+    return f"that is {listed(parts)}" if parts else ""
+
+
+def runs_words(scope: Scope, life: GroupLife) -> str:
+    """Return the life in runs of the asker's method; empty where no run time is stated."""
+    minutes = scope.question.run_time_min
+    if not minutes or not because.has_number(life.life.hours):
+        return ""
+    ends = (life.life.hours.value, life.life.hours.low, life.life.hours.high)
+    value, low, high = (end * 60 / minutes if end is not None else None for end in ends)
+    estimate = Estimate(value if life.life.state == "reached" else None, low, high)
+    return f"{interval(estimate)} injections of {with_unit(stated(minutes), 'min')}"
+
+
+def _spread_text(life: GroupLife) -> str:
+    if len(life.columns) < 2 or life.shortest_h is None:
+        return ""
+    first = with_unit(in_step(life.shortest_h, life.life.hours), "h")
+    if life.longest_h is None:
+        return f"the first failed after {first}, one at least outlived the test"
+    last = with_unit(in_step(life.longest_h, life.life.hours), "h")
+    return f"the first failed after {first}, the last after {last}"
+
+
+def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Say of each group what failed first on its columns."""
+    for group in scope.groups:
+        firsts = [f for f in evidence.judgement.first_failures if f.group == group and f.metric]
+        if not firsts:
+            continue
+        total = len(evidence.study.replicates(group))
+        votes = Counter((first.marker, first.metric) for first in firsts)
+        (marker, metric), count = votes.most_common(1)[0]
+        ties = sorted({tie for first in firsts for tie in first.tied_with} - {(marker, metric)})
+        where = (
+            f"on {share_of(count, len(firsts), f'{group} column')}{' that failed' * (len(firsts) < total)}"
+        )
+        text = f"{where}, {the_metric(marker, metric)} failed first"
+        tied = f"these data cannot tell it from {listed(the_metric(*tie) for tie in ties)}" if ties else ""
+        strength: Strength = "shown" if count == len(firsts) and not ties else "indicated"
+        links = tuple(
+            because.of_decline(decline)
+            for first in firsts
+            if (decline := evidence.decline(first.column, first.marker, first.metric)) is not None
+        )
+        if links:
+            held = bounded(strength, points, (group,))
+            yield Claim(scope.claim_id("first", group), run_together([text, tied]), held, links)
+
+
+def accelerated_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Say what the stresses tell of other settings; never more than indicated, for a model stands between."""
+    for fit in evidence.judgement.accelerated:
+        inside = fit.group in scope.groups and (fit.marker, fit.metric) == scope.deciding
+        said = [
+            f"{_setting(fit.variable, setting)} {interval(life, 'h')}"
+            for setting, life in fit.predictions
+            if because.has_number(life)
+        ]
+        if not inside or not said:
+            continue
+        tested = listed(_setting(fit.variable, setting) for setting in fit.settings)
+        text = f"by the rates at {tested}, {columns_of(fit.group)} should last: {listed(said)}"
+        links: tuple[Because, ...] = because.of_declines(evidence, fit.group, fit.marker, fit.metric)
+        identity = scope.claim_id("other", "settings", fit.group, fit.variable.lower())
+        yield Claim(identity, sentence(text), bounded("indicated", points, (fit.group,)), links)
+
+
+def _setting(variable: str, setting: float) -> str:
+    return f"pH {rounded(setting, 3)}" if variable == "pH" else with_unit(rounded(setting, 2), "°C")

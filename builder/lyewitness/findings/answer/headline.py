@@ -1,0 +1,181 @@
+"""The short answer: a sentence or two that stand alone, with the lives.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: text; its verb says how strong
+the claims behind it are.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+
+from lyewitness.decline.records import GroupLife
+from lyewitness.findings.answer.group_names import named_groups
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.ranking import Pairing, Ranking
+from lyewitness.findings.answer.replacing import replacement
+from lyewitness.findings.answer.use_claims import asked_spans, held, held_words
+from lyewitness.findings.audit.points import Point
+from lyewitness.findings.evidence import Evidence
+from lyewitness.words.limits import falls_past
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_of_marker, the_metric
+from lyewitness.words.numbers import rounded, stated, with_unit
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, hours, listed, run_together, sentence
+
+HOW_OFTEN = re.compile(
+    r"\b(how (often|soon)|when)\b.*\b(change|changed|replace|replaced|exchange|exchanged|swap|renew)\b"
+    r"|\breplacement interval\b|\bafter how (long|many)\b",
+    re.IGNORECASE,
+)
+"""How a question sounds that asks after how long columns are to be replaced."""
+
+
+def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
+    """Return the answer in a sentence or two; what the question asks of a time comes first."""
+    lives = [life for g in scope.groups if (life := evidence.group_life(g, *scope.deciding)) is not None]
+    if scope.limit is None or not lives:
+        return _without_lives(evidence, scope)
+    lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
+    often = _how_often(evidence, points, scope)
+    return run_together([*often, *_asked(evidence, scope), *_ranked(evidence, scope, ranking, lives)])
+
+
+def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
+    """Return after how long to replace the columns of each group, where the question asks that."""
+    if not HOW_OFTEN.search(scope.question.text):
+        return []
+    named = [g for g in named_groups(scope.question.text, evidence.study.groups) if g in scope.groups]
+    return [replacement(evidence, points, scope, group).words for group in named or scope.groups]
+
+
+def _without_lives(evidence: Evidence, scope: Scope) -> str:
+    seen = what_was_seen(evidence, scope)
+    if not evidence.study.limits:
+        what = "the column lasts" if len(evidence.study.columns) == 1 else "the columns last"
+        return run_together([f"{CANNOT_TELL} how long {what}: the study names no limit", seen])
+    reasons = dict.fromkeys(d.reason for d in evidence.judgement.declines if d.reason)
+    why = listed(list(reasons)[:2]) if reasons else "no metric with a limit was measured"
+    groups = listed(columns_of(group) for group in scope.groups)
+    return run_together([f"{CANNOT_TELL} how long {groups} last: {why}", seen])
+
+
+def _asked(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return how the columns stand to the spans of time that the question names."""
+    found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
+    return [held_words(one) for one in found if one is not None]
+
+
+def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[GroupLife]) -> list[str]:
+    """Return who lasts longest, or of whom we cannot tell, with the lives."""
+    until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
+    said = listed(f"{tell(life.life)} for {life.group}" for life in lives)
+    if len(scope.groups) == 1 and len(lives[0].columns) == 1:
+        return [_single(lives[0], until)]
+    if len(scope.groups) == 1:
+        return [f"{columns_of(scope.groups[0])} last {tell(lives[0].life)} at these conditions, {until}"]
+    if ranking.longest:
+        return [f"{_winner(ranking)}: {_against(ranking.longest, lives)}, {until}"]
+    if not any("reached" in life.states for life in lives):
+        none = f"no column is known to have reached the limit, so {CANNOT_TELL} which lasts longest"
+        return [f"{none}: {said}, {until}"]
+    verdict = _partly(evidence, scope, ranking)
+    typical = (
+        "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"
+    )
+    return [verdict, f"{typical} {until}: {said}"]
+
+
+def _single(life: GroupLife, until: str) -> str:
+    """Return how long a single column lasted."""
+    lasted = f"column {life.columns[0]} lasted {tell(life.life)} at these conditions"
+    return f"{lasted}, {until}; one column says nothing of the type"
+
+
+def _winner(ranking: Ranking) -> str:
+    last = "last" if ranking.strength_of(ranking.longest) == "shown" else "seem to last"
+    if len(ranking.groups) > 2:
+        return f"{columns_of(ranking.longest)} {last} longest at these conditions"
+    other = next(group for group in ranking.groups if group != ranking.longest)
+    return f"{columns_of(ranking.longest)} {last} longer than {columns_of(other)} at these conditions"
+
+
+def _against(winner: str, lives: Sequence[GroupLife]) -> str:
+    """Return `at least 120 h, against 83 h (73 to 95) for porous hybrid`."""
+    own = [tell(life.life) for life in lives if life.group == winner]
+    others = listed(f"{tell(life.life)} for {life.group}" for life in lives if life.group != winner)
+    return ", against ".join([*own, others])
+
+
+def _partly(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
+    """Say what is settled of some pairs, then of which we cannot tell."""
+    said = []
+    if ranking.shortest and len(ranking.groups) > 2:
+        fail = "fail" if ranking.strength_of(ranking.shortest) == "shown" else "seem to fail"
+        said.append(f"{columns_of(ranking.shortest)} {fail} first at these conditions")
+    else:
+        said += [_outlast(pairing) for pairing in ranking.pairings if pairing.verdict == "longer"]
+    margin = with_unit(stated(evidence.study.choices.equivalence_margin_percent), "%")
+    alike = [pairing for pairing in ranking.pairings if pairing.verdict == "alike"]
+    if alike:
+        last = "last" if all(pairing.strength == "shown" for pairing in alike) else "seem to last"
+        said.append(
+            f"{_pairs(p.groups for p in alike)} {last} equally long within {margin} at these conditions"
+        )
+    if ranking.open_pairs:
+        said.append(f"{CANNOT_TELL} which lasts longer, {_open_pairs(ranking)}")
+    return "; ".join([*said, *_single_columns(evidence, scope)])
+
+
+def _pairs(pairs: Iterable[frozenset[str]], joint: str = "and") -> str:
+    return "; ".join(f" {joint} ".join(sorted(pair)) for pair in pairs)
+
+
+def _open_pairs(ranking: Ranking) -> str:
+    return _pairs((pairing.groups for pairing in ranking.open_pairs), "or")
+
+
+def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:
+    single = [group for group in scope.groups if len(evidence.study.replicates(group)) == 1]
+    return [f"a single column ({listed(single)}) says nothing of its type"] if single else []
+
+
+def _outlast(pairing: Pairing) -> str:
+    verb = "outlast" if pairing.strength == "shown" else "seem to outlast"
+    return f"{columns_of(pairing.first)} {verb} {columns_of(pairing.second)}"
+
+
+METRICS = ("plate_number_half_height", "retention_factor", "symmetry_factor", "retention_time_min")
+
+
+def what_was_seen(evidence: Evidence, scope: Scope) -> str:
+    """Return by how much the metric that moved most went from the first to the last injection, per group."""
+    said = []
+    for group in scope.groups:
+        moves = [
+            (abs(last / first - 1), column.id, marker.id, metric, first, last)
+            for column in evidence.study.replicates(group)
+            for marker in evidence.study.markers
+            if marker.role != "void"
+            for metric in METRICS
+            if len(values := evidence.values(column.id, marker.id, metric)) > 1
+            and (first := values[0])
+            and (last := values[-1])
+        ]
+        plates = [move for move in moves if move[3] == METRICS[0]]
+        if not moves:
+            continue
+        _, column_id, marker_id, metric, first, last = max(plates or moves)
+        seen = evidence.hours(column_id)
+        said.append(
+            f"in {hours(seen[-1] - seen[0])} the {metric_of_marker(marker_id, metric)} "
+            f"{_went(first, last)} from {_shown(first)} to {_shown(last)} on {column_id}"
+        )
+    return " ".join(sentence(one) for one in said)
+
+
+def _went(first: float, last: float) -> str:
+    return "fell" if last < first else "rose"
+
+
+def _shown(value: float) -> str:
+    """Return a measured value with three figures, whole thousands in digits."""
+    return rounded(float(f"{value:.3g}"), 3)

@@ -1,0 +1,205 @@
+"""What next experiment would settle what is not settled, with how many columns.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `Claim`s:
+plans, not results.
+"""
+
+from collections.abc import Sequence
+from math import exp, log
+
+from lyewitness.decline.planning import (
+    MOST_COLUMNS,
+    WANTED_POWER,
+    columns_needed,
+    pooled_sd,
+    success_run,
+    upper_sd,
+)
+from lyewitness.findings import because
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.ranking import Pairing, Ranking
+from lyewitness.findings.answer.recommending import most_serious
+from lyewitness.findings.answer.use_claims import asked_spans, held
+from lyewitness.findings.audit.points import Point, bearing_on
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Because, Claim
+from lyewitness.words.numbers import rounded
+from lyewitness.words.phrases import columns_of, counted, hours, mid_sentence, percent, run_together
+
+SHARE = 0.8
+"""Share of columns that shall last as long as is asked."""
+
+
+def next_experiments(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
+) -> tuple[Claim, ...]:
+    """Return a plan for each open pair, for groups that did not fail, and for what the audit faults."""
+    plans = [
+        *(
+            _for_pair(evidence, scope, p, claims)
+            for p in ranking.open_pairs
+            if not _neither_failed(evidence, p)
+        ),
+        *_for_spans(evidence, scope, claims),
+        _run_on(evidence, scope),
+        *_for_points(points, scope),
+    ]
+    return tuple(plan for plan in plans if plan is not None)[:6]
+
+
+def _neither_failed(evidence: Evidence, pairing: Pairing) -> bool:
+    """Return whether more columns would help less than running the same ones on."""
+    failed = {first.group for first in evidence.judgement.first_failures if first.metric}
+    return not failed & pairing.groups
+
+
+def _for_spans(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> list[Claim]:
+    """Say how many columns must last a span that is asked for, before a next one can be trusted to."""
+    plans = []
+    for group, span in asked_spans(evidence, scope):
+        found = held(evidence, scope, group, span)
+        if found is None or found.failed or found.verdict == "shown":
+            continue
+        number = success_run(SHARE, evidence.study.choices.confidence)
+        text = (
+            f"run {number} of {columns_of(group)} for {span.words}: if none fails, at least "
+            f"{percent(100 * SHARE)} of such columns last as long"
+        )
+        asked = scope.claim_id("span", group, span.words)
+        behind = because.of_claims(claim for claim in claims if claim.id == asked)
+        identity = scope.claim_id("next", "span", group, span.words)
+        plans.append(Claim(identity, run_together([text]), "not settled", behind))
+    return plans
+
+
+def _for_pair(evidence: Evidence, scope: Scope, pairing: Pairing, claims: Sequence[Claim]) -> Claim | None:
+    """Say how many columns a side would tell the two groups apart."""
+    both = f"{columns_of(pairing.first)} from {columns_of(pairing.second)}"
+    spread = _spread(evidence, scope)
+    if spread is None:
+        text = (
+            f"to tell {both}, run at least three columns a side to failure: how much columns of one type "
+            "differ is not known yet, so the number cannot be computed"
+        )
+    else:
+        text = _numbers(evidence, pairing, both, *spread)
+    links = because.of_claims(
+        c for c in claims if c.id == scope.claim_id("pair", pairing.first, pairing.second)
+    )
+    identity = scope.claim_id("next", pairing.first, pairing.second)
+    return Claim(identity, run_together([text]), "not settled", links)
+
+
+def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees: int) -> str:
+    """Return how many columns are needed for the ratio seen, and for the smallest ratio that matters."""
+    choices = evidence.study.choices
+    compared = max(1, sum(c.p_value is not None for c in evidence.judgement.comparisons))
+    alpha = choices.alpha / compared
+    careful = upper_sd(sd, degrees)
+    margin = 1 + choices.equivalence_margin_percent / 100
+    seen = pairing.comparison.life_ratio.value if pairing.comparison else None
+    parts = []
+    for ratio, words in ((seen, "the life ratio seen"), (margin, "the smallest ratio that matters")):
+        if not ratio or ratio == 1:
+            continue
+        low, high = (columns_needed(ratio, s, alpha, WANTED_POWER) for s in (sd, careful))
+        if ratio == seen and high is not None and pairing.comparison is not None:
+            # The comparison's own number counts how uncertain each life is as well.
+            high = max(high, pairing.comparison.columns_needed or high)
+        if ratio == seen and high is not None and high <= _fewest(evidence, pairing):
+            # As many were tested, and did not tell: the number would be of no help.
+            continue
+        parts.append(f"{_needed(low, high)} for {words}, {rounded(ratio, 3)}")
+    spread = percent(100 * (exp(sd) - 1))
+    shared = f"; the error is shared among {counted(compared, 'comparison')}" if compared > 1 else ""
+    return (
+        f"to tell {both} with a power of {percent(100 * WANTED_POWER)}, run {'; '.join(parts)}. "
+        f"Lives of one type spread by {spread} (from {counted(degrees, 'degree')} of freedom){shared}"
+    )
+
+
+def _fewest(evidence: Evidence, pairing: Pairing) -> int:
+    """Return how many columns the smaller of the two groups has."""
+    return min(len(evidence.study.replicates(group)) for group in pairing.groups)
+
+
+def _needed(low: int | None, high: int | None) -> str:
+    if low is None:
+        return f"more than {MOST_COLUMNS} columns a side"
+    if high is None:
+        return f"{low} columns a side or many more"
+    return f"{counted(low, 'column')} a side" if low == high else f"{low} to {high} columns a side"
+
+
+def _spread(evidence: Evidence, scope: Scope) -> tuple[float, int] | None:
+    """Return the spread of log lives between columns of one group, over the groups of the scope."""
+    lives: dict[str, list[float]] = {group: [] for group in scope.groups}
+    for decline in evidence.judgement.declines:
+        series, hours_ = decline.series, decline.life.hours.value
+        inside = series.group in lives and (series.marker, series.metric) == scope.deciding
+        if inside and decline.life.state == "reached" and hours_ and hours_ > 0:
+            lives[series.group].append(log(hours_))
+    return pooled_sd(list(lives.values()))
+
+
+def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
+    """Say how far to run groups that did not reach the limit: at the rate seen, as a plan."""
+    said, links = list[str](), list[Because]()
+    for group in scope.groups:
+        life = evidence.group_life(group, *scope.deciding)
+        if life is None or life.life.state != "not reached":
+            continue
+        links += because.of_declines(evidence, group, *scope.deciding)
+        about = _limit_at_h(evidence, scope, group)
+        tested = life.tested_to_h or life.life.hours.low
+        if about is None or (tested is not None and about > 10 * tested):
+            left = life.remaining.value
+            hardly = "no" if left is not None and abs(100 - left) < 2 else "hardly a"
+            said.append(
+                f"{columns_of(group)} showed {hardly} decline in {hours(tested) if tested else 'this test'}; "
+                "only a harsher test would find their limit"
+            )
+        else:
+            said.append(
+                f"run {columns_of(group)} on to about {hours(about)}, where the rate seen would meet the "
+                "limit: a plan and no result, for the rate may change"
+            )
+    if not said or not links:
+        return None
+    return Claim(scope.claim_id("next", "run", "on"), run_together(said), "not settled", tuple(links))
+
+
+def _limit_at_h(evidence: Evidence, scope: Scope, group: str) -> float | None:
+    """Return where first-order decline at the group's rate meets the limit, hours; None where never."""
+    life = evidence.group_life(group, *scope.deciding)
+    percents = [
+        decline.limit_percent
+        for decline in evidence.judgement.declines
+        if decline.series.group == group
+        and (decline.series.marker, decline.series.metric) == scope.deciding
+        and decline.limit_percent
+    ]
+    rate = life.rate_per_h.value if life else None
+    if not percents or not rate or rate <= 0 or percents[0] >= 100:
+        return None
+    return log(100 / percents[0]) / rate
+
+
+def _for_points(points: Sequence[Point], scope: Scope) -> list[Claim]:
+    """Return the cures of the points that bound the answer, as plans."""
+    return [
+        Claim(
+            scope.claim_id("next", "mend", point.check.id),
+            run_together(
+                [f"{point.check.cure.rstrip('.')} ({mid_sentence(point.check.detail.rstrip('.'))})"]
+            ),
+            "not settled",
+            because.of_points([point]),
+        )
+        for point in bearing_on(points, scope.groups)
+        if point.bound != "shown"
+        and point.check.cure
+        and not point.check.id.startswith("replicates")
+        # What comes first of all is recommended already.
+        and point != most_serious(points, scope)
+    ][:2]

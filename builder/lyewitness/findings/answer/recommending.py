@@ -1,0 +1,186 @@
+"""What to do or to mind: each from claims, never stronger than they are, and at these conditions only.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `Claim`s, most important first.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from lyewitness.findings import because
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.ranking import Ranking
+from lyewitness.findings.answer.replacing import AS_IF, replacement
+from lyewitness.findings.answer.use_claims import asked_spans
+from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Claim, Strength
+from lyewitness.study.records import Study
+from lyewitness.words.metrics import the_metric
+from lyewitness.words.numbers import fixed, stated, with_unit
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, mid_sentence, run_together, share_of
+
+HERE = "at these conditions"
+
+
+def recommendations(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
+) -> tuple[Claim, ...]:
+    """Return what to choose, when to replace, what to watch and to mind, and the most urgent cure."""
+    choose = [_choose(scope, ranking, claims)]
+    cure = [_cure(points, scope)]
+    replace_by = _replace(evidence, points, scope)
+    rest = [_watch(evidence, scope, claims), *_mind(points, scope)]
+    settled = bool(ranking.longest) and ranking.strength_of(ranking.longest) == "shown"
+    if settled or not choose[0]:
+        order = [*choose, *replace_by, *rest, *cure]
+    else:
+        order = [*choose, *cure, *replace_by, *rest]
+    return _at_these_conditions(evidence, scope, [found for found in order if found is not None])
+
+
+def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim]) -> tuple[Claim, ...]:
+    """Return the recommendations, the first of which names the conditions that all of them are for."""
+    if not found or found[0].id == scope.claim_id("do", "mend"):
+        return tuple(found)
+    numbers = _conditions_words(evidence.study).removeprefix("at ")
+    here = f"{HERE} ({numbers})" if numbers else HERE
+    first, *others = found
+    return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
+
+
+def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | None:
+    """Say which group to take, or that these data give no reason to prefer one."""
+    if len(scope.groups) < 2:
+        return None
+    pairs = {scope.claim_id("pair", one.first, one.second) for one in ranking.pairings}
+    links = because.of_claims(claim for claim in claims if claim.id in pairs)
+    identity = scope.claim_id("do", "choose")
+    if ranking.longest:
+        strength = ranking.strength_of(ranking.longest)
+        take = "take" if strength == "shown" else "for now prefer"
+        return Claim(identity, run_together([f"{take} {columns_of(ranking.longest)}"]), strength, links)
+    if ranking.shortest:
+        strength = ranking.strength_of(ranking.shortest)
+        avoid = "avoid" if strength == "shown" else "rather avoid"
+        text = f"{avoid} {columns_of(ranking.shortest)}; between the others these data do not choose"
+        return Claim(identity, run_together([text]), strength, links)
+    if all(pairing.verdict == "alike" for pairing in ranking.pairings):
+        text = f"choose between {listed(scope.groups)} by something else than their life"
+        return Claim(identity, run_together([text]), ranking.strength_of(scope.groups[0]), links)
+    settled = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
+    if settled:
+        said = listed(f"prefer {columns_of(p.first)} to {columns_of(p.second)}" for p in settled)
+        strength = min((pairing.strength for pairing in settled), key=STRENGTHS.index)
+        return Claim(
+            identity, run_together([f"{said}; beyond that these data do not choose"]), strength, links
+        )
+    text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.groups)} lasts longest"
+    return Claim(identity, run_together([text]), "not settled", links)
+
+
+def _cure(points: Sequence[Point], scope: Scope) -> Claim | None:
+    """Name what to do first about the most serious point of the audit, where it weakens the answer."""
+    point = most_serious(points, scope)
+    if point is None:
+        return None
+    found = point.check.detail.rstrip(".")
+    because_of = "" if point.check.id.startswith("replicates") else f" ({mid_sentence(found)})"
+    text = f"before relying on this, {mid_sentence(point.check.cure.rstrip('.'))}{because_of}"
+    return Claim(scope.claim_id("do", "mend"), run_together([text]), "shown", because.of_points([point]))
+
+
+def most_serious(points: Sequence[Point], scope: Scope) -> Point | None:
+    """Return the point that weakens the answer most and can be cured; None where none does."""
+    heavy = bearing_on(points, scope.groups)
+    return next((point for point in heavy if point.bound != "shown" and point.check.cure), None)
+
+
+def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[Claim]:
+    """Say of each group after how long to replace its columns: those asked about first, then the longest."""
+    if not scope.deciding[1]:
+        return []
+    asked = [group for group, _ in asked_spans(evidence, scope)]
+    found = [replacement(evidence, points, scope, group) for group in dict.fromkeys((*asked, *scope.groups))]
+    found.sort(key=lambda one: (one.group not in asked, -(one.safe_h or 0.0)))
+    claims: list[Claim] = []
+    for one in found:
+        links = tuple(because.of_decline(life.decline) for life in one.lives)
+        first_in_runs = (
+            scope.question.run_time_min and one.safe_h and not any(AS_IF in c.text.lower() for c in claims)
+        )
+        parts = [one.words, AS_IF[:1].upper() + AS_IF[1:] if first_in_runs else ""]
+        strength: Strength = "indicated" if one.safe_h else "not settled"
+        claims.append(
+            Claim(
+                scope.claim_id("do", "replace", one.group),
+                run_together(parts),
+                strength,
+                links or because.of_columns(evidence, one.group),
+            )
+        )
+    return claims
+
+
+def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim | None:
+    """Say which metric to watch in use: the deciding one, with on how many columns it failed first."""
+    own_firsts = {scope.claim_id("first", group) for group in scope.groups}
+    firsts = [claim for claim in claims if claim.id in own_firsts]
+    if not firsts or not scope.deciding[1]:
+        return None
+    failed = [f for f in evidence.judgement.first_failures if f.group in scope.groups and f.metric]
+    own = [f for f in failed if scope.deciding in ((f.marker, f.metric), *f.tied_with)]
+    total = sum(len(evidence.study.replicates(group)) for group in scope.groups)
+    if not own:
+        return None
+    which = "column" if len(failed) == total else "column that failed"
+    where = share_of(len(own), len(failed), which).replace("column that faileds", "columns that failed")
+    all_of = "all " if len(own) == len(failed) > 2 else ""
+    where = where if not all_of or where.startswith("all ") else all_of + where
+    text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first on {where}"
+    strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
+    return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
+
+
+def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Name limits that were crossed before the deciding one, and a buffer that hardly holds its pH."""
+    for point in bearing_on(points, scope.groups):
+        if point.check.id.startswith("same-first-failure"):
+            text = f"mind the other limits too: {mid_sentence(point.check.detail)}"
+            yield Claim(
+                scope.claim_id("do", "mind", "other", "limits"), run_together([text]), "shown",
+                because.of_points([point]),
+            )  # fmt: skip
+            break
+    for point in points:
+        if point.check.id.startswith("buffer-range") and point.check.result == "caution":
+            text = f"{point.check.detail.partition(':')[0].partition(' (')[0]}; expect the pH to drift"
+            yield Claim(
+                scope.claim_id("do", "mind", point.check.id), run_together([text]), "shown",
+                because.of_points([point]),
+            )  # fmt: skip
+
+
+def _conditions_words(study: Study) -> str:
+    """Return `at pH 11.0, 60 °C, 25 % acetonitrile`: the stress, as far as it is stated and one for all."""
+    stress = study.stress
+    ph = {stress.ph if column.ph is None else column.ph for column in study.columns} or {stress.ph}
+    warm = {
+        stress.temperature_C if column.temperature_C is None else column.temperature_C
+        for column in study.columns
+    } or {stress.temperature_C}
+    parts = []
+    for values, write in ((ph, _ph_words), (warm, _warm_words)):
+        (value, *more) = values
+        if value is not None and not more:
+            parts.append(write(value))
+    if stress.organic and stress.organic_percent:
+        parts.append(f"{with_unit(stated(stress.organic_percent), '%')} {stress.organic}")
+    return f"at {', '.join(parts)}" if parts else ""
+
+
+def _ph_words(ph: float) -> str:
+    return f"pH {fixed(ph, max(1, len(stated(ph).partition('.')[2])))}"
+
+
+def _warm_words(temperature_C: float) -> str:
+    return with_unit(stated(temperature_C), "°C")

@@ -1,0 +1,1 @@
+"""What the mobile phase is known to be and to do: facts of its chemistry, and cautions."""

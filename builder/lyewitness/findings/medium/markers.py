@@ -1,0 +1,83 @@
+"""Facts of the markers: how far they are ionised, and how much their retention feels the pH.
+
+In: the study's markers and the medium of the injections. Out: `ChemistryFact`s.
+"""
+
+from collections.abc import Iterator
+
+from lyewitness.chemistry.ionisation import IonisableRole, ionised, pka_at, retention_change_percent
+from lyewitness.findings.medium.settings import Setting, ph_interval, stated
+from lyewitness.findings.records import ChemistryFact
+from lyewitness.study.records import Marker
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import fixed, interval, rounded, with_unit
+
+SOURCE = (
+    "Henderson and Hasselbalch in water; pKa carried to the temperature with the range of enthalpies of its "
+    "kind of compound (Christensen, Hansen and Izatt 1976; ranges from memory); retention after Horváth, "
+    "Melander and Molnár, Anal. Chem. 1977, 49, 142, the ion taken as not retained"
+)
+SENSITIVE_PERCENT = 3.0
+"""Change of the retention factor per 0.1 pH from which a drifting pH could pass for a changing column."""
+
+
+def marker_facts(markers: tuple[Marker, ...], setting: Setting) -> Iterator[ChemistryFact]:
+    """Yield one fact for every base and acid among the markers."""
+    for marker in markers:
+        if marker.role == "base":
+            yield _fact(marker, "base", setting)
+        elif marker.role == "acid":
+            yield _fact(marker, "acid", setting)
+
+
+def _fact(marker: Marker, role: IonisableRole, setting: Setting) -> ChemistryFact:
+    """Return the fact of one marker, or why there is none."""
+    name = f"Ionisation of {marker.id}"
+    if marker.pka is None:
+        return _open(marker, name, "no pKa is stated for it")
+    if setting.medium is None:
+        return _open(marker, name, f"its pH at temperature is not known: {setting.reason}")
+    ph, temperature_C = setting.medium.ph, setting.medium.hot.temperature_C
+    pka = pka_at(marker.pka, role, temperature_C)
+    share = ionised(ph, pka, role)
+    change = retention_change_percent(setting.medium.hot.ph, pka.value or marker.pka, role)
+    sign = "more" if change > 0 else "less"
+    text = (
+        f"{marker.id}, {'a base' if role == 'base' else 'an acid'} of pKa {stated(marker.pka)} at 25 °C, "
+        f"has a pKa of about {interval(pka)} at {stated(temperature_C, '°C')}. At pH "
+        f"{ph_interval(ph)} {interval(_percent(share), '%')} of it bears a charge. A pH higher by 0.1 "
+        f"retains it {with_unit(rounded(abs(change), 2), '%')} {sign} at most."
+    )
+    return ChemistryFact(f"ionisation-{marker.id}", name, text, SOURCE, _bearing(change))
+
+
+def _bearing(change: float) -> str:
+    """Return what that says of a retention that moves."""
+    if abs(change) >= SENSITIVE_PERCENT:
+        return (
+            "Before its retention is read as the column’s, the pH must be known to have stayed: a drift of "
+            f"0.1 alone could move it by {with_unit(fixed(abs(change), 0), '%')}."
+        )
+    return (
+        "Its retention hardly feels small drifts of pH, so a change of it speaks of the column, the "
+        "temperature or the organic part."
+    )
+
+
+def _open(marker: Marker, name: str, reason: str) -> ChemistryFact:
+    """Return the fact that nothing can be said, and why."""
+    return ChemistryFact(
+        f"ionisation-{marker.id}",
+        name,
+        f"It cannot be computed, because {reason}.",
+        SOURCE,
+        "Whether a drifting pH could have moved this marker is left open.",
+    )
+
+
+def _percent(share: Estimate) -> Estimate:
+    """Return a share as per cent."""
+    value, low, high = (
+        None if part is None else 100.0 * part for part in (share.value, share.low, share.high)
+    )
+    return Estimate(value, low, high, share.reason)

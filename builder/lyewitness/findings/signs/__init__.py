@@ -1,0 +1,1 @@
+"""What was seen on each column, read as signs of how it failed."""

@@ -1,0 +1,285 @@
+"""What can be observed on one column, by the names that the rules of failure use.
+
+In: `Evidence` and a column. Out: `Observed`. A picture counts by what its caption says, and no further.
+"""
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from math import floor, log10
+from statistics import fmean
+
+from lyewitness.decline.records import Decline
+from lyewitness.findings.changes import (
+    Change,
+    change_of,
+    change_over_markers,
+    fitted_change,
+    logged_change,
+)
+from lyewitness.findings.evidence import Evidence
+from lyewitness.study.records import MarkerRole, StudyImage
+from lyewitness.words.numbers import fixed, with_unit
+from lyewitness.words.phrases import listed, quoted
+
+
+@dataclass(frozen=True, slots=True)
+class Observed:
+    """One observable on one column."""
+
+    change: Change | None = None
+    """For what is measured in per cent."""
+    seen: bool | None = None
+    """For what is there or not; None where it cannot be known."""
+    words: str = ""
+    """What was observed, with numbers."""
+
+
+Observe = Callable[[Evidence, str], Observed]
+
+
+def _change(metric: str, *roles: MarkerRole) -> Observe:
+    def observe(evidence: Evidence, column: str) -> Observed:
+        change = change_over_markers(evidence, column, evidence.roles(*roles), metric)
+        return Observed(change=change, words=change.of_reference if change else "")
+
+    return observe
+
+
+def _alike(metric: str, *roles: MarkerRole) -> Observe:
+    """Observe whether `metric` moved the same way and about as far on the columns of every group."""
+
+    def observe(evidence: Evidence, column: str) -> Observed:
+        if len(evidence.study.groups) < 2:
+            return Observed()
+        columns = [found.id for found in evidence.study.columns]
+        changes = [change_over_markers(evidence, c, evidence.roles(*roles), metric) for c in columns]
+        known = {c: change for c, change in zip(columns, changes, strict=True) if change is not None}
+        if len(known) < len(columns):
+            return Observed()
+        return Observed(
+            seen=_together(list(known.values())), words=listed(f"{c} {ch}" for c, ch in known.items())
+        )
+
+    return observe
+
+
+ALIKE = 1.5
+"""How many times as far one column may move as another, for both to move alike."""
+
+
+MUCH_BETTER = 4.0
+"""Difference of Akaike's criterion from which one shape is held to be the better (common practice)."""
+
+
+def _together(changes: Sequence[Change]) -> bool | None:
+    """Return whether all surely moved one way and none more than half as far again as another."""
+    sizes = [abs(change.percent) for change in changes]
+    one_way = len({change.percent > 0 for change in changes}) == 1
+    surely = all(change.low * change.high > 0 for change in changes)
+    if one_way and surely:
+        return max(sizes) <= ALIKE * min(sizes)
+    apart = any(
+        first.low > second.high + 2 or second.low > first.high + 2 for first in changes for second in changes
+    )
+    return False if apart else None
+
+
+def _pressure(evidence: Evidence, column: str) -> Observed:
+    change = fitted_change(evidence, column, "", "pressure_bar")
+    change = change or logged_change(evidence, column, "pressure_bar")
+    return Observed(change=change, words=change.of_reference if change else "")
+
+
+def _split(evidence: Evidence, column: str) -> Observed:
+    """Observe whether retained peaks bear `split` at the end and did not at the start."""
+    first = evidence.study.choices.reference_injections
+    early = late = rows = 0
+    for marker in evidence.roles("neutral", "base", "acid"):
+        found = [row for row in evidence.rows(column, marker) if row.found]
+        early += sum("split" in row.flags for row in found[:first])
+        late += sum("split" in row.flags for row in found[first:][-first:])
+        rows += len(found[first:][-first:])
+    if not rows:
+        return Observed()
+    return Observed(
+        seen=late > early and late >= 2, words=f"{late} of {rows} of the last peaks, {early} of the first"
+    )
+
+
+def _fronting(evidence: Evidence, column: str) -> Observed:
+    """Observe whether neutrals front at the end (symmetry factor below 0.9) and did not at the start."""
+    first = evidence.study.choices.reference_injections
+    ends = []
+    for marker in evidence.roles("neutral"):
+        values = evidence.values(column, marker, "symmetry_factor")
+        if len(values) > first:
+            ends.append((min(values[:first]), max(values[first:][-first:])))
+    if not ends:
+        return Observed()
+    return Observed(seen=any(late < 0.9 <= early for early, late in ends), words="")
+
+
+UNTOUCHED = 15.0
+"""Per cent by which the symmetry of a neutral may change while its peak passes for untouched."""
+
+
+def _untouched(evidence: Evidence, column: str) -> Observed:
+    """Observe whether the neutrals' peaks kept their symmetry, and neither split nor front."""
+    changes = [change_of(evidence, column, m, "symmetry_factor") for m in evidence.roles("neutral")]
+    known = [change for change in changes if change is not None]
+    if not known:
+        return Observed()
+    kept = all(change.holds_within(UNTOUCHED) for change in known)
+    disturbed = _split(evidence, column).seen or _fronting(evidence, column).seen
+    words = listed(f"symmetry {change.of_reference}" for change in known)
+    return Observed(seen=kept and not disturbed, words=f"{words}, neither split nor fronting")
+
+
+def _delayed(evidence: Evidence, column: str) -> Observed:
+    """Observe whether shapes with a delay describe the decline of plates better than those without.
+
+    Seen, or surely not seen, where Akaike's criterion differs by more than `MUCH_BETTER` on any retained
+    marker and on none the other way; not known where both kinds fit alike.
+    """
+    retained = evidence.roles("neutral", "base", "acid")
+    gains = {
+        decline.series.marker: gain
+        for decline in evidence.judgement.declines
+        if decline.series.column == column
+        and decline.series.marker in retained
+        and decline.series.metric == "plate_number_half_height"
+        and (gain := _gain_of_delay(decline)) is not None
+    }
+    with_delay = [marker for marker, gain in gains.items() if gain > MUCH_BETTER]
+    without = [marker for marker, gain in gains.items() if gain < -MUCH_BETTER]
+    if bool(with_delay) == bool(without):
+        return Observed()
+    return Observed(seen=bool(with_delay), words=listed(with_delay or without))
+
+
+def _gain_of_delay(decline: Decline) -> float | None:
+    """Return by how much the best shape with a delay has the lower AICc; None where only one kind fits."""
+    fits = [*([decline.model] if decline.model else []), *decline.rivals]
+    late = [fit.aicc for fit in fits if fit.name in ("delayed", "sigmoid")]
+    soon = [fit.aicc for fit in fits if fit.name not in ("delayed", "sigmoid")]
+    return min(soon) - min(late) if late and soon else None
+
+
+def _skinned(evidence: Evidence, column: str) -> Observed:
+    particle = evidence.study.column(column).particle
+    return Observed(
+        seen=particle in ("core-shell silica", "core-shell hybrid surface", "coated silica"), words=particle
+    )
+
+
+def _silica(evidence: Evidence, column: str) -> Observed:
+    """Observe whether the particle holds silica; not known for kinds that the study calls `other`."""
+    particle = evidence.study.column(column).particle
+    return Observed(seen=None if particle == "other" else particle != "polymer", words=particle)
+
+
+def _symmetry_alike(evidence: Evidence, column: str) -> Observed:
+    """Observe whether the symmetry of all retained markers moved alike: within 10 % of each other."""
+    markers = evidence.roles("neutral", "base", "acid")
+    changes = [change_of(evidence, column, marker, "symmetry_factor") for marker in markers]
+    known = [change for change in changes if change is not None]
+    if len(known) < 2:
+        return Observed()
+    spread = max(change.percent for change in known) - min(change.percent for change in known)
+    moved = any(change.rises_by(5) or change.falls_by(5) for change in known)
+    return Observed(seen=spread <= 10 if moved else None, words=listed(str(change) for change in known))
+
+
+def _logged(quantity: str, threshold: float, unit: str) -> Observe:
+    """Observe whether a logged condition moved by more than `threshold`, in its own unit."""
+
+    def observe(evidence: Evidence, column: str) -> Observed:
+        values = [value for _, value in evidence.logged(column, quantity)]
+        change = logged_change(evidence, column, quantity)
+        if change is None:
+            return Observed()
+        part = max(2, len(values) // 4)
+        start, end = fmean(values[:part]), fmean(values[-part:])
+        places = max(1, -floor(log10(threshold)) + 1)
+        moved = end - start
+        sign = "+" if round(moved, places) > 0 else ""
+        words = f"by {with_unit(sign + fixed(moved, places), unit)}"
+        return Observed(seen=abs(moved) > threshold and change.low * change.high > 0, words=words)
+
+    return observe
+
+
+NEGATED = r"\b(no|not|without|never|none|neither)\b[^.,;]{0,30}$"
+
+
+PICTURES: Mapping[str, re.Pattern[str]] = {
+    "picture of a void or of dissolution": re.compile(
+        r"\bvoid|\bgap\b|dissol|etched|eroded|\bsunk|\bsank|ruined|broken|\bpits?\b|pitted|eaten|corroded",
+        re.IGNORECASE,
+    ),
+    "picture of hollow particles": re.compile(r"hollow|\bskins?\b|empty shell", re.IGNORECASE),
+    "picture of a blocked inlet": re.compile(r"blocked|clogged|deposit|plugged", re.IGNORECASE),
+}
+"""The words by which a caption speaks of a mechanism."""
+
+
+def late_pictures(evidence: Evidence, column: str, pattern: re.Pattern[str]) -> tuple[StudyImage, ...]:
+    """Return the late pictures of a column whose captions have such words; early ones say nothing."""
+    seen = evidence.hours(column)
+    half = seen[-1] / 2 if seen else 0.0
+    return tuple(
+        image
+        for image in evidence.study.images
+        if image.column == column
+        and (image.exposure_h is None or image.exposure_h >= half)
+        and pattern.search(image.caption)
+    )
+
+
+def _picture(name: str) -> Observe:
+    """Observe whether a caption says one of the words of `PICTURES`; denied, it says the contrary."""
+    pattern = PICTURES[name]
+
+    def observe(evidence: Evidence, column: str) -> Observed:
+        images = late_pictures(evidence, column, pattern)
+        if not images:
+            return Observed()
+        denied = [image for image in images if _is_denied(image.caption, pattern)]
+        return Observed(seen=not denied, words=listed(quoted(image.caption) for image in images))
+
+    return observe
+
+
+def _is_denied(caption: str, pattern: re.Pattern[str]) -> bool:
+    found = pattern.search(caption)
+    return found is not None and re.search(NEGATED, caption[: found.start()], re.IGNORECASE) is not None
+
+
+OBSERVABLES: Mapping[str, Observe] = {
+    "retention of neutrals": _change("retention_factor", "neutral"),
+    "retention of bases": _change("retention_factor", "base"),
+    "plates of neutrals": _change("plate_number_half_height", "neutral"),
+    "plates of bases": _change("plate_number_half_height", "base"),
+    "symmetry of neutrals": _change("symmetry_factor", "neutral"),
+    "symmetry of bases": _change("symmetry_factor", "base"),
+    "hold-up time": _change("hold_up_time_min", "void"),
+    "areas": _change("peak_area", "neutral", "base", "acid"),
+    "pressure": _pressure,
+    "split peaks at the end": _split,
+    "fronting of neutrals": _fronting,
+    "neutral peaks untouched": _untouched,
+    "plates fall after a delay": _delayed,
+    "solid core or coated particle": _skinned,
+    "silica in the particle": _silica,
+    "symmetry of all alike": _symmetry_alike,
+    "retention alike on all columns": _alike("retention_factor", "neutral"),
+    "bases alike on all columns": _alike("retention_factor", "base"),
+    "hold-up alike on all columns": _alike("hold_up_time_min", "void"),
+    "areas alike on all columns": _alike("peak_area", "neutral", "base", "acid"),
+    "logged pH moved": _logged("ph", 0.1, "pH units"),
+    "logged flow moved": _logged("flow_mL_min", 0.005, "mL/min"),
+    "logged temperature moved": _logged("temperature_C", 1.0, "K"),
+    **{name: _picture(name) for name in PICTURES},
+}
+"""What can be observed on a column, by the name that the rules use."""

@@ -1,0 +1,80 @@
+"""Formulas of the findings against values from outside."""
+
+import numpy as np
+import pytest
+
+from lyewitness.findings.answer.next_column import UsableLife, next_column_h
+from lyewitness.findings.audit.repeatability import largest_rsd_percent
+from lyewitness.findings.changes import change_between
+from tests.findings.making import evidence_of
+
+
+@pytest.mark.parametrize(
+    ("b_percent", "injections", "allowed"),
+    [
+        (2.0, 3, 0.41), (2.0, 4, 0.59), (2.0, 5, 0.73), (2.0, 6, 0.85),
+        (3.0, 3, 0.62), (3.0, 4, 0.89), (3.0, 5, 1.10), (3.0, 6, 1.27),
+    ],
+)  # fmt: skip
+def test_largest_rsd_is_the_table_of_the_pharmacopoeia(
+    b_percent: float, injections: int, allowed: float
+) -> None:
+    """RSDmax agrees with the table of Ph. Eur. 2.2.46, repeatability (references, 'Peak metrics')."""
+    assert round(largest_rsd_percent(b_percent, injections), 2) == allowed
+
+
+def test_repeatability_of_one_injection_is_refused() -> None:
+    """One injection has no repeatability."""
+    with pytest.raises(ValueError, match="two injections"):
+        largest_rsd_percent(2.0, 1)
+
+
+def test_a_next_column_outlives_its_bound_as_often_as_promised() -> None:
+    """Of next columns from the same population, at least 95 % hold what was promised (simulation)."""
+    decline = evidence_of({"hybrid": (60.0, 64.0)}).judgement.declines[0]
+    random = np.random.default_rng(11)
+    kept = []
+    for _ in range(1500):
+        tested, coming = (
+            np.exp(4 + 0.2 * random.standard_normal(3)),
+            np.exp(4 + 0.2 * random.standard_normal()),
+        )
+        lives = [UsableLife("H", float(life), float(life), float(life), decline) for life in tested]
+        promised = next_column_h(lives, 0.95)
+        assert promised is not None
+        kept.append(coming >= promised)
+    assert np.mean(kept) >= 0.94
+
+
+def test_one_column_promises_nothing_for_the_next() -> None:
+    """From one column nothing follows for the next."""
+    decline = evidence_of({"hybrid": (60.0, 64.0)}).judgement.declines[0]
+    assert next_column_h([UsableLife("H", 60.0, 58.0, 62.0, decline)], 0.95) is None
+
+
+def test_a_change_has_an_interval_from_both_ends() -> None:
+    """A fall from about 100 to about 90 is told as −10 % with an interval around it."""
+    change = change_between([99.0, 100.0, 101.0], [89.0, 90.0, 91.0])
+    assert change is not None
+    assert change.percent == pytest.approx(-10.0)
+    assert change.low < -10.0 < change.high
+    assert change.falls_by(5.0)
+    assert not change.holds_within(5.0)
+
+
+def test_the_interval_of_a_change_covers_as_often_as_it_says() -> None:
+    """The 95 % interval of a change covers the true −20 % in 93 to 97 % of draws (simulation)."""
+    random = np.random.default_rng(3)
+    covered = []
+    for _ in range(3000):
+        start, end = 100 + 2 * random.standard_normal(3), 80 + 2 * random.standard_normal(3)
+        change = change_between(start.tolist(), end.tolist())
+        assert change is not None
+        covered.append(change.low <= -20.0 <= change.high)
+    assert 0.93 <= np.mean(covered) <= 0.97
+
+
+def test_too_few_values_give_no_change() -> None:
+    """One value at each end gives no interval, and so no change."""
+    assert change_between([1.0], [2.0]) is None
+    assert change_between([], [2.0, 2.0]) is None

@@ -1,0 +1,158 @@
+"""Reading free text and putting lives into words."""
+
+import pytest
+
+from lyewitness.decline.records import Life
+from lyewitness.findings.answer.group_names import named_groups
+from lyewitness.findings.answer.reading_expectations import Expected, read_expectation
+from lyewitness.findings.answer.times_of_use import Span, read_spans
+from lyewitness.study.records import Limit
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.limits import falls_past
+from lyewitness.words.lives import tell
+from lyewitness.words.phrases import columns_of, counted, down, listed, run_together, share_of
+
+GROUPS = ("polymer", "porous hybrid", "core-shell hybrid surface")
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("The polymer columns fail first.", ("polymer",)),
+        ("The core-shell columns outlast the porous hybrids.", (GROUPS[2], GROUPS[1])),
+        ("Hybrids last long.", ()),
+        ("The surface is rough.", ()),
+        ("Nothing is known.", ()),
+    ],
+)
+def test_groups_are_named_by_their_own_words(text: str, named: tuple[str, ...]) -> None:
+    """A group is named by all its words, or by a first word that no other group has."""
+    assert named_groups(text, GROUPS) == named
+
+
+def test_of_nested_names_the_longer_is_meant() -> None:
+    """`polymer-coated` names the group `coated polymer` and not `polymer`."""
+    assert named_groups("The polymer-coated type fails first.", ("polymer", "coated polymer")) == (
+        "coated polymer",
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("The polymer columns fail first.", Expected("shortest", ("polymer",))),
+        ("The polymer columns last longest.", Expected("longest", ("polymer",))),
+        ("The polymer columns outlast the porous hybrid ones.", Expected("longer", GROUPS[:2])),
+        (
+            "The polymer columns fail before the porous hybrid ones.",
+            Expected("longer", (GROUPS[1], GROUPS[0])),
+        ),
+        (
+            "The core-shell columns last at least as long as the porous hybrid ones.",
+            Expected("not shorter", (GROUPS[2], GROUPS[1])),
+        ),
+        ("There is no difference.", Expected("alike", GROUPS)),
+        ("The polymer columns hold for 100 h.", Expected("holds", ("polymer",), Span("100 h", 100.0))),
+        (
+            "Two days are within the life of every core-shell column.",
+            Expected("holds", (GROUPS[2],), Span("Two days", 48.0), every=True),
+        ),
+        ("The polymer columns do not fail first.", None),
+        ("The polymer columns fail first. The hybrids do well.", None),
+        ("The polymer columns hold for at most 100 h.", None),
+        ("Polymer and porous hybrid fail first.", None),
+        ("It will be fine.", None),
+    ],
+)
+def test_expectations_are_read_where_their_words_leave_no_doubt(text: str, expected: Expected | None) -> None:
+    """One plain sentence of a known kind is read; all else is left to the reader."""
+    assert read_expectation(text, GROUPS) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "hours"),
+    [
+        ("for 48 h", [48.0]), ("two days or a week", [48.0]), ("1 500 injections", [100.0]),
+        ("2 weeks", [336.0]), ("at 60 °C and pH 11.0 with 20 mmol/L", []), ("1.5 hours", [1.5]),
+        ("1,000 runs", [66.7]), ("we need it in two weeks", []),
+    ],
+)  # fmt: skip
+def test_spans_of_time_are_read(text: str, hours: list[float]) -> None:
+    """Hours, days, weeks and runs of four minutes are read; temperatures and concentrations are none."""
+    assert [span.hours for span in read_spans(text, 4.0)] == pytest.approx(hours, abs=0.1)
+
+
+def test_a_week_is_a_span_in_an_expectation_and_not_in_a_question() -> None:
+    """`lasts a week` is 168 h; `how many injections a week` asks for none."""
+    assert [span.hours for span in read_spans("It lasts a week.", with_article=True)] == [168.0]
+    assert read_spans("How many injections a week?", 4.0) == ()
+    assert read_expectation("It lasts a week.", ("polymer",)) == Expected(
+        "holds", ("polymer",), Span("a week", 168.0)
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "hours"),
+    [
+        ("It lasts at pH 11 48 h.", 48.0),
+        ("At pH 11.3 480 h are within its life.", 480.0),
+        ("It lasts at pH 11 480 h.", 480.0),
+        ("It lasts 1 000 h.", 1000.0),
+        ("It lasts 1\u2009000 h.", 1000.0),
+        ("In buffer 2 48 h are within its life.", 48.0),
+    ],
+)
+def test_a_number_before_a_span_is_no_part_of_it(text: str, hours: float) -> None:
+    """The pH before a span is not its first digits; digits grouped by threes are one number."""
+    assert [span.hours for span in read_spans(text)] == [hours]
+
+
+def test_injections_without_a_run_time_are_no_span() -> None:
+    """A number of injections says nothing of hours where the run time is not stated."""
+    assert read_spans("500 injections") == ()
+
+
+@pytest.mark.parametrize(
+    ("life", "words"),
+    [
+        (Life("reached", Estimate(62.0, 55.0, 71.0)), "62 h (55 to 71)"),
+        (Life("not reached", Estimate(None, 120.0)), "at least 120 h"),
+        (Life("not measured"), "not measured"),
+        (Life("unclear"), "we cannot tell"),
+        (Life("unclear", Estimate(None, 10.0, 20.0)), "between 10 and 20 h"),
+        (
+            Life("unclear", Estimate(150.0, 110.0, 210.0), extrapolated=True),
+            "at least 110 h (extrapolated beyond the test: roughly 150 h)",
+        ),
+        (Life("reached", Estimate(45.0, 0.1, 1e8)), "roughly 45 h (known to no better than a factor of 5)"),
+    ],
+)
+def test_lives_in_words(life: Life, words: str) -> None:
+    """A life that was not reached is told as what the data do show."""
+    assert tell(life).replace("\u2009", " ") == words
+
+
+def test_limits_in_words() -> None:
+    """A limit says which way it is passed, with the decimals it was stated with."""
+    plain = falls_past(Limit("plate_number_half_height", at_least_percent=80.0)).replace("\u2009", " ")
+    assert plain == "falls below 80 % of its reference"
+    assert falls_past(Limit("symmetry_factor", at_most=2.05)) == "rises above 2.05"
+
+
+def test_a_promise_is_rounded_down() -> None:
+    """55.9 h may be promised as 55 h, 996 as 990, and 50 stays 50."""
+    assert [down(value) for value in (55.9, 996.0, 50.0, 0.0)] == pytest.approx([55.0, 990.0, 50.0, 0.0])
+
+
+def test_lists_counts_and_shares() -> None:
+    """Words for lists, counts and shares."""
+    assert listed(["a", "b", "c"]) == "a, b and c"
+    assert listed(["a"]) == "a"
+    assert counted(1, "column") == "one column"
+    assert counted(14, "column") == "14 columns"
+    assert share_of(0, 3, "column") == "none of the three columns"
+    assert share_of(2, 3, "column") == "two of three columns"
+    assert share_of(2, 2, "column") == "both columns"
+    assert share_of(3, 3, "column") == "all three columns"
+    assert columns_of("polymer columns") == "the polymer columns"
+    assert run_together(["one", "", "two."]) == "One. Two."

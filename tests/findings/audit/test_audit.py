@@ -1,0 +1,408 @@
+"""Each point of the audit: good on a fair study, and not on the study with that one fault."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from lyewitness.findings.audit.auditing import audit, checks_of
+from lyewitness.findings.audit.points import all_pairs, bounded
+from lyewitness.findings.changes import Change
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Check
+from lyewitness.study.records import Choices, Conditions, Event, Injection, Study
+from lyewitness.words.problems import Problem
+from tests.findings.making import (
+    START,
+    check_of,
+    evidence_of,
+    found_in,
+    judged,
+    measured,
+    traces_of,
+    with_columns,
+)
+
+GROUPS: Mapping[str, Sequence[float]] = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
+FAIR = evidence_of(GROUPS)
+Fault = Callable[[Evidence], Evidence]
+
+
+def columns(**changes: Mapping[str, object]) -> Fault:
+    """Return a fault in the columns."""
+    return lambda evidence: replace(evidence, study=with_columns(evidence.study, **changes))
+
+
+def log(**changes: float) -> Fault:
+    """Return a fault in the log of H1: its last row says otherwise."""
+
+    def make(evidence: Evidence) -> Evidence:
+        rows = list(evidence.study.conditions)
+        last = max(i for i, row in enumerate(rows) if row.column == "H1")
+        rows[last] = replace(rows[last], **changes)  # type: ignore[arg-type]
+        return replace(evidence, study=replace(evidence.study, conditions=tuple(rows)))
+
+    return make
+
+
+def course(marker: str, metric: str, change: float, column: str = "H1") -> Fault:
+    """Return a study in which a metric moves over the exposure."""
+    return lambda _: evidence_of(GROUPS, courses={(column, marker, metric): change})
+
+
+def without_log(evidence: Evidence) -> Evidence:
+    """Take the conditions log away."""
+    return replace(evidence, study=replace(evidence.study, conditions=()))
+
+
+def without_times(evidence: Evidence) -> Evidence:
+    """Take the time stamps away."""
+    bare = {name: replace(trace, acquired_at="") for name, trace in evidence.traces.items()}
+    return replace(evidence, traces=bare)
+
+
+def one_after_the_other(evidence: Evidence) -> Evidence:
+    """Run one group wholly after the other."""
+    later = {f"S{number}": START + timedelta(hours=150) for number in (1, 2, 3)}
+    return replace(evidence, traces=traces_of(evidence.study, later))
+
+
+def swapped(evidence: Evidence) -> Evidence:
+    """Let two injections of H1 change places in time."""
+    traces = dict(evidence.traces)
+    first, second = traces["H1-06"], traces["H1-09"]
+    traces["H1-06"] = replace(first, acquired_at=second.acquired_at)
+    traces["H1-09"] = replace(second, acquired_at=first.acquired_at)
+    return replace(evidence, traces=traces)
+
+
+def paused(evidence: Evidence) -> Evidence:
+    """Let H1 stand for four days before its last three injections."""
+    traces = dict(evidence.traces)
+    for injection in ("H1-11", "H1-12", "H1-13"):
+        hours = next(i.exposure_h or 0.0 for i in evidence.study.injections if i.id == injection)
+        stamp = START + timedelta(hours=hours + 96)
+        traces[injection] = replace(traces[injection], acquired_at=stamp.isoformat())
+    return replace(evidence, traces=traces)
+
+
+def dropped(*turns: str) -> Fault:
+    """Take injections of H1 away."""
+
+    def make(evidence: Evidence) -> Evidence:
+        gone = {f"H1-{turn}" for turn in turns}
+        study = replace(
+            evidence.study, injections=tuple(i for i in evidence.study.injections if i.id not in gone)
+        )
+        rows = tuple(row for row in evidence.measurements.rows if row.injection not in gone)
+        return judged(evidence, study, replace(evidence.measurements, rows=rows))
+
+    return make
+
+
+def copied(evidence: Evidence) -> Evidence:
+    """Enter one chromatogram twice."""
+    traces = dict(evidence.traces)
+    traces["H1-05"] = replace(traces["H1-05"], sha256=traces["H1-04"].sha256)
+    return replace(evidence, traces=traces)
+
+
+def lost(evidence: Evidence) -> Evidence:
+    """Lose the base in the last two injections of H1."""
+    rows = tuple(
+        replace(row, found=False, absent_because="nothing there", plate_number_half_height=None)
+        if row.marker == "aniline" and row.injection in ("H1-12", "H1-13")
+        else row
+        for row in evidence.measurements.rows
+    )
+    return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
+
+
+def flagged(evidence: Evidence) -> Evidence:
+    """Let the detector be at its end for every caffeine peak."""
+    rows = tuple(
+        replace(row, flags=("saturated",)) if row.marker == "caffeine" else row
+        for row in evidence.measurements.rows
+    )
+    return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
+
+
+def left_out(evidence: Evidence) -> Evidence:
+    """Leave a fifth of the injections out."""
+    injections = tuple(
+        replace(i, used=False, why="spilled") if i.id.endswith(("05", "07", "09")) else i
+        for i in evidence.study.injections
+    )
+    return replace(evidence, study=replace(evidence.study, injections=injections))
+
+
+def aged_reference(evidence: Evidence) -> Evidence:
+    """Take the first injection of H1 away and move its second and third into the exposure."""
+    injections = tuple(
+        replace(i, exposure_h=8.0) if i.id in ("H1-02", "H1-03") else i for i in evidence.study.injections
+    )
+    return replace(evidence, study=replace(evidence.study, injections=injections))
+
+
+def without_base(evidence: Evidence) -> Evidence:
+    """Take the base away."""
+    markers = tuple(marker for marker in evidence.study.markers if marker.role != "base")
+    return replace(evidence, study=replace(evidence.study, markers=markers))
+
+
+def scattered_areas(evidence: Evidence) -> Evidence:
+    """Let the second injection of H1 be short by a tenth."""
+    rows = tuple(
+        replace(row, peak_area=0.9 * (row.peak_area or 0.0)) if row.injection == "H1-02" else row
+        for row in evidence.measurements.rows
+    )
+    return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
+
+
+def one_reference(_: Evidence) -> Evidence:
+    """Take the first injection alone as the reference."""
+    return evidence_of(GROUPS, choices=Choices(reference_injections=1))
+
+
+SHORT = {"length_mm": 100.0}
+FAULTS: tuple[tuple[str, Fault, str], ...] = (
+    ("same-length", columns(H1=SHORT, H2=SHORT, H3=SHORT), "caution"),
+    ("same-length", columns(H1={"length_mm": None}), "not possible"),
+    ("same-inner-diameter", columns(H1={"inner_diameter_mm": 3.0}), "caution"),
+    ("same-particle-size", columns(S1={"particle_um": 2.7}), "caution"),
+    ("same-bonding", columns(S1={"bonding": "C8"}), "caution"),
+    ("different-lots", columns(H1={"lot": "x"}, H2={"lot": "x"}, H3={"lot": "x"}), "caution"),
+    ("different-lots", columns(H1={"lot": ""}), "not possible"),
+    ("different-pieces", columns(H1={"serial": "x"}, H2={"serial": "x"}), "problem"),
+    ("different-pieces", columns(H1={"serial": ""}), "not possible"),
+    ("same-settings", columns(S1={"temperature_C": 60.0}), "problem"),
+    ("same-settings", lambda e: replace(e, study=replace(e.study, stress=Conditions())), "not possible"),
+    ("replicates", lambda _: evidence_of({"hybrid": (60.0, 64.0), "silica": (25.0, 27.0, 24.0)}), "caution"),
+    ("replicates", lambda _: evidence_of({"hybrid": (60.0,), "silica": (25.0, 27.0, 24.0)}), "problem"),
+    ("equal-exposure", lambda _: evidence_of(GROUPS, cv_per_h={"silica": 58.0}), "caution"),
+    ("equal-velocity", columns(H1=SHORT, H2=SHORT, H3=SHORT), "caution"),
+    ("equal-duration", dropped("08", "09", "10", "11", "12", "13"), "caution"),
+    ("order-of-running", one_after_the_other, "problem"),
+    ("order-of-running", without_times, "not possible"),
+    ("times-fit-exposure", swapped, "problem"),
+    ("times-fit-exposure", without_times, "not possible"),
+    ("standing-time", paused, "caution"),
+    ("long-gaps", dropped("06", "07", "08"), "caution"),
+    ("temperature-logged", without_log, "not possible"),
+    ("ph-logged", without_log, "not possible"),
+    ("temperature-steady", log(temperature_C=52.0), "caution"),
+    ("temperature-steady", log(temperature_C=56.0), "problem"),
+    ("ph-steady", log(ph=11.1), "caution"),
+    ("flow-steady", log(flow_mL_min=0.3), "problem"),
+    ("reference-repeatability", scattered_areas, "caution"),
+    ("reference-repeatability", one_reference, "not possible"),
+    ("reference-scatter", one_reference, "problem"),
+    ("reference-fresh", aged_reference, "caution"),
+    ("hold-up-steady", course("uracil", "hold_up_time_min", 0.05), "caution"),
+    ("hold-up-steady", course("uracil", "hold_up_time_min", 0.25), "problem"),
+    ("areas-conserved", course("caffeine", "peak_area", -0.5), "caution"),
+    ("marker-choice", without_base, "caution"),
+    ("no-copies", copied, "problem"),
+    ("peaks-found", lost, "caution"),
+    ("peaks-sound", flagged, "caution"),
+    ("left-out", left_out, "caution"),
+)
+
+
+def check_in(evidence: Evidence, check_id: str) -> Check:
+    """Return the check of that id from the audit of `evidence`."""
+    return {check.id: check for check in checks_of(audit(evidence))}[check_id]
+
+
+FAIR_CHECKS = {check.id: check for check in checks_of(audit(FAIR))}
+
+
+@pytest.mark.parametrize(
+    ("check_id", "fault", "result"), FAULTS, ids=[f"{name}, {result}" for name, _, result in FAULTS]
+)
+def test_a_fault_is_found_where_a_fair_study_passes(check_id: str, fault: Fault, result: str) -> None:
+    """The check is good on the fair study; with its fault it tells what was found, bearing and cure."""
+    fair = FAIR_CHECKS[check_id].result
+    # The simulated areas scatter by 0.4 %, as much as the pharmacopoeia allows for three injections.
+    assert fair == "good" or check_id == "reference-repeatability"
+    found = check_in(fault(FAIR), check_id)
+    assert found.result == result, found
+    assert found.detail
+    assert found.bearing
+    assert found.cure
+
+
+def test_a_blank_is_asked_for_and_looked_at() -> None:
+    """No blank is 'not possible'; a blank without peaks is good; one with a marker in it is a caution."""
+    assert FAIR_CHECKS["blank"].result == "not possible"
+    blank = Injection("blank-1", "blank.csv", "H1", exposure_h=0.0, used=False, why="blank")
+    study = replace(FAIR.study, injections=(*FAIR.study.injections, blank))
+    assert check_in(replace(FAIR, study=study), "blank").result == "good"
+    row = replace(FAIR.measurements.rows[1], injection="blank-1", used=False)
+    measurements = replace(FAIR.measurements, rows=(*FAIR.measurements.rows, row))
+    assert check_in(replace(FAIR, study=study, measurements=measurements), "blank").result == "caution"
+
+
+def test_every_point_of_a_fair_study_that_is_not_good_is_about_what_is_missing() -> None:
+    """A fair study has no problem in its audit."""
+    assert [check for check in FAIR_CHECKS.values() if check.result == "problem"] == []
+
+
+def test_cautions_of_the_folder_become_checks() -> None:
+    """A caution of the folder is a check, and what is missing in it is 'not possible'."""
+    problems = (
+        Problem("caution", "a.csv", "line 3", "a comma", "a point", "Write a point."),
+        Problem("missing", "", "", "no log", "conditions.csv", "Keep a log."),
+    )
+    checks = {check.id: check for check in checks_of(audit(replace(FAIR, problems=problems)))}
+    assert checks["folder-1"].result == "caution"
+    assert checks["folder-2"].result == "not possible"
+    assert checks["folder-1"].subject == "a.csv, line 3"
+
+
+def test_ids_of_checks_are_unique() -> None:
+    """No two checks share an id."""
+    ids = [check.id for check in checks_of(audit(FAIR))]
+    assert len(ids) == len(set(ids))
+
+
+def test_blocks_stand_in_for_times_and_do_not_outweigh_them() -> None:
+    """Named blocks make up for missing times; where times show one group after the other, they count."""
+    blocks = {c.id: {"block": c.id[-1]} for c in FAIR.study.columns}
+    blocked = replace(FAIR, study=with_columns(FAIR.study, **blocks))
+    assert check_in(without_times(blocked), "order-of-running").result == "good"
+    assert check_in(blocked, "order-of-running").result == "good"
+    assert check_in(one_after_the_other(blocked), "order-of-running").result == "problem"
+
+
+def test_a_fault_of_one_group_leaves_the_other_pairs_alone() -> None:
+    """A problem with one group's columns does not bound the comparison of two others."""
+    groups = {**GROUPS, "polymer": (90.0, 95.0, 88.0)}
+    evidence = evidence_of(groups)
+    study = with_columns(evidence.study, P1={"serial": "x"}, P2={"serial": "x"})
+    points = audit(replace(evidence, study=study))
+    assert bounded("shown", points, ("hybrid", "silica")) == "shown"
+    assert bounded("shown", points, ("hybrid", "polymer")) == "not settled"
+    assert len(all_pairs(study)) == 3
+
+
+def placed(hours: Sequence[float]) -> Evidence:
+    """Return the fair study with its injections at these exposures alone."""
+    kept = {f"{c.id}-{turn:02d}": h for c in FAIR.study.columns for turn, h in enumerate(hours, start=1)}
+    injections = tuple(replace(i, exposure_h=kept[i.id]) for i in FAIR.study.injections if i.id in kept)
+    lives = {"H1": 60.0, "H2": 64.0, "H3": 57.0, "S1": 25.0, "S2": 27.0, "S3": 24.0}
+    study = replace(FAIR.study, injections=injections)
+    return judged(FAIR, study, measured(study, lives))
+
+
+@pytest.mark.parametrize(
+    ("hours", "result"),
+    [
+        ((0.0, 12.0, 60.0), "problem"),
+        ((0.0, 8.0, 9.0, 60.0, 90.0), "problem"),
+        ((0.0, 1.0, 3.0, 30.0, 50.0), "caution"),
+        ((0.0, 0.1, 0.2, 60.0, 90.0), "good"),
+    ],
+)
+def test_references_over_the_exposure_are_not_fresh(hours: Sequence[float], result: str) -> None:
+    """References that cover much of the exposure, or over which the metric moved, are a problem."""
+    found = check_in(placed(hours), "reference-fresh")
+    assert found.result == result, found
+
+
+def test_a_life_by_references_over_the_whole_exposure_is_not_settled() -> None:
+    """Where the references are all there is, nothing is settled about the groups."""
+    points = audit(placed((0.0, 12.0, 60.0)))
+    assert bounded("shown", points, ("hybrid",)) == "not settled"
+
+
+def test_a_buffer_out_of_its_range_is_told_and_to_be_minded() -> None:
+    """Ammonia at pH 10.5 lies more than one unit from its pK (9.2 at 25 °C, Bates and Pinching 1949)."""
+    stress = Conditions("ammonia", 20.0, 10.5, 25.0, "acetonitrile", 25.0, 30.0, 0.4)
+    evidence = replace(FAIR, study=replace(FAIR.study, stress=stress))
+    found = check_in(evidence, "buffer-range")
+    assert found.result == "caution"
+    assert found.detail.startswith("Ammonia hardly buffers at pH 10.5")
+    minded = [c.text for c in found_in(evidence).answers[0].recommendations if "-mind-" in c.id]
+    assert minded == ["Ammonia hardly buffers at pH 10.5; expect the pH to drift."]
+    assert FAIR_CHECKS["buffer-range"].result == "good"
+
+
+def test_a_single_column_is_not_asked_whether_it_is_like_itself() -> None:
+    """What asks about differences between columns is left out where there is one column."""
+    ids = {check.id for check in checks_of(audit(evidence_of({"hybrid": (60.0,)})))}
+    assert not ids & {"same-length", "same-bonding", "different-pieces", "different-lots", "equal-duration"}
+    assert {"replicates", "same-settings", "reference-fresh"} <= ids
+
+
+def test_areas_without_an_end_are_not_called_unmeasured() -> None:
+    """Where every injection is a reference, areas were measured and their end was not."""
+    assert "too few injections" in check_in(placed((0.0, 12.0, 60.0)), "areas-conserved").detail
+
+
+def test_flags_of_the_void_marker_alone_do_not_touch_the_answer() -> None:
+    """Narrow void peaks with few points are told with their number, and as no fault of the answer."""
+    rows = tuple(
+        replace(row, flags=("few-points",)) if row.marker == "uracil" else row
+        for row in FAIR.measurements.rows
+    )
+    found = check_in(replace(FAIR, measurements=replace(FAIR.measurements, rows=rows)), "peaks-sound")
+    assert found.result == "good"
+    assert found.detail.startswith("78 of 234 peaks have fewer than eight points above half height")
+    assert "void marker" in found.detail
+
+
+def test_a_small_change_is_told_as_a_bound() -> None:
+    """A change that rounds to nought is 'less than 0.5 %', and no interval from 0 to 0."""
+    assert str(Change(0.1, -0.2, 0.3)).replace("\u2009", " ") == "less than 0.5 %"
+    assert str(Change(5.2, 4.1, 6.2)).replace("\u2009", " ") == "+5 % (4 to 6)"
+
+
+def test_a_life_in_a_wide_gap_is_seen_to_be_unseen() -> None:
+    """A failure between injections that lie far apart is told as not closely seen."""
+    evidence = dropped("09", "10", "11")(FAIR)
+    assert check_in(evidence, "life-bracketed").result == "caution"
+    assert (
+        FAIR_CHECKS["life-bracketed"].result == "caution" or "close" in FAIR_CHECKS["life-bracketed"].detail
+    )
+
+
+def test_what_moves_a_single_group_is_not_laid_to_the_flow() -> None:
+    """With one group a hold-up time that rose on every column may be the columns."""
+    courses = {("", "uracil", "hold_up_time_min"): 0.06}
+    alone = check_in(evidence_of({"hybrid": (60.0, 64.0, 57.0)}, courses=courses), "hold-up-steady")
+    assert alone.detail.startswith("The hold-up time moved: H1 +")
+    both = check_in(evidence_of(GROUPS, courses=courses), "hold-up-steady")
+    assert "on all columns alike, which points to the flow" in both.detail
+
+
+def _by_clock(study: Study, *events: Event, lost: float = 11.0) -> Study:
+    """Return the study with exposures reckoned from a clock that stood still for `lost` hours after 40 h."""
+    start = START.replace(tzinfo=None)
+    columns = tuple(replace(c, exposure_start=start) for c in study.columns)
+    injections = tuple(
+        replace(
+            one,
+            clocked=True,
+            at=start
+            + timedelta(hours=(one.exposure_h or 0.0) + (lost if (one.exposure_h or 0.0) > 40 else 0.0)),
+        )
+        for one in study.injections
+    )
+    return replace(study, columns=columns, injections=injections, events=events)
+
+
+def test_a_clock_cannot_show_that_no_column_stood_idle() -> None:
+    """Where the clock alone gives the exposure a long gap is asked about, and a stated pause is named."""
+    evidence = evidence_of({"alpha": (40, 42, 44), "beta": (80, 82, 84)})
+    asked = check_of(found_in(replace(evidence, study=_by_clock(evidence.study, lost=25.0))), "standing-time")
+    assert asked.result == "caution"
+    assert "from 2026-03-04 00:00" in asked.detail
+    begin = START.replace(tzinfo=None) + timedelta(hours=41)
+    pause = Event("power cut", begin, begin + timedelta(hours=25))
+    told = check_of(
+        found_in(replace(evidence, study=_by_clock(evidence.study, pause, lost=25.0))), "standing-time"
+    )
+    assert told.result == "good"
+    assert "less one pause" in told.detail
