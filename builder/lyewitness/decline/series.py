@@ -13,9 +13,8 @@ from lyewitness.peaks.records import Measurements, PeakRow
 from lyewitness.study.exposure import exposure_of
 from lyewitness.study.records import Column, Limit, Marker, Study
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.metrics import WATCHED
 
-WORTH_A_LOOK = ("retention_factor", "plate_number_half_height", "symmetry_factor", "peak_area")
-"""Metrics that are followed on every marker, limited or not."""
 HOLD_UP = "hold_up_time_min"
 PRESSURE = "pressure_bar"
 
@@ -51,7 +50,7 @@ def _is_about(limit: Limit, marker: Marker | None) -> bool:
 def followed_metrics(study: Study, marker: Marker) -> tuple[str, ...]:
     """Return the metrics followed on `marker`: all limited ones, then those worth a look."""
     limited = [limit.metric for limit in study.limits if _is_about(limit, marker)]
-    look = (HOLD_UP, "peak_area") if marker.role == "void" else WORTH_A_LOOK
+    look = (HOLD_UP, "peak_area") if marker.role == "void" else WATCHED
     return tuple(dict.fromkeys([*limited, *look]))
 
 

@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from lyewitness.peaks.exposing import exposures_of, in_order, position_of, void_volume_of
+from lyewitness.peaks.finding import MOST_PLATES
 from lyewitness.peaks.following import Assignment, follow
 from lyewitness.peaks.local_fits import fit_locally
 from lyewitness.peaks.method_notes import method_notes
@@ -30,8 +31,6 @@ Progress = Callable[[int, int], None]
 
 TOGETHER = 60
 """Traces surveyed in one go: enough for arrays to pay, few enough to tell how far the work is."""
-MOST_PLATES = 30000.0
-"""Sharpest first peak to be looked for: σ = tR/√N."""
 WITHOUT_RETENTION_MIN = 0.3
 """Retention assumed for the sharpest peak where the study states none for a column."""
 

@@ -16,7 +16,7 @@ from lyewitness.peaks.emg import emg
 from lyewitness.peaks.finding import (
     LEAST_HEIGHT_IN_NOISE,
     LEAST_PLATES,
-    MOST_PLATES,
+    SPIKES_FROM,
     find_tops,
     least_plates,
 )
@@ -198,7 +198,7 @@ def _is_peak(component: Component, noise: float, trace: Trace) -> bool:
     # The crest of a slow wave at an end of the trace looks like half a very wide peak.
     crest = not whole and component.width_min > WIDEST_AT_AN_END * (last - first)
     standing = first <= component.apex_min <= last and component.height > LEAST_HEIGHT_IN_NOISE * noise
-    return standing and not crest and LEAST_PLATES < plates < 2.0 * MOST_PLATES
+    return standing and not crest and LEAST_PLATES < plates < 2.0 * SPIKES_FROM
 
 
 def _stands_at_a_top(component: Component, span: Span) -> bool:
