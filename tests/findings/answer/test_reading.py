@@ -1,16 +1,10 @@
-"""Reading free text and putting lives into words."""
+"""Reading what a free text names and expects."""
 
 import pytest
 
-from lyewitness.decline.records import Life
 from lyewitness.findings.answer.group_names import named_groups
 from lyewitness.findings.answer.reading_expectations import Expected, read_expectation
 from lyewitness.findings.answer.times_of_use import Span, read_spans
-from lyewitness.study.records import Limit
-from lyewitness.words.estimates import Estimate
-from lyewitness.words.limits import falls_past
-from lyewitness.words.lives import tell
-from lyewitness.words.phrases import columns_of, counted, down, listed, run_together, share_of
 
 GROUPS = ("polymer", "porous hybrid", "core-shell hybrid surface")
 
@@ -110,49 +104,3 @@ def test_a_number_before_a_span_is_no_part_of_it(text: str, hours: float) -> Non
 def test_injections_without_a_run_time_are_no_span() -> None:
     """A number of injections says nothing of hours where the run time is not stated."""
     assert read_spans("500 injections") == ()
-
-
-@pytest.mark.parametrize(
-    ("life", "words"),
-    [
-        (Life("reached", Estimate(62.0, 55.0, 71.0)), "62 h (55 to 71)"),
-        (Life("not reached", Estimate(None, 120.0)), "at least 120 h"),
-        (Life("not measured"), "not measured"),
-        (Life("unclear"), "we cannot tell"),
-        (Life("unclear", Estimate(None, 10.0, 20.0)), "between 10 and 20 h"),
-        (
-            Life("unclear", Estimate(150.0, 110.0, 210.0), extrapolated=True),
-            "at least 110 h (extrapolated beyond the test: roughly 150 h)",
-        ),
-        (Life("reached", Estimate(45.0, 0.1, 1e8)), "roughly 45 h (known to no better than a factor of 5)"),
-    ],
-)
-def test_lives_in_words(life: Life, words: str) -> None:
-    """A life that was not reached is told as what the data do show."""
-    assert tell(life).replace("\u2009", " ") == words
-
-
-def test_limits_in_words() -> None:
-    """A limit says which way it is passed, with the decimals it was stated with."""
-    plain = falls_past(Limit("plate_number_half_height", at_least_percent=80.0)).replace("\u2009", " ")
-    assert plain == "falls below 80 % of its reference"
-    assert falls_past(Limit("symmetry_factor", at_most=2.05)) == "rises above 2.05"
-
-
-def test_a_promise_is_rounded_down() -> None:
-    """55.9 h may be promised as 55 h, 996 as 990, and 50 stays 50."""
-    assert [down(value) for value in (55.9, 996.0, 50.0, 0.0)] == pytest.approx([55.0, 990.0, 50.0, 0.0])
-
-
-def test_lists_counts_and_shares() -> None:
-    """Words for lists, counts and shares."""
-    assert listed(["a", "b", "c"]) == "a, b and c"
-    assert listed(["a"]) == "a"
-    assert counted(1, "column") == "one column"
-    assert counted(14, "column") == "14 columns"
-    assert share_of(0, 3, "column") == "none of the three columns"
-    assert share_of(2, 3, "column") == "two of three columns"
-    assert share_of(2, 2, "column") == "both columns"
-    assert share_of(3, 3, "column") == "all three columns"
-    assert columns_of("polymer columns") == "the polymer columns"
-    assert run_together(["one", "", "two."]) == "One. Two."

@@ -1,0 +1,60 @@
+"""One life is told one way."""
+
+import pytest
+
+from lyewitness.decline.records import Life
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import is_known, tell, when
+
+
+@pytest.mark.parametrize(
+    ("life", "words"),
+    [
+        (Life("reached", Estimate(62.0, 55.0, 71.0)), "62 h (55 to 71)"),
+        (Life("reached", Estimate(62.0, 55.0, 71.0), bracket_h=(60.0, 65.0)), "62 h (55 to 71)"),
+        (Life("reached", Estimate(62.0, 55.0, None)), "62 h (at least 55)"),
+        (Life("reached", Estimate(45.0, 0.1, 1e8)), "roughly 45 h (known to no better than a factor of 5)"),
+        (Life("reached", Estimate(None, 43.4, 50.2), bracket_h=(43.4, 50.2)), "between 43.4 and 50.2 h"),
+        (Life("reached", Estimate(None, 0.0, 4.96), bracket_h=(None, 4.96)), "before 5 h"),
+        (Life("not reached", Estimate(None, 120.0)), "at least 120 h"),
+        (Life("not reached", Estimate(None, 109.7, None, "why")), "at least 109 h"),
+        (
+            Life("not reached", Estimate(150.0, 110.0, 210.0), extrapolated=True),
+            "at least 110 h (extrapolated beyond the test: roughly 150 h)",
+        ),
+        (
+            Life("unclear", Estimate(115.0, 109.0, None, "the curve passes the limit, but …")),
+            "at least 109 h",
+        ),
+        (
+            Life("unclear", bracket_h=(40.0, 45.0), recovered_h=(50.0, 52.0)),
+            "passed the limit between 40 and 45 h and was within it again from 52 h on",
+        ),
+        (
+            Life("unclear", bracket_h=(110.0, 120.0)),
+            "within the limit at 110 h, past it from 120 h on, too late to be sure",
+        ),
+        (Life("unclear", Estimate(None, 10.0, 20.0)), "between 10 and 20 h"),
+        (Life("unclear", Estimate(reason="too few points")), "we cannot tell (too few points)"),
+        (Life("unclear"), "we cannot tell"),
+        (Life("not measured", Estimate(reason="no peak was found")), "not measured (no peak was found)"),
+        (Life("not measured"), "not measured"),
+    ],
+)
+def test_each_thing_that_can_be_known_of_a_life_has_one_form(life: Life, words: str) -> None:
+    """The forms are those of the table in `tell`; an unclear life never gives the curve's value."""
+    assert tell(life).replace("\u2009", " ") == words
+
+
+def test_the_end_of_a_life_is_told_after_or_between() -> None:
+    """A life with a value ended after it, one known by two injections between them."""
+    assert when(Life("reached", Estimate(62.0, 55.0, 71.0))).startswith("after 62")
+    assert when(Life("reached", Estimate(None, 40.0, 50.0), bracket_h=(40.0, 50.0))).startswith("between 40")
+
+
+def test_a_life_is_known_where_anything_but_a_reason_is() -> None:
+    """A bound or a bracket is something known, a reason is not."""
+    assert is_known(Life("unclear", bracket_h=(110.0, None)))
+    assert is_known(Life("not reached", Estimate(None, 120.0)))
+    assert not is_known(Life("unclear", Estimate(reason="too few points")))
+    assert not is_known(Life("not measured", Estimate(1.0)))
