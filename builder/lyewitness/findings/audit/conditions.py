@@ -16,10 +16,12 @@ from lyewitness.findings.audit.points import (
     pairs_with,
     subject_of,
 )
+from lyewitness.findings.courses import course_of, course_words
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.charges import retention_swing_percent
 from lyewitness.study.records import Column, Study
 from lyewitness.words.numbers import fixed, with_unit
-from lyewitness.words.phrases import counted, listed
+from lyewitness.words.phrases import counted, listed, percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +144,9 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
     if not bad:
         readings = tuple(reading for found in values.values() for reading in found)
         return asked.good(_range_words("all readings", readings, watched))
-    said = listed(_range_words(column, values[column], watched) for column in bad)
+    said = _courses_words(evidence, watched, tuple(bad)) or listed(
+        _range_words(column, values[column], watched) for column in bad
+    )
     grave = any(size > watched.grave for size in bad.values())
     all_alike = len(bad) == len(evidence.study.columns) > 1
     groups = groups_of(evidence, bad)
@@ -154,6 +158,38 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
         pairs=pairs_with(evidence.study, groups),
         groups=groups,
     )
+
+
+def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...]) -> str:
+    """Return the course of the readings, one where all columns share it, and what it does to bases."""
+    found = {
+        column: course_of(evidence.logged(column, watched.quantity), watched.steady) for column in columns
+    }
+    courses = {column: course for column, course in found.items() if course is not None}
+    kinds = {course.kind for course in courses.values()}
+    if watched.quantity == "flow_mL_min" or len(courses) < len(columns) or kinds & {"steady", "scatter"}:
+        return ""
+    same = kinds == {"sawtooth"} and len(courses) > 1
+    if same:
+        usual = sorted(courses.values(), key=lambda course: abs(course.size))[len(courses) // 2]
+        low = min(course.low for course in courses.values())
+        high = max(course.high for course in courses.values())
+        span = f"between {fixed(low, watched.places)} and {fixed(high, watched.places)}"
+        said = f"{course_words(usual, watched.places, watched.unit)}, {span} on {listed(courses)}"
+    else:
+        said = listed(
+            f"{column} {course_words(course, watched.places, watched.unit)}"
+            for column, course in courses.items()
+        )
+        low, high = min(c.low for c in courses.values()), max(c.high for c in courses.values())
+    return said + (_of_bases(evidence, low, high) if watched.quantity == "ph" else "")
+
+
+def _of_bases(evidence: Evidence, low: float, high: float) -> str:
+    """Return by how much the retention of each base or acid can follow the pH."""
+    swings = {m.id: retention_swing_percent(evidence.study, m, low, high) for m in evidence.study.markers}
+    known = listed(f"{name} by up to {percent(swing)}" for name, swing in swings.items() if swing)
+    return f"; it alone can move the retention of {known}" if known else ""
 
 
 def _off(evidence: Evidence, watched: Watched, column: str, values: tuple[float, ...]) -> float:
@@ -180,6 +216,8 @@ def alike(evidence: Evidence) -> Iterator[Point]:
         if len(groups) < 2:
             continue
         means = {g: fmean(fmean(values[c.id]) for c in evidence.study.replicates(g)) for g in groups}
+        if _within_chance(evidence, watched, means, values):
+            means = dict.fromkeys(means, fmean(means.values()))
         numbers = listed(
             f"{g} {with_unit(fixed(mean, watched.places), watched.unit)}" for g, mean in means.items()
         )
@@ -198,6 +236,34 @@ def alike(evidence: Evidence) -> Iterator[Point]:
             partial(_factor, watched),
             rough=True,
         )
+
+
+def _within_chance(
+    evidence: Evidence,
+    watched: Watched,
+    means: Mapping[str, float],
+    values: Mapping[str, tuple[float, ...]],
+) -> bool:
+    """Return whether the groups' means lie as close as so few readings of one course must leave them.
+
+    Two standard errors of the means, from the scatter of the readings within the columns: readings of one
+    shared bottle are no pH of a group's own.
+    """
+    if watched.quantity != "ph":
+        return False
+    columns = {group: [c.id for c in evidence.study.replicates(group)] for group in means}
+    within = [(v - fmean(values[c])) ** 2 for own in columns.values() for c in own for v in values[c]]
+    numbers = {group: sum(len(values[c]) for c in own) for group, own in columns.items()}
+    free = len(within) - len(values)
+    if free < 1:
+        return max(means.values()) - min(means.values()) <= watched.steady
+    deviation = (sum(within) / free) ** 0.5
+    return all(
+        abs(means[a] - means[b]) <= 2 * deviation * (1 / numbers[a] + 1 / numbers[b]) ** 0.5
+        for a in means
+        for b in means
+        if a < b
+    )
 
 
 def _factor(watched: Watched, hard: float, soft: float) -> float:

@@ -17,10 +17,12 @@ from lyewitness.findings.changes import (
     fitted_change,
     logged_change,
 )
+from lyewitness.findings.courses import course_of, course_words
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.charges import charged_share
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.words.numbers import fixed, with_unit
-from lyewitness.words.phrases import listed, quoted
+from lyewitness.words.phrases import listed, percent, quoted
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +198,11 @@ def _logged(quantity: str, threshold: float, unit: str) -> Observe:
 
     def observe(evidence: Evidence, column: str) -> Observed:
         values = [value for _, value in evidence.logged(column, quantity)]
+        course = course_of(evidence.logged(column, quantity), threshold)
+        if course is not None and course.kind in ("sawtooth", "jumps"):
+            places = max(1, -floor(log10(threshold)) + 1)
+            words = course_words(course, places, unit)
+            return Observed(seen=course.high - course.low > threshold, words=words)
         change = logged_change(evidence, column, quantity)
         if change is None:
             return Observed()
@@ -208,6 +215,37 @@ def _logged(quantity: str, threshold: float, unit: str) -> Observe:
         return Observed(seen=abs(moved) > threshold and change.low * change.high > 0, words=words)
 
     return observe
+
+
+def _oven(evidence: Evidence, column: str) -> Observed:
+    """Observe whether the oven moved: by its log, or without one by a rise of retention, which no wear gives.
+
+    A loss that all columns share is first what equal columns do, and tells nothing of the oven.
+    """
+    logged = _logged("temperature_C", 1.0, "K")(evidence, column)
+    if logged.seen is not None:
+        return logged
+    change = change_over_markers(evidence, column, evidence.roles("neutral"), "retention_factor")
+    rose = change is not None and change.low > 0
+    return Observed(
+        seen=True if rose else None,
+        words=f"no log, but a rise to {change.of_reference}" if change and rose else "",
+    )
+
+
+CHARGED = 0.05
+"""Share of a base that must bear a charge: below it pH and silanols reach less than the scatter of a peak."""
+
+
+def _charged_bases(evidence: Evidence, column: str) -> Observed:
+    """Observe whether any base among the markers is charged enough to feel the pH or silanols."""
+    bases = [marker for marker in evidence.study.markers if marker.role == "base"]
+    shares = {marker.id: charged_share(evidence.study, marker) for marker in bases}
+    known = {name: share for name, share in shares.items() if share is not None}
+    if not known or len(known) < len(bases):
+        return Observed()
+    words = listed(f"{name} {percent(100 * share)} at most" for name, share in known.items())
+    return Observed(seen=max(known.values()) > CHARGED, words=words)
 
 
 NEGATED = r"\b(no|not|without|never|none|neither)\b[^.,;]{0,30}$"
@@ -279,7 +317,8 @@ OBSERVABLES: Mapping[str, Observe] = {
     "areas alike on all columns": _alike("peak_area", "neutral", "base", "acid"),
     "logged pH moved": _logged("ph", 0.1, "pH units"),
     "logged flow moved": _logged("flow_mL_min", 0.005, "mL/min"),
-    "logged temperature moved": _logged("temperature_C", 1.0, "K"),
+    "logged temperature moved": _oven,
+    "bases bear a charge": _charged_bases,
     **{name: _picture(name) for name in PICTURES},
 }
 """What can be observed on a column, by the name that the rules use."""

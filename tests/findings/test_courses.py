@@ -1,0 +1,145 @@
+"""Logs are read as courses, and what rests on a base takes its charge into account."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lyewitness.findings.courses import course_of
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.charges import retention_swing_percent
+from lyewitness.findings.records import Sign
+from lyewitness.findings.signs.rules import BONDED, PH, SILANOLS, TEMPERATURE
+from lyewitness.findings.signs.weighing import signs_of
+from lyewitness.study.records import LoggedCondition, Study
+from tests.findings.making import check_of, evidence_of, found_in, judged
+
+HOURS = np.arange(0.0, 97.0, 3.0)
+GROUPS: Mapping[str, tuple[float, ...]] = {"hybrid": (60.0, 62.0, 64.0), "silica": (30.0, 31.0, 32.0)}
+K = "retention_factor"
+
+
+def bottle(hour: float) -> float:
+    """Return the pH of a bottle that loses 0.2 in 36 h and is then renewed."""
+    return 10.5 - 0.2 * (hour % 36.0) / 36.0
+
+
+@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize(
+    ("kind", "course", "size"),
+    [
+        ("sawtooth", bottle, -0.2),
+        ("sawtooth", lambda hour: 20.7 - bottle(hour), 0.2),
+        ("trend", lambda hour: 10.5 - 0.3 * hour / 96, -0.3),
+        ("jumps", lambda hour: 10.5 + (0.25 if hour > 40 else 0.0), 0.25),
+        ("steady", lambda hour: 10.5, 0.03),
+    ],
+)
+def test_a_log_is_read_as_the_course_it_took(
+    kind: str, course: Callable[[float], float], size: float, seed: int
+) -> None:
+    """A bottle that is renewed, a drift, a jump and a steady log are told from each other through noise."""
+    random = np.random.default_rng(seed)
+    points = [(float(hour), course(float(hour)) + 0.008 * random.standard_normal()) for hour in HOURS]
+    found = course_of(points, 0.1)
+    assert found is not None
+    assert found.kind == kind
+    if kind != "steady":
+        assert found.size == pytest.approx(size, abs=0.05)
+    if kind == "sawtooth":
+        assert found.period_h == pytest.approx(36.0, abs=3.1)
+
+
+def logged(study: Study, ph: Callable[[float], float], ids: tuple[str, ...] = ()) -> Study:
+    """Return the study with another log of pH, on all columns or on these."""
+    rows = tuple(
+        LoggedCondition(column.id, exposure_h=float(hour), temperature_C=50.0, ph=round(ph(float(hour)), 2))
+        for column in study.columns
+        if not ids or column.id in ids
+        for hour in HOURS
+    )
+    return replace(study, conditions=rows)
+
+
+def with_pka(evidence: Evidence, pka: float, ph: float) -> Evidence:
+    """Return the evidence with that pKa for its base, the mobile phase at that pH."""
+    markers = tuple(replace(m, pka=pka if m.role == "base" else None) for m in evidence.study.markers)
+    conditions = replace(evidence.study.test, ph=ph)
+    study = replace(evidence.study, markers=markers, test=conditions, stress=conditions)
+    return judged(evidence, logged(study, lambda hour: ph))
+
+
+def signs_on(evidence: Evidence, column: str = "H1") -> dict[str, Sign]:
+    """Return the signs on one column by mechanism."""
+    return {sign.mechanism: sign for sign in signs_of(evidence, column)}
+
+
+def test_a_sawtooth_is_told_once_with_what_it_does_to_bases() -> None:
+    """The audit names amplitude, period and the most by which a base's retention follows."""
+    evidence = evidence_of(GROUPS)
+    markers = tuple(replace(m, pka=9.4 if m.role == "base" else None) for m in evidence.study.markers)
+    study = replace(logged(evidence.study, bottle), markers=markers)
+    check = check_of(found_in(replace(evidence, study=study)), "ph-steady")
+    assert check.result == "caution"
+    assert "a sawtooth of 0.1" in check.detail
+    assert "about every 36" in check.detail
+    assert "the retention of aniline by up to" in check.detail
+    assert check.detail.count("sawtooth") == 1
+
+
+def test_the_swing_of_a_base_is_that_of_its_charge() -> None:
+    """Between pH 10.3 and 10.5 a base of pKa 9.4 at 25 °C changes by the ratio of its uncharged shares."""
+    evidence = evidence_of(GROUPS)
+    cold = replace(evidence.study.test, buffer="something else", temperature_C=25.0)
+    study = replace(evidence.study, test=cold, stress=cold)
+    marker = replace(evidence.study.marker("aniline"), pka=9.4)
+    low, high = (1 - 1 / (1 + 10 ** (ph - 9.4)) for ph in (10.3, 10.5))
+    swing = retention_swing_percent(study, marker, 10.3, 10.5)
+    assert swing == pytest.approx(100 * (1 - low / high), rel=0.01)
+
+
+def test_a_renewed_bottle_speaks_for_a_drifting_ph_and_not_against_it() -> None:
+    """A sawtooth that ends where it began is movement: the log does not speak against drifting pH."""
+    evidence = evidence_of(GROUPS, courses={("", "aniline", K): 0.08})
+    study = logged(evidence.study, bottle)
+    sign = signs_on(judged(evidence, study))[PH]
+    assert sign.verdict == "speaks for"
+    assert any("sawtooth" in reason for reason in sign.reasons)
+
+
+@pytest.mark.parametrize(("pka", "verdict"), [(10.2, "speaks for"), (8.0, "speaks against")])
+def test_a_base_without_charge_shows_no_silanols(pka: float, verdict: str) -> None:
+    """A base that is hardly charged cannot tail on silanols, whatever its symmetry does."""
+    courses = {("", "aniline", "symmetry_factor"): 0.4, ("", "aniline", K): 0.06}
+    evidence = with_pka(evidence_of(GROUPS, courses=courses), pka, 10.5)
+    assert signs_on(evidence)[SILANOLS].verdict == verdict
+
+
+def test_equal_loss_on_all_columns_is_not_blamed_on_the_oven_without_a_log() -> None:
+    """Without a log equal columns that lose alike have lost phase, and the oven is left open."""
+    courses = {("", "caffeine", K): -0.1, ("", "aniline", K): -0.1}
+    evidence = evidence_of({"hybrid": (1e6,) * 3, "silica": (1e6,) * 3}, courses=courses)
+    signs = signs_on(judged(evidence, replace(evidence.study, conditions=())))
+    assert signs[TEMPERATURE].verdict != "speaks for"
+    assert signs[BONDED].verdict == "speaks for"
+
+
+def test_a_few_readings_of_one_bottle_make_no_difference_between_groups() -> None:
+    """Readings at other times of one sawtooth differ in their means, and that is no difference of groups."""
+    evidence = evidence_of(GROUPS)
+    times = {
+        "H1": (2.0, 20.0),
+        "H2": (5.0, 30.0),
+        "H3": (9.0, 35.0),
+        "S1": (1.0, 14.0),
+        "S2": (3.0, 22.0),
+        "S3": (8.0, 19.0),
+    }
+    rows = tuple(
+        LoggedCondition(column, exposure_h=hour, temperature_C=50.0, ph=round(bottle(hour), 2))
+        for column, hours in times.items()
+        for hour in hours
+    )
+    check = check_of(found_in(replace(evidence, study=replace(evidence.study, conditions=rows))), "ph-alike")
+    assert check.result == "good"
