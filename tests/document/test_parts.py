@@ -13,7 +13,7 @@ from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import site_pages
 from lyewitness.pipeline import Rendered
-from tests.document.test_rendering import linked
+from tests.outputs.test_pages import linked
 
 PACKAGE = Path(lyewitness.__file__).parent
 

@@ -5,7 +5,7 @@ from lyewitness.document.signs import signs_of, verdict_table
 from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
-from tests.document.test_rendering import parsed
+from tests.outputs.test_pages import parsed
 
 
 def test_every_verdict_stands_in_the_table_once(example: Report, rendered: Rendered, daylight: Theme) -> None:

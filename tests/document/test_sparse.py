@@ -13,7 +13,7 @@ from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_pages
 from lyewitness.outputs.printing import print_html
 from lyewitness.peaks.records import Measurements
-from tests.document.test_rendering import linked
+from tests.outputs.test_pages import linked
 
 
 @pytest.fixture(scope="module")

@@ -7,8 +7,6 @@ from pathlib import Path
 
 import pytest
 from fontTools.ttLib import TTFont
-from jinja2 import TemplateNotFound
-from jinja2.exceptions import SecurityError
 
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme, load_theme
@@ -119,12 +117,17 @@ def test_the_faces_of_a_family_hold_the_same_signs(daylight: Theme) -> None:
         "{{ ''.__class__.__mro__ }}",
         "{{ words_of('nav').clear() }}",
         "{% include '../../../../etc/passwd' %}",
+        "{{ no_such_name }}",
+        "{% if %}",
     ],
 )
 def test_a_theme_reaches_nothing_beyond_its_templates(example: Report, tmp_path: Path, wish: str) -> None:
-    """A template that reads the program's insides, changes what it is given or opens a file is stopped."""
+    """What reads the program's insides, changes what it is given, opens a file or is no template is told."""
     (tmp_path / "templates").mkdir()
-    text = '{% extends "daylight/cautions.html" %}{% block main %}' + wish + "{% endblock %}"
+    text = '{% extends "daylight/cautions.html" %}\n{% block main %}\n' + wish + "{% endblock %}"
     (tmp_path / "templates" / "cautions.html").write_text(text, encoding="utf-8")
-    with pytest.raises((SecurityError, TemplateNotFound)):
+    with pytest.raises(StudyFolderError) as caught:
         site_pages(document_of(example, (), load_theme(tmp_path)))
+    problem = caught.value.problems[0]
+    assert problem.file == str(tmp_path / "templates" / "cautions.html")
+    assert problem.place == "line 3"

@@ -13,7 +13,7 @@ from lyewitness.document.blocks import Opening
 from lyewitness.document.parts import Document
 from lyewitness.findings.records import Answer, Claim
 from lyewitness.outputs.assets import colour_styles
-from lyewitness.outputs.environment import environment_of
+from lyewitness.outputs.templates import templates_of
 
 WIDTH = 76
 """Characters in a line of the plain text, as mail programs show it without breaking it again."""
@@ -37,18 +37,15 @@ class Letter:
 def render_letter(document: Document, answer: Answer) -> tuple[str, str]:
     """Return the reply to `answer`'s question as one HTML document and as plain text."""
     edition = document.edition
-    environment = environment_of(edition.theme)
-    html, text = (
-        environment.get_template(f"letter.{form}").render(
-            say=edition.say,
-            study=edition.report.study,
-            letter=letter_of(document, answer),
-            styles=colour_styles(edition.theme),
-            wrapped=wrapped,
-        )
-        for form in ("html", "txt")
-    )
-    return html, text
+    values = {
+        "say": edition.say,
+        "study": edition.report.study,
+        "letter": letter_of(document, answer),
+        "styles": colour_styles(edition.theme),
+        "wrapped": wrapped,
+    }
+    templates = templates_of(edition.theme)
+    return templates.fill("letter.html", values), templates.fill("letter.txt", values)
 
 
 def letter_of(document: Document, answer: Answer) -> Letter:

@@ -19,8 +19,8 @@ from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document
 from lyewitness.figures.records import Figure
 from lyewitness.outputs.assets import FOLDER
-from lyewitness.outputs.environment import environment_of
 from lyewitness.outputs.pages import rendered, search_index, shell
+from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
 from lyewitness.outputs.ways import Kept, SheetWays, sheet_name
 
@@ -63,23 +63,23 @@ def one_file(
     files = {name.removeprefix(f"{FOLDER}/"): content.decode() for name, content in assets if _is_text(name)}
     styles = "\n".join(files[name] for name in STYLES if name in files)
     scripts = [search_index(document).text, *(files[name] for name in SCRIPTS if name in files)]
-    environment, first = environment_of(edition.theme), document.on_screen[0]
-    return environment.get_template("one_file.html").render(
-        shell(first, document, SheetWays(first.path, kept)),
-        sheets=tuple(_sheets(document, kept)),
-        traces=tuple(traces_of(edition)),
-        styles=styles,
-        scripts=scripts,
-        policy=_policy(styles, scripts),
-    )
+    templates, first = templates_of(edition.theme), document.on_screen[0]
+    values = {
+        **shell(first, document, SheetWays(first.path, kept)),
+        "sheets": tuple(_sheets(document, templates, kept)),
+        "traces": tuple(traces_of(edition)),
+        "styles": styles,
+        "scripts": scripts,
+        "policy": _policy(styles, scripts),
+    }
+    return templates.fill("one_file.html", values)
 
 
-def _sheets(document: Document, kept: Kept) -> Iterator[Sheet]:
+def _sheets(document: Document, templates: Templates, kept: Kept) -> Iterator[Sheet]:
     """Yield every page as a sheet."""
-    environment = environment_of(document.edition.theme)
     for part in document.on_screen:
         ways = SheetWays(part.path, kept)
-        text = rendered(part, document, environment, ways, "sheet.html")
+        text = rendered(part, document, templates, ways, "sheet.html")
         title = str(shell(part, document, ways)["title"])
         yield Sheet(sheet_name(part.path), title, text)
 

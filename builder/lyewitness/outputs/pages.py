@@ -4,12 +4,12 @@ In: `Document`. Out: `Page`s: every HTML page of the site, the search index, the
 """
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from jinja2 import Environment
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from lyewitness.document.blocks import Part
 from lyewitness.document.data import PDF
@@ -17,11 +17,11 @@ from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document
 from lyewitness.document.search import INDEX_FILE, search_entries
 from lyewitness.figures.records import Figure
-from lyewitness.outputs.environment import environment_of
-from lyewitness.outputs.glossary import WordsUsed
 from lyewitness.outputs.note_markup import note_html
+from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
 from lyewitness.outputs.ways import SiteWays, Ways
+from lyewitness.words.names import slug
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +35,9 @@ class Page:
 
 def site_pages(document: Document) -> tuple[Page, ...]:
     """Return every text file of the site, in the order in which a reader would meet them."""
-    environment = environment_of(document.edition.theme)
+    templates = templates_of(document.edition.theme)
     pages = (
-        Page(part.path, rendered(part, document, environment, SiteWays(part.path), "page.html"))
+        Page(part.path, rendered(part, document, templates, SiteWays(part.path), "page.html"))
         for part in document.on_screen
     )
     return (*pages, search_index(document), *_trace_pages(document))
@@ -49,10 +49,10 @@ def _trace_pages(document: Document) -> Iterator[Page]:
         yield Page(path, f"window.lyewitnessTraces=Object.assign(window.lyewitnessTraces||{{}},{text});\n")
 
 
-def rendered(part: Part, document: Document, environment: Environment, ways: Ways, frame: str) -> str:
+def rendered(part: Part, document: Document, templates: Templates, ways: Ways, frame: str) -> str:
     """Return one part as text within `frame`, which makes it a page of its own or a sheet of one file."""
     shown = {**shell(part, document, ways), "frame": frame, "in_one_file": frame != "page.html"}
-    return environment.get_template(part.template or f"{part.key}.html").render(shown)
+    return templates.fill(part.template or f"{part.key}.html", shown)
 
 
 def shell(part: Part, document: Document, ways: Ways) -> Mapping[str, Any]:
@@ -88,6 +88,41 @@ def program_words(document: Document) -> str:
     if isinstance(builder, Mapping):
         return f"{builder.get('name', 'lyewitness')} {builder.get('version', '')}".strip()
     return "lyewitness"
+
+
+class WordsUsed:
+    """Marks the first use of each term on one page and keeps which were used, in order."""
+
+    def __init__(self, glossary: Mapping[str, str], anchor: Callable[[str], str]) -> None:
+        """Know the meanings of terms, and how an anchor of the page becomes one of the document."""
+        self._glossary = glossary
+        self._anchor = anchor
+        self._used: dict[str, str] = {}
+        longest_first = sorted(glossary, key=len, reverse=True)
+        alternatives = "|".join(re.escape(term) for term in longest_first)
+        self._pattern = re.compile(rf"\b({alternatives})s?\b", re.IGNORECASE) if alternatives else None
+
+    @property
+    def used(self) -> list[tuple[str, str, str]]:
+        """Return (anchor, term, meaning) of every term that was marked so far."""
+        return [(f"word-{slug(term)}", term, text) for term, text in self._used.items()]
+
+    def mark(self, text: str) -> Markup:
+        """Return `text` escaped, the first use on this page of each term linked to its meaning below."""
+        if self._pattern is None or hasattr(text, "__html__"):
+            return escape(text)
+        parts: list[Markup] = []
+        end = 0
+        for found in self._pattern.finditer(text):
+            term = found[1].lower()
+            if term in self._used or term not in self._glossary:
+                continue
+            self._used[term] = self._glossary[term]
+            parts.append(escape(text[end : found.start()]))
+            link = Markup('<a class="term" href="#{}">{}</a>')
+            parts.append(link.format(self._anchor(f"word-{slug(term)}"), found[0]))
+            end = found.end()
+        return Markup("").join((*parts, escape(text[end:])))
 
 
 def search_index(document: Document) -> Page:

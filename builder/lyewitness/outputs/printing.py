@@ -13,8 +13,8 @@ from lyewitness.document.blocks import Link, Piece
 from lyewitness.document.parts import Document
 from lyewitness.document.themes import Theme
 from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles
-from lyewitness.outputs.environment import environment_of
 from lyewitness.outputs.note_markup import note_html
+from lyewitness.outputs.templates import templates_of
 from lyewitness.outputs.typefaces import typeface_styles
 from lyewitness.outputs.ways import NOWHERE, outside, sheet_name
 
@@ -69,21 +69,18 @@ def print_html(document: Document) -> str:
 
 def _written(document: Document, ways: PaperWays) -> str:
     edition = document.edition
-    return (
-        environment_of(edition.theme)
-        .get_template("print.html")
-        .render(
-            parts=document.on_paper,
-            contents=tuple(_contents(document)),
-            to=ways.to,
-            place=ways.place,
-            say=edition.say,
-            study=edition.report.study,
-            styles=print_styles(edition.theme),
-            markdown=lambda text: Markup(note_html(text, edition.addresses, ways.to)),
-            kind_of=lambda block: type(block).__name__,
-        )
-    )
+    values = {
+        "parts": document.on_paper,
+        "contents": tuple(_contents(document)),
+        "to": ways.to,
+        "place": ways.place,
+        "say": edition.say,
+        "study": edition.report.study,
+        "styles": print_styles(edition.theme),
+        "markdown": lambda text: Markup(note_html(text, edition.addresses, ways.to)),
+        "kind_of": lambda block: type(block).__name__,
+    }
+    return templates_of(edition.theme).fill("print.html", values)
 
 
 def _contents(document: Document) -> Iterator[Entry]:

@@ -9,6 +9,7 @@ import io
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from math import isfinite
+from typing import TypedDict
 
 from lyewitness.decline.records import Comparison, Decline, FactorEffect, Interaction
 from lyewitness.figures.records import Figure
@@ -19,6 +20,26 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import measured
 
 Cell = str | int | float | bool | None
+
+
+class BecauseWords(TypedDict):
+    """One thing that a sentence rests on, as claims.json has it."""
+
+    kind: str
+    target: str
+    label: str
+
+
+class ClaimWords(TypedDict):
+    """One sentence, as claims.json has it."""
+
+    id: str
+    question: str
+    part: str
+    text: str
+    strength: str
+    because: list[BecauseWords]
+
 
 MEASUREMENTS = (
     "injection", "column", "group", "marker", "exposure_h", "exposure_cv", "used", "found",
@@ -235,9 +256,9 @@ def _interaction(one: Interaction) -> list[Cell]:
     return [*told, "", "", *_ends(one.ratio), one.p_value, one.p_adjusted, *[None] * 5, one.finding]
 
 
-def _claims(answers: Iterable[Answer]) -> list[dict[str, object]]:
+def _claims(answers: Iterable[Answer]) -> list[ClaimWords]:
     """Return every claim of every answer, with the question it belongs to and its part in the answer."""
-    result = []
+    result: list[ClaimWords] = []
     for answer in answers:
         parts: list[tuple[str, Sequence[Claim]]] = [
             ("claim", answer.claims),
@@ -250,9 +271,11 @@ def _claims(answers: Iterable[Answer]) -> list[dict[str, object]]:
     return result
 
 
-def _claim(question: str, part: str, claim: Claim) -> dict[str, object]:
+def _claim(question: str, part: str, claim: Claim) -> ClaimWords:
     """Return one claim as JSON has it."""
-    because = [{"kind": one.kind, "target": one.target, "label": one.label} for one in claim.because]
+    because: list[BecauseWords] = [
+        {"kind": one.kind, "target": one.target, "label": one.label} for one in claim.because
+    ]
     return {
         "id": claim.id,
         "question": question,

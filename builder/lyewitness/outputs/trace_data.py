@@ -11,6 +11,7 @@ import json
 from base64 import b64encode
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,33 @@ SIGNAL_STEPS = 20000
 """Steps from the lowest to the highest signal of one trace."""
 
 
+class PackedTrace(TypedDict):
+    """One trace as the viewer reads it."""
+
+    n: int
+    """Points kept."""
+    of: int
+    """Points that there were."""
+    dt: float
+    """Step of the times, min."""
+    y0: float
+    """Lowest signal."""
+    dy: float
+    """Step of the signals."""
+    t: str
+    """Times: second differences in steps, coded."""
+    y: str
+    """Signals: differences in steps, coded."""
+
+
+class PackedInjection(PackedTrace):
+    """The trace of an injection with what was named on it."""
+
+    unit: str
+    peaks: list[tuple[str, float, float]]
+    """Marker, apex time in minutes, signal at the apex."""
+
+
 def traces_of(edition: Edition) -> Iterator[tuple[str, str]]:
     """Yield the path of each column's script, and its traces as JSON that may stand in HTML."""
     for column in edition.report.study.columns:
@@ -42,17 +70,18 @@ def traces_of(edition: Edition) -> Iterator[tuple[str, str]]:
         yield trace_script(edition, column.id), text
 
 
-def _packed_injection(edition: Edition, injection: str) -> dict[str, object]:
+def _packed_injection(edition: Edition, injection: str) -> PackedInjection:
+    """Return the trace of one injection with the peaks that were named on it."""
     trace = edition.report.traces[injection]
     peaks = [
-        [row.marker, row.outline.apex_min, row.outline.apex_signal]
+        (row.marker, row.outline.apex_min, row.outline.apex_signal)
         for row in edition.rows.get(injection, ())
         if row.outline is not None
     ]
     return {**packed(trace), "unit": trace.signal_unit, "peaks": peaks}
 
 
-def packed(trace: Trace) -> dict[str, object]:
+def packed(trace: Trace) -> PackedTrace:
     """Return one trace as integers in base 64, with the steps in which they count."""
     time, signal = thinned(trace.time_min, trace.signal)
     lowest, highest = float(signal.min()), float(signal.max())

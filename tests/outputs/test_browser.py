@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page, Request, expect
 
 from lyewitness.document.themes import Theme
 from lyewitness.figures.style import look_from
-from tests.document.conftest import needs, node_module
+from tests.pages_on_disk import needs, node_module
 
 pytestmark = pytest.mark.browser
 

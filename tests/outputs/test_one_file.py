@@ -16,8 +16,8 @@ from lyewitness.outputs.assets import assets
 from lyewitness.outputs.one_file import one_file, short_path
 from lyewitness.outputs.two_grounds import for_both_grounds
 from lyewitness.pipeline import Rendered
-from tests.document.conftest import needs, node_module
-from tests.document.test_browser import opened
+from tests.outputs.test_browser import opened
+from tests.pages_on_disk import needs, node_module
 
 MOST_BYTES = 12_000_000
 FOR_INJECTIONS = 200

@@ -6,7 +6,14 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lyewitness.outputs.trace_data import MOST_POINTS, SIGNAL_STEPS, TIME_STEP_MIN, packed, thinned
+from lyewitness.outputs.trace_data import (
+    MOST_POINTS,
+    SIGNAL_STEPS,
+    TIME_STEP_MIN,
+    PackedTrace,
+    packed,
+    thinned,
+)
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
 
@@ -28,11 +35,11 @@ def unpacked(text: str) -> list[int]:
     return numbers
 
 
-def read_back(data: dict[str, object]) -> tuple[FloatArray, FloatArray]:
+def read_back(data: PackedTrace) -> tuple[FloatArray, FloatArray]:
     """Return (time, signal) as the viewer decodes them."""
-    time = np.cumsum(np.cumsum(unpacked(str(data["t"])))) * TIME_STEP_MIN
-    levels = np.cumsum(unpacked(str(data["y"])))
-    return time, float(str(data["y0"])) + levels * float(str(data["dy"]))
+    time = np.cumsum(np.cumsum(unpacked(data["t"]))) * TIME_STEP_MIN
+    levels = np.cumsum(unpacked(data["y"]))
+    return time, data["y0"] + levels * data["dy"]
 
 
 @given(

@@ -1,0 +1,108 @@
+"""Templates, set up once a theme: HTML is escaped, and a name that is missing is an error.
+
+A theme comes from anywhere, so its templates run in a sandbox: they reach no file, module or attribute that
+begins with an underscore, and change nothing of what they are given.
+
+In: `Theme`. Out: `Templates`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from traceback import extract_tb
+from typing import Any
+
+from jinja2 import (
+    ChoiceLoader,
+    DictLoader,
+    Environment,
+    FileSystemLoader,
+    PrefixLoader,
+    StrictUndefined,
+    TemplateError,
+    TemplateSyntaxError,
+    select_autoescape,
+)
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+from markupsafe import Markup
+
+from lyewitness.document.parts import PARTS
+from lyewitness.document.themes import Theme
+from lyewitness.shipped import shipped_folder
+from lyewitness.words.characters import printable
+from lyewitness.words.problems import Problem, StudyFolderError
+
+
+@dataclass(frozen=True, slots=True)
+class Templates:
+    """The templates of one theme."""
+
+    theme: Theme
+    environment: Environment
+
+    def fill(self, name: str, values: Mapping[str, Any]) -> str:
+        """Return the template `name` with `values` set in.
+
+        Raises StudyFolderError, with file and line, for a mistake in a template that did not come with the
+        program.
+        """
+        try:
+            return self.environment.get_template(name).render(values)
+        except TemplateError as error:
+            place = self._mistaken(error)
+            if place is None:
+                raise
+            raise StudyFolderError((_mistake(place, error),)) from error
+
+    def _mistaken(self, error: TemplateError) -> tuple[str, int] | None:
+        """Return file and line of a mistake in a theme of the user's own; None for one of the program."""
+        frames = [(frame.filename, frame.lineno or 0) for frame in extract_tb(error.__traceback__)]
+        if isinstance(error, TemplateSyntaxError):
+            frames.append((error.filename or "", error.lineno))
+        shipped = shipped_folder("themes").resolve()
+        own = [folder for folder in self.theme.folders if not folder.is_relative_to(shipped)]
+        places = [one for one in frames if any(Path(one[0]).is_relative_to(folder) for folder in own)]
+        return places[-1] if places else None
+
+
+def templates_of(theme: Theme) -> Templates:
+    """Return the templates of `theme`: each is taken from the nearest folder that has it.
+
+    Each part and each of its pages has a template of its name, which is `part.html` where no theme has one.
+    A theme that changes part of a template it inherits extends it by the name of its folder:
+    `{% extends "daylight/base.html" %}`.
+    """
+    own = DictLoader({f"{name}.html": '{% extends "part.html" %}' for name in _parts()})
+    folders = [folder / "templates" for folder in theme.folders]
+    by_name = {
+        folder.name: ChoiceLoader([FileSystemLoader(folder / "templates"), own]) for folder in theme.folders
+    }
+    environment = ImmutableSandboxedEnvironment(
+        loader=ChoiceLoader([FileSystemLoader(folders), own, PrefixLoader(by_name)]),
+        autoescape=select_autoescape(disabled_extensions=("txt",), default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        finalize=shown,
+    )
+    return Templates(theme, environment)
+
+
+def _parts() -> set[str]:
+    """Return the names of templates that a theme may hold for parts and their pages."""
+    return {name for row in PARTS for name in (row.key, row.each) if name}
+
+
+def _mistake(place: tuple[str, int], error: TemplateError) -> Problem:
+    file, line = place
+    cure = "Mend the template, or remove it: the inherited one takes its place."
+    return Problem("error", file, f"line {line}", str(error), "a template that can be filled", cure)
+
+
+def shown(value: object) -> object:
+    """Return text as a document can hold it, with thin spaces at which no line breaks."""
+    if not isinstance(value, str):
+        return value
+    text = printable(value).replace("\u2009", "\u202f")
+    return Markup(text) if isinstance(value, Markup) else text
