@@ -21,6 +21,7 @@ from lyewitness.outputs.note_markup import note_html
 from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
 from lyewitness.outputs.ways import SiteWays, Ways
+from lyewitness.words.characters import printable
 from lyewitness.words.names import slug
 
 
@@ -127,7 +128,8 @@ class WordsUsed:
 
 def search_index(document: Document) -> Page:
     """Return the index of everything that can be found, as a script that assigns a constant."""
-    entries = list(search_entries(document.edition, document.on_screen[:-1]))
+    found = search_entries(document.edition, document.on_screen[:-1])
+    entries = [[printable(words) for words in entry] for entry in found]
     text = json.dumps(entries, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
     return Page(INDEX_FILE, f"window.lyewitnessIndex={text};\n")
 
