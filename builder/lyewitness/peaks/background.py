@@ -30,6 +30,8 @@ class Doubt:
 
     spread: float
     """Standard deviation of the trace's baseline under the peak, signal unit."""
+    beyond_noise: float
+    """What of that noise does not explain."""
     noise_sd: float
     """Of a sample: what white noise would need to scatter means over a quarter of a width as they do."""
 
@@ -59,22 +61,24 @@ class Background:
         beside = [self._offset(start - room, start, noise), self._offset(end, end + room, noise)]
         known = [one for one in beside if one is not None]
         if not known:
-            return Doubt(0.5 * height, noise)
+            return Doubt(0.5 * height, 0.5 * height, noise)
         off = max(offset for offset, _ in known)
         chance = sqrt(sum(error**2 for _, error in known)) / len(known)
         bend = self._bend(own)
         rough = self._roughness(end - start, noise)
-        return Doubt(sqrt(off**2 + chance**2 + bend**2 + rough**2), noise)
+        beyond = sqrt(off**2 + bend**2 + rough**2)
+        return Doubt(sqrt(beyond**2 + chance**2), beyond, noise)
 
     def noise(self, width_min: float) -> float:
-        """Return the noise of a sample as means over a quarter of a width show it; at least that of samples.
+        """Return the noise of a sample as means over a quarter and half a width show it; at least its own.
 
         From second differences of such means where no peak stands: they do not see a drift.
         """
         size = 1 << max(0, round(log2(max(width_min / PER_WIDTH / self._step, 1.0))))
-        if size not in self._noise:
-            self._noise[size] = self._noise_of_means(size)
-        return self._noise[size]
+        for one in (size, 2 * size):
+            if one not in self._noise:
+                self._noise[one] = self._noise_of_means(one)
+        return max(self._noise[size], self._noise[2 * size])
 
     def _noise_of_means(self, size: int) -> float:
         """Return the noise of a sample by means over `size` of them."""

@@ -24,8 +24,8 @@ LONGER_THAN_ROUNDED = 1.5
 """A run of highest values this many times as long as rounding makes it is a cut."""
 BASELINE_PERCENT = 1.5
 """Share of the area that two baselines may differ by without a word: half of what injections scatter."""
-UNCERTAIN_PERCENT = 4.0
-"""An area less certain than this for its baseline is said to be so: N follows it about one to one."""
+UNCERTAIN_PERCENT = 3.0
+"""A baseline less certain than this share of the height is said to be so: the area follows it one to one."""
 UNCERTAIN = 0.05
 """A fifth to a half of what a limit usually allows a plate number or a symmetry factor to change."""
 DISTURBED = 0.03
@@ -68,8 +68,7 @@ def is_baseline_doubtful(peak: Peak, measured: Measured) -> bool:
     if not area or error is None:
         return True
     shift, share = peak.local.baseline_shift_percent, 100.0 * error / area
-    level = 100.0 * peak.local.baseline_sd * (peak.own[-1].end_min - peak.own[0].start_min) / area
-    return shift > max(BASELINE_PERCENT, 2.0 * share) or max(share, level) > UNCERTAIN_PERCENT
+    return shift > max(BASELINE_PERCENT, share) or 100.0 * peak.local.baseline_share > UNCERTAIN_PERCENT
 
 
 def is_uncertain(measured: Measured) -> bool:

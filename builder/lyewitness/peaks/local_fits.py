@@ -19,7 +19,7 @@ from lyewitness.peaks.sampling import binned
 from lyewitness.peaks.surveying import Survey
 from lyewitness.words.arrays import FloatArray
 
-ROOM = 0.3
+ROOM = 0.5
 """Widths at half height beside the ends of a peak that its window takes in, for the baseline."""
 MOST_BEFORE, MOST_BEHIND = 3.0, 6.0
 """A window goes no farther from the apex than this many widths: an EMG with τ = 2 σ is back at 1 % by
@@ -35,6 +35,8 @@ LIKE_ITSELF = 25.0
 ODD_ONE_OUT = 3.0
 """A deviation is one of its kind above this many times their root mean square; a wrong shape leaves waves,
 1.4 … 2.5."""
+BACKGROUND_SHARE = 0.15
+"""Share of the doubt about a baseline that no level, slope or bend takes up."""
 CORE = 0.02
 """The fit is judged where the peak stands above this share of its height."""
 
@@ -52,8 +54,8 @@ class LocalFit:
     """(4k, 4k) of area, centre, log σ and τ of the own curves."""
     noise_sd: float
     """Of a sample, so large that errors of means over the peak's width come out right."""
-    baseline_sd: float
-    """How uncertain the level under the peak remains, signal unit."""
+    baseline_share: float
+    """Doubt about the trace's baseline ÷ height of the peak."""
     misfit: float
     """How far what the fit leaves exceeds noise, in standard deviations of χ²."""
     residual_share: float
@@ -173,16 +175,15 @@ def _local_fit(window: _Window, fit: ClusterFit, found: Sequence[Component], sta
     whole = own_curve if count == len(fit.area) else fit.curve(cluster.time)
     rest = cluster.weight * (cluster.signal - line - whole)
     variance = max(cluster.noise, 1e-300) ** 2
-    level = fit.covariance[-TERMS:, -TERMS:]
     scale = max(1.0, variance / max(fit.residual_sd**2, 1e-300))
-    misfit, share, odd = _leftover(cluster, own_curve, count, rest)
+    misfit, share, odd = _leftover(cluster, own_curve, count, rest, BACKGROUND_SHARE * window.doubt.spread)
     return LocalFit(
         own=own,
         beside=tuple(beside),
         baseline=window.survey.baseline if lost else _joined(window, line),
         covariance=fit.covariance[: 4 * count, : 4 * count] * scale,
         noise_sd=window.doubt.noise_sd,
-        baseline_sd=float(np.sqrt(max(level[0, 0] * scale, 0.0))),
+        baseline_share=window.doubt.beyond_noise / max(max(c.height for c in own), 1e-300),
         misfit=misfit,
         residual_share=share,
         spike_share=odd,
@@ -222,7 +223,7 @@ def _joined(window: _Window, line: FloatArray) -> Baseline:
 
 
 def _leftover(
-    cluster: Cluster, curve: FloatArray, curves: int, rest: FloatArray
+    cluster: Cluster, curve: FloatArray, curves: int, rest: FloatArray, background: float
 ) -> tuple[float, float, float]:
     """Return how far the rest exceeds noise: as χ² in its standard deviations, as share, and at its worst."""
     height = max(float(curve.max(initial=0.0)), 1e-300)
@@ -230,7 +231,7 @@ def _leftover(
     few = binned(rest[core], 3)
     if len(few) < 4:
         return 0.0, 0.0, 0.0
-    noise = max(cluster.noise, 1e-9 * height) / float(np.sqrt(3.0))
+    noise = float(np.hypot(max(cluster.noise, 1e-9 * height) / np.sqrt(3.0), background))
     freedom = max(len(few) - 4.0 * curves, 2.0)
     chi = float((few**2).sum()) / noise**2
     beyond = max(chi - freedom, 0.0) * noise**2 / len(few)

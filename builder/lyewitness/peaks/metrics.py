@@ -33,6 +33,19 @@ CURVATURE = {"retention_time_min": 2e-5, "peak_area": 2e-4, "peak_height": 4e-4,
 CURVATURE_OTHERS = 0.0012
 """Relative error of what local polynomials read off a noiseless peak of 10 … 40 samples (95th percentile /
 2)."""
+BACKGROUND = {
+    "retention_time_min": 0.002,
+    "peak_height": 0.4,
+    "peak_area": 0.8,
+    "symmetry_factor": 1.0,
+    "asymmetry_10": 1.0,
+    "plate_number_emg": 2.0,
+    "plate_number_moments": 4.0,
+    "width_half_min": 0.3,
+}
+BACKGROUND_OTHERS = 0.6
+"""Relative error of a metric ÷ what the baseline may be off, in heights: level, slope and bend of a local
+one take up some of it, the rest looks like a peak (simulated: waves, ripples, drifting lamps, humps)."""
 SHAPE_METRICS = (
     "retention_time_min",
     "plate_number_half_height",
@@ -203,9 +216,10 @@ def _spread(
     read = np.sqrt(rough**2 + floor**2)
     share = np.array([peak.local.residual_share for peak in peaks])
     shape = share * np.abs(value) * (0.05 if name == "retention_time_min" else 1.0)
-    return np.sqrt(
-        (own * read) ** 2 + ((1.0 - own) * error) ** 2 + ((1.0 - own) * shape) ** 2 + (0.05 * shape) ** 2
-    )
+    ground = np.array([peak.local.baseline_share for peak in peaks])
+    ground = BACKGROUND.get(name, BACKGROUND_OTHERS) * ground * np.abs(value)
+    whole = (own * read) ** 2 + ((1.0 - own) * error) ** 2 + ((1.0 - own) * shape) ** 2 + ground**2
+    return np.sqrt(whole + (0.05 * shape) ** 2)
 
 
 def _by_definition(read: Mapping[str, FloatArray], fitted: Mapping[str, FloatArray]) -> FloatArray:
