@@ -4,14 +4,11 @@ In: a `Peak`, its metrics and outline. Out: words of `records.FLAGS`.
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lyewitness.peaks import formulas
 from lyewitness.peaks.metrics import Measured
 from lyewitness.peaks.outlining import Outlines
 from lyewitness.peaks.peak import Peak, valleys
 from lyewitness.peaks.records import FLAGS
-from lyewitness.words.arrays import FloatArray
 
 LOW_SIGNAL = 10.0
 FEW_POINTS = 8
@@ -19,9 +16,6 @@ OVERLAP = 0.1
 """A valley above this share of the height is an overlap."""
 MERGED = 0.02
 """A neighbour that reaches this share of the height at apex or half height has to be taken off."""
-SATURATION_SHARE = 0.01
-LONGER_THAN_ROUNDED = 1.5
-"""A run of highest values this many times as long as rounding makes it is a cut."""
 BASELINE_PERCENT = 1.5
 """Share of the area that two baselines may differ by without a word: half of what injections scatter."""
 UNCERTAIN_PERCENT = 3.0
@@ -43,7 +37,7 @@ def flags_of(peak: Peak, measured: Measured, outlines: Outlines) -> tuple[str, .
     height = float(outlines.height[i])
     noise = measured.value["signal_to_noise"]
     said = {
-        "saturated": is_saturated(peak, height),
+        "saturated": measured.is_cut,
         "split": len(own) > 1,
         "merged": bool(peak.assignment.shared_with) or peak.assignment.separated or is_merged(peak, height),
         "edge": min(c.start_min for c in own) < trace.time_min[0]
@@ -55,7 +49,7 @@ def flags_of(peak: Peak, measured: Measured, outlines: Outlines) -> tuple[str, .
         "baseline": is_baseline_doubtful(peak, measured),
         "spikes": spikes_in(peak) > 0,
         "disturbed": peak.local.spike_share > DISTURBED,
-        "inconsistent": len(own) == 1 and measured.by_definition > INCONSISTENT and not peak.local.is_clipped,
+        "inconsistent": len(own) == 1 and measured.by_definition > INCONSISTENT and not measured.is_cut,
         "uncertain": is_uncertain(measured),
         "stranger": peak.assignment.holds_stranger,
     }
@@ -84,48 +78,6 @@ def spikes_in(peak: Peak) -> int:
     ends = [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
     first, last = peak.survey.spikes.searchsorted(ends).tolist()
     return int(last - first)
-
-
-def is_saturated(peak: Peak, height: float) -> bool:
-    """Tell whether the top is cut flat: its highest value runs on for longer than rounding explains.
-
-    The fit, which leaves a run of highest values out, must go above it, too: a spike is not cut.
-    """
-    trace = peak.survey.trace
-    ends = [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
-    first, last = trace.time_min.searchsorted(ends).tolist()
-    signal = trace.signal[first:last]
-    if len(signal) < 4:
-        return False
-    highest = float(signal.max())
-    top = signal == highest
-    if np.count_nonzero(top) < 3:
-        return False
-    tallest = max(peak.own, key=lambda c: c.height)
-    above = tallest.height + float(peak.local.baseline.at(np.array([tallest.apex_min]))[0]) - highest
-    start, end = longest_run(top)
-    lasts = float(trace.time_min[first + end - 1] - trace.time_min[first + start])
-    explained = formulas.rounded_top(tallest.height, tallest.width_min, _step_of(signal))
-    is_long = end - start >= 3 and lasts > LONGER_THAN_ROUNDED * explained
-    return is_long and above > max(SATURATION_SHARE * height, 3.0 * peak.survey.noise_sd)
-
-
-def longest_run(values: NDArray[np.bool_]) -> tuple[int, int]:
-    """Return where the longest run of True begins and where it is over; (0, 0) where there is none."""
-    edges = np.flatnonzero(np.diff(values, prepend=False, append=False)).reshape(-1, 2)
-    if not len(edges):
-        return 0, 0
-    start, end = edges[np.argmax(edges[:, 1] - edges[:, 0])].tolist()
-    return start, end
-
-
-def _step_of(signal: FloatArray) -> float:
-    """Return the step to which a signal is rounded: the smallest difference between any two of its values."""
-    values = np.unique(signal)
-    apart = np.diff(values)
-    # Decimal fractions are not exact as doubles: what differs by less than this is one and the same value.
-    apart = apart[apart > 1e-9 * max(abs(float(values[0])), abs(float(values[-1])))]
-    return float(apart.min()) if len(apart) else 0.0
 
 
 def is_merged(peak: Peak, height: float) -> bool:

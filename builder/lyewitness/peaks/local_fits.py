@@ -35,6 +35,14 @@ LIKE_ITSELF = 25.0
 ODD_ONE_OUT = 3.0
 """A deviation is one of its kind above this many times their root mean square; a wrong shape leaves waves,
 1.4 … 2.5."""
+FLAT = 0.415
+"""Width at nine tenths ÷ width at half of the height above which a top is cut: 0.390 for a Gaussian, less
+with any tail."""
+MOST_IN_A_FLAT_TOP = 3
+"""A fit describes a flat top by as many curves, which then are one."""
+KEPT_BELOW = 0.6
+FLAT_GAIN = 0.4
+"""Without a rounded top a fit leaves less than this share; without any other, hardly less."""
 BACKGROUND_SHARE = 0.15
 """Share of the doubt about a baseline that no level, slope or bend takes up."""
 CORE = 0.02
@@ -64,8 +72,8 @@ class LocalFit:
     """Largest deviation from the fit ÷ height where it is beyond noise, else 0."""
     baseline_shift_percent: float
     """What the local baseline takes from the area, in % of it."""
-    is_clipped: bool
-    """Whether samples of the detector's end were left out."""
+    is_flat: bool
+    """Whether its top was left out for being flatter than any column makes one."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -82,6 +90,8 @@ class _Window:
     last: int
     doubt: Doubt
     cluster: Cluster
+    is_flat: bool = False
+    """Whether the top does not count."""
 
 
 def fit_locally(peaks: Sequence[tuple[Survey, tuple[Component, ...], bool]]) -> list[LocalFit]:
@@ -90,6 +100,7 @@ def fit_locally(peaks: Sequence[tuple[Survey, tuple[Component, ...], bool]]) -> 
     known = {key: Background(survey) for key, survey in backgrounds.items()}
     windows = [_window(survey, own, known[id(survey)]) for survey, own, _ in peaks]
     fits = _firmly([window.cluster for window in windows])
+    windows, fits = _below_flat_tops(windows, fits)
     curves = components_of([window.own[0].span for window in windows], fits)
     return [
         _local_fit(window, fit, found, stays)
@@ -113,6 +124,66 @@ def _firmly(clusters: Sequence[Cluster]) -> list[ClusterFit]:
     for place, fit in zip(firm, fit_clusters(list(firm.values())), strict=True):
         fits[place] = fit
     return fits
+
+
+def _below_flat_tops(
+    windows: Sequence[_Window], fits: Sequence[ClusterFit]
+) -> tuple[list[_Window], list[ClusterFit]]:
+    """Return windows and fits in which tops that a detector's end has rounded are left out.
+
+    No column makes a top flatter than a Gaussian's. What lies below it has to be one curve then.
+    """
+    better, best = list(windows), list(fits)
+    flat = {i: _without_top(window, fits[i]) for i, window in enumerate(windows) if _is_flat(window, fits[i])}
+    for (i, window), fit in zip(flat.items(), fit_clusters([w.cluster for w in flat.values()]), strict=True):
+        if fit.residual_sd < FLAT_GAIN * fits[i].residual_sd:
+            better[i], best[i] = window, fit
+    return better, best
+
+
+def _is_flat(window: _Window, fit: ClusterFit) -> bool:
+    """Tell whether a peak of one curve has a top flatter than a Gaussian's and no fit."""
+    cluster = window.cluster
+    alone = len(window.joint) == len(window.own) <= MOST_IN_A_FLAT_TOP
+    if not alone or fit.residual_sd < 5.0 * cluster.noise or not cluster.weight.all():
+        return False
+    net = _net(cluster, fit)
+    top = int(net.argmax())
+    wide, flat = (_width_at(cluster.time, net, top, level) for level in (0.5, 0.9))
+    return flat > FLAT * wide > 0.0
+
+
+def _net(cluster: Cluster, fit: ClusterFit) -> FloatArray:
+    """Return the signal of a window above its own baseline."""
+    terms = baseline_terms(cluster.time, cluster.time[:1], cluster.time[-1:], TERMS)
+    return np.asarray(cluster.signal - fit.line @ terms)
+
+
+def _width_at(time: FloatArray, net: FloatArray, top: int, level: float) -> float:
+    """Return how wide a peak is at a share of its height, between points; 0 where it stays above it."""
+    height = level * float(net[top])
+    before, behind = np.flatnonzero(net[:top] < height), np.flatnonzero(net[top:] < height)
+    if not len(before) or not len(behind):
+        return 0.0
+    a, b = int(before[-1]), top + int(behind[0])
+    left = np.interp(height, net[a : a + 2], time[a : a + 2])
+    right = np.interp(-height, -net[b - 1 : b + 1], time[b - 1 : b + 1])
+    return float(right - left)
+
+
+def _without_top(window: _Window, fit: ClusterFit) -> _Window:
+    """Return a window in which the highest part of the peak does not count, with one curve for the rest."""
+    cluster, net = window.cluster, _net(window.cluster, fit)
+    top = int(net.argmax())
+    tallest = max(window.own, key=lambda c: c.height)
+    starts = as_starts(fit)
+    if len(starts) > 1:
+        sigma = _width_at(cluster.time, net, top, 0.5) / 2.5
+        starts = np.array([[float(net[top]), float(cluster.time[top]), sigma, 0.4 * sigma]])
+    weight = (net < KEPT_BELOW * float(net.max())).astype(np.float64)
+    own = (replace(tallest, width_min=max(_width_at(cluster.time, net, top, 0.5), tallest.width_min)),)
+    below = replace(cluster, weight=weight, starts=starts)
+    return replace(window, own=own, joint=own, cluster=below, is_flat=True)
 
 
 def _window(survey: Survey, own: tuple[Component, ...], background: Background) -> _Window:
@@ -188,7 +259,7 @@ def _local_fit(window: _Window, fit: ClusterFit, found: Sequence[Component], sta
         residual_share=share,
         spike_share=odd,
         baseline_shift_percent=100.0 * abs(shift),
-        is_clipped=bool((cluster.weight < 1.0).any()),
+        is_flat=window.is_flat,
     )
 
 

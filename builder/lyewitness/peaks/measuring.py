@@ -20,6 +20,7 @@ from lyewitness.peaks.peak import Peak
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows import Setting, rough_outline, rows_of_injection
 from lyewitness.peaks.sharing import separate_meetings
+from lyewitness.peaks.strangers import told_apart
 from lyewitness.peaks.surveying import Survey, survey_traces
 from lyewitness.peaks.windows import window_of
 from lyewitness.study.records import Column, Injection, Study
@@ -45,6 +46,8 @@ def measure(study: Study, traces: Mapping[str, Trace], progress: Progress | None
     sequences = in_order(study)
     assigned = _assign(study, surveys, sequences)
     surveys, assigned = separate_meetings(surveys, assigned)
+    columns = [[i.id for i in sequences[column.id] if i.id in surveys] for column in study.columns]
+    surveys, assigned = told_apart(surveys, assigned, columns)
     peaks = _peaks(study, surveys, assigned)
     outlines = outline_peaks([window_of(peak.survey, peak.local) for peak in peaks.values()])
     metrics = metrics_of(list(peaks.values()), outlines, study.choices.noise_window_half_widths)

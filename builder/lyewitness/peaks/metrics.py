@@ -15,6 +15,7 @@ from lyewitness.peaks import formulas
 from lyewitness.peaks.noise import noise_range
 from lyewitness.peaks.outlining import Outlines
 from lyewitness.peaks.peak import Peak, peak_to_valley
+from lyewitness.peaks.saturation import is_saturated
 from lyewitness.peaks.shapes import shape_of
 from lyewitness.words.arrays import FloatArray
 
@@ -69,6 +70,8 @@ class Measured:
     value: Metrics
     error: Metrics
     """Standard errors, by the same names."""
+    is_cut: bool
+    """Whether the detector was at its end: then the metrics are those of the curve through the rest."""
     by_definition: float
     """Largest ratio between plate numbers of two definitions ÷ what the fitted shape makes of it."""
 
@@ -81,7 +84,8 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
     particles = _known([peak.column.particle_um for peak in peaks])
     read = _shape_metrics(outlines, lengths, particles)
     fitted, errors = _of_curves(peaks, outlines, lengths, particles)
-    weight = _weight_of_reading(peaks)
+    cut = [is_saturated(peak, h) for peak, h in zip(peaks, outlines.height.tolist(), strict=True)]
+    weight = _weight_of_reading(peaks, cut)
     columns, spreads = {}, {}
     for name in SHAPE_METRICS:
         curve, signal = fitted[name], read[name]
@@ -100,8 +104,8 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
     odd = _by_definition(read, fitted)
     values, given = _rows(columns), _rows(spreads)
     return [
-        Measured(value, _only_where_known(error, value), one)
-        for value, error, one in zip(values, given, odd.tolist(), strict=True)
+        Measured(value, _only_where_known(error, value), is_cut, one)
+        for value, error, is_cut, one in zip(values, given, cut, odd.tolist(), strict=True)
     ]
 
 
@@ -192,13 +196,13 @@ def _of_curves(
     return {name: np.where(single, value, np.nan) for name, value in values.items()}, errors
 
 
-def _weight_of_reading(peaks: Sequence[Peak]) -> FloatArray:
+def _weight_of_reading(peaks: Sequence[Peak], cut: Sequence[bool]) -> FloatArray:
     """Return how much the signal counts against the fitted curve, 0 … 1."""
     low, high = MISFIT
     misfit = np.array([peak.local.misfit for peak in peaks])
     weight = np.clip((misfit - low) / (high - low), 0.0, 1.0)
     # What is cut off or lies on a peak is not read; the curve goes through what is left.
-    return np.where([peak.local.is_clipped for peak in peaks], 0.0, weight)
+    return np.where(cut, 0.0, weight)
 
 
 def _spread(

@@ -29,6 +29,8 @@ TOLERANCE = 0.05
 allows."""
 LEAST_TRUST = 0.5
 """A name alone is worth this much, however uncertain the numbers are."""
+ODD_SHAPE = 0.005
+"""A peak that differs from its fitted curve by this share of its height is no plain one."""
 UNSURE = 0.98
 GRAVE = frozenset(
     {
@@ -196,7 +198,8 @@ def confidence_of(peak: Peak, own: Metrics, error: Metrics, flags: Sequence[str]
         if value and spread:
             inside = min(inside, erf(TOLERANCE * value / (spread * sqrt(2.0))))
     inside = max(inside, LEAST_TRUST)
-    return named * (min(inside, UNSURE) if set(flags) & GRAVE else inside)
+    odd = peak.local.residual_share > ODD_SHAPE or bool(set(flags) & GRAVE)
+    return named * (min(inside, UNSURE) if odd else inside)
 
 
 def _own_metrics(peak: Peak, metrics: Metrics) -> Metrics:

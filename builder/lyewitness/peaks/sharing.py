@@ -121,7 +121,7 @@ def _trials(survey: Survey, meeting: Meeting, own: Mapping[str, Assignment]) -> 
     """Return the cluster with the known curves as starts, shifted against each other in several ways."""
     fit = survey.fits[meeting.span]
     kept = np.delete(as_starts(fit), sorted(meeting.replaced), axis=0)
-    known = [_known_curve(own[marker]) for marker in meeting.markers]
+    known = [known_curve(own[marker]) for marker in meeting.markers]
     pull = np.concatenate([np.full(kept.shape, np.inf), *(spread[None, :] for _, spread in known)])
     (plain,) = clusters_of([Stretch(survey.trace, survey.spans[meeting.span], survey.noise_sd)])
     target = np.concatenate([kept, *(start[None, :] for start, _ in known)])
@@ -137,7 +137,7 @@ def _trials(survey: Survey, meeting: Meeting, own: Mapping[str, Assignment]) -> 
     return trials
 
 
-def _known_curve(assignment: Assignment) -> tuple[FloatArray, FloatArray]:
+def known_curve(assignment: Assignment) -> tuple[FloatArray, FloatArray]:
     """Return start and spreads of a marker's curve: its nearest one, moved to where it is expected."""
     like, place = assignment.like, assignment.expected_min
     if like is None or place is None:
@@ -165,7 +165,7 @@ def _take(meeting: Meeting, fit: ClusterFit, surveys: dict[str, Survey], own: di
         return
     surveys[meeting.injection] = survey
     tops = min(permutations(tops), key=lambda order: _strangeness(own, meeting.markers, order, curves))
-    _rename(own, survey)
+    own.update(renamed(own, survey))
     for marker, top in zip(meeting.markers, tops, strict=True):
         others = [curves[t] for t in tops if t != top]
         own[marker] = _apart(own[marker], curves[top], others)
@@ -180,7 +180,7 @@ def _strangeness(
     """Return how far the curves in this order are from what is known of the markers (sum of squares)."""
     total = 0.0
     for marker, top in zip(markers, tops, strict=True):
-        curve, (known, spread) = curves[top], _known_curve(own[marker])
+        curve, (known, spread) = curves[top], known_curve(own[marker])
         area = log(max(curve.area, 1e-300) / max(_area_of(own[marker]), 1e-300))
         total += (area / spread[0]) ** 2 + ((curve.apex_min - known[1]) / spread[1]) ** 2
         total += (log(curve.sigma_min / known[2]) / spread[2]) ** 2
@@ -192,11 +192,13 @@ def _area_of(assignment: Assignment) -> float:
     return assignment.like.area if assignment.like is not None else 0.0
 
 
-def _rename(own: dict[str, Assignment], survey: Survey) -> None:
-    """Point the assignments of one injection at the components of its new survey, by time."""
+def renamed(own: Mapping[str, Assignment], survey: Survey) -> dict[str, Assignment]:
+    """Return the assignments of one injection with the components of its new survey, by time."""
+    result = {}
     for marker, assignment in own.items():
         moved = [_nearest(survey, was) for was in assignment.components]
-        own[marker] = replace(assignment, components=tuple(dict.fromkeys(moved)))
+        result[marker] = replace(assignment, components=tuple(dict.fromkeys(moved)))
+    return result
 
 
 def _nearest(survey: Survey, was: Component) -> Component:
