@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from lmfit.models import ExponentialGaussianModel, LinearModel
 
-from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
+from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, fit_clusters
 from tests.peaks.signals import TruePeak, reference_curve
 
 PEAKS: list[TruePeak] = [(3.0, 1.2, 0.012, 0.006), (4.0, 2.4, 0.022, 0.05), (0.5, 0.9, 0.02, 0.02)]

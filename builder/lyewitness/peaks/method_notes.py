@@ -4,10 +4,10 @@ In: the study's choices, the constants of this stage, its accuracy in simulation
 """
 
 from lyewitness.peaks.accuracy import shipped_accuracy
-from lyewitness.peaks.finding import LEAST_HEIGHT_IN_NOISE
-from lyewitness.peaks.flagging import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
-from lyewitness.peaks.maxima import PROMINENCE_IN_NOISE
-from lyewitness.peaks.outlining import MOMENT_LEVEL
+from lyewitness.peaks.rows.flags import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
+from lyewitness.peaks.rows.outlines import MOMENT_LEVEL
+from lyewitness.peaks.survey.maxima import PROMINENCE_IN_NOISE
+from lyewitness.peaks.survey.tops import LEAST_HEIGHT_IN_NOISE
 from lyewitness.study.records import Choices
 from lyewitness.words.numbers import rounded
 

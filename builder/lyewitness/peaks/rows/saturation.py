@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.peaks import formulas
-from lyewitness.peaks.peak import Peak
+from lyewitness.peaks.rows.peak import Peak
 from lyewitness.words.arrays import FloatArray
 
 SATURATION_SHARE = 0.01

@@ -11,9 +11,9 @@ from math import log2, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from lyewitness.peaks.components import Component
 from lyewitness.peaks.sampling import binned
-from lyewitness.peaks.surveying import Survey
+from lyewitness.peaks.survey.components import Component
+from lyewitness.peaks.survey.surveys import Survey
 
 LEAST_SAMPLES = 8
 """Fewer free samples than this beside a peak say nothing of the baseline there."""

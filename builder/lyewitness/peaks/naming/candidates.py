@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import log
 
-from lyewitness.peaks.components import Component
+from lyewitness.peaks.survey.components import Component
 
 MOST_PARTS = 3
 MOST_COMPONENTS = 16

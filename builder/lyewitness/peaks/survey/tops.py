@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from lyewitness.peaks.maxima import maxima_of
 from lyewitness.peaks.sampling import binned
+from lyewitness.peaks.survey.maxima import maxima_of
 from lyewitness.words.arrays import FloatArray
 
 COARSENINGS = (1, 10)

@@ -12,8 +12,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from lyewitness.peaks.emg import emg_moments
-from lyewitness.peaks.local_polynomials import local_polynomials, root_of, slope_of, value_at
-from lyewitness.peaks.padding import LEVELS, Padded, PeakWindow, curves_of, flanks, guide_of, outermost, pad
+from lyewitness.peaks.rows.local_polynomials import local_polynomials, root_of, slope_of, value_at
+from lyewitness.peaks.rows.windows import (
+    Padded,
+    PeakWindow,
+    curves_of,
+    flanks,
+    guide_of,
+    outermost,
+    pad,
+)
+from lyewitness.peaks.shapes import LEVELS
 from lyewitness.words.arrays import FloatArray
 
 APEX_REACH = (1.0, 1.4)

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from lyewitness.peaks.outlining import Outlines, outline_peaks
-from lyewitness.peaks.padding import LEVELS, PeakWindow
+from lyewitness.peaks.rows.outlines import Outlines, outline_peaks
+from lyewitness.peaks.rows.windows import LEVELS, PeakWindow
 from lyewitness.words.arrays import FloatArray
 
 SIGMA = 0.02

@@ -5,7 +5,7 @@ In: padded windows, one place and one reach for each peak. Out: coefficients, va
 
 import numpy as np
 
-from lyewitness.peaks.padding import Padded
+from lyewitness.peaks.rows.windows import Padded
 from lyewitness.words.arrays import FloatArray
 
 DEGREE = 5

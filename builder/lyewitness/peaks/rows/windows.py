@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg
+from lyewitness.peaks.rows.local_fits import LocalFit
+from lyewitness.peaks.sampling import binned
+from lyewitness.peaks.shapes import LEVELS
+from lyewitness.peaks.survey.surveys import Survey
 from lyewitness.words.arrays import FloatArray
-
-LEVELS = (0.05, 0.10, 0.50)
-"""Shares of the height at which widths are measured."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -149,3 +150,32 @@ def _between(
     ya, yb = guide[rows, a], guide[rows, b]
     share = np.clip((level - ya) / np.where(yb == ya, 1.0, yb - ya), 0.0, 1.0)
     return np.asarray(padded.time[rows, a] + share * (padded.time[rows, b] - padded.time[rows, a]))
+
+
+POINTS_PER_WIDTH = 30.0
+"""More samples than this across half height are averaged in pairs, threes, …"""
+
+
+def window_of(survey: Survey, local: LocalFit) -> PeakWindow:
+    """Return the window of a peak, with its baseline and every other curve of its trace taken off."""
+    own, time = local.own, survey.trace.time_min
+    start, end = min([c.start_min for c in own]), max([c.end_min for c in own])
+    first = max(int(time.searchsorted(start)) - 2, 0)
+    last = min(int(time.searchsorted(end)) + 2, len(time))
+    step = float(time[last - 1] - time[first]) / max(last - 1 - first, 1)
+    size = max(1, int(min(c.width_min for c in own) / step / POINTS_PER_WIDTH))
+    stretch, signal = binned(time[first:last], size), binned(survey.trace.signal[first:last], size)
+    net = signal - local.baseline.at(stretch)
+    if local.beside:
+        net -= survey.curve(stretch, local.beside)
+    tallest = max(own, key=lambda c: c.height)
+    return PeakWindow(
+        time=stretch,
+        net=net,
+        curves=np.array([[c.area, c.center_min, c.sigma_min, c.tau_min] for c in own]),
+        apex=tallest.apex_min,
+        height=tallest.height,
+        bin_variance=(size**2 - 1) / 12.0 * step**2,
+        noise=survey.noise_sd / float(np.sqrt(size)),
+        samples_per_point=size,
+    )

@@ -10,8 +10,8 @@ from dataclasses import replace
 import numpy as np
 
 from lyewitness.peaks.emg import emg
-from lyewitness.peaks.fitting import Cluster, ClusterFit, baseline_terms, fit_clusters
 from lyewitness.peaks.shapes import apex_behind_center
+from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, baseline_terms, fit_clusters
 from lyewitness.words.arrays import FloatArray
 
 MISFIT_IN_NOISE = 3.0

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from lyewitness.peaks import formulas
-from lyewitness.peaks.noise import noise_range
-from lyewitness.peaks.outlining import Outlines
-from lyewitness.peaks.peak import Peak, peak_to_valley
-from lyewitness.peaks.saturation import is_saturated
+from lyewitness.peaks.rows.outlines import Outlines
+from lyewitness.peaks.rows.peak import Peak, peak_to_valley
+from lyewitness.peaks.rows.saturation import is_saturated
 from lyewitness.peaks.shapes import shape_of
+from lyewitness.peaks.survey.surveys import Survey
 from lyewitness.words.arrays import FloatArray
 
 Metrics = Mapping[str, float | None]
@@ -252,3 +252,28 @@ def _noise_ranges(peaks: Sequence[Peak], apex: FloatArray, width: FloatArray) ->
     return _known(
         [noise_range(peak.survey, at, wide) if is_known else None for peak, at, wide, is_known in known]
     )
+
+
+LEAST_POINTS = 8
+
+
+def noise_range(survey: Survey, apex_min: float, width_min: float) -> float | None:
+    """Return max − min of the signal around its baseline in the nearest peak-free samples.
+
+    No blank is at hand, so the window lies beside the peak: as many samples as `width_min` holds, those
+    nearest to the apex that no peak touches, from both sides. Fewer where the trace has no more; None below
+    eight.
+    """
+    time, free = survey.trace.time_min, survey.free_time
+    step = (time[-1] - time[0]) / (len(time) - 1)
+    count = min(max(int(width_min / step), LEAST_POINTS), len(free))
+    if count < LEAST_POINTS:
+        return None
+    place = int(free.searchsorted(apex_min))
+    first, last = max(place - count, 0), min(place, len(free) - count)
+    # Of all runs of so many free samples, the one whose two ends are equally far from the apex.
+    off = np.abs(free[first : last + 1] + free[first + count - 1 : last + count] - 2.0 * apex_min)
+    start = first + int(off.argmin())
+    window = slice(start, start + count)
+    rest = survey.free_signal[window] - survey.smooth.at(free[window])
+    return float(rest.max() - rest.min())

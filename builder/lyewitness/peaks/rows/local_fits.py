@@ -9,14 +9,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from lyewitness.peaks.background import Background, Doubt
-from lyewitness.peaks.baseline import Baseline
-from lyewitness.peaks.clustering import POINTS_PER_SIGMA, clipped
-from lyewitness.peaks.components import Component, components_of
-from lyewitness.peaks.fitting import Cluster, ClusterFit, baseline_terms, fit_clusters
-from lyewitness.peaks.parting import as_starts
+from lyewitness.peaks.rows.background import Background, Doubt
 from lyewitness.peaks.sampling import binned
-from lyewitness.peaks.surveying import Survey
+from lyewitness.peaks.survey.baseline import Baseline
+from lyewitness.peaks.survey.clusters import POINTS_PER_SIGMA, clipped
+from lyewitness.peaks.survey.components import Component, components_of
+from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, baseline_terms, fit_clusters
+from lyewitness.peaks.survey.shoulders import as_starts
+from lyewitness.peaks.survey.surveys import Survey
 from lyewitness.words.arrays import FloatArray
 
 ROOM = 0.5

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from lyewitness.peaks import formulas
-from lyewitness.peaks.components import Component
-from lyewitness.peaks.following import Assignment
-from lyewitness.peaks.local_fits import LocalFit
-from lyewitness.peaks.surveying import Survey
+from lyewitness.peaks.naming.histories import Assignment
+from lyewitness.peaks.rows.local_fits import LocalFit
+from lyewitness.peaks.survey.components import Component
+from lyewitness.peaks.survey.surveys import Survey
 from lyewitness.study.records import Column
 
 

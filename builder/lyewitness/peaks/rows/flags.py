@@ -5,10 +5,10 @@ In: a `Peak`, its metrics and outline. Out: words of `records.FLAGS`.
 
 import numpy as np
 
-from lyewitness.peaks.metrics import Measured
-from lyewitness.peaks.outlining import Outlines
-from lyewitness.peaks.peak import Peak, valleys
 from lyewitness.peaks.records import FLAGS
+from lyewitness.peaks.rows.metrics import Measured
+from lyewitness.peaks.rows.outlines import Outlines
+from lyewitness.peaks.rows.peak import Peak, valleys
 
 LOW_SIGNAL = 10.0
 FEW_POINTS = 8

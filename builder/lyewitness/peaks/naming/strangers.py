@@ -12,13 +12,13 @@ from statistics import median
 
 import numpy as np
 
-from lyewitness.peaks.clustering import Stretch, clusters_of
-from lyewitness.peaks.components import Component
-from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
-from lyewitness.peaks.following import Assignment
-from lyewitness.peaks.parting import as_starts
-from lyewitness.peaks.sharing import AREA_SPREAD, NOT_WORSE, known_curve, renamed
-from lyewitness.peaks.surveying import Survey, resurveyed
+from lyewitness.peaks.naming.histories import Assignment
+from lyewitness.peaks.naming.meetings import AREA_SPREAD, NOT_WORSE, known_curve, renamed
+from lyewitness.peaks.survey.clusters import Stretch, clusters_of
+from lyewitness.peaks.survey.components import Component
+from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, fit_clusters
+from lyewitness.peaks.survey.shoulders import as_starts
+from lyewitness.peaks.survey.surveys import Survey, resurveyed
 
 FIRST = 3
 """Injections that tell how much of a marker is injected: as many as a reference usually has."""

@@ -12,12 +12,12 @@ from math import log
 
 import numpy as np
 
-from lyewitness.peaks.clustering import Stretch, clusters_of
-from lyewitness.peaks.components import Component
-from lyewitness.peaks.fitting import Cluster, ClusterFit, fit_clusters
-from lyewitness.peaks.following import Assignment
-from lyewitness.peaks.parting import as_starts
-from lyewitness.peaks.surveying import Survey, resurveyed
+from lyewitness.peaks.naming.histories import Assignment
+from lyewitness.peaks.survey.clusters import Stretch, clusters_of
+from lyewitness.peaks.survey.components import Component
+from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, fit_clusters
+from lyewitness.peaks.survey.shoulders import as_starts
+from lyewitness.peaks.survey.surveys import Survey, resurveyed
 from lyewitness.words.arrays import FloatArray
 
 AREA_SPREAD = 0.06

@@ -11,8 +11,8 @@ from itertools import combinations
 from math import exp, log
 from operator import le
 
-from lyewitness.peaks.candidates import Candidate
-from lyewitness.peaks.predicting import UNKNOWN_SPREAD, Prediction
+from lyewitness.peaks.naming.candidates import Candidate
+from lyewitness.peaks.naming.predictions import UNKNOWN_SPREAD, Prediction
 
 ABSENT = 9.0
 ABSENT_AGAIN = 5.0

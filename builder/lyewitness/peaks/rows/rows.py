@@ -12,14 +12,14 @@ from typing import Any
 import numpy as np
 
 from lyewitness.peaks import formulas
-from lyewitness.peaks.components import Component
-from lyewitness.peaks.flagging import flags_of, spikes_in
-from lyewitness.peaks.following import Assignment
-from lyewitness.peaks.metrics import Measured, Metrics
-from lyewitness.peaks.outlining import Outlines
-from lyewitness.peaks.peak import Peak
+from lyewitness.peaks.naming.histories import Assignment
 from lyewitness.peaks.records import PeakOutline, PeakRow
-from lyewitness.peaks.surveying import Survey
+from lyewitness.peaks.rows.flags import flags_of, spikes_in
+from lyewitness.peaks.rows.metrics import Measured, Metrics
+from lyewitness.peaks.rows.outlines import Outlines
+from lyewitness.peaks.rows.peak import Peak
+from lyewitness.peaks.survey.components import Component
+from lyewitness.peaks.survey.surveys import Survey
 from lyewitness.study.exposure import Exposure
 from lyewitness.study.records import Column, Injection, Marker, Study
 from lyewitness.words.estimates import Estimate

@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from lyewitness.peaks.emg import emg
-from lyewitness.peaks.fitting import ClusterFit
+from lyewitness.peaks.survey.fitting import ClusterFit
 from lyewitness.words.arrays import FloatArray
 
 EDGE_LEVEL = 0.001

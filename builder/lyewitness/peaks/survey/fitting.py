@@ -10,10 +10,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from lyewitness.peaks.descent import PER_TOP, Batch, covariance_of, descend, model_of
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.sampling import mean_of_few
 from lyewitness.peaks.shapes import apex_behind_center
+from lyewitness.peaks.survey.least_squares import PER_TOP, Batch, covariance_of, descend, model_of
 from lyewitness.words.arrays import FloatArray
 
 

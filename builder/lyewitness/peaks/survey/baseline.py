@@ -12,7 +12,7 @@ import numpy as np
 from scipy.linalg.lapack import dpbsv
 
 from lyewitness.peaks.emg import emg
-from lyewitness.peaks.free_bins import Curve, FreeBins, free_bins
+from lyewitness.peaks.survey.free_bins import Curve, FreeBins, free_bins
 from lyewitness.words.arrays import FloatArray
 
 BINS = 200

@@ -1,0 +1,1 @@
+"""From named peaks to rows: local fits, outlines, metrics with their errors, flags."""
