@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lyewitness.chemistry.buffers import BUFFERS
 from lyewitness.chemistry.equilibria import equilibrium, strong_charge_for
+from lyewitness.chemistry.protolytes import BUFFERS
 from lyewitness.chemistry.records import Composition
 
 EVERY_FIVE_DEGREES = range(0, 51, 5)

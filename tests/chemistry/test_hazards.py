@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lyewitness.chemistry.buffers import BUFFERS
 from lyewitness.chemistry.hazards import Circumstances, HazardKind, hazards, solvent_named
+from lyewitness.chemistry.protolytes import BUFFERS
 
 SAID = {word: word for word in ("buffer", "ph", "organic", "temperature", "mobile phase")}
 

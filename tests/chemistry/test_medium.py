@@ -4,10 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lyewitness.chemistry.buffers import BUFFERS, buffer_named
 from lyewitness.chemistry.equilibria import buffer_capacity_molal, equilibrium
 from lyewitness.chemistry.medium import apparent_pk, stress_medium
-from lyewitness.chemistry.protolytes import PROTOLYTES
+from lyewitness.chemistry.protolytes import BUFFERS, PROTOLYTES, buffer_named
 from lyewitness.chemistry.records import Composition, NotComputableError
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from lyewitness.chemistry.activity import debye_huckel_a, debye_huckel_b, log_gamma
+from lyewitness.chemistry.equilibria import debye_huckel_a, debye_huckel_b, log_gamma
 from lyewitness.chemistry.water import water_density, water_pk, water_viscosity
 
 

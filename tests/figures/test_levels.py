@@ -9,9 +9,8 @@ from hypothesis import strategies as st
 
 from lyewitness.decline.records import AcceleratedFit, Life
 from lyewitness.figures.accelerated import accelerated_figures
-from lyewitness.figures.keys import KEY_PX, key_places
-from lyewitness.figures.life_bars import draw_lives
-from lyewitness.figures.lives import lives_figures
+from lyewitness.figures.axes import KEY_PX, key_places
+from lyewitness.figures.lives import draw_lives, lives_figures
 from lyewitness.figures.logged import level_axis, logged_figures, stated_value
 from lyewitness.figures.multiples import marker_figure
 from lyewitness.figures.sheets import applied

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from lyewitness.figures.grey_levels import otsu_threshold, without_strip
-from lyewitness.figures.particles import count_particles, median_with_interval
+from lyewitness.figures.particles import count_particles, median_with_interval, otsu_threshold, without_strip
 from lyewitness.words.arrays import FloatArray
 
 Disc = tuple[float, float, float]

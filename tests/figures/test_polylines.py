@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lyewitness.figures.polylines import extremes, path_data, simplified
+from lyewitness.figures.slimming import extremes, path_data, simplified
 from lyewitness.words.arrays import FloatArray
 
 

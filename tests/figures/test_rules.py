@@ -3,8 +3,7 @@
 import numpy as np
 from matplotlib.axes import Axes
 
-from lyewitness.figures.ends import height_for, name_ends, name_lines, room_for
-from lyewitness.figures.rules import inked, rules
+from lyewitness.figures.labels import height_for, inked, name_ends, name_lines, room_for, rules
 from lyewitness.figures.sheets import applied, new_sheet, panel
 from lyewitness.figures.style import look_from
 

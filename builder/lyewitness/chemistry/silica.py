@@ -7,8 +7,14 @@ water without organic solvent, which would hold less of it.
 from dataclasses import dataclass
 from math import log10, pow
 
-from lyewitness.chemistry.activity import log_gamma
-from lyewitness.chemistry.equilibria import TABLE, Charges, charges_of, ionic_strength_that_agrees, solve
+from lyewitness.chemistry.equilibria import (
+    TABLE,
+    Charges,
+    charges_of,
+    ionic_strength_that_agrees,
+    log_gamma,
+    solve,
+)
 from lyewitness.chemistry.protolytes import pk_at
 from lyewitness.chemistry.records import Composition, Equilibrium, Ionisation
 from lyewitness.chemistry.water import kelvin

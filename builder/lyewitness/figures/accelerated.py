@@ -11,7 +11,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator
 
 from lyewitness.decline.records import AcceleratedFit
 from lyewitness.figures.axes import dress
-from lyewitness.figures.ends import height_for, name_ends, room_for
+from lyewitness.figures.labels import height_for, name_ends, room_for
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import GroupInk, Look

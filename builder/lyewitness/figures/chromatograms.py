@@ -11,9 +11,8 @@ from matplotlib.axes import Axes
 from matplotlib.transforms import ScaledTranslation
 
 from lyewitness.figures.labels import above
-from lyewitness.figures.polylines import few_points
 from lyewitness.figures.scale_bars import round_length
-from lyewitness.figures.slimming import HALOED
+from lyewitness.figures.slimming import HALOED, few_points
 from lyewitness.figures.style import INK, MUTED, Look
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow

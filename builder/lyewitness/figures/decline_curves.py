@@ -11,10 +11,8 @@ from matplotlib.axes import Axes
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.figures.axes import dress, name_scales, volumes_per_hour
 from lyewitness.figures.curves import Curve, curves_of, end_words, in_own_unit, span
-from lyewitness.figures.ends import height_for, name_ends, room_for
-from lyewitness.figures.labels import fitted
+from lyewitness.figures.labels import fitted, height_for, name_ends, room_for, rules
 from lyewitness.figures.records import Figure, table_of
-from lyewitness.figures.rules import rules
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import GROUND, INK, MUTED, GroupInk, Look
 from lyewitness.findings.records import Report

@@ -7,8 +7,11 @@ from bisect import bisect_right
 from collections.abc import Callable, Sequence
 
 import numpy as np
+from matplotlib.axes import Axes
 from scipy.optimize import isotonic_regression
 
+from lyewitness.figures.slimming import HALOED
+from lyewitness.figures.style import INK, MUTED, GroupInk, Look
 from lyewitness.words.arrays import FloatArray
 
 
@@ -105,3 +108,119 @@ def _filled(words: str, wide: float, width_of: Callable[[str], float]) -> tuple[
             lines.append(line[:cut])
             line = line[cut:]
     return (*lines, line) if line or not lines else tuple(lines)
+
+
+DASHES = (6.0, 3.0)
+STEP_PX = 3.0
+"""How closely lines are felt for."""
+
+
+def rules(axes: Axes, look: Look, limits: Sequence[tuple[float, str]]) -> list[tuple[float, str]]:
+    """Draw each (height, words) across; the words stand above or below their rule where nothing else is.
+
+    Returns those for whose words there is no such place: they belong beside the axes.
+    """
+    box = axes.get_window_extent()
+    ink, left_over = inked(axes), []
+    heights = [float(axes.transData.transform((0.0, height))[1]) for height, _ in limits]
+    across = np.arange(box.x0, box.x1, STEP_PX)
+    ink = np.vstack([ink, *(np.column_stack([across, np.full(across.size, height)]) for height in heights)])
+    for (height, words), up in zip(limits, heights, strict=True):
+        axes.axhline(height, color=INK, linewidth=1.0, dashes=DASHES, zorder=2.5)
+        if not words:
+            continue
+        boxes = _candidates((box.x0, box.y0, box.x1, box.y1), up, look.words_width(words), look.label_px)
+        free = emptiest(boxes, ink)
+        if free is None:
+            left_over.append((height, words))
+            continue
+        left, low, right, high = boxes[free]
+        axes.annotate(
+            words, (left + 4, (low + high) / 2), xycoords="figure pixels", color=INK, va="center_baseline",
+            zorder=6, gid=HALOED,
+        )  # fmt: skip
+        grid = np.meshgrid(np.arange(left, right, STEP_PX), np.arange(low, high, STEP_PX))
+        ink = np.vstack([ink, np.column_stack([part.ravel() for part in grid])])
+    return left_over
+
+
+def _candidates(axes: tuple[float, float, float, float], up: float, wide: float, tall: float) -> FloatArray:
+    """Return boxes (m, 4) for words on a rule at `up`: from the left, above before below."""
+    left, bottom, right, top = axes
+    starts = np.arange(left + 1, max(right - wide - 8, left + 1) + 1, STEP_PX)
+    lows = [low for low in (up + 2, up - 2 - 1.25 * tall) if low >= bottom and low + 1.25 * tall <= top + 2]
+    return np.array([(x, low, x + wide + 8, low + 1.25 * tall) for x in starts for low in lows or [up + 2]])
+
+
+def inked(axes: Axes) -> FloatArray:
+    """Return (n, 2) places in pixels, close together, along all lines drawn in data coordinates."""
+    lines = [line for line in axes.lines if line.get_transform() == axes.transData]
+    parts = [np.empty((0, 2))]
+    for line in lines:
+        parts.append(_felt(axes.transData.transform(np.asarray(line.get_xydata(), dtype=np.float64))))
+    return np.vstack(parts)
+
+
+def _felt(corners: FloatArray) -> FloatArray:
+    """Return points along a line through `corners` (n, 2), none further than `STEP_PX` from the next."""
+    steps = np.diff(corners, axis=0)
+    long = np.hypot(*steps.T)
+    counts = np.where(np.isfinite(long), np.ceil(np.nan_to_num(long) / STEP_PX), 0).astype(int)
+    which = np.repeat(np.arange(counts.size), counts)
+    part = np.arange(which.size) - np.repeat(np.cumsum(counts) - counts, counts)
+    between = corners[which] + (part / np.maximum(counts, 1)[which])[:, None] * steps[which]
+    return np.vstack([between, corners[np.all(np.isfinite(corners), axis=1)]])
+
+
+MARK_PX = 12.0
+"""From the axes to the middle of a mark."""
+NAME_PX = 20.0
+"""From the axes to the first letter of a name."""
+LEADING = 1.15
+"""Height of a line of words, in label sizes."""
+
+
+def name_lines(name: str, look: Look) -> tuple[str, ...]:
+    """Return a name on one line, or on more where it would take too much of the figure's width."""
+    return fitted(name, max(104.0, 0.215 * look.width_px), look.words_width)
+
+
+def room_for(names: Sequence[str], look: Look) -> float:
+    """Return how much room the names take at the right of the axes, pixels."""
+    return NAME_PX + 6 + max(look.words_width(line) for name in names for line in name_lines(name, look))
+
+
+def height_for(names: Sequence[str], look: Look) -> float:
+    """Return how tall axes must be for the names to stand below each other, pixels."""
+    return sum(_height(name, look) for name in names)
+
+
+def _height(name: str, look: Look) -> float:
+    return LEADING * look.label_px * len(name_lines(name, look)) + 3.0
+
+
+def name_ends(
+    axes: Axes, look: Look, names: Sequence[str], ends: Sequence[float], inks: Sequence[GroupInk | None]
+) -> None:
+    """Write each name near its line's end (data), apart from the others; a leader where it was moved.
+
+    What has no ink, such as a limit, has no mark.
+    """
+    box = axes.get_window_extent()
+    start = axes.get_xlim()[0]
+    wanted = [float(axes.transData.transform((start, end))[1]) - box.y0 for end in ends]
+    sizes = [_height(name, look) for name in names]
+    low, high = sizes[0] / 2 - 6, box.height - sizes[0] / 2 + 10
+    for name, end, place, ink in zip(names, wanted, spread(wanted, sizes, low, high), inks, strict=True):
+        across, up = [1 + MARK_PX / box.width], [float(place) / box.height]
+        if ink is not None:
+            axes.plot(across, up, ink.mark, color=ink.colour, transform=axes.transAxes, clip_on=False)
+        axes.annotate(
+            "\n".join(name_lines(name, look)), (1, float(place) / box.height), (NAME_PX, 0), color=INK,
+            xycoords="axes fraction", textcoords="offset points", va="center", linespacing=LEADING,
+        )  # fmt: skip
+        if abs(end - place) > look.label_px / 2 and 0 <= end <= box.height:
+            axes.plot(
+                [1 + 1 / box.width, 1 + (MARK_PX - 4.5) / box.width], [end / box.height, place / box.height],
+                color=MUTED, linewidth=0.8, transform=axes.transAxes, clip_on=False,
+            )  # fmt: skip

@@ -4,12 +4,17 @@ In: the group lives of one marker and metric. Out: the figures `lives` and `live
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
 
-from lyewitness.decline.records import Decline, GroupLife
-from lyewitness.figures.life_bars import draw_lives
+from matplotlib.axes import Axes
+
+from lyewitness.decline.records import Decline, GroupLife, Life
+from lyewitness.figures.axes import name_scales, number, volumes_per_hour
+from lyewitness.figures.labels import fitted
 from lyewitness.figures.records import Figure, table_of
-from lyewitness.figures.sheets import applied
-from lyewitness.figures.style import Look
+from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.words.limits import limit_label
 from lyewitness.words.lives import tell
@@ -17,6 +22,194 @@ from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import sentence
+
+FOOT_PX = 12.0
+"""Room below the last row for the words at the end of the test."""
+LEADING = 1.25
+"""From line to line, in label sizes."""
+NARROW_BELOW_PX = 480
+"""Narrower figures carry their words above the bars."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """Where things go, pixels; within a row from above."""
+
+    left_px: float
+    row_px: float
+    beside: bool
+    """Words beside the bars, or above them."""
+    name_px: float
+    """Widest a name or a life may be before it goes on on the next line."""
+    bar_px: float
+    columns_px: float
+    foot_px: float
+
+
+def draw_lives(
+    lives: Sequence[GroupLife], declines: Sequence[Decline], order: Sequence[str], look: Look
+) -> tuple[bytes, bytes, int]:
+    """Return the drawing and its height."""
+    per_hour = volumes_per_hour([one.series for one in declines])
+    form = _form(lives, look, per_hour is not None)
+    tall = form.row_px * len(lives) + FOOT_PX
+    height = round(8 + tall + (58 if per_hour and form.beside else 32) + form.foot_px)
+    sheet = new_sheet(look.width_px, height)
+    axes = panel(sheet, form.left_px, 8, look.width_px - form.left_px - 22, tall)
+    span = _span(lives)
+    axes.set_xlim(0, span)
+    axes.set_ylim(tall, 0)
+    axes.spines["left"].set_visible(False)
+    axes.set_yticks([])
+    _end_of_test(axes, lives, form.row_px)
+    for row, life in enumerate(lives):
+        ink = look.group(order.index(life.group))
+        top = row * form.row_px
+        _names(axes, top, life, ink, form, look)
+        _interval(axes, top + form.bar_px, life.life, ink, span, look)
+        own = [one for one in declines if one.series.group == life.group]
+        _columns(axes, top + form.columns_px, own, ink, look)
+    number(axes.xaxis, 7)
+    if form.beside:
+        name_scales(axes, look, per_hour, "left")
+    else:
+        axes.set_xlabel("exposure / h", loc="right", labelpad=2)
+    return (*finished(sheet, look), height)
+
+
+def _form(lives: Sequence[GroupLife], look: Look, volumes: bool) -> _Form:
+    """Return where words and bars go: words beside the axis, or above each bar where there is no room."""
+    line = LEADING * look.label_px
+    if look.width_px < NARROW_BELOW_PX:
+        room = look.width_px - 28.0
+        lines = max(len(row) for life in lives for row in [_lines(life, room, False, look)])
+        head = 10 + lines * line
+        return _Form(14.0, head + 64, False, room, head + 21, head + 45, 14.0)
+    wide = max(look.words_width(words) for life in lives for words in (life.group, tell(life.life)))
+    room = min(224.0, 4 + wide)
+    lines = max(len(_lines(life, room, True, look)) for life in lives)
+    scales = look.words_width("column volumes" if volumes else "exposure / h") + 16
+    return _Form(max(26 + room, scales), max(62.0, 16 + lines * line), True, room, 23.5, 46.0, 0.0)
+
+
+def _lines(life: GroupLife, room: float, beside: bool, look: Look) -> list[tuple[str, str]]:
+    """Return the lines beside a bar as (group, life): both on one where they are above it and fit."""
+    words = tell(life.life)
+    if not beside and look.words_width(f"{life.group}  {words}") <= room:
+        return [(life.group, words)]
+    names, told = (fitted(text, room, look.words_width) for text in (life.group, words))
+    return [*((line, "") for line in names), *(("", line) for line in told)]
+
+
+def _span(lives: Sequence[GroupLife]) -> float:
+    """Return the end of the axis: a little beyond all that is known."""
+    ends = [end for life in lives for end in _known(life)]
+    return 1.06 * max(ends, default=1.0)
+
+
+def _known(life: GroupLife) -> list[float]:
+    """Return every exposure this life speaks of."""
+    hours = life.life.hours
+    return [
+        end
+        for end in (hours.value, hours.low, hours.high, life.longest_h, life.tested_to_h)
+        if end is not None
+    ]
+
+
+def _end_of_test(axes: Axes, lives: Sequence[GroupLife], row_px: float) -> None:
+    """Mark where each row's test ended: one rule where all ended together."""
+    for row, life in enumerate(lives):
+        if life.tested_to_h is not None:
+            rows = [row * row_px, (row + 1.2) * row_px]
+            axes.plot([life.tested_to_h] * 2, rows, color=FAINT, linewidth=1.5, zorder=1)
+    ends = {life.tested_to_h for life in lives} - {None}
+    if len(ends) == 1:
+        axes.annotate(
+            "end of test", (max(end for end in ends if end is not None), axes.get_ylim()[0]), (-4, 3),
+            textcoords="offset points", color=MUTED, ha="right", va="bottom",
+        )  # fmt: skip
+
+
+def _names(axes: Axes, top: float, life: GroupLife, ink: GroupInk, form: _Form, look: Look) -> None:
+    """Write group and life at the left of the row, with the group's mark before them."""
+    start = 20 - form.left_px
+    first = top + (16.5 if form.beside else 12.0)
+    for row, (name, told) in enumerate(_lines(life, form.name_px, form.beside, look)):
+        at = (0, first + row * LEADING * look.label_px)
+        for words, colour, shift in (
+            (name, INK, 0.0), (told, MUTED, look.words_width(name + "  ") if name else 0.0)
+        ):  # fmt: skip
+            axes.annotate(
+                words, at, (start + shift, 0), va="center_baseline", color=colour,
+                xycoords=("axes fraction", "data"), textcoords="offset points",
+            )  # fmt: skip
+    width = axes.get_position().width * look.width_px
+    axes.plot(
+        [(8 - form.left_px) / width], [first], ink.mark, color=ink.colour, clip_on=False,
+        transform=axes.get_yaxis_transform(), markersize=look.mark_px * 1.3,
+    )  # fmt: skip
+
+
+def _interval(axes: Axes, height: float, life: Life, ink: GroupInk, span: float, look: Look) -> None:
+    """Draw the interval as a bar, the estimate as the group's mark, an open end as an arrow."""
+    hours = life.hours
+    low = hours.low if hours.low is not None else (0.0 if hours.value is not None else None)
+    if low is None:
+        return
+    solid = life.state in ("reached", "not reached")
+    high = hours.high if hours.high is not None and life.state != "not reached" else None
+    style: dict[str, Any] = {"color": ink.colour, "linewidth": 4.0, "solid_capstyle": "butt", "zorder": 3}
+    if not solid:
+        style |= {"dashes": (1.0, 0.6)}
+    if high is None:
+        _arrow(axes, (low, height), (span, height), ink, 3.0)
+        axes.plot([low], [height], "|", color=ink.colour, markersize=15, markeredgewidth=3.0, zorder=3)
+    else:
+        axes.plot([low, high], [height, height], **style)
+    if hours.value is not None:
+        axes.plot(
+            [hours.value], [height], ink.mark, color=ink.colour, markersize=look.mark_px * 1.9, zorder=4
+        )
+
+
+def _columns(axes: Axes, height: float, declines: Sequence[Decline], ink: GroupInk, look: Look) -> None:
+    """Draw the single columns small: filled where they failed, hollow with an arrow where they did not.
+
+    Columns at one place are stacked, so that each can be counted; many at one place stand closer.
+    """
+    span = axes.get_xlim()[1]
+    placed = sorted((hours, failed) for one in declines for hours, failed in _end_of_life(one))
+    for one in declines:
+        if one.life.state == "reached" and one.life.hours.value is None:
+            ends = [one.life.hours.low or 0.0, one.life.hours.high or span]
+            axes.plot(ends, [height, height], color=ink.colour, linewidth=1.0, marker="|", markersize=6)
+    for i, (hours, failed) in enumerate(placed):
+        near = [j for j, (other, _) in enumerate(placed) if abs(other - hours) < 0.014 * span]
+        step = min(8.0, 26.0 / len(near))
+        at = height + step * (near.index(i) - (len(near) - 1) / 2)
+        size = look.mark_px * 0.8
+        fill: Literal["full", "none"] = "full" if failed else "none"
+        axes.plot([hours], [at], ink.mark, color=ink.colour, fillstyle=fill, markersize=size, zorder=3)
+        if not failed:
+            _arrow(axes, (hours, at), (hours + 0.035 * span, at), ink, 1.0)
+
+
+def _end_of_life(decline: Decline) -> list[tuple[float, bool]]:
+    """Return (hours, failed) of one column; empty where its life is not known."""
+    hours = decline.life.hours
+    if decline.life.state == "reached" and hours.value is not None:
+        return [(hours.value, True)]
+    return [(hours.low, False)] if decline.life.state == "not reached" and hours.low is not None else []
+
+
+def _arrow(
+    axes: Axes, start: tuple[float, float], end: tuple[float, float], ink: GroupInk, width: float
+) -> None:
+    """Draw an arrow: at least this."""
+    head = "-|>,head_length=0.7,head_width=0.4" if width > 2 else "->,head_length=0.25,head_width=0.18"
+    style = {"arrowstyle": head, "color": ink.colour, "linewidth": width, "shrinkA": 0, "shrinkB": 0}
+    axes.annotate("", end, start, arrowprops=style, annotation_clip=False, zorder=3)
 
 
 def lives_figures(report: Report, look: Look) -> list[Figure]:

@@ -10,9 +10,8 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from lyewitness.figures.axes import dress
-from lyewitness.figures.ends import height_for, name_ends, room_for
+from lyewitness.figures.labels import DASHES, height_for, name_ends, room_for
 from lyewitness.figures.records import Figure, table_of
-from lyewitness.figures.rules import DASHES
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import INK, Look
 from lyewitness.findings.records import Report

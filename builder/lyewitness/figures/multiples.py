@@ -10,10 +10,9 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from lyewitness.decline.records import Decline
-from lyewitness.figures.axes import number
+from lyewitness.figures.axes import KEY_PX, draw_key, key_places, number
 from lyewitness.figures.curves import Curve, curves_of, in_own_unit, span
 from lyewitness.figures.decline_curves import dots, draw_band, limit_rules
-from lyewitness.figures.keys import KEY_PX, draw_key, key_places
 from lyewitness.figures.labels import fitted
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel

@@ -9,8 +9,7 @@ from matplotlib.ticker import MaxNLocator
 from PIL import Image
 
 from lyewitness.figures.axes import dress
-from lyewitness.figures.grey_levels import without_strip
-from lyewitness.figures.particles import Particle, ParticleCount, count_particles
+from lyewitness.figures.particles import Particle, ParticleCount, count_particles, without_strip
 from lyewitness.figures.pictures import read_pages
 from lyewitness.figures.records import Figure, number_cell, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel

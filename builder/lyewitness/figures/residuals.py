@@ -9,9 +9,8 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from lyewitness.decline.records import Decline
-from lyewitness.figures.axes import dress, number
+from lyewitness.figures.axes import KEY_PX, draw_key, dress, key_places, number
 from lyewitness.figures.decline_curves import dots
-from lyewitness.figures.keys import KEY_PX, draw_key, key_places
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.slimming import HALOED

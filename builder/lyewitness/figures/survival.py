@@ -12,7 +12,7 @@ from scipy import stats
 
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.figures.axes import dress
-from lyewitness.figures.ends import height_for, name_ends, room_for
+from lyewitness.figures.labels import height_for, name_ends, room_for
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import GroupInk, Look

@@ -6,11 +6,10 @@ for light and dark ground in one file.
 
 from collections.abc import Sequence
 
-from lyewitness.figures.polylines import few_points, path_data
 from lyewitness.figures.records import Figure, table_of
+from lyewitness.figures.slimming import few_points, path_data
 from lyewitness.figures.style import Look, Palette
-from lyewitness.figures.trace_axes import Frame, signal_axis, time_axis
-from lyewitness.figures.trace_names import names_of, written
+from lyewitness.figures.trace_axes import Frame, names_of, signal_axis, time_axis, written
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakOutline, PeakRow
 from lyewitness.study.records import Injection

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lyewitness.chemistry.buffers import BUFFERS
 from lyewitness.chemistry.medium import stress_medium
+from lyewitness.chemistry.protolytes import BUFFERS
 from lyewitness.findings.medium.cautions import cautions
 from lyewitness.findings.medium.facts import facts
 from lyewitness.findings.medium.settings import stress_settings
