@@ -12,6 +12,7 @@ from math import exp
 import numpy as np
 
 from lyewitness.decline.column_lives import ColumnLife, column_life, counted, log_rate
+from lyewitness.decline.deciding import Followed
 from lyewitness.decline.linear_models import Contrast, LinearModel, contrast
 from lyewitness.decline.records import Decline, FactorEffect, Interaction, SameEffect
 from lyewitness.decline.small_samples import holm, log_margin
@@ -19,8 +20,6 @@ from lyewitness.study.records import Choices, Column, Factor, Study
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 
-Followed = tuple[str, str]
-"""(marker, metric)"""
 Cell = tuple[str, ...]
 """A level of each factor of a design."""
 

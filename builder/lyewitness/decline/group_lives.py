@@ -25,6 +25,7 @@ from lyewitness.decline.small_samples import typical
 from lyewitness.decline.survival import kaplan_meier
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.phrases import spelled
 
 LATE = "what passed it so late that the band does not show it counts by its curve"
 
@@ -129,7 +130,8 @@ def _bound_only(lives: Sequence[ColumnLife], failed: int) -> tuple[Life, str]:
     low = hours_of(min(life.low for life in lives))
     reason = f"{_count(failed, number)} reached the limit"
     if unclear:
-        reason += f", {unclear} passed it so late, if at all, that the band of the curve does not show it"
+        late = "passed it so late, if at all, that the band of the curve does not show it"
+        reason += f", {'one of them' if unclear == 1 else spelled(unclear)} {late}"
     if not failed:
         reason += "; each was within it at least so long"
     elif failed < 2:
@@ -141,7 +143,11 @@ def _bound_only(lives: Sequence[ColumnLife], failed: int) -> tuple[Life, str]:
 
 
 def _count(failed: int, number: int) -> str:
-    return f"{failed} of {number} columns" if failed else f"none of the {number} columns"
+    return (
+        f"{spelled(failed)} of {spelled(number)} columns"
+        if failed
+        else f"none of the {spelled(number)} columns"
+    )
 
 
 def _some_outlived(lives: Sequence[ColumnLife], failed: int, confidence: float) -> tuple[Life, str]:

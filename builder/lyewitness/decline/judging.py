@@ -11,6 +11,7 @@ from lyewitness.decline.accelerated import fit_accelerated
 from lyewitness.decline.column_lives import column_life, counted, log_rate
 from lyewitness.decline.comparing import compare, settle
 from lyewitness.decline.control_groups import with_control
+from lyewitness.decline.deciding import NOTHING, Followed, deciding, key_of, retention_factors
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.factors import factor_effects
 from lyewitness.decline.first_failures import first_failure
@@ -18,13 +19,11 @@ from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.method_notes import FACTORS, method_notes
 from lyewitness.decline.mixed_rates import with_mixed_rates
-from lyewitness.decline.records import Comparison, Decline, FirstFailure, GroupLife, Judgement, Series
+from lyewitness.decline.records import Comparison, Decline, Judgement, Series
 from lyewitness.decline.series import gather_series, limits_on
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Choices, Column, Limit, Study
 
-Followed = tuple[str, str]
-"""(marker, metric)"""
 ByGroup = Mapping[str, Sequence[Decline]]
 
 
@@ -52,7 +51,7 @@ def judge(study: Study, measurements: Measurements) -> Judgement:
         comparisons,
         accelerated,
         why_not,
-        deciding(failures, comparisons, lives),
+        _stated_or_found(study, declines, comparisons),
         effects,
         interactions,
         (*method_notes(study.choices), *((FACTORS,) if study.factors else ())),
@@ -114,35 +113,11 @@ def side_of(group: str, declines: Sequence[Decline], blocks: Mapping[str, str], 
     )
 
 
-def deciding(
-    failures: Sequence[FirstFailure], comparisons: Sequence[Comparison], lives: Sequence[GroupLife]
+def _stated_or_found(
+    study: Study, declines: Sequence[Decline], comparisons: Sequence[Comparison]
 ) -> Followed:
-    """Return the marker and metric that tells the groups apart best.
-
-    The one that fails first on most columns; where several do as often, the one whose comparisons are the
-    surest. Where nothing failed, the one of which least remained; without limits, nothing.
-    """
-    surest: dict[Followed, float] = {}
-    for comparison in comparisons:
-        key = (comparison.marker, comparison.metric)
-        p_value = 1.0 if comparison.p_value is None else comparison.p_value
-        surest[key] = min(surest.get(key, 1.0), p_value)
-    count = Counter((failure.marker, failure.metric) for failure in failures if failure.metric)
-    if count:
-        return min(count, key=lambda key: (-count[key], surest.get(key, 1.0)))
-    remains = [life for life in lives if life.remaining.value is not None]
-    if not remains:
-        return ("", "")
-    nearest = min(remains, key=_room)
-    return (nearest.marker, nearest.metric)
-
-
-def _room(life: GroupLife) -> float:
-    """Return how far the group's mean stands from its limit, as a share of the way from 100 %."""
-    remaining, limit = life.remaining.value, life.limit
-    bound = limit.at_least_percent if limit.at_least_percent is not None else limit.at_most_percent
-    if remaining is None:
-        return 1.0
-    if bound is None or bound == 100.0:
-        return 1.0 - abs(remaining - 100.0) / 100.0
-    return (remaining - bound) / (100.0 - bound)
+    """Return what decides: what the first question says, where that has a limit; else what fails first."""
+    stated = study.questions[0].deciding if study.questions else NOTHING
+    if any(key_of(decline) == stated and decline.limit is not None for decline in declines):
+        return stated
+    return deciding(declines, comparisons, study.groups, retention_factors(study, declines))

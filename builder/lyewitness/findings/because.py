@@ -10,10 +10,10 @@ from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import tell, tell_ratio
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.names import slug
-from lyewitness.words.numbers import p_value, ratio_of
+from lyewitness.words.numbers import p_value
 
 
 def of_decline(decline: Decline) -> Because:
@@ -41,7 +41,8 @@ def of_comparison(comparison: Comparison) -> Because:
     target = f"{comparison.group_a}/{comparison.group_b}/{comparison.marker}/{comparison.metric}"
     first, second, ratio = upright(comparison)
     words = f"{first} against {second}"
-    numbers = [f"life ratio {ratio_of(ratio)}"] if has_number(ratio) else []
+    told = tell_ratio(ratio)
+    numbers = [f"life ratio {told}"] if told else []
     if comparison.p_adjusted is not None:
         numbers.append(p_value(comparison.p_adjusted))
     return Because("comparison", target, ": ".join([words, ", ".join(numbers)]) if numbers else words)

@@ -8,7 +8,7 @@ from math import ceil, floor
 from typing import Protocol
 
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.numbers import fixed, interval, stated, with_unit
+from lyewitness.words.numbers import fixed, interval, ratio_of, stated, with_unit
 from lyewitness.words.phrases import CANNOT_TELL, exposure, hours
 
 # An interval that reaches further than this factor from its value tells hardly more than a power of ten.
@@ -87,6 +87,19 @@ def is_vague(estimate: Estimate) -> bool:
     return (low is not None and low * VAGUE < estimate.value) or (
         high is not None and high > VAGUE * estimate.value
     )
+
+
+def tell_ratio(ratio: Estimate) -> str:
+    """Return a ratio of lives or rates: `1.60 (1.52 to 1.68)`, `at least 2.1`; empty where it says nothing.
+
+    A lone bound beyond `VAGUE` on the side that rules nothing out, such as `at least 0.02`, says nothing.
+    """
+    if is_vague(ratio):
+        return f"known to no better than a factor of {stated(VAGUE)}"
+    low, high = ratio.low, ratio.high
+    idle_low = low is not None and high is None and low * VAGUE < 1
+    idle_high = high is not None and low is None and high > VAGUE
+    return "" if ratio.value is None and (idle_low or idle_high) else ratio_of(ratio)
 
 
 def between(low: float | None, high: float | None) -> str:

@@ -61,9 +61,14 @@ def mid_sentence(text: str) -> str:
 
 def tested_columns(group: str, number: int) -> str:
     """Return `only two porous hybrid columns were tested` or `three polymer columns were tested`."""
-    name = re.sub(r"\s*columns?$", "", group.strip(), flags=re.IGNORECASE)
+    name = kind_of(group)
     few = "only " if number < 3 else ""
     return f"{few}{counted(number, f'{name} column')} {'was' if number == 1 else 'were'} tested"
+
+
+def kind_of(group: str) -> str:
+    """Return `coated` of `coated columns`: what may stand before `column`."""
+    return re.sub(r"\s*columns?$", "", group.strip(), flags=re.IGNORECASE) or group.strip()
 
 
 def columns_of(group: str) -> str:

@@ -53,14 +53,34 @@ def test_of_nested_names_the_longer_is_meant() -> None:
         ),
         ("The polymer columns do not fail first.", None),
         ("The polymer columns fail first. The hybrids do well.", None),
-        ("The polymer columns hold for at most 100 h.", None),
+        (
+            "The polymer columns hold for at most 100 h.",
+            Expected("holds", ("polymer",), Span("100 h", 100.0), at_most=True),
+        ),
+        (
+            "The polymer columns last twice as long as the porous hybrid ones.",
+            Expected("ratio", GROUPS[:2], ratio=2.0),
+        ),
+        ("The guard doubles the life.", Expected("ratio", (), ratio=2.0, factor="guard")),
+        (
+            "The polymer columns last 1.5 times as long as the porous hybrids.",
+            Expected("ratio", GROUPS[:2], ratio=1.5),
+        ),
+        (
+            "The polymer columns last half as long as the porous hybrids.",
+            Expected("ratio", GROUPS[:2], ratio=0.5),
+        ),
+        (
+            "A column behind a guard holds for 48 h.",
+            Expected("holds", ("porous hybrid",), Span("48 h", 48.0)),
+        ),
         ("Polymer and porous hybrid fail first.", None),
         ("It will be fine.", None),
     ],
 )
 def test_expectations_are_read_where_their_words_leave_no_doubt(text: str, expected: Expected | None) -> None:
     """One plain sentence of a known kind is read; all else is left to the reader."""
-    assert read_expectation(text, GROUPS) == expected
+    assert read_expectation(text, GROUPS, factors={"guard": ("porous hybrid",)}) == expected
 
 
 @pytest.mark.parametrize(

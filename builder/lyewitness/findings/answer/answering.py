@@ -14,7 +14,9 @@ from lyewitness.findings.answer.claims import (
     pair_claims,
     ratio_words,
 )
+from lyewitness.findings.answer.costs import cost_claims
 from lyewitness.findings.answer.expectation import expectation_verdict
+from lyewitness.findings.answer.factor_claims import factor_claims
 from lyewitness.findings.answer.headline import headline
 from lyewitness.findings.answer.next_experiments import next_experiments
 from lyewitness.findings.answer.question_scope import Scope, scope_of
@@ -27,7 +29,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, ChemistryFact, Sign
 from lyewitness.study.records import Question
 from lyewitness.words.numbers import p_value, stated, with_unit
-from lyewitness.words.phrases import counted, listed, mid_sentence, run_together, spelled
+from lyewitness.words.phrases import counted, kind_of, listed, mid_sentence, run_together, spelled
 
 
 def answer(
@@ -41,9 +43,11 @@ def answer(
     scope = scope_of(evidence, question)
     ranking = rank(evidence, points, scope)
     claims = (
+        *factor_claims(evidence, scope, ranking.factors),
         *pair_claims(evidence, scope, ranking),
         *life_claims(evidence, points, scope),
         *doubt_claims(evidence, scope),
+        *cost_claims(evidence, points, scope, ranking),
         *span_claims(evidence, points, scope),
         *first_failure_claims(evidence, points, scope),
         *sign_claims(evidence, scope, signs, facts),
@@ -69,7 +73,7 @@ def how_sure(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     unsettled = why_words(list(ranking.open_pairs)[:1])
     weakened, audit_said = _audit_words(evidence, points, scope, ranking)
     if weakened:
-        same = unsettled and unsettled in mid_sentence(audit_said)
+        same = unsettled and (unsettled in mid_sentence(audit_said) or "says nothing of" in unsettled)
         return run_together([audit_said, "" if same else unsettled, basis])
     return run_together([unsettled, basis, audit_said])
 
@@ -90,7 +94,7 @@ def _not_made(points: Sequence[Point]) -> str:
 
 
 def _columns_words(evidence: Evidence, scope: Scope) -> str:
-    parts = [f"{spelled(len(evidence.study.replicates(group)))} {group}" for group in scope.groups]
+    parts = [f"{spelled(len(evidence.study.replicates(group)))} {kind_of(group)}" for group in scope.groups]
     total = sum(len(evidence.study.replicates(group)) for group in scope.groups)
     return f"{listed(parts)} column{'' if total == 1 else 's'}"
 

@@ -5,6 +5,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Claim`s with
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from math import ceil, floor
 
 from lyewitness.decline.records import GroupLife, LifeState
 from lyewitness.findings import because
@@ -15,12 +16,13 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.limits import falls_past
-from lyewitness.words.lives import is_known, is_vague, tell
+from lyewitness.words.lives import is_known, is_vague, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import in_step, interval, p_value, ratio_of, rounded, stated, with_unit
+from lyewitness.words.numbers import in_step, interval, p_value, rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
+    kind_of,
     listed,
     run_together,
     sentence,
@@ -32,8 +34,11 @@ CORRECTED = "corrected for multiple comparisons"
 
 
 def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[Claim]:
-    """Say of every pair which lasts longer, that they last alike, or that we cannot tell."""
-    for pairing in ranking.pairings:
+    """Say of every pair which lasts longer, that they last alike, or that we cannot tell.
+
+    Pairs of which the factors of the design tell are left to them.
+    """
+    for pairing in ranking.untold:
         identity = scope.claim_id("pair", pairing.first, pairing.second)
         links: list[tuple[Because, ...]] = []
         if pairing.comparison is not None:
@@ -43,6 +48,10 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
             because.of_declines(evidence, group, *scope.deciding) for group in (pairing.first, pairing.second)
         ]
         found = tuple(link for part in links for link in part) or because.of_columns(evidence, pairing.first)
+        if pairing.slower:
+            text = run_together([pace_words(pairing), "no column of either reached the limit"])
+            yield Claim(identity, text, pairing.pace, found)
+            continue
         yield Claim(identity, _pair_text(evidence, pairing), pairing.strength, found)
 
 
@@ -84,12 +93,19 @@ def _rates_words(pairing: Pairing) -> str:
         return ""
     if found.rate_ratio.low is None or found.rate_ratio.high is None:
         return ""
-    ratio = found.rate_ratio if found.group_a == pairing.first else because.turned(found.rate_ratio)
-    if ratio.low is None or ratio.high is None or ratio.low <= 1 <= ratio.high:
-        return "their rates of decline cannot be told apart either"
-    first, second = columns_of(pairing.first), columns_of(pairing.second)
-    faster = f"{first} declined {ratio_of(ratio)} times as fast as {second}"
-    return f"{faster}; when either reaches the limit it does not tell"
+    return "their rates of decline cannot be told apart either"
+
+
+def pace_words(pairing: Pairing) -> str:
+    """Return `the A columns decline 0.50 times as fast as the B columns`; nothing where rates do not tell."""
+    found = pairing.comparison
+    if found is None or not pairing.slower:
+        return ""
+    slower = pairing.slower
+    faster = next(group for group in pairing.groups if group != slower)
+    ratio = found.rate_ratio if found.group_a == slower else because.turned(found.rate_ratio)
+    decline = "decline" if pairing.pace == "shown" else "seem to decline"
+    return f"{columns_of(slower)} {decline} {tell_ratio(ratio)} times as fast as {columns_of(faster)}"
 
 
 def ratio_words(pairing: Pairing) -> str:
@@ -98,7 +114,8 @@ def ratio_words(pairing: Pairing) -> str:
     if comparison is None:
         return ""
     _, _, ratio = because.upright(comparison)
-    parts = [f"life ratio {ratio_of(ratio)}"] if because.has_number(ratio) else []
+    told = tell_ratio(ratio)
+    parts = [f"life ratio {told}"] if told else []
     if comparison.p_adjusted is not None:
         parts.append(f"{p_value(comparison.p_adjusted)} ({CORRECTED})")
     return f": {', '.join(parts)}" if parts else ""
@@ -166,11 +183,17 @@ def _life_text(scope: Scope, life: GroupLife) -> str:
         )
         text = f"{lasted} until {passes}"
     else:
-        known = [tell(life.life)] if is_known(life.life) else []
-        said = "; ".join([*known, *([life.reason] if life.reason else [])])
-        text = f"{CANNOT_TELL} how long {columns_of(life.group)} last until {passes}"
-        text += f": {said}" if said else ""
+        text = _unclear_text(life, passes)
     return run_together([text, state, _other_units(scope, life), _spread_text(life)])
+
+
+def _unclear_text(life: GroupLife, passes: str) -> str:
+    """Return what is known of a life that is not clear, and why it is not."""
+    columns, reason = columns_of(life.group), f": {life.reason}" if life.reason else ""
+    if is_known(life.life):
+        own = "the one column of this group" if len(life.columns) == 1 else columns
+        return f"of {own} we know this until {passes}: {tell(life.life)}{reason.replace(': ', '; ', 1)}"
+    return f"{CANNOT_TELL} how long {columns} last until {passes}{reason}"
 
 
 def _states_text(life: GroupLife) -> str:
@@ -179,7 +202,7 @@ def _states_text(life: GroupLife) -> str:
     words: dict[LifeState, str] = {
         "reached": "failed",
         "not reached": "outlived the test",
-        "unclear": "of unclear life",
+        "unclear": "have lives that are not clear",
         "not measured": "not measured",
     }
     if life.states.count("unclear") == number:
@@ -195,7 +218,7 @@ def _states_text(life: GroupLife) -> str:
 def _other_units(scope: Scope, life: GroupLife) -> str:
     """Return the same life in column volumes and in runs of the asker's method."""
     parts = []
-    if is_vague(life.life.hours):
+    if is_vague(life.life.hours) or life.life.state not in ("reached", "not reached"):
         return ""
     if because.has_number(life.life.column_volumes):
         parts.append(f"{interval(life.life.column_volumes)} column volumes")
@@ -211,7 +234,12 @@ def runs_words(scope: Scope, life: GroupLife) -> str:
         return ""
     ends = (life.life.hours.value, life.life.hours.low, life.life.hours.high)
     value, low, high = (end * 60 / minutes if end is not None else None for end in ends)
-    estimate = Estimate(value if life.life.state == "reached" else None, low, high)
+    # Nobody makes a tenth of an injection: ends go to the safe side.
+    estimate = Estimate(
+        round(value) if value is not None and life.life.state == "reached" else None,
+        floor(low) if low is not None else None,
+        ceil(high) if high is not None else None,
+    )
     return f"{interval(estimate)} injections of {with_unit(stated(minutes), 'min')}"
 
 
@@ -220,8 +248,10 @@ def _spread_text(life: GroupLife) -> str:
         return ""
     first = with_unit(in_step(life.shortest_h, life.life.hours), "h")
     if life.longest_h is None:
-        return f"the first failed after {first}, one at least outlived the test"
+        return f"the first failed after {first}"
     last = with_unit(in_step(life.longest_h, life.life.hours), "h")
+    if last == first:
+        return f"all failed after {first}"
     return f"the first failed after {first}, the last after {last}"
 
 
@@ -235,9 +265,8 @@ def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Sco
         votes = Counter((first.marker, first.metric) for first in firsts)
         (marker, metric), count = votes.most_common(1)[0]
         ties = sorted({tie for first in firsts for tie in first.tied_with} - {(marker, metric)})
-        where = (
-            f"on {share_of(count, len(firsts), f'{group} column')}{' that failed' * (len(firsts) < total)}"
-        )
+        which = share_of(count, len(firsts), f"{kind_of(group)} column")
+        where = f"on {which}{' that failed' * (len(firsts) < total)}"
         text = f"{where}, {the_metric(marker, metric)} failed first"
         tied = f"these data cannot tell it from {listed(the_metric(*tie) for tie in ties)}" if ties else ""
         strength: Strength = "shown" if count == len(firsts) and not ties else "indicated"

@@ -4,9 +4,12 @@ In: the expectation of a question, `Evidence`, a `Ranking`, the claims. Out: one
 words cannot be read beyond doubt, the reader is told what the data say, and judges.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
 
 from lyewitness.findings import because
+from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.group_names import named_groups
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
@@ -15,12 +18,44 @@ from lyewitness.findings.answer.use_claims import Held, held, span_words, tally
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
+from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell
+from lyewitness.words.numbers import ratio_of, stated
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, spelled
 
-Judged = tuple[Strength, str]
-BORNE_OUT = "the data bear the expectation out"
-SAME_WAY = "the data point the way that was expected"
+Leaning = Literal["borne out", "same way", "contradicted", "against", "open", "unread"]
+LEADS: Mapping[Leaning, str] = {
+    "borne out": "the data bear the expectation out: ",
+    "same way": "the data point the way that was expected: ",
+    "contradicted": "the data contradict the expectation: ",
+    "against": "the data lean against the expectation: ",
+    "open": f"{CANNOT_TELL} whether the expectation holds: ",
+    "unread": "compare the expectation yourself; the data say: ",
+}
+STRENGTHS: Mapping[Leaning, Strength] = {
+    "borne out": "shown",
+    "same way": "indicated",
+    "contradicted": "contradicted",
+    "against": "not settled",
+    "open": "not settled",
+    "unread": "not settled",
+}
+REPLIES: Mapping[Leaning, str] = {
+    "borne out": "Yes",
+    "same way": "Yes, as far as these data tell",
+    "contradicted": "No",
+    "against": "No, as far as these data tell",
+}
+"""What the same verdicts are in answer to a question."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """How the data stand to what was expected or asked."""
+
+    leaning: Leaning
+    words: str
+    """What the data say, a clause."""
 
 
 def expectation_verdict(
@@ -30,15 +65,25 @@ def expectation_verdict(
     text = scope.question.expectation.strip()
     if not text:
         return None
-    expected = read_expectation(text, evidence.study.groups, scope.question.run_time_min)
-    strength, words = _judged(evidence, points, scope, ranking, expected)
+    factors = groups_by_factor(evidence, ranking)
+    expected = read_expectation(text, evidence.study.groups, scope.question.run_time_min, factors)
+    judged = weigh(evidence, points, scope, ranking, expected)
     links = because.of_claims(claim for claim in claims if claim.id in _relevant(scope, ranking, expected))
     return Claim(
         scope.claim_id("expectation"),
-        run_together([words]),
-        strength,
+        run_together([LEADS[judged.leaning] + judged.words]),
+        STRENGTHS[judged.leaning],
         links or because.of_columns(evidence, scope.groups[0]),
     )
+
+
+def groups_by_factor(evidence: Evidence, ranking: Ranking) -> dict[str, list[str]]:
+    """Return the groups at the levels that each factor brings, by the factor's name."""
+    found: dict[str, list[str]] = {factor.name: [] for factor in evidence.study.factors}
+    for verdict in ranking.factors:
+        groups = (evidence.study.column(column).group for column in verdict.effect.columns)
+        found[verdict.effect.factor] = list(dict.fromkeys((*found[verdict.effect.factor], *groups)))
+    return found
 
 
 def _relevant(scope: Scope, ranking: Ranking, expected: Expected | None) -> set[str]:
@@ -46,6 +91,9 @@ def _relevant(scope: Scope, ranking: Ranking, expected: Expected | None) -> set[
     if expected is None or not set(expected.groups) <= set(scope.groups):
         named = named_groups(scope.question.expectation, scope.groups)
         return {scope.claim_id("life", group) for group in named or scope.groups}
+    if expected.factor:
+        told = [v.effect for v in ranking.factors if v.effect.factor == expected.factor]
+        return {scope.claim_id("factor", effect.factor, effect.level) for effect in told}
     if expected.span is not None:
         group = expected.groups[0]
         return {scope.claim_id("life", group), scope.claim_id("span", group, expected.span.words)}
@@ -53,17 +101,20 @@ def _relevant(scope: Scope, ranking: Ranking, expected: Expected | None) -> set[
     return {scope.claim_id("pair", pairing.first, pairing.second) for pairing in pairings}
 
 
-def _judged(
+def weigh(
     evidence: Evidence,
     points: Sequence[Point],
     scope: Scope,
     ranking: Ranking,
     expected: Expected | None,
 ) -> Judged:
+    """Hold what was expected, or asked for yes or no, against the data."""
     if expected is None or not set(expected.groups) <= set(scope.groups):
-        return "not settled", f"compare the expectation yourself; the data say: {_data(evidence, scope)}"
+        return Judged("unread", _data(evidence, scope))
     if expected.span is not None:
-        return _held(evidence, points, scope, expected)
+        return (_at_most if expected.at_most else _held)(evidence, points, scope, expected)
+    if expected.ratio is not None:
+        return _by_ratio(evidence, points, scope, ranking, expected, expected.ratio)
     return _by_ranking(ranking, expected)
 
 
@@ -83,15 +134,16 @@ def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: E
     group = expected.groups[0]
     found = held(evidence, scope, group, expected.span) if expected.span is not None else None
     if found is None:
-        return "not settled", f"{CANNOT_TELL}: the lives of {columns_of(group)} are not known"
+        return Judged("open", f"the lives of {columns_of(group)} are not known")
     words = _expected_and_seen(evidence, scope, group, found)
     if found.verdict == "contradicted" or (expected.every and found.failed):
         firm = bounded("shown", points, (group,)) == "shown"
-        lead = "the data contradict the expectation" if firm else "the data lean against the expectation"
-        return ("contradicted" if firm else "not settled"), f"{lead}: {words}"
-    strength = bounded(found.verdict, points, (group,))
-    lead = {"shown": f"{BORNE_OUT}: ", "indicated": f"{SAME_WAY}: "}.get(strength, "")
-    return strength, lead + words
+        return Judged("contradicted" if firm else "against", words)
+    return Judged(_leaning_of(bounded(found.verdict, points, (group,))), words)
+
+
+def _leaning_of(strength: Strength) -> Leaning:
+    return {"shown": "borne out", "indicated": "same way"}.get(strength, "open")  # type: ignore[return-value]
 
 
 def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held) -> str:
@@ -106,30 +158,94 @@ def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held
     return f"you expected {span_words(found.span)}; {group} lasted {seen}{failed}"
 
 
+def _at_most(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected) -> Judged:
+    """Hold 'lasts so many hours at most' against the life of the group."""
+    group = expected.groups[0]
+    life = evidence.group_life(group, *scope.deciding)
+    if life is None or expected.span is None:
+        return Judged("open", f"the lives of {columns_of(group)} are not known")
+    words = f"you expected at most {span_words(expected.span)}; {group} lasted {tell(life.life)}"
+    low, high = life.life.hours.low, life.life.hours.high
+    within = high is not None and high <= expected.span.hours
+    beyond = low is not None and low > expected.span.hours
+    return _held_against(within, beyond, bounded("shown", points, (group,)), words)
+
+
+def _held_against(within: bool, beyond: bool, allowed: Strength, words: str) -> Judged:
+    """Return the verdict where an interval lies within what was expected, beyond it, or neither."""
+    if beyond:
+        return Judged("contradicted" if allowed == "shown" else "against", words)
+    return Judged(_leaning_of(allowed) if within else "open", words)
+
+
+def _by_ratio(
+    evidence: Evidence,
+    points: Sequence[Point],
+    scope: Scope,
+    ranking: Ranking,
+    expected: Expected,
+    wanted: float,
+) -> Judged:
+    """Hold an expected ratio of lives against the interval of the ratio.
+
+    It is borne out where the whole interval lies within the margin of equivalence around it, or beyond it in
+    the direction that was expected; contradicted where the interval does not hold it.
+    """
+    ratio, allowed, subject = _ratio_seen(points, scope, evidence, ranking, expected)
+    if ratio is None or not because.has_number(ratio):
+        return Judged("open", "the ratio of these lives is not known")
+    margin = 1 + evidence.study.choices.equivalence_margin_percent / 100
+    low, high = ratio.low, ratio.high
+    more = (low is not None and low > wanted) if wanted > 1 else (high is not None and high < wanted)
+    beyond = (high is not None and high < wanted) or (low is not None and low > wanted)
+    near = low is not None and high is not None and wanted / margin <= low and high <= wanted * margin
+    words = f"{subject} {ratio_of(ratio)}, where {stated(wanted)} was expected"
+    return _held_against((near and not beyond) or more, beyond and not more, allowed, words)
+
+
+def _ratio_seen(
+    points: Sequence[Point], scope: Scope, evidence: Evidence, ranking: Ranking, expected: Expected
+) -> tuple[Estimate | None, Strength, str]:
+    """Return the ratio that the expectation is about, how strong a claim may be, and words."""
+    for verdict in ranking.factors:
+        if verdict.effect.factor == expected.factor and not verdict.by_rate:
+            open_because_of_audit = any(point.bound == "not settled" for point in verdict.points)
+            weak = any(point.bound == "indicated" for point in verdict.points) or verdict.effect.additive
+            allowed: Strength = "not settled" if open_because_of_audit else "indicated" if weak else "shown"
+            return verdict.ratio, allowed, f"the {expected.factor} multiplies life by"
+    if expected.factor:
+        return None, "not settled", ""
+    first, second = expected.groups
+    found = evidence.comparison(first, second, *scope.deciding)
+    if found is None:
+        return None, "not settled", ""
+    ratio = found.life_ratio if found.group_a == first else because.turned(found.life_ratio)
+    alone = min(found.columns_a, found.columns_b) < 2
+    allowed = "not settled" if alone else bounded("shown", points, (first, second))
+    return ratio, allowed, f"the life of {columns_of(first)} ÷ that of {columns_of(second)} is"
+
+
 def _by_ranking(ranking: Ranking, expected: Expected) -> Judged:
     """Hold an order of groups against the pairings it is about."""
     pairings = [pairing for pairing in ranking.pairings if _about(pairing, expected)]
     if not pairings:
-        return "not settled", f"{CANNOT_TELL}: these groups were not compared"
+        return Judged("open", "these groups were not compared")
     against = [pairing for pairing in pairings if _speaks_against(pairing, expected)]
-    surely = [pairing for pairing in against if pairing.strength == "shown"]
+    surely = [pairing for pairing in against if _sure(pairing)]
     if surely:
-        return "contradicted", f"the data contradict the expectation: {_orders(surely)}"
+        return Judged("contradicted", _orders(surely))
     if against:
-        return (
-            "not settled",
-            f"the data lean against the expectation: {_orders(against)}, which is indicated only",
-        )
-    undecided = [pairing for pairing in pairings if pairing.verdict == "open"]
+        return Judged("against", f"{_orders(against)}, which is indicated only")
+    undecided = [pairing for pairing in pairings if pairing.verdict == "open" and not pairing.slower]
     if undecided:
         pairs = listed(" and ".join(sorted(pairing.groups)) for pairing in undecided)
-        return (
-            "not settled",
-            f"{CANNOT_TELL} whether the expectation holds: it is not settled between {pairs}",
-        )
-    strength: Strength = "shown" if all(p.strength == "shown" for p in pairings) else "indicated"
-    lead = BORNE_OUT if strength == "shown" else SAME_WAY
-    return strength, f"{lead}: {_orders(pairings)}"
+        return Judged("open", f"it is not settled between {pairs}")
+    return Judged("borne out" if all(map(_sure, pairings)) else "same way", _orders(pairings))
+
+
+def _sure(pairing: Pairing) -> bool:
+    """Return whether the order of two groups, by their lives or else by their rates, is shown."""
+    return (pairing.pace if pairing.slower else pairing.strength) == "shown"
 
 
 def _about(pairing: Pairing, expected: Expected) -> bool:
@@ -141,19 +257,23 @@ def _about(pairing: Pairing, expected: Expected) -> bool:
 
 def _speaks_against(pairing: Pairing, expected: Expected) -> bool:
     """Return whether a settled pairing says otherwise than was expected."""
-    if pairing.verdict == "open":
+    if pairing.verdict == "open" and not pairing.slower:
         return False
     if expected.kind == "alike":
-        return pairing.verdict == "longer"
+        return pairing.verdict != "alike"
     if pairing.verdict == "alike":
         return expected.kind != "not shorter"
-    singled_out = pairing.second if expected.kind == "shortest" else pairing.first
+    longer = pairing.slower or pairing.first
+    (shorter,) = pairing.groups - {longer}
+    singled_out = shorter if expected.kind == "shortest" else longer
     return singled_out != expected.groups[0]
 
 
 def _orders(pairings: Sequence[Pairing]) -> str:
     return listed(
-        f"{columns_of(p.first)} outlast {columns_of(p.second)}"
+        pace_words(p)
+        if p.slower
+        else f"{columns_of(p.first)} outlast {columns_of(p.second)}"
         if p.verdict == "longer"
         else f"{columns_of(p.first)} and {columns_of(p.second)} last equally long"
         for p in pairings

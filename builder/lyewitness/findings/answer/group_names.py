@@ -13,8 +13,8 @@ def named_groups(text: str, groups: Sequence[str]) -> tuple[str, ...]:
     `core-shell columns` names the group `core-shell hybrid surface` where no other group is core-shell. Of
     two names of which one holds the other, the longer is meant.
     """
-    words = _words(text)
-    tokens = {group: _words(group) for group in groups}
+    words = words_of(text)
+    tokens = {group: words_of(group) for group in groups}
     present = [group for group in groups if _is_named(group, tokens, words)]
     meant = [g for g in present if not any(set(tokens[g]) < set(tokens[other]) for other in present)]
     return tuple(sorted(meant, key=lambda g: min(words.index(w) for w in tokens[g] if w in words)))
@@ -30,5 +30,6 @@ def _is_named(group: str, tokens: dict[str, list[str]], words: list[str]) -> boo
     return bool(only) and own[0] in only and own[0] in words
 
 
-def _words(text: str) -> list[str]:
+def words_of(text: str) -> list[str]:
+    """Return the words of `text`, small and without the s of a plural."""
     return [word.rstrip("s") or word for word in re.findall(r"[^\W_]+", text.lower())]

@@ -8,18 +8,21 @@ import re
 from collections.abc import Iterable, Sequence
 
 from lyewitness.decline.records import GroupLife
+from lyewitness.findings.answer.claims import pace_words
+from lyewitness.findings.answer.factor_claims import headline_words
 from lyewitness.findings.answer.group_names import named_groups
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
+from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.replacing import replacement
-from lyewitness.findings.answer.use_claims import asked_spans, held, held_words
+from lyewitness.findings.answer.replies import replies
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.words.limits import falls_past
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import rounded, stated, with_unit
-from lyewitness.words.phrases import CANNOT_TELL, columns_of, hours, listed, run_together, sentence
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, hours, listed, run_together, sentence, spelled
 
 HOW_OFTEN = re.compile(
     r"\b(how (often|soon)|when)\b.*\b(change|changed|replace|replaced|exchange|exchanged|swap|renew)\b"
@@ -35,8 +38,14 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     if scope.limit is None or not lives:
         return _without_lives(evidence, scope)
     lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
-    often = _how_often(evidence, points, scope)
-    return run_together([*often, *_asked(evidence, scope), *_ranked(evidence, scope, ranking, lives)])
+    asked = [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
+    wants_order = read_question(scope.question.text, evidence.study.groups).choice
+    if asked and not wants_order:
+        return run_together([*asked, _lives_asked_about(evidence, scope, lives)])
+    ranked = _ranked(evidence, scope, ranking, lives)
+    said = _beside(ranking, lives, scope) if ranking.factors else ranked
+    effects = [words for words in headline_words(ranking.factors) if words not in map(sentence, asked)]
+    return run_together([*asked, *effects, *said])
 
 
 def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
@@ -58,10 +67,46 @@ def _without_lives(evidence: Evidence, scope: Scope) -> str:
     return run_together([f"{CANNOT_TELL} how long {groups} last: {why}", seen])
 
 
-def _asked(evidence: Evidence, scope: Scope) -> list[str]:
-    """Return how the columns stand to the spans of time that the question names."""
-    found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
-    return [held_words(one) for one in found if one is not None]
+def _lives_asked_about(evidence: Evidence, scope: Scope, lives: Sequence[GroupLife]) -> str:
+    """Return the lives of the groups that the question names, or of all."""
+    named = [g for g in named_groups(scope.question.text, evidence.study.groups) if g in scope.groups]
+    return _lives_words([life for life in lives if life.group in named] or lives, scope)
+
+
+def _outlasting(pairings: Sequence[Pairing]) -> list[str]:
+    """Return who outlasts whom, one sentence for each longer-lived group."""
+    said = []
+    for first, strength in dict.fromkeys((p.first, p.strength) for p in pairings):
+        others = [p.second for p in pairings if (p.first, p.strength) == (first, strength)]
+        outlast = "outlast" if strength == "shown" else "seem to outlast"
+        said.append(f"{columns_of(first)} {outlast} {listed(columns_of(other) for other in others)}")
+    return said
+
+
+def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
+    until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
+    if len(lives) == 1:
+        (life,) = lives
+        one = f"column {life.columns[0]}" if len(life.columns) == 1 else f"a typical column of {life.group}"
+        lasts = "lasted" if len(life.columns) == 1 else "lasts"
+        if life.life.state == "not reached":
+            return f"{columns_of(life.group)} last {tell(life.life)}, {until}"
+        if life.life.state != "reached":
+            return f"the life of {columns_of(life.group)} {until}: {tell(life.life)}"
+        return f"{one} {lasts} {tell(life.life)} {until}"
+    typical = (
+        "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"
+    )
+    said = listed(f"{tell(life.life)} for {life.group}" for life in lives)
+    return f"{typical} {until}: {said}"
+
+
+def _beside(ranking: Ranking, lives: list[GroupLife], scope: Scope) -> list[str]:
+    """Return what the effects of factors leave out: the pairs of which they do not tell, and the lives."""
+    said = _outlasting([pairing for pairing in ranking.untold if pairing.verdict == "longer"])
+    if ranking.open_pairs:
+        said.append(_open_words(ranking, bool(said)))
+    return [*said, _lives_words(lives, scope)]
 
 
 def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[GroupLife]) -> list[str]:
@@ -76,12 +121,10 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         return [f"{_winner(ranking)}: {_against(ranking.longest, lives)}, {until}"]
     if not any("reached" in life.states for life in lives):
         none = f"no column is known to have reached the limit, so {CANNOT_TELL} which lasts longest"
-        return [f"{none}: {said}, {until}"]
+        paces = [pace_words(pairing) for pairing in ranking.pairings if pairing.slower]
+        return [f"{none}: {said}, {until}", *paces]
     verdict = _partly(evidence, scope, ranking)
-    typical = (
-        "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"
-    )
-    return [verdict, f"{typical} {until}: {said}"]
+    return [verdict, _lives_words(lives, scope)]
 
 
 def _single(life: GroupLife, until: str) -> str:
@@ -121,12 +164,25 @@ def _partly(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
             f"{_pairs(p.groups for p in alike)} {last} equally long within {margin} at these conditions"
         )
     if ranking.open_pairs:
-        said.append(f"{CANNOT_TELL} which lasts longer, {_open_pairs(ranking)}")
+        said.append(_open_words(ranking, bool(said)))
     return "; ".join([*said, *_single_columns(evidence, scope)])
 
 
 def _pairs(pairs: Iterable[frozenset[str]], joint: str = "and") -> str:
     return "; ".join(f" {joint} ".join(sorted(pair)) for pair in pairs)
+
+
+def _open_words(ranking: Ranking, others_told: bool) -> str:
+    """Return of which pairs we cannot tell: by their names, up to three of them."""
+    number = len(ranking.open_pairs)
+    if number <= MOST_NAMED:
+        return f"{CANNOT_TELL} which lasts longer, {_open_pairs(ranking)}"
+    other = "other " if others_told else ""
+    return f"{CANNOT_TELL} of {spelled(number)} {other}pairs which lasts longer"
+
+
+MOST_NAMED = 3
+"""Open pairs that a headline names; the claims name all."""
 
 
 def _open_pairs(ranking: Ranking) -> str:

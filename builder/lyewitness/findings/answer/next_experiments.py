@@ -24,7 +24,7 @@ from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.numbers import rounded
-from lyewitness.words.phrases import columns_of, counted, hours, mid_sentence, percent, run_together
+from lyewitness.words.phrases import columns_of, counted, hours, listed, mid_sentence, percent, run_together
 
 SHARE = 0.8
 """Share of columns that shall last as long as is asked."""
@@ -144,33 +144,37 @@ def _spread(evidence: Evidence, scope: Scope) -> tuple[float, int] | None:
 
 def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
     """Say how far to run groups that did not reach the limit: at the rate seen, as a plan."""
-    said, links = list[str](), list[Because]()
+    said, links, steady = list[str](), list[Because](), dict[str, float]()
     for group in scope.groups:
         life = evidence.group_life(group, *scope.deciding)
         if life is None or life.life.state != "not reached":
             continue
         links += because.of_declines(evidence, group, *scope.deciding)
         about = _limit_at_h(evidence, scope, group)
-        tested = life.tested_to_h or life.life.hours.low
-        if about is None or (tested is not None and about > 10 * tested):
-            left = life.remaining.value
-            hardly = "no" if left is not None and abs(100 - left) < 2 else "hardly a"
-            said.append(
-                f"{columns_of(group)} showed {hardly} decline in {hours(tested) if tested else 'this test'}; "
-                "only a harsher test would find their limit"
-            )
+        tested = life.tested_to_h or life.life.hours.low or 0.0
+        if about is None or about > 10 * tested:
+            steady[group] = tested
         else:
             said.append(
                 f"run {columns_of(group)} on to about {hours(about)}, where the rate seen would meet the "
                 "limit: a plan and no result, for the rate may change"
             )
+    if steady:
+        ends = dict.fromkeys(hours(end) for end in (min(steady.values()), max(steady.values())))
+        said.append(
+            f"{listed(columns_of(group) for group in steady)} hardly moved towards the limit in "
+            f"{' to '.join(ends)}; only a harsher test would find it"
+        )
     if not said or not links:
         return None
     return Claim(scope.claim_id("next", "run", "on"), run_together(said), "not settled", tuple(links))
 
 
 def _limit_at_h(evidence: Evidence, scope: Scope, group: str) -> float | None:
-    """Return where first-order decline at the group's rate meets the limit, hours; None where never."""
+    """Return where the group would meet the limit, hours; None where it does not move towards it.
+
+    First order where the metric falls, so that it never reaches nothing; a straight line where it rises.
+    """
     life = evidence.group_life(group, *scope.deciding)
     percents = [
         decline.limit_percent
@@ -179,10 +183,15 @@ def _limit_at_h(evidence: Evidence, scope: Scope, group: str) -> float | None:
         and (decline.series.marker, decline.series.metric) == scope.deciding
         and decline.limit_percent
     ]
-    rate = life.rate_per_h.value if life else None
-    if not percents or not rate or rate <= 0 or percents[0] >= 100:
+    if life is None or not percents:
         return None
-    return log(100 / percents[0]) / rate
+    limit, rate = percents[0], life.rate_per_h.value
+    if limit < 100:
+        return log(100 / limit) / rate if rate and rate > 0 else None
+    left, tested = life.remaining.value, life.tested_to_h
+    if left is None or not tested or left <= 100 or limit == 100:
+        return None
+    return tested * (limit - 100) / (left - 100)
 
 
 def _for_points(points: Sequence[Point], scope: Scope) -> list[Claim]:

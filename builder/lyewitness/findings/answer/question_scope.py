@@ -3,13 +3,15 @@
 In: `Evidence` and a `Question`. Out: `Scope`.
 """
 
-from collections import Counter
 from dataclasses import dataclass
 from itertools import combinations
 
+from lyewitness.decline.deciding import deciding as decide
+from lyewitness.decline.deciding import key_of, retention_factors
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline
 from lyewitness.findings.answer.next_column import UsableLife, usable_life
+from lyewitness.findings.answer.reading_questions import asked_metric
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.names import joined
@@ -50,7 +52,7 @@ class Scope:
                 for decline in evidence.judgement.declines
                 if decline.series.column == column.id
                 and self.concerns(decline)
-                and metric_key(decline) == self.deciding
+                and key_of(decline) == self.deciding
             ]
             found.append(usable_life(declines))
         return tuple(life for life in found if life is not None)
@@ -65,17 +67,9 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
     named = tuple(group for group in evidence.study.groups if group in question.groups)
     groups = named or evidence.study.groups
     inside = [decline for decline in evidence.judgement.declines if _concerns(question, groups, decline)]
-    narrowed = question.groups or question.markers or question.metrics
-    deciding = evidence.judgement.deciding
-    if narrowed or not any(deciding == metric_key(decline) for decline in inside):
-        deciding = _deciding(evidence, groups, inside)
-    limits = [decline.limit for decline in inside if metric_key(decline) == deciding]
+    deciding = _deciding(evidence, question, groups, inside)
+    limits = [decline.limit for decline in inside if key_of(decline) == deciding]
     return Scope(question, groups, deciding, limits[0] if limits else None)
-
-
-def metric_key(decline: Decline) -> Metric:
-    """Return (marker, metric) of a decline."""
-    return decline.series.marker, decline.series.metric
 
 
 def _concerns(question: Question, groups: tuple[str, ...], decline: Decline) -> bool:
@@ -89,32 +83,21 @@ def _concerns(question: Question, groups: tuple[str, ...], decline: Decline) -> 
     )
 
 
-def _deciding(evidence: Evidence, groups: tuple[str, ...], declines: list[Decline]) -> Metric:
-    """Return the metric that fails first on most columns; where none failed, the one nearest its limit.
+def _deciding(
+    evidence: Evidence, question: Question, groups: tuple[str, ...], inside: list[Decline]
+) -> Metric:
+    """Return what decides: what the question states, then what its words name, then what decides the study.
 
-    Of metrics that fail first as often, the one whose comparison between these groups is the surest.
+    Only where the study's own is not within what the question is about is another one sought.
     """
-    first: dict[str, tuple[float, Metric]] = {}
-    for decline in declines:
-        hours = decline.life.hours.value
-        if decline.life.state == "reached" and hours is not None:
-            found = (hours, metric_key(decline))
-            first[decline.series.column] = min(first.get(decline.series.column, found), found)
-    if first:
-        votes = Counter(metric for _, metric in first.values())
-        return min(votes, key=lambda metric: (-votes[metric], _surest_p(evidence, groups, metric), metric))
-    nearest = max(declines, key=_way_gone, default=None)
-    return metric_key(nearest) if nearest else ("", "")
-
-
-def _surest_p(evidence: Evidence, groups: tuple[str, ...], metric: Metric) -> float:
-    """Return the lowest p value with which that metric tells two of these groups apart."""
-    found = (evidence.comparison(a, b, *metric) for a, b in combinations(groups, 2))
-    return min((c.p_value for c in found if c is not None and c.p_value is not None), default=1.0)
-
-
-def _way_gone(decline: Decline) -> float:
-    """Return which part of the way from its reference to its limit a metric has gone."""
-    if decline.remaining.value is None or decline.limit_percent in (None, 100.0):
-        return float("-inf")
-    return (100 - decline.remaining.value) / (100 - (decline.limit_percent or 0.0))
+    known = {key_of(decline) for decline in inside}
+    named = asked_metric(question.text, evidence.study)
+    if question.deciding in known:
+        return question.deciding
+    for metric in named:
+        if metric in known:
+            return metric
+    if evidence.judgement.deciding in known:
+        return evidence.judgement.deciding
+    retention = retention_factors(evidence.study, evidence.judgement.declines)
+    return decide(inside, evidence.judgement.comparisons, groups, retention)

@@ -3,19 +3,24 @@
 In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Pairing`s and a `Ranking`.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from lyewitness.decline.records import Comparison
+from lyewitness.decline.small_samples import holm
+from lyewitness.findings import because
+from lyewitness.findings.answer.factor_claims import FactorVerdict, designed_pairs, factor_verdicts
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.audit.points import Point, bearing_on, bounded
+from lyewitness.findings.audit.points import Pair, Point, bearing_on, bounded
 from lyewitness.findings.audit.results import longer_lived
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Strength
-from lyewitness.words.phrases import counted, listed, mid_sentence, spelled, tested_columns
+from lyewitness.words.phrases import counted, kind_of, listed, mid_sentence, spelled
 
 Verdict = Literal["longer", "alike", "open"]
+LEAST_COLUMNS = 2
+"""Columns a side below which nothing is said of a type: one shows no scatter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +38,10 @@ class Pairing:
     """Why it is no stronger, in words."""
     points: tuple[Point, ...]
     """The points of the audit that bear on it, gravest first."""
+    slower: str = ""
+    """The group that declines more slowly, where no life was reached and the rates tell."""
+    pace: Strength = "not settled"
+    """How surely it does."""
 
     @property
     def groups(self) -> frozenset[str]:
@@ -86,13 +95,18 @@ def _objections(evidence: Evidence, comparison: Comparison) -> list[str]:
 def _too_few(evidence: Evidence, comparison: Comparison) -> str:
     """Return which side has but one column of known life, and whether more were tested."""
     sides = ((comparison.group_a, comparison.columns_a), (comparison.group_b, comparison.columns_b))
+    tested = {group: len(evidence.study.replicates(group)) for group, _ in sides}
+    single = [f"one {kind_of(group)} column" for group, number in tested.items() if number < 2]
     said = []
-    for group, known in sides:
-        tested = len(evidence.study.replicates(group))
-        if tested < 2:
-            said.append(f"{tested_columns(group, tested)}, which says nothing of its type")
-        elif known < 2:
-            said.append(f"the life of {spelled(known)} of {spelled(tested)} {group} columns alone is known")
+    if single:
+        types = "its type" if len(single) == 1 else "their types"
+        was = "was" if len(single) == 1 else "were"
+        said.append(f"only {listed(single)} {was} tested, which says nothing of {types}")
+    said += [
+        f"the life of {spelled(known)} of {spelled(tested[group])} {kind_of(group)} columns alone is known"
+        for group, known in sides
+        if known < 2 <= tested[group]
+    ]
     return listed(said) or comparison.reason or "too few columns can be compared"
 
 
@@ -105,8 +119,8 @@ def _overlap(evidence: Evidence, comparison: Comparison) -> str:
         f"{counted(counts[0], 'column')} a group"
         if len(counts) == 1
         else (
-            f"{counted(comparison.columns_a, f'{comparison.group_a} column')} and "
-            f"{counted(comparison.columns_b, f'{comparison.group_b} column')}"
+            f"{counted(comparison.columns_a, f'{kind_of(comparison.group_a)} column')} and "
+            f"{counted(comparison.columns_b, f'{kind_of(comparison.group_b)} column')}"
         )
     )
     return f"with {tested}, the lives can neither be told apart nor be shown to be alike"
@@ -158,6 +172,10 @@ class Ranking:
 
     groups: tuple[str, ...]
     pairings: tuple[Pairing, ...]
+    factors: tuple[FactorVerdict, ...] = ()
+    """What the factors of the design do."""
+    told: frozenset[Pair] = frozenset()
+    """Pairs of groups of which the factors tell."""
 
     def of(self, first: str, second: str) -> Pairing | None:
         """Return the pairing of two groups."""
@@ -185,8 +203,13 @@ class Ranking:
 
     @property
     def open_pairs(self) -> tuple[Pairing, ...]:
-        """Return the pairs of which we cannot tell."""
-        return tuple(p for p in self.pairings if p.verdict == "open")
+        """Return the pairs of which we cannot tell, and no factor tells."""
+        return tuple(p for p in self.pairings if p.verdict == "open" and p.groups not in self.told)
+
+    @property
+    def untold(self) -> tuple[Pairing, ...]:
+        """Return the pairs of which no factor tells."""
+        return tuple(p for p in self.pairings if p.groups not in self.told)
 
     def strength_of(self, group: str) -> Strength:
         """Return the weakest strength among the settled pairs of `group`."""
@@ -196,8 +219,40 @@ class Ranking:
 
 def rank(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Ranking:
     """Judge every pair of the scope."""
-    pairings = tuple(pairing_of(evidence, points, scope, a, b) for a, b in scope.pairs)
-    return Ranking(scope.groups, pairings)
+    found = (pairing_of(evidence, points, scope, a, b) for a, b in scope.pairs)
+    rates = _adjusted_rates(evidence)
+    pairings = tuple(_with_pace(evidence, points, pairing, rates) for pairing in found)
+    factors = factor_verdicts(evidence, points, scope)
+    return Ranking(scope.groups, pairings, factors, designed_pairs(evidence, factors))
+
+
+def _adjusted_rates(evidence: Evidence) -> dict[int, float]:
+    """Return the p values of the rates after Holm, over all comparisons in which no life was reached."""
+    without = [
+        c
+        for c in evidence.judgement.comparisons
+        if c.rate_p is not None and not because.has_number(c.life_ratio)
+    ]
+    return dict(zip(map(id, without), holm([c.rate_p or 0.0 for c in without]), strict=True))
+
+
+def _with_pace(
+    evidence: Evidence, points: Sequence[Point], pairing: Pairing, rates: Mapping[int, float]
+) -> Pairing:
+    """Return an open pairing with which group declines more slowly, by the same rules as for lives."""
+    found = pairing.comparison
+    p_value = rates.get(id(found), 1.0)
+    if found is None or pairing.verdict != "open" or p_value > evidence.study.choices.alpha:
+        return pairing
+    few = min(found.columns_a, found.columns_b) < LEAST_COLUMNS
+    if few or found.finding != "not settled" or not _neither_failed(evidence, found):
+        return pairing
+    low, high = found.rate_ratio.low, found.rate_ratio.high
+    if low is None or high is None or low <= 1 <= high:
+        return pairing
+    pace = bounded("shown", points, (pairing.first, pairing.second))
+    slower = found.group_b if low > 1 else found.group_a
+    return replace(pairing, slower=slower, pace=pace) if pace != "not settled" else pairing
 
 
 def why_words(pairings: Iterable[Pairing]) -> str:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
+from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.replacing import AS_IF, replacement
 from lyewitness.findings.answer.use_claims import asked_spans
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on
@@ -25,10 +26,14 @@ HERE = "at these conditions"
 def recommendations(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
 ) -> tuple[Claim, ...]:
-    """Return what to choose, when to replace, what to watch and to mind, and the most urgent cure."""
-    choose = [_choose(scope, ranking, claims)]
+    """Return what to choose, when to replace, what to watch and to mind, and the most urgent cure.
+
+    Which to choose and when to replace are told where the question asks for it, or for nothing narrower.
+    """
+    asks = read_question(scope.question.text, evidence.study.groups)
+    choose = [_choose(scope, ranking, claims) if asks.choice or not asks.narrow else None]
     cure = [_cure(points, scope)]
-    replace_by = _replace(evidence, points, scope)
+    replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
     rest = [_watch(evidence, scope, claims), *_mind(points, scope)]
     settled = bool(ranking.longest) and ranking.strength_of(ranking.longest) == "shown"
     if settled or not choose[0]:
@@ -96,12 +101,13 @@ def most_serious(points: Sequence[Point], scope: Scope) -> Point | None:
 
 
 def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[Claim]:
-    """Say of each group after how long to replace its columns: those asked about first, then the longest."""
+    """Say after how long to replace columns: of the groups whose span is asked for, else of all."""
     if not scope.deciding[1]:
         return []
     asked = [group for group, _ in asked_spans(evidence, scope)]
-    found = [replacement(evidence, points, scope, group) for group in dict.fromkeys((*asked, *scope.groups))]
-    found.sort(key=lambda one: (one.group not in asked, -(one.safe_h or 0.0)))
+    groups = asked or scope.groups
+    found = [replacement(evidence, points, scope, group) for group in dict.fromkeys(groups)]
+    found.sort(key=lambda one: -(one.safe_h or 0.0))
     claims: list[Claim] = []
     for one in found:
         links = tuple(because.of_decline(life.decline) for life in one.lives)
@@ -136,7 +142,9 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     where = share_of(len(own), len(failed), which).replace("column that faileds", "columns that failed")
     all_of = "all " if len(own) == len(failed) > 2 else ""
     where = where if not all_of or where.startswith("all ") else all_of + where
-    text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first on {where}"
+    tied = any(scope.deciding != (f.marker, f.metric) for f in own)
+    as_early = ", or as early as any other," if tied else ""
+    text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first{as_early} on {where}"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
 

@@ -13,7 +13,7 @@ from lyewitness.findings.audit.points import Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import rounded, stated, with_unit
-from lyewitness.words.phrases import columns_of, down, hours, listed, mid_sentence, share_of, spelled
+from lyewitness.words.phrases import columns_of, down, hours, kind_of, listed, mid_sentence, share_of, spelled
 
 LITTLE = 0.25
 """A bound below this share of the shortest life says that the lives are not known, and is not given."""
@@ -43,7 +43,7 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         )
     safe = next_column_h(lives, evidence.study.choices.confidence) or 0.0
     if all(life.hours is None for life in lives):
-        held = f"{share_of(len(lives), len(lives), f'{group} column')} held for {_span(scope, safe)}"
+        held = f"{share_of(len(lives), len(lives), f'{kind_of(group)} column')} held for {_span(scope, safe)}"
         return Replacement(
             group, lives, down(safe), f"{held} without failing; beyond that nothing is known of them"
         )

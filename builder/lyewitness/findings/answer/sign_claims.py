@@ -13,7 +13,7 @@ from lyewitness.findings.records import Because, ChemistryFact, Claim, Sign
 from lyewitness.findings.signs.observations import PICTURES, late_pictures
 from lyewitness.findings.signs.rules import RULES, SKIN, VOID
 from lyewitness.words.names import joined
-from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, share_of
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, kind_of, listed, run_together, share_of
 
 DISSOLVING = {VOID, SKIN}
 """Mechanisms that need silica to have gone into solution."""
@@ -116,7 +116,7 @@ def _told_together(found: dict[str, list[str]], signs: Sequence[Sign]) -> list[d
 def _for(scope: Scope, group: str, together: dict[str, list[str]], total: int, left: Sequence[str]) -> Claim:
     """Return the claim for mechanisms that are named together, with those that are not excluded."""
     on = list(dict.fromkeys(column for columns in together.values() for column in columns))
-    where = f"on {share_of(len(on), total, f'{group} column')}"
+    where = f"on {share_of(len(on), total, f'{kind_of(group)} column')}"
     apart = ", which these data cannot tell apart" if len(together) > 1 else ""
     text = f"{where} the signs point to {listed(together, 'or')}{apart}"
     others = f"not excluded: {listed(left)}" if left else ""

@@ -14,13 +14,16 @@ from lyewitness.findings.answer.times_of_use import Span, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
+from lyewitness.words.numbers import rounded, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
     down,
     hours,
+    kind_of,
     listed,
     run_together,
+    sentence,
     share_of,
     spelled,
 )
@@ -69,17 +72,52 @@ def held_words(found: Held) -> str:
     """Return in words how a group stands to a span."""
     columns, total = columns_of(found.group), len(found.lives)
     span = span_words(found.span)
-    more = f": a next one should hold {hours(down(found.next_h))} at least" if found.next_h else ""
+    more = f"a next one should hold {hours(down(found.next_h))} at least" if found.next_h else ""
     if found.verdict == "shown":
-        return f"{columns} last {span}{more}"
+        return f"{columns} last {span}: {more}"
     if found.verdict == "indicated":
-        return f"{share_of(found.surely, total, 'column')} of {found.group} lasted {span}, but{more[1:]}"
-    if found.verdict == "contradicted":
-        return f"{columns} do not last {span}: {share_of(0, total, 'column')} did"
-    counts = f"of {spelled(total)} tested, {tally(found)}"
+        lasted = f"{share_of(found.surely, total, f'{kind_of(found.group)} column')} lasted {span}"
+        return f"{lasted}, while {more}" if more else lasted
     if found.failed:
-        return f"not every column of {found.group} lasts {span}: {counts}"
+        which = share_of(found.failed, total, f"{kind_of(found.group)} column")
+        return f"{which} failed before {hours(found.span.hours)} ({_failed_words(found)})"
+    counts = f"of {spelled(total)} tested, {tally(found)}"
     return f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: {counts}"
+
+
+def _failed_words(found: Held) -> str:
+    """Return the lives of the columns that failed before the span: `44 and 47 h`."""
+    failed = [life for life in found.lives if life.high is not None and life.high < found.span.hours]
+    ends = sorted(life.hours if life.hours is not None else life.high or 0.0 for life in failed)
+    told = [rounded(end, 3 if end >= 100 else 2) for end in ends]
+    return with_unit(listed(dict.fromkeys(told)), "h")
+
+
+def reply_words(found: Sequence[Held]) -> list[str]:
+    """Return the answer to `do they last as long?`: yes or no first, where these data say so."""
+    words = [_yes_or_no(one) for one in found]
+    if len(found) == 1 or len(set(words)) == 1:
+        lead = f"{words[0]}. " if words[0] else ""
+        said = [held_words(one) for one in found]
+        return [f"{lead}{sentence(said[0])}", *said[1:]]
+    ordered = sorted(zip(words, found, strict=True), key=lambda pair: ("Y" not in pair[0], not pair[0]))
+    return [
+        f"{word} for {columns_of(one.group)}: {_they(one)}" if word else held_words(one)
+        for word, one in ordered
+    ]
+
+
+def _they(found: Held) -> str:
+    """Return the words of a group that is named just before."""
+    return held_words(found).replace(f"{columns_of(found.group)} last", "they last", 1)
+
+
+def _yes_or_no(found: Held) -> str:
+    if found.verdict == "shown":
+        return "Yes"
+    if found.verdict == "indicated":
+        return f"Yes, as far as {spelled(len(found.lives))} columns tell"
+    return "No" if found.failed else ""
 
 
 def tally(found: Held) -> str:
@@ -97,9 +135,12 @@ def span_words(span: Span) -> str:
 
 def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...]:
     """Return (group, span) for what the question's text asks; all groups of the scope where it names none."""
-    text = scope.question.text
-    named = [g for g in named_groups(text, evidence.study.groups) if g in scope.groups] or list(scope.groups)
-    return tuple((g, span) for span in read_spans(text, scope.question.run_time_min) for g in named)
+    question = scope.question
+    named = [g for g in named_groups(question.text, evidence.study.groups) if g in scope.groups]
+    spans = list(read_spans(question.text, question.run_time_min))
+    if question.span_h is not None and all(abs(span.hours - question.span_h) > 1e-6 for span in spans):
+        spans.append(Span(hours(question.span_h), question.span_h))
+    return tuple((group, span) for span in spans for group in named or scope.groups)
 
 
 def span_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:

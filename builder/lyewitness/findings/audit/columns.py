@@ -18,7 +18,7 @@ from lyewitness.findings.audit.points import (
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Column
 from lyewitness.words.numbers import stated, with_unit
-from lyewitness.words.phrases import counted, listed, share_of, tested_columns
+from lyewitness.words.phrases import counted, kind_of, listed, share_of, tested_columns
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +162,7 @@ def replicates(evidence: Evidence) -> Iterator[Point]:
             bound="not settled",
             pairs=pairs_with(study, single),
             bearing="Nothing can be said of a type from one column: the next one may differ.",
-            cure=f"Test at least two more {single[0]} columns, from other lots."
+            cure=f"Test at least two more {kind_of(single[0])} columns, from other lots."
             if len(single) == 1
             else f"Test at least two more columns each of {listed(single)}, from other lots.",
         )

@@ -4,7 +4,7 @@ In: `Evidence`. Out: `Point`s, and the pharmacopoeia's formula for the largest a
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 from statistics import fmean, stdev
 
@@ -20,9 +20,9 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.changes import Change, change_of, change_over_markers
 from lyewitness.findings.evidence import Evidence
-from lyewitness.words.metrics import metric_of_marker
-from lyewitness.words.numbers import stated, with_unit
-from lyewitness.words.phrases import counted, hours, listed, percent
+from lyewitness.words.metrics import metric_of_marker, the_metric
+from lyewitness.words.numbers import fixed, stated, with_unit
+from lyewitness.words.phrases import counted, hours, listed, percent, sentence
 
 LARGEST_B_PERCENT = 2.0
 """B of the pharmacopoeia's formula: how far the assay's upper limit lies above 100 %."""
@@ -213,6 +213,7 @@ def _moved_over_references(evidence: Evidence, column: str) -> str:
     return f", over which the {metric_of_marker(marker, metric)} {verb} by {percent(abs(change))} already"
 
 
+ALIKE = "all columns alike"
 HOLD_UP = Asked(
     "hold-up-steady",
     "Was the hold-up time steady?",
@@ -226,7 +227,67 @@ def hold_up_steady(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the hold-up time of each column stayed within 3 %."""
     changes = _changes(evidence, evidence.roles("void"), "hold_up_time_min")
     without = _why_not(evidence, evidence.roles("void"), "hold_up_time_min", "no hold-up marker was injected")
-    yield _judged(evidence, HOLD_UP, changes, 3.0, 10.0, without, ("the hold-up time", "the flow"))
+    point = _judged(evidence, HOLD_UP, changes, 3.0, 10.0, without, ("the hold-up time", "the flow"))
+    moved = {c: change for c, change in changes.items() if change is not None and abs(change.percent) > 3.0}
+    yield _weighed(evidence, point, moved) if moved else point
+
+
+def _weighed(evidence: Evidence, point: Point, moved: Mapping[str, Change]) -> Point:
+    """Return the point with how far the deciding metric could be an artefact of the hold-up time.
+
+    What goes along with the failing of columns is what failing columns do: a void holds more mobile phase. It
+    weakens the answer only where it could have made half of the way to the limit by itself.
+    """
+    marker, metric = evidence.judgement.deciding
+    failed = {first.column for first in evidence.judgement.first_failures if first.metric}
+    # What moves all columns of all groups is first the one pump that they share.
+    along = set(moved) <= failed and len(moved) > 1 and ALIKE not in point.check.detail
+    shares = []
+    for column, change in moved.items():
+        decline = evidence.decline(column, marker, metric)
+        if decline is not None and decline.limit_percent is not None:
+            way = abs(100 - decline.limit_percent)
+            artefact = _artefact_percent(evidence, column, marker, metric, abs(change.percent), along)
+            shares.append(artefact / way if way else 0.0)
+    grave = max(shares, default=1.0 if metric else 0.0) > GRAVE_SHARE
+    words = f"{the_metric(marker, metric)}" if metric else "the answer"
+    weight = (
+        f"it could have moved {words} by half of the way to its limit or more"
+        if grave
+        else f"it could not have taken {words} to its limit"
+    )
+    with_failing = "; all of these failed, and a void in the bed does this" if along else ""
+    return replace(
+        point,
+        bound="indicated" if grave else "shown",
+        check=replace(
+            point.check,
+            result="problem" if grave else "caution",
+            detail=sentence(f"{point.check.detail.rstrip('.')}{with_failing}; {weight}"),
+        ),
+    )
+
+
+GRAVE_SHARE = 0.5
+"""Share of the way to the limit beyond which an artefact leaves a life in doubt, as for loose references."""
+
+
+def _artefact_percent(
+    evidence: Evidence, column: str, marker: str, metric: str, moved: float, along: bool
+) -> float:
+    """Return by how much a hold-up time wrong by `moved` % moves a metric, % of its reference, at most.
+
+    k = tR ÷ t0 − 1, so that k moves by (1 + k) ÷ k as much. Times move as much as the flow; plates no more
+    than it, for H is at most proportional to it (van Deemter), and not at all where the bed itself holds
+    more. Widths and their ratios scale with the flow, so that symmetry and resolution stay.
+    """
+    if metric == "retention_factor":
+        known = evidence.decline(column, marker, metric)
+        k = known.reference_value if known is not None else None
+        return moved * (1 + k) / k if k else float("inf")
+    if metric.startswith("plate_number"):
+        return 0.0 if along else moved
+    return 0.0 if metric in ("symmetry_factor", "asymmetry_10", "resolution") else moved
 
 
 AREAS = Asked(
@@ -287,17 +348,31 @@ def _judged(
     every = len(moved) == len(known) == len(evidence.study.columns)
     alike = every and one_way and len(evidence.study.groups) > 1
     quantity, common_cause = named
-    said = listed(f"{column} {change}" for column, change in moved.items())
+    said = _moved_words(moved)
     surely_grave = any(
         min(abs(ch.low), abs(ch.high)) > grave and ch.low * ch.high > 0 for ch in moved.values()
     )
     return asked.says(
         "problem" if surely_grave else "caution",
-        f"{quantity} moved on all columns alike, which points to {common_cause}: {said}"
-        if alike
-        else f"{quantity} moved: {said}",
+        f"{quantity} {said}: {ALIKE}, which points to {common_cause}" if alike else f"{quantity} {said}",
         subject_of(evidence, moved),
         bound="indicated" if surely_grave else "shown",
         pairs=pairs_with(evidence.study, groups),
         groups=groups,
     )
+
+
+def _moved_words(moved: Mapping[str, Change]) -> str:
+    """Return `rose on six columns, by 5 to 13 %`, `fell on S1 by 9 %`."""
+    ways = {
+        "rose": [c for c, ch in moved.items() if ch.percent > 0],
+        "fell": [c for c, ch in moved.items() if ch.percent < 0],
+    }
+    return listed(_moved_by(verb, columns, moved) for verb, columns in ways.items() if columns)
+
+
+def _moved_by(verb: str, columns: list[str], moved: Mapping[str, Change]) -> str:
+    sizes = sorted((fixed(abs(moved[column].percent), 0) for column in columns), key=float)
+    where = listed(columns) if len(columns) < 3 else counted(len(columns), "column")
+    by = " to ".join(dict.fromkeys((sizes[0], sizes[-1])))
+    return f"{verb} on {where}{', by' if ' ' in by else ' by'} {with_unit(by, '%')}"

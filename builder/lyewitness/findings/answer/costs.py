@@ -1,0 +1,210 @@
+"""What an hour or an injection costs on each group: price of a column over its life.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Cost`s in the currency of
+the prices, `Claim`s.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from statistics import fmean
+from typing import Literal
+
+from lyewitness.findings import because
+from lyewitness.findings.answer.factor_claims import told_pairs
+from lyewitness.findings.answer.group_names import named_groups
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.ranking import Ranking
+from lyewitness.findings.answer.reading_questions import named_factors, read_question
+from lyewitness.findings.audit.points import Point, bounded
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Claim, Strength
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import is_vague
+from lyewitness.words.numbers import interval, ratio_of, stated, with_unit
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together
+
+SURE = 2.0
+"""Where several pairs are priced, the interval on a log scale must exclude 1 by this factor of its width: the
+quotient of Student's t at 4 degrees of freedom for ten comparisons and for one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What a unit of use costs on one group."""
+
+    group: str
+    price: float
+    """Mean price of its columns with their parts."""
+    each: Estimate
+    """Price ÷ life: of an injection where the run time is stated, else of an hour."""
+
+
+@dataclass(frozen=True, slots=True)
+class CostRatio:
+    """What use costs on one group, as a multiple of what it costs on another."""
+
+    subject: Cost
+    against: Cost
+    ratio: Estimate
+    verdict: Literal["less", "more", "open"]
+    strength: Strength
+
+
+def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
+    """Return the cost for each group of the scope of which price and life are known."""
+    found = {}
+    for group in scope.groups:
+        prices = [column.price for column in evidence.study.replicates(group)]
+        known = [price for price in prices if price]
+        life = evidence.group_life(group, *scope.deciding)
+        if not known or len(known) < len(prices) or life is None or is_vague(life.life.hours):
+            continue
+        price, hours, run = fmean(known), life.life.hours, scope.question.run_time_min
+        part = price * (run / 60 if run else 1.0)
+        value = hours.value if life.life.state == "reached" else None
+        each = Estimate(_over(part, value), _over(part, hours.high), _over(part, hours.low))
+        if because.has_number(each):
+            found[group] = Cost(group, price, each)
+    return found
+
+
+def _over(price: float, life: float | None) -> float | None:
+    return price / life if life else None
+
+
+def cost_ratios(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
+) -> tuple[CostRatio, ...]:
+    """Return what use costs on the groups that are asked about, against the others."""
+    known = costs(evidence, scope)
+    pairs = [pair for pair in _asked_pairs(evidence, scope, ranking) if set(pair) <= set(known)]
+    return tuple(_ratio(evidence, points, scope, known[a], known[b], len(pairs)) for a, b in pairs)
+
+
+def _asked_pairs(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[tuple[str, str]]:
+    """Return (subject, against): groups with and without a factor that is named, else a named group and the
+    others."""
+    text = scope.question.text
+    factors = named_factors(text, [factor.name for factor in evidence.study.factors])
+    pairs = []
+    for verdict in ranking.factors:
+        if verdict.effect.factor in factors:
+            own = {evidence.study.column(column).group for column in verdict.effect.columns}
+            for pair in told_pairs(evidence, verdict.effect):
+                subject = next(iter(pair & own))
+                against = next(iter(pair - {subject}))
+                if _make(evidence, subject) == _make(evidence, against):
+                    pairs.append((subject, against))
+    if pairs:
+        return sorted(pairs)
+    named = [group for group in named_groups(text, evidence.study.groups) if group in scope.groups]
+    subjects = named[:1] or list(scope.groups[:1])
+    others = named[1:] or [group for group in scope.groups if group not in subjects]
+    return [(subject, other) for subject in subjects for other in others]
+
+
+def _make(evidence: Evidence, group: str) -> set[tuple[str, str]]:
+    return {(column.particle, column.bonding) for column in evidence.study.replicates(group)}
+
+
+def _ratio(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, subject: Cost, against: Cost, pairs: int
+) -> CostRatio:
+    found = evidence.comparison(subject.group, against.group, *scope.deciding)
+    lives = Estimate()
+    if found is not None:
+        own = found.group_a == subject.group
+        lives = found.life_ratio if own else because.turned(found.life_ratio)
+    prices = subject.price / against.price
+    ratio = Estimate(_over(prices, lives.value), _over(prices, lives.high), _over(prices, lives.low))
+    verdict: Literal["less", "more", "open"] = "open"
+    if ratio.high is not None and ratio.high < 1:
+        verdict = "less"
+    elif ratio.low is not None and ratio.low > 1:
+        verdict = "more"
+    several = found is not None and min(found.columns_a, found.columns_b) > 1
+    strength: Strength = "not settled"
+    if verdict != "open" and several:
+        firm = pairs == 1 or _surely(ratio)
+        strength = bounded("shown" if firm else "indicated", points, (subject.group, against.group))
+    return CostRatio(subject, against, ratio, verdict if strength != "not settled" else "open", strength)
+
+
+def _surely(ratio: Estimate) -> bool:
+    """Return whether an interval wider by `SURE` would exclude 1 as well; a bare bound may not."""
+    if ratio.value is None or ratio.low is None or ratio.high is None:
+        return False
+    nearest = ratio.high if ratio.high < 1 else ratio.low
+    far: float = ratio.value * (nearest / ratio.value) ** SURE
+    return (far < 1) == (nearest < 1)
+
+
+def unit_of(scope: Scope) -> str:
+    """Return what the cost is of: `an injection of 24 min`, `an hour`."""
+    run = scope.question.run_time_min
+    return f"an injection of {with_unit(stated(run), 'min')}" if run else "an hour"
+
+
+def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> list[str]:
+    """Return what a question about cost gets first; nothing where it asks for none."""
+    asks = read_question(scope.question.text, evidence.study.groups)
+    if not asks.cost:
+        return []
+    known = costs(evidence, scope)
+    unpriced = [g for g in scope.groups if not all(c.price for c in evidence.study.replicates(g))]
+    if len(unpriced) == len(scope.groups):
+        return [f"{CANNOT_TELL} what use costs: no price of a column is stated"]
+    ratios = cost_ratios(evidence, points, scope, ranking)
+    told = {group for one in ratios for group in (one.subject.group, one.against.group)}
+    rest = [cost_words(known[group]) for group in scope.groups if group in known and group not in told]
+    said = [ratio_sentence(one, scope) for one in ratios]
+    if asks.yes_or_no and ratios:
+        said[0] = f"{_yes_or_no(ratios)}{said[0]}"
+    elif asks.yes_or_no:
+        said.append(f"{CANNOT_TELL}: price and life are not known of both that are to be compared")
+    if rest:
+        said.append(f"{unit_of(scope)} costs {listed(rest)}")
+    return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
+
+
+def _yes_or_no(ratios: Sequence[CostRatio]) -> str:
+    """Return `Yes: ` where use costs less on every pair, `No: ` where more; nothing where it is open."""
+    verdicts = {one.verdict for one in ratios}
+    if verdicts not in ({"less"}, {"more"}):
+        return ""
+    word = "Yes" if verdicts == {"less"} else "No"
+    firm = all(one.strength == "shown" for one in ratios)
+    return f"{word}: " if firm else f"{word}, as far as these data tell: "
+
+
+def ratio_sentence(one: CostRatio, scope: Scope) -> str:
+    """Return `an injection of 24 min costs 0.83 times (0.79 to 0.88) as much on A as on B: …`."""
+    subject, against = columns_of(one.subject.group), columns_of(one.against.group)
+    beside = listed(cost_words(cost) for cost in (one.subject, one.against))
+    prices = f"at {stated(round(one.subject.price, 2))} and {stated(round(one.against.price, 2))} a column"
+    if one.verdict == "open":
+        less = f"costs less on {subject} than on {against}"
+        return f"{CANNOT_TELL} whether {unit_of(scope)} {less}: {beside}, {prices}"
+    times = f"{ratio_of(one.ratio)} times as much"
+    return f"{unit_of(scope)} costs {times} on {subject} as on {against}: {beside}, {prices}"
+
+
+def cost_words(cost: Cost) -> str:
+    """Return `4.1 (3.8 to 4.6) on silica C18`, `at most 3.7 on polymer`."""
+    return f"{interval(cost.each)} on {cost.group}"
+
+
+def cost_claims(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
+) -> Iterator[Claim]:
+    """Say what use costs on the groups that a question about cost is about."""
+    if not read_question(scope.question.text, evidence.study.groups).cost:
+        return
+    for one in cost_ratios(evidence, points, scope, ranking):
+        pair = (one.subject.group, one.against.group)
+        links = tuple(
+            link for group in pair for link in because.of_declines(evidence, group, *scope.deciding)
+        )
+        yield Claim(
+            scope.claim_id("cost", *pair), run_together([ratio_sentence(one, scope)]), one.strength, links
+        )

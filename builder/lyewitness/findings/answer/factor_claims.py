@@ -1,0 +1,206 @@
+"""What a factor of the design does to life, and whether it does so alike everywhere.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `FactorVerdict`s and `Claim`s, by the rules of
+rankings.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from lyewitness.decline.records import FactorEffect, Interaction
+from lyewitness.findings import because
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.audit.points import Pair, Point, weaker
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Because, Claim, Strength
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import tell_ratio
+from lyewitness.words.metrics import the_metric
+from lyewitness.words.numbers import p_value, ratio_of
+from lyewitness.words.phrases import CANNOT_TELL, listed, mid_sentence, run_together, sentence, spelled
+
+PRESENT = {"with": "without", "yes": "no", "on": "off"}
+"""Levels that say that the factor is there, with those that say that it is not."""
+
+
+@dataclass(frozen=True, slots=True)
+class FactorVerdict:
+    """What can be said of one level of a factor against another."""
+
+    effect: FactorEffect
+    parts: tuple[FactorEffect, ...]
+    """The same at each level of the other factors."""
+    interactions: tuple[Interaction, ...]
+    by_rate: bool
+    """Whether it speaks of rates of decline, because no life was reached."""
+    verdict: str
+    """`changes`, `alike` or `open`."""
+    strength: Strength
+    why: tuple[str, ...]
+    points: tuple[Point, ...]
+
+    @property
+    def ratio(self) -> Estimate:
+        """Return the ratio that it speaks of."""
+        return self.effect.rate_ratio if self.by_rate else self.effect.ratio
+
+
+def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -> tuple[FactorVerdict, ...]:
+    """Return what the deciding metric says of each level of each factor within the scope."""
+    judged = evidence.judgement
+    inside = {column.id for group in scope.groups for column in evidence.study.replicates(group)}
+    own = [
+        e
+        for e in judged.factor_effects
+        if (e.marker, e.metric) == scope.deciding and {*e.columns, *e.columns_against} <= inside
+    ]
+    found = []
+    for effect in own:
+        if effect.other:
+            continue
+        key = (effect.factor, effect.level)
+        parts = tuple(e for e in own if e.other and (e.factor, e.level) == key)
+        interactions = tuple(
+            i
+            for i in judged.interactions
+            if (i.marker, i.metric) == scope.deciding and (i.factor, i.level) == key
+        )
+        found.append(_verdict(evidence, points, effect, parts, interactions))
+    return tuple(found)
+
+
+def _verdict(
+    evidence: Evidence,
+    points: Sequence[Point],
+    effect: FactorEffect,
+    parts: tuple[FactorEffect, ...],
+    interactions: tuple[Interaction, ...],
+) -> FactorVerdict:
+    choices = evidence.study.choices
+    by_rate = effect.p_value is None
+    ratio, p = (effect.rate_ratio, effect.rate_p_adjusted) if by_rate else (effect.ratio, effect.p_adjusted)
+    margin = 1 + choices.equivalence_margin_percent / 100
+    low, high = ratio.low, ratio.high
+    apart = (low is not None and low > 1) or (high is not None and high < 1)
+    heavy = tuple(_bearing(evidence, points, effect))
+    verdict, why = "open", list[str]()
+    if low is not None and high is not None and 1 / margin <= low and high <= margin:
+        verdict = "alike"
+    elif apart and p is not None and p <= choices.alpha:
+        verdict = "changes"
+    elif apart:
+        why.append("the difference does not outlive the correction for the number of comparisons")
+    strength: Strength = "shown" if verdict != "open" else "not settled"
+    if effect.additive and verdict != "open":
+        strength = "indicated"
+        why.append("single columns a cell leave no scatter but what the factors do together")
+    for point in heavy:
+        if point.bound != "shown" and verdict != "open":
+            strength = weaker(strength, point.bound)
+            why.append(mid_sentence(point.check.detail.rstrip(".")))
+    if strength == "not settled":
+        verdict = "open"
+    return FactorVerdict(effect, parts, interactions, by_rate, verdict, strength, tuple(why), heavy)
+
+
+def _bearing(evidence: Evidence, points: Sequence[Point], effect: FactorEffect) -> Iterator[Point]:
+    """Yield the points about pairs of groups that differ in the factor.
+
+    How many columns stand for each group is no fault here: the columns of a level are its replicates.
+    """
+    pairs = told_pairs(evidence, effect)
+    groups = {group for pair in pairs for group in pair}
+    for point in points:
+        if point.check.id.startswith("replicates"):
+            continue
+        if point.groups & groups or point.pairs & pairs:
+            yield point
+
+
+def told_pairs(evidence: Evidence, effect: FactorEffect) -> frozenset[Pair]:
+    """Return the pairs of groups between which the effect of a factor speaks."""
+    groups = [
+        dict.fromkeys(evidence.study.column(column).group for column in columns)
+        for columns in (effect.columns, effect.columns_against)
+    ]
+    return frozenset(frozenset((a, b)) for a in groups[0] for b in groups[1] if a != b)
+
+
+def designed_pairs(evidence: Evidence, verdicts: Sequence[FactorVerdict]) -> frozenset[Pair]:
+    """Return the pairs of groups of which the factors tell: they need no comparison one by one."""
+    groups = {g for v in verdicts for pair in told_pairs(evidence, v.effect) for g in pair}
+    return frozenset(frozenset(pair) for pair in combinations(groups, 2))
+
+
+def factor_claims(evidence: Evidence, scope: Scope, verdicts: Sequence[FactorVerdict]) -> Iterator[Claim]:
+    """Say what each factor does, with its interaction."""
+    for found in verdicts:
+        effect = found.effect
+        links: tuple[Because, ...] = tuple(
+            because.of_decline(decline)
+            for column in (*effect.columns, *effect.columns_against)
+            if (decline := evidence.decline(column, *scope.deciding)) is not None
+        )
+        faults = because.of_points(point for point in found.points if point.bound != "shown")
+        yield Claim(
+            scope.claim_id("factor", effect.factor, effect.level),
+            run_together([effect_words(found, with_p=True), _reason_words(found)]),
+            found.strength,
+            (*faults, *links),
+        )
+
+
+def _reason_words(found: FactorVerdict) -> str:
+    if not found.why:
+        return ""
+    reason = listed(dict.fromkeys(found.why))
+    return f"we say ‘seems’ for this reason: {reason}" if found.verdict != "open" else reason
+
+
+def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
+    """Return `the sacrificial column multiplies life by 1.60 (1.52 to 1.68), on both bondings alike`."""
+    effect = found.effect
+    ratio = tell_ratio(found.ratio)
+    subject = f"the {effect.factor}"
+    named = effect.level.lower() in PRESENT and PRESENT[effect.level.lower()] == effect.against.lower()
+    against = "" if named else f" {effect.level} against {effect.against}"
+    p = found.effect.rate_p_adjusted if found.by_rate else found.effect.p_adjusted
+    numbers = f", {p_value(p)} (corrected for multiple comparisons)" if with_p and p is not None else ""
+    what = (
+        f"the pace at which {the_metric(effect.marker, effect.metric)} declines" if found.by_rate else "life"
+    )
+    if found.verdict == "open":
+        beside = f": the ratio is {ratio}{numbers}" if ratio else ""
+        return f"{CANNOT_TELL} whether {subject}{against} changes {what}{beside}"
+    seems = found.strength != "shown"
+    if found.verdict == "alike":
+        makes = "seems to make" if seems else "makes"
+        return f"{subject}{against} {makes} no meaningful difference to {what}: the ratio is {ratio}{numbers}"
+    multiplies = "seems to multiply" if seems else "multiplies"
+    return f"{subject}{against} {multiplies} {what} by {ratio}{''.join(_interaction_words(found))}{numbers}"
+
+
+def _interaction_words(found: FactorVerdict) -> Iterator[str]:
+    """Yield, for each other factor, whether the effect is the same at each of its levels."""
+    others = dict.fromkeys(i.other for i in found.interactions)
+    for other in others:
+        own = [i for i in found.interactions if i.other == other]
+        findings = {i.finding for i in own}
+        number = len(own) + 1
+        plural = other if other.endswith("s") else f"{other}s"
+        all_of = f"{'both' if number == 2 else 'all ' + spelled(number)} {plural}"
+        at = listed(f"{ratio_of(part.ratio)} on {part.at}" for part in found.parts if part.other == other)
+        if findings == {"alike"}:
+            yield f", on {all_of} alike"
+        elif "differs" in findings:
+            yield f", but not alike on {all_of}: by {at}"
+        else:
+            beside = f": {at}" if at else ""
+            yield f"; {CANNOT_TELL} whether it does so on {all_of} alike{beside}"
+
+
+def headline_words(verdicts: Sequence[FactorVerdict]) -> list[str]:
+    """Return the settled effects as sentences, then the open ones."""
+    ordered = sorted(verdicts, key=lambda found: found.verdict == "open")
+    return [sentence(effect_words(found)) for found in ordered]

@@ -1,0 +1,248 @@
+"""What a question gets first: spans, costs, rates, shapes, factors, yes and no."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from lyewitness.findings.answer.reading_questions import Asks, read_question
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Answer
+from lyewitness.study.records import Factor, Limit, Question
+from tests.findings.making import evidence_of, found_in, judged
+
+Groups = Mapping[str, Sequence[float]]
+APART: Groups = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
+PARTLY: Groups = {"hybrid": (40.0, 43.0, 60.0), "silica": (25.0, 27.0, 24.0)}
+PRICES = {"hybrid": 600.0, "silica": 200.0}
+
+
+def answered(evidence: Evidence, text: str, **changes: Any) -> Answer:
+    """Return the answer to that question alone."""
+    asked = replace(evidence.study.questions[0], text=text, **changes)
+    return found_in(replace(evidence, study=replace(evidence.study, questions=(asked,)))).answers[0]
+
+
+def plain(text: str) -> str:
+    """Return text with ordinary blanks."""
+    return text.replace("\u2009", " ")
+
+
+def priced(groups: Groups, prices: Mapping[str, float]) -> Evidence:
+    """Return the evidence with prices on the columns."""
+    evidence = evidence_of(groups)
+    columns = tuple(replace(c, price=prices.get(c.group)) for c in evidence.study.columns)
+    return replace(evidence, study=replace(evidence.study, columns=columns))
+
+
+@pytest.fixture(scope="module")
+def designed() -> Evidence:
+    """Return two bondings, each with and without a guard that multiplies life by 1.6."""
+    groups = {
+        "Alpha": (30.0, 31.5, 29.0), "Guarded alpha": (48.0, 50.0, 46.5),
+        "Beta": (40.0, 41.5, 39.0), "Protected beta": (64.0, 66.0, 62.0),
+    }  # fmt: skip
+    evidence = evidence_of(groups)
+    columns = tuple(
+        replace(c, bonding="C8" if "alpha" in c.group.lower() else "C18", price=100.0)
+        for c in evidence.study.columns
+    )
+    factor = Factor("guard", {"without": ("Alpha", "Beta"), "with": ("Guarded alpha", "Protected beta")})
+    return judged(evidence, replace(evidence.study, columns=columns, factors=(factor,)))
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("Which lasts longest?", Asks(False, False, False, True, True, False)),
+        ("Does the hybrid hold for two days?", Asks(True, False, False, False, True, False)),
+        ("Is a guard worth its price?", Asks(True, True, False, True, True, True)),
+        ("Is the hybrid or the silica cheaper?", Asks(False, True, False, True, False, False)),
+        ("How fast does the retention fall?", Asks(False, False, True, False, False, False)),
+    ],
+)
+def test_what_a_question_asks_is_read_from_its_words(text: str, expected: Asks) -> None:
+    """Spans, costs, rates and choices are told apart; of two named groups one is wanted, not yes or no."""
+    assert read_question(text, ("hybrid", "silica")) == expected
+
+
+@pytest.mark.parametrize(
+    ("groups", "text", "start"),
+    [
+        (
+            PARTLY,
+            "Do the hybrid columns last two days?",
+            "No. Two of three hybrid columns failed before 48 h (4",
+        ),
+        (APART, "Do the silica columns last two days?", "No. All three silica columns failed before 48 h (2"),
+        (APART, "Do the hybrid columns last one day?", "Yes. The hybrid columns last one day (24 h): a next"),
+        (
+            APART,
+            "Do the columns last two days?",
+            "Yes for the hybrid columns: they last two days (48 h)",
+        ),
+        (
+            APART,
+            "Do the hybrid columns outlast the silica ones?",
+            "Yes: the hybrid columns outlast the silica",
+        ),
+        (
+            APART,
+            "Do the silica columns outlast the hybrid ones?",
+            "No: the hybrid columns outlast the silica",
+        ),
+        (
+            APART,
+            "Do the hybrid columns last twice as long as the silica ones?",
+            "Yes: the life of the hybrid",
+        ),
+    ],
+)
+def test_yes_or_no_comes_first(groups: Groups, text: str, start: str) -> None:
+    """A question that wants yes or no gets it as the first word, with the lives that say so."""
+    short = plain(answered(evidence_of(groups), text).short)
+    assert short.startswith(start), short
+
+
+def test_a_stated_span_is_answered_without_words() -> None:
+    """`span_h` of a question is answered as if its words named it, and once where they do."""
+    evidence = evidence_of(PARTLY)
+    for text in ("Is the hybrid good enough for a weekend?", "Does the hybrid last 48 h?"):
+        short = plain(answered(evidence, text, span_h=48.0).short)
+        assert short.startswith("No. Two of three hybrid columns failed before 48 h (4"), short
+        assert short.count("failed before") == 1
+
+
+def test_nothing_that_was_not_asked_is_recommended() -> None:
+    """A question after a span gets no advice which group to take, nor when to replace another group."""
+    answer = answered(evidence_of(APART), "Do the hybrid columns last one day?")
+    told = [claim.id for claim in answer.recommendations]
+    assert not any("choose" in one or one.endswith("replace-silica") for one in told), told
+    assert any(one.endswith("replace-hybrid") for one in told), told
+
+
+def test_costs_are_price_over_life_with_its_interval() -> None:
+    """Three times the price for 2.4 times the life costs more: told with both costs and their ratio."""
+    answer = answered(
+        priced(APART, PRICES), "Is the hybrid worth its price against silica?", run_time_min=30.0
+    )
+    short = plain(answer.short)
+    assert short.startswith("No: an injection of 30 min costs 1.3 (1."), short
+    # By hand: 600 × 0.5 h ÷ 61 h and 200 × 0.5 h ÷ 25 h.
+    assert "4.9 (" in short
+    assert "4.0 (" in short
+    assert "on hybrid" in short
+    assert any("-cost-" in claim.id and claim.strength == "shown" for claim in answer.claims)
+
+
+def test_costs_of_what_outlived_the_test_are_bounds() -> None:
+    """Where nothing failed within 100 h, an hour costs at most the price over 100."""
+    answer = answered(
+        priced({**APART, "polymer": (900.0, 950.0, 880.0)}, {**PRICES, "polymer": 800.0}),
+        "What does an hour cost on each?",
+    )
+    assert "at most 8" in plain(answer.short)
+
+
+def test_without_a_price_nothing_is_said_of_costs() -> None:
+    """Where no price is stated, it says so."""
+    short = answered(evidence_of(APART), "Is the hybrid worth its price?").short
+    assert short.startswith("We cannot tell what use costs: no price of a column is stated.")
+
+
+def test_a_factor_is_told_with_its_interaction(designed: Evidence) -> None:
+    """Two effects replace six pairs: the guard multiplies life by 1.6, on both bondings alike."""
+    answer = answered(designed, "What does the guard do to the life of our columns?")
+    (claim,) = [claim for claim in answer.claims if "-factor-" in claim.id]
+    assert plain(claim.text).startswith("The guard multiplies life by 1.58 (1.5")
+    assert ", on both bondings alike, p" in claim.text
+    assert claim.strength == "shown"
+    assert not any("-pair-" in one.id for one in answer.claims)
+    assert "cannot tell" not in answer.short
+
+
+@pytest.mark.parametrize(
+    ("words", "strength"),
+    [
+        ("The guard doubles the life.", "contradicted"),
+        ("The guard multiplies nothing: life lasts 1.6 times as long.", "shown"),
+        ("The guard triples the life of the columns.", "contradicted"),
+        ("With the guard, columns last 1.5 times as long.", "shown"),
+    ],
+)
+def test_an_expected_ratio_is_held_against_its_interval(
+    designed: Evidence, words: str, strength: str
+) -> None:
+    """Twice and three times are contradicted by 1.6 (1.5 to 1.7); 1.6 is borne out."""
+    verdict = answered(designed, "What does the guard do?", expectation=words).expectation_verdict
+    assert verdict is not None
+    assert verdict.strength == strength, verdict.text
+
+
+def test_the_asker_may_state_what_decides() -> None:
+    """`decides` goes before what fails first, for this question alone."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0),
+        Limit("symmetry_factor", at_most=2.0),
+    )
+    evidence = evidence_of(APART, limits=limits)
+    first = replace(evidence.study.questions[0], decides="symmetry_factor of aniline")
+    both = replace(evidence.study, questions=(first, Question("q2", "And the plates?")))
+    one, two = found_in(judged(evidence, both)).answers
+    assert one.deciding == ("aniline", "symmetry_factor")
+    assert two.deciding == ("caffeine", "plate_number_half_height")
+
+
+def test_a_hardly_retained_marker_does_not_decide_where_another_can() -> None:
+    """A marker with k of 0.4 that fails first leaves the decision to the one with k of 3."""
+    limits = (Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine", "aniline")),)
+    evidence = evidence_of(APART, limits=limits)
+    rows = tuple(
+        replace(row, retention_factor=0.4, plate_number_half_height=row.plate_number_half_height * 0.9)
+        if row.marker == "caffeine" and row.plate_number_half_height and row.exposure_h > 5
+        else replace(row, retention_factor=0.4)
+        if row.marker == "caffeine"
+        else row
+        for row in evidence.measurements.rows
+    )
+    found = judged(evidence, measurements=replace(evidence.measurements, rows=rows))
+    assert found.judgement.deciding[0] == "aniline"
+
+
+def test_a_question_about_shape_is_decided_by_shape_and_by_rates() -> None:
+    """`Does the base tail earlier on silica?` is about the symmetry of the base, and told by rates."""
+    limits = (Limit("plate_number_half_height", at_least_percent=80.0), Limit("symmetry_factor", at_most=4.0))
+    courses = {
+        (f"{g}{n}", "aniline", "symmetry_factor"): c + 0.01 * n
+        for g, c in (("H", 0.2), ("S", 0.8))
+        for n in (1, 2, 3)
+    }
+    answer = answered(
+        evidence_of(APART, courses=courses, limits=limits),
+        "Does the base tail earlier on silica than on hybrid?",
+    )
+    assert answer.deciding == ("aniline", "symmetry_factor")
+    assert plain(answer.short).startswith("Yes: the hybrid columns decline 0."), answer.short
+
+
+def test_hold_up_that_goes_along_with_failing_is_told_short_and_weakens_nothing() -> None:
+    """A void that grows on failing columns is no fault of the flow; retention factors are another matter."""
+    groups = {**APART, "polymer": (900.0, 950.0, 880.0)}
+    courses = {
+        (f"{letter}{n}", "uracil", "hold_up_time_min"): size
+        for letter, size in (("H", 0.12), ("S", 0.16))
+        for n in (1, 2, 3)
+    }
+    findings = found_in(evidence_of(groups, courses=courses))
+    (check,) = [one for one in findings.checks if one.id == "hold-up-steady"]
+    assert plain(check.detail).startswith("The hold-up time rose on six columns, by 1"), check.detail
+    assert "all of these failed" in check.detail
+    assert check.result == "caution"
+    pairs = [claim for claim in findings.answers[0].claims if "-pair-" in claim.id]
+    assert {claim.strength for claim in pairs} == {"shown"}, [claim.text for claim in pairs]
+    limits = (Limit("retention_factor", at_least_percent=90.0, markers=("caffeine",)),)
+    fallen = {(f"{letter}{n}", "caffeine", "retention_factor"): -0.16 for letter in "HS" for n in (1, 2, 3)}
+    by_k = found_in(evidence_of(groups, courses={**courses, **fallen}, limits=limits))
+    (check,) = [one for one in by_k.checks if one.id == "hold-up-steady"]
+    assert check.result == "problem", check.detail
