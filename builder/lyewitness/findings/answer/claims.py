@@ -172,7 +172,9 @@ def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
 def _life_text(scope: Scope, life: GroupLife) -> str:
     passes = f"{the_metric(life.marker, life.metric)} {falls_past(life.limit)}"
     number = len(life.columns)
-    state = _states_text(life) if number > 1 else ""
+    # The reason of a life that is not clear counts its columns already.
+    clear = life.life.state in ("reached", "not reached")
+    state = _states_text(life) if number > 1 and (clear or not life.reason) else ""
     if life.life.state == "not reached" and life.life.hours.low is not None:
         text = f"{columns_of(life.group)} last {tell(life.life)} before {passes}"
     elif life.life.state == "reached":
@@ -189,11 +191,14 @@ def _life_text(scope: Scope, life: GroupLife) -> str:
 
 def _unclear_text(life: GroupLife, passes: str) -> str:
     """Return what is known of a life that is not clear, and why it is not."""
-    columns, reason = columns_of(life.group), f": {life.reason}" if life.reason else ""
+    many = len(life.columns) > 1
+    columns = columns_of(life.group) if many else f"column {life.columns[0]}"
+    reason = f"; {life.reason}" if life.reason else ""
     if is_known(life.life):
-        own = "the one column of this group" if len(life.columns) == 1 else columns
-        return f"of {own} we know this until {passes}: {tell(life.life)}{reason.replace(': ', '; ', 1)}"
-    return f"{CANNOT_TELL} how long {columns} last until {passes}{reason}"
+        told = tell(life.life)
+        verb = "" if told.startswith(("passed", "within")) else "last " if many else "lasted "
+        return f"{columns} {verb}{told} until {passes}{reason}" if verb else f"{columns}: {told}{reason}"
+    return f"{CANNOT_TELL} how long {columns} {'last' if many else 'lasted'} until {passes}{reason}"
 
 
 def _states_text(life: GroupLife) -> str:
@@ -202,7 +207,7 @@ def _states_text(life: GroupLife) -> str:
     words: dict[LifeState, str] = {
         "reached": "failed",
         "not reached": "outlived the test",
-        "unclear": "have lives that are not clear",
+        "unclear": "cannot be told",
         "not measured": "not measured",
     }
     if life.states.count("unclear") == number:
@@ -247,6 +252,8 @@ def _spread_text(life: GroupLife) -> str:
     if len(life.columns) < 2 or life.shortest_h is None:
         return ""
     first = with_unit(in_step(life.shortest_h, life.life.hours), "h")
+    if life.states.count("reached") == 1:
+        return f"the one that did failed after {first}"
     if life.longest_h is None:
         return f"the first failed after {first}"
     last = with_unit(in_step(life.longest_h, life.life.hours), "h")

@@ -20,7 +20,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_vague
-from lyewitness.words.numbers import interval, ratio_of, stated, with_unit
+from lyewitness.words.numbers import ratio_of, stated, with_unit
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together
 
 SURE = 2.0
@@ -191,7 +191,7 @@ def ratio_sentence(one: CostRatio, scope: Scope) -> str:
 
 def cost_words(cost: Cost) -> str:
     """Return `4.1 (3.8 to 4.6) on silica C18`, `at most 3.7 on polymer`."""
-    return f"{interval(cost.each)} on {cost.group}"
+    return f"{ratio_of(cost.each)} on {cost.group}"
 
 
 def cost_claims(

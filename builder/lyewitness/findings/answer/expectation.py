@@ -19,8 +19,8 @@ from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import tell
-from lyewitness.words.numbers import ratio_of, stated
+from lyewitness.words.lives import tell, tell_ratio
+from lyewitness.words.numbers import stated
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, spelled
 
 Leaning = Literal["borne out", "same way", "contradicted", "against", "open", "unread"]
@@ -152,7 +152,7 @@ def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held
     seen = tell(life.life) if life is not None else CANNOT_TELL
     failed = (
         f"; of {spelled(len(found.lives))} tested, {tally(found)}"
-        if life is not None and found.failed < len(found.lives) > 1
+        if life is not None and max(found.failed, found.surely) < len(found.lives) > 1
         else ""
     )
     return f"you expected {span_words(found.span)}; {group} lasted {seen}{failed}"
@@ -199,7 +199,7 @@ def _by_ratio(
     more = (low is not None and low > wanted) if wanted > 1 else (high is not None and high < wanted)
     beyond = (high is not None and high < wanted) or (low is not None and low > wanted)
     near = low is not None and high is not None and wanted / margin <= low and high <= wanted * margin
-    words = f"{subject} {ratio_of(ratio)}, where {stated(wanted)} was expected"
+    words = f"{subject} {tell_ratio(ratio)}, where {stated(wanted)} was expected"
     return _held_against((near and not beyond) or more, beyond and not more, allowed, words)
 
 
@@ -229,7 +229,8 @@ def _by_ranking(ranking: Ranking, expected: Expected) -> Judged:
     """Hold an order of groups against the pairings it is about."""
     pairings = [pairing for pairing in ranking.pairings if _about(pairing, expected)]
     if not pairings:
-        return Judged("open", "these groups were not compared")
+        alone = "only one group was tested" if len(ranking.groups) == 1 else "these groups were not compared"
+        return Judged("open", alone)
     against = [pairing for pairing in pairings if _speaks_against(pairing, expected)]
     surely = [pairing for pairing in against if _sure(pairing)]
     if surely:

@@ -11,6 +11,7 @@ from statistics import fmean, stdev
 from scipy import stats
 
 from lyewitness.decline.records import Decline
+from lyewitness.words.estimates import Estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +36,18 @@ def usable_life(declines: Iterable[Decline]) -> UsableLife | None:
         return None
     low, bounding = min(known, key=lambda pair: pair[0])
     reached = [d.life.hours for _, d in known if d.life.state == "reached"]
-    values = [hours.value for hours in reached if hours.value is not None]
+    values = [middle for hours in reached if (middle := _middle(hours)) is not None]
     highs = [hours.high for hours in reached if hours.high is not None]
     return UsableLife(
         bounding.series.column, min(values, default=None), low, min(highs, default=None), bounding
     )
+
+
+def _middle(hours: Estimate) -> float | None:
+    """Return a life, or the middle of its bracket on a log scale where only that is known."""
+    if hours.value is None and hours.low and hours.high:
+        return sqrt(hours.low * hours.high)
+    return hours.value
 
 
 def _low(decline: Decline) -> float | None:

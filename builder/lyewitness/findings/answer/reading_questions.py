@@ -25,8 +25,8 @@ RATE = re.compile(
 )
 EARLIER = re.compile(r"\b(earlier|sooner|first|before|faster|more|worse|stronger)\b", re.IGNORECASE)
 CHOICE = re.compile(
-    r"\b(which|what type|or|choose|prefer|recommend|buy|switch|move|change to|best|better|should we|longest|"
-    r"longer|worth|most stable|more stable|outlasts?|outlives?|replace .* (with|by))\b",
+    r"\b(which|what type|or|choose|prefer|recommend|buy|switch|move|change to|best|should we|longest|"
+    r"cheapest|most stable|replace .* (with|by))\b",
     re.IGNORECASE,
 )
 LASTING = re.compile(

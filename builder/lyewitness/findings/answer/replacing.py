@@ -43,7 +43,11 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         )
     safe = next_column_h(lives, evidence.study.choices.confidence) or 0.0
     if all(life.hours is None for life in lives):
-        held = f"{share_of(len(lives), len(lives), f'{kind_of(group)} column')} held for {_span(scope, safe)}"
+        # What a next one would hold may be less; what these held is no forecast.
+        least = min(life.low for life in lives)
+        held = (
+            f"{share_of(len(lives), len(lives), f'{kind_of(group)} column')} held for {_span(scope, least)}"
+        )
         return Replacement(
             group, lives, down(safe), f"{held} without failing; beyond that nothing is known of them"
         )

@@ -29,6 +29,9 @@ from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import interval
 from lyewitness.words.phrases import CANNOT_TELL, listed, percent
 
+LEAST_RATE_PERCENT = 0.01
+"""A loss of 1 % in 100 h; what is slower is not told from a standstill in a study of some days."""
+
 
 def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> list[str]:
     """Return the direct answers to a question, what it asks first first."""
@@ -115,7 +118,9 @@ def _rates(evidence: Evidence, scope: Scope) -> list[str]:
         if rate.value is not None:
             low, high = (None if end is None else 100 * end for end in (rate.low, rate.high))
             known = interval(Estimate(100 * rate.value, low, high), "%")
-            said.append(f"{known if low is not None else percent(100 * rate.value)} an hour on {group}")
+            known = known if low is not None else percent(100 * rate.value)
+            none = abs(100 * rate.value) < LEAST_RATE_PERCENT
+            said.append(f"{'nothing that could be seen' if none else f'{known} an hour'} on {group}")
     if _unlimited(evidence, scope):
         return []
     return [f"{the_metric(*scope.deciding)} loses {listed(said)}"] if said else []

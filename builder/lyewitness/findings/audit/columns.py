@@ -175,7 +175,7 @@ def replicates(evidence: Evidence) -> Iterator[Point]:
             double[0] if len(double) == 1 else "the study",
             bound="indicated",
             pairs=pairs_with(study, double),
-            cure=f"Test at least one more {double[0]} column, from another lot."
+            cure=f"Test at least one more {kind_of(double[0])} column, from another lot."
             if len(double) == 1
             else f"Test at least one more column each of {listed(double)}, from another lot.",
         )
