@@ -30,7 +30,8 @@ from lyewitness.words.problems import StudyFolderError
 HELP = {
     "begin": (
         "lay out a new study folder, ready to fill in",
-        "Lay out a new study folder with a commented study.toml. Nothing is ever overwritten.",
+        "Lay out a new study folder with a commented study.toml; with --columns, --groups, --every and --for "
+        "also the columns in blocks, the injections, the log and a note. Nothing is ever overwritten.",
     ),
     "check": (
         "read everything, write nothing, show every problem at once",
@@ -237,12 +238,16 @@ def _parser() -> argparse.ArgumentParser:
     parser.set_defaults(quiet=False, verbose=False, debug=False)
     parser.add_argument("--version", action="version", version=f"lyewitness {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND", dest="command")
-    _command(commands, shared, "begin")
+    beginning = _command(commands, shared, "begin")
     check = _command(commands, shared, "check")
     report = _command(commands, shared, "report", into="REPORT")
     answer = _command(commands, shared, "answer", into="FILE")
     archive = _command(commands, shared, "archive", into="BAG")
     rehearsal = _command(commands, shared, "rehearse")
+    beginning.add_argument("--columns", type=int, metavar="N", help="how many columns there will be")
+    beginning.add_argument("--groups", default="", metavar="NAMES", help='their groups, such as "A,B,C"')
+    beginning.add_argument("--every", default="", metavar="6h", help="exposure from injection to injection")
+    beginning.add_argument("--for", dest="until", default="", metavar="120h", help="exposure at the end")
     check.add_argument("--format", choices=("text", "json"), default="text", help="how problems are printed")
     check.add_argument("--strict", action="store_true", help="exit with 1 where there is a caution, too")
     report.add_argument("--one-file", action="store_true", help="write one HTML file instead of a folder")

@@ -33,7 +33,7 @@ from lyewitness.outputs.study_copy import (
 )
 from lyewitness.outputs.targets import file_target, folder_target, new_study_target, stem_of
 from lyewitness.rehearsal.writing import rehearse
-from lyewitness.study.beginning import begin
+from lyewitness.study.beginning import begin, layout_of
 from lyewitness.terminal import Terminal
 from lyewitness.words.problems import merged
 
@@ -49,7 +49,8 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> in
 def _begin(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Lay out a new study folder."""
     new_study_target(options.folder)
-    for name in begin(options.folder):
+    layout = layout_of(options.columns, options.groups, options.every, options.until)
+    for name in begin(options.folder, layout):
         terminal.say(f"wrote {options.folder / name}")
     terminal.say(f"Fill in {options.folder / 'study.toml'}, then run: lyewitness check {options.folder}")
     return 0

@@ -4,9 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from lyewitness.study.beginning import begin
+from lyewitness.chemistry.protolytes import BUFFERS
+from lyewitness.study import beginning
+from lyewitness.study.beginning import begin, layout_of
 from lyewitness.study.folder import read_study
-from lyewitness.words.problems import StudyFolderError
+from lyewitness.words.problems import StudyFolderError, merged
 
 
 def test_the_blank_is_read_and_asks_to_be_filled_in(tmp_path: Path) -> None:
@@ -57,3 +59,56 @@ def test_a_folder_with_something_in_it_is_left_alone(tmp_path: Path) -> None:
         begin(tmp_path)
     assert [path.name for path in tmp_path.iterdir()] == ["study.toml"]
     assert (tmp_path / "study.toml").read_text() == "mine"
+
+
+def test_a_planned_study_is_laid_out_ready_to_fill_in(tmp_path: Path) -> None:
+    """Columns in blocks, injections, log and note stand in it; with dots and files filled in it builds."""
+    folder = tmp_path / "new"
+    begin(folder, layout_of(12, "hybrid, silica,polymer", "6h", "5d"))
+    problems = [problem for problem in read_study(folder).problems if problem.severity == "error"]
+    assert len(merged(problems)) < 12
+    missing = [problem for problem in merged(problems) if problem.file == "injections.csv"]
+    assert len(missing) == 1
+    assert "275 more places" in missing[0].place
+    path = folder / "study.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace('"…"', '"x"'), encoding="utf-8")
+    for row in (folder / "injections.csv").read_text().splitlines()[1:]:
+        (folder / row.split(",")[1]).write_text("0,1\n")
+    reading = read_study(folder)
+    assert reading.study is not None, reading.problems
+    study = reading.study
+    assert [column.id for column in study.replicates("silica")] == ["B1", "B2", "B3", "B4"]
+    blocks = {
+        column.block: [c.group for c in study.columns if c.block == column.block] for column in study.columns
+    }
+    assert blocks == {f"block {number}": ["hybrid", "silica", "polymer"] for number in (1, 2, 3, 4)}
+    assert len(study.injections) == 12 * 23
+    assert (study.plan.ends_h, study.plan.looks_h[:3]) == (120.0, (0.0, 6.0, 12.0))
+    assert study.notes[0].references[0] == ("column", "A1")
+
+
+@pytest.mark.parametrize(
+    ("words", "option"),
+    [
+        ((None, "A", "", ""), "--columns"),
+        ((2, "A,B,C", "", ""), "--groups"),
+        ((3, "", "6h", "120h"), "--groups"),
+        ((3, "A", "six", "120h"), "--every"),
+        ((3, "A", "6h", ""), "--every, --for"),
+        ((3, "A", "6h", "1h"), "--for"),
+        ((3, "A", "1min", "9000d"), "--for"),
+        ((3, 'A"', "6h", "12h"), "--groups"),
+    ],
+)
+def test_a_plan_that_cannot_be_is_told(words: tuple[int | None, str, str, str], option: str) -> None:
+    """What the words of the command do not say or contradict is one problem with the option's name."""
+    with pytest.raises(StudyFolderError) as told:
+        layout_of(*words)
+    assert [problem.place for problem in told.value.problems] == [option]
+
+
+def test_the_blank_names_every_buffer_that_is_known() -> None:
+    """The list beside `buffer` is that of the chemistry."""
+    blank = (Path(beginning.__file__).parent / "blank_study.toml").read_text(encoding="utf-8")
+    listed = blank[blank.index("buffer =") : blank.index("# buffer_mM")]
+    assert all(buffer.name in listed for buffer in BUFFERS)

@@ -19,7 +19,7 @@ from lyewitness.chemistry.equilibria import (
     log_gamma,
     strong_charge_for,
 )
-from lyewitness.chemistry.protolytes import STRONG_BASE, buffer_named, pk_at
+from lyewitness.chemistry.protolytes import STRONG_BASE, buffer_named, near_names, pk_at
 from lyewitness.chemistry.records import (
     Buffer,
     Composition,
@@ -62,7 +62,11 @@ def read_bench(
         raise NotComputableError("no buffer is stated")
     buffer = buffer_named(name)
     if buffer is None:
-        raise NotComputableError(f"‘{name}’ is not in the table of buffers, so its constants are not known")
+        near = " or ".join(f"‘{one}’" for one in near_names(name))
+        meant = f"; {near} may be meant" if near else ""
+        raise NotComputableError(
+            f"‘{name}’ is not in the table of buffers, so its constants are not known{meant}"
+        )
     if hot_C is None:
         raise NotComputableError("no temperature is stated")
     if buffer_mM is None and not (buffer.name == "hydroxide" and ph is not None):

@@ -4,7 +4,9 @@ In: nothing. Out: `PROTOLYTES` by name, pK at any temperature, and the buffers t
 `from memory` says that a value was recalled and not read in the source named.
 """
 
+import re
 from collections.abc import Mapping
+from difflib import get_close_matches
 from math import log
 from types import MappingProxyType
 
@@ -13,6 +15,8 @@ from lyewitness.chemistry.water import kelvin
 from lyewitness.words.constants import GAS_CONSTANT_J_MOL_K, ZERO_CELSIUS_K
 
 STRONG_BASE = "strong base"
+_JOINS = re.compile(r"\s*(?:/|\+|,|\band\b|\bwith\b|\braised with\b|\btitrated with\b)\s*", re.IGNORECASE)
+"""What stands between a salt and what raises its pH."""
 
 BUFFERS: tuple[Buffer, ...] = (
     Buffer("ammonia", {"ammonia": 1.0}, "ammonia",
@@ -61,8 +65,26 @@ _BY_NAME: Mapping[str, Buffer] = MappingProxyType(
 
 
 def buffer_named(name: str) -> Buffer | None:
-    """Return the buffer of that name or alias, in any case, with or without the word `buffer`."""
-    return _BY_NAME.get(_key(name))
+    """Return the buffer of that name or alias, in any case, with or without the word `buffer`.
+
+    `ammonium bicarbonate / ammonia` names a salt and what raises its pH: it is the salt, which is raised so.
+    """
+    found = _BY_NAME.get(_key(name))
+    parts = [_key(part) for part in _JOINS.split(name)]
+    if found is None and len(parts) == 2:
+        for first, second in (parts, parts[::-1]):
+            salt, base = _BY_NAME.get(first), _BY_NAME.get(second)
+            if salt is not None and base is not None and salt.raised_with and salt.raised_with in base.brings:
+                return salt
+    return found
+
+
+def near_names(name: str) -> tuple[str, ...]:
+    """Return the names of known buffers that `name` may have meant, the nearest first; at most three."""
+    close = get_close_matches(_key(name), list(_BY_NAME), n=3, cutoff=0.6)
+    words = [_BY_NAME[_key(word)] for word in _JOINS.split(name) if _key(word) in _BY_NAME]
+    found = [*(_BY_NAME[key] for key in close), *words]
+    return tuple(dict.fromkeys(buffer.name for buffer in found))[:3]
 
 
 REFERENCE_K = 25.0 + ZERO_CELSIUS_K

@@ -26,7 +26,15 @@ from lyewitness.study.records import (
     Question,
     Revision,
 )
-from lyewitness.study.toml_records import Table, TomlReading, known_words, records_of, tables_of, with_own_ids
+from lyewitness.study.toml_records import (
+    BLANK,
+    Table,
+    TomlReading,
+    known_words,
+    records_of,
+    tables_of,
+    with_own_ids,
+)
 from lyewitness.study.toml_text import key_lines, parsed
 from lyewitness.words.decoding import decoded
 
@@ -137,7 +145,8 @@ def _study_section(reading: TomlReading, document: Table) -> Table:
     for key in ("id", "title"):
         if not result[key] and key not in section:
             reading.note(f"study.{key}", "nothing", f"the key '{key}'", f"Add '{key} = …' below [study].")
-    if result["id"] and not all(sign.isascii() and (sign.isalnum() or sign in "-_") for sign in result["id"]):
+    usual = all(sign.isascii() and (sign.isalnum() or sign in "-_") for sign in result["id"])
+    if result["id"] != BLANK and not usual:
         reading.note("study.id", f"'{result['id']}'", "letters, digits, '-' and '_'", "Choose such a name.")
     keywords = section.get("keywords", [])
     if not (isinstance(keywords, list) and all(isinstance(word, str) for word in keywords)):

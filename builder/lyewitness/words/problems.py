@@ -42,9 +42,14 @@ def merged(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     alike: dict[tuple[str, ...], list[Problem]] = {}
     for one in problems:
         alike.setdefault(
-            (one.severity, one.file, _kind(one.place), one.found, one.expected, one.cure), []
+            (one.severity, one.file, _kind(one.place), _unnamed(one.found), one.expected, one.cure), []
         ).append(one)
     return tuple(_one_of(found) for found in alike.values())
+
+
+def _unnamed(found: str) -> str:
+    """Return what was found without the name that it begins with: 276 missing files are one mistake."""
+    return re.sub(r"^'[^']*'", "''", found)
 
 
 def _kind(place: str) -> str:
