@@ -141,17 +141,17 @@ def _promises(choices: Choices) -> str:
 def _reading() -> str:
     return run_together(
         [
-            "the metric that decides is the one that a question states (‘decides’) or names by its words; else the "
-            "study’s: what fails first on most columns, by a marker with a retention factor of "
-            f"{stated(LEAST_RETENTION_FACTOR)} at least where there is one, for a less retained peak takes its width "
-            "from outside the bed as well",
-            "expectations are free text: one plain sentence without a denial that names groups or a factor and "
-            "says longest, first to fail, outlasts, no difference, so many times as long, or a span of time is "
-            "held against the data; any other is left to the reader, with the lives beside it",
+            "the metric that decides is the one that a question states (‘decides’) or names by its words; "
+            "else the study’s: what fails first on most columns, by a marker with a retention factor of "
+            f"{stated(LEAST_RETENTION_FACTOR)} at least where there is one, for a less retained peak takes "
+            "its width from outside the bed as well",
+            "expectations are free text: one plain sentence without a denial that names groups or a factor, "
+            "and says longest, first to fail, outlasts, no difference, so many times as long, or a span of "
+            "time, is held against the data; any other is left to the reader, with the lives beside it",
             "an expected ratio is borne out where the whole interval of the ratio lies within the margin of "
             "equivalence around it or beyond it, and contradicted where the interval does not hold it",
-            "a question that wants yes or no, a span of time, a cost or a rate is answered in that form first; "
-            "spans (hours, days, weeks, injections where the run time is stated) column by column",
+            "a question that wants yes or no, a span of time, a cost or a rate is answered in that form "
+            "first; spans (hours, days, weeks, injections where the run time is stated) column by column",
             "a cost is the price of a column over its life, with the interval of the life; where no column "
             "failed it is a bound",
         ]
