@@ -11,8 +11,6 @@ import numpy as np
 
 from lyewitness.traces.dialect_finding import find_dialect
 from lyewitness.traces.dialects import BLANKS, Dialect, looks_numeric
-from lyewitness.traces.fixed_numbers import read_fixed_numbers
-from lyewitness.traces.gaps import put_gaps_back, set_gaps_aside
 from lyewitness.traces.tables import SMALL_TABLE, Table, last_number_cut
 from lyewitness.words.arrays import FloatArray
 
@@ -31,16 +29,6 @@ _DECIMALS: dict[str, re.Pattern[bytes]] = {
 def read_plain_table(text: bytes) -> Table | None:
     """Return the one table of the text; None where its shape is not that plain."""
     text = _without_quotes(text)
-    whole = _read_whole(text)
-    if whole is not None:
-        return whole[0]
-    rest, aside = set_gaps_aside(text)
-    without_gaps = _read_whole(rest) if aside else None
-    return None if without_gaps is None else put_gaps_back(*without_gaps, aside, text)
-
-
-def _read_whole(text: bytes) -> tuple[Table, Dialect] | None:
-    """Return the one table of a text in which all rows are alike, and how they are written."""
     start, end = _longest_stretch(text)
     body = text[start:end].rstrip(b"\n ")
     above = tuple(text[:start].decode("utf-8", errors="replace").split("\n")[:-1])
@@ -57,7 +45,7 @@ def _read_whole(text: bytes) -> tuple[Table, Dialect] | None:
     if values is None or len(values) < SMALL_TABLE:
         return None
     lines = range(len(above) + 1, len(above) + 1 + len(values))
-    return Table(values, lines, above, dialect.separator), dialect
+    return Table(values, lines, above, dialect.separator)
 
 
 def _without_quotes(text: bytes) -> bytes:
@@ -122,9 +110,6 @@ def _load(body: bytes, dialect: Dialect) -> FloatArray | None:
     body = _without_last_separators(body, dialect.separator)
     if not body.strip():
         return None
-    fixed = read_fixed_numbers(body, dialect.separator, dialect.decimal)
-    if fixed is not None:
-        return fixed
     body = body.replace(b",", b".") if dialect.decimal == "," else body
     delimiter = None if dialect.separator in ("", BLANKS) else dialect.separator
     try:
