@@ -57,7 +57,7 @@ def designed() -> Evidence:
     [
         ("Which lasts longest?", Asks(False, False, False, True, True, False)),
         ("Does the hybrid hold for two days?", Asks(True, False, False, False, True, False)),
-        ("Is a guard worth its price?", Asks(True, True, False, False, True, True)),
+        ("Is a guard worth its price?", Asks(True, True, False, False, False, True)),
         ("Is the hybrid or the silica cheaper?", Asks(False, True, False, True, False, False)),
         ("How fast does the retention fall?", Asks(False, False, True, False, False, False)),
     ],

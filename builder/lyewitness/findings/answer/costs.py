@@ -160,10 +160,13 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, rank
     said = [ratio_sentence(one, scope) for one in ratios]
     if asks.yes_or_no and ratios:
         said[0] = f"{_yes_or_no(ratios)}{said[0]}"
-    elif asks.yes_or_no:
-        said.append(f"{CANNOT_TELL}: price and life are not known of both that are to be compared")
+    elif asks.yes_or_no or len(scope.groups) > 1:
+        which = "" if asks.yes_or_no else " where use costs less"
+        said.append(f"{CANNOT_TELL}{which}: price and life are not known of two groups to be compared")
     if rest:
         said.append(f"{unit_of(scope)} costs {listed(rest)}")
+    if unpriced:
+        said.append(f"no price is stated for {listed(columns_of(group) for group in unpriced)}")
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
 
 

@@ -90,7 +90,9 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
         one = f"column {life.columns[0]}" if len(life.columns) == 1 else f"a typical column of {life.group}"
         lasts = "lasted" if len(life.columns) == 1 else "lasts"
         if life.life.state == "not reached":
-            return f"{columns_of(life.group)} last {tell(life.life)}, {until}"
+            many = len(life.columns) > 1
+            lasted = f"{columns_of(life.group)} last" if many else f"column {life.columns[0]} lasted"
+            return f"{lasted} {tell(life.life)} {until.replace('until', 'before', 1)}"
         if life.life.state != "reached":
             return f"the life of {columns_of(life.group)} {until}: {tell(life.life)}"
         return f"{one} {lasts} {tell(life.life)} {until}"

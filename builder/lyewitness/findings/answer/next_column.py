@@ -12,6 +12,7 @@ from scipy import stats
 
 from lyewitness.decline.records import Decline
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import in_step, rounded
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +28,12 @@ class UsableLife:
     """By when it had surely failed, hours; None where it did not."""
     decline: Decline
     """The one that bounds it."""
+
+    @property
+    def figures(self) -> str:
+        """Return the life in two figures (three from 100 h on), and no more than its interval deserves."""
+        ends = self.hours if self.hours is not None else self.high or self.low
+        return min(rounded(ends, 3 if ends >= 100 else 2), in_step(ends, self.decline.life.hours), key=len)
 
 
 def usable_life(declines: Iterable[Decline]) -> UsableLife | None:
@@ -65,9 +72,10 @@ def next_column_h(lives: Sequence[UsableLife], confidence: float) -> float | Non
 
     Lower prediction bound of one further log-normal life, mean − t s √(1 + 1/n) (common practice), and never
     more than the least that any column surely held. A life not reached stands at what was held, which is less
-    than it was. None below two columns: from one nothing follows for the next.
+    than it was. None below two columns, from one of which nothing follows for the next; and none where no
+    column failed, for survivors show no scatter.
     """
-    if len(lives) < 2:
+    if len(lives) < 2 or all(life.hours is None for life in lives):
         return None
     logs = [log(life.hours if life.hours is not None else life.low) for life in lives]
     reach = float(stats.t.ppf(confidence, len(logs) - 1)) * stdev(logs) * sqrt(1 + 1 / len(logs))

@@ -30,8 +30,8 @@ CHOICE = re.compile(
     re.IGNORECASE,
 )
 LASTING = re.compile(
-    r"\b(lasts?|li(fe|ves)|lifetimes?|long|longer|longest|often|holds?|survives?|fits?|replaced?|change|stable|"
-    r"endures?|outlasts?|outlives?|worth|when|how many (injections|runs))\b",
+    r"\b(lasts?|li(fe|ves)|lifetimes?|how long|often|holds?|survives?|fits?|replaced?|change|endures?|when|"
+    r"how many (injections|runs))\b",
     re.IGNORECASE,
 )
 EFFECT = re.compile(

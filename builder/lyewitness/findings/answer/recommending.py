@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from lyewitness.findings import because
+from lyewitness.findings.answer.group_names import named_groups
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import read_question
@@ -105,7 +106,8 @@ def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[
     if not scope.deciding[1]:
         return []
     asked = [group for group, _ in asked_spans(evidence, scope)]
-    groups = asked or scope.groups
+    named = [g for g in named_groups(scope.question.text, evidence.study.groups) if g in scope.groups]
+    groups = asked or named or scope.groups
     found = [replacement(evidence, points, scope, group) for group in dict.fromkeys(groups)]
     found.sort(key=lambda one: -(one.safe_h or 0.0))
     claims: list[Claim] = []

@@ -41,16 +41,14 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         return Replacement(
             group, lives, None, f"we can give no time for replacing {columns_of(group)}: {why}"
         )
-    safe = next_column_h(lives, evidence.study.choices.confidence) or 0.0
     if all(life.hours is None for life in lives):
-        # What a next one would hold may be less; what these held is no forecast.
         least = min(life.low for life in lives)
         held = (
             f"{share_of(len(lives), len(lives), f'{kind_of(group)} column')} held for {_span(scope, least)}"
         )
-        return Replacement(
-            group, lives, down(safe), f"{held} without failing; beyond that nothing is known of them"
-        )
+        words = f"{held} without failing; beyond that nothing is known of them"
+        return Replacement(group, lives, down(least), words)
+    safe = next_column_h(lives, evidence.study.choices.confidence) or 0.0
     shortest = min(life.hours if life.hours is not None else life.low for life in lives)
     if safe < LITTLE * shortest:
         loose = "their lives are not known well enough"
@@ -105,11 +103,11 @@ def _how(lives: Sequence[UsableLife], safe_h: float) -> str:
 
 def _lives_words(lives: Sequence[UsableLife]) -> str:
     """Return `58 and 66 h`, `73 to 78 h`, or what was held where a column did not fail."""
-    known = sorted(life.hours for life in lives if life.hours is not None)
+    known = sorted((life for life in lives if life.hours is not None), key=lambda life: life.hours or 0.0)
     held = [life.low for life in lives if life.hours is None]
     said = []
     if known:
-        ends = dict.fromkeys(rounded(end, 3 if end >= 100 else 2) for end in (known[0], known[-1]))
+        ends = dict.fromkeys(life.figures for life in (known[0], known[-1]))
         said.append(with_unit((" and " if len(known) == 2 else " to ").join(ends), "h"))
     if held:
         said.append(f"{spelled(len(held))} still within the limit at {hours(max(held))}")

@@ -6,6 +6,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Claim`s.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from lyewitness.decline.records import GroupLife
 from lyewitness.findings import because
 from lyewitness.findings.answer.group_names import named_groups
 from lyewitness.findings.answer.next_column import UsableLife, next_column_h
@@ -14,7 +15,8 @@ from lyewitness.findings.answer.times_of_use import Span, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
-from lyewitness.words.numbers import rounded, with_unit
+from lyewitness.words.lives import tell
+from lyewitness.words.numbers import with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -42,6 +44,8 @@ class Held:
     """Columns that surely did not."""
     next_h: float | None
     """What a next column should hold, hours."""
+    typical: str = ""
+    """The life of a typical column where all of its interval lies below the span; else empty."""
 
     @property
     def verdict(self) -> Strength:
@@ -50,7 +54,7 @@ class Held:
             return "shown"
         if self.surely == len(self.lives) > 1:
             return "indicated"
-        return "contradicted" if self.failed == len(self.lives) > 1 else "not settled"
+        return "contradicted" if self.typical or self.failed == len(self.lives) > 1 else "not settled"
 
 
 def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | None:
@@ -65,7 +69,15 @@ def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | Non
         sum(life.low >= span.hours for life in lives),
         sum(life.high is not None and life.high < span.hours for life in lives),
         next_column_h(lives, evidence.study.choices.confidence),
+        _typical_below(evidence.group_life(group, *scope.deciding), span),
     )
+
+
+def _typical_below(life: GroupLife | None, span: Span) -> str:
+    """Return the life of a typical column where it surely is shorter than the span."""
+    if life is None or len(life.columns) < 2 or life.life.hours.high is None:
+        return ""
+    return tell(life.life) if life.life.hours.high < span.hours else ""
 
 
 def held_words(found: Held) -> str:
@@ -81,15 +93,19 @@ def held_words(found: Held) -> str:
     if found.failed:
         which = share_of(found.failed, total, f"{kind_of(found.group)} column")
         return f"{which} failed before {hours(found.span.hours)} ({_failed_words(found)})"
-    counts = f"of {spelled(total)} tested, {tally(found)}"
+    if found.typical:
+        return f"a typical column of {found.group} lasts {found.typical}, and not {span}"
+    counts = f"of {spelled(total)} tested, {tally(found)}" if total > 1 else "one alone was tested"
+    if total == 1 and found.surely:
+        counts += ", which did"
     return f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: {counts}"
 
 
 def _failed_words(found: Held) -> str:
     """Return the lives of the columns that failed before the span: `44 and 47 h`."""
     failed = [life for life in found.lives if life.high is not None and life.high < found.span.hours]
-    ends = sorted(life.hours if life.hours is not None else life.high or 0.0 for life in failed)
-    told = [rounded(end, 3 if end >= 100 else 2) for end in ends]
+    failed.sort(key=lambda life: life.hours if life.hours is not None else life.high or 0.0)
+    told = [life.figures for life in failed]
     return with_unit(listed(dict.fromkeys(told)), "h")
 
 
@@ -117,13 +133,14 @@ def _yes_or_no(found: Held) -> str:
         return "Yes"
     if found.verdict == "indicated":
         return f"Yes, as far as {spelled(len(found.lives))} columns tell"
-    return "No" if found.failed else ""
+    return "No" if found.failed or found.typical else ""
 
 
 def tally(found: Held) -> str:
     """Return `one surely did and two surely did not`."""
     unclear = len(found.lives) - found.surely - found.failed
-    parts = ((found.surely, "surely did"), (found.failed, "surely did not"), (unclear, "cannot be told"))
+    untold = "cannot be told" if unclear < len(found.lives) else "have lives that are not known well enough"
+    parts = ((found.surely, "surely did"), (found.failed, "surely did not"), (unclear, untold))
     return listed(f"{spelled(number)} {words}" for number, words in parts if number)
 
 
@@ -149,7 +166,7 @@ def span_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         found = held(evidence, scope, group, span)
         if found is None:
             continue
-        strength: Strength = "shown" if found.failed else found.verdict
+        strength: Strength = "shown" if found.failed or found.typical else found.verdict
         yield Claim(
             scope.claim_id("span", group, span.words),
             run_together([held_words(found)]),

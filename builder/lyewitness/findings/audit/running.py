@@ -267,6 +267,18 @@ GAPS = Asked(
 )
 
 
+def _gaps_words(long: Mapping[str, tuple[float, float]]) -> str:
+    """Return the gaps of up to three columns, or of how many and the widest."""
+    worst = max(long, key=lambda column: long[column][1] - long[column][0])
+    shown = [worst] if len(long) > MOST_NAMED else list(long)
+    said = listed(f"{column} from {hours(long[column][0])} to {hours(long[column][1])}" for column in shown)
+    return said if len(shown) == len(long) else f"{counted(len(long), 'column')} for long, the longest {said}"
+
+
+MOST_NAMED = 3
+"""Columns that a sentence lists; beyond that it counts them and names the worst."""
+
+
 def gaps(evidence: Evidence) -> Iterator[Point]:
     """Ask for gaps between injections longer than a fifth of the exposure and twice the usual step."""
     long: dict[str, tuple[float, float]] = {}
@@ -280,7 +292,7 @@ def gaps(evidence: Evidence) -> Iterator[Point]:
             long[column.id] = widest[1:]
     if long:
         groups = groups_of(evidence, long)
-        said = listed(f"{column} from {hours(a)} to {hours(b)}" for column, (a, b) in long.items())
+        said = _gaps_words(long)
         yield GAPS.says(
             "caution", f"not looked at: {said}", subject_of(evidence, long),
             pairs=pairs_with(evidence.study, groups), groups=groups,
