@@ -63,7 +63,9 @@ def _replaced(
     rest = np.abs(beside - beside @ (cubic @ np.linalg.pinv(cubic)).T).max(axis=1)
     spans = beside.max(axis=1) - beside.min(axis=1)
     odd = np.abs(off[:, 1])
-    rise = np.sign(off[:, 1]) * np.minimum(beside[:, 3] - beside[:, 0], beside[:, 4] - beside[:, 7])
+    up, down = beside[:, 3] - beside[:, 0], beside[:, 4] - beside[:, 7]
+    # Beside a sharp top the cubic overshoots: there what lies below it is as little of a spike.
+    rise = np.where(off[:, 1] > 0, np.minimum(up, down), np.maximum(np.abs(up), np.abs(down)))
     share = np.where(rise > 0.2 * odd, SHARE_OF_RISE, SHARE_OF_RANGE)
     limit = np.maximum(np.maximum(HEIGHT_IN_NOISE * noise_sd, share * spans), 4.0 * rest)
     middle = (odd > limit) & (odd >= ABOUT_HIGHEST * np.abs(off).max(axis=1))
