@@ -7,7 +7,7 @@ from lyewitness.peaks.accuracy import shipped_accuracy
 from lyewitness.peaks.rows.flags import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
 from lyewitness.peaks.rows.outlines import MOMENT_LEVEL
 from lyewitness.peaks.survey.maxima import PROMINENCE_IN_NOISE
-from lyewitness.peaks.survey.tops import LEAST_HEIGHT_IN_NOISE
+from lyewitness.peaks.survey.tops import LEAST_HEIGHT_IN_NOISE, WORST_SHARE
 from lyewitness.study.records import Choices
 from lyewitness.words.numbers import rounded
 
@@ -27,10 +27,12 @@ def method_notes(choices: Choices) -> tuple[tuple[str, str], ...]:
 
 def _finding() -> str:
     return (
+        "Spikes of one to three samples that no smooth curve explains are taken out and counted. "
         f"A peak rises at least {PROMINENCE_IN_NOISE:g} standard deviations of the (binned) noise above "
         f"the passes beside it and is at least {LEAST_HEIGHT_IN_NOISE:g} standard deviations of the "
-        "unbinned noise high. What is sharper than any column could make it is a spike, what is wider than "
-        "half of its retention time is drift."
+        "unbinned noise high. What is sharper than any column could make it is a spike; what is wider than "
+        f"half of its retention time, or has less than 1/{WORST_SHARE:g} of the plates of the sharpest tall "
+        "peak on its trace, is background."
     )
 
 
@@ -39,7 +41,9 @@ def _baseline() -> str:
         "An exponentially modified Gaussian on a straight line is fitted to each peak or cluster of peaks "
         "and taken off; a smooth curve through what is left where no peak stands is the baseline. Under "
         "each cluster it is straight. Because the tails are taken off first, the baseline does not climb "
-        "into them."
+        "into them. Each named peak is then fitted once more, on a baseline of its own whose level, slope "
+        "and bend may leave that of the trace as far as the free signal beside the peak, the bend under it "
+        "and the trace's roughness put it in doubt. By how much that changes the area stands beside the row."
     )
 
 
@@ -49,17 +53,20 @@ def _naming() -> str:
         "by retention on its trend, area, width and order, for all markers together. A shift or a short "
         "injection that all peaks share is allowed for. The confidence of a name is the share of all "
         f"likely ways to name the injection's peaks that agree on it; below {DOUBTFUL:g} the peak is "
-        "flagged as doubtful."
+        "flagged as doubtful. The confidence of a row is that of its name times the chance that plate number "
+        "and area are within 5 % of the truth."
     )
 
 
 def _measuring() -> str:
     return (
-        "Apex, crossings at 50, 10 and 5 % of the height and inflection tangents are read off polynomials "
-        "of fifth degree through the measured points around them, between the samples. The fitted curve "
-        "only says where to look. The area is summed from start to end of the peak, the moments where it "
-        f"stands above {100 * MOMENT_LEVEL:g} % of its height; what little lies outside is the fitted "
-        "curve's. Parameters of the fit stand beside the measured values and never replace them. With "
+        "Where the fitted curve describes the signal as well as the noise allows, the metrics are those of "
+        "the curve. Where it does not, apex, crossings at 50, 10 and 5 % of the height and inflection "
+        "tangents are read off polynomials of fifth degree through the measured points around them; the area "
+        "is summed from start to end of the peak, the moments where it stands above "
+        f"{100 * MOMENT_LEVEL:g} % of its height. Tops that the detector cuts or rounds are left out, and "
+        "the curve goes through what lies below. Standard errors come from the covariance of the fit, from "
+        "noise as it scatters at the scale of the peak, and from the doubt about the baseline. With "
         f"fewer than {FEW_POINTS} samples above half height widths are flagged."
     )
 
@@ -70,7 +77,7 @@ def _overlapping() -> str:
         "merged. Markers that stand in each other are fitted together with what their other injections "
         "show of area, width, tail and time. Where even that cannot part them, both have the retention "
         "time of the common top and nothing else. Two tops or a shoulder of one marker are measured as one "
-        "peak."
+        "peak, unless they hold more than was injected of it: then a stranger is parted from the marker."
     )
 
 

@@ -29,8 +29,10 @@ MUST_EXPLAIN = 0.7
 """A stranger must make what the fit leaves smaller than this share: half of the sum of squares."""
 AS_INJECTED = 0.025
 """A marker within this of what was injected is alone."""
-LEAST_MARKERS = 2
-"""Other markers that are needed to tell how much was injected in all."""
+LEAST_MARKERS = 3
+"""Markers that are needed to tell how much was injected in all: then one that is lost misleads no other."""
+MEETING = 3.0
+"""Markers nearer than this many widths are told apart elsewhere."""
 PLACES = (-1.2, -0.7, 0.7, 1.2)
 """Where a stranger may stand, in widths at half height from the marker."""
 LIKE_THE_MARKER = 0.25
@@ -62,7 +64,7 @@ def told_apart(
         for suspicion in _suspicions(sequence, assigned):
             own, survey = new_assigned[suspicion.injection], new_surveys[suspicion.injection]
             one = replace(own[suspicion.marker], like=suspicion.like)
-            if one.expected_min is None or one.separated:
+            if one.expected_min is None or one.separated or _has_marker_beside(own, suspicion.marker):
                 continue
             fit = _parted(survey, one, suspicion.excess)
             # A larger area alone may have been injected; a stranger shows in the shape.
@@ -71,6 +73,22 @@ def told_apart(
                 own[suspicion.marker] = replace(one, holds_stranger=True)
                 new_surveys[suspicion.injection] = _take(survey, own, suspicion.marker, fit)
     return new_surveys, new_assigned
+
+
+def _widest(one: Assignment) -> float:
+    """Return the largest width at half height of a peak's curves."""
+    return max(c.width_min for c in one.components)
+
+
+def _has_marker_beside(own: Names, marker: str) -> bool:
+    """Tell whether another marker stands so near that it explains what a peak holds."""
+    apex, wide = own[marker].components[0].apex_min, _widest(own[marker])
+    return any(
+        abs(c.apex_min - apex) < MEETING * wide
+        for other, one in own.items()
+        if other != marker
+        for c in one.components
+    )
 
 
 def _suspicions(sequence: Sequence[str], assigned: Mapping[str, Names]) -> list[Suspicion]:
@@ -104,12 +122,10 @@ def _reference(marker: str, logs: Sequence[Mapping[str, float]]) -> float:
 def _excess(own: Mapping[str, float], first: Mapping[str, float]) -> dict[str, float]:
     """Return by how much each marker is larger than at first, beyond what its injection has in common."""
     gained = {marker: area - first[marker] for marker, area in own.items()}
-    result = {}
-    for marker, gain in gained.items():
-        others = [value for other, value in gained.items() if other != marker]
-        if len(others) >= LEAST_MARKERS:
-            result[marker] = gain - median(others)
-    return result
+    if len(gained) < LEAST_MARKERS:
+        return {}
+    common = median(gained.values())
+    return {marker: gain - common for marker, gain in gained.items()}
 
 
 def _last_alone(

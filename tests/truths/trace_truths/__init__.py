@@ -1,0 +1,1 @@
+"""Synthetic chromatograms of column-stability studies whose every peak measure is known exactly."""
