@@ -181,6 +181,9 @@ def _of_curves(
         ]
     )
     step = STEP * np.sqrt(np.maximum(np.einsum("pii->pi", covariance), 1e-24))
+    # Of a fit that hardly knows σ and τ the slopes at hand have to do.
+    step[:, 2] = np.minimum(step[:, 2], STEP)
+    step[:, 3] = np.minimum(step[:, 3], STEP * np.exp(parameters[:, 2]))
     values = _shape_metrics(curve_outlines(parameters), lengths, particles)
     slopes: dict[str, list[FloatArray]] = {name: [] for name in values}
     for place in range(4):
