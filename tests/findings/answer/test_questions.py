@@ -1,5 +1,6 @@
 """What a question gets first: spans, costs, rates, shapes, factors, yes and no."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -246,3 +247,42 @@ def test_hold_up_that_goes_along_with_failing_is_told_short_and_weakens_nothing(
     by_k = found_in(evidence_of(groups, courses={**courses, **fallen}, limits=limits))
     (check,) = [one for one in by_k.checks if one.id == "hold-up-steady"]
     assert check.result == "problem", check.detail
+
+
+def test_an_effect_that_differs_is_told_at_each_level(designed: Evidence) -> None:
+    """A guard that helps one bonding only is told by its ratio on each."""
+    groups = {
+        "Alpha": (30.0, 31.5, 29.0), "Guarded alpha": (60.0, 62.0, 58.5),
+        "Beta": (40.0, 41.5, 39.0), "Protected beta": (41.0, 40.0, 42.5),
+    }  # fmt: skip
+    study = replace(evidence_of(groups).study, columns=designed.study.columns, factors=designed.study.factors)
+    answer = answered(
+        judged(evidence_of(groups), study), "What does the guard do to the life of our columns?"
+    )
+    (claim,) = [claim for claim in answer.claims if "-factor-" in claim.id]
+    assert re.search(
+        r", but not alike on both bondings: by (2\.0|1\.9)\d? \(.* on C8 and 1\.0", plain(claim.text)
+    ), claim.text
+
+
+def test_survivors_promise_nothing_of_a_next_column() -> None:
+    """Of three columns none of which failed, it is told that they lasted, and no more."""
+    answer = answered(evidence_of({"hybrid": (900.0, 950.0, 880.0)}), "Do the hybrid columns last two days?")
+    assert plain(answer.short).startswith(
+        "Yes, as far as three columns tell. All three hybrid columns lasted"
+    )
+    assert not any(
+        "a next one should hold" in claim.text for claim in (*answer.claims, *answer.recommendations)
+    )
+
+
+def test_a_rising_metric_is_run_on_towards_its_limit_as_a_falling_one_is() -> None:
+    """A symmetry factor that rose from 1.1 to 1.8 of 2.0 is told to be run on, not to have hardly moved."""
+    limits = (Limit("symmetry_factor", at_most=2.0, markers=("aniline",)),)
+    courses = {("", "aniline", "symmetry_factor"): 0.6}
+    answer = answered(evidence_of(APART, courses=courses, limits=limits), "Which lasts longest?")
+    (plan,) = [claim for claim in answer.next_experiments if claim.id.endswith("run-on")]
+    assert re.search(r"run the hybrid columns on to about 1[2-6]\d h", plain(plan.text), re.IGNORECASE), (
+        plan.text
+    )
+    assert "hardly" not in plan.text
