@@ -38,7 +38,12 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
 
     Pairs of which the factors of the design tell are left to them.
     """
+    alike = _open_for_one_reason(ranking)
+    if len(alike) > 1:
+        yield _together(evidence, scope, alike)
     for pairing in ranking.untold:
+        if pairing in alike and len(alike) > 1:
+            continue
         identity = scope.claim_id("pair", pairing.first, pairing.second)
         links: list[tuple[Because, ...]] = []
         if pairing.comparison is not None:
@@ -53,6 +58,35 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
             yield Claim(identity, text, pairing.pace, found)
             continue
         yield Claim(identity, _pair_text(evidence, pairing), pairing.strength, found)
+
+
+def _open_for_one_reason(ranking: Ranking) -> tuple[Pairing, ...]:
+    """Return the pairs of which nothing can be said because no column of either reached the limit.
+
+    None where the rates tell some of them apart: then each pair is told for itself.
+    """
+    if any(pairing.slower for pairing in ranking.untold):
+        return ()
+    return tuple(
+        pairing
+        for pairing in ranking.untold
+        if pairing.verdict == "open"
+        and pairing.comparison is not None
+        and pairing.comparison.p_value is None
+        and min(pairing.comparison.columns_a, pairing.comparison.columns_b) > 1
+        and not because.has_number(pairing.comparison.life_ratio)
+    )
+
+
+def _together(evidence: Evidence, scope: Scope, pairings: Sequence[Pairing]) -> Claim:
+    """Return one claim for pairs that are open for the same reason."""
+    groups = list(dict.fromkeys(group for p in pairings for group in (p.first, p.second)))
+    links = tuple(because.of_comparison(p.comparison) for p in pairings if p.comparison is not None)
+    text = (
+        f"{CANNOT_TELL} which of {listed(columns_of(group) for group in groups)} last longer: no column of "
+        "them reached the limit within the test, nor do their rates of decline tell them apart"
+    )
+    return Claim(scope.claim_id("pair", "none", "failed"), run_together([text]), "not settled", links)
 
 
 def _pair_text(evidence: Evidence, pairing: Pairing) -> str:
@@ -197,7 +231,7 @@ def _unclear_text(life: GroupLife, passes: str) -> str:
     if is_known(life.life):
         told = tell(life.life)
         verb = "" if told.startswith(("passed", "within")) else "last " if many else "lasted "
-        return f"{columns} {verb}{told} until {passes}{reason}" if verb else f"{columns}: {told}{reason}"
+        return f"{columns} {verb}{told} before {passes}{reason}" if verb else f"{columns}: {told}{reason}"
     return f"{CANNOT_TELL} how long {columns} {'last' if many else 'lasted'} until {passes}{reason}"
 
 

@@ -160,7 +160,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, rank
     said = [ratio_sentence(one, scope) for one in ratios]
     if asks.yes_or_no and ratios:
         said[0] = f"{_yes_or_no(ratios)}{said[0]}"
-    elif asks.yes_or_no or len(scope.groups) > 1:
+    elif not ratios and (asks.yes_or_no or len(scope.groups) > 1):
         which = "" if asks.yes_or_no else " where use costs less"
         said.append(f"{CANNOT_TELL}{which}: price and life are not known of two groups to be compared")
     if rest:
