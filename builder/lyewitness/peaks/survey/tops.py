@@ -25,7 +25,7 @@ LEAST_PLATES = 20.0
 MOST_PLATES = 30000.0
 # Allowance for a width read too short on a noisy or thinly sampled crest: 1.6 times, which is 2.7 times N.
 SPIKES_FROM = 80000.0
-TALL = 0.1
+TALL = 0.25
 """Share of the highest top from which on a top counts as tall."""
 WORST_SHARE = 25.0
 """A peak has this share of the plates of the sharpest one at least: it is not five times as wide. A base
