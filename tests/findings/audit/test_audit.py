@@ -119,6 +119,20 @@ def lost(evidence: Evidence) -> Evidence:
     return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
 
 
+def grown_at_the_limit(evidence: Evidence) -> Evidence:
+    """Flag the deciding peak of the injection in which H1 was first seen past its limit."""
+    marker, metric = evidence.judgement.deciding
+    decline = evidence.decline("H1", marker, metric)
+    assert decline is not None
+    rows = tuple(
+        replace(row, flags=("stranger",))
+        if (row.column, row.marker, row.exposure_h) == ("H1", marker, decline.life.bracket_h[1])
+        else row
+        for row in evidence.measurements.rows
+    )
+    return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
+
+
 def flagged(evidence: Evidence) -> Evidence:
     """Let the detector be at its end for every caffeine peak."""
     rows = tuple(
@@ -206,6 +220,7 @@ FAULTS: tuple[tuple[str, Fault, str], ...] = (
     ("no-copies", copied, "problem"),
     ("peaks-found", lost, "caution"),
     ("peaks-sound", flagged, "caution"),
+    ("lives-on-sound-peaks", grown_at_the_limit, "problem"),
     ("left-out", left_out, "caution"),
 )
 
@@ -406,3 +421,12 @@ def test_a_clock_cannot_show_that_no_column_stood_idle() -> None:
     )
     assert told.result == "good"
     assert "less one pause" in told.detail
+
+
+def test_a_failure_of_a_peak_that_holds_more_than_its_marker_is_never_shown() -> None:
+    """One group's life that rests on such a peak is bounded, and so is every comparison with it."""
+    points = audit(grown_at_the_limit(FAIR))
+    assert bounded("shown", audit(FAIR), ["hybrid"]) == "shown"
+    assert bounded("shown", points, ["hybrid"]) == "indicated"
+    assert bounded("shown", points, ["hybrid", "silica"]) == "indicated"
+    assert bounded("shown", points, ["silica"]) == "shown"

@@ -137,6 +137,11 @@ DOUBTED: Mapping[str, str] = {
     "edge": "touch the start or the end of the trace",
     "few-points": "have fewer than eight points above half height",
     "low-signal": "have a signal-to-noise ratio below 10",
+    "baseline": "stand on a baseline in doubt",
+    "disturbed": "bear a bubble or a step",
+    "inconsistent": "have plate numbers that contradict each other",
+    "uncertain": "have a standard error above 5 %",
+    "stranger": "hold more than the marker",
 }
 """Flags that speak of the measuring, in words; `split` speaks of the column and is left to the signs."""
 
@@ -171,6 +176,57 @@ def peaks_sound(evidence: Evidence) -> Iterator[Point]:
         "caution",
         detail,
         subject_of(evidence, columns),
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+    )
+
+
+UNDER_LIVES = Asked(
+    "lives-on-sound-peaks",
+    "Do the lives rest on peaks without doubt?",
+    "Where a flag says that a value may be off by more than its error, so may a life that rests on it.",
+    "Mend what the flag names and repeat the injections around the limit; till then the life is a hint.",
+)
+GRAVE = ("saturated", "stranger", "baseline", "disturbed", "inconsistent", "edge", "few-points")
+"""Flags under which a value may be off by more than its standard error says. `low-signal` is not among them,
+for its error is honest; `split` speaks of the column."""
+MOST_GRAVE = 0.5
+"""A life rests on flagged peaks where more than this share of a column's bear such a flag: the median then
+may be one of them."""
+
+
+def lives_on_sound_peaks(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the deciding lives rest on peaks whose values may be off by more than their errors say.
+
+    They do where most of a column's peaks of that marker are flagged, or one of the two injections between
+    which it passed the limit: a product that grows beside a marker, or a detector at its end, would else
+    pass for a failure of the column.
+    """
+    marker, metric = evidence.judgement.deciding
+    if not metric or not marker:
+        return
+    resting: dict[str, set[str]] = {}
+    for column in evidence.study.columns:
+        rows = [
+            row
+            for row in evidence.measurements.rows
+            if row.used and row.found and (row.column, row.marker) == (column.id, marker)
+        ]
+        flagged = [row for row in rows if set(GRAVE) & set(row.flags)]
+        decline = evidence.decline(column.id, marker, metric)
+        ends = set() if decline is None else {end for end in decline.life.bracket_h if end is not None}
+        if len(flagged) > MOST_GRAVE * len(rows) or any(row.exposure_h in ends for row in flagged):
+            resting[column.id] = {flag for row in flagged for flag in row.flags if flag in GRAVE}
+    if not resting:
+        yield UNDER_LIVES.good(f"no deciding life rests on flagged peaks of {marker}")
+        return
+    groups = groups_of(evidence, resting)
+    flags = [flag for flag in GRAVE if any(flag in found for found in resting.values())]
+    yield UNDER_LIVES.says(
+        "problem",
+        f"peaks of {marker} on {listed(resting)} {listed(DOUBTED[flag] for flag in flags)}",
+        subject_of(evidence, resting),
+        bound="indicated",
         pairs=pairs_with(evidence.study, groups),
         groups=groups,
     )
