@@ -18,7 +18,7 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.limits import falls_past
 from lyewitness.words.lives import is_known, is_vague, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import in_step, interval, p_value, rounded, stated, with_unit
+from lyewitness.words.numbers import in_step, interval, p_value, ratio_of, rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -139,7 +139,7 @@ def pace_words(pairing: Pairing) -> str:
     faster = next(group for group in pairing.groups if group != slower)
     ratio = found.rate_ratio if found.group_a == slower else because.turned(found.rate_ratio)
     decline = "decline" if pairing.pace == "shown" else "seem to decline"
-    return f"{columns_of(slower)} {decline} {tell_ratio(ratio)} times as fast as {columns_of(faster)}"
+    return f"{columns_of(slower)} {decline} {ratio_of(ratio)} times as fast as {columns_of(faster)}"
 
 
 def ratio_words(pairing: Pairing) -> str:

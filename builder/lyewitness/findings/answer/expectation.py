@@ -19,7 +19,7 @@ from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import tell, tell_ratio
+from lyewitness.words.lives import is_vague, tell, tell_ratio
 from lyewitness.words.numbers import stated
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, spelled
 
@@ -192,8 +192,10 @@ def _by_ratio(
     the direction that was expected; contradicted where the interval does not hold it.
     """
     ratio, allowed, subject = _ratio_seen(points, scope, evidence, ranking, expected)
-    if ratio is None or not because.has_number(ratio):
+    if ratio is None or not tell_ratio(ratio):
         return Judged("open", "the ratio of these lives is not known")
+    if is_vague(ratio):
+        return Judged("open", f"the ratio of these lives is {tell_ratio(ratio)}")
     margin = 1 + evidence.study.choices.equivalence_margin_percent / 100
     low, high = ratio.low, ratio.high
     more = (low is not None and low > wanted) if wanted > 1 else (high is not None and high < wanted)

@@ -178,7 +178,9 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
         makes = "seems to make" if seems else "makes"
         return f"{subject}{against} {makes} no meaningful difference to {what}: the ratio is {ratio}{numbers}"
     multiplies = "seems to multiply" if seems else "multiplies"
-    return f"{subject}{against} {multiplies} {what} by {ratio}{''.join(_interaction_words(found))}{numbers}"
+    # An effect that is settled has an end off 1 however wide its interval is.
+    by = f"{ratio_of(found.ratio)}{''.join(_interaction_words(found))}"
+    return f"{subject}{against} {multiplies} {what} by {by}{numbers}"
 
 
 def _interaction_words(found: FactorVerdict) -> Iterator[str]:
