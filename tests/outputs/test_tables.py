@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ from lyewitness.findings.records import Answer, Because, Check, Claim, Findings,
 from lyewitness.outputs.tables import data_files
 from lyewitness.peaks.records import Measurements, PeakRow
 from lyewitness.study.folder import read_study
-from lyewitness.study.records import Limit
+from lyewitness.study.records import Event, Limit
 from lyewitness.words.estimates import Estimate
 from tests.study.making import lay_out
 
@@ -98,3 +99,16 @@ def test_claims_say_what_they_rest_on(tmp_path: Path) -> None:
     claims = json.loads(data_files(report_of(tmp_path), ())["data/claims.json"])["claims"]
     assert claims[0]["text"] == "Both held."
     assert claims[0]["because"] == [{"kind": "column", "label": "A1", "target": "A1"}]
+
+
+def test_events_are_told_by_column_and_exposure(tmp_path: Path) -> None:
+    """Each event stands once for each column that it touched, with what it did to the exposure."""
+    report = report_of(tmp_path)
+    assert "data/events.csv" not in data_files(report, ())
+    events = (Event("leak", 12.0, columns=("A1",)), Event("flush", 20.0, 21.0, still_exposed=False))
+    found = table(
+        data_files(replace(report, study=replace(report.study, events=events)), ()), "data/events.csv"
+    )
+    assert [(row["column"], row["kind"], row["begin_h"], row["exposed"]) for row in found] == [
+        ("A1", "leak", "12", "yes"), ("A1", "flush", "20", "no"), ("B1", "flush", "20", "no"),
+    ]  # fmt: skip

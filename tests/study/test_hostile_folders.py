@@ -212,3 +212,22 @@ def test_a_hundred_thousand_missing_files_are_told_in_seconds(tmp_path: Path) ->
     began = monotonic()
     assert len(read_study(tmp_path).problems) == 100_000
     assert monotonic() - began < 20
+
+
+def test_a_log_at_one_reading_a_second_is_read_as_medians(tmp_path: Path) -> None:
+    """A log of 100,000 rows is read in seconds, and its medians follow its course."""
+    lay_out(tmp_path)
+    rows = (f"A1,{n / 3600},{10.5 - n / 500_000:.4f}" for n in range(100_000))
+    (tmp_path / "conditions.csv").write_text("column,exposure_h,ph\n" + "\n".join(rows) + "\n")
+    (tmp_path / "injections.csv").write_text(INJECTIONS.replace(",1.5,", ",27,"))
+    began = monotonic()
+    reading = read_study(tmp_path)
+    assert monotonic() - began < 20
+    assert reading.study is not None
+    assert len(reading.study.conditions) == 1000
+    assert all(
+        row.ph == pytest.approx(10.5 - (row.exposure_h or 0) * 3600 / 500_000, abs=1e-3)
+        for row in reading.study.conditions
+    )
+    assert dict(reading.study.rows_read)["conditions.csv"] == 100_000
+    assert any("medians of 100" in problem.found for problem in reading.problems)

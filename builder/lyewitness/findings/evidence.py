@@ -117,15 +117,23 @@ class Evidence:
         hold_up, flow = self.hold_up_min(column.id), self.study.test.flow_mL_min
         return hold_up * flow if hold_up and flow else None
 
+    @cached_property
+    def _log(self) -> Mapping[str, list[tuple[float | None, LoggedCondition]]]:
+        """Return (exposure in hours, row) of the log by column, each placed once."""
+        placed: dict[str, list[tuple[float | None, LoggedCondition]]] = {}
+        for row in self.study.conditions:
+            placed.setdefault(row.column, []).append((self.exposure_h(row), row))
+        return placed
+
     def logged(self, column: str, quantity: str) -> tuple[tuple[float, float], ...]:
         """Return (exposure in hours, value) of `quantity` from the log of that column, by exposure.
 
         Rows whose exposure cannot be known stand at NaN and keep the log's order.
         """
         found = [
-            (self.exposure_h(row), getattr(row, quantity))
-            for row in self.study.conditions
-            if row.column == column and getattr(row, quantity) is not None
+            (hours, getattr(row, quantity))
+            for hours, row in self._log.get(column, ())
+            if getattr(row, quantity) is not None
         ]
         placed = [(hours if hours is not None else float("nan"), float(value)) for hours, value in found]
         return (

@@ -7,7 +7,8 @@ In: a `Report` and its figures. Out: CSV and JSON files as bytes, by path below 
 import csv
 import io
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
 from math import isfinite
 from typing import TypedDict
 
@@ -16,6 +17,8 @@ from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Answer, Claim, Report
 from lyewitness.outputs.formulas import defused
 from lyewitness.peaks.records import PeakRow
+from lyewitness.study.events import event_hours
+from lyewitness.study.records import Study
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import measured
 
@@ -74,6 +77,8 @@ FACTORS = (
     "rate_ratio_high", "rate_p_adjusted", "method", "finding",
 )  # fmt: skip
 """Effects, and interactions, which alone have `than` and `finding`: the effect at `at` ÷ that at `than`."""
+EVENTS = ("column", "kind", "begin", "end", "begin_h", "end_h", "exposed", "note")
+"""A row for each event and column that it touched; hours of exposure where they can be known."""
 CHECKS = ("check", "subject", "result", "detail")
 CHECKS_BESIDE = ("id", "bearing", "cure")
 
@@ -103,10 +108,27 @@ def data_files(report: Report, figures: Sequence[Figure]) -> dict[str, bytes]:
         judged = report.judgement
         rows = (*map(_effect, judged.factor_effects), *map(_interaction, judged.interactions))
         files["data/factors.csv"] = _csv(FACTORS, rows)
+    if report.study.events:
+        files["data/events.csv"] = _csv(EVENTS, _events(report.study))
     for figure in figures:
         if figure.table:
             files[f"data/figures/{figure.id}.csv"] = _csv(figure.table[0], figure.table[1:])
     return files
+
+
+def _events(study: Study) -> Iterator[list[Cell]]:
+    """Yield the rows of events.csv, by column and as the folder has them."""
+    for column in study.columns:
+        for event in study.events:
+            if not event.touches(column.id):
+                continue
+            begin, end = (
+                moment.isoformat() if isinstance(moment, datetime) else None
+                for moment in (event.begin, event.end)
+            )
+            placed = event_hours(event, column, study.events)
+            hours: tuple[Cell, ...] = (None, None) if placed is None else placed
+            yield [column.id, event.kind, begin, end, *hours, event.exposes, event.note]
 
 
 def _csv(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:

@@ -4,6 +4,8 @@ In: the folder's files. Out: `LoggedCondition`s, `StudyImage`s and problems.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
+from statistics import median
 from typing import cast, get_args
 
 from lyewitness.study.delimited import TableRow, read_table
@@ -17,6 +19,11 @@ CONDITIONS_KNOWN = (
     "column", "exposure_h", "exposure_mL", "exposure_cv", "at", "pressure_bar", "temperature_C", "ph",
     "flow_mL_min",
 )  # fmt: skip
+LOGGED_NUMBERS = (
+    "exposure_h", "exposure_mL", "exposure_cv", "pressure_bar", "temperature_C", "ph", "flow_mL_min",
+)  # fmt: skip
+MOST_READINGS = 1000
+"""Rows of the log of one column: six minutes apart over a hundred hours, finer than courses need."""
 IMAGES = "images.csv"
 IMAGES_KNOWN = ("file", "caption", "column", "exposure_h", "kind", "nm_per_pixel", "pair", "alt", "particles")
 IMAGE_ENDINGS = (".png", ".jpg", ".jpeg", ".tif", ".tiff")
@@ -73,6 +80,41 @@ def _known_column(row: TableRow, columns: Sequence[Column], problems: Gathering)
             f"one of {listed(ids)}",
             suggestion(row.text("column"), ids, "Correct it, or add a [[column]] to study.toml."),
         )
+
+
+def condensed(conditions: Sequence[LoggedCondition], problems: Gathering) -> tuple[LoggedCondition, ...]:
+    """Return the log with `MOST_READINGS` rows a column at most: medians of so many consecutive rows.
+
+    Of a log that is not that long every row is kept. Medians leave out what a bubble does to one reading.
+    """
+    by_column: dict[str, list[LoggedCondition]] = {}
+    for row in conditions:
+        by_column.setdefault(row.column, []).append(row)
+    kept: list[LoggedCondition] = []
+    for column, rows in by_column.items():
+        together = -(-len(rows) // MOST_READINGS)
+        if together == 1:
+            kept += rows
+            continue
+        rows = sorted(rows, key=lambda row: row.exposure_h or row.exposure_mL or row.exposure_cv or 0.0)
+        kept += [_median_row(rows[start : start + together]) for start in range(0, len(rows), together)]
+        problems.caution(
+            f"column '{column}'",
+            f"{len(rows)} rows, read as medians of {together} each",
+            f"at most {MOST_READINGS} rows a column",
+            "Nothing need be done; a shorter log is read row by row.",
+        )
+    return tuple(kept)
+
+
+def _median_row(rows: Sequence[LoggedCondition]) -> LoggedCondition:
+    """Return one row that stands for several: the median of each of their numbers."""
+    numbers = {
+        name: median(values)
+        for name in LOGGED_NUMBERS
+        if (values := [value for row in rows if (value := getattr(row, name)) is not None])
+    }
+    return replace(rows[len(rows) // 2], **numbers)
 
 
 def read_images(files: StudyFiles, columns: Sequence[Column]) -> tuple[tuple[StudyImage, ...], Gathering]:

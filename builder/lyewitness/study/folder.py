@@ -6,7 +6,7 @@ In: the path of a folder. Out: `StudyReading`.
 from dataclasses import dataclass
 from pathlib import Path
 
-from lyewitness.study.companions import read_conditions, read_images
+from lyewitness.study.companions import condensed, read_conditions, read_images
 from lyewitness.study.gathering import Gathering
 from lyewitness.study.injections import read_injections
 from lyewitness.study.inside import StudyFiles
@@ -67,6 +67,7 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
     notes, note_problems = read_notes(files, known)
     injections = placed_by_clock(injections, metadata.columns, metadata.events)
     conditions = placed_by_clock(conditions, metadata.columns, metadata.events)
+    conditions = condensed(conditions, condition_problems)
     gatherings = [toml, injection_problems, condition_problems, image_problems, *note_problems]
     problems = tuple(problem for gathering in gatherings for problem in gathering.problems)
     problems += (*files.refusals(), *implausible(metadata, injections, conditions))

@@ -430,3 +430,23 @@ def test_a_failure_of_a_peak_that_holds_more_than_its_marker_is_never_shown() ->
     assert bounded("shown", points, ["hybrid"]) == "indicated"
     assert bounded("shown", points, ["hybrid", "silica"]) == "indicated"
     assert bounded("shown", points, ["silica"]) == "shown"
+
+
+def test_a_jump_at_a_fresh_bottle_is_told() -> None:
+    """Plates that jump between the injections around an event are named with it."""
+    evidence = evidence_of({"alpha": (40, 42, 44), "beta": (80, 82, 84)})
+    bottle = Event("fresh mobile phase", 45.0, note="new bottle")
+    study = replace(evidence.study, events=(bottle,))
+    quiet = check_of(found_in(replace(evidence, study=study)), "events")
+    assert quiet.result == "good"
+    rows = tuple(
+        replace(row, plate_number_half_height=row.plate_number_half_height * 1.15)
+        if row.column == "A1" and row.exposure_h > 45 and row.plate_number_half_height
+        else row
+        for row in evidence.measurements.rows
+    )
+    jumped = judged(evidence, study, replace(evidence.measurements, rows=rows))
+    told = check_of(found_in(jumped), "events")
+    assert told.result == "caution"
+    assert "A1 at the fresh mobile phase: plate number of" in told.detail
+    assert "15" in told.detail

@@ -35,6 +35,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     running.times,
     running.standing,
     running.gaps,
+    running.events,
     conditions.logged,
     conditions.steady,
     conditions.alike,
