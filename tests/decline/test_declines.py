@@ -52,7 +52,22 @@ def test_parameters_have_their_units() -> None:
     assert found.model is not None
     assert found.model.parameters["delay_h"] == pytest.approx(33.0, rel=0.04)
     assert found.model.parameters["rate_per_h"] == pytest.approx(-np.log(0.8) / 27.0, rel=0.05)
-    assert found.rate_per_h.value == pytest.approx(found.model.parameters["rate_per_h"])
+
+
+def test_the_rate_is_the_mean_loss_of_the_curve() -> None:
+    """What remains, the rate and the end of the curve are one number said three ways, whatever the shape."""
+    hours = exposures(24)
+    for law in (first_order, delayed, sigmoid):
+        found = judged(hours, 12_000.0 * noisy(np.random.default_rng(8), law(hours, 60.0), 0.2))
+        remaining, rate = found.remaining, found.rate_per_h
+        assert remaining.value == pytest.approx(found.curve_percent[-1])
+        assert rate.value is not None
+        assert 100.0 * np.exp(-rate.value * 120.0) == pytest.approx(remaining.value, rel=1e-6)
+        assert rate.low is not None
+        assert rate.high is not None
+        assert rate.low < rate.value < rate.high
+    constant = judged(hours, 12_000.0 * noisy(np.random.default_rng(8), first_order(hours, 60.0), 0.1))
+    assert constant.rate_per_h.value == pytest.approx(-np.log(0.8) / 60.0, rel=0.01)
 
 
 def test_few_points_bear_few_parameters() -> None:

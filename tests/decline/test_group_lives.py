@@ -145,7 +145,8 @@ def test_group_of_three_has_everything() -> None:
     assert found.survival == pytest.approx((2 / 3, 1 / 3, 0.0))
     assert found.tested_to_h == 120.0
     assert found.rate_per_h.low is not None
-    assert found.rate_per_h.value == pytest.approx(0.2 * np.mean([1 / 50, 1 / 60, 1 / 70]), rel=0.03)
+    mean_rates = [-np.log(1 - 0.2 * 120 / life) / 120 for life in (50, 60, 70)]
+    assert found.rate_per_h.value == pytest.approx(np.mean(mean_rates), rel=0.03)
     assert found.life.conservative_h is not None
     assert found.shortest_h is not None
     assert 0.9 * found.shortest_h < found.life.conservative_h < found.shortest_h

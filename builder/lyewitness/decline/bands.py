@@ -1,82 +1,214 @@
-"""The fitted curve with its band.
+"""The curve of a decline with its band, and the injections that lie outside the rule.
 
-In: a `Choice` and scaled exposures. Out: `Band`: the curve of the chosen shape, its standard error
-with and without the uncertainty of the reference, and the degrees of freedom.
+In: series that share their exposures, in % of their references. Out: one `Band` a series.
+
+A band is the quantiles of the mixture over shapes and noises (`averaging.py`), exposure by exposure: the
+curve is its median, so that it never leaves its band.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import ceil
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lyewitness.decline.choosing import Choice, ShapeFit
-from lyewitness.words.arrays import FloatArray
+from lyewitness.decline.averaging import Mixture, Points, Weighed, look, quantiles, weigh
+from lyewitness.words.arrays import BoolArray, FloatArray
 
-WORTH_A_LOOK = 0.01
-"""Rivals with a smaller Akaike weight add nothing to the band."""
+OUTLYING = 0.04
+"""Share of injections that are outlying, before anything was measured: one in five and twenty."""
+ANYWHERE = 1 / 100.0
+"""Density of an outlying injection: even over as much as the reference."""
+CERTAIN = 3.0
+"""Odds from which on an injection counts as outlying: three to one."""
+INJECTIONS_TO_ONE_OUTLYING = 8
+"""One injection in so many, and one more, may be left out: what errs more often is the noise itself."""
+MOST_POINTS = 48
+"""From more injections neighbours are averaged: what the curve then loses lies far below its band."""
+NEIGHBOURS = 9
+"""Injections that a running median goes over."""
+FAR_OFF = 6.0
+"""Robust standard deviations off the running median that make one of very many injections outlying."""
+MAD_TO_SD = 1.4826
+"""Standard deviation of a normal distribution ÷ its median absolute deviation."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Edges:
+    """Quantiles of the curve at m exposures, % of the reference."""
+
+    curve: FloatArray
+    low: FloatArray
+    """Lower edge of the two-sided band."""
+    high: FloatArray
+    one_sided_low: FloatArray
+    one_sided_high: FloatArray
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Band:
-    """The curves of S series at m scaled exposures, % of the reference."""
+    """What one series says of its curve."""
 
-    curve: FloatArray
-    """(S, m)"""
-    error: FloatArray
-    """(S, m) standard error of the curve, the reference taken as exact: for a limit in absolute units."""
-    error_of_percent: FloatArray
-    """(S, m) standard error of the curve ÷ true reference: for a limit in % of the reference."""
-    freedom: FloatArray
-    """(S,) degrees of freedom."""
+    absolute: Edges
+    """The reference taken as exact: for a limit in the metric's own unit."""
+    relative: Edges
+    """Of the curve ÷ true reference: for a limit in % of it."""
+    outlying: BoolArray
+    """(n,)"""
+    last_odds: float
+    """Odds that the last injection is outlying, where it alone is past a limit; else 0."""
     fitted: FloatArray
-    """(S, n) the curve at the injections, % of the reference."""
+    """(n,) mean curve at the injections, % of the reference."""
+    noise_sd: float
+    """Standard deviation of the noise, % of the reference."""
+    jump: FloatArray
+    """(n − 1,) chance that the metric jumped between an injection and the next."""
 
 
-def band(choice: Choice, u: FloatArray, injected: FloatArray) -> Band:
-    """Return the mean curve of the shapes at the scaled exposures `u` (m,), with its band.
+def bands(
+    u: FloatArray, percent: FloatArray, reference_n: int, grid: FloatArray, kept: BoolArray, confidence: float
+) -> list[Band]:
+    """Return the bands of `percent` (S, n) at the scaled exposures `u` (n,), seen at `grid` (m,).
 
-    `injected` (n,) are the scaled exposures of the injections.
-
-    Every shape counts with its Akaike weight, and to the variance within the shapes is added the spread
-    of their curves about the mean (Buckland, Burnham and Augustin 1997): choosing a shape is a guess too,
-    and where two shapes fit alike, their mean errs less than either. A rival's own variance counts at most
-    as at the injections: one that hides a step between two of them would leave the curve unknown there.
+    `kept` (S, n) are injections that are never outlying.
     """
-    weight = np.where(choice.weight > WORTH_A_LOOK, choice.weight, 0.0)
-    weight /= np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
-    curves, mean = _mean_curve(choice, weight, u)
-    apart = np.einsum("sk,skm->sm", weight, (curves - mean[:, None]) ** 2)
-    variance, relative = np.zeros_like(mean), np.zeros_like(mean)
-    freedom = np.zeros(len(mean))
-    for index, fit in enumerate(choice.fits.values()):
-        counts = weight[:, index] > 0
-        if counts.any():
-            share = weight[counts, index]
-            own, carried = _variances(fit, u, counts)
-            rival = choice.best[counts] != index
-            if rival.any():
-                most = [cap.max(axis=1, keepdims=True) for cap in _variances(fit, injected, counts)]
-                own = np.where(rival[:, None], np.minimum(own, most[0]), own)
-                carried = np.where(rival[:, None], np.minimum(carried, most[1]), carried)
-            variance[counts] += share[:, None] * own
-            relative[counts] += share[:, None] * carried
-            freedom[counts] += share * (fit.residual.shape[1] - fit.shape.parameters)
-    _, fitted = _mean_curve(choice, weight, injected)
-    return Band(mean, np.sqrt(variance + apart), np.sqrt(relative + apart), freedom, fitted)
+    if len(u) > MOST_POINTS:
+        outlying = _far_off(percent) & ~kept
+        return [
+            _of_many(u, one, reference_n, grid, out, confidence)
+            for one, out in zip(percent, outlying, strict=True)
+        ]
+    everyone = np.ones(len(u), dtype=bool)
+    points = _points(u, everyone)
+    found = weigh(points, percent)
+    mixtures = look(points, percent, found, grid, u[:reference_n], u)
+    view = _View(u, reference_n, grid, confidence)
+    return [view.without_outlying(*one) for one in zip(percent, found, mixtures, kept, strict=True)]
 
 
-def _mean_curve(choice: Choice, weight: FloatArray, u: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the curves (S, shapes, m) at `u` (m,), and their mean (S, m) with `weight` (S, shapes)."""
-    curves = np.stack([fit.shape.curve(fit.theta, u) for fit in choice.fits.values()], axis=1)
-    return curves, np.asarray(np.einsum("sk,skm->sm", weight, curves))
+def _points(u: FloatArray, used: BoolArray) -> Points:
+    return Points(u[used], np.flatnonzero(used).astype(float), np.ones(int(used.sum())))
 
 
-def _variances(fit: ShapeFit, u: FloatArray, rows: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
-    """Return the variance of the curve, and of the curve ÷ reference, for `rows`; delta method."""
-    theta, noise = fit.theta[rows], fit.noise
-    jacobian = fit.shape.jacobian(theta, u)
-    share = fit.shape.curve(theta, u) / 100.0
-    variance = np.einsum("smp,spq,smq->sm", jacobian, noise.covariance[rows], jacobian)
-    shared = np.einsum("smp,sp->sm", jacobian, noise.with_reference[rows])
-    relative = variance - 2 * share * shared + share**2 * noise.reference_variance[rows, None]
-    return np.maximum(variance, 1e-12), np.maximum(relative, 1e-12)
+@dataclass(frozen=True, eq=False, slots=True)
+class _View:
+    """What the series of one batch share."""
+
+    u: FloatArray
+    reference_n: int
+    grid: FloatArray
+    confidence: float
+
+    def without_outlying(
+        self, percent: FloatArray, found: Weighed, mixture: Mixture, kept: BoolArray
+    ) -> Band:
+        """Return the band of one series, its outlying injections left out one by one, the worst first."""
+        used = np.ones(len(self.u), dtype=bool)
+        density = found.log_density
+        while (~used).sum() <= len(used) // INJECTIONS_TO_ONE_OUTLYING and used.sum() > LEAST_LEFT:
+            without = {
+                suspect: self._weighed(percent, used & (np.arange(len(used)) != suspect))
+                for suspect in suspects(self.u, percent, used & ~kept, used)
+            }
+            if not without:
+                break
+            worst = max(without, key=lambda suspect: without[suspect].log_density)
+            if _odds(without[worst], density) < CERTAIN:
+                break
+            used[worst] = False
+            density = without[worst].log_density
+            points, values, near = _points(self.u, used), percent[None, used], self.u[: self.reference_n]
+            (mixture,) = look(points, values, [without[worst]], self.grid, near, self.u)
+        last_odds = 0.0
+        if kept[-1] and not kept[-2:-1].any() and used.sum() > LEAST_LEFT:
+            last_odds = _odds(self._weighed(percent, used & (np.arange(len(used)) < len(used) - 1)), density)
+        return _band(mixture, ~used, last_odds, self.u, self.confidence)
+
+    def _weighed(self, percent: FloatArray, used: BoolArray) -> Weighed:
+        return weigh(_points(self.u, used), percent[None, used])[0]
+
+
+def _odds(without: Weighed, log_density: float) -> float:
+    """Return the odds that an injection is outlying, from the density of the values without and with it."""
+    return float(OUTLYING * ANYWHERE * np.exp(np.clip(without.log_density - log_density, -300.0, 300.0)))
+
+
+def suspects(u: FloatArray, percent: FloatArray, asked: BoolArray, used: BoolArray) -> list[int]:
+    """Return the injections, two at most, that lie farthest off the line through their neighbours.
+
+    Only those that lie farther off than is usual are worth to be left out on trial.
+    """
+    at = np.flatnonzero(used)
+    x, y = u[at], percent[at]
+    first, last = np.r_[1, np.arange(len(at) - 2), len(at) - 3], np.r_[2, np.arange(2, len(at)), len(at) - 2]
+    width = x[last] - x[first]
+    share = np.where(width > 0, (x - x[first]) / np.where(width > 0, width, 1.0), 0.5)
+    apart = np.abs(y - (1 - share) * y[first] - share * y[last]) / np.sqrt(1 + (1 - share) ** 2 + share**2)
+    usual = max(MAD_TO_SD * float(np.median(apart)), LEAST_USUAL)
+    far = [k for k in np.argsort(-apart, kind="stable") if apart[k] > SUSPECT * usual and asked[at[k]]]
+    return [int(at[k]) for k in far[:2]]
+
+
+SUSPECT = 2.5
+"""Robust standard deviations off the line through its neighbours from which on an injection is suspected."""
+LEAST_USUAL = 0.02
+"""Scatter counts as this much at least, % of the reference: rounding is no scatter."""
+LEAST_LEFT = 5
+"""Injections that a curve needs at least."""
+
+
+def _band(mixture: Mixture, outlying: BoolArray, last_odds: float, u: FloatArray, confidence: float) -> Band:
+    jump = np.zeros(max(len(u) - 1, 0))
+    for (low, _), chance in mixture.jumps.items():
+        jump[int(np.searchsorted(u, low, side="right")) - 1] += chance
+    return Band(
+        _edges(mixture, False, confidence),
+        _edges(mixture, True, confidence),
+        outlying,
+        last_odds,
+        mixture.fitted,
+        mixture.noise_sd,
+        jump,
+    )
+
+
+def _edges(mixture: Mixture, relative: bool, confidence: float) -> Edges:
+    tail = (1 - confidence) / 2
+    low, one_low, curve, one_high, high = quantiles(
+        mixture, relative, (tail, 2 * tail, 0.5, 1 - 2 * tail, 1 - tail)
+    )
+    return Edges(curve, low, high, one_low, one_high)
+
+
+def _of_many(
+    u: FloatArray,
+    percent: FloatArray,
+    reference_n: int,
+    grid: FloatArray,
+    outlying: BoolArray,
+    confidence: float,
+) -> Band:
+    """Return the band of one of the long series, from means over neighbours; the reference stays as it is."""
+    used = np.flatnonzero(~outlying)
+    first, rest = used[used < reference_n], used[used >= reference_n]
+    size = ceil(len(rest) / (MOST_POINTS - reference_n))
+    parts = [first[at : at + 1] for at in range(len(first))]
+    parts += [rest[at : at + size] for at in range(0, len(rest), size)]
+    means = [np.array([values[part].mean() for part in parts]) for values in (u, percent)]
+    place = np.array([np.mean(part) for part in parts]) / size
+    points = Points(means[0], place, np.array([float(len(part)) for part in parts]))
+    y = means[1][None]
+    (mixture,) = look(points, y, weigh(points, y), grid, u[:reference_n], u)
+    return _band(replace(mixture, jumps={}), outlying, 0.0, u, confidence)
+
+
+def _far_off(percent: FloatArray) -> BoolArray:
+    """Return which of `percent` (S, n) lie far off the running median."""
+    half = NEIGHBOURS // 2
+    padded = np.pad(percent, ((0, 0), (half, half)), mode="edge")
+    near = np.lib.stride_tricks.sliding_window_view(padded, NEIGHBOURS, axis=1)
+    apart = np.abs(percent - np.median(near, axis=2))
+    around = np.lib.stride_tricks.sliding_window_view(
+        np.pad(apart, ((0, 0), (2 * half, 2 * half)), mode="reflect"), 4 * half + 1, axis=1
+    )
+    spread = MAD_TO_SD * np.maximum(np.median(around, axis=2), np.median(apart, axis=1, keepdims=True))
+    return np.asarray(apart > FAR_OFF * np.maximum(spread, 0.02))

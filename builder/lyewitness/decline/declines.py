@@ -7,26 +7,26 @@ Series that share their exposures are fitted together, which is what makes hundr
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
-from scipy import stats
+from numpy.typing import NDArray
 
-from lyewitness.decline.bands import Band, band
+from lyewitness.decline.bands import Band, bands
 from lyewitness.decline.choosing import Choice, choose
 from lyewitness.decline.lives import (
-    Edges,
+    LifeEdges,
     LimitLine,
+    Seen,
     bracket,
     in_column_volumes,
     life_from_bracket,
-    life_from_curve,
+    life_of,
     limit_line,
-    share_of_fall,
-    surely_past,
-    widened_to_bracket,
+    run_at_end,
 )
 from lyewitness.decline.noise import POINTS_FOR_NOISE
-from lyewitness.decline.rates import RateView, rates
+from lyewitness.decline.rates import named_parameters
 from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
 from lyewitness.decline.shapes import SHAPES
@@ -38,6 +38,8 @@ CURVE_POINTS = 161
 """Exposures at which curves and bands are given."""
 LEAST_REFERENCE = 1e-9
 """A reference value below this share of the largest value is nothing that could be divided by."""
+NEVER_OUTLYING = 3
+"""Injections past the limit at the end that are never outlying: so many show that it was passed."""
 TOGETHER = 300
 """Most series that are fitted at once, so that the working arrays stay small."""
 
@@ -102,13 +104,16 @@ def _judge_batch(
     reference = values[:, :reference_n].mean(axis=1)
     usable = reference > LEAST_REFERENCE * values.max(axis=1)
     percent = 100.0 * values / np.where(usable, reference, 1.0)[:, None]
-    choice = choose(hours / end_h, percent, reference_n, shapes)
-    grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
+    u = hours / end_h
+    kept = np.stack(
+        [_never_outlying(*one) for one in zip(tasks, np.where(usable, reference, 1.0), percent, strict=True)]
+    )
+    choice = choose(u, percent, reference_n, shapes)
     if not choice.fits:
         return [_bare(task, percent[row], reference_n, choices) for row, task in enumerate(tasks)]
-    view = _View(
-        choice, band(choice, grid / end_h, hours / end_h), rates(choice, end_h), grid, end_h, choices
-    )
+    grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
+    found = bands(u, percent, reference_n, grid / end_h, kept, choices.confidence)
+    view = _View(choice, found, grid, end_h, choices)
     return [
         _decline(task, percent[row], reference_n, view, row)
         if usable[row]
@@ -117,13 +122,18 @@ def _judge_batch(
     ]
 
 
+def _never_outlying(task: Task, reference: float, percent: FloatArray) -> NDArray[np.bool_]:
+    """Return which injections (n,) are never outlying: the last of a run past a limit at the end."""
+    runs = [run_at_end(limit_line(limit, float(reference)).past(percent)) for limit in task.limits]
+    return np.asarray(np.arange(len(percent)) >= len(percent) - min(max(runs, default=0), NEVER_OUTLYING))
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class _View:
     """What a batch shares."""
 
     choice: Choice
-    band: Band
-    rates: RateView
+    bands: Sequence[Band]
     hours: FloatArray
     end_h: float
     choices: Choices
@@ -159,14 +169,12 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
     value, spread = _reference(task, reference_n)
     choice, series = view.choice, task.series
     lines = [(limit, limit_line(limit, value)) for limit in task.limits]
-    outlying = choice.outlying[row]
-    lives = [
-        (_life(view, row, line, series.exposure_h[~outlying], percent[~outlying]), limit, line)
-        for limit, line in lines
-    ]
+    band = view.bands[row]
+    outlying = band.outlying
+    lives = [(_life(view, band, line, series.exposure_h, percent), limit, line) for limit, line in lines]
     models = _models(view, row)
     fit = choice.fits[choice.names[choice.best[row]]]
-    residual = percent - view.band.fitted[row]
+    residual = percent - band.fitted
     noise, judged = fit.noise, len(residual) >= POINTS_FOR_NOISE
     decline = Decline(
         series,
@@ -183,28 +191,18 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
         noise_growth=float(np.exp(noise.growth[row])) if judged else None,
         noise_growth_p=float(noise.growth_p[row]) if judged else None,
         end_h=view.end_h,
-        rate_per_h=view.rates.estimate(row, view.choices.confidence),
     )
-    return _with_band(_with_life(decline, lives), view, row)
+    return _with_band(_with_life(decline, lives), view, band)
 
 
-def _life(view: _View, row: int, line: LimitLine, hours: FloatArray, percent: FloatArray) -> Life:
-    """Return the life of one row to one limit; `hours`, `percent` without outlying injections."""
-    seen = bracket(hours, percent, line)
-    fall = share_of_fall(hours, percent, seen)
-    error = view.band.error_of_percent if line.relative else view.band.error
-    confidence, freedom = view.choices.confidence, view.band.freedom[row]
-    edges = Edges(
-        view.hours,
-        view.band.curve[row],
-        error[row],
-        float(stats.t.ppf(0.5 + confidence / 2, freedom)),
-        float(stats.t.ppf(confidence, freedom)),
-    )
-    life = life_from_curve(edges, line, view.end_h, seen)
-    if (life.hours.value is None or life.extrapolated) and surely_past(percent, line):
-        return life_from_bracket(seen, view.end_h, "the injections pass the limit where the curve does not")
-    return widened_to_bracket(life, fall)
+def _life(view: _View, band: Band, line: LimitLine, hours: FloatArray, percent: FloatArray) -> Life:
+    """Return the life of one series to one limit; outlying injections say nothing of it."""
+    used = ~band.outlying
+    kept = np.flatnonzero(used)
+    jump = [band.jump[a:b].max() for a, b in pairwise(kept)]
+    seen = Seen(hours[used], percent[used], line, band.noise_sd, band.last_odds, np.array(jump))
+    edges = band.relative if line.relative else band.absolute
+    return life_of(LifeEdges(view.hours, edges), seen, view.end_h)
 
 
 def _with_life(decline: Decline, lives: Sequence[tuple[Life, Limit, LimitLine]]) -> Decline:
@@ -223,22 +221,42 @@ def _with_life(decline: Decline, lives: Sequence[tuple[Life, Limit, LimitLine]])
     )
 
 
-def _with_band(decline: Decline, view: _View, row: int) -> Decline:
-    """Return `decline` with its curve, its band and what remained at the end of the test."""
-    quantile = float(stats.t.ppf(0.5 + view.choices.confidence / 2, view.band.freedom[row]))
-    kind = view.band.error_of_percent if decline.band_carries_reference else view.band.error
-    curve, half = view.band.curve[row], quantile * kind[row]
-    relative = quantile * view.band.error_of_percent[row]
-    value = float(np.interp(view.end_h, view.hours, curve))
-    reach = float(np.interp(view.end_h, view.hours, relative))
+def _with_band(decline: Decline, view: _View, band: Band) -> Decline:
+    """Return `decline` with its curve, its band, what remained at the end of the test and its mean rate."""
+    edges = band.relative if decline.band_carries_reference else band.absolute
+    value = _at_end(view, edges.curve)
+    shift = value - _at_end(view, band.relative.curve)
+    remaining = Estimate(
+        value, _at_end(view, band.relative.low) + shift, _at_end(view, band.relative.high) + shift
+    )
+    began = float(decline.series.exposure_h[: decline.reference_n].mean())
     return replace(
         decline,
         curve_h=read_only(view.hours),
-        curve_percent=read_only(curve),
-        curve_low=read_only(curve - half),
-        curve_high=read_only(curve + half),
-        remaining=Estimate(value, value - reach, value + reach),
+        curve_percent=read_only(edges.curve),
+        curve_low=read_only(edges.low),
+        curve_high=read_only(edges.high),
+        remaining=remaining,
+        rate_per_h=mean_rate(remaining, view.end_h - began),
     )
+
+
+def _at_end(view: _View, curve: FloatArray) -> float:
+    """Return the value of a curve where the test ended."""
+    return float(np.interp(view.end_h, view.hours, curve))
+
+
+def mean_rate(remaining: Estimate, hours: float) -> Estimate:
+    """Return the mean relative loss per hour (1/h) that leaves `remaining` % after `hours`."""
+    if remaining.value is None or remaining.value <= 0 or hours <= 0:
+        return Estimate(
+            reason="nothing remained that a rate could be had from" if hours > 0 else "no time passed"
+        )
+
+    def rate(percent: float | None) -> float | None:
+        return None if percent is None or percent <= 0 else -float(np.log(percent / 100.0)) / hours
+
+    return Estimate(rate(remaining.value), rate(remaining.high), rate(remaining.low))
 
 
 def _models(view: _View, row: int) -> list[ModelFit]:
@@ -251,7 +269,7 @@ def _models(view: _View, row: int) -> list[ModelFit]:
         fit = choice.fits[name]
         left = fit.residual[row]
         spread = float(np.sqrt((left**2).sum() / (len(left) - fit.shape.parameters)))
-        parameters = view.rates.parameters(fit.shape, fit.theta[row])
+        parameters = named_parameters(fit.shape, fit.theta[row], view.end_h)
         aicc = float(choice.aicc[row, choice.names.index(name)])
         best_of_name.setdefault(fit.shape.name, ModelFit(fit.shape.name, parameters, aicc, spread))
     return list(best_of_name.values())

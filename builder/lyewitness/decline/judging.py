@@ -18,7 +18,6 @@ from lyewitness.decline.first_failures import first_failure
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.method_notes import FACTORS, method_notes
-from lyewitness.decline.mixed_rates import with_mixed_rates
 from lyewitness.decline.records import Comparison, Decline, Judgement, Series
 from lyewitness.decline.series import gather_series, limits_on
 from lyewitness.peaks.records import Measurements
@@ -92,12 +91,7 @@ def compare_groups(study: Study, followed: Mapping[Followed, ByGroup]) -> tuple[
     found: list[Comparison] = []
     for (marker, metric), groups in followed.items():
         sides = [side_of(group, members, blocks, study.choices) for group, members in groups.items()]
-        pairs = [
-            with_mixed_rates(
-                compare(marker, metric, a, b, study.choices), groups[a.group], groups[b.group], study.choices
-            )
-            for a, b in combinations(sides, 2)
-        ]
+        pairs = [compare(marker, metric, a, b, study.choices) for a, b in combinations(sides, 2)]
         found.extend(with_control(pairs, sides, study.choices))
     return settle(found, study.choices)
 

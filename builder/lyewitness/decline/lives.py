@@ -3,21 +3,29 @@
 In: a curve with its band, the injections and a limit. Out: `Life`.
 
 The interval of a life is where the edges of the curve's band pass the limit (Fieller's argument turned
-to a curve), so that it can be read off the figure: the curve gives the life, the band its ends.
+to a curve), so that it can be read off the figure: the curve gives the life, the band its ends. Where the
+injections know better than any curve, they speak: a metric that jumped between two of them ended somewhere
+between them, and nobody saw where.
 """
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lyewitness.decline.bands import Edges
 from lyewitness.decline.records import Life, LifeState
 from lyewitness.study.records import Limit
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 
-COLLAPSE = 0.5
-"""A passage between two injections is a collapse where it holds more than this share of the whole change."""
+JUMPED = 0.5
+"""A passage between two injections was a jump where a jump is likelier than not."""
+PLAINLY = 3.0
+"""A run of injections is plainly on one side of the limit by so many standard errors of its mean."""
+STANDS_ALONE = 0.1
+"""Odds of being outlying from which on a last injection past the limit does not speak by itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,68 +99,165 @@ def bracket(hours: FloatArray, percent: FloatArray, line: LimitLine) -> tuple[fl
     return (low, float(hours[from_then]) if from_then < len(past) else None)
 
 
-def surely_past(percent: FloatArray, line: LimitLine) -> bool:
-    """Say whether the last two of `percent` (n,) or more are past the limit."""
-    return len(percent) >= 2 and bool(line.past(percent[-2:]).all())
-
-
-def share_of_fall(hours: FloatArray, percent: FloatArray, seen: tuple[float | None, float | None]) -> float:
-    """Return which share of all that the metric changed by, first to last, it changed by in the bracket.
-
-    0 where there is no bracket, or where it spans more than one gap between injections.
-    """
-    low, high = seen
-    if low is None or high is None or ((hours > low) & (hours < high)).any():
-        return 0.0
-    before, after = percent[hours == low].mean(), percent[hours == high].mean()
-    whole = float(np.ptp(percent))
-    return float(abs(after - before)) / whole if whole > 0 else 0.0
-
-
-def widened_to_bracket(life: Life, fall: float) -> Life:
-    """Return `life` with an interval that spans the bracket, where the metric collapsed within it.
-
-    A curve through a collapse between two injections knows nothing of what came between them.
-    """
-    low, high = life.bracket_h
-    if fall <= COLLAPSE or low is None or high is None or life.hours.value is None:
-        return life
-    hours = life.hours
-    widened = Estimate(
-        hours.value,
-        low if hours.low is None else min(hours.low, low),
-        high if hours.high is None else max(hours.high, high),
-        "the metric collapsed between two injections: the life lies between them",
-    )
-    return replace(life, state="reached", hours=widened)
+def run_at_end(past: NDArray[np.bool_]) -> int:
+    """Return how many injections at the end of `past` (n,) are true."""
+    return len(past) if past.all() else int(np.argmin(past[::-1]))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Edges:
-    """A curve with the two-sided band for life, and the one-sided one, at m exposures in hours."""
+class Seen:
+    """What the injections of one series say of a limit, those outlying left out."""
 
     hours: FloatArray
-    curve: FloatArray
-    error: FloatArray
-    """Standard error, % of the reference."""
-    two_sided: float
-    """Quantile of the two-sided interval."""
-    one_sided: float
-    """Quantile of the one-sided bound."""
+    percent: FloatArray
+    line: LimitLine
+    noise_sd: float
+    """% of the reference."""
+    last_odds: float
+    """Odds that the last injection is an outlying one."""
+    jump: FloatArray
+    """(n − 1,) chance of a jump between an injection and the next."""
 
-    def edge(self, line: LimitLine, quantile: float) -> FloatArray:
-        """Return the edge of the band on the limit's side (negative `quantile`: the far side)."""
-        return self.curve - quantile * self.error if line.falling else self.curve + quantile * self.error
+    @property
+    def past(self) -> NDArray[np.bool_]:
+        """Return which injections are past the limit."""
+        return self.line.past(self.percent)
+
+    @property
+    def bracket(self) -> tuple[float | None, float | None]:
+        """Return the bracket of the life."""
+        return bracket(self.hours, self.percent, self.line)
+
+    def plainly(self, run: slice, past: bool) -> bool:
+        """Say whether the mean of a run of injections lies plainly past the limit, or plainly within it."""
+        values = self.percent[run]
+        beyond = float(values.mean()) - self.line.percent
+        beyond = beyond if self.line.falling != past else -beyond
+        return bool(beyond > PLAINLY * self.noise_sd / len(values) ** 0.5)
+
+    def recovered(self) -> tuple[int, int, int] | None:
+        """Return first past, last past and first within again of a metric that came back.
+
+        Two injections or more past it, one after the other, and then one or more within it, both plainly.
+        """
+        past = self.past
+        turns = np.flatnonzero(np.diff(past.astype(int))) + 1
+        ends = [0, *(int(turn) for turn in turns), len(past)]
+        runs = list(pairwise(ends))
+        for (first, end), (again, after) in pairwise(runs):
+            long_enough = past[first] and end - first >= 2
+            if (
+                long_enough
+                and self.plainly(slice(first, end), True)
+                and self.plainly(slice(again, after), False)
+            ):
+                return first, end - 1, again
+        return None
+
+    def jumped(self) -> bool:
+        """Say whether the metric passed the limit in a jump between two neighbouring injections."""
+        low, high = self.bracket
+        if low is None or high is None or ((self.hours > low) & (self.hours < high)).any():
+            return False
+        return bool(self.jump[int(np.searchsorted(self.hours, low, side="right")) - 1] > JUMPED)
+
+
+def life_of(edges: "LifeEdges", seen: Seen, end_h: float) -> Life:
+    """Return the life that curve, band and injections show together; `end_h` is where the test ended."""
+    back = seen.recovered()
+    if back is not None:
+        return _recovered(seen, back)
+    life = life_from_curve(edges, seen.line, end_h, seen.bracket)
+    run = run_at_end(seen.past)
+    if run == 1 and seen.last_odds > STANDS_ALONE:
+        return _unclear(life, seen, "only the last injection is past the limit, and it stands alone")
+    if life.state == "reached":
+        return _met(_jumped(life) if seen.jumped() else life)
+    if run >= 2 and seen.plainly(slice(len(seen.past) - run, None), True):
+        return life_from_bracket(
+            seen.bracket, end_h, "the injections pass the limit where the curve does not"
+        )
+    if life.state == "not reached" and seen.past[-2:].any():
+        return _unclear(
+            life, seen, "of the last two injections one or both are past the limit, the curve is not"
+        )
+    return life
+
+
+def _recovered(seen: Seen, back: tuple[int, int, int]) -> Life:
+    """Return the life of a column that passed the limit and came back: unclear, unless it passed it again."""
+    first, last, again = back
+    hours, (low, high) = seen.hours, seen.bracket
+    when = (float(hours[last]), float(hours[again]))
+    if high is not None:
+        why = "the metric passed the limit, came back and passed it again"
+        return Life(
+            "reached", Estimate(None, low or 0.0, high, why), Estimate(), (low, high), recovered_h=when
+        )
+    why = "the metric passed the limit and came back"
+    held = float(hours[first - 1]) if first > 0 else 0.0
+    bound = Estimate(None, held, None, why)
+    return Life("unclear", bound, Estimate(), (low, None), recovered_h=when)
+
+
+def _unclear(life: Life, seen: Seen, why: str) -> Life:
+    """Return a life of which only a bound is known, no later than the last injection within the limit."""
+    last = seen.bracket[0] or 0.0
+    low = last if life.hours.low is None else min(life.hours.low, last)
+    return replace(life, state="unclear", hours=Estimate(None, low, None, why), extrapolated=False)
+
+
+def _jumped(life: Life) -> Life:
+    """Return a life of which only the bracket is known, with what the band holds beyond it."""
+    (low, high), hours = life.bracket_h, life.hours
+    ends = (
+        [end for end in (low, hours.low) if end is not None],
+        [end for end in (high, hours.high) if end is not None],
+    )
+    why = "the metric fell between two injections: the life lies between them"
+    return replace(life, hours=Estimate(None, min(ends[0]), max(ends[1]), why))
+
+
+def _met(life: Life) -> Life:
+    """Return a life whose interval meets its bracket."""
+    (low, high), hours = life.bracket_h, life.hours
+    if low is not None and hours.high is not None and hours.high < low:
+        return replace(life, hours=replace(hours, high=low))
+    if high is not None and hours.low is not None and hours.low > high:
+        return replace(life, hours=replace(hours, low=high))
+    return life
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class LifeEdges:
+    """A curve with its two-sided band and the one-sided bounds, at m exposures in hours."""
+
+    hours: FloatArray
+    edges: Edges
+
+    def near(self, line: LimitLine) -> FloatArray:
+        """Return the edge of the band that passes the limit first."""
+        return self.edges.low if line.falling else self.edges.high
+
+    def far(self, line: LimitLine) -> FloatArray:
+        """Return the edge of the band that passes the limit last."""
+        return self.edges.high if line.falling else self.edges.low
+
+    def bound(self, line: LimitLine) -> FloatArray:
+        """Return the one-sided bound that passes the limit first."""
+        return self.edges.one_sided_low if line.falling else self.edges.one_sided_high
 
 
 def life_from_curve(
-    edges: Edges, line: LimitLine, end_h: float, bracketed: tuple[float | None, float | None]
+    edges: LifeEdges, line: LimitLine, end_h: float, bracketed: tuple[float | None, float | None]
 ) -> Life:
     """Return the life that the curve and its band show; `end_h` is where the test ended."""
-    value = crossing(edges.hours, edges.curve, line)
-    low = last_crossing(edges.hours, edges.edge(line, edges.two_sided), line)
-    high = crossing(edges.hours, edges.edge(line, -edges.two_sided), line)
-    conservative = last_crossing(edges.hours, edges.edge(line, edges.one_sided), line)
+    value = crossing(edges.hours, edges.edges.curve, line)
+    low = last_crossing(edges.hours, edges.near(line), line)
+    high = crossing(edges.hours, edges.far(line), line)
+    conservative = last_crossing(edges.hours, edges.bound(line), line)
+    if value is not None and low is not None:
+        low = min(low, value)
     extrapolated = value is not None and value > end_h
     if conservative is not None and conservative > end_h:
         conservative = None

@@ -5,17 +5,16 @@ In: the study's choices and the shipped results of the calibration. Out: heading
 
 import json
 from collections.abc import Mapping
-from math import exp
 from pathlib import Path
 from typing import Any
 
+from lyewitness.decline.averaging import CORRELATIONS, GROWTHS
+from lyewitness.decline.bands import CERTAIN, INJECTIONS_TO_ONE_OUTLYING, MOST_POINTS
 from lyewitness.decline.calibrated import CALIBRATION
-from lyewitness.decline.choosing import OUTLYING, PULLED_TO
-from lyewitness.decline.mixed_rates import LEAST_COLUMNS, LEAST_INJECTIONS
-from lyewitness.decline.noise import CORRELATIONS, GROWTHS, POINTS_FOR_NOISE
+from lyewitness.decline.families import POWERS
+from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.shelf_life import POOLING_LEVEL
 from lyewitness.study.records import Choices
-from lyewitness.words.numbers import fixed
 
 LEAST_COVERAGE, MOST_COVERAGE = 0.93, 0.97
 MOST_FALSE = 0.05
@@ -23,10 +22,8 @@ LEAST_POWER = 0.9
 """Of the oracle's."""
 
 RATES = (
-    f"Rates are compared from the columns' own rates; with {LEAST_COLUMNS} columns a side or more, each with "
-    f"{LEAST_INJECTIONS} injections or more and a decline at one rate, by a mixed model in which level and "
-    "slope of the logarithm differ at random between columns (restricted likelihood). Three columns do not "
-    "bear these variances."
+    "Rates are compared by Welch's t test on the logarithms of the columns' own mean rates, which their "
+    "curves give over the whole test, whatever their shape."
 )
 
 
@@ -73,33 +70,39 @@ def _reference(choices: Choices) -> str:
 
 def _shapes() -> str:
     return (
-        "Steady, straight line, first order, delayed (nothing happens at first, then first order) and "
-        "sigmoid are fitted; first order and delayed fall to nothing or come to rest at a level of their "
-        "own. Akaike's criterion with the correction for few points names the shape, and no shape is tried "
-        "that has more parameters than the points can bear. The curve is the mean of all shapes, each with "
-        "its Akaike weight, and the spread between them widens its band: where two shapes fit alike, naming "
-        "one of them is a guess."
+        "Nobody knows by which law a column dies, so the curve is the median over many: a level with a "
+        f"power of the exposure (exponents {min(POWERS):g} to {max(POWERS):g}), a delay, an approach to a "
+        "rest, a logistic step or a jump between two injections, of the value and of its logarithm (powers "
+        "of which are Weibull's curves), each with a random departure from it, smooth or rough and of "
+        "unknown size. All are weighed by their restricted likelihood, none is chosen, and the band holds "
+        "what any of them makes likely. The name of a shape (steady, straight line, first order, delayed, "
+        "sigmoid) is that of the likeliest of five simple curves by Akaike's criterion with the correction "
+        "for few points; neither curve nor life rests on it. The rate is the mean relative loss per hour "
+        "over the test, from the same curve as what remains."
     )
 
 
 def _noise(choices: Choices) -> str:
     return (
-        "Injections that follow each other err alike, and a dying column scatters more. The noise is "
-        "described by its lag-one correlation and by its growth as the metric changes. Both are tested for, "
-        f"from {POINTS_FOR_NOISE} injections on, by the ratio of restricted likelihoods. Neither is taken "
-        f"as known: every interval is a mean over correlations from {fixed(CORRELATIONS[0], 1)} to "
-        f"{CORRELATIONS[-1]:g} and growths from {exp(GROWTHS[0]):.2g} to {exp(GROWTHS[-1]):.2g}, weighted "
-        "by restricted likelihood, with Student's t. Blocks were not resampled: some twenty injections make "
-        f"too few of them. Intervals are two-sided at {_percent(choices)}."
+        "Injections that follow each other may err alike, and a dying column may scatter more. Neither is "
+        "taken as known: correlations from injection to injection of "
+        f"{', '.join(f'{rho:g}' for rho in CORRELATIONS)} and growths over the test of "
+        f"{', '.join(f'{growth:g}' for growth in sorted(GROWTHS))} are weighed with the shapes, so that "
+        "what may be curve or serial noise widens the band; the noise's variance is integrated out, which "
+        f"gives Student's t. Whether the noise is serial or grows is also tested, from {POINTS_FOR_NOISE} "
+        f"injections on, by the ratio of restricted likelihoods. Of more than {MOST_POINTS} injections "
+        f"neighbours are averaged first. Intervals are two-sided at {_percent(choices)}. A drift of the "
+        "instrument over the whole test cannot be told from a decline."
     )
 
 
 def _outlying() -> str:
     return (
-        f"An injection is outlying when it lies more than {OUTLYING:g} robust standard deviations (from the "
-        "median absolute residual of all injections, or of the nine about it where that is larger) off the "
-        f"curve. It is kept and shown, and counts as if it lay {PULLED_TO:g} of them off. Nothing is "
-        "dropped but what the study itself leaves out, with its reason."
+        f"An injection is outlying when, foretold by all others, it is {CERTAIN:g} times likelier to be one "
+        "of the four in a hundred that may lie anywhere. It is shown, and left out of curve and life; at "
+        f"most one in {INJECTIONS_TO_ONE_OUTLYING}, and one more. A run of injections past a limit that "
+        "lasts to the end is never outlying; where the last one alone is past it and might be, the life is "
+        "'unclear'."
     )
 
 
@@ -110,12 +113,14 @@ def _life(choices: Choices) -> str:
         else f"Curves are followed up to {choices.extrapolate_to_h:g} h; what lies beyond the test is marked."
     )
     return (
-        "A life ends where the curve passes the limit; its interval ends where the band's edges do, so that "
-        "both can be read off the figure. 'At least' is what the band shows where the limit was not "
-        "reached. The bracket gives the last injection before any was past the limit, and the first from "
-        f"which all were. The conservative life is where the one-sided {_percent(choices)} bound meets the "
-        "limit (ICH Q1E; columns are pooled where slopes and intercepts do not differ at "
-        f"{POOLING_LEVEL:g}). {beyond}"
+        "A life ends where the curve passes the limit; its interval ends where the band's edges do, so "
+        "that both can be read off the figure, and it always meets the bracket. Where a jump is likelier "
+        "than not, the life lies in the bracket and has no value. A metric that was plainly past the limit "
+        "in two injections or more and then well again has recovered: its life is 'unclear', and both "
+        "times are told. 'At least' is what the band shows where the limit was not reached. The bracket "
+        "gives the last injection before any was past the limit, and the first from which all were. The "
+        f"conservative life is where the one-sided {_percent(choices)} bound meets the limit (ICH Q1E; "
+        f"columns are pooled where slopes and intercepts do not differ at {POOLING_LEVEL:g}). {beyond}"
     )
 
 

@@ -61,10 +61,10 @@ class Life:
     state: LifeState
     hours: Estimate = field(default_factory=Estimate)
     """`reached`: value and interval, or both ends where only the injections speak. `not reached`: only `low`,
-    which the data do show. `unclear`: where the curve passes, and `low`; the band shows no passage."""
+    which the data do show. `unclear`: `low`, and where the curve passes, if it does."""
     column_volumes: Estimate = field(default_factory=Estimate)
     bracket_h: tuple[float | None, float | None] = (None, None)
-    """Last injection seen within the limit, first injection seen past it, hours."""
+    """Last injection seen within the limit before any was past it, first from which all were, hours."""
     conservative_h: float | None = None
     """Where the one-sided bound of the mean line meets the limit (ICH Q1E), hours."""
     extrapolated: bool = False
@@ -111,8 +111,8 @@ class Decline:
     remaining: Estimate = field(default_factory=Estimate)
     """% of the reference at `end_h`, from the fitted curve."""
     rate_per_h: Estimate = field(default_factory=Estimate)
-    """Relative loss per hour (1/h): the rate constant of first order and delayed, slope ÷ 100 of a
-    straight line, steepest slope ÷ 100 of a sigmoid, 0 for steady. Positive where the metric falls."""
+    """Mean relative loss per hour over the test (1/h), −ln(remaining ÷ 100 %) ÷ hours, from the same curve as
+    what remains: the rate constant where the decline is of first order. Positive where the metric falls."""
     limit: Limit | None = None
     limit_percent: float | None = None
     """The limit as % of this column's reference."""
