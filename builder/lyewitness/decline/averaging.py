@@ -23,20 +23,20 @@ from lyewitness.words.arrays import BoolArray, FloatArray
 
 LEAST_NOISE = 0.02
 """Noise counts as this much at least, % of the reference: rounding is no noise."""
-SMOOTH = (3.0, 12.0, 48.0, 200.0, 800.0, 3200.0)
+SMOOTH = (4.0, 20.0, 100.0, 500.0, 2500.0)
 """Sizes of a smooth departure over the whole test, standard deviations of the noise."""
-ROUGH = (2.0, 6.0, 20.0, 60.0, 200.0)
+ROUGH = (3.0, 12.0, 50.0, 200.0)
 """Sizes of a rough departure."""
-DEPARTURES = {"none": 0.25, "smooth": 0.5, "rough": 0.25}
+DEPARTURES = {"none": 0.15, "smooth": 0.55, "rough": 0.3}
 """Prior weight of the kinds of departure."""
 KINDS = tuple(DEPARTURES)
-CORRELATIONS = {0.0: 0.55, 0.35: 0.2, 0.7: 0.15, 0.9: 0.1}
+CORRELATIONS = {0.0: 0.25, 0.35: 0.25, 0.65: 0.3, 0.9: 0.2}
 """Prior weight of lag-one correlations of the noise, injection to injection."""
 GROWTHS = {1.0: 0.6, 0.5: 0.1, 2.5: 0.3}
 """Prior weight of the growth of the noise over the test: a dying column scatters more."""
-KEPT = 0.01
+KEPT = 0.015
 """Components of less weight than this share of the greatest add nothing to the mixture."""
-MOST = 30
+MOST = 24
 """Components that a mixture holds at most."""
 
 
@@ -166,47 +166,94 @@ def logarithm(percent: FloatArray) -> FloatArray:
     return np.asarray(100.0 * np.log(percent / 100.0))
 
 
-def _evidence(base: Ground, white: FloatArray, n: int) -> FloatArray:
-    """Return (N, shapes, R) log of likelihood × prior for the whitened values `white` (N, n, R)."""
+def densities_without(points: Points, y: FloatArray, left_out: Sequence[int]) -> FloatArray:
+    """Return the log density of `y` (n,) without each of the injections `left_out`, all shapes together.
+
+    Leaving out one value takes its foretold error out of the sum of squares, and its precision out of the
+    determinant: nothing is fitted again.
+    """
+    base, n = ground(points.u, points.place, points.count), len(points.u)
+    positive = bool((y > LOWEST).all())
+    logs = logarithm(y) if positive else y
+    units = np.eye(n)[:, list(left_out)]
+    found = []
+    for values, is_log in ((y, False), *(((logs, True),) if positive else ())):
+        rows = _evidence(base, base.whitener @ np.column_stack([values, units]), n, alone=False)
+        if is_log:
+            jacobian = np.log(100.0 / y)
+            rows = rows + (jacobian.sum() - jacobian[list(left_out)])
+        found.append(rows.reshape(-1, len(left_out)))
+    return np.asarray(special.logsumexp(np.concatenate(found), axis=0))
+
+
+def _evidence(base: Ground, white: FloatArray, n: int, alone: bool = True) -> FloatArray:
+    """Return (N, shapes, R) log of likelihood × prior for the whitened values `white` (N, n, R).
+
+    Not `alone`, the first of `white` are values and the others are the injections to be left out of them.
+    """
     shapes, columns = base.family, base.white
-    floor = n * LEAST_NOISE**2
     gram = np.swapaxes(columns, 1, 2) @ columns[:, :, :2]
     own = np.einsum("kic,kic->kc", columns, columns)
     cross = np.swapaxes(columns, 1, 2) @ white
     square = np.einsum("kir,kir->kr", white, white)
+    with_first = square if alone else np.einsum("kir,ki->kr", white, white[:, :, 0])
     first = gram[:, 0, 0]
-    left = square - cross[:, 0] ** 2 / first[:, None]
-    rows = [_log_likelihood(base, np.log(first)[:, None], left, n - 1, floor)[:, None]]
+    sums = _Sums(square - cross[:, 0] ** 2 / first[:, None], with_first, alone)
+    sums = _Sums(sums.square, with_first - cross[:, 0] * cross[:, :1, 0] / first[:, None], alone)
+    rows = [_log_likelihood(base, np.log(first), sums, n - 1)[:, None]]
     inner = own - gram[:, :, 0] ** 2 / first[:, None]
     meet = cross - gram[:, :, 0, None] * (cross[:, :1] / first[:, None, None])
     for picked, line in ((shapes.single, False), (shapes.with_line, True)):
-        own_p, meet_p, left_p, spread = inner[:, picked], meet[:, picked], left, np.log(first)
+        own_p, meet_p, sums_p, spread = inner[:, picked], meet[:, picked], sums, np.log(first)
         if line:
             shared = gram[:, picked, 1] - gram[:, picked, 0] * (gram[:, 1, 0] / first)[:, None]
-            slope = inner[:, 1]
+            slope, along = inner[:, 1], meet[:, 1]
             own_p = own_p - shared**2 / slope[:, None]
-            meet_p = meet_p - shared[:, :, None] * (meet[:, 1] / slope[:, None])[:, None]
-            left_p = left - meet[:, 1] ** 2 / slope[:, None]
+            meet_p = meet_p - shared[:, :, None] * (along / slope[:, None])[:, None]
+            sums_p = sums.less(along, slope[:, None])
             spread = spread + np.log(slope)
         bears = own_p > 1e-7 * own[:, picked]
         safe = np.where(bears, own_p, 1.0)
-        rest = left_p[:, None] - np.where(bears[:, :, None], meet_p**2 / safe[:, :, None], 0.0)
-        log_det = (spread[:, None] + np.log(safe))[:, :, None]
-        likelihood = _log_likelihood(base, log_det, rest, n - 2 - line, floor)
+        rest = sums_p.one_more().less(np.where(bears[:, :, None], meet_p, 0.0), safe[:, :, None])
+        likelihood = _log_likelihood(base, spread[:, None] + np.log(safe), rest, n - 2 - line)
         rows.append(np.where(bears[:, :, None], likelihood, -np.inf))
     prior = np.array([node.log_prior for node in NODES])
     return np.asarray(np.concatenate(rows, axis=1) + prior[:, None, None] + shapes.log_prior[None, :, None])
 
 
-def _log_likelihood(
-    base: Ground, log_det: FloatArray, left: FloatArray, freedom: int, floor: float
-) -> FloatArray:
+@dataclass(frozen=True, eq=False, slots=True)
+class _Sums:
+    """What is left of products of whitened values after some columns were taken out; (N, …, R)."""
+
+    square: FloatArray
+    """Of every value with itself."""
+    with_first: FloatArray
+    """Of every value with the first."""
+    alone: bool
+    """Whether each is a series by itself, or the others are injections to be left out of the first."""
+
+    def less(self, meet: FloatArray, own: FloatArray) -> "_Sums":
+        """Return what is left without a column of the square `own` that meets the values by `meet`."""
+        square = self.square - meet**2 / own
+        first = square if self.alone else self.with_first - meet * meet[..., :1] / own
+        return _Sums(square, first, self.alone)
+
+    def one_more(self) -> "_Sums":
+        """Return the same with an axis for shapes."""
+        return _Sums(self.square[:, None], self.with_first[:, None], self.alone)
+
+
+def _log_likelihood(base: Ground, log_det: FloatArray, left: _Sums, freedom: int) -> FloatArray:
     """Return the restricted log-likelihood with the noise's variance integrated out."""
-    size = base.half_log_determinant.reshape((-1,) + (1,) * (left.ndim - 1))
+    size = (base.half_log_determinant.reshape((-1,) + (1,) * (log_det.ndim - 1)) + 0.5 * log_det)[..., None]
+    floor = (len(base.whitener[0])) * LEAST_NOISE**2
+    squares = np.maximum(left.square, 0.0)
+    if not left.alone:
+        precision = np.maximum(left.square[..., 1:], 1e-12)
+        squares = np.maximum(squares[..., :1] - left.with_first[..., 1:] ** 2 / precision, 0.0)
+        size, freedom = size + 0.5 * np.log(precision), freedom - 1
     half = freedom / 2
-    return np.asarray(
-        -size - 0.5 * log_det + special.gammaln(half) - half * np.log(np.pi * (np.maximum(left, 0.0) + floor))
-    )
+    return np.asarray(special.gammaln(half) - size - half * np.log(np.pi * (squares + floor)))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -244,9 +291,15 @@ def look(
     fitted_u: FloatArray,
 ) -> list[Mixture]:
     """Return the mixtures of `y` (S, n) at `u` (m,) that `weigh` `found`."""
-    base = ground(points.u, points.place, points.count)
-    at = _At(points, base, u, reference_u, fitted_u)
+    key = (points.u, points.place, points.count, u, reference_u, fitted_u)
+    at = _looked_at(*(one.tobytes() for one in key))
     return [_mixture(at, own, one.weight, one.parts) for own, one in zip(y, found, strict=True)]
+
+
+@lru_cache(maxsize=2)
+def _looked_at(*key: bytes) -> "_At":
+    u, place, count, at, reference_u, fitted_u = (np.frombuffer(one) for one in key)
+    return _At(Points(u, place, count), ground(u, place, count), at, reference_u, fitted_u)
 
 
 class _At:
@@ -392,33 +445,44 @@ LEAST_VARIANCE = 1e-6
 
 
 def quantiles(mixture: Mixture, relative: bool, wanted: Sequence[float]) -> FloatArray:
-    """Return (wanted, m) quantiles of the curve, % of the (true, where `relative`) reference; bisection."""
+    """Return (wanted, m) quantiles of the curve, % of the (true, where `relative`) reference.
+
+    Regula falsi on the normal deviate of the chance, which is nearly a line, every third step a bisection.
+    """
     middle = mixture.relative_middle if relative else mixture.middle
     error = mixture.relative_error if relative else mixture.error
     logs = mixture.logarithmic[:, None]
-    reach = np.array([_reach(one) for one in mixture.freedom])[:, None] * error
-    low = np.where(logs, back(middle - reach), middle - reach).min(axis=0)
-    high = np.where(logs, back(middle + reach), middle + reach).max(axis=0)
-    asked = np.asarray(wanted)[:, None]
-    low, high = np.repeat(low[None], len(wanted), axis=0), np.repeat(high[None], len(wanted), axis=0)
-    for _ in range(BISECTIONS):
-        between = (low + high) / 2
-        below = below_chance(mixture, middle, error, between) < asked
-        low, high = np.where(below, between, low), np.where(below, high, between)
-    return np.asarray((low + high) / 2)
+    reach = special.stdtrit(mixture.freedom, FAR_TAIL)[:, None] * error
+    ends = []
+    for side, most in ((-1, np.min), (1, np.max)):
+        at = middle + side * reach
+        end = most(np.where(logs, back(at), at), axis=0)
+        ends.append(np.repeat(end[None], len(wanted), axis=0))
+    low, high = ends
+    asked = special.ndtri(np.asarray(wanted))[:, None]
+    deviate_low, deviate_high = np.full_like(low, -DEVIATE), np.full_like(high, DEVIATE)
+    for step in range(STEPS):
+        share = (asked - deviate_low) / (deviate_high - deviate_low)
+        between = low + (0.5 if step % 3 == 2 else np.clip(share, 0.02, 0.98)) * (high - low)
+        deviate = special.ndtri(np.clip(below_chance(mixture, middle, error, between), 1e-9, 1 - 1e-9))
+        below = deviate < asked
+        low, deviate_low = np.where(below, between, low), np.where(below, deviate, deviate_low)
+        high, deviate_high = np.where(below, high, between), np.where(below, deviate_high, deviate)
+    share = (asked - deviate_low) / np.maximum(deviate_high - deviate_low, 1e-12)
+    return np.asarray(low + np.clip(share, 0.0, 1.0) * (high - low))
 
 
-BISECTIONS = 16
-"""Halvings of the range of a quantile: to 2e-5 of it."""
+STEPS = 8
+"""Steps towards a quantile: to a thousandth of the standard error."""
+FAR_TAIL = 0.9999
+"""No quantile that is asked for lies beyond this one of every component."""
+DEVIATE = 3.7190
+"""The normal deviate of that tail."""
 
 
 def back(middle: FloatArray) -> FloatArray:
     """Return what `logarithm` was taken of, held within what a curve can be."""
     return np.asarray(100.0 * np.exp(np.clip(middle, -700.0, 300.0) / 100.0))
-
-
-def _reach(freedom: float) -> float:
-    return float(special.stdtrit(freedom, 0.9999))
 
 
 def below_chance(mixture: Mixture, middle: FloatArray, error: FloatArray, level: FloatArray) -> FloatArray:

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lyewitness.decline.bands import Band, bands
+from lyewitness.decline.bands import Asked, Band, Edges, bands
 from lyewitness.decline.choosing import Choice, choose
 from lyewitness.decline.lives import (
     LifeEdges,
@@ -112,7 +112,8 @@ def _judge_batch(
     if not choice.fits:
         return [_bare(task, percent[row], reference_n, choices) for row, task in enumerate(tasks)]
     grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
-    found = bands(u, percent, reference_n, grid / end_h, kept, choices.confidence)
+    absolute = [any(limit.at_least or limit.at_most for limit in task.limits) for task in tasks]
+    found = bands(Asked(u, reference_n, grid / end_h, choices.confidence), percent, kept, absolute)
     view = _View(choice, found, grid, end_h, choices)
     return [
         _decline(task, percent[row], reference_n, view, row)
@@ -201,8 +202,12 @@ def _life(view: _View, band: Band, line: LimitLine, hours: FloatArray, percent: 
     kept = np.flatnonzero(used)
     jump = [band.jump[a:b].max() for a, b in pairwise(kept)]
     seen = Seen(hours[used], percent[used], line, band.noise_sd, band.last_odds, np.array(jump))
-    edges = band.relative if line.relative else band.absolute
-    return life_of(LifeEdges(view.hours, edges), seen, view.end_h)
+    return life_of(LifeEdges(view.hours, _edges(band, line.relative)), seen, view.end_h)
+
+
+def _edges(band: Band, relative: bool) -> Edges:
+    """Return the edges that a limit in % of the reference takes, or one in the metric's own unit."""
+    return band.relative if relative or band.absolute is None else band.absolute
 
 
 def _with_life(decline: Decline, lives: Sequence[tuple[Life, Limit, LimitLine]]) -> Decline:
@@ -223,7 +228,7 @@ def _with_life(decline: Decline, lives: Sequence[tuple[Life, Limit, LimitLine]])
 
 def _with_band(decline: Decline, view: _View, band: Band) -> Decline:
     """Return `decline` with its curve, its band, what remained at the end of the test and its mean rate."""
-    edges = band.relative if decline.band_carries_reference else band.absolute
+    edges = _edges(band, decline.band_carries_reference)
     value = _at_end(view, edges.curve)
     shift = value - _at_end(view, band.relative.curve)
     remaining = Estimate(

@@ -17,10 +17,10 @@ from scipy import special
 from lyewitness.words.arrays import FloatArray
 
 POWERS = (0.4, 0.55, 0.75, 1.0, 1.3, 1.7, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.5, 9.0)
-DELAYS = tuple(np.arange(2, 49) / 50)
+DELAYS = tuple(np.arange(1, 33) / 33.5)
 RATES = (1.0, 2.0, 4.0, 8.0, 16.0)
-MIDDLES = tuple(np.arange(-2, 41) / 33.0)
-WIDTHS = (0.02, 0.035, 0.06, 0.1, 0.16)
+MIDDLES = tuple(np.arange(-1, 25) / 20.0)
+WIDTHS = (0.025, 0.05, 0.09, 0.16)
 SHARES = {
     "steady": 0.08,
     "power": 0.36,

@@ -208,14 +208,9 @@ def _unclear(life: Life, seen: Seen, why: str) -> Life:
 
 
 def _jumped(life: Life) -> Life:
-    """Return a life of which only the bracket is known, with what the band holds beyond it."""
-    (low, high), hours = life.bracket_h, life.hours
-    ends = (
-        [end for end in (low, hours.low) if end is not None],
-        [end for end in (high, hours.high) if end is not None],
-    )
-    why = "the metric fell between two injections: the life lies between them"
-    return replace(life, hours=Estimate(None, min(ends[0]), max(ends[1]), why))
+    """Return a life of which only the bracket is known."""
+    why = "the metric fell or rose between two injections: the life lies between them"
+    return replace(life, hours=Estimate(None, *life.bracket_h, why))
 
 
 def _met(life: Life) -> Life:
