@@ -16,6 +16,11 @@ from lyewitness.words.estimates import Estimate
 
 SHORTEST_H = 1e-3
 """Lives of nothing, which have no logarithm, count as this many hours at least."""
+SHARED = 0.5
+"""Of the error of a life by its curve: what is not known of the law is the same for columns of one type.
+
+The rest is the noise of the column's own injections. Where only the bracket is known, all of it is shared.
+"""
 EVEN_TO_SD = 12**-0.5
 """Standard deviation of an even distribution ÷ its width."""
 
@@ -35,6 +40,8 @@ class ColumnLife:
     """log of what the data do show at least."""
     high: float | None
     """log of an upper bound; None where there is none."""
+    shared_error: float = 0.0
+    """The part of `own_error` that other columns seen at the same exposures have, too."""
 
     @property
     def at_least(self) -> float:
@@ -85,7 +92,8 @@ def column_life(decline: Decline, block: str, confidence: float) -> ColumnLife |
         own = log_error(hours, confidence, _freedom(decline), shortest)
     elif hours.value is None and high is not None:
         value, own = (low + high) / 2, (high - low) * EVEN_TO_SD
-    return ColumnLife(decline.series.column, block, life.state, value, own, low, high)
+    shared = own if hours.value is None else SHARED * own
+    return ColumnLife(decline.series.column, block, life.state, value, own, low, high, shared)
 
 
 def enough_failed(reached: int, measured: int) -> bool:
@@ -108,7 +116,37 @@ def counted(lives: Sequence[ColumnLife]) -> tuple[ColumnLife, ...]:
     if enough_failed(len(reached), len(lives)) and all(life.at_least >= min(reached) for life in lives):
         return tuple(lives)
     return tuple(
-        life if life.state == "reached" else replace(life, value=None, own_error=0.0) for life in lives
+        life if life.state == "reached" else replace(life, value=None, own_error=0.0, shared_error=0.0)
+        for life in lives
+    )
+
+
+def by_blocks(lives: Sequence[ColumnLife]) -> tuple[ColumnLife, ...]:
+    """Return one life for each block: the mean of its columns, which err together and are no replicates.
+
+    Columns in no block stand by themselves. All lives must be known.
+    """
+    blocks: dict[str | int, list[ColumnLife]] = {}
+    for index, life in enumerate(lives):
+        blocks.setdefault(life.block or index, []).append(life)
+    return tuple(_mean_life(members) for members in blocks.values())
+
+
+def _mean_life(members: Sequence[ColumnLife]) -> ColumnLife:
+    """Return the mean of some columns' known lives as one life."""
+    if len(members) == 1:
+        return members[0]
+    n = len(members)
+    highs = [life.high for life in members]
+    return ColumnLife(
+        ", ".join(life.column for life in members),
+        members[0].block,
+        "reached",
+        float(np.mean([life.at_least for life in members])),
+        float(np.sqrt(np.sum([life.own_error**2 for life in members]))) / n,
+        float(np.mean([life.low for life in members])),
+        None if None in highs else float(np.mean([high for high in highs if high is not None])),
+        float(np.sqrt(np.mean([life.shared_error**2 for life in members]))),
     )
 
 
@@ -133,14 +171,22 @@ def errors_of(lives: Sequence[ColumnLife]) -> FloatArray:
     return np.array([life.own_error for life in lives if life.value is not None])
 
 
+def shared_of(lives: Sequence[ColumnLife]) -> FloatArray:
+    """Return the shared errors of the known log lives."""
+    return np.array([life.shared_error for life in lives if life.value is not None])
+
+
 def log_rate(decline: Decline, confidence: float) -> tuple[float, float] | None:
-    """Return the log rate towards the limit (1/h) and its own error; None where there is no such rate.
+    """Return the log rate towards the limit (1/h) and its own error; None where none is plainly there.
 
     Delta method on the interval of the rate.
     """
     rate, limit = decline.rate_per_h, decline.limit
     rising = limit is not None and (limit.at_most is not None or limit.at_most_percent is not None)
     if rate.value is None or (-rate.value if rising else rate.value) <= 0:
+        return None
+    towards = rate.high if rising else rate.low
+    if towards is not None and (-towards if rising else towards) <= 0:
         return None
     own = 0.0
     if rate.low is not None and rate.high is not None:

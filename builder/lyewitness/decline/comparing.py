@@ -65,7 +65,19 @@ def settle(comparisons: Sequence[Comparison], choices: Choices) -> tuple[Compari
     families = [_family(index, comparisons[index]) for index in tested]
     adjusted = holm([comparisons[index].p_value or 0.0 for index in tested], families)
     by_index = dict(zip(tested, adjusted, strict=True))
-    return tuple(_settled(one, by_index.get(index), choices) for index, one in enumerate(comparisons))
+    alike = _adjusted_equivalence(comparisons)
+    return tuple(
+        _settled(one, by_index.get(index), alike.get(index, 1.0), choices)
+        for index, one in enumerate(comparisons)
+    )
+
+
+def _adjusted_equivalence(comparisons: Sequence[Comparison]) -> dict[int, float]:
+    """Return the p values of 'they differ by more than the margin' after Holm, by place."""
+    known = {index: one.equivalence_p for index, one in enumerate(comparisons) if one.p_value is not None}
+    tested = {index: p_value for index, p_value in known.items() if p_value is not None}
+    families = [_family(index, comparisons[index]) for index in tested]
+    return dict(zip(tested, holm(list(tested.values()), families), strict=True))
 
 
 def _family(index: int, one: Comparison) -> tuple[int, str, str]:
@@ -73,7 +85,7 @@ def _family(index: int, one: Comparison) -> tuple[int, str, str]:
     return (-1, one.marker, one.metric) if one.control else (index, "", "")
 
 
-def _settled(comparison: Comparison, adjusted: float | None, choices: Choices) -> Comparison:
+def _settled(comparison: Comparison, adjusted: float | None, alike_p: float, choices: Choices) -> Comparison:
     """Return one comparison with its finding; equivalence goes before a difference too small to matter."""
     if adjusted is None:
         return comparison
@@ -81,7 +93,7 @@ def _settled(comparison: Comparison, adjusted: float | None, choices: Choices) -
     finding: Finding = "not settled"
     reason = comparison.reason
     # Half of alpha on either side, so that the interval that is shown lies within the margin, too.
-    if comparison.equivalence_p is not None and comparison.equivalence_p <= alpha / 2:
+    if alike_p <= alpha / 2:
         finding = "no meaningful difference"
         reason = (
             f"the ratio of lives lies surely within the margin of {choices.equivalence_margin_percent:g} %"

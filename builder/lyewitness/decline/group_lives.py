@@ -3,7 +3,7 @@
 In: the `Decline`s of one group for one marker and metric. Out: `GroupLife`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import log
 
@@ -12,11 +12,13 @@ from scipy import special, stats
 
 from lyewitness.decline.column_lives import (
     ColumnLife,
+    by_blocks,
     column_life,
     counted,
     enough_failed,
     errors_of,
     hours_of,
+    shared_of,
     values_of,
 )
 from lyewitness.decline.conservative import conservative_life
@@ -30,12 +32,21 @@ from lyewitness.words.phrases import spelled
 LATE = "what passed it so late that the band does not show it counts by its curve"
 
 
-def group_life(declines: Sequence[Decline], confidence: float) -> GroupLife:
-    """Return the life of the typical column of a group; all `declines` bear the same limit."""
+def group_life(
+    declines: Sequence[Decline], confidence: float, blocks: Mapping[str, str] | None = None
+) -> GroupLife:
+    """Return the life of the typical column of a group; all `declines` bear the same limit.
+
+    `blocks` by column id: columns of one block count as one replicate.
+    """
+    block = blocks or {}
     first = declines[0]
     if first.limit is None:
         raise ValueError("a group life needs a limit")
-    found = [(decline, column_life(decline, "", confidence)) for decline in declines]
+    found = [
+        (decline, column_life(decline, block.get(decline.series.column, ""), confidence))
+        for decline in declines
+    ]
     lives = tuple(life for _, life in found if life is not None)
     times, shares = _survival(lives)
     reached = [hours_of(life.value) for life in lives if life.state == "reached" and life.value is not None]
@@ -109,7 +120,12 @@ def typical_life(lives: Sequence[ColumnLife], confidence: float, own: Life) -> t
     lives = counted(lives)
     if any(life.value is None for life in lives):
         return _some_outlived(lives, failed, confidence)
-    middle = typical(values_of(lives), errors_of(lives))
+    lowest = hours_of(min(life.low for life in lives))
+    lives = by_blocks(lives)
+    if len(lives) < 2:
+        reason = "all columns ran in one block: how far blocks differ is not known"
+        return Life("unclear", Estimate(None, lowest, None, reason)), reason
+    middle = typical(values_of(lives), errors_of(lives), shared_of(lives))
     low, high = middle.interval(confidence)
     note = "" if failed == len(lives) else f"{_count(failed, len(lives))} surely reached the limit; {LATE}"
     return Life("reached", Estimate(hours_of(middle.value), hours_of(low), hours_of(high))), note

@@ -31,8 +31,9 @@ def judge(study: Study, measurements: Measurements) -> Judgement:
     series = gather_series(study, measurements)
     declines = judge_declines([Task(one, _limits(study, one)) for one in series], study.choices)
     followed = limited_by_group(study, declines)
+    blocks = {column.id: column.block for column in study.columns} if study.choices.paired_blocks else {}
     lives = tuple(
-        group_life(members, study.choices.confidence)
+        group_life(members, study.choices.confidence, blocks)
         for groups in followed.values()
         for members in groups.values()
     )

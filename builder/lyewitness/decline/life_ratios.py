@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 
-from lyewitness.decline.column_lives import ColumnLife, errors_of, values_of
+from lyewitness.decline.column_lives import ColumnLife, by_blocks, errors_of, shared_of, values_of
 from lyewitness.decline.small_samples import (
     Difference,
     least_of_more,
@@ -80,11 +80,22 @@ def _both_known(a: Side, b: Side, choices: Choices) -> LifeRatio:
     pairs = _pairs(a, b) if choices.paired_blocks else []
     if len(pairs) >= 2:
         apart = np.array([one.at_least - other.at_least for one, other in pairs])
-        own = np.array([(one.own_error**2 + other.own_error**2) ** 0.5 for one, other in pairs])
-        difference, method = paired(apart, own), f"paired t test on log lives, {len(pairs)} blocks"
+        own, shared = (
+            np.array([float(np.hypot(getattr(one, which), getattr(other, which))) for one, other in pairs])
+            for which in ("own_error", "shared_error")
+        )
+        difference, method = paired(apart, own, shared), f"paired t test on log lives, {len(pairs)} blocks"
     else:
-        difference = welch(values_of(a.lives), values_of(b.lives), errors_of(a.lives), errors_of(b.lives))
-        method = "Welch's t test on log lives, columns as replicates"
+        a_lives, b_lives = (by_blocks(side.lives) if choices.paired_blocks else side.lives for side in (a, b))
+        in_blocks = len(a_lives) < len(a.lives) or len(b_lives) < len(b.lives)
+        if min(len(a_lives), len(b_lives)) < 2:
+            why = "one block on a side: how far blocks differ is not known, so nothing follows for the types"
+            return LifeRatio(Estimate(reason=why), None, "none", reason=why)
+        difference = welch(
+            values_of(a_lives), values_of(b_lives), errors_of(a_lives), errors_of(b_lives),
+            shared_of(a_lives), shared_of(b_lives),
+        )  # fmt: skip
+        method = f"Welch's t test on log lives, {'blocks' if in_blocks else 'columns'} as replicates"
     return LifeRatio(
         ratio_of(difference, choices.confidence),
         difference.p_value,
@@ -95,9 +106,9 @@ def _both_known(a: Side, b: Side, choices: Choices) -> LifeRatio:
 
 
 def _pairs(a: Side, b: Side) -> list[tuple[ColumnLife, ColumnLife]]:
-    """Return the columns that ran side by side."""
-    by_block = {life.block: life for life in b.lives if life.block}
-    return [(life, by_block[life.block]) for life in a.lives if life.block in by_block]
+    """Return what ran side by side: the means of both sides' columns in every block that has both."""
+    by_block = {life.block: life for life in by_blocks(b.lives) if life.block}
+    return [(life, by_block[life.block]) for life in by_blocks(a.lives) if life.block in by_block]
 
 
 def ratio_of(difference: Difference, confidence: float) -> Estimate:

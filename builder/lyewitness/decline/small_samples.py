@@ -23,6 +23,8 @@ LEAST_SHARE = 0.3
 
 The whole of it would make intervals hold the truth in 98 of 100 simulated groups instead of 95.
 """
+FREEDOM_SHARED = 20.0
+"""Degrees of freedom of what columns err by together: it comes from the injections of all of them."""
 TINY = 1e-12
 
 
@@ -53,36 +55,50 @@ class Difference:
         return float(max(below, above))
 
 
-def mean_error(values: FloatArray, own_errors: FloatArray) -> tuple[float, float]:
+def mean_error(
+    values: FloatArray, own_errors: FloatArray, shared: FloatArray | None = None
+) -> tuple[float, float]:
     """Return the variance of the mean of `values` (n ≥ 2,) and its degrees of freedom.
 
     The scatter of the columns holds their own uncertainty already. Where by luck they agree far better
-    than their `own_errors` let them, a share of those stands in.
+    than their `own_errors` let them, a share of those stands in. `shared` (n,) are the parts of their errors
+    that all columns have in common, which no number of columns averages away (degrees of freedom after
+    Satterthwaite, those of the shared part taken as `FREEDOM_SHARED`).
     """
     n = len(values)
     scatter = float(values.var(ddof=1))
     least = LEAST_SHARE * float((own_errors**2).mean())
-    return max(scatter, least, TINY) / n, n - 1.0
+    variance = max(scatter, least, TINY) / n
+    common = 0.0 if shared is None else float((shared**2).mean())
+    total = variance + common
+    return total, total**2 / (variance**2 / (n - 1.0) + common**2 / FREEDOM_SHARED)
 
 
-def welch(a: FloatArray, b: FloatArray, own_a: FloatArray, own_b: FloatArray) -> Difference:
+def welch(
+    a: FloatArray,
+    b: FloatArray,
+    own_a: FloatArray,
+    own_b: FloatArray,
+    shared_a: FloatArray | None = None,
+    shared_b: FloatArray | None = None,
+) -> Difference:
     """Return mean(a) − mean(b) with Welch's standard error and Satterthwaite's degrees of freedom (1946)."""
-    variance_a, freedom_a = mean_error(a, own_a)
-    variance_b, freedom_b = mean_error(b, own_b)
+    variance_a, freedom_a = mean_error(a, own_a, shared_a)
+    variance_b, freedom_b = mean_error(b, own_b, shared_b)
     total = variance_a + variance_b
     freedom = total**2 / (variance_a**2 / freedom_a + variance_b**2 / freedom_b)
     return Difference(float(a.mean() - b.mean()), sqrt(total), freedom)
 
 
-def paired(differences: FloatArray, own: FloatArray) -> Difference:
-    """Return the mean of paired `differences` (n ≥ 2,), each with its own error."""
-    variance, freedom = mean_error(differences, own)
+def paired(differences: FloatArray, own: FloatArray, shared: FloatArray | None = None) -> Difference:
+    """Return the mean of paired `differences` (n ≥ 2,), each with its own error and what all share."""
+    variance, freedom = mean_error(differences, own, shared)
     return Difference(float(differences.mean()), sqrt(variance), freedom)
 
 
-def typical(values: FloatArray, own: FloatArray) -> Difference:
+def typical(values: FloatArray, own: FloatArray, shared: FloatArray | None = None) -> Difference:
     """Return the mean of `values` (n ≥ 2,) with its standard error, as a difference from nothing."""
-    return paired(values, own)
+    return paired(values, own, shared)
 
 
 @cache

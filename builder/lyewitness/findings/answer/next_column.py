@@ -75,7 +75,7 @@ def next_column_h(lives: Sequence[UsableLife], confidence: float) -> float | Non
     than it was. None below two columns, from one of which nothing follows for the next; and none where no
     column failed, for survivors show no scatter.
     """
-    if len(lives) < 2 or all(life.hours is None for life in lives):
+    if len(lives) < 2 or all(life.high is None for life in lives):
         return None
     logs = [log(life.hours if life.hours is not None else life.low) for life in lives]
     reach = float(stats.t.ppf(confidence, len(logs) - 1)) * stdev(logs) * sqrt(1 + 1 / len(logs))

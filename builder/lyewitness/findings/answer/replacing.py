@@ -11,6 +11,7 @@ from lyewitness.findings.answer.next_column import UsableLife, next_column_h
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.audit.points import Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
+from lyewitness.words.lives import between
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import rounded, stated, with_unit
 from lyewitness.words.phrases import columns_of, down, hours, kind_of, listed, mid_sentence, share_of, spelled
@@ -41,7 +42,7 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         return Replacement(
             group, lives, None, f"we can give no time for replacing {columns_of(group)}: {why}"
         )
-    if all(life.hours is None for life in lives):
+    if all(life.high is None for life in lives):
         least = min(life.low for life in lives)
         held = (
             f"{share_of(len(lives), len(lives), f'{kind_of(group)} column')} held for {_span(scope, least)}"
@@ -104,8 +105,8 @@ def _how(lives: Sequence[UsableLife], safe_h: float) -> str:
 def _lives_words(lives: Sequence[UsableLife]) -> str:
     """Return `58 and 66 h`, `73 to 78 h`, or what was held where a column did not fail."""
     known = sorted((life for life in lives if life.hours is not None), key=lambda life: life.hours or 0.0)
-    held = [life.low for life in lives if life.hours is None]
-    said = []
+    held = [life.low for life in lives if life.high is None]
+    said = [between(life.low, life.high) for life in lives if life.hours is None and life.high is not None]
     if known:
         ends = dict.fromkeys(life.figures for life in (known[0], known[-1]))
         said.append(with_unit((" and " if len(known) == 2 else " to ").join(ends), "h"))
