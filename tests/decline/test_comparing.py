@@ -5,13 +5,16 @@ from math import exp, log
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy import stats
 
 from lyewitness.decline.column_lives import ColumnLife
 from lyewitness.decline.comparing import compare, settle
+from lyewitness.decline.group_lives import typical_life
 from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.planning import power
-from lyewitness.decline.records import Comparison
+from lyewitness.decline.records import Comparison, Life
 from lyewitness.study.records import Choices
 
 CHOICES = Choices()
@@ -202,3 +205,72 @@ def test_rates_stand_beside_the_lives() -> None:
     none = compared(replace(a, rates=a.rates[:2]), b)
     assert none.rate_ratio.value is None
     assert "rate of nothing" in none.rate_ratio.reason
+
+
+@st.composite
+def sides(draw: st.DrawFn) -> Side:
+    """Draw a group of one to five columns in up to three blocks, some of which outlived the test."""
+    blocks = st.sampled_from(("", "1", "2", "3"))
+    failed = st.builds(column, st.floats(5.0, 110.0), blocks)
+    lives = draw(st.lists(failed | st.just(outlived(120.0)), min_size=1, max_size=5))
+    rates = tuple((draw(st.floats(-8.0, -3.0)), 0.05) for _ in lives)
+    return Side("", tuple(lives), rates)
+
+
+@given(sides(), sides(), st.booleans())
+def test_two_groups_that_change_places_change_nothing_else(one: Side, two: Side, paired: bool) -> None:
+    """Every ratio is inverted with its interval, 'a' and 'b' change places, and p values stay."""
+    choices = Choices(paired_blocks=paired)
+    a, b = replace(one, group="a"), replace(two, group="b")
+    found, turned = compared(a, b, choices), compared(b, a, choices)
+    names = {"a lasts longer": "b lasts longer", "b lasts longer": "a lasts longer"}
+    assert turned.finding == names.get(found.finding, found.finding)
+    for forth, back in ((found.life_ratio, turned.life_ratio), (found.rate_ratio, turned.rate_ratio)):
+        for end, other in ((forth.value, back.value), (forth.low, back.high), (forth.high, back.low)):
+            assert (end is None) == (other is None)
+            assert end is None or other is None or other == pytest.approx(1 / end, rel=1e-6)
+    for before, after in ((found.p_value, turned.p_value), (found.rate_p, turned.rate_p)):
+        assert (before is None) == (after is None)
+        assert before is None or after == pytest.approx(before, rel=1e-6, abs=1e-12)
+    assert turned.method == found.method
+
+
+def test_columns_of_one_group_in_a_block_are_averaged() -> None:
+    """Two columns of a group in each of three blocks are three pairs, whatever the order of the groups."""
+    a = side("a", *(column(hours, block) for hours, block in zip(A_LIVES, BLOCKS, strict=True)))
+    b = side("b", *(column(0.8 * hours, block) for hours, block in zip(A_LIVES, BLOCKS, strict=True)))
+    found = compared(a, b, Choices(paired_blocks=True))
+    assert found.method == "paired t test on log lives, 3 blocks"
+    assert found.life_ratio.value == pytest.approx(1.25)
+    assert found.finding == "a lasts longer"
+
+
+A_LIVES = (40.0, 44.0, 60.0, 66.0, 90.0, 99.0)
+BLOCKS = ("1", "1", "2", "2", "3", "3")
+
+
+def test_equal_brackets_are_not_evidence_of_their_number() -> None:
+    """Three columns between 48 and 53 h against three between 53 and 58 h: one step of the test."""
+    low, high, after = log(48.0), log(53.0), log(58.0)
+
+    def between(start: float, end: float) -> ColumnLife:
+        error = (end - start) * 12**-0.5
+        return ColumnLife("c", "", "reached", (start + end) / 2, error, start, end, error)
+
+    found = compared(side("a", *(between(low, high),) * 3), side("b", *(between(high, after),) * 3))
+    assert "longer" not in found.finding
+    alone, _ = typical_life([between(low, high)] * 3, 0.95, Life("not measured"))
+    assert alone.hours.low is not None
+    assert alone.hours.high is not None
+    assert alone.hours.low <= 48.5
+    assert alone.hours.high >= 52.5
+
+
+def test_equivalence_is_corrected_for_the_number_of_comparisons() -> None:
+    """What would be no meaningful difference by itself is not settled among ten that are judged together."""
+    pair = compare("m", "k", side("a", 60, 63, 66, 61), side("b", 61, 64, 60, 66), CHOICES)
+    p_value = pair.equivalence_p
+    assert p_value is not None
+    many = 1 + int(0.025 / p_value)
+    assert settle([pair], CHOICES)[0].finding == "no meaningful difference"
+    assert {one.finding for one in settle([pair] * (many + 1), CHOICES)} == {"not settled"}

@@ -71,3 +71,13 @@ def test_groups_of_one_family_count_once() -> None:
     """Two comparisons that were adjusted for each other weigh as one beside a third."""
     assert holm([0.01, 0.02, 0.03], ["control", "control", "pair"]) == pytest.approx([0.02, 0.04, 0.04])
     assert holm([0.01, 0.02, 0.03]) == pytest.approx([0.03, 0.04, 0.04])
+
+
+def test_columns_that_agree_by_luck_keep_a_share_of_their_own_errors() -> None:
+    """Lives that scatter far less than each is known to are not told apart by that luck."""
+    groups, control = [np.log([60.0, 60.1, 60.05])], np.log([57.0, 57.05, 57.1])
+    known = against_control(groups, control, np.zeros(6), 0.95)[0]
+    unsure = against_control(groups, control, np.full(6, 0.1), 0.95)[0]
+    assert known.p_value < 1e-4
+    assert unsure.p_value > 0.2
+    assert unsure.difference.error == pytest.approx((0.3 * 0.01 * 2 / 3) ** 0.5)

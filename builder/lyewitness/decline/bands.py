@@ -106,8 +106,11 @@ def _points(u: FloatArray, used: BoolArray) -> Points:
 def _without_outlying(
     asked: Asked, percent: FloatArray, found: Weighed, mixture: Mixture, kept: BoolArray, absolute: bool
 ) -> Band:
-    """Return the band of one series, its outlying injections left out one by one, the worst first."""
-    u, used, density = asked.u, np.ones(len(percent), dtype=bool), found.log_density
+    """Return the band of one series, its outlying injections left out one by one, the worst first.
+
+    Two neighbours that would both be outlying speak for each other: the column was so, and both are kept.
+    """
+    u, used, density, kept = asked.u, np.ones(len(percent), dtype=bool), found.log_density, kept.copy()
     while (~used).sum() <= len(used) // INJECTIONS_TO_ONE_OUTLYING and used.sum() > LEAST_LEFT:
         at = np.flatnonzero(used)
         tried = suspects(u[at], percent[at], ~kept[at])
@@ -116,7 +119,10 @@ def _without_outlying(
         without = densities_without(_points(u, used), percent[at], tried)
         if _odds(without.max(), density) < CERTAIN:
             break
-        used[at[tried[int(np.argmax(without))]]] = False
+        worst = at[tried[int(np.argmax(without))]]
+        beside = np.flatnonzero(~used & (np.abs(np.arange(len(used)) - worst) == 1))
+        used[worst], used[beside] = len(beside) > 0, True
+        kept[[worst, *beside]] = len(beside) > 0
         points, values = _points(u, used), percent[None, used]
         again = weigh(points, values)
         (mixture,) = look(points, values, again, asked.grid, asked.reference_u, u)

@@ -24,6 +24,8 @@ JUMPED = 0.5
 """A passage between two injections was a jump where a jump is likelier than not."""
 PLAINLY = 3.0
 """A run of injections is plainly on one side of the limit by so many standard errors of its mean."""
+STEP_TO_SD = 1.4826 / 2**0.5
+"""Standard deviation of independent normal values ÷ the median absolute difference of neighbours."""
 STANDS_ALONE = 0.1
 """Odds of being outlying from which on a last injection past the limit does not speak by itself."""
 
@@ -133,7 +135,15 @@ class Seen:
         values = self.percent[run]
         beyond = float(values.mean()) - self.line.percent
         beyond = beyond if self.line.falling != past else -beyond
-        return bool(beyond > PLAINLY * self.noise_sd / len(values) ** 0.5)
+        return bool(beyond > PLAINLY * min(self.noise_sd, self.usual_step) / len(values) ** 0.5)
+
+    @property
+    def usual_step(self) -> float:
+        """Return the noise that the median step between injections stands for: no fit goes into it.
+
+        Where no curve follows what happened, all of it is noise to the curves.
+        """
+        return STEP_TO_SD * float(np.median(np.abs(np.diff(self.percent))))
 
     def recovered(self) -> tuple[int, int, int] | None:
         """Return first past, last past and first within again of a metric that came back.

@@ -1,0 +1,109 @@
+"""No column that is past its limit is called alive, and one that came back is told as that."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lyewitness.decline.group_lives import group_life
+from lyewitness.words.arrays import FloatArray
+from tests.decline.simulated_series import delayed, first_order, sigmoid, straight_line
+from tests.decline.test_lives import judged
+
+LAWS = (first_order, straight_line, delayed, sigmoid)
+
+
+def with_end(seed: int, n: int, last: int, level: float, noise: float) -> FloatArray:
+    """Return 3 % loss over the test, but for the `last` injections, which stand at `level` %."""
+    rng = np.random.default_rng(seed)
+    percent = np.linspace(100.0, 97.0, n)
+    percent[n - last :] = level
+    return np.asarray(120.0 * percent * (1 + noise / 100 * rng.standard_normal(n)))
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.integers(0, 10_000),
+    st.integers(6, 30),
+    st.integers(2, 4),
+    st.floats(5.0, 76.0),
+    st.sampled_from((0.3, 1.0)),
+)
+def test_a_run_past_the_limit_at_the_end_is_a_life(
+    seed: int, n: int, last: int, level: float, noise: float
+) -> None:
+    """Two injections or more past the limit at the end are never outlying: the life ended before them."""
+    hours = np.linspace(0.0, 120.0, n)
+    found = judged(hours, with_end(seed, n, last, level, noise))
+    assert found.life.state == "reached"
+    assert not set(found.outlying) & {f"i{k}" for k in range(n - min(last, 3), n)}
+    assert found.life.hours.low is not None
+    assert found.life.hours.high is not None
+    assert found.life.hours.low <= hours[n - last]
+    assert found.life.hours.high >= hours[n - last - 1]
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.integers(0, 10_000), st.integers(6, 30), st.floats(5.0, 76.0))
+def test_a_last_injection_alone_past_the_limit_is_unclear(seed: int, n: int, level: float) -> None:
+    """One injection far past the limit may be an error or the end: the life is unclear."""
+    found = judged(np.linspace(0.0, 120.0, n), with_end(seed, n, 1, level, 1.0))
+    assert found.life.state == "unclear"
+    assert f"i{n - 1}" not in found.outlying
+    assert found.life.hours.high is None
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.sampled_from(LAWS),
+    st.integers(0, 10_000),
+    st.integers(5, 40),
+    st.floats(25.0, 150.0),
+    st.sampled_from((0.3, 1.0, 3.0)),
+)
+def test_the_interval_meets_the_bracket_and_the_end_is_never_denied(
+    law: object, seed: int, n: int, life: float, noise: float
+) -> None:
+    """Whatever the law: life and bracket agree, and 'not reached' is never said past the limit."""
+    hours = np.linspace(0.0, 120.0, n)
+    rng = np.random.default_rng(seed)
+    clean = law(hours, life)  # type: ignore[operator]
+    found = judged(hours, 12_000.0 * np.maximum(clean * (1 + noise / 100 * rng.standard_normal(n)), 0.01))
+    (low, high), own = found.life.bracket_h, found.life.hours
+    if found.life.state == "not reached":
+        assert not (found.percent[-2:] < 80.0).any()
+    if found.life.state == "reached":
+        assert low is None or own.high is None or own.high >= low
+        assert high is None or own.low is None or own.low <= high
+
+
+def test_a_column_that_came_back_is_told_as_that() -> None:
+    """Past the limit at 40 and 50 h and well again from 60 h on: both times, and never 'outlived'."""
+    hours = np.linspace(0.0, 110.0, 12)
+    percent = np.array([100.0, 99.5, 100.2, 98.9, 62.0, 66.0, 97.1, 98.0, 96.8, 97.5, 97.0, 96.4])
+    found = judged(hours, 120.0 * percent)
+    assert found.life.state == "unclear"
+    assert found.life.recovered_h == (50.0, 60.0)
+    assert found.life.bracket_h[0] == 30.0
+    assert found.life.hours.low == 30.0
+    group = group_life([found, found], 0.95)
+    assert group.life.state == "unclear"
+    again = np.r_[percent[:10], 60.0, 58.0]
+    passed_again = judged(hours, 120.0 * again).life
+    assert passed_again.state == "reached"
+    assert (passed_again.hours.low, passed_again.hours.high) == (30.0, 100.0)
+
+
+@pytest.mark.parametrize("law", LAWS)
+def test_one_injection_more_moves_a_life_by_no_more_than_its_interval(law: object) -> None:
+    """From 8 to 60 injections of one column: each life lies within the interval found with one fewer."""
+    hours = np.linspace(0.0, 120.0, 60)
+    clean = law(hours, 40.0)  # type: ignore[operator]
+    value = 12_000.0 * clean * (1 + 0.01 * np.random.default_rng(11).standard_normal(60))
+    before = None
+    for n in range(40, 61, 2):
+        hours_of_life = judged(hours[:n], value[:n]).life.hours
+        if before is not None and before.low is not None and before.high is not None:
+            assert hours_of_life.value is not None
+            assert before.low <= hours_of_life.value <= before.high
+        before = hours_of_life if hours_of_life.value is not None else None
