@@ -17,7 +17,7 @@ from lyewitness.peaks.accuracy import Accuracy, MetricAccuracy
 from lyewitness.peaks.records import PeakRow
 from lyewitness.rehearsal.records import Scenario, TruePeak
 from lyewitness.rehearsal.scenario import (
-    example_scenario,
+    three_kinds_scenario,
     with_absent_peaks,
     with_marker_swap,
 )
@@ -58,7 +58,7 @@ def scenarios() -> list[Scenario]:
     """Return the studies: a full decline, a marker swap, absent markers, each with three detectors."""
     result = []
     for noise in NOISES_MAU:
-        full = example_scenario()
+        full = three_kinds_scenario()
         detector = replace(
             full.detector, white_noise_mAU=noise, flicker_noise_mAU=noise / 2.0, drift_mAU=40.0 * noise
         )

@@ -24,7 +24,7 @@ from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.records import Life, Series
-from lyewitness.rehearsal.scenario import example_scenario, foresee
+from lyewitness.rehearsal.scenario import three_kinds_scenario, foresee
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import metric_name
@@ -200,7 +200,7 @@ def calibrate_rehearsed(seeds: int, seed: int) -> dict[str, Share]:
     Another generator than that of the kinds: the columns of the example study, with the rehearsal's usual
     spread and repeatability, before any trace is drawn. Only lives that end within the test count.
     """
-    plain = example_scenario()
+    plain = three_kinds_scenario()
     scenario = replace(plain, spread=type(plain.spread)(), repeatability=type(plain.repeatability)())
     limits = {limit.metric: _limit_of(limit) for limit in scenario.limits}
     tasks, lives = [], []

@@ -18,7 +18,7 @@ from lmfit.models import ExponentialGaussianModel, LinearModel
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from lyewitness.peaks.measuring import measure
-from lyewitness.rehearsal.scenario import example_scenario
+from lyewitness.rehearsal.scenario import three_kinds_scenario
 from lyewitness.study.records import Exports
 from lyewitness.traces.reading import read_traces
 from lyewitness.traces.records import Trace
@@ -29,7 +29,7 @@ POINTS = 6000
 
 def simulated() -> Rehearsed:
     """Return a simulated study of 180 injections of 6,000 points with three peaks each."""
-    plan = example_scenario()
+    plan = three_kinds_scenario()
     return rehearse(replace(plan, detector=replace(plan.detector, points=POINTS), mishaps=()), 1)
 
 

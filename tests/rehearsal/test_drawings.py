@@ -77,15 +77,27 @@ def test_a_fresh_sphere_fills_its_disc() -> None:
     assert bright.sum() == pytest.approx(inside.sum(), rel=0.01)
 
 
-def test_damage_darkens_the_shell() -> None:
+def test_damage_darkens_a_particle() -> None:
     """A pitted particle reflects less than a fresh one."""
     fresh, after = (
         next(image for image in SCENARIO.images if image.file == name)
-        for name in ("C1-fresh.png", "C1-after.png")
+        for name in ("S1-fresh.png", "S1-after.png")
     )
     group = group_of(fresh, SCENARIO)
     bright = [pixels(draw(image, group, random_stream(4)))[:HEIGHT].mean() for image in (fresh, after)]
     assert bright[1] < 0.97 * bright[0]
+
+
+def test_a_deposit_brightens_the_frit() -> None:
+    """What settles on a frit is paler than the sinter."""
+    fresh, after = (
+        next(image for image in SCENARIO.images if image.file == name)
+        for name in ("G2-frit-fresh.png", "G2-frit-after.png")
+    )
+    group = group_of(fresh, SCENARIO)
+    middle = np.s_[HEIGHT // 3 : 2 * HEIGHT // 3, WIDTH // 3 : 2 * WIDTH // 3]
+    bright = [pixels(draw(image, group, random_stream(4)))[middle].mean() for image in (fresh, after)]
+    assert bright[1] > 1.1 * bright[0]
 
 
 @pytest.mark.parametrize(("scale", "bar"), [(30.0, 5000.0), (8000.0, 1e6), (10.0, 1000.0)])

@@ -17,6 +17,7 @@ from lyewitness.rehearsal.scenario import (
     ruined_scenario,
     simulate,
     small_scenario,
+    three_kinds_scenario,
     with_absent_peaks,
     with_columns,
     with_equal_groups,
@@ -107,18 +108,29 @@ def test_true_lives_scale_with_the_speed_of_the_column() -> None:
 
 
 def test_the_example_tells_a_story() -> None:
-    """Polymer holds, the porous hybrid fails slowly and late, the core-shell late and then fast."""
+    """Polymer holds, silica fails; behind a sacrificial column it lasts longer, but not twice as long."""
     truth = foresee(example_scenario())
-    key = ("naphthalene", "plate_number_half_height")
+    key = ("dimethylbenzylamine", "plate_number_half_height")
     lives = {name: column.lives_h[key] for name, column in truth.columns.items()}
-    assert all(np.isinf(lives[name]) for name in ("P1", "P2", "P3"))
-    assert all(75 < lives[name] < 110 for name in ("H1", "H2", "H3"))
-    assert all(40 < lives[name] < 60 for name in ("C1", "C2", "C3"))
+    alone, behind = [lives[f"S{n}"] for n in (1, 2, 3)], [lives[f"G{n}"] for n in (1, 2, 3)]
+    assert all(lives[f"P{n}"] > 96 for n in (1, 2, 3))
+    assert 1.5 < float(np.median(behind) / np.median(alone)) < 1.75
+    assert min(behind) > 48
     assert len(truth.injections) == 180
     assert all(peak.retention_time_min < 3.6 for peak in truth.peaks.values())
-    fresh = [truth.peaks[f"{name}-01", "naphthalene"].plate_number_half_height for name in truth.columns]
-    assert min(fresh) > 7800
+    fresh = [truth.peaks[f"{name}-01", "butylbenzene"].plate_number_half_height for name in truth.columns]
+    assert min(fresh) > 5500
     assert max(fresh) < 11200
+
+
+def test_a_leak_delays_every_peak_by_one_factor() -> None:
+    """Times grow and retention factors stay, as where mobile phase is lost ahead of the column."""
+    leaking, sound = example_scenario(), replace(example_scenario(), mishaps=())
+    late, usual = (foresee(scenario).peaks for scenario in (leaking, sound))
+    for marker in ("uracil", "dimethylbenzylamine", "butylbenzene"):
+        one, other = late["G3-11", marker], usual["G3-11", marker]
+        assert one.retention_time_min == pytest.approx(1.03 * other.retention_time_min)
+        assert one.retention_factor == pytest.approx(other.retention_factor)
 
 
 def test_columns_of_a_group_spread_as_planned() -> None:
@@ -188,7 +200,9 @@ def test_a_saturated_detector_ends_flat() -> None:
 
 def test_noise_between_injections_is_as_planned() -> None:
     """Retention on a column that does not change repeats within the planned deviation."""
-    calm = replace(example_scenario(), repeatability=Repeatability(retention=0.002, hold_up=0.0, serial=0.0))
+    calm = replace(
+        three_kinds_scenario(), repeatability=Repeatability(retention=0.002, hold_up=0.0, serial=0.0)
+    )
     truth = foresee(with_columns(calm, 60))
     factors = np.array(
         [

@@ -3,6 +3,7 @@
 import csv
 import re
 import tomllib
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -56,7 +57,7 @@ def test_every_injection_has_its_file_and_every_file_its_injection(rehearsed: Pa
     files = [name for name in contents(rehearsed) if name.startswith("chromatograms/")]
     assert sorted(row["file"] for row in rows) == files
     assert all(row["why"] for row in rows if row["use"] == "no")
-    assert sum(row["use"] == "no" for row in rows) == len(example_scenario().mishaps)
+    assert sum(row["use"] == "no" for row in rows) == sum(bool(one.why) for one in example_scenario().mishaps)
 
 
 def test_the_log_has_a_row_for_every_injection(rehearsed: Path) -> None:
@@ -70,15 +71,28 @@ def test_the_log_has_a_row_for_every_injection(rehearsed: Path) -> None:
 
 
 def test_true_lives_stand_in_the_readme(rehearsed: Path) -> None:
-    """The table of README.md has the life of C1's base, as the simulator knows it."""
-    column = foresee(example_scenario()).columns["C1"]
-    life = column.lives_h["propranolol", "plate_number_half_height"]
+    """The table of README.md has the life of S1's base, as the simulator knows it."""
+    column = foresee(example_scenario()).columns["S1"]
+    life = column.lives_h["dimethylbenzylamine", "plate_number_half_height"]
     row = next(
         line
         for line in (rehearsed / "README.md").read_text(encoding="utf-8").splitlines()
-        if re.match(r"\| propranolol \| plate number", line)
+        if re.match(r"\| dimethylbenzylamine \| plate number", line)
     )
     assert f"{life:.1f} h" in row
+
+
+def test_the_clock_stands_behind_every_exposure(rehearsed: Path) -> None:
+    """`at` less `exposure_start`, less the hours without power, is the exposure, to a minute."""
+    study = tomllib.loads((rehearsed / "study.toml").read_text(encoding="utf-8"))
+    start = {one["id"]: datetime.fromisoformat(one["exposure_start"]) for one in study["column"]}
+    cut = next(event for event in study["event"] if event["kind"] == "power cut")
+    began, ended = datetime.fromisoformat(cut["from"]), datetime.fromisoformat(cut["to"])
+    for row in csv.DictReader((rehearsed / "injections.csv").read_text(encoding="utf-8").splitlines()):
+        at = datetime.fromisoformat(row["at"])
+        idle = ended - began if row["column"] in cut["columns"] and at > began else timedelta()
+        hours = (at - start[row["column"]] - idle).total_seconds() / 3600
+        assert hours == pytest.approx(float(row["exposure_h"]), abs=1 / 59)
 
 
 def test_a_folder_with_something_in_it_is_left_alone(tmp_path: Path) -> None:

@@ -20,6 +20,8 @@ SIZE_SPREAD = 0.03
 """Relative standard deviation of the particle size."""
 TRIES = 4000
 GROUND = 0.13
+GRAINS, CLOUDS = 3200, 14
+"""Grains of a sintered frit in view, and places where something has settled on it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,8 @@ def draw(image: ImagePlan, group: GroupPlan, stream: np.random.PCG64) -> bytes:
     """Return the PNG of one planned image of a column of `group`."""
     if image.subject == "bed":
         canvas = _bed(group.inner_diameter_mm * 1e6 / image.nm_per_pixel / 2, image.damage, stream)
+    elif image.subject == "frit":
+        canvas = _frit(group.inner_diameter_mm * 1e6 / image.nm_per_pixel / 2, image.damage, stream)
     else:
         canvas = _particles(discs_of(image, group, stream), image.damage, stream)
     canvas = np.vstack([canvas, np.ones((STRIP, WIDTH))])
@@ -147,6 +151,30 @@ def _bed(radius: float, damage: float, stream: np.random.PCG64) -> FloatArray:
     outside = np.clip(distance - radius + 0.5, 0, 1)
     beyond = np.clip(distance - 1.35 * radius + 0.5, 0, 1)
     canvas = bed * (1 - outside) + tube * outside
+    return np.asarray(np.clip(canvas * (1 - beyond) + 0.97 * beyond, 0, 1))
+
+
+def _frit(radius: float, damage: float, stream: np.random.PCG64) -> FloatArray:
+    """Return an inlet frit: sintered grains with dark pores, and a pale deposit on it where damaged."""
+    rows, columns = np.mgrid[0:HEIGHT, 0:WIDTH].astype(float)
+    rows, columns = rows - HEIGHT / 2, columns - WIDTH / 2
+    distance = np.hypot(rows, columns)
+    sinter = np.full(distance.shape, 0.2)
+    for across, down, size in signals.uniform(stream, (GRAINS, 3)).tolist():
+        grain = 5.0 + 7.0 * size
+        part, y, x = _window(across * WIDTH, down * HEIGHT, grain)
+        ball = np.clip(1 - (np.hypot(x, y) / grain) ** 2, 0, 1)
+        sinter[part] = np.maximum(sinter[part], 0.3 + 0.35 * ball - 0.05 * (x + y) / grain)
+    clouds = np.zeros(distance.shape)
+    for across, down, size in signals.uniform(stream, (CLOUDS, 3)).tolist():
+        far = np.hypot(columns - (across - 0.5) * 2 * radius, rows - (down - 0.5) * 2 * radius)
+        clouds += np.exp(-0.5 * (far / (radius * (0.12 + 0.2 * size))) ** 2)
+    cover = np.clip(clouds * damage, 0, 1) * 0.85
+    inside = np.clip(radius - distance + 0.5, 0, 1)
+    face = sinter * (1 - cover) + (0.88 + 0.03 * signals.normal(stream, distance.shape)) * cover
+    ring = 0.5 + 0.1 * np.clip(-(rows + columns) / (2 * radius), -1, 1)
+    beyond = np.clip(distance - 1.3 * radius + 0.5, 0, 1)
+    canvas = face * inside + ring * (1 - inside)
     return np.asarray(np.clip(canvas * (1 - beyond) + 0.97 * beyond, 0, 1))
 
 

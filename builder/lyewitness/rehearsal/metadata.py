@@ -6,10 +6,12 @@ In: `Scenario`. Out: its text, in the order in which a reader wants it.
 import json
 from collections.abc import Mapping
 from dataclasses import asdict
-from datetime import date
+from datetime import date, timedelta
 
+from lyewitness.rehearsal.clock import clock, stamp, started_at
 from lyewitness.rehearsal.columns import setpoint
 from lyewitness.rehearsal.plans import (
+    EventPlan,
     GroupPlan,
     LimitPlan,
     MarkerPlan,
@@ -35,6 +37,8 @@ def study_toml(scenario: Scenario) -> str:
             for group in scenario.groups
             for number in range(1, group.columns + 1)
         ),
+        *(_table("[[event]]", _event(scenario, event)) for event in scenario.events),
+        *(_factor(name, levels) for name, levels in scenario.factors.items()),
         *(_table("[[marker]]", _marker(scenario, marker)) for marker in scenario.markers if marker.stated),
         _table("[limits]", {limit.metric: _bound(limit) for limit in scenario.limits}),
         _table("[choices]", _choices(scenario)),
@@ -101,6 +105,10 @@ def _question(question: QuestionPlan) -> dict[str, Value]:
     }
     if question.run_time_min is not None:
         keys["run_time_min"] = question.run_time_min
+    if question.decides:
+        keys["decides"] = question.decides
+    if question.span_h is not None:
+        keys["span_h"] = question.span_h
     return keys
 
 
@@ -128,7 +136,32 @@ def _column(scenario: Scenario, group: GroupPlan, number: int) -> dict[str, Valu
         keys["temperature_C"] = set_C
     if scenario.blocks:
         keys["block"] = f"block {number}"
+    if group.upstream:
+        keys["upstream"] = group.upstream
+    if group.price is not None:
+        keys["price"] = group.price
+    if scenario.events:
+        keys["exposure_start"] = stamp(started_at(scenario, group))
     return keys
+
+
+def _event(scenario: Scenario, event: EventPlan) -> dict[str, Value]:
+    """Return an event by the clock; a pause from its beginning to its end."""
+    number = event.block or 1
+    began = clock(scenario, scenario.groups[0], number, event.at_h)
+    keys: dict[str, Value] = {"kind": event.kind}
+    if event.lasting_h:
+        keys |= {"from": stamp(began), "to": stamp(began + timedelta(hours=event.lasting_h))}
+    else:
+        keys["at"] = stamp(began)
+    columns = tuple(f"{group.letter}{event.block}" for group in scenario.groups) if event.block else ()
+    return {**keys, "columns": columns, "note": event.note}
+
+
+def _factor(name: str, levels: Mapping[str, tuple[str, ...]]) -> str:
+    """Return one factor with the groups that have each of its levels."""
+    held = ", ".join(f"{_key(level)} = {_toml(groups)}" for level, groups in levels.items())
+    return f"[[factor]]\nname = {_toml(name)}\nlevels = {{ {held} }}"
 
 
 def _marker(scenario: Scenario, marker: MarkerPlan) -> dict[str, Value]:

@@ -9,7 +9,8 @@ from datetime import date, datetime
 from typing import Literal
 
 CourseKind = Literal["steady", "straight line", "first order", "delayed", "sigmoid"]
-MishapKind = Literal["absent", "split", "bubble", "short injection", "left out"]
+MishapKind = Literal["absent", "split", "bubble", "short injection", "leak", "left out"]
+EventKind = Literal["pause", "power cut", "fresh mobile phase", "flush", "part exchanged", "other"]
 Dialect = Literal[
     "comma, minutes",
     "semicolon, decimal comma, seconds",
@@ -88,6 +89,10 @@ class GroupPlan:
     where all are at that of the scenario's stress."""
     activation_energy_kJ_mol: float = 80.0
     """Of every change, by Arrhenius' law."""
+    upstream: str = ""
+    """What stands ahead of the column."""
+    price: float | None = None
+    """Of one column with what stands ahead of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,9 +153,23 @@ class Mishap:
     """For `absent` and `split`; empty for all markers."""
     size: float = 0.0
     """`split`: distance of the two tops in standard deviations; `short injection`: the share that was
-    injected; `bubble`: height of the spike, mAU."""
+    injected; `bubble`: height of the spike, mAU; `leak`: the factor by which every peak comes later."""
     why: str = ""
     """Reason for `use = no`; empty where the injection is used all the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class EventPlan:
+    """Something that happened to one block, or to all, while the test ran."""
+
+    kind: EventKind
+    at_h: float
+    """Exposure at which it happened, or began."""
+    note: str
+    lasting_h: float = 0.0
+    """How long a pause lasted by the clock, hours; the exposure stands still meanwhile."""
+    block: int = 0
+    """Number of the block; 0 for all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +212,10 @@ class QuestionPlan:
     markers: tuple[str, ...] = ()
     metrics: tuple[str, ...] = ()
     run_time_min: float | None = None
+    decides: str = ""
+    """`metric of marker` that is to decide; empty where the program may choose."""
+    span_h: float | None = None
+    """The span that the question asks about, hours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +223,7 @@ class ImagePlan:
     """A drawing that stands in for a picture of a column's packing."""
 
     file: str
-    subject: Literal["particles", "bed"]
+    subject: Literal["particles", "bed", "frit"]
     column: str
     exposure_h: float
     caption: str
@@ -246,6 +269,9 @@ class Scenario:
     repeatability: Repeatability = field(default_factory=Repeatability)
     detector: Detector = field(default_factory=Detector)
     mishaps: tuple[Mishap, ...] = ()
+    events: tuple[EventPlan, ...] = ()
+    factors: Mapping[str, Mapping[str, tuple[str, ...]]] = field(default_factory=dict)
+    """By factor: by level: the groups that have it."""
     dialects: tuple[Dialect, ...] = ("comma, minutes",)
     """Export of the first, second, … column of each group; repeated where there are more columns."""
     people: tuple[tuple[str, str], ...] = ()

@@ -6,7 +6,8 @@ In: nothing, or a scenario. Out: `Scenario`, to be handed to `simulate` or `writ
 from collections.abc import Mapping
 from dataclasses import replace
 
-from lyewitness.rehearsal.example import core_shell, example, porous_hybrid
+from lyewitness.rehearsal.example import example
+from lyewitness.rehearsal.kinds import coated_silica, porous_hybrid, three_kinds
 from lyewitness.rehearsal.plans import (
     Course,
     GroupPlan,
@@ -28,6 +29,7 @@ __all__ = [
     "ruined_scenario",
     "simulate",
     "small_scenario",
+    "three_kinds_scenario",
     "with_absent_peaks",
     "with_columns",
     "with_equal_groups",
@@ -40,36 +42,38 @@ __all__ = [
 
 
 def example_scenario() -> Scenario:
-    """Return the example study: three groups of three columns, twenty points in time."""
+    """Return the example study: a silica C18 alone and behind a sacrificial column, and a polymer."""
     return example()
+
+
+def three_kinds_scenario() -> Scenario:
+    """Return three kinds of column of which one holds, one declines slowly and one fails late and fast."""
+    return three_kinds()
 
 
 def small_scenario() -> Scenario:
     """Return two groups of two columns at six points in time, for tests that need a whole study soon."""
     return replace(
-        example(),
+        three_kinds(),
         id="small",
         title="Two kinds of column, a small invented study",
-        groups=(replace(porous_hybrid(), columns=2), replace(core_shell(), columns=2)),
+        groups=(replace(porous_hybrid(), columns=2), replace(coated_silica(), columns=2)),
         schedule_h=(0, 0.1, 30, 60, 90, 120),
         reference_injections=2,
-        questions=example().questions[:1],
+        questions=three_kinds().questions[:1],
         mishaps=(Mishap("bubble", "H2", 4, size=6.0, why="air bubble in the detector cell"),),
         dialects=("comma, minutes", "ASTM E1947 netCDF"),
-        notes=(),
-        images=(),
-        command="",
         seed=7,
     )
 
 
 def ruined_scenario() -> Scenario:
-    """Return three core-shell columns that are run until nothing is left of them.
+    """Return three coated columns that are run until nothing is left of them.
 
     Plates fall to about a tenth, tails grow to a symmetry factor of about 4, the neutral loses half of
     its retention and passes the base on its way, and in the last injections its peak is split.
     """
-    ruined = core_shell()
+    ruined = coated_silica()
     base, neutral = ruined.markers["propranolol"], ruined.markers["naphthalene"]
     tails = Course("delayed", 0.012, 30.0, toward=20.0)
     plates = Course("delayed", 0.04, 30.0, toward=0.08)
@@ -79,15 +83,12 @@ def ruined_scenario() -> Scenario:
         "naphthalene": replace(neutral, plates_course=plates, tailing_course=tails),
     }
     bare = replace(
-        example(),
+        three_kinds(),
         id="ruined",
         title="Three columns run to ruin, an invented study",
         groups=(replace(ruined, markers=markers),),
-        questions=example().questions[:1],
+        questions=three_kinds().questions[:1],
         mishaps=(),
-        notes=(),
-        images=(),
-        command="",
     )
     return with_split_peaks(with_marker_swap(bare), (19, 20))
 
@@ -97,11 +98,11 @@ def accelerated_scenario(temperatures_C: tuple[float, ...] = (50.0, 60.0, 70.0))
     columns = 3 * len(temperatures_C)
     group = replace(porous_hybrid(), columns=columns, temperatures_C=temperatures_C)
     return replace(
-        example(),
+        three_kinds(),
         id="accelerated",
         title="One kind of column at several temperatures, an invented study",
         groups=(group,),
-        questions=example().questions[:1],
+        questions=three_kinds().questions[:1],
         mishaps=(),
         notes=(),
         images=(),

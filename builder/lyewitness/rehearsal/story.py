@@ -8,25 +8,25 @@ from typing import Literal
 
 from lyewitness.rehearsal.plans import ImagePlan, NotePlan
 
-END_H = 120.0
+END_H = 96.0
 PARTICLES_NM_PER_PIXEL = 30.0
-BED_NM_PER_PIXEL = 8000.0
+FRIT_NM_PER_PIXEL = 8000.0
 
 
 def _pair(
     column: str,
-    subject: Literal["particles", "bed"],
+    subject: Literal["particles", "frit"],
     scale: float,
     damage: float,
     fresh: tuple[str, str],
     after: tuple[str, str],
 ) -> tuple[ImagePlan, ImagePlan]:
-    """Return a drawing of fresh material and one of the same column after the test.
+    """Return a drawing before and one of the same column after the test.
 
     `fresh` and `after` are (what the caption says of it, what is to be seen).
     """
     kind: Literal["micrograph", "photograph"] = "micrograph" if subject == "particles" else "photograph"
-    stem = column if subject == "particles" else f"{column}-inlet"
+    stem = column if subject == "particles" else f"{column}-frit"
 
     def plan(state: str, exposure_h: float, said: str, seen: str, harm: float) -> ImagePlan:
         return ImagePlan(
@@ -47,135 +47,138 @@ def _pair(
 
 IMAGES: tuple[ImagePlan, ...] = (
     *_pair(
+        "S1",
+        "particles",
+        PARTICLES_NM_PER_PIXEL,
+        0.9,
+        ("packing of the lot of column S1 before use.", "smooth spheres of one size."),
+        (
+            "packing from the inlet of column S1 after the test; pitted all over, many fragments.",
+            "spheres with dark pits and ragged edges, many fragments between them.",
+        ),
+    ),
+    *_pair(
+        "G1",
+        "particles",
+        PARTICLES_NM_PER_PIXEL,
+        0.5,
+        ("packing of the lot of column G1 before use.", "smooth spheres of one size."),
+        (
+            "packing from the inlet of column G1 after the test; pits, fewer fragments than in S1.",
+            "spheres with some dark pits, a few fragments between them.",
+        ),
+    ),
+    *_pair(
         "P1",
         "particles",
         PARTICLES_NM_PER_PIXEL,
-        0.04,
+        0.03,
         ("packing of the lot of column P1 before use.", "smooth spheres of one size."),
         ("packing from column P1 after the test.", "smooth spheres, hardly a pit on any."),
     ),
     *_pair(
-        "H1",
-        "particles",
-        PARTICLES_NM_PER_PIXEL,
-        0.45,
-        ("packing of the lot of column H1 before use.", "smooth small spheres of one size."),
-        (
-            "packing from column H1 after the test; pits all over the surface.",
-            "small spheres with dark pits and ragged edges, some fragments between them.",
-        ),
-    ),
-    *_pair(
-        "C1",
-        "particles",
-        PARTICLES_NM_PER_PIXEL,
-        0.95,
-        (
-            "packing of the lot of column C1 before use, cut open: bright core, darker shell.",
-            "discs with a bright core and an even grey shell.",
-        ),
-        (
-            "packing from column C1 after the test, cut open; the shell is eaten from outside.",
-            "discs with a whole bright core, the shell around it full of dark holes, many fragments.",
-        ),
-    ),
-    *_pair(
-        "H2",
-        "bed",
-        BED_NM_PER_PIXEL,
+        "S2",
+        "frit",
+        FRIT_NM_PER_PIXEL,
         0.12,
-        ("inlet of column H2 before the test.", "a full, pale bed in its tube."),
+        ("inlet frit of column S2 before the test.", "a grey disc of sintered grains in its ring."),
         (
-            "inlet of column H2 after the test, opened; the bed is nearly full.",
-            "a pale bed with a thin dark gap on one side.",
+            "inlet frit of column S2 after the test; nearly as it was.",
+            "a grey disc of sintered grains with a faint pale veil.",
         ),
     ),
     *_pair(
-        "C2",
-        "bed",
-        BED_NM_PER_PIXEL,
-        0.85,
-        ("inlet of column C2 before the test.", "a full, pale bed in its tube."),
+        "G2",
+        "frit",
+        FRIT_NM_PER_PIXEL,
+        0.75,
+        ("inlet frit of column G2 before the test.", "a grey disc of sintered grains in its ring."),
         (
-            "inlet of column C2 after the test, opened; the bed has sunk at the wall.",
-            "a pale bed with a wide dark hollow on one side.",
+            "inlet frit of column G2 after the test; a pale deposit lies on much of it.",
+            "a disc of sintered grains, much of it under pale patches.",
         ),
     ),
 )
 
 PLAN = """
-Nine columns, three of each kind, stand in three blocks. The columns of a block share one oven, one bottle
-and one detector, and a valve brings them to the injector in turn:
+Nine columns stand in three blocks. A block has one oven, one bottle and one detector; a valve brings its
+three columns to the injector in turn:
 
-- block 1: [[column:P1]], [[column:H1]], [[column:C1]]
-- block 2: [[column:P2]], [[column:H2]], [[column:C2]]
-- block 3: [[column:P3]], [[column:H3]], [[column:C3]]
+- block 1: [[column:S1]], [[column:G1]], [[column:P1]]
+- block 2: [[column:S2]], [[column:G2]], [[column:P2]]
+- block 3: [[column:S3]], [[column:G3]], [[column:P3]]
 
-Each system exports in its own way: block 1 as text with commas, block 2 as text with semicolons and decimal
-commas, block 3 as netCDF. So a kind of column is never tied to one system. The three columns of a kind come
-from three lots, so that the answer is about the kind and not about one lot.
+The columns S and G are the same silica C18, three lots, one lot a block. Ahead of the injector of each G
+column stands a short column of bare silica, in the same oven: it is to feed the mobile phase with silica
+before it meets the column that counts. The sacrificial columns are not renewed during the test.
 
-Markers: [[marker:thiourea]] for the hold-up time, [[marker:propranolol]] as the base, not charged for the
-most part at this pH, and [[marker:naphthalene]] as the neutral.
+Markers: [[marker:uracil]] for the hold-up time, [[marker:dimethylbenzylamine]] as the base, hardly charged
+at this pH, and [[marker:butylbenzene]] as the neutral.
+
+The people who asked believe that the sacrificial column doubles the life.
 """
 START = """
-Stress began at 08:00 on all blocks. Three injections on each column before anything could happen:
-[[injection:P1-01]], [[injection:H1-01]] and [[injection:C1-01]] are typical. Order of elution is the same on
-all three kinds.
+Stress began at 08:00 on all blocks, six minutes apart from column to column. Three injections on each column
+before anything could happen; [[injection:S1-01]], [[injection:G1-01]] and [[injection:P1-01]] are typical.
+The polymer columns start with fewer plates than the silica ones; the limits are shares of each column's own
+start.
 
-The buffer was set to pH 11.0 at room temperature. At the temperature of the stress it is lower; the report
-should say by how much. A new bottle is opened every 24 hours, and its pH at 25 °C goes into the log.
+The buffer was set to pH 11.2 at room temperature. In the oven it is lower; the report should say by how
+much. A new bottle is opened every 24 hours of exposure.
 
-Diethylamine is volatile and smells: the bottles stand in the hood, the oven has a leak sensor, and the waste
-is kept apart from acids.
+Pyrrolidine is corrosive and smells, and its vapour burns: the bottles stand in the hood, and the waste is
+kept apart from acids.
 """
-BROADER = """
-At noon all core-shell columns gave clearly broader peaks than yesterday: compare [[injection:C3-09]] with
-[[injection:C3-11]]. Until last night nothing had moved on them ([[injection:C2-09]]), so this began within
-hours. Retention is nearly unchanged, pressure too.
-
-The porous hybrid columns lose plates slowly and steadily from the first day ([[injection:H1-11]]). The
-polymer columns show nothing ([[injection:P2-11]]).
+POWER = """
+A power cut from 17:00 to midnight stopped block 2 for seven hours: pump, oven and detector were off, the
+columns stood cold and wet. [[column:S2]], [[column:G2]] and [[column:P2]] go on where they were; their
+exposure does not count these hours. Blocks 1 and 3 hang on another line and did not notice.
 """
-LEFT_OUT = """
-Two injections are left out of every computation, with the reason in the table:
+FITTING = """
+[[injection:G3-11]] came late: all three peaks by about 3 %, hold-up marker included, and the pump showed no
+change. A drop hung at the injector of block 3. The fitting was tightened and its ferrule renewed after the
+run. The injection is kept, because what comes later by one factor keeps its retention *factor*; but nobody
+should build on its retention *times*.
 
-- [[injection:H2-09]]: an air bubble came into the detector cell behind the base. The trace jumps and is
-  noisy after that. The next one, [[injection:H2-10]], is clean.
-- [[injection:P3-15]]: the vial was nearly empty, and all three peaks are small. Retention and widths look
-  right, but nobody will believe the areas. Vial refilled before [[injection:P3-16]].
+Two others are left out, with the reason in the table: [[injection:S2-08]], an air bubble in the cell, and
+[[injection:P1-15]], a vial that was nearly empty.
+"""
+TURN = """
+What was slow is fast now. Until the second morning the silica columns lost a few plates in a hundred
+([[injection:S1-08]]); since then each run is worse than the one before ([[injection:S1-12]],
+[[injection:S1-15]]), and the hold-up time grows. The columns behind a sacrificial one go the same way, a day
+later ([[injection:G1-12]]). The polymer columns show nothing ([[injection:P3-12]]).
 
-They stay in the folder. Everything else is used, also what looks bad.
+A guess, not a finding: once the bed has a hollow at its inlet, every further milligram shows.
 """
 END = """
-Stress ended at 08:00 after five days. Last injections: [[injection:P1-20]], [[injection:H1-20]],
-[[injection:C1-20]].
-
-The core-shell columns now tail strongly, most of all with [[marker:propranolol]], and their pressure has
-risen well above the start; see the log. What they did on the third day is in
-[[note:2026-03-05-broader-peaks]].
+Stress ended after 96 hours of exposure; block 2 finished seven hours after the others. Last injections:
+[[injection:S1-20]], [[injection:G1-20]], [[injection:P1-20]].
 
 All columns were flushed with water and acetonitrile before they were taken out, to get the amine off.
 """
 OPENED = """
-One column of each kind was opened for the packing, and two for the inlet. *The images of this example are
-drawings*: they show what might have been seen, and prove nothing.
+One column of each group was opened for its packing, and the inlet frits of two were looked at. *The images
+of this example are drawings*: they show what might have been seen, and prove nothing.
 
+- silica C18: [[image:S1-fresh]], [[image:S1-after]]: pits and fragments.
+- silica C18 behind a sacrificial column: [[image:G1-fresh]], [[image:G1-after]]: the same, less of it.
 - polymer: [[image:P1-fresh]], [[image:P1-after]]: no change to be seen.
-- porous hybrid: [[image:H1-fresh]], [[image:H1-after]]: pits. The inlet is nearly full,
-  [[image:H2-inlet-after]], as it was before, [[image:H2-inlet-fresh]].
-- core-shell: [[image:C1-fresh]], [[image:C1-after]]: the shell is eaten, the core is whole. The inlet has
-  sunk, [[image:C2-inlet-after]], against [[image:C2-inlet-fresh]].
+- frits: [[image:S2-frit-after]] is nearly as it was, [[image:S2-frit-fresh]]; on [[image:G2-frit-after]]
+  something pale has settled since [[image:G2-frit-fresh]], and the pressure of the G columns rose with it
+  ([[note:2026-05-08-end]]). Whether it is silica from the sacrificial column, nobody has measured.
 
-A late and then fast decline ([[note:2026-03-05-broader-peaks]]) would fit a surface that holds until it is
-pierced. It would also fit a bed that sinks once enough has dissolved. One opened column of a kind does not
-tell the two apart.
+The sacrificial column costs a third of a silica column. Whoever compares prices should take the sacrificial
+column's own life into account: it was half empty at the end.
 """
 NOTES: tuple[NotePlan, ...] = (
-    NotePlan("2026-03-02-plan.md", "Plan and blocks", date(2026, 3, 2), "Analyst A", PLAN),
-    NotePlan("2026-03-03-start.md", "Start, and the buffer", date(2026, 3, 3), "Analyst B", START),
-    NotePlan("2026-03-05-broader-peaks.md", "Broader peaks", date(2026, 3, 5), "Analyst A", BROADER),
-    NotePlan("2026-03-06-left-out.md", "Two injections left out", date(2026, 3, 6), "Analyst A", LEFT_OUT),
-    NotePlan("2026-03-08-end.md", "End of the stress", date(2026, 3, 8), "Analyst B", END),
-    NotePlan("2026-03-12-opened.md", "Columns opened", date(2026, 3, 12), "Analyst A", OPENED),
+    NotePlan("2026-05-03-plan.md", "Plan and blocks", date(2026, 5, 3), "Analyst K", PLAN),
+    NotePlan("2026-05-04-start.md", "Start, and the buffer", date(2026, 5, 4), "Analyst M", START),
+    NotePlan("2026-05-06-power.md", "Power cut on block 2", date(2026, 5, 6), "Analyst M", POWER),
+    NotePlan("2026-05-06-turn.md", "What was slow is fast now", date(2026, 5, 6), "Analyst K", TURN),
+    NotePlan(
+        "2026-05-06-fitting.md", "A late injection, two left out", date(2026, 5, 6), "Analyst K", FITTING
+    ),
+    NotePlan("2026-05-08-end.md", "End of the stress", date(2026, 5, 8), "Analyst M", END),
+    NotePlan("2026-05-13-opened.md", "Columns opened", date(2026, 5, 13), "Analyst K", OPENED),
 )

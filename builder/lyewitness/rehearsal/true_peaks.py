@@ -79,12 +79,14 @@ def _draw(run: _Run, marker: MarkerPlan, stream: np.random.PCG64) -> _Draws:
     share = np.sqrt(0.5)
     area = marker.area * np.exp(run.area + 0.3 * repeat.area * own[3])
     return _Draws(
-        hold_up_min=curve("hold_up_time_min") * np.exp(run.hold_up),
+        hold_up_min=curve("hold_up_time_min") * np.exp(run.hold_up) * _delay(run.scenario, run.injections),
         retention_factor=curve("retention_factor")
         * np.exp(share * noisier * (run.retention + repeat.retention * own[1])),
         plates=plates * np.exp(share * noisier * (run.plates + repeat.plates * own[0])),
         tailing=curve("tailing") * np.exp(noisier * repeat.tailing * own[2]),
-        area=area * _injected_share(run.scenario, marker, run.injections),
+        area=area
+        * _injected_share(run.scenario, marker, run.injections)
+        * _delay(run.scenario, run.injections),
     )
 
 
@@ -156,3 +158,10 @@ def _injected_share(
         if short is not None:
             shares[i] *= short.size
     return shares
+
+
+def _delay(scenario: Scenario, injections: tuple[TrueInjection, ...]) -> FloatArray:
+    """Return by which factor all peaks come later: what leaks away slows the rest, and the detector sees
+    every peak for longer."""
+    later = {(one.column, one.turn): one.size for one in scenario.mishaps if one.kind == "leak"}
+    return np.array([later.get((one.column, one.turn), 1.0) for one in injections])

@@ -7,12 +7,13 @@ scenario and seed.
 import csv
 import io
 from collections.abc import Iterable
-from datetime import timedelta
+from datetime import datetime
 from pathlib import Path
 
 import numpy as np
 
 from lyewitness.rehearsal import signals
+from lyewitness.rehearsal.clock import clock, stamp
 from lyewitness.rehearsal.drawings import draw, group_of
 from lyewitness.rehearsal.example import example
 from lyewitness.rehearsal.exports import ENDINGS, Heading, export
@@ -75,15 +76,20 @@ def file_of(injection: TrueInjection) -> str:
 
 
 def _heading(scenario: Scenario, injection: TrueInjection) -> Heading:
-    """Return what the export says; the columns of a block are tested one after the other."""
-    group = [group.name for group in scenario.groups].index(injection.group)
-    acquired = scenario.started_at + timedelta(hours=injection.exposure_h, minutes=6 * group)
+    """Return what the export says of itself."""
     return Heading(
         injection=injection.id,
-        acquired_at=acquired.replace(microsecond=0),
+        acquired_at=_acquired_at(scenario, injection),
         wavelength_nm=scenario.test.wavelength_nm or 240.0,
         injection_uL=scenario.test.injection_uL or 1.0,
     )
+
+
+def _acquired_at(scenario: Scenario, injection: TrueInjection) -> datetime:
+    """Return when an injection was made, by the clock."""
+    group = next(group for group in scenario.groups if group.name == injection.group)
+    number = int(injection.column.removeprefix(group.letter))
+    return clock(scenario, group, number, injection.exposure_h).replace(microsecond=0)
 
 
 def _csv(rows: Iterable[tuple[str, ...]]) -> bytes:
@@ -93,9 +99,13 @@ def _csv(rows: Iterable[tuple[str, ...]]) -> bytes:
 
 
 def _injection_rows(run: Rehearsal) -> Iterable[tuple[str, ...]]:
-    yield ("injection", "file", "column", "exposure_h", "use", "why")
+    """One row an injection; by the clock as well, where pauses make that worth knowing."""
+    timed = bool(run.scenario.events)
+    yield ("injection", "file", "column", "exposure_h", *(("at",) if timed else ()), "use", "why")
     for one in run.truth.injections:
-        yield (one.id, file_of(one), one.column, f"{one.exposure_h:g}", "yes" if one.used else "no", one.why)
+        at = (stamp(_acquired_at(run.scenario, one)),) if timed else ()
+        used = "yes" if one.used else "no"
+        yield (one.id, file_of(one), one.column, f"{one.exposure_h:g}", *at, used, one.why)
 
 
 def _condition_rows(run: Rehearsal, seed: int) -> Iterable[tuple[str, ...]]:
