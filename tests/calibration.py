@@ -24,7 +24,7 @@ from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.records import Life, Series
-from lyewitness.rehearsal.scenario import three_kinds_scenario, foresee
+from lyewitness.rehearsal.scenario import foresee, three_kinds_scenario
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import metric_name

@@ -9,9 +9,8 @@ from math import floor, log10
 import numpy as np
 
 from lyewitness.rehearsal import signals
-from lyewitness.rehearsal.glyphs import stamp
 from lyewitness.rehearsal.plans import GroupPlan, ImagePlan, Scenario
-from lyewitness.rehearsal.png import grey_png
+from lyewitness.rehearsal.png import grey_png, stamp
 from lyewitness.words.arrays import FloatArray
 
 WIDTH, HEIGHT, STRIP = 480, 384, 24

@@ -17,11 +17,10 @@ from lyewitness.rehearsal.clock import clock, stamp
 from lyewitness.rehearsal.drawings import draw, group_of
 from lyewitness.rehearsal.example import example
 from lyewitness.rehearsal.exports import ENDINGS, Heading, export
-from lyewitness.rehearsal.metadata import study_toml
+from lyewitness.rehearsal.metadata import readme, study_toml
 from lyewitness.rehearsal.plans import NotePlan, Scenario
 from lyewitness.rehearsal.records import Rehearsal, TrueInjection
 from lyewitness.rehearsal.simulating import simulate
-from lyewitness.rehearsal.telling import readme
 
 EXAMPLE_SEED = example().seed
 
