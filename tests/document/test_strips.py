@@ -90,4 +90,4 @@ def test_the_same_lives_are_drawn_once(example: Report, rendered: Rendered, dayl
 
 def test_a_picture_that_a_claim_rests_on_stands_beside_it(example_pages: dict[str, str]) -> None:
     """The sentence on dissolution shows the micrograph that it names."""
-    assert 'id="figure-image-C1-after"' in example_pages["index.html"]
+    assert 'id="figure-image-S1-after"' in example_pages["index.html"]

@@ -13,7 +13,7 @@ from lyewitness.findings.finding import find
 from lyewitness.findings.records import Answer, Because, Claim, Findings
 from lyewitness.findings.signs.rules import SKIN, VOID
 from lyewitness.peaks.measuring import measure
-from lyewitness.rehearsal.example import example
+from lyewitness.rehearsal.kinds import three_kinds
 from lyewitness.rehearsal.records import Scenario
 from lyewitness.rehearsal.scenario import small_scenario, with_columns, with_equal_groups
 from lyewitness.rehearsal.writing import write_study
@@ -34,7 +34,7 @@ class Rehearsed:
 
 def several_questions() -> Scenario:
     """Return the small study with every question of the example."""
-    return replace(small_scenario(), questions=example().questions)
+    return replace(small_scenario(), questions=three_kinds().questions)
 
 
 SCENARIOS = {
@@ -158,13 +158,13 @@ def test_sentences_are_whole(rehearsed: Rehearsed) -> None:
 
 
 def test_what_was_done_to_the_columns_is_what_the_signs_speak_for(rehearsed: Rehearsed) -> None:
-    """Core-shell columns dissolve after a delay in the simulation: the signs name that, with its rival."""
+    """Coated columns dissolve after a delay in the simulation: the signs name that, with its rival."""
     if rehearsed.name == "equal groups":
         pytest.skip("there every group behaves as the first")
     (claim,) = [
         claim
         for claim in rehearsed.findings.answers[0].claims
-        if "-signs-core-shell" in claim.id and SKIN in claim.text.lower()
+        if "-signs-coated" in claim.id and SKIN in claim.text.lower()
     ]
     assert claim.strength == "indicated"
     assert VOID in claim.text.lower()
