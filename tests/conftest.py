@@ -1,5 +1,7 @@
 """What many tests build once: the example report, as records, as files and by the command, and a browser."""
 
+import fcntl
+import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,9 +21,16 @@ from tests.pages_on_disk import CHROMIUM, needs, written
 
 @pytest.fixture(scope="session")
 def example_report(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder of the example study's report, built by the command."""
-    folder = tmp_path_factory.mktemp("example") / "report"
-    assert main(["report", str(shipped_folder("example_study")), "--into", str(folder)]) == 0
+    """Return the folder of the example study's report, built by the command once for all test processes."""
+    own = tmp_path_factory.getbasetemp()
+    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+    folder = shared / "example" / "report"
+    folder.parent.mkdir(exist_ok=True)
+    with (shared / "example.lock").open("w") as lock:
+        # The first process builds, the others wait for it.
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not folder.exists():
+            assert main(["report", str(shipped_folder("example_study")), "--into", str(folder)]) == 0
     return folder
 
 

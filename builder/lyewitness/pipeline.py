@@ -137,10 +137,9 @@ def printed(
         return b"", str(error)
     # Whatever goes wrong in setting the PDF, the site is there and must not be lost with it.
     except Exception as error:
-        return (
-            b"",
-            f"report.pdf was left out: it could not be set ({type(error).__name__}: {error}). {SAY_SO}",
-        )
+        # Some of its messages hold a whole font.
+        reason = f"{type(error).__name__}: {str(error)[:200]}"
+        return b"", f"report.pdf was left out: it could not be set ({reason}). {SAY_SO}"
 
 
 def latest_moment(study: Study) -> datetime:
