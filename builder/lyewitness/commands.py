@@ -14,7 +14,14 @@ from lyewitness import __version__, pipeline
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
-from lyewitness.outputs.archive import bag_files
+from lyewitness.outputs.archive import (
+    bag_files,
+    file_hashes,
+    refuse_changes,
+    remarks_on,
+    study_files,
+    with_house_files,
+)
 from lyewitness.outputs.letter import render_letter
 from lyewitness.outputs.placing import (
     place_folder,
@@ -23,13 +30,6 @@ from lyewitness.outputs.placing import (
     refuse_folder,
     refuse_html,
     refuse_reply,
-)
-from lyewitness.outputs.study_copy import (
-    file_hashes,
-    refuse_changes,
-    remarks_on,
-    study_files,
-    with_house_files,
 )
 from lyewitness.outputs.targets import file_target, folder_target, new_study_target, stem_of
 from lyewitness.rehearsal.writing import rehearse

@@ -6,8 +6,7 @@ from xml.etree import ElementTree
 import pytest
 
 from lyewitness.document.parts import document_of
-from lyewitness.document.strip_drawing import WIDTH, Axis, Bar, drawing
-from lyewitness.document.strips import strips_of
+from lyewitness.document.strips import WIDTH, Axis, Bar, drawing, strips_of
 from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered

@@ -11,9 +11,8 @@ from fontTools.ttLib import TTFont
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
-from lyewitness.outputs.assets import assets
+from lyewitness.outputs.assets import assets, cut_font, typeface_styles
 from lyewitness.outputs.pages import site_pages
-from lyewitness.outputs.typefaces import cut_font, typeface_styles
 from lyewitness.words.problems import StudyFolderError
 
 

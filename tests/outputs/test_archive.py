@@ -9,14 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from lyewitness.outputs.archive import bag_files
-from lyewitness.outputs.placing import place_folder
-from lyewitness.outputs.study_copy import (
+from lyewitness.outputs.archive import (
+    bag_files,
     refuse_changes,
     remarks_on,
     study_files,
     with_house_files,
 )
+from lyewitness.outputs.placing import place_folder
 from lyewitness.study.folder import read_study
 from lyewitness.words.problems import StudyFolderError
 from tests.study.making import lay_out

@@ -5,8 +5,7 @@ import io
 
 import pytest
 
-from lyewitness.outputs.formulas import defused
-from lyewitness.outputs.tables import _csv
+from lyewitness.outputs.tables import _csv, defused
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
+from lyewitness.peaks.emg import LEVELS
 from lyewitness.peaks.rows.outlines import Outlines, outline_peaks
 from lyewitness.peaks.rows.windows import PeakWindow
-from lyewitness.peaks.shapes import LEVELS
 from lyewitness.words.arrays import FloatArray
 
 SIGMA = 0.02

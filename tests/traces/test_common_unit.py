@@ -8,8 +8,7 @@ import pytest
 
 from lyewitness.study.folder import read_study
 from lyewitness.study.records import Study
-from lyewitness.traces.collecting import beyond_the_runs
-from lyewitness.traces.common_unit import in_one_unit
+from lyewitness.traces.collecting import beyond_the_runs, in_one_unit
 from lyewitness.traces.records import Trace
 from lyewitness.words.problems import Problem, merged
 from tests.study.making import lay_out

@@ -5,9 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lyewitness.traces.plain_table import read_plain_table
-from lyewitness.traces.row_tables import read_row_tables
-from lyewitness.traces.tables import Table
+from lyewitness.traces.tables import Table, read_plain_table, read_row_tables
 from lyewitness.words.problems import StudyFolderError
 
 GAPS = ["", "NaN", "nan", "n/a", "#N/A", "-", "---", "null", "inf", "1.#QNAN", "OVF", "#DIV/0!"]

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.jcamp_numbers import CodedDataError, decode_ordinates
+from lyewitness.traces.jcamp import CodedDataError, decode_ordinates
 from lyewitness.traces.reading import choose_trace, read_traces
 from tests.traces.expecting import only, read_or_refused, refused
 

@@ -5,8 +5,14 @@ from dataclasses import replace
 import pytest
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.headings import Heading, read_heading, split_headings
-from lyewitness.traces.statements import Statements, iso_time, read_statements
+from lyewitness.traces.headings import (
+    Heading,
+    Statements,
+    iso_time,
+    read_heading,
+    read_statements,
+    split_headings,
+)
 from lyewitness.traces.time_units import time_unit
 from tests.traces.expecting import only, refused
 

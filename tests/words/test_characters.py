@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lyewitness.words.characters import printable
+from lyewitness.words.decoding import printable
 
 
 @given(st.text())

@@ -22,7 +22,7 @@ from lyewitness.figures.traces import trace_figure
 from lyewitness.figures.waterfall import waterfall_figure
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
-from lyewitness.words.characters import printable
+from lyewitness.words.decoding import printable
 
 
 def draw_figures(report: Report, look: Look) -> tuple[Figure, ...]:

@@ -17,11 +17,10 @@ from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document
 from lyewitness.document.search import INDEX_FILE, search_entries
 from lyewitness.figures.records import Figure
-from lyewitness.outputs.note_markup import note_html
 from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
-from lyewitness.outputs.ways import SiteWays, Ways
-from lyewitness.words.characters import printable
+from lyewitness.outputs.ways import SiteWays, Ways, note_html
+from lyewitness.words.decoding import printable
 from lyewitness.words.names import slug
 
 

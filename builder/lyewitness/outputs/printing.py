@@ -12,11 +12,9 @@ from markupsafe import Markup
 from lyewitness.document.blocks import Link, Piece
 from lyewitness.document.parts import Document
 from lyewitness.document.themes import Theme
-from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles
-from lyewitness.outputs.note_markup import note_html
+from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles, typeface_styles
 from lyewitness.outputs.templates import templates_of
-from lyewitness.outputs.typefaces import typeface_styles
-from lyewitness.outputs.ways import NOWHERE, outside, sheet_name
+from lyewitness.outputs.ways import NOWHERE, note_html, outside, sheet_name
 
 WITHIN = "--"
 """What stands between the anchor of a page and that of a piece of it."""

@@ -29,7 +29,7 @@ from markupsafe import Markup
 from lyewitness.document.parts import PARTS
 from lyewitness.document.themes import Theme
 from lyewitness.shipped import shipped_folder
-from lyewitness.words.characters import printable
+from lyewitness.words.decoding import printable
 from lyewitness.words.problems import Problem, StudyFolderError
 
 

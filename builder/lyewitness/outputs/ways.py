@@ -1,14 +1,23 @@
-"""How one place of the report leads to another, in each form that the report takes.
+"""How links and lab notes lead to places of the report, in each form that the report takes.
 
-In: an address below the report. Out: attributes of HTML, and anchors.
+In: an address below the report, or a lab note's Markdown. Out: attributes of HTML, anchors, and notes as
+HTML.
 """
 
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
+from html import escape
 from posixpath import basename, dirname
 from typing import Protocol
 from urllib.parse import urlsplit
 
+from markdown_it import MarkdownIt
+from markdown_it.renderer import RendererProtocol
+from markdown_it.rules_inline import StateInline
+from markdown_it.token import Token
 from markupsafe import Markup
+
+from lyewitness.document.addresses import Addresses
 
 NOWHERE = Markup("")
 
@@ -118,3 +127,65 @@ def outside(href: str) -> Markup:
 
 def _attribute(name: str, value: str) -> Markup:
     return Markup(' {}="{}"').format(name, value)
+
+
+REFERENCE = re.compile(r"\[\[([a-z]+):([^\[\]\n|]+)(?:\|([^\[\]\n]+))?\]\]")
+TOP_HEADING = 2
+"""A note's first heading level on its page, below the page's own."""
+
+
+def note_html(text: str, addresses: Addresses, to: Callable[[str], Markup]) -> str:
+    """Return `text` as HTML; `to` gives the attributes of a link to an address below the report.
+
+    Pictures in notes are not fetched from anywhere: an image becomes its words.
+    """
+    reader = MarkdownIt("commonmark", {"html": False, "linkify": False}).enable("table").disable("image")
+    reader.validateLink = _harmless  # type: ignore[method-assign]
+    reader.inline.ruler.before("link", "reference_to_study", _reference)
+    reader.add_render_rule("reference_to_study", _linking(addresses, to))
+    reader.add_render_rule("link_open", _leading_out)
+    tokens = reader.parse(text)
+    _lower_headings(tokens)
+    return str(reader.renderer.render(tokens, reader.options, {}))
+
+
+def _harmless(url: str) -> bool:
+    """Allow links to the web and to mail, and nothing that runs or opens a file."""
+    return bool(re.match(r"(https?://|mailto:|#)", url.strip(), re.IGNORECASE))
+
+
+def _reference(state: StateInline, silent: bool) -> bool:
+    """Take `[[kind:id]]` or `[[kind:id|words]]` as one token."""
+    found = REFERENCE.match(state.src, state.pos, state.posMax)
+    if not found:
+        return False
+    if not silent:
+        token = state.push("reference_to_study", "", 0)
+        token.meta = {"kind": found[1], "target": found[2].strip(), "label": (found[3] or found[2]).strip()}
+    state.pos = found.end()
+    return True
+
+
+def _linking(addresses: Addresses, to: Callable[[str], Markup]) -> Callable[..., str]:
+    """Return the rule that renders a reference as a link, or as its words where it leads nowhere."""
+
+    def rule(renderer: RendererProtocol, tokens: list[Token], place: int, *_: object) -> str:
+        meta = tokens[place].meta
+        address = addresses.of(str(meta["kind"]), str(meta["target"]))
+        label = escape(str(meta["label"]))
+        return f"<a{to(address)}>{label}</a>" if address else label
+
+    return rule
+
+
+def _leading_out(renderer: RendererProtocol, tokens: list[Token], place: int, *_: object) -> str:
+    """Open a link that the note itself holds: the world outside is not told from where it is visited."""
+    return f"<a{outside(str(tokens[place].attrGet('href')))}>"
+
+
+def _lower_headings(tokens: list[Token]) -> None:
+    """Make the note's headings follow the page's own without a gap."""
+    levels = sorted({int(token.tag[1]) for token in tokens if token.type == "heading_open"})
+    for token in tokens:
+        if token.type in ("heading_open", "heading_close"):
+            token.tag = f"h{min(6, TOP_HEADING + levels.index(int(token.tag[1])))}"

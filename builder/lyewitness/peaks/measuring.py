@@ -14,12 +14,19 @@ from lyewitness.peaks.naming.histories import Assignment, follow
 from lyewitness.peaks.naming.meetings import separate_meetings
 from lyewitness.peaks.naming.strangers import told_apart
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
-from lyewitness.peaks.rows.exposures import exposures_of, in_order, position_of, void_volume_of
 from lyewitness.peaks.rows.local_fits import fit_locally
 from lyewitness.peaks.rows.metrics import metrics_of
 from lyewitness.peaks.rows.outlines import Outlines, outline_peaks
 from lyewitness.peaks.rows.peak import Peak
-from lyewitness.peaks.rows.rows import Setting, rough_outline, rows_of_injection
+from lyewitness.peaks.rows.rows import (
+    Setting,
+    exposures_of,
+    in_order,
+    position_of,
+    rough_outline,
+    rows_of_injection,
+    void_volume_of,
+)
 from lyewitness.peaks.rows.windows import window_of
 from lyewitness.peaks.survey.surveys import Survey, survey_traces
 from lyewitness.peaks.survey.tops import MOST_PLATES

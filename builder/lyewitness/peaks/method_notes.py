@@ -6,8 +6,7 @@ In: the study's choices, the constants of this stage, its accuracy in simulation
 from lyewitness.peaks.accuracy import shipped_accuracy
 from lyewitness.peaks.rows.flags import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
 from lyewitness.peaks.rows.outlines import MOMENT_LEVEL
-from lyewitness.peaks.survey.maxima import PROMINENCE_IN_NOISE
-from lyewitness.peaks.survey.tops import LEAST_HEIGHT_IN_NOISE, WORST_SHARE
+from lyewitness.peaks.survey.tops import LEAST_HEIGHT_IN_NOISE, PROMINENCE_IN_NOISE, WORST_SHARE
 from lyewitness.study.records import Choices
 from lyewitness.words.numbers import rounded
 

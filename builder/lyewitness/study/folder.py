@@ -6,12 +6,11 @@ In: the path of a folder. Out: `StudyReading`.
 from dataclasses import dataclass
 from pathlib import Path
 
-from lyewitness.study.companions import condensed, read_conditions, read_images
+from lyewitness.study.companions import condensed, read_conditions, read_images, read_notes
 from lyewitness.study.gathering import Gathering
 from lyewitness.study.injections import read_injections
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.metadata import Metadata, read_metadata
-from lyewitness.study.notes import read_notes
 from lyewitness.study.placing import (
     Clock,
     clock_problems,

@@ -1,6 +1,7 @@
 """What every reader hands over, before the common rules make a `Trace` of it.
 
-In: arrays and words as they stand in the file. Out: `Draft`.
+In: arrays and words as they stand in the file. Out: `Draft`, or the error of a file that
+cannot be read.
 """
 
 from collections.abc import Sequence
@@ -10,6 +11,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.problems import Problem, StudyFolderError
+
+
+def unreadable(file: str, place: str, found: str, expected: str, cure: str) -> StudyFolderError:
+    """Return the error for a file that cannot be read; `place` is a line, a variable or an element."""
+    return StudyFolderError((Problem("error", file, place, found, expected, cure),))
+
+
+def shortened(text: str, length: int = 40) -> str:
+    """Return `text` fit to be quoted in a message: one line, printable, at most `length` characters."""
+    plain = "".join(sign if sign.isprintable() else "·" for sign in " ".join(text.split()))
+    return plain if len(plain) <= length else plain[: length - 1] + "…"
+
 
 Indices = NDArray[np.intp]
 

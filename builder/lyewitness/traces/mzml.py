@@ -17,12 +17,10 @@ from xml.parsers import expat
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.complaints import shortened, unreadable
-from lyewitness.traces.decoding import as_utf8
-from lyewitness.traces.drafts import Draft
-from lyewitness.traces.statements import iso_time
+from lyewitness.traces.drafts import Draft, shortened, unreadable
+from lyewitness.traces.headings import iso_time
 from lyewitness.traces.time_units import time_unit
-from lyewitness.traces.unpacking import LARGEST_BYTES, inflate
+from lyewitness.traces.unpacking import LARGEST_BYTES, as_utf8, inflate
 from lyewitness.words.arrays import FloatArray
 
 FORMAT = "mzML"

@@ -14,8 +14,7 @@ import numpy as np
 from scipy.io import netcdf_file
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.complaints import shortened, unreadable
-from lyewitness.traces.drafts import Draft
+from lyewitness.traces.drafts import Draft, shortened, unreadable
 from lyewitness.traces.shaping import NOTHING_THERE
 from lyewitness.traces.time_units import MINUTES_IN, time_unit
 from lyewitness.words.arrays import FloatArray

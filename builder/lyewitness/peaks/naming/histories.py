@@ -11,8 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import exp, log
 
-from lyewitness.peaks.naming.assignments import Joint, ways_to_name
-from lyewitness.peaks.naming.candidates import Candidate, candidates_of
+from lyewitness.peaks.naming.assignments import Candidate, Joint, candidates_of, ways_to_name
 from lyewitness.peaks.naming.predictions import UNKNOWN_SPREAD, Prediction, Sighting, predict
 from lyewitness.peaks.survey.components import Component
 from lyewitness.study.records import Marker

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lyewitness.peaks.emg import emg
+from lyewitness.peaks.emg import LEVELS, emg
 from lyewitness.peaks.rows.local_fits import LocalFit
 from lyewitness.peaks.sampling import binned
-from lyewitness.peaks.shapes import LEVELS
 from lyewitness.peaks.survey.surveys import Survey
 from lyewitness.words.arrays import FloatArray
 

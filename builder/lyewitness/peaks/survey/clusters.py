@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lyewitness.peaks.emg import shapes_from_half_widths
 from lyewitness.peaks.sampling import binned, mean_of_few
-from lyewitness.peaks.shapes import shapes_from_half_widths
 from lyewitness.peaks.survey.fitting import Cluster
 from lyewitness.peaks.survey.tops import Top, core_of
 from lyewitness.traces.records import Trace

@@ -10,9 +10,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from lyewitness.peaks.emg import emg
+from lyewitness.peaks.emg import apex_behind_center, emg
 from lyewitness.peaks.sampling import mean_of_few
-from lyewitness.peaks.shapes import apex_behind_center
 from lyewitness.peaks.survey.least_squares import PER_TOP, Batch, covariance_of, descend, model_of
 from lyewitness.words.arrays import FloatArray
 

@@ -9,8 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from lyewitness.peaks.emg import emg
-from lyewitness.peaks.shapes import apex_behind_center
+from lyewitness.peaks.emg import apex_behind_center, emg
 from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, baseline_terms, fit_clusters
 from lyewitness.words.arrays import FloatArray
 
