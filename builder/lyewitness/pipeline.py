@@ -23,13 +23,12 @@ from lyewitness.figures.style import look_from
 from lyewitness.findings.doubts import doubt_problems
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
-from lyewitness.outputs.assets import assets
+from lyewitness.outputs.assets import assets, on_both_grounds
 from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_files, site_pages
 from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes
 from lyewitness.outputs.printing import print_html
 from lyewitness.outputs.tables import data_files, formula_cautions
-from lyewitness.outputs.two_grounds import on_both_grounds
 from lyewitness.peaks.measuring import measure
 from lyewitness.study.folder import read_study
 from lyewitness.study.records import Study

@@ -12,9 +12,8 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from lyewitness.document.themes import Theme
-from lyewitness.outputs.assets import assets
+from lyewitness.outputs.assets import assets, for_both_grounds
 from lyewitness.outputs.one_file import one_file, short_path
-from lyewitness.outputs.two_grounds import for_both_grounds
 from lyewitness.pipeline import Rendered
 from tests.outputs.test_browser import opened
 from tests.pages_on_disk import needs, node_module

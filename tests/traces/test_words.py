@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from lyewitness.study.records import Exports
+from lyewitness.traces.drafts import unit_of_time
 from lyewitness.traces.headings import (
     Heading,
     Statements,
@@ -13,7 +14,6 @@ from lyewitness.traces.headings import (
     read_statements,
     split_headings,
 )
-from lyewitness.traces.time_units import time_unit
 from tests.traces.expecting import only, refused
 
 
@@ -28,7 +28,7 @@ from tests.traces.expecting import only, refused
 )  # fmt: skip
 def test_words_for_units_of_time(word: str, unit: str) -> None:
     """Usual words name a unit; what could mean two, or is none, names nothing."""
-    assert time_unit(word) == unit
+    assert unit_of_time(word) == unit
 
 
 @pytest.mark.parametrize(

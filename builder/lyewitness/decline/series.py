@@ -10,7 +10,7 @@ import numpy as np
 
 from lyewitness.decline.records import Series
 from lyewitness.peaks.records import Measurements, PeakRow
-from lyewitness.study.exposure import exposure_of
+from lyewitness.study.events import exposure_of
 from lyewitness.study.records import Column, Limit, Marker, Study
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.metrics import WATCHED

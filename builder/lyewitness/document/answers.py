@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from lyewitness.decline.records import GroupLife
-from lyewitness.document.bands import banded
 from lyewitness.document.blocks import (
     Abreast,
     Beside,
@@ -31,7 +30,7 @@ from lyewitness.document.cells import about, life_cell, marker_cell
 from lyewitness.document.edition import Edition
 from lyewitness.document.sentences import Argument, sentence_of
 from lyewitness.document.strips import strips_of
-from lyewitness.document.tables import columns_of, sized, table, words
+from lyewitness.document.tables import banded, columns_of, sized, table, words
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim
 from lyewitness.words.limits import limit_text
 from lyewitness.words.metrics import metric_name

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from lyewitness.decline.records import Comparison, Decline, FirstFailure
-from lyewitness.document.bands import banded, dashed, lettered, untitled
 from lyewitness.document.blocks import (
     BandedTable,
     Beside,
@@ -28,7 +27,18 @@ from lyewitness.document.cells import column_facts, in_line, life_cell, linked, 
 from lyewitness.document.edition import Edition
 from lyewitness.document.injections import injection_table
 from lyewitness.document.signs import signs_of
-from lyewitness.document.tables import HELD, columns_of, number, sized, table, words
+from lyewitness.document.tables import (
+    HELD,
+    banded,
+    columns_of,
+    dashed,
+    lettered,
+    number,
+    sized,
+    table,
+    untitled,
+    words,
+)
 from lyewitness.study.records import Column
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.limits import limit_text

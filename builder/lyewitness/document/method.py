@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import fields, replace
 
 from lyewitness.decline.calibrated import KindOfStudy, shipped_calibration
-from lyewitness.document.bands import banded
 from lyewitness.document.blocks import (
     Abreast,
     Block,
@@ -25,7 +24,7 @@ from lyewitness.document.blocks import (
 )
 from lyewitness.document.cells import conditions_words
 from lyewitness.document.edition import Edition
-from lyewitness.document.tables import columns_of, number, table, words
+from lyewitness.document.tables import banded, columns_of, number, table, words
 from lyewitness.peaks.accuracy import MetricAccuracy, shipped_accuracy
 from lyewitness.peaks.records import FLAGS
 from lyewitness.study.records import Choices

@@ -1,16 +1,91 @@
-"""Tables whose numbers stand with their decimal points below each other.
+"""Tables, on screen and on paper, whose numbers stand with their decimal points below each other.
 
-In: columns and values. Out: `Cell`s and `Table`s.
+In: columns and values. Out: `Cell`s and `Table`s, and for paper `BandedTable`s: what rows share is
+said once above them, what nobody compares is left out.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import replace
+from itertools import groupby
+from string import ascii_lowercase
 
-from lyewitness.document.blocks import Cell, Column, Row, Table
+from lyewitness.document.blocks import Band, BandedTable, Cell, Column, Row, Table
 from lyewitness.document.edition import Edition
 from lyewitness.words.metrics import places_in
 from lyewitness.words.numbers import fixed
+
+
+def banded(view: Table, by: Sequence[str] = (), without: Sequence[str] = (), style: str = "") -> BandedTable:
+    """Return `view` with its rows under what they share in the columns `by`, `without` others, named by key.
+
+    A column that the table lacks is passed over. Rows keep their order: a band ends where its label does.
+    """
+    shared = [place for place, column in enumerate(view.columns) if column.key in by]
+    kept = [
+        place
+        for place, column in enumerate(view.columns)
+        if place not in shared and column.key not in without
+    ]
+
+    def label(row: Row) -> str:
+        return ", ".join(row.cells[place].text for place in shared)
+
+    return BandedTable(
+        title=view.title,
+        columns=tuple(view.columns[place] for place in kept),
+        bands=tuple(
+            Band(
+                shared_words,
+                tuple(replace(row, cells=tuple(row.cells[place] for place in kept)) for row in rows),
+            )
+            for shared_words, rows in groupby(view.rows, label)
+        ),
+        note=view.note,
+        style=style,
+        page=view.home.partition("#")[0],
+    )
+
+
+def dashed(on_paper: BandedTable, wordings: Collection[str]) -> BandedTable:
+    """Return `on_paper` with a dash in each cell that holds one of `wordings` and nothing else."""
+    return _changed(
+        on_paper, lambda cells: (replace(one, text="–") if one.text in wordings else one for one in cells)
+    )
+
+
+def untitled(on_paper: BandedTable) -> BandedTable:
+    """Return `on_paper` without the small print after its cells."""
+    return _changed(on_paper, lambda cells: (replace(one, title="") for one in cells))
+
+
+def lettered(on_paper: BandedTable, key: str, longest: int = 1) -> BandedTable:
+    """Return `on_paper`, words beyond `longest` signs in column `key` as letters its note explains."""
+    place = next((place for place, column in enumerate(on_paper.columns) if column.key == key), None)
+    if place is None:
+        return on_paper
+    said = dict.fromkeys(row.cells[place].text for band in on_paper.bands for row in band.rows)
+    letters = dict(zip((text for text in said if len(text) > longest), ascii_lowercase, strict=False))
+
+    def with_letter(cells: tuple[Cell, ...]) -> Iterable[Cell]:
+        short = letters.get(cells[place].text, cells[place].text)
+        return (*cells[:place], replace(cells[place], text=short), *cells[place + 1 :])
+
+    told = "; ".join(f"{letter}: {text}" for text, letter in letters.items())
+    return replace(
+        _changed(on_paper, with_letter),
+        note=f"{on_paper.note} {told}.".lstrip() if told else on_paper.note,
+    )
+
+
+def _changed(on_paper: BandedTable, change: Callable[[tuple[Cell, ...]], Iterable[Cell]]) -> BandedTable:
+    """Return `on_paper` with the cells of every row changed."""
+    bands = (
+        replace(band, rows=tuple(replace(row, cells=tuple(change(row.cells))) for row in band.rows))
+        for band in on_paper.bands
+    )
+    return replace(on_paper, bands=tuple(bands))
+
 
 NUMBER = re.compile(r"(−?[\d\u2009]+)(?:\.(\d+))?")
 LEADING = re.compile(r"(−?\d+(?:\u2009\d{3})*)(?:\.\d+)?(?=[\s\u2009(%]|$)")

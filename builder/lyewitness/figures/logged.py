@@ -15,7 +15,7 @@ from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import INK, Look
 from lyewitness.findings.records import Report
-from lyewitness.study.exposure import exposure_of
+from lyewitness.study.events import exposure_of
 from lyewitness.study.records import Column, LoggedCondition
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import axis_words, metric_name, unit_of

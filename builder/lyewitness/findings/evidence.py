@@ -12,7 +12,7 @@ from statistics import fmean
 from lyewitness.decline.records import Comparison, Decline, GroupLife, Judgement
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakRow
-from lyewitness.study.exposure import exposure_of
+from lyewitness.study.events import exposure_of
 from lyewitness.study.records import Column, Injection, LoggedCondition, MarkerRole, Study
 from lyewitness.traces.records import Trace
 from lyewitness.words.problems import Problem

@@ -17,7 +17,6 @@ from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVol
 from lyewitness.peaks.rows.local_fits import fit_locally
 from lyewitness.peaks.rows.metrics import metrics_of
 from lyewitness.peaks.rows.outlines import Outlines, outline_peaks
-from lyewitness.peaks.rows.peak import Peak
 from lyewitness.peaks.rows.rows import (
     Setting,
     exposures_of,
@@ -27,7 +26,7 @@ from lyewitness.peaks.rows.rows import (
     rows_of_injection,
     void_volume_of,
 )
-from lyewitness.peaks.rows.windows import window_of
+from lyewitness.peaks.rows.windows import Peak, window_of
 from lyewitness.peaks.survey.surveys import Survey, survey_traces
 from lyewitness.peaks.survey.tops import MOST_PLATES
 from lyewitness.study.records import Column, Injection, Study

@@ -11,12 +11,12 @@ from statistics import median
 from typing import cast, get_args
 
 from lyewitness.study.delimited import TableRow, read_table
-from lyewitness.study.gathering import Gathering, listed, suggestion, with_article
 from lyewitness.study.injections import note_absent_file, note_time_without_start
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Column, ImageKind, LoggedCondition, Note, StudyImage
 from lyewitness.study.toml_records import parsed
 from lyewitness.words.decoding import decoded
+from lyewitness.words.problems import Gathering, listed, suggestion, with_article
 
 REFERENCE = re.compile(r"\[\[([a-z]+):([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 """`[[kind:id]]`, or `[[kind:id|words of the link]]`."""

@@ -9,8 +9,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from lyewitness.study.gathering import Gathering, listed, suggestion
 from lyewitness.words.decoding import decoded
+from lyewitness.words.problems import Gathering, listed, suggestion
 
 YES = {"yes", "y", "true", "1"}
 NO = {"no", "n", "false", "0"}

@@ -8,10 +8,10 @@ from dataclasses import fields, replace
 from typing import Any
 
 from lyewitness.study.delimited import shortened
-from lyewitness.study.gathering import listed, suggestion
 from lyewitness.study.records import Column, Factor, Marker, Plan, Question, Revision
 from lyewitness.study.toml_records import Table, TomlReading, known_words, records_of, tables_of, with_own_ids
 from lyewitness.words.metrics import LIMITED
+from lyewitness.words.problems import listed, suggestion
 
 WITHOUT_MARKER = ("pressure_bar", "hold_up_time_min")
 """Limited metrics that belong to the column, or to the one void marker."""

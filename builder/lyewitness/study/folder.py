@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lyewitness.study.companions import condensed, read_conditions, read_images, read_notes
-from lyewitness.study.gathering import Gathering
 from lyewitness.study.injections import read_injections
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.metadata import Metadata, read_metadata
@@ -21,7 +20,7 @@ from lyewitness.study.placing import (
 )
 from lyewitness.study.plausibility import implausible
 from lyewitness.study.records import Study
-from lyewitness.words.problems import Problem
+from lyewitness.words.problems import Gathering, Problem
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,6 @@ from lyewitness.study.design import (
     read_revisions,
 )
 from lyewitness.study.events import read_events
-from lyewitness.study.gathering import Gathering, listed, suggestion
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import (
     Choices,
@@ -44,6 +43,7 @@ from lyewitness.study.toml_records import (
 )
 from lyewitness.words.decoding import decoded
 from lyewitness.words.metrics import LIMITED
+from lyewitness.words.problems import Gathering, listed, suggestion
 
 
 def read_limits(reading: TomlReading, document: Table, markers: tuple[Marker, ...]) -> tuple[Limit, ...]:

@@ -12,9 +12,8 @@ from statistics import median
 from typing import TypeVar
 
 from lyewitness.study.events import hours_exposed, pauses_of
-from lyewitness.study.gathering import listed
 from lyewitness.study.records import Column, Event, Injection, LoggedCondition, Note
-from lyewitness.words.problems import Problem
+from lyewitness.words.problems import Problem, listed
 
 Placed = TypeVar("Placed", Injection, LoggedCondition)
 Dated = tuple[datetime, Injection]

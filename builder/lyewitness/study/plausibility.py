@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from math import isclose, pi
 
-from lyewitness.study.exposure import MINUTES_PER_HOUR
+from lyewitness.study.events import MINUTES_PER_HOUR
 from lyewitness.study.metadata import Metadata
 from lyewitness.study.records import Column, Conditions, Injection, Limit, LoggedCondition, Moment
 from lyewitness.words.problems import Problem

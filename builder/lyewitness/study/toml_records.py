@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from pydantic import TypeAdapter, ValidationError
 
 from lyewitness.study.delimited import YEARS, shortened
-from lyewitness.study.gathering import Gathering, listed, suggestion
+from lyewitness.words.problems import Gathering, listed, suggestion
 
 DEEPEST = 12
 """Tables in tables: nothing that is read lies deeper than four."""

@@ -10,10 +10,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import Draft, shortened, unreadable
+from lyewitness.traces.drafts import MINUTES_IN, Draft, shortened, unit_of_time, unreadable
 from lyewitness.traces.headings import Heading, Statements, is_unit, read_statements, split_headings
 from lyewitness.traces.tables import Table, read_plain_table, read_row_tables
-from lyewitness.traces.time_units import MINUTES_IN, time_unit
 from lyewitness.traces.unpacking import as_utf8, looks_like_text
 from lyewitness.words.arrays import FloatArray
 
@@ -189,7 +188,7 @@ class _TableReading:
     def _stated_unit(self, heading: Heading) -> str:
         if self.table.clock_times:
             return "s"
-        return time_unit(heading.unit) or ("" if heading.unit else self.said.time_unit)
+        return unit_of_time(heading.unit) or ("" if heading.unit else self.said.time_unit)
 
     def _interval_s(self) -> float | None:
         return self.said.interval_s or self.exports.sampling_interval_s

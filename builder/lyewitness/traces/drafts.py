@@ -1,10 +1,11 @@
 """What every reader hands over, before the common rules make a `Trace` of it.
 
-In: arrays and words as they stand in the file. Out: `Draft`, or the error of a file that
+In: arrays and words as they stand in the file. Out: `Draft`, its unit of time, or the error of a file that
 cannot be read.
 """
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +13,25 @@ from numpy.typing import NDArray
 
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.problems import Problem, StudyFolderError
+
+MINUTES_IN: Mapping[str, float] = {"ms": 1 / 60_000, "s": 1 / 60, "min": 1.0, "h": 60.0}
+"""Minutes in one unit of time."""
+
+_WORDS: Mapping[str, str] = {
+    word: unit
+    for unit, words in {
+        "ms": "ms msec msecs millisecond milliseconds millisekunde millisekunden milliseconde millisecondes",
+        "s": "s sec secs second seconds sek sekunde sekunden seconde secondes segundo segundos secondi",
+        "min": "min mins minute minutes minuten minuto minutos minuti",
+        "h": "h hr hrs hour hours std stunde stunden heure heures hora horas ore",
+    }.items()
+    for word in words.split()
+}
+
+
+def unit_of_time(word: str) -> str:
+    """Return the unit that `word` names, a key of `MINUTES_IN`; empty where it names none."""
+    return _WORDS.get(re.sub(r"[\s\0.()\[\]]+", "", word).casefold(), "")
 
 
 def unreadable(file: str, place: str, found: str, expected: str, cure: str) -> StudyFolderError:
@@ -37,7 +57,7 @@ class Draft:
     signal: FloatArray
     """(n,) signal; NaN where the file has none."""
     time_unit: str
-    """A key of `time_units.MINUTES_IN`."""
+    """A key of `MINUTES_IN`."""
     signal_unit: str = ""
     """As the file states it; empty where it does not."""
     name: str = ""

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
 
-from lyewitness.traces.time_units import MINUTES_IN, time_unit
+from lyewitness.traces.drafts import MINUTES_IN, unit_of_time
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Heading:
     @property
     def is_time(self) -> bool:
         """Whether the column is called a time, or counted in a unit of time."""
-        return bool(_TIME_NAME.fullmatch(self.name)) or (bool(time_unit(self.unit)) and not self.name)
+        return bool(_TIME_NAME.fullmatch(self.name)) or (bool(unit_of_time(self.unit)) and not self.name)
 
     @property
     def is_of_a_trace(self) -> bool:
@@ -69,7 +69,7 @@ _TRAILING = re.compile(r"^(?P<name>.*?)[\s_,:;]+(?:in\s+)?(?P<unit>\S+)$", re.DO
 def is_unit(words: str) -> bool:
     """Whether `words` are a unit of time or of a detector's signal, in brackets or not."""
     bare = words.strip().strip("()[]{}<>").strip()
-    return bool(time_unit(bare)) or bool(_SIGNAL_UNIT.fullmatch(bare))
+    return bool(unit_of_time(bare)) or bool(_SIGNAL_UNIT.fullmatch(bare))
 
 
 def read_heading(words: str) -> Heading:
@@ -226,7 +226,7 @@ def _add_interval(said: Statements, key: str, value: str) -> Statements:
         return said
     rate = _RATE.search(value) or _RATE.search(key)
     if rate:
-        per = time_unit(rate["per"] or rate["inv"] or "s")
+        per = unit_of_time(rate["per"] or rate["inv"] or "s")
         return replace(said, interval_s=MINUTES_IN[per] * 60 / number) if per else said
     if re.search("rate|frequency", key, re.I):
         return said  # a rate without a unit could be points a second or a minute
@@ -238,7 +238,7 @@ def _seconds(key: str, value: str) -> float | None:
     """Return a duration with its unit behind the number or in the key, in seconds."""
     number = _number(value)
     words = [*re.findall(r"[^\W\d_]+", _NUMBER.sub(" ", value)), read_heading(key).unit]
-    unit = next((time_unit(word) for word in words if time_unit(word)), "")
+    unit = next((unit_of_time(word) for word in words if unit_of_time(word)), "")
     return number * MINUTES_IN[unit] * 60 if unit and number is not None else None
 
 
@@ -248,9 +248,9 @@ def _number(value: str) -> float | None:
 
 
 def _named_time_unit(value: str) -> str:
-    return time_unit(value) or time_unit(read_heading(value).unit)
+    return unit_of_time(value) or unit_of_time(read_heading(value).unit)
 
 
 def _named_signal_unit(value: str) -> str:
     unit = value if is_unit(value) else read_heading(value).unit
-    return unit if len(unit) <= 20 and not time_unit(unit) else ""
+    return unit if len(unit) <= 20 and not unit_of_time(unit) else ""

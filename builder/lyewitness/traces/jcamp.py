@@ -12,9 +12,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import Draft, shortened, unreadable
+from lyewitness.traces.drafts import Draft, shortened, unit_of_time, unreadable
 from lyewitness.traces.headings import iso_time, read_heading
-from lyewitness.traces.time_units import time_unit
 from lyewitness.traces.unpacking import as_utf8
 from lyewitness.words.arrays import FloatArray
 
@@ -354,7 +353,7 @@ class _Block:
 
     def _time_unit(self) -> str:
         word = self._word("XUNITS")
-        unit = time_unit(word) or time_unit(read_heading(word).unit)
+        unit = unit_of_time(word) or unit_of_time(read_heading(word).unit)
         unit = unit or (self.exports.time_unit if _SAYS_NO_UNIT.fullmatch(word) else "")
         if unit:
             return unit

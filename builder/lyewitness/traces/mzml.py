@@ -17,9 +17,8 @@ from xml.parsers import expat
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import Draft, shortened, unreadable
+from lyewitness.traces.drafts import Draft, shortened, unit_of_time, unreadable
 from lyewitness.traces.headings import iso_time
-from lyewitness.traces.time_units import time_unit
 from lyewitness.traces.unpacking import LARGEST_BYTES, as_utf8, inflate
 from lyewitness.words.arrays import FloatArray
 
@@ -187,7 +186,7 @@ def _draft(found: _Chromatogram, started_at: str, file: str, exports: Exports) -
     if times.size != signal.size:
         expected = f"one for each of {signal.size} signals"
         raise unreadable(file, place, f"{times.size} times", expected, "Export the file again.")
-    unit = _UNIT_WORDS.get(time_term.unit_accession) or time_unit(time_term.unit)
+    unit = _UNIT_WORDS.get(time_term.unit_accession) or unit_of_time(time_term.unit)
     unit = unit or ("" if time_term.unit else exports.time_unit)
     if not unit:
         raise unreadable(

@@ -14,9 +14,8 @@ import numpy as np
 from scipy.io import netcdf_file
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import Draft, shortened, unreadable
+from lyewitness.traces.drafts import MINUTES_IN, Draft, shortened, unit_of_time, unreadable
 from lyewitness.traces.shaping import NOTHING_THERE
-from lyewitness.traces.time_units import MINUTES_IN, time_unit
 from lyewitness.words.arrays import FloatArray
 
 FORMAT = "ASTM E1947 netCDF"
@@ -139,7 +138,7 @@ def _time_unit(contents: _Contents, exports: Exports) -> str:
     word = contents.word("retention_unit", "retention_units") or contents.word(
         "units", "unit", variable="actual_sampling_interval"
     )
-    unit = time_unit(word) or ("" if word else exports.time_unit)
+    unit = unit_of_time(word) or ("" if word else exports.time_unit)
     if unit:
         return unit
     found = f"`retention_unit` {shortened(word)!r}" if word else "no `retention_unit`"

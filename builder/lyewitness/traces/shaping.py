@@ -13,9 +13,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import Draft, unreadable
+from lyewitness.traces.drafts import MINUTES_IN, Draft, unreadable
 from lyewitness.traces.records import Trace
-from lyewitness.traces.time_units import MINUTES_IN
 from lyewitness.words.arrays import FloatArray
 
 NOTHING_THERE = 1e30

@@ -1,12 +1,13 @@
 """What is wrong with a study folder, said so that a chemist can mend it in one pass.
 
-In: nothing. Out: `Problem` records, gathered by every stage, and the one exception
-that carries them to the command line.
+In: nothing. Out: `Problem` records, gathered file by file in every stage, and the one exception that carries
+them to the command line.
 """
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from typing import Literal
 
 Severity = Literal["error", "caution", "missing"]
@@ -71,3 +72,38 @@ class StudyFolderError(Exception):
     def __init__(self, problems: tuple[Problem, ...]) -> None:
         super().__init__("\n".join(str(problem) for problem in problems))
         self.problems = problems
+
+
+@dataclass(slots=True)
+class Gathering:
+    """Collects the problems of one file, so that all are shown together."""
+
+    file: str
+    """Path below the study folder; empty for the folder itself."""
+    problems: list[Problem] = field(default_factory=list)
+
+    def note(self, place: str, found: str, expected: str, cure: str, severity: Severity = "error") -> None:
+        """Add one problem of this file."""
+        self.problems.append(Problem(severity, self.file, place, found, expected, cure))
+
+    def caution(self, place: str, found: str, expected: str, cure: str) -> None:
+        """Add what does not stop the report but is shown in it."""
+        self.note(place, found, expected, cure, "caution")
+
+
+def suggestion(word: str, known: Iterable[str], otherwise: str) -> str:
+    """Return `Did you mean 'x'?` where a known word is close to `word`, else `otherwise`."""
+    close = get_close_matches(word, list(known), n=1, cutoff=0.5)
+    return f"Did you mean '{close[0]}'? {otherwise}" if close else otherwise
+
+
+def listed(words: Iterable[str], most: int = 12) -> str:
+    """Return the words in quotes, joined by commas, cut after `most`."""
+    all_words = list(words)
+    shown = ", ".join(f"'{word}'" for word in all_words[:most])
+    return f"{shown} and {len(all_words) - most} more" if len(all_words) > most else shown or "none"
+
+
+def with_article(word: str) -> str:
+    """Return the word with `a` or `an` before it."""
+    return f"{'an' if word[:1].lower() in 'aeiou' else 'a'} {word}"

@@ -9,7 +9,7 @@ from statistics import median
 
 from lyewitness.chemistry.bed import column_volume
 from lyewitness.peaks.records import Measurements
-from lyewitness.study.exposure import exposure_of
+from lyewitness.study.events import exposure_of
 from lyewitness.study.records import Column, Injection, LoggedCondition, Study
 from lyewitness.words.numbers import rounded, with_unit
 

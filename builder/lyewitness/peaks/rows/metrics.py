@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from lyewitness.peaks import formulas
 from lyewitness.peaks.emg import shape_of
 from lyewitness.peaks.rows.outlines import Outlines
-from lyewitness.peaks.rows.peak import Peak, peak_to_valley
+from lyewitness.peaks.rows.windows import Peak, peak_to_valley
 from lyewitness.peaks.survey.surveys import Survey
 from lyewitness.words.arrays import FloatArray
 
