@@ -89,7 +89,7 @@ def test_what_links_share_is_said_once(example_pages: dict[str, str]) -> None:
         if (element.get("id") or "").startswith("claim-q1-life-polymer")
     )
     words = " ".join("".join(claim.itertext()).split()).replace("\u202f", " ")
-    assert "P1 at least 120 h, P2 at least 120 h, P3 at least 120 h" in words
+    assert "P1 at least 96 h, P2 at least 96 h, P3 at least 96 h" in words
 
 
 def answer_paths(pages: dict[str, str]) -> list[str]:
