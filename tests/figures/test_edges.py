@@ -150,7 +150,7 @@ def test_survival_is_drawn_where_there_are_five_columns() -> None:
     """Kaplan–Meier needs five columns in a group; with three there is none."""
     assert not [one for one in drawn(made_report(3, 4)) if one.startswith("survival")]
     figure = drawn(made_report(5, 4))["survival-amitrole-plate_number_half_height"]
-    assert "hybrid 100\u2009% (48 to 100) of 5 columns" in figure.alt
+    assert "hybrid 100\u2009% (47 to 100) of 5 columns" in figure.alt
 
 
 def test_logged_volumes_and_hours_meet_on_one_axis() -> None:
