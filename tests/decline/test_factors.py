@@ -81,7 +81,7 @@ def drawn(
 
 def kidney() -> pd.DataFrame:
     """Return the days in hospital by duration and weight gain (Neter, Applied Linear Statistical Models)."""
-    table = kidney_table.copy()
+    table = pd.DataFrame(kidney_table)
     table["y"] = np.log(table["Days"] + 1)
     return table
 
@@ -92,17 +92,16 @@ def test_effects_and_interaction_of_published_data_agree_with_statsmodels(left_o
     table = kidney().drop(index=list(left_out))
     fitted = smf.ols("y ~ C(Duration, Sum) * C(Weight, Sum)", table).fit()
     cells: dict[tuple[str, str], list[float]] = {}
-    for row in table.itertuples():
-        cells.setdefault((f"d{row.Duration}", f"w{row.Weight}"), []).append(exp(row.y))
+    for duration, weight, y in zip(table["Duration"], table["Weight"], table["y"], strict=True):
+        cells.setdefault((f"d{duration}", f"w{weight}"), []).append(exp(float(y)))
     found, interactions = analysed(dict(sorted(cells.items())), ("duration", "weight"))
     effect = found["duration", "d2", "", ""]
     assert effect.ratio.value is not None
     # In sum coding the first of two levels stands at +1, so the second against it is −2 coefficients.
     test = fitted.t_test(np.eye(6)[1] * -2)
     low, high = test.conf_int(0.05)[0]
-    assert np.log([effect.ratio.value, effect.ratio.low, effect.ratio.high]) == pytest.approx(
-        [float(test.effect[0]), low, high], rel=1e-9
-    )
+    ends = np.array([effect.ratio.value, effect.ratio.low, effect.ratio.high], dtype=float)
+    assert np.log(ends) == pytest.approx([float(test.effect[0]), low, high], rel=1e-9)
     assert effect.p_value == pytest.approx(float(test.pvalue), rel=1e-8)
     if not left_out:
         # As published: F(1, 54) = 4.358293, p = 0.0415617.

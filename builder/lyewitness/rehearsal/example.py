@@ -162,7 +162,7 @@ def example() -> Scenario:
     """Return the example study, ready to be run and written."""
     return Scenario(
         id="invented-pyrrolidine-50C",
-        title="A silica C18 with and without a sacrificial column, and a polymer, in hot pyrrolidine buffer",
+        title="A sacrificial column, or a polymer, in hot pyrrolidine",
         invented=INVENTED,
         groups=(silica(), behind_sacrificial(), polymer()),
         markers=MARKERS,
