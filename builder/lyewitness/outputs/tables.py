@@ -218,8 +218,13 @@ def _measurement(row: PeakRow) -> list[Cell]:
     for name in EMG_PARAMETERS:
         fitted = row.emg.get(name, Estimate())
         known = fitted.value is not None and fitted.high is not None
-        plain += [fitted.value, fitted.high - fitted.value if known else None]  # type: ignore[operator]
-    return plain + [getattr(row, name) for name in (*ERRORS, *DOUBTS)]
+        plain += [fitted.value, _error(fitted.high - fitted.value if known else None)]  # type: ignore[operator]
+    return plain + [_error(getattr(row, name)) for name in ERRORS] + [getattr(row, name) for name in DOUBTS]
+
+
+def _error(value: float | None) -> float | None:
+    """Return a standard error to three figures: it is known no better, and tables travel in one file."""
+    return None if value is None else float(f"{value:.3g}")
 
 
 def _decline(decline: Decline) -> list[Cell]:
