@@ -1,6 +1,6 @@
 """How often the intervals and findings of the decline stage are true, by simulation.
 
-    python -m tests.calibration            1000 studies of each kind; writes what the method page shows
+    python -m tests.calibration            200 studies of each kind; writes what the method page shows
     python -m tests.calibration --short    60 studies of each kind; fails where a number is far off
 
 In: a seed. Out: a table, and `builder/lyewitness/decline/calibration.json`.
@@ -9,7 +9,7 @@ In: a seed. Out: a table, and `builder/lyewitness/decline/calibration.json`.
 import argparse
 import json
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from math import inf, isinf, log, sqrt
 from pathlib import Path
@@ -40,9 +40,12 @@ from tests.decline.simulated_studies import (
     judge_studies,
     simulate_studies,
 )
+from tests.law_calibration import LawRow, law_rows
 
 SHIPPED = Path(lyewitness.decline.__file__).with_name("calibration.json")
 SEED = 20260101
+LEAST_BY_LAW = 0.9
+"""Share of lives that are to be held of every law."""
 SHORT = 60
 """Studies of each kind in the short form."""
 
@@ -243,7 +246,13 @@ def _rehearsed_series(truth: Any, markers: Sequence[str], limits: Mapping[str, L
                     yield Series(column.id, column.group, marker, metric, names, hours, hours * 10.0, value)
 
 
-def write(results: Mapping[str, Mapping[str, Share]], studies: int, seed: int, path: Path) -> None:
+def write(
+    results: Mapping[str, Mapping[str, Share]],
+    studies: int,
+    seed: int,
+    path: Path,
+    laws: Sequence[LawRow] = (),
+) -> None:
     """Write the shares as JSON, with what the kinds are."""
     kinds = {kind.name: described(kind) for kind in KINDS} | {
         REHEARSED: "the columns of the example study, with the rehearsal's usual spread and repeatability"
@@ -261,6 +270,7 @@ def write(results: Mapping[str, Mapping[str, Share]], studies: int, seed: int, p
             }
             for name, shares in results.items()
         ],
+        "laws": [asdict(row) for row in laws],
     }
     path.write_text(json.dumps(data, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 
@@ -280,6 +290,17 @@ def far_off(kind: Kind, shares: Mapping[str, Share]) -> list[str]:
     return wrong
 
 
+def far_off_by_law(rows: Iterable[LawRow]) -> list[str]:
+    """Return which laws' lives are surely not held as they should be, or called alive when dead."""
+    wrong = []
+    for row in rows:
+        if Share(row.held, row.claims).within()[1] < LEAST_BY_LAW:
+            wrong.append(f"{row.law}, {row.n} injections: {row.held} of {row.claims} lives held")
+        if row.dead_called_alive:
+            wrong.append(f"{row.law}, {row.n} injections: {row.dead_called_alive} dead columns called alive")
+    return wrong
+
+
 def _shown(kind: str, shares: Mapping[str, Share]) -> str:
     return f"{kind}: " + ", ".join(f"{what} {share.value:.3f}" for what, share in shares.items())
 
@@ -288,7 +309,8 @@ def main(arguments: Sequence[str] | None = None, say: Callable[[str], None] = pr
     """Run the calibration; return 1 where a number is surely off."""
     parser = argparse.ArgumentParser(prog="python -m tests.calibration", description=__doc__)
     parser.add_argument("--short", action="store_true", help="60 studies of each kind, nothing written")
-    parser.add_argument("--studies", type=int, default=1000)
+    parser.add_argument("--studies", type=int, default=200)
+    parser.add_argument("--series", type=int, default=40, help="of each law, number and noise")
     parser.add_argument("--seed", type=int, default=SEED)
     chosen = parser.parse_args(arguments)
     studies = SHORT if chosen.short else chosen.studies
@@ -300,8 +322,11 @@ def main(arguments: Sequence[str] | None = None, say: Callable[[str], None] = pr
         say(_shown(kind.name, results[kind.name]))
     results[REHEARSED] = calibrate_rehearsed(max(studies // 10, 5), chosen.seed)
     say(_shown(REHEARSED, results[REHEARSED]))
-    if not chosen.short:
-        write(results, studies, chosen.seed, SHIPPED)
+    if chosen.short:
+        wrong += far_off_by_law(law_rows(SHORT // 3, chosen.seed, numbers=(8, 24), noises=("indep_1",)))
+    else:
+        laws = tuple(law_rows(chosen.series, chosen.seed))
+        write(results, studies, chosen.seed, SHIPPED, laws)
     for line in wrong:
         say(f"off: {line}")
     return 1 if wrong else 0

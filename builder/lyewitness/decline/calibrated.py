@@ -27,12 +27,38 @@ class KindOfStudy:
 
 
 @dataclass(frozen=True, slots=True)
+class LawHeld:
+    """Declines of one law, number of injections and noise, made by who did not know this program."""
+
+    law: str
+    n: int
+    """Injections."""
+    noise: str
+    series: int
+    claims: int
+    """Of which something was told that could be wrong."""
+    held: int
+    median_width_h: float | None
+    """Of the intervals of lives that were reached."""
+    median_bias_percent: float | None
+    dead_called_alive: int
+    """Said to be within the limit although clearly past it at the end."""
+
+    @property
+    def percent(self) -> float | None:
+        """Return in how many of a hundred claims the truth was held."""
+        return 100.0 * self.held / self.claims if self.claims else None
+
+
+@dataclass(frozen=True, slots=True)
 class Calibration:
     """All kinds of simulated studies."""
 
     studies: int
     """Of each kind."""
     kinds: tuple[KindOfStudy, ...]
+    laws: tuple[LawHeld, ...] = ()
+    """By law, number of injections and noise."""
 
 
 def shipped_calibration() -> Calibration:
@@ -46,4 +72,5 @@ def shipped_calibration() -> Calibration:
         )
         for kind in data["kinds"]
     )
-    return Calibration(data["studies"], tuple(kinds))
+    laws = tuple(LawHeld(**law) for law in data.get("laws", ()))
+    return Calibration(data["studies"], tuple(kinds), laws)

@@ -124,9 +124,14 @@ def _judge_batch(
 
 
 def _never_outlying(task: Task, reference: float, percent: FloatArray) -> NDArray[np.bool_]:
-    """Return which injections (n,) are never outlying: the last of a run past a limit at the end."""
+    """Return which injections (n,) are never outlying: the last of a run past a limit at the end.
+
+    Nor the first, where it alone was within the limit.
+    """
     runs = [run_at_end(limit_line(limit, float(reference)).past(percent)) for limit in task.limits]
-    return np.asarray(np.arange(len(percent)) >= len(percent) - min(max(runs, default=0), NEVER_OUTLYING))
+    kept = np.arange(len(percent)) >= len(percent) - min(max(runs, default=0), NEVER_OUTLYING)
+    kept[0] = kept[0] or len(percent) - 1 in runs
+    return np.asarray(kept)
 
 
 @dataclass(frozen=True, eq=False, slots=True)

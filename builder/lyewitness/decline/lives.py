@@ -22,6 +22,10 @@ from lyewitness.words.estimates import Estimate
 
 JUMPED = 0.5
 """A passage between two injections was a jump where a jump is likelier than not."""
+AT_ONCE = 0.5
+"""Share of a gap in the change over it and its two neighbours from which on it holds most; even: 1/3."""
+AT_ONCE_AT_AN_END = 0.75
+"""The same where there is one neighbour: a fourth power gives 0.7 in its last step of five."""
 PLAINLY = 3.0
 """A run of injections is plainly on one side of the limit by so many standard errors of its mean."""
 STEP_TO_SD = 1.4826 / 2**0.5
@@ -164,12 +168,28 @@ class Seen:
                 return first, end - 1, again
         return None
 
-    def jumped(self) -> bool:
-        """Say whether the metric passed the limit in a jump between two neighbouring injections."""
+    @property
+    def gap(self) -> int | None:
+        """Return the last injection before the gap in which the limit was passed; None if it spans more."""
         low, high = self.bracket
         if low is None or high is None or ((self.hours > low) & (self.hours < high)).any():
+            return None
+        return int(np.searchsorted(self.hours, low, side="right")) - 1
+
+    def jumped(self) -> bool:
+        """Say whether the metric passed the limit in a jump between two neighbouring injections."""
+        return self.gap is not None and bool(self.jump[self.gap] > JUMPED)
+
+    def fell_at_once(self) -> bool:
+        """Say whether the gap holds more of the change than its neighbours together.
+
+        Then the injections say little of the way that the metric took within it, whatever curve goes through.
+        """
+        if self.gap is None:
             return False
-        return bool(self.jump[int(np.searchsorted(self.hours, low, side="right")) - 1] > JUMPED)
+        steps = np.abs(np.diff(self.percent))
+        near = steps[max(self.gap - 1, 0) : self.gap + 2]
+        return bool(steps[self.gap] > (AT_ONCE if len(near) == 3 else AT_ONCE_AT_AN_END) * near.sum())
 
 
 def life_of(edges: "LifeEdges", seen: Seen, end_h: float) -> Life:
@@ -182,7 +202,9 @@ def life_of(edges: "LifeEdges", seen: Seen, end_h: float) -> Life:
     if run == 1 and seen.last_odds > STANDS_ALONE:
         return _unclear(life, seen, "only the last injection is past the limit, and it stands alone")
     if life.state == "reached":
-        return _met(_jumped(life) if seen.jumped() else life)
+        if seen.jumped():
+            return _met(_jumped(life, seen))
+        return _met(_with_bracket(life) if seen.fell_at_once() else life)
     if run >= 2 and seen.plainly(slice(len(seen.past) - run, None), True):
         return life_from_bracket(
             seen.bracket, end_h, "the injections pass the limit where the curve does not"
@@ -199,13 +221,18 @@ def _recovered(seen: Seen, back: tuple[int, int, int]) -> Life:
     first, last, again = back
     hours, (low, high) = seen.hours, seen.bracket
     when = (float(hours[last]), float(hours[again]))
+    within = [k for k in range(first) if seen.plainly(slice(k, k + 1), False)]
+    held = float(hours[within[-1]]) if within else 0.0
     if high is not None:
         why = "the metric passed the limit, came back and passed it again"
         return Life(
-            "reached", Estimate(None, low or 0.0, high, why), Estimate(), (low, high), recovered_h=when
+            "reached",
+            Estimate(None, min(held, low or 0.0), high, why),
+            Estimate(),
+            (low, high),
+            recovered_h=when,
         )
     why = "the metric passed the limit and came back"
-    held = float(hours[first - 1]) if first > 0 else 0.0
     bound = Estimate(None, held, None, why)
     return Life("unclear", bound, Estimate(), (low, None), recovered_h=when)
 
@@ -217,10 +244,23 @@ def _unclear(life: Life, seen: Seen, why: str) -> Life:
     return replace(life, state="unclear", hours=Estimate(None, low, None, why), extrapolated=False)
 
 
-def _jumped(life: Life) -> Life:
-    """Return a life of which only the bracket is known."""
-    why = "the metric fell or rose between two injections: the life lies between them"
-    return replace(life, hours=Estimate(None, *life.bracket_h, why))
+def _jumped(life: Life, seen: Seen) -> Life:
+    """Return a life of which only the bracket is known; with the band where the limit lies in the noise."""
+    low, high = life.bracket_h
+    passed = int(np.argmax(seen.past))
+    if seen.plainly(slice(passed - 1, passed), False) and seen.plainly(slice(passed, passed + 1), True):
+        why = "the metric fell or rose between two injections: the life lies between them"
+        return replace(life, hours=Estimate(None, low, high, why))
+    return _with_bracket(life)
+
+
+def _with_bracket(life: Life) -> Life:
+    """Return a life whose interval holds its whole bracket."""
+    (low, high), hours = life.bracket_h, life.hours
+    lows = [end for end in (low, hours.low) if end is not None]
+    highs = [end for end in (high, hours.high) if end is not None]
+    why = "most of the change came between two injections: the interval holds all that lies between them"
+    return replace(life, hours=Estimate(hours.value, min(lows), max(highs), why))
 
 
 def _met(life: Life) -> Life:

@@ -4,7 +4,7 @@ In: the study's choices and the shipped results of the calibration. Out: heading
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,8 @@ from lyewitness.decline.shelf_life import POOLING_LEVEL
 from lyewitness.study.records import Choices
 
 LEAST_COVERAGE, MOST_COVERAGE = 0.93, 0.97
+LEAST_IN_A_CELL = 0.9
+"""Of the claims on one law, number of injections and noise."""
 MOST_FALSE = 0.05
 LEAST_POWER = 0.9
 """Of the oracle's."""
@@ -186,7 +188,43 @@ def simulated(calibration: Path) -> tuple[tuple[str, str], ...]:
     verdict = (
         " ".join(["Where it falls short:", *short]) if short else "No kind falls short of what is claimed."
     )
-    return ((heading, overview + verdict),)
+    return ((heading, overview + verdict), *_laws(data.get("laws", ())))
+
+
+def _laws(rows: Sequence[Mapping[str, Any]]) -> tuple[tuple[str, str], ...]:
+    """Return how often lives held the truth on declines made without knowing this program."""
+    if not rows:
+        return ()
+    dead, made = (sum(row[key] for row in rows) for key in ("dead_called_alive", "series"))
+    by_law = [f"{law.replace('_', ' ')} {share:.0f} %" for law, share in _held_by(rows, "law").items()]
+    by_noise = [
+        f"{noise.replace('_', ' ')} {share:.0f} %" for noise, share in _held_by(rows, "noise").items()
+    ]
+    cells = [row for row in rows if row["claims"]]
+    short = sum(row["held"] < LEAST_IN_A_CELL * row["claims"] for row in cells)
+    return (
+        (
+            "Laws that were not fitted",
+            f"{made} declines were made by who did not know this program, with laws and noises of their "
+            f"own, with {min(row['n'] for row in rows)} to {max(row['n'] for row in rows)} injections. "
+            f"Intervals of 95 % held the life, by law: {', '.join(by_law)}; by noise: "
+            f"{', '.join(by_noise)}. In {short} of {len(cells)} cells of law, number and noise they held it "
+            f"in less than {100 * LEAST_IN_A_CELL:g} %. Said to be within its limit although clearly past "
+            "it at the end: "
+            f"{dead} of {made}.",
+        ),
+    )
+
+
+def _held_by(rows: Sequence[Mapping[str, Any]], key: str) -> dict[str, float]:
+    """Return the share of claims that held, %, by the words of `key`."""
+    found = {}
+    for word in dict.fromkeys(row[key] for row in rows):
+        own = [row for row in rows if row[key] == word]
+        claims = sum(row["claims"] for row in own)
+        if claims:
+            found[word] = 100.0 * sum(row["held"] for row in own) / claims
+    return found
 
 
 def shares_of(kind: Mapping[str, Any]) -> dict[str, float]:

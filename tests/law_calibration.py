@@ -1,0 +1,112 @@
+"""How often lives hold the truth, law by law, on declines that were made without knowing this program.
+
+In: the truths of `tests/truths/decline_truths`: laws that are not fitted here, designs and noises. Out: a
+row a law, number of injections and noise. Called by `tests.calibration`.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from decline_truths.judging import Score, score, summarise
+from decline_truths.truths import TrueSeries, series
+from decline_truths.verdicts import Verdict
+
+from lyewitness.decline.declines import Task, judge_declines
+from lyewitness.decline.records import Life, Series
+from lyewitness.study.records import Choices, Limit
+
+METRIC = "plate_number_half_height"
+LAWS = (
+    "straight", "first_order", "delayed", "quadratic", "fourth_power", "weibull", "logistic", "fast_slow",
+    "slow_fast", "square_root", "collapse", "stairs", "stairs_just_past", "dip", "plateau",
+)  # fmt: skip
+NUMBERS = (6, 8, 12, 24, 48)
+NOISES = ("indep_0.3", "indep_1", "ar_0.6", "days", "outliers", "walk")
+DESIGNS = ("even", "start3")
+
+
+@dataclass(frozen=True, slots=True)
+class LawRow:
+    """What came of the series of one law, number of injections and noise; all designs together."""
+
+    law: str
+    n: int
+    noise: str
+    series: int
+    claims: int
+    """Series of which a life or a bound was told that could be wrong."""
+    held: int
+    median_width_h: float | None
+    median_bias_percent: float | None
+    dead_called_alive: int
+
+
+def law_rows(
+    studies: int,
+    seed: int,
+    laws: Iterable[str] = LAWS,
+    numbers: Iterable[int] = NUMBERS,
+    noises: Iterable[str] = NOISES,
+) -> Iterator[LawRow]:
+    """Yield a row for each law, number and noise, of `studies` series each, designs taken in turn."""
+    for law, n, noise in product(laws, numbers, noises):
+        truths = [
+            series(law, DESIGNS[number % len(DESIGNS)], n, noise, seed + number) for number in range(studies)
+        ]
+        scores = _scores(truths)
+        found = summarise(scores)
+        claims = [one for one in scores if one.hit is not None]
+        yield LawRow(
+            law,
+            n,
+            noise,
+            studies,
+            len(claims),
+            sum(bool(one.hit) for one in claims),
+            _number(found["median_width_h"]),
+            _number(found["median_bias_pc"]),
+            sum(one.dead_called_alive for one in scores),
+        )
+
+
+def _number(value: str | int | float | None) -> float | None:
+    return None if value is None or not np.isfinite(float(value)) else round(float(value), 3)
+
+
+def _scores(truths: list[TrueSeries]) -> list[Score]:
+    """Return how the lives stand that the stage tells of `truths`, all judged in one call."""
+    declines = judge_declines([_task(index, truth) for index, truth in enumerate(truths)], Choices())
+    return [
+        score(
+            _verdict(decline.life),
+            truth.life_full_h,
+            float(truth.exposures[0]),
+            truth.end_h,
+            truth.clearly_past_at_end,
+            truth.clearly_well_at_end,
+        )
+        for decline, truth in zip(declines, truths, strict=True)
+    ]
+
+
+def _task(index: int, truth: TrueSeries) -> Task:
+    """Return one series with its limit, which is in the unit of the values."""
+    bound = truth.limit
+    limit = Limit(METRIC, at_least=bound) if truth.falling else Limit(METRIC, at_most=bound)
+    names = tuple(f"i{number}" for number in range(len(truth.exposures)))
+    own = Series(
+        f"c{index}", "g", "m", METRIC, names, truth.exposures, truth.exposures * 10.0, truth.observed
+    )
+    return Task(own, (limit,))
+
+
+def _verdict(life: Life) -> Verdict:
+    """Return a life as those who made the truths take it."""
+    hours = life.hours
+    if life.state == "not measured":
+        return Verdict("unclear")
+    if life.state == "not reached":
+        return Verdict("not reached", None, hours.low)
+    return Verdict(life.state, hours.value, hours.low, hours.high)
