@@ -3,7 +3,7 @@
 In: kinds of studies and a seed. Out: their columns, and what the stage judged of them.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf, isinf
 
@@ -27,15 +27,6 @@ from tests.decline.simulated_series import (
     steady,
     straight_line,
 )
-
-SHAPE_OF: Mapping[Law, str] = {
-    first_order: "first order",
-    straight_line: "straight line",
-    delayed: "delayed",
-    sigmoid: "sigmoid",
-    steady: "steady",
-}
-
 
 SERIAL = Noise()
 Simulation = Sequence[Sequence[Sequence[Sequence[Simulated]]]]
@@ -117,11 +108,10 @@ def simulate_studies(kind: Kind, studies: int, seed: int) -> Simulation:
 def judge_studies(
     simulated: Simulation,
     choices: Choices,
-    shapes: Sequence[str] | None = None,
 ) -> list[SimulatedStudy]:
     """Return every study judged; all series are fitted together, groups compared study by study."""
     tasks = [Task(c.series, (LIMIT,)) for study in simulated for m in study for g in m for c in g]
-    declines = iter(judge_declines(tasks, choices, shapes) if shapes else judge_declines(tasks, choices))
+    declines = iter(judge_declines(tasks, choices))
     found = []
     for study in simulated:
         judged = tuple(tuple(tuple(next(declines) for _ in group) for group in metric) for metric in study)

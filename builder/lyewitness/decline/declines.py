@@ -29,7 +29,6 @@ from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.rates import named_parameters
 from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
-from lyewitness.decline.shapes import SHAPES
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -53,10 +52,8 @@ class Task:
     """Where there are several, the life is to the one that is passed first."""
 
 
-def judge_declines(
-    tasks: Sequence[Task], choices: Choices, shapes: Sequence[str] = tuple(SHAPES)
-) -> tuple[Decline, ...]:
-    """Return the decline of every task, in order; only `shapes` are tried."""
+def judge_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ...]:
+    """Return the decline of every task, in order."""
     found: dict[int, Decline] = {}
     batches: dict[tuple[bytes, int], list[int]] = {}
     for index, task in enumerate(tasks):
@@ -69,7 +66,7 @@ def judge_declines(
     for (_, reference_n), members in batches.items():
         for start in range(0, len(members), TOGETHER):
             some = members[start : start + TOGETHER]
-            declines = _judge_batch([tasks[index] for index in some], reference_n, choices, shapes)
+            declines = _judge_batch([tasks[index] for index in some], reference_n, choices)
             found.update(zip(some, declines, strict=True))
     return tuple(found[index] for index in range(len(tasks)))
 
@@ -94,9 +91,7 @@ def _nothing(task: Task, reason: str) -> Decline:
     )  # fmt: skip
 
 
-def _judge_batch(
-    tasks: Sequence[Task], reference_n: int, choices: Choices, shapes: Sequence[str]
-) -> list[Decline]:
+def _judge_batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> list[Decline]:
     """Return the declines of series that share their exposures."""
     hours = tasks[0].series.exposure_h
     end_h = float(hours[-1])
@@ -108,7 +103,7 @@ def _judge_batch(
     kept = np.stack(
         [_never_outlying(*one) for one in zip(tasks, np.where(usable, reference, 1.0), percent, strict=True)]
     )
-    choice = choose(u, percent, reference_n, shapes)
+    choice = choose(u, percent, reference_n)
     if not choice.fits:
         return [_bare(task, percent[row], reference_n, choices) for row, task in enumerate(tasks)]
     grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)

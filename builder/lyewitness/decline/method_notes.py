@@ -21,7 +21,7 @@ LEAST_IN_A_CELL = 0.9
 """Of the claims on one law, number of injections and noise."""
 MOST_FALSE = 0.05
 LEAST_POWER = 0.9
-"""Of the oracle's."""
+"""Of that of one who knows the lives of all columns."""
 
 RATES = (
     "Rates are compared by Welch's t test on the logarithms of the columns' own mean rates, which their "
@@ -182,8 +182,8 @@ def simulated(calibration: Path) -> tuple[tuple[str, str], ...]:
     overview = (
         f"{data['studies']} studies of each kind in the table were simulated with seed {data['seed']} and "
         "judged as this one. Intervals claim to hold the truth in 95 % of cases; held in "
-        f"{100 * LEAST_COVERAGE:g} to {100 * MOST_COVERAGE:g} % they count as true. The oracle knows the law "
-        "of every column and fits it; the all-knowing reads the lives off the columns without error. "
+        f"{100 * LEAST_COVERAGE:g} to {100 * MOST_COVERAGE:g} % they count as true. The all-knowing reads "
+        "the lives off the columns without error, and compares them by the same tests. "
     )
     verdict = (
         " ".join(["Where it falls short:", *short]) if short else "No kind falls short of what is claimed."
@@ -241,13 +241,13 @@ def shortfalls(kind: Mapping[str, Any]) -> list[str]:
         for what, share in shares.items()
         if not what.startswith("said to differ") and not LEAST_COVERAGE <= share <= MOST_COVERAGE
     ]
-    differ, oracle = shares.get("said to differ"), shares.get("said to differ by the oracle")
+    differ, knowing = shares.get("said to differ"), shares.get("said to differ by the all-knowing")
     if differ is None:
         return found
-    if oracle is None and differ > MOST_FALSE:
+    if knowing is None and differ > MOST_FALSE:
         found.append(f"{kind['kind']}: {100 * differ:.1f} % of equal studies are said to differ.")
-    if oracle is not None and differ < LEAST_POWER * oracle:
+    if knowing is not None and differ < LEAST_POWER * knowing:
         found.append(
-            f"{kind['kind']}: a difference is seen {differ / oracle:.2f} times as often as by the oracle."
+            f"{kind['kind']}: a difference is seen {differ / knowing:.2f} times as often as by one who knows."
         )
     return found

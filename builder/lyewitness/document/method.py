@@ -32,7 +32,7 @@ from lyewitness.words.limits import limit_text
 from lyewitness.words.metrics import METRICS, metric_name
 from lyewitness.words.names import slug
 
-SHARES = ("life", "group life", "ratio of lives", "said to differ", "said to differ by the oracle")
+SHARES = ("life", "group life", "ratio of lives", "said to differ", "said to differ by the all-knowing")
 """Shares of the calibration that the table shows, by their names in the shipped file."""
 
 
