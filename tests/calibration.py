@@ -1,6 +1,6 @@
 """How often the intervals and findings of the decline stage are true, by simulation.
 
-    python -m tests.calibration            200 studies of each kind; writes what the method page shows
+    python -m tests.calibration            100 studies of each kind; writes what the method page shows
     python -m tests.calibration --short    60 studies of each kind; fails where a number is far off
 
 In: a seed. Out: a table, and `builder/lyewitness/decline/calibration.json`.
@@ -298,8 +298,8 @@ def main(arguments: Sequence[str] | None = None, say: Callable[[str], None] = pr
     """Run the calibration; return 1 where a number is surely off."""
     parser = argparse.ArgumentParser(prog="python -m tests.calibration", description=__doc__)
     parser.add_argument("--short", action="store_true", help="60 studies of each kind, nothing written")
-    parser.add_argument("--studies", type=int, default=200)
-    parser.add_argument("--series", type=int, default=40, help="of each law, number and noise")
+    parser.add_argument("--studies", type=int, default=100)
+    parser.add_argument("--series", type=int, default=16, help="of each law, number and noise")
     parser.add_argument("--seed", type=int, default=SEED)
     chosen = parser.parse_args(arguments)
     studies = SHORT if chosen.short else chosen.studies

@@ -26,9 +26,9 @@ from lyewitness.decline.lives import (
     run_at_end,
 )
 from lyewitness.decline.noise import POINTS_FOR_NOISE
-from lyewitness.decline.rates import named_parameters
 from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
+from lyewitness.decline.shapes import named_parameters
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
