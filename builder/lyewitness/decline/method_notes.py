@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from scipy import stats
+
 from lyewitness.decline.averaging import CORRELATIONS, GROWTHS
 from lyewitness.decline.bands import CERTAIN, INJECTIONS_TO_ONE_OUTLYING, MOST_POINTS
 from lyewitness.decline.calibrated import CALIBRATION
@@ -201,7 +203,7 @@ def _laws(rows: Sequence[Mapping[str, Any]]) -> tuple[tuple[str, str], ...]:
         f"{noise.replace('_', ' ')} {share:.0f} %" for noise, share in _held_by(rows, "noise").items()
     ]
     cells = [row for row in rows if row["claims"]]
-    short = sum(row["held"] < LEAST_IN_A_CELL * row["claims"] for row in cells)
+    short = sum(float(stats.binom.cdf(row["held"], row["claims"], LEAST_IN_A_CELL)) < 0.05 for row in cells)
     return (
         (
             "Laws that were not fitted",
@@ -209,7 +211,7 @@ def _laws(rows: Sequence[Mapping[str, Any]]) -> tuple[tuple[str, str], ...]:
             f"own, with {min(row['n'] for row in rows)} to {max(row['n'] for row in rows)} injections. "
             f"Intervals of 95 % held the life, by law: {', '.join(by_law)}; by noise: "
             f"{', '.join(by_noise)}. In {short} of {len(cells)} cells of law, number and noise they held it "
-            f"in less than {100 * LEAST_IN_A_CELL:g} %. Said to be within its limit although clearly past "
+            f"in surely (p < 0.05) less than {100 * LEAST_IN_A_CELL:g} %. Said to be within its limit although clearly past "
             "it at the end: "
             f"{dead} of {made}.",
         ),
