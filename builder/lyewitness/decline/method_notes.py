@@ -211,9 +211,8 @@ def _laws(rows: Sequence[Mapping[str, Any]]) -> tuple[tuple[str, str], ...]:
             f"own, with {min(row['n'] for row in rows)} to {max(row['n'] for row in rows)} injections. "
             f"Intervals of 95 % held the life, by law: {', '.join(by_law)}; by noise: "
             f"{', '.join(by_noise)}. In {short} of {len(cells)} cells of law, number and noise they held it "
-            f"in surely (p < 0.05) less than {100 * LEAST_IN_A_CELL:g} %. Said to be within its limit although clearly past "
-            "it at the end: "
-            f"{dead} of {made}.",
+            f"in surely (p < 0.05) less than {100 * LEAST_IN_A_CELL:g} %. Said to be within its limit "
+            f"although clearly past it at the end: {dead} of {made}.",
         ),
     )
 
