@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.figures.axes import dress, name_scales, volumes_per_hour
 from lyewitness.figures.curves import Curve, curves_of, end_words, in_own_unit, span
+from lyewitness.figures.events import EventMarks, event_marks, mark_events, marks_told
 from lyewitness.figures.labels import fitted, height_for, name_ends, room_for, rules
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
@@ -57,9 +58,12 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
     decides = (marker, metric) in _deciding(report)
     own = in_own_unit(declines)
     curves = curves_of(declines, own)
+    marks = event_marks(report.study, (one.series.column for one in declines))
     with applied(look):
-        light, dark, height = _draw(curves, own, groups, look)
-        narrow, narrow_dark, low = _draw(curves, own, groups, look.narrow()) if decides else (b"", b"", 0)
+        light, dark, height = _draw(curves, own, groups, marks, look)
+        narrow, narrow_dark, low = (
+            _draw(curves, own, groups, marks, look.narrow()) if decides else (b"", b"", 0)
+        )
     name = f"decline-{slug(marker)}-{slug(metric)}"
     unit = "" if own else " in percent of each column’s reference"
     return Figure(
@@ -68,7 +72,7 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
         data=light,
         dark=dark,
         title=sentence(f"{metric_of_marker(marker, metric)} against exposure").rstrip("."),
-        caption=_caption(declines, lives, report.study.choices.confidence),
+        caption=f"{_caption(declines, lives, report.study.choices.confidence)} {marks_told(marks)}".strip(),
         alt=sentence(
             f"{metric_of_marker(marker, metric)}{unit} against exposure in hours, "
             f"{listed(dict.fromkeys(limit_label(one.limit) for one in declines if one.limit))}; "
@@ -84,7 +88,9 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
     )
 
 
-def _draw(curves: Sequence[Curve], own: bool, groups: Sequence[str], look: Look) -> tuple[bytes, bytes, int]:
+def _draw(
+    curves: Sequence[Curve], own: bool, groups: Sequence[str], marks: Sequence[EventMarks], look: Look
+) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height: taller where many groups have to be named at the right."""
     series = [one.decline.series for one in curves]
     present = [group for group in groups if any(one.group == group for one in series)]
@@ -102,6 +108,7 @@ def _draw(curves: Sequence[Curve], own: bool, groups: Sequence[str], look: Look)
     axes.set_xlim(0, 1.01 * max(float(one.hours[-1]) for one in curves) or 1.0)
     for one in curves:
         draw_column(axes, one, look.group(groups.index(one.decline.series.group)), look)
+    mark_events(axes, marks, look)
     left_over = limit_rules(axes, curves, look)
     dress(axes, look, "", "\n".join(titles), (7 if look.width_px > 480 else 4, 6))
     name_scales(axes, look, per_hour, "right")

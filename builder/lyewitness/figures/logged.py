@@ -10,6 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from lyewitness.figures.axes import dress
+from lyewitness.figures.events import EventMarks, event_marks, mark_events, marks_told
 from lyewitness.figures.labels import DASHES, height_for, name_ends, room_for
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
@@ -81,11 +82,19 @@ def _figure(
         data=light,
         dark=dark,
         title="Pressure over the exposure" if name == "pressure" else "Logged conditions over the exposure",
-        caption=f"{sentence(told)} As logged, a line for each column.",
+        caption=f"{sentence(told)} As logged, a line for each column. "
+        f"{marks_told(_marks(report, metrics))}".strip(),
         alt=sentence(f"Logged conditions against exposure in hours: {told}"),
         width_px=look.width_px,
         height_px=height,
         table=_table(report, metrics),
+    )
+
+
+def _marks(report: Report, metrics: Mapping[str, Mapping[str, Points]]) -> tuple[EventMarks, ...]:
+    """Return what happened to the columns that are drawn."""
+    return event_marks(
+        report.study, dict.fromkeys(column for points in metrics.values() for column in points)
     )
 
 
@@ -110,6 +119,7 @@ def _draw(
         stated_as = stated_value(report, metric, points)
         values = [value for line in points.values() for _, value in line]
         axes.set_ylim(*level_axis(metric, values if stated_as is None else [*values, stated_as]))
+        mark_events(axes, _marks(report, metrics), look)
         title = axis_words(metric)
         if stated_as is not None:
             axes.axhline(stated_as, color=INK, linewidth=1.0, dashes=DASHES, zorder=1)

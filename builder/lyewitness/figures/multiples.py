@@ -13,6 +13,7 @@ from lyewitness.decline.records import Decline
 from lyewitness.figures.axes import KEY_PX, draw_key, key_places, number
 from lyewitness.figures.curves import Curve, curves_of, in_own_unit, span
 from lyewitness.figures.decline_curves import dots, draw_band, limit_rules
+from lyewitness.figures.events import EventMarks, event_marks, mark_events, marks_told
 from lyewitness.figures.labels import fitted
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
@@ -52,8 +53,9 @@ def column_figure(report: Report, look: Look, column: Column) -> Figure | None:
     inks = {
         marker: ink_of(next(one for one in declines if one.series.marker == marker)) for marker in markers
     }
+    marks = event_marks(report.study, [column.id])
     with applied(look):
-        light, dark, height = _draw(declines, ink_of, inks, look)
+        light, dark, height = _draw(declines, ink_of, inks, marks, look)
     limited = [one for one in declines if one.limit is not None]
     name = f"column-{slug(column.id)}"
     return Figure(
@@ -62,7 +64,8 @@ def column_figure(report: Report, look: Look, column: Column) -> Figure | None:
         data=light,
         dark=dark,
         title=f"{column.label}: every metric over its exposure",
-        caption=f"{_passed(column.label, limited)} {_meaning('markers', report.study.choices.confidence)}",
+        caption=f"{_passed(column.label, limited)} {_meaning('markers', report.study.choices.confidence)} "
+        f"{marks_told(marks, lettered=False)}".strip(),
         alt=sentence(f"{len(_metrics(declines))} panels of {column.label}: " + _left(declines)),
         width_px=look.width_px,
         height_px=height,
@@ -77,8 +80,9 @@ def marker_figure(report: Report, look: Look, marker: str) -> Figure | None:
         return None
     groups = report.study.groups
     inks = {group: look.group(i) for i, group in enumerate(groups)}
+    marks = event_marks(report.study, dict.fromkeys(one.series.column for one in declines))
     with applied(look):
-        light, dark, height = _draw(declines, lambda one: inks[one.series.group], inks, look)
+        light, dark, height = _draw(declines, lambda one: inks[one.series.group], inks, marks, look)
     name = f"marker-{slug(marker)}"
     passed = [one for one in declines if one.life.state == "reached"]
     failed = len({one.series.column for one in passed})
@@ -93,7 +97,8 @@ def marker_figure(report: Report, look: Look, marker: str) -> Figure | None:
         data=light,
         dark=dark,
         title=f"{marker}: every metric on every column",
-        caption=f"{finding} {_meaning('groups', report.study.choices.confidence)}",
+        caption=f"{finding} {_meaning('groups', report.study.choices.confidence)} "
+        f"{marks_told(marks, lettered=False)}".strip(),
         alt=sentence(f"{len(_metrics(declines))} panels of {marker}: " + _left(declines)),
         width_px=look.width_px,
         height_px=height,
@@ -109,7 +114,11 @@ def _metrics(declines: Sequence[Decline]) -> tuple[str, ...]:
 
 
 def _draw(
-    declines: Sequence[Decline], ink_of: InkOf, inks: dict[str, GroupInk], look: Look
+    declines: Sequence[Decline],
+    ink_of: InkOf,
+    inks: dict[str, GroupInk],
+    marks: Sequence[EventMarks],
+    look: Look,
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height."""
     metrics = _metrics(declines)
@@ -130,6 +139,7 @@ def _draw(
         axes = panel(sheet, left, top + row * (head + PANEL_PX) + head, wide, PANEL_PX)
         axes.set_xlim(0, 1.02 * end)
         _draw_panel(axes, one, ink_of, look)
+        mark_events(axes, marks, look, lettered=False)
         _dress(axes, title, place + across >= len(panels))
     return (*finished(sheet, look), height)
 

@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from lyewitness.decline.records import Decline
 from lyewitness.figures.axes import KEY_PX, draw_key, dress, key_places, number
 from lyewitness.figures.decline_curves import dots
+from lyewitness.figures.events import EventMarks, event_marks, mark_events, marks_told
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.slimming import HALOED
@@ -28,8 +29,9 @@ def residuals_figure(report: Report, look: Look) -> Figure | None:
     shown = deciding or fitted[:9]
     if not shown:
         return None
+    marks = event_marks(report.study, (one.series.column for one in shown))
     with applied(look):
-        light, dark, height = _draw(shown, fitted, report.study.groups, look)
+        light, dark, height = _draw(shown, fitted, report.study.groups, marks, look)
     said = _said(shown, fitted)
     return Figure(
         id="residuals",
@@ -38,7 +40,7 @@ def residuals_figure(report: Report, look: Look) -> Figure | None:
         dark=dark,
         title="What the fitted curves leave over",
         caption=f"{said} Left: measured − fitted, every column. Right: lag-one correlation of the residuals, "
-        "one stroke a series, by metric; at 0 the noise is not serial.",
+        f"one stroke a series, by metric; at 0 the noise is not serial. {marks_told(marks)}".strip(),
         alt=said,
         width_px=look.width_px,
         height_px=height,
@@ -64,7 +66,11 @@ def _said(shown: Sequence[Decline], fitted: Sequence[Decline]) -> str:
 
 
 def _draw(
-    shown: Sequence[Decline], fitted: Sequence[Decline], groups: Sequence[str], look: Look
+    shown: Sequence[Decline],
+    fitted: Sequence[Decline],
+    groups: Sequence[str],
+    marks: Sequence[EventMarks],
+    look: Look,
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height."""
     metrics = tuple(dict.fromkeys(one.series.metric for one in fitted if one.serial_correlation is not None))
@@ -79,6 +85,7 @@ def _draw(
     wide = look.width_px * (0.48 if metrics else 1.0)
     left = panel(sheet, 46, top, wide - 54, tall)
     _residuals(left, shown, groups, look)
+    mark_events(left, marks, look)
     dress(left, look, "exposure / h", "measured − fitted / % of reference", (5, 6))
     if metrics:
         right = panel(sheet, wide + 24, top, look.width_px - wide - 34, tall)

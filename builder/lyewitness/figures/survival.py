@@ -12,6 +12,7 @@ from scipy import stats
 
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.figures.axes import dress
+from lyewitness.figures.events import EventMarks, event_marks, mark_events, marks_told
 from lyewitness.figures.labels import height_for, name_ends, room_for
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
@@ -62,8 +63,9 @@ def _figure(report: Report, look: Look, marker: str, metric: str) -> Figure:
         for one in report.judgement.group_lives
         if (one.marker, one.metric) == (marker, metric) and one.survival_h
     ]
+    marks = event_marks(report.study, (column for one in steps for column in one.life.columns))
     with applied(look):
-        light, dark, height = _draw(steps, groups, look)
+        light, dark, height = _draw(steps, groups, marks, look)
     name = f"survival-{slug(marker)}-{slug(metric)}"
     limit = limit_of(steps[0].life.limit)
     at_end = "; ".join(_end_words(one) for one in steps)
@@ -75,7 +77,7 @@ def _figure(report: Report, look: Look, marker: str, metric: str) -> Figure:
         title=f"Columns within the limit: {metric_of_marker(marker, metric)}",
         caption=sentence(f"Still within the {limit} at the end: {at_end}")
         + f" Steps after Kaplan and Meier; upright bars: {with_unit(stated(100 * confidence), '%')} interval "
-        "of the share at the end; strokes: columns whose test ended before they failed.",
+        "of the share at the end; strokes: columns whose test ended before they failed. " + marks_told(marks),
         alt=sentence(f"Share of columns within the {limit} against exposure; at the end {at_end}"),
         width_px=look.width_px,
         height_px=height,
@@ -144,7 +146,9 @@ def share_interval(share: float, greenwood: float, columns: int, confidence: flo
     return low, high
 
 
-def _draw(steps: Sequence[Steps], groups: Sequence[str], look: Look) -> tuple[bytes, bytes, int]:
+def _draw(
+    steps: Sequence[Steps], groups: Sequence[str], marks: Sequence[EventMarks], look: Look
+) -> tuple[bytes, bytes, int]:
     names = [one.life.group for one in steps]
     inks = [look.group(groups.index(name)) for name in names]
     height = round(max(HEIGHT_PX, 88 + height_for(names, look)))
@@ -154,6 +158,7 @@ def _draw(steps: Sequence[Steps], groups: Sequence[str], look: Look) -> tuple[by
     axes.set_ylim(-2, 104)
     for place, (one, ink) in enumerate(zip(steps, inks, strict=True)):
         _draw_steps(axes, one, ink, 4.0 + 7.0 * (place % 6), look)
+    mark_events(axes, marks, look)
     dress(axes, look, "exposure / h", "columns still within the limit / %")
     name_ends(axes, look, names, [100 * float(one.share[-1]) for one in steps], inks)
     return (*finished(sheet, look), height)

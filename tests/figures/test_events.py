@@ -1,0 +1,64 @@
+"""Events are lettered marks on every plot against exposure, and their letters are explained."""
+
+from dataclasses import replace
+
+import pytest
+
+from lyewitness.document.themes import Theme
+from lyewitness.figures.events import event_marks, mark_events, marks_told
+from lyewitness.figures.records import Figure
+from lyewitness.figures.sheets import applied, new_sheet, panel
+from lyewitness.figures.style import look_from
+from lyewitness.findings.records import Report
+from lyewitness.study.records import Event
+
+AGAINST_EXPOSURE = ("decline-", "column-", "marker-", "pressure", "conditions", "residuals")
+
+
+def test_every_plot_against_exposure_tells_what_happened(example_figures: tuple[Figure, ...]) -> None:
+    """The example's power cut and its fresh bottles stand below each figure whose axis is the exposure."""
+    drawn = [one for one in example_figures if one.id.startswith(AGAINST_EXPOSURE)]
+    assert {name for name in AGAINST_EXPOSURE if any(one.id.startswith(name) for one in drawn)} == set(
+        AGAINST_EXPOSURE
+    )
+    for figure in drawn:
+        assert "fresh mobile phase" in figure.caption, figure.id
+        assert "the foot: " in figure.caption
+
+
+def test_marks_stand_for_the_columns_that_are_drawn(example: Report) -> None:
+    """What happened to another column is no mark; one kind has one letter; a pause is one place."""
+    first, second = example.study.columns[:2]
+    events = (
+        Event("fresh mobile phase", 24.0),
+        Event("leak", 30.0, columns=(second.id,)),
+        Event("flush", 40.0, 44.0, columns=(first.id,)),
+        Event("fresh mobile phase", 48.0),
+    )
+    study = replace(example.study, events=events)
+    marks = event_marks(study, [first.id])
+    assert [(one.letter, one.kind, one.spans_h) for one in marks] == [
+        ("a", "fresh mobile phase", ((24.0, 24.0), (48.0, 48.0))),
+        ("b", "flush", ((40.0, 44.0),)),
+    ]
+    assert marks_told(marks) == (
+        "At the foot: a, fresh mobile phase (24 and 48\u2009h); b, flush (40\u2009h)."
+    )
+    assert marks_told(event_marks(replace(example.study, events=()), [first.id])) == ""
+
+
+@pytest.mark.parametrize(("second_h", "letters"), [(24.3, ["ab"]), (60.0, ["a", "b"])])
+def test_letters_that_would_touch_are_written_together(
+    example: Report, daylight: Theme, second_h: float, letters: list[str]
+) -> None:
+    """Two events within a letter's width share their place; events apart have their own."""
+    events = (Event("fresh mobile phase", 24.0), Event("leak", second_h))
+    marks = event_marks(replace(example.study, events=events), [example.study.columns[0].id])
+    look = look_from(daylight.look)
+    with applied(look):
+        axes = panel(new_sheet(480, 300), 46, 20, 400, 240)
+        axes.set_xlim(0, 96)
+        axes.set_ylim(0, 100)
+        mark_events(axes, marks, look)
+    assert [text.get_text() for text in axes.texts] == letters
+    assert axes.get_ylim()[0] < 0
