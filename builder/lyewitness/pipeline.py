@@ -86,7 +86,7 @@ def compute(folder: Path, progress: Progress = silent) -> Report:
     _refuse_repeated("checks", (check.id for check in findings.checks))
     _refuse_repeated("facts", (fact.id for fact in findings.chemistry))
     _refuse_repeated("cautions", (caution.id for caution in findings.cautions))
-    problems += doubt_problems(study, findings.doubtful)
+    problems += doubt_problems(study, findings.doubtful, traces)
     provenance = _provenance(study, traces)
     return Report(study, traces, measurements, judgement, findings, problems, provenance)
 

@@ -142,14 +142,16 @@ def _print_problem(stream: TextIO, problem: Problem) -> None:
     where = ", ".join(part for part in (problem.file, problem.place) if part) or "the study folder"
     _print(stream, f"  {where}", BOLD)
     _print(stream, f"    found {problem.found}; expected {problem.expected}")
+    for line in problem.drawing:
+        _print(stream, f"      {line}", as_it_is=True)
     _print(stream, f"    → {problem.cure}")
 
 
-def _print(stream: TextIO, line: str, style: str = "") -> None:
-    """Print a line; on a terminal wrapped below its own indentation, and coloured."""
+def _print(stream: TextIO, line: str, style: str = "", as_it_is: bool = False) -> None:
+    """Print a line; on a terminal wrapped below its own indentation unless it is a drawing, and coloured."""
     text = shown(line)
     if stream.isatty():
-        text = _wrapped(text, _width(stream))
+        text = text if as_it_is else _wrapped(text, _width(stream))
         if style and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb":
             text = f"\x1b[{style}m{text}\x1b[0m"
     try:

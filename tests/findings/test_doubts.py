@@ -63,3 +63,18 @@ def test_the_audit_never_calls_them_good(ran: tuple[Report, Truth, Path]) -> Non
     assert check.result == "caution"
     assert "A1-06 (leak: all peaks are 7" in check.detail
     assert sum("differs from its neighbours" in problem.found for problem in ran[0].problems) == len(BAD) + 2
+
+
+def test_each_is_drawn_below_one_that_nobody_doubts(ran: tuple[Report, Truth, Path]) -> None:
+    """`check` shows a doubtful injection, and above it a sound one of the same column, on common axes."""
+    report, _, _ = ran
+    doubtful = {one.injection for one in report.findings.doubtful}
+    drawn = [problem.drawing for problem in report.problems if problem.drawing]
+    assert len(drawn) == len(doubtful)
+    column_of = {injection.id: injection.column for injection in report.study.injections}
+    for lines in drawn:
+        near, own = (line.split()[0] for line in lines[:2])
+        assert near not in doubtful
+        assert own in doubtful
+        assert column_of[near] == column_of[own]
+        assert lines[0] != lines[1]

@@ -4,7 +4,7 @@ In: study, traces, measurements. Out: `DoubtfulInjection`s, each with why, and t
 out. Nothing is left out here: a person confirms.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
 from math import exp, log
@@ -17,6 +17,7 @@ from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
 from lyewitness.study.injections import line_without
 from lyewitness.study.records import Injection, Study
 from lyewitness.traces.records import Trace
+from lyewitness.traces.sketches import sketches
 from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import listed
 from lyewitness.words.problems import Problem
@@ -394,8 +395,20 @@ def _plates_off(
     return median(logs) if logs else None
 
 
-def doubt_problems(study: Study, doubtful: Sequence[DoubtfulInjection]) -> tuple[Problem, ...]:
-    """Return a caution for each doubtful injection, with the line that would leave it out."""
+def _sketch(study: Study, name: str, doubtful: Set[str], traces: Mapping[str, Trace]) -> tuple[str, ...]:
+    """Return an injection below the nearest one before it on its column that nobody doubts, else after it."""
+    column = next(injection.column for injection in study.injections if injection.id == name)
+    own = [one for one in study.injections if one.column == column and one.used and one.id in traces]
+    own.sort(key=lambda one: one.exposure_h or 0.0)
+    place = next((number for number, one in enumerate(own) if one.id == name), 0)
+    near = next((one for one in (*own[:place][::-1], *own[place:]) if one.id not in doubtful), None)
+    return sketches({one: traces[one] for one in (near.id if near else name, name) if one in traces})
+
+
+def doubt_problems(
+    study: Study, doubtful: Sequence[DoubtfulInjection], traces: Mapping[str, Trace]
+) -> tuple[Problem, ...]:
+    """Return a caution for each doubtful injection, with its sketch and the line that would leave it out."""
     places = {injection.id: injection.place.rpartition(", ") for injection in study.injections}
     return tuple(
         Problem(
@@ -405,6 +418,7 @@ def doubt_problems(study: Study, doubtful: Sequence[DoubtfulInjection]) -> tuple
             f"'{one.injection}', which differs from its neighbours ({one.kind}): {one.why}",
             "an injection like those before and after it",
             f"It is counted. Look at it; to leave it out, put this in its place: {one.line}",
+            _sketch(study, one.injection, {other.injection for other in doubtful}, traces),
         )
         for one in doubtful
     )

@@ -29,6 +29,8 @@ class Problem:
     """What should stand there."""
     cure: str
     """What to do about it."""
+    drawing: tuple[str, ...] = ()
+    """Lines that show it where only text can be shown; may be empty."""
 
     def __str__(self) -> str:
         where = ", ".join(part for part in (self.file, self.place) if part)
