@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from lyewitness.figures.accelerated import accelerated_figures
 from lyewitness.figures.decline_curves import decline_figure, limited_pairs
+from lyewitness.figures.factors import factor_figures
 from lyewitness.figures.first_last import first_last_figure
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.logged import logged_figures
@@ -56,6 +57,7 @@ def _drawn_words(drawing: bytes) -> bytes:
 
 def _figures(report: Report, look: Look) -> Iterator[Figure]:
     yield from lives_figures(report, look)
+    yield from factor_figures(report, look)
     rows = _rows_by_injection(report)
     for marker, metric in limited_pairs(report):
         yield decline_figure(report, look, marker, metric)

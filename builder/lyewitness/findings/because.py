@@ -86,6 +86,11 @@ def of_lives() -> Because:
     return Because("figure", "lives", "the lives of all groups")
 
 
+def of_factors(marker: str, metric: str) -> Because:
+    """Link to the figure of what each factor does."""
+    return Because("figure", f"factors-{slug(marker)}-{slug(metric)}", "the effects of all factors")
+
+
 def of_decline_figure(marker: str, metric: str) -> tuple[Because, ...]:
     """Link to the figure of a decline."""
     label = f"decline of {metric_of_marker(marker, metric)}"

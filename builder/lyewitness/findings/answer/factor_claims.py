@@ -143,11 +143,13 @@ def factor_claims(evidence: Evidence, scope: Scope, verdicts: Sequence[FactorVer
             if (decline := evidence.decline(column, *scope.deciding)) is not None
         )
         faults = because.of_points(point for point in found.points if point.bound != "shown")
+        known = any(end is not None for end in (found.ratio.value, found.ratio.low, found.ratio.high))
+        drawn = (because.of_factors(*scope.deciding),) if known else ()
         yield Claim(
             scope.claim_id("factor", effect.factor, effect.level),
             run_together([effect_words(found, with_p=True), _reason_words(found)]),
             found.strength,
-            (*faults, *links),
+            (*faults, *drawn, *links),
         )
 
 
