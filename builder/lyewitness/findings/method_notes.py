@@ -39,7 +39,7 @@ def rule_rows() -> tuple[tuple[str, ...], ...]:
 def _row(rule: Rule) -> tuple[str, ...]:
     threshold = "" if rule.direction in ("seen", "said") else with_unit(stated(rule.threshold), "%")
     needed = "yes" if rule.needed else ("where it is known" if rule.vetoes else "no")
-    weight = stated(rule.weight)
+    weight = stated(rule.weight) + (" where it is met" if rule.never_against else "")
     return (rule.mechanism, rule.observable, _should(rule), threshold, weight, needed, rule.words)
 
 

@@ -121,6 +121,21 @@ def test_a_polymer_particle_does_not_dissolve() -> None:
     assert signs[SETTLED].verdict == "speaks for"
 
 
+def test_dissolving_silica_takes_phase_along() -> None:
+    """Silica in hot alkali whose plates and retention fall: less phase is no word against dissolution."""
+    courses = {
+        ("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5,
+        ("H1", "caffeine", K): -0.12, ("H1", "aniline", K): -0.12, ("H1", "uracil", T0): 0.04,
+    }  # fmt: skip
+    evidence = evidence_of(STEADY, courses=courses)
+    bare = replace(evidence, study=with_columns(evidence.study, H1={"particle": "porous silica"}))
+    hybrid = replace(evidence, study=with_columns(evidence.study, H1={"particle": "porous hybrid"}))
+    assert VOID in favoured(bare)
+    assert not [words for words in signs_on(bare)[VOID].reasons_against if "etention" in words]
+    assert signs_on(bare)[VOID].support == signs_on(hybrid)[VOID].support + 1
+    assert any("porous silica at pH" in words for words in signs_on(bare)[VOID].reasons)
+
+
 def test_what_moves_one_column_alone_is_not_laid_to_the_mobile_phase() -> None:
     """A base that moves on one column only speaks against a drifting pH."""
     evidence = evidence_of(STEADY, courses={("H1", "aniline", K): -0.15})

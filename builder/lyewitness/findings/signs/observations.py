@@ -21,7 +21,7 @@ from lyewitness.findings.courses import course_of, course_words
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.charges import charged_share
 from lyewitness.study.records import MarkerRole, StudyImage
-from lyewitness.words.numbers import fixed, with_unit
+from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import listed, percent, quoted
 
 
@@ -181,6 +181,25 @@ def _silica(evidence: Evidence, column: str) -> Observed:
     return Observed(seen=None if particle == "other" else particle != "polymer", words=particle)
 
 
+SOLUBLE = ("porous silica", "core-shell silica", "coated silica")
+"""Particles whose silica no organic part of the particle itself protects."""
+FROM_PH, FROM_C = 9.0, 40.0
+"""Stress from which such silica is known to dissolve within days (common practice)."""
+
+
+def _soluble(evidence: Evidence, column_id: str) -> Observed:
+    """Observe whether the column is of silica, and was stressed where silica is known to dissolve."""
+    column, stress = evidence.study.column(column_id), evidence.study.stress
+    ph = column.ph if column.ph is not None else stress.ph
+    heat = column.temperature_C if column.temperature_C is not None else stress.temperature_C
+    if ph is None or heat is None or column.particle == "other":
+        return Observed()
+    seen = column.particle in SOLUBLE and ph >= FROM_PH and heat >= FROM_C
+    return Observed(
+        seen=seen, words=f"{column.particle} at pH {stated(ph)} and {with_unit(stated(heat), '°C')}"
+    )
+
+
 def _symmetry_alike(evidence: Evidence, column: str) -> Observed:
     """Observe whether the symmetry of all retained markers moved alike: within 10 % of each other."""
     markers = evidence.roles("neutral", "base", "acid")
@@ -310,6 +329,7 @@ OBSERVABLES: Mapping[str, Observe] = {
     "plates fall after a delay": _delayed,
     "solid core or coated particle": _skinned,
     "silica in the particle": _silica,
+    "silica in hot alkali": _soluble,
     "symmetry of all alike": _symmetry_alike,
     "retention alike on all columns": _alike("retention_factor", "neutral"),
     "bases alike on all columns": _alike("retention_factor", "base"),

@@ -46,6 +46,8 @@ class Rule:
     """Why this belongs to the mechanism."""
     vetoes: bool = False
     """Whether it speaks against the mechanism where it is surely not met, though it need not be known."""
+    never_against: bool = False
+    """Whether it weighs where it is met, and says nothing where it is not."""
 
 
 RULES = (
@@ -57,7 +59,11 @@ RULES = (
     Rule(VOID, "split peaks at the end", "seen", 0, 2, False, "two ways through the bed give two tops"),
     Rule(VOID, "fronting of neutrals", "seen", 0, 1, False, "a gap at the inlet can pull the front out"),
     Rule(VOID, "hold-up time", "rises", 1, 1, False, "what dissolved leaves its volume to the mobile phase"),
-    Rule(VOID, "retention of neutrals", "holds", 5, 1, False, "the phase that is left retains as before"),
+    Rule(
+        VOID, "retention of neutrals", "holds", 5, 1, False,
+        "the phase that is left retains as before; dissolving silica may take some along", never_against=True,
+    ),
+    Rule(VOID, "silica in hot alkali", "seen", 0, 1, False, "such a particle dissolves"),
     Rule(VOID, "neutral peaks untouched", "seen", 0, -2, False, "a disturbed bed distorts every peak"),
     Rule(VOID, "picture of a void or of dissolution", "said", 0, 1, False, "its author says so"),
     Rule(VOID, "silica in the particle", "seen", 0, 0, False, "without silica none dissolves", vetoes=True),

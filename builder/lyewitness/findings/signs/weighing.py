@@ -97,7 +97,8 @@ def _counts(rule: Rule, met: bool | None) -> bool:
     """Return whether a rule weighs at all: what is merely not seen is no evidence, unless it is needed."""
     if met is None:
         return False
-    return met or rule.needed or rule.vetoes or rule.direction != "seen"
+    speaks = rule.direction != "seen" and not rule.never_against
+    return met or rule.needed or rule.vetoes or speaks
 
 
 def _indistinct(
