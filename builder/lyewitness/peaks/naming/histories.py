@@ -11,7 +11,14 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import exp, log
 
-from lyewitness.peaks.naming.assignments import Candidate, Joint, candidates_of, ways_to_name
+from lyewitness.peaks.naming.assignments import (
+    ABSENT,
+    Candidate,
+    Joint,
+    candidates_of,
+    cost_of,
+    ways_to_name,
+)
 from lyewitness.peaks.naming.predictions import UNKNOWN_SPREAD, Prediction, Sighting, predict
 from lyewitness.peaks.survey.components import Component
 from lyewitness.study.records import Marker
@@ -22,6 +29,10 @@ WORTH_CARRYING = 12.0
 SECOND_LOOKS = 3
 UNTOLD = 0.8
 """Highest confidence where the study states the retention of neither of two markers."""
+BY_CHANCE = 2.0
+"""Nats a marker that any sample of other substances costs. The dearest way to name the peaks of the right
+sample, under leaks, carry-over and drift, came to 10 for three markers in 500 simulated injections, of other
+vials to 22 and more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +239,7 @@ def _decided(
     """Return the assignments of injection `j` with their confidence: the share of the ways that agree."""
     predictions, ways = look.predictions, look.ways
     weights = [exp(ways[0].cost - joint.cost) for joint in ways]
+    same_sample = 1.0 / (1.0 + exp(min(ways[0].cost - ABSENT - BY_CHANCE * len(markers), 50.0)))
     result = {}
     for m, marker in enumerate(markers):
         c = chosen[j][m]
@@ -238,9 +250,12 @@ def _decided(
             result[marker.id] = Assignment(absent_because=reason, expected_min=place)
             continue
         agree = sum(w for w, joint in zip(weights, ways, strict=True) if joint.chosen[m] == c)
+        # What only a shift of all peaks makes a marker's rests on the others: is it the sample at all?
+        by_itself = cost_of(candidates[j][c], prediction) < ABSENT
+        trust = 1.0 if by_itself else same_sample
         result[marker.id] = Assignment(
             components=candidates[j][c].components,
-            confidence=min(agree / sum(weights), 1.0),
+            confidence=min(trust * agree / sum(weights), 1.0),
             shared_with=tuple(markers[o].id for o, other in enumerate(chosen[j]) if other == c and o != m),
             expected_min=place,
             expected_spread=prediction.time_spread,

@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from math import log2, sqrt
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from lyewitness.peaks.sampling import binned
 from lyewitness.peaks.survey.components import Component
 from lyewitness.peaks.survey.surveys import Survey
+from lyewitness.words.arrays import FloatArray
 
 LEAST_SAMPLES = 8
 """Fewer free samples than this beside a peak say nothing of the baseline there."""
@@ -22,6 +24,10 @@ PER_WIDTH = 4.0
 """Noise is looked at in bins of this share of a width at half height: that is what moves apex and widths."""
 MOST_COLOUR = 30.0
 """Largest factor by which noise at the scale of the peak may exceed white noise of its samples."""
+PLACES_IN_A_WINDOW = 4
+"""A fit is tried at steps of a quarter of its window: closer ones tell nearly the same."""
+LEAST_PLACES, MOST_PLACES = 6, 32
+"""Fewer are chance, and more lie far from the peak."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +56,7 @@ class Background:
         self._free = free
         self._rest = survey.free_signal - smooth.at(survey.free_time)
         self._noise: dict[int, float] = {}
+        self._thinned: dict[int, FloatArray] = {}
 
     def doubt(self, own: Sequence[Component]) -> Doubt:
         """Return the doubt about the baseline under the peak made of `own`."""
@@ -80,6 +87,25 @@ class Background:
             if one not in self._noise:
                 self._noise[one] = self._noise_of_means(one)
         return max(self._noise[size], self._noise[2 * size])
+
+    def seen_by(self, response: FloatArray, size: int, at_min: float) -> FloatArray:
+        """Return (p, p) mean squares and products of what a fit makes of places where no peak stands.
+
+        `response` (p, n) is of points that are means of `size` samples; the places lie around `at_min`. Zero
+        where too little of the trace is free. White or not, noise acts on a peak as it acts there.
+        """
+        if size not in self._thinned:
+            self._thinned[size] = binned(self._rest, size)
+        rest, n = self._thinned[size], response.shape[1]
+        stride = max(1, n // PLACES_IN_A_WINDOW)
+        places = (len(rest) - n) // stride + 1
+        if places < LEAST_PLACES:
+            return np.zeros((len(response), len(response)))
+        middle = int(self._survey.free_time.searchsorted(at_min)) // size // stride
+        first = max(0, min(middle - MOST_PLACES // 2 - n // stride // 2, places - MOST_PLACES))
+        windows = sliding_window_view(rest[first * stride :], n)[: MOST_PLACES * stride : stride]
+        moved = windows @ response.T
+        return np.asarray(moved.T @ moved / len(moved))
 
     def _noise_of_means(self, size: int) -> float:
         """Return the noise of a sample by means over `size` of them."""

@@ -74,6 +74,10 @@ class LocalFit:
     """What the local baseline takes from the area, in % of it."""
     is_flat: bool
     """Whether its top was left out for being flatter than any column makes one."""
+    shared_share: float
+    """Share of the peak's area that lies under its neighbours' curves."""
+    wander: FloatArray
+    """(4k, 4k) mean squares and products of what the fit makes of the trace beside it, where no peak is."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -90,6 +94,9 @@ class _Window:
     last: int
     doubt: Doubt
     cluster: Cluster
+    background: Background
+    size: int
+    """Samples averaged to a point."""
     is_flat: bool = False
     """Whether the top does not count."""
 
@@ -202,7 +209,8 @@ def _window(survey: Survey, own: tuple[Component, ...], background: Background) 
     fixed = tuple(c for c in others if c not in inside)
     doubt = background.doubt(own)
     cluster = _cluster(survey, joint, fixed, slice(first, last), doubt)
-    return _Window(survey, own, joint, fixed, first, last, doubt, cluster)
+    size = (last - first) // len(cluster.time)
+    return _Window(survey, own, joint, fixed, first, last, doubt, cluster, background, size)
 
 
 def _cluster(
@@ -260,7 +268,17 @@ def _local_fit(window: _Window, fit: ClusterFit, found: Sequence[Component], sta
         spike_share=odd,
         baseline_shift_percent=100.0 * abs(shift),
         is_flat=window.is_flat,
+        shared_share=_shared(window, own_curve, whole),
+        wander=window.background.seen_by(fit.response[: 4 * count], window.size, own[0].apex_min),
     )
+
+
+def _shared(window: _Window, own: FloatArray, whole: FloatArray) -> float:
+    """Return which share of a peak's curve lies under others."""
+    if len(window.joint) == len(window.own) and not window.fixed:
+        return 0.0
+    others = whole - own + window.survey.curve(window.cluster.time, window.fixed)
+    return float(np.minimum(own, np.maximum(others, 0.0)).sum()) / max(float(own.sum()), 1e-300)
 
 
 def _as_long(before: Component, now: Component) -> Component:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from lyewitness.peaks import formulas
 from lyewitness.peaks.emg import shape_of
+from lyewitness.peaks.rows.errors import Doubts, noise_error, spread
 from lyewitness.peaks.rows.outlines import Outlines
 from lyewitness.peaks.rows.windows import Peak, peak_to_valley
 from lyewitness.peaks.survey.surveys import Survey
@@ -78,27 +79,6 @@ MISFIT = (2.0, 5.0)
 right shape leaves more than the first in one of forty peaks, more than the second in none."""
 STEP = 0.3
 """Of a standard error: how far parameters are moved to see what a metric does."""
-READING = {"plate_number_tangent": 2.5, "peak_area": 1.2}
-READING_OTHERS = 1.8
-"""Standard errors of metrics read off single crossings ÷ those of the fitted curve, on white noise
-(simulated: 1.4 … 2.5)."""
-CURVATURE = {"retention_time_min": 2e-5, "peak_area": 2e-4, "peak_height": 4e-4, "symmetry_factor": 6e-4}
-CURVATURE_OTHERS = 0.0012
-"""Relative error of what local polynomials read off a noiseless peak of 10 … 40 samples (95th percentile /
-2)."""
-BACKGROUND = {
-    "retention_time_min": 0.002,
-    "peak_height": 0.4,
-    "peak_area": 0.8,
-    "symmetry_factor": 1.0,
-    "asymmetry_10": 1.0,
-    "plate_number_emg": 2.0,
-    "plate_number_moments": 4.0,
-    "width_half_min": 0.3,
-}
-BACKGROUND_OTHERS = 0.6
-"""Relative error of a metric ÷ what the baseline may be off, in heights: level, slope and bend of a local
-one take up some of it, the rest looks like a peak (simulated: waves, ripples, drifting lamps, humps)."""
 SHAPE_METRICS = (
     "retention_time_min",
     "plate_number_half_height",
@@ -138,7 +118,7 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
     fitted, errors = _of_curves(peaks, outlines, lengths, particles)
     cut = [is_saturated(peak, h) for peak, h in zip(peaks, outlines.height.tolist(), strict=True)]
     weight = _weight_of_reading(peaks, cut)
-    columns, spreads = {}, {}
+    columns, spreads, doubts = {}, {}, Doubts.of(peaks)
     for name in SHAPE_METRICS:
         curve, signal = fitted[name], read[name]
         # Where one of both is not to be had the other stands alone.
@@ -146,7 +126,8 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
         columns[name] = np.where(
             own <= 0.0, curve, np.where(own >= 1.0, signal, own * signal + (1.0 - own) * curve)
         )
-        spreads[name] = _spread(name, errors[name], curve, signal, own, peaks)
+        value = np.where(np.isfinite(curve), curve, signal)
+        spreads[name] = spread(name, value, errors[name], own, doubts)
     noise = _noise_ranges(peaks, columns["retention_time_min"], noise_half_widths * columns["width_half_min"])
     with np.errstate(divide="ignore", invalid="ignore"):
         columns["signal_to_noise"] = formulas.signal_to_noise(columns["peak_height"], noise)
@@ -226,12 +207,9 @@ def _of_curves(
     tallest = [max(range(len(peak.own)), key=lambda i, p=peak: p.own[i].height) for peak in peaks]  # type: ignore[misc]
     curves = [peak.own[i] for peak, i in zip(peaks, tallest, strict=True)]
     parameters = np.array([[c.area, c.center_min, np.log(c.sigma_min), c.tau_min] for c in curves])
-    covariance = np.stack(
-        [
-            peak.local.covariance[4 * i : 4 * i + 4, 4 * i : 4 * i + 4]
-            for peak, i in zip(peaks, tallest, strict=True)
-        ]
-    )
+    places = [slice(4 * i, 4 * i + 4) for i in tallest]
+    covariance = np.stack([peak.local.covariance[own, own] for peak, own in zip(peaks, places, strict=True)])
+    wander = np.stack([peak.local.wander[own, own] for peak, own in zip(peaks, places, strict=True)])
     step = STEP * np.sqrt(np.maximum(np.einsum("pii->pi", covariance), 1e-24))
     # Of a fit that hardly knows σ and τ the slopes at hand have to do.
     step[:, 2] = np.minimum(step[:, 2], STEP)
@@ -247,7 +225,7 @@ def _of_curves(
     errors = {}
     for name, parts in slopes.items():
         slope = np.stack(parts, axis=1)
-        errors[name] = np.sqrt(np.maximum(np.einsum("pi,pij,pj->p", slope, covariance, slope), 0.0))
+        errors[name] = noise_error(slope, covariance, wander)
     return {name: np.where(single, value, np.nan) for name, value in values.items()}, errors
 
 
@@ -258,27 +236,6 @@ def _weight_of_reading(peaks: Sequence[Peak], cut: Sequence[bool]) -> FloatArray
     weight = np.clip((misfit - low) / (high - low), 0.0, 1.0)
     # What is cut off or lies on a peak is not read; the curve goes through what is left.
     return np.where(cut, 0.0, weight)
-
-
-def _spread(
-    name: str,
-    error: FloatArray,
-    curve: FloatArray,
-    signal: FloatArray,
-    own: FloatArray,
-    peaks: Sequence[Peak],
-) -> FloatArray:
-    """Return the standard error of a metric: of the fit, the reading, and of a shape that neither knows."""
-    value = np.where(np.isfinite(curve), curve, signal)
-    rough = READING.get(name, READING_OTHERS) * error
-    floor = CURVATURE.get(name, CURVATURE_OTHERS) * np.abs(value)
-    read = np.sqrt(rough**2 + floor**2)
-    share = np.array([peak.local.residual_share for peak in peaks])
-    shape = share * np.abs(value) * (0.05 if name == "retention_time_min" else 1.0)
-    ground = np.array([peak.local.baseline_share for peak in peaks])
-    ground = BACKGROUND.get(name, BACKGROUND_OTHERS) * ground * np.abs(value)
-    whole = (own * read) ** 2 + ((1.0 - own) * error) ** 2 + ((1.0 - own) * shape) ** 2 + ground**2
-    return np.sqrt(whole + (0.05 * shape) ** 2)
 
 
 def _by_definition(read: Mapping[str, FloatArray], fitted: Mapping[str, FloatArray]) -> FloatArray:

@@ -93,6 +93,7 @@ GRAVE = frozenset(
     {
         "saturated",
         "split",
+        "overlap",
         "baseline",
         "disturbed",
         "inconsistent",

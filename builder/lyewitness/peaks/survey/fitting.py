@@ -15,6 +15,9 @@ from lyewitness.peaks.sampling import mean_of_few
 from lyewitness.peaks.survey.least_squares import PER_TOP, Batch, covariance_of, descend, model_of
 from lyewitness.words.arrays import FloatArray
 
+PLAIN_LINE = 2
+"""Parameters of a free straight baseline."""
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Cluster:
@@ -69,6 +72,8 @@ class ClusterFit:
     covariance: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
     """(4k + m, 4k + m) of area, centre, log σ, τ of each top and of `line`, for `noise` where that is
     known."""
+    response: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+    """(4k + m, n) by how much each of these moves when a point of the signal does; none for a plain fit."""
 
     def curve(self, time: FloatArray, tops: Sequence[int] | None = None) -> FloatArray:
         """Return the sum of the fitted `tops` (all by default) at `time`, without the baseline."""
@@ -117,13 +122,17 @@ def _fit_batch(clusters: Sequence[Cluster]) -> list[ClusterFit]:
     freedom = np.maximum(points - theta.shape[1], 1.0)
     variance = (residual**2).sum(axis=1) / freedom
     pulled = variance + (batch.pull * (batch.target - theta) ** 2).sum(axis=1) / freedom
-    covariance = covariance_of(slopes * batch.weight[:, None, :], variance, batch.pull)
-    return _unpack(clusters, theta, covariance, scale, np.sqrt(np.stack([variance, pulled])))
+    weighted = slopes * batch.weight[:, None, :]
+    covariance = covariance_of(weighted, variance, batch.pull)
+    response = np.zeros((*theta.shape, 0))
+    if _terms(clusters[0]) > PLAIN_LINE:
+        response = covariance @ weighted / np.maximum(variance, 1e-300)[:, None, None]
+    return _unpack(clusters, theta, covariance, response, scale, np.sqrt(np.stack([variance, pulled])))
 
 
 def _terms(cluster: Cluster) -> int:
     """Return how many parameters the baseline of a cluster has."""
-    return 2 if cluster.line_spread is None else len(cluster.line_spread)
+    return PLAIN_LINE if cluster.line_spread is None else len(cluster.line_spread)
 
 
 def baseline_terms(time: FloatArray, start: FloatArray, end: FloatArray, terms: int) -> FloatArray:
@@ -185,6 +194,7 @@ def _unpack(
     clusters: Sequence[Cluster],
     theta: FloatArray,
     covariance: FloatArray,
+    response: FloatArray,
     scale: FloatArray,
     misfit: FloatArray,
 ) -> list[ClusterFit]:
@@ -194,6 +204,7 @@ def _unpack(
     unit = np.ones_like(theta)
     unit[:, :-terms:PER_TOP], unit[:, -terms:] = scale[:, None], scale[:, None]
     covariance = covariance * unit[:, :, None] * unit[:, None, :]
+    response = response * (unit / scale[:, None])[:, :, None]
     errors = np.sqrt(np.abs(np.einsum("cpp->cp", covariance)))[:, :-terms].reshape(tops.shape).copy()
     sigma = np.exp(tops[:, :, 2])
     # Averaging over bins widens the Gaussian part; take that back.
@@ -217,6 +228,7 @@ def _unpack(
             noise=cluster.noise,
             line=line[i],
             covariance=covariance[i],
+            response=response[i, :, : len(cluster.time)],
         )
         for i, cluster in enumerate(clusters)
     ]
