@@ -22,7 +22,7 @@ FLAGS: Mapping[str, str] = {
     "spikes": "spikes of one to three samples were taken out of the peak before it was measured",
     "disturbed": "something rides on the peak that no column makes, a bubble or a step",
     "inconsistent": "plate numbers of different definitions disagree by more than the peak's shape explains",
-    "uncertain": "plate number, symmetry factor or area has a standard error above 5 %",
+    "uncertain": "plate number, symmetry factor or area has a standard error above 3 %",
     "stranger": "the peak holds more than was injected of the marker: something else grows in or beside it",
     "not-recorded": "the run ended before the marker could have eluted",
 }

@@ -140,7 +140,7 @@ DOUBTED: Mapping[str, str] = {
     "baseline": "stand on a baseline in doubt",
     "disturbed": "bear a bubble or a step",
     "inconsistent": "have plate numbers that contradict each other",
-    "uncertain": "have a standard error above 5 %",
+    "uncertain": "have a standard error above 3 %",
     "stranger": "hold more than the marker",
 }
 """Flags that speak of the measuring, in words; `split` speaks of the column and is left to the signs."""

@@ -28,6 +28,10 @@ PLACES_IN_A_WINDOW = 4
 """A fit is tried at steps of a quarter of its window: closer ones tell nearly the same."""
 LEAST_PLACES, MOST_PLACES = 6, 32
 """Fewer are chance, and more lie far from the peak."""
+ROOM_IN_WINDOWS = 2.25
+"""Free samples that hold the least places, in windows."""
+LEAST_WINDOW = 24
+"""Points that still show a peak."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +100,13 @@ class Background:
         """
         if size not in self._thinned:
             self._thinned[size] = binned(self._rest, size)
-        rest, n = self._thinned[size], response.shape[1]
+        rest, growth = self._thinned[size], 1.0
+        while len(rest) < ROOM_IN_WINDOWS * response.shape[1] and response.shape[1] >= 2 * LEAST_WINDOW:
+            # Nearly full traces show it to a narrower peak only; a random walk grows with the time it has.
+            half = response.shape[1] // 2
+            response = response[:, : 2 * half].reshape(-1, half, 2).sum(axis=2)
+            growth *= 2.0
+        n = response.shape[1]
         stride = max(1, n // PLACES_IN_A_WINDOW)
         places = (len(rest) - n) // stride + 1
         if places < LEAST_PLACES:
@@ -105,7 +115,7 @@ class Background:
         first = max(0, min(middle - MOST_PLACES // 2 - n // stride // 2, places - MOST_PLACES))
         windows = sliding_window_view(rest[first * stride :], n)[: MOST_PLACES * stride : stride]
         moved = windows @ response.T
-        return np.asarray(moved.T @ moved / len(moved))
+        return np.asarray(moved.T @ moved * (growth / len(moved)))
 
     def _noise_of_means(self, size: int) -> float:
         """Return the noise of a sample by means over `size` of them."""

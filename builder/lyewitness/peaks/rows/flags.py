@@ -20,8 +20,9 @@ BASELINE_PERCENT = 1.5
 """Share of the area that two baselines may differ by without a word: half of what injections scatter."""
 UNCERTAIN_PERCENT = 3.0
 """A baseline less certain than this share of the height is said to be so: the area follows it one to one."""
-UNCERTAIN = 0.05
-"""A fifth to a half of what a limit usually allows a plate number or a symmetry factor to change."""
+UNCERTAIN = 0.03
+"""Beyond this standard error one row in ten is off by more than 5 %, a quarter to a half of what limits
+usually allow a plate number or a symmetry factor to change."""
 DISTURBED = 0.03
 """A deviation from the fitted curve of this share of the height, beyond noise, is more than shape."""
 INCONSISTENT = 1.12
