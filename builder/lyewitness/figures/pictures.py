@@ -30,6 +30,7 @@ MOST_PIXELS = 40_000_000
 """All pages of a file together: a picture of 177 million pixels took 3.5 GB, this many take below one."""
 LONGEST_SIDE = 32_000
 """Pixels: browsers draw none longer than 32,767."""
+TOO_LARGE = f"more than {MOST_PIXELS // 1_000_000} million, or {LONGEST_SIDE} on one side"
 FORMATS = ("PNG", "JPEG", "TIFF")
 """Others are not tried, whatever the name says: one of them hands the file to a PostScript interpreter."""
 GAP_PX = 8
@@ -49,6 +50,8 @@ def read_pages(file: Path) -> tuple[Image.Image, ...]:
             return tuple(map(_plain, _small_enough(opened)))
     except UnidentifiedImageError as wrong:
         raise ValueError("a file of another kind") from wrong
+    except Image.DecompressionBombError as wrong:
+        raise ValueError(TOO_LARGE) from wrong
     # Damaged files make decoders raise whatever their sums run into: struct.error, KeyError, EOFError …
     except Exception as wrong:
         raise ValueError(str(wrong).replace(str(file), "the file") or type(wrong).__name__) from wrong
@@ -62,8 +65,7 @@ def _small_enough(opened: Image.Image) -> Iterator[Image.Image]:
         if max(frame.size) > LONGEST_SIDE or pixels > MOST_PIXELS:
             if number:
                 return
-            most = f"more than {MOST_PIXELS // 1_000_000} million, or {LONGEST_SIDE} on one side"
-            raise ValueError(f"{frame.width} × {frame.height} pixels, {most}")
+            raise ValueError(f"{frame.width} × {frame.height} pixels, {TOO_LARGE}")
         yield frame
 
 

@@ -3,7 +3,10 @@
 In: the bytes of study.toml. Out: `Metadata` and problems with line and key.
 """
 
-from dataclasses import dataclass, field, fields
+import re
+from dataclasses import dataclass, field, fields, replace
+
+from packaging.licenses import InvalidLicenseExpression, canonicalize_license_expression
 
 from lyewitness.study.delimited import shortened
 from lyewitness.study.design import (
@@ -85,6 +88,8 @@ def _good_limit(reading: TomlReading, path: str, limit: Limit, markers: tuple[Ma
     return known_words(reading, f"{path}.markers", limit.markers, [marker.id for marker in markers], "marker")
 
 
+USUAL_LICENCES = ("CC-BY-4.0", "CC0-1.0", "CC-BY-SA-4.0", "CC-BY-NC-4.0", "CC-BY-ND-4.0", "MIT", "ODbL-1.0")
+"""Named where a licence is misspelt; every SPDX identifier is taken."""
 STUDY_KEYS = (
     "id", "title", "question", "asked_by", "asked_on", "expectation", "licence", "keywords", "invented",
     "groups", "markers", "metrics", "run_time_min", "decides", "span_h", "running", "supersedes",
@@ -138,7 +143,7 @@ def read_metadata(data: bytes, problems: Gathering, files: StudyFiles) -> Metada
     markers = _markers(reading, document, columns)
     return Metadata(
         **_study_section(reading, document),
-        people=records_of(reading, document, "person", Person),
+        people=_people(reading, document),
         stress=stress,
         test=_test_conditions(reading, document, stress),
         columns=columns,
@@ -203,7 +208,46 @@ def _study_section(reading: TomlReading, document: Table) -> Table:
     if not isinstance(running, bool):
         reading.note("study.running", f"{running!r}", "true or false", "Write true or false, without quotes.")
         running = False
+    _check_licence(reading, result["licence"])
     return {**result, "keywords": tuple(keywords), "running": running}
+
+
+def _check_licence(reading: TomlReading, licence: str) -> None:
+    """Note a licence that no program will know: one that is no expression of SPDX identifiers."""
+    try:
+        canonicalize_license_expression(licence or USUAL_LICENCES[0])
+    except InvalidLicenseExpression:
+        cure = suggestion(licence, USUAL_LICENCES, "Write LicenseRef-NAME for a licence of your own.")
+        expected = "an SPDX identifier, such as CC-BY-4.0"
+        reading.caution("study.licence", f"'{shortened(licence)}'", expected, cure)
+
+
+def _people(reading: TomlReading, document: Table) -> tuple[Person, ...]:
+    """Return every `[[person]]`, the ORCID as its sixteen signs."""
+    people = records_of(reading, document, "person", Person)
+    for number, table in enumerate(tables_of(reading, document, "person"), start=1):
+        orcid = table.get("orcid", "") if isinstance(table, dict) else ""
+        if isinstance(orcid, str) and orcid and not is_orcid(plain_orcid(orcid)):
+            found = f"'{shortened(orcid)}', whose check digit or form is wrong"
+            expected = "an ORCID, such as 0000-0002-1825-0097"
+            reading.caution(f"person[{number}].orcid", found, expected, "Copy it from its owner's page.")
+    return tuple(replace(one, orcid=plain_orcid(one.orcid)) for one in people)
+
+
+def plain_orcid(text: str) -> str:
+    """Return an ORCID without the address that often stands before it."""
+    return re.sub(r"^(https?://)?([a-z.]*orcid\.org/)?", "", text.strip())
+
+
+def is_orcid(text: str) -> bool:
+    """Say whether the last of the sixteen signs follows from the others (ISO 7064, MOD 11-2)."""
+    if not re.fullmatch(r"(\d{4}-){3}\d{3}[\dX]", text, re.ASCII):
+        return False
+    signs = text.replace("-", "")
+    total = 0
+    for digit in signs[:-1]:
+        total = (total + int(digit)) * 2
+    return "0123456789X"[(12 - total % 11) % 11] == signs[-1]
 
 
 def _test_conditions(reading: TomlReading, document: Table, stress: Conditions) -> Conditions:

@@ -38,6 +38,7 @@ USUAL: tuple[tuple[str, str, str], ...] = (
         "a number without its unit",
         "The key names the unit: write the number alone.",
     ),
+    (r"=\s*[“”„«»‘’`]", "text in straight quotes", 'Write key = "text" with the quotes of a keyboard.'),
     (r"=\s*(?!true|false|inf|nan)[A-Za-z…][^\"=]*$", "text in double quotes", 'Write key = "text".'),
     (r"=\s*(#.*)?$", "a value after the '='", "Write the value, or put '#' before the line."),
     (r"^\s*\[+[^\]]*$", "a heading such as [stress] or [[column]]", "Close the bracket."),
@@ -179,6 +180,7 @@ RANGES: Mapping[str, tuple[float, float]] = {
     "ends_h": (1e-3, 1e6),
     "looks_h": (0, 1e6),
     "price": (0, MOST),
+    "seed": (0, LARGEST_NUMBER),
 }
 """Least and greatest believable value of a key, wherever it stands: catches slips of unit and point."""
 BLANK = "…"
@@ -235,7 +237,7 @@ class TomlReading:
         known = tuple(item.name for item in fields(kind))  # type: ignore[arg-type]
         self.unknown(path, table, known)
         wanted = {**given, **{key: value for key, value in table.items() if key in known}}
-        in_range = self._in_range(path, wanted)
+        in_range = self._no_truth_for_a_number(path, wanted, kind) and self._in_range(path, wanted)
         try:
             record = TypeAdapter(kind).validate_python(wanted)
             return record if in_range else None
@@ -243,6 +245,15 @@ class TomlReading:
             for detail in error.errors(include_url=False):
                 self._explain(path, dict(detail))
             return None
+
+    def _no_truth_for_a_number(self, path: str, table: Mapping[str, Any], kind: type[Any]) -> bool:
+        """Note true and false where a number belongs, which the checking library takes for 1 and 0."""
+        kinds = {item.name: str(item.type) for item in fields(kind)}
+        wrong = [key for key, value in table.items() if isinstance(value, bool) and "bool" not in kinds[key]]
+        for key in wrong:
+            expected, cure = EXPECTED["float_type" if "float" in kinds[key] else "int_type"]
+            self.note(f"{path}.{key}", str(table[key]).lower(), expected, cure)
+        return not wrong
 
     def _in_range(self, path: str, table: Mapping[str, Any]) -> bool:
         good = True

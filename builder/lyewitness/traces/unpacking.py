@@ -37,6 +37,8 @@ def _in_utf8(data: bytes) -> bytes:
 
 LARGEST_BYTES = 128 * 2**20
 """The largest content that is read: a day at 50 points a second, as text."""
+MOST_MEMBERS = 10_000
+"""Of one gzip file: programs that pack in blocks make one of every 64 KiB, which is 2048 of the largest."""
 
 _GZIP = b"\x1f\x8b"
 
@@ -83,6 +85,9 @@ def _gunzip(data: bytes, file: str) -> bytes:
                 "Copy or export the file again.",
             ) from error
         parts.append(part)
+        if len(parts) > MOST_MEMBERS:
+            found, expected = "gzip data in very many pieces", f"at most {MOST_MEMBERS}"
+            raise unreadable(file, "", found, expected, "Unpack the file and pack it once.")
         size += len(part)
         if size > LARGEST_BYTES:
             raise _too_large(file)
