@@ -12,8 +12,8 @@ from pathlib import Path
 
 import numpy as np
 
-from lyewitness.peaks import accuracy as shipped
-from lyewitness.peaks.accuracy import Accuracy, MetricAccuracy
+from lyewitness.peaks import method_notes as shipped
+from lyewitness.peaks.method_notes import Accuracy, MetricAccuracy
 from lyewitness.peaks.records import PeakRow
 from lyewitness.rehearsal.records import Scenario, TruePeak
 from lyewitness.rehearsal.scenario import (

@@ -22,8 +22,8 @@ from types import FrameType
 from typing import NoReturn
 
 from lyewitness import __version__
-from lyewitness.outputs.stopping import STOPS
-from lyewitness.outputs.targets import PlaceTakenError
+from lyewitness.outputs.marks import PlaceTakenError
+from lyewitness.outputs.placing import STOPS
 from lyewitness.terminal import Terminal
 from lyewitness.words.problems import StudyFolderError
 

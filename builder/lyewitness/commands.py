@@ -11,8 +11,8 @@ from datetime import date
 from pathlib import Path
 
 from lyewitness import __version__, pipeline
+from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
-from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.archive import (
     bag_files,
@@ -22,7 +22,8 @@ from lyewitness.outputs.archive import (
     study_files,
     with_house_files,
 )
-from lyewitness.outputs.letter import render_letter
+from lyewitness.outputs.marks import file_target, folder_target, new_study_target, stem_of
+from lyewitness.outputs.one_file import render_letter
 from lyewitness.outputs.placing import (
     place_folder,
     place_html,
@@ -31,7 +32,6 @@ from lyewitness.outputs.placing import (
     refuse_html,
     refuse_reply,
 )
-from lyewitness.outputs.targets import file_target, folder_target, new_study_target, stem_of
 from lyewitness.rehearsal.writing import rehearse
 from lyewitness.study.beginning import begin, layout_of
 from lyewitness.terminal import Terminal

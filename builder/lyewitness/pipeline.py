@@ -13,9 +13,8 @@ from pathlib import Path
 from lyewitness import __version__
 from lyewitness.decline.judging import judge
 from lyewitness.document.data import PDF
-from lyewitness.document.edition import figure_files
+from lyewitness.document.edition import Theme, figure_files
 from lyewitness.document.parts import Document, document_of
-from lyewitness.document.themes import Theme
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.pictures import picture_problems
 from lyewitness.figures.records import Figure
@@ -26,8 +25,7 @@ from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets, on_both_grounds
 from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_files, site_pages
-from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes
-from lyewitness.outputs.printing import print_html
+from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes, print_html
 from lyewitness.outputs.tables import data_files, formula_cautions
 from lyewitness.peaks.measuring import measure
 from lyewitness.study.folder import read_study

@@ -6,10 +6,9 @@ from typing import Any
 import phreeqpython
 import pytest
 
-from lyewitness.chemistry.equilibria import equilibrium
+from lyewitness.chemistry.bed import MONOMERS, silica_in_medium
+from lyewitness.chemistry.equilibria import co2_pressure_atm, equilibrium
 from lyewitness.chemistry.records import Composition
-from lyewitness.chemistry.silica import MONOMERS, silica_in_medium
-from lyewitness.chemistry.volatility import co2_pressure_atm
 
 WITHOUT_SODIUM_PAIRS = """SOLUTION_SPECIES
 Na+ + CO3-2 = NaCO3-

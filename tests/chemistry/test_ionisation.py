@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lyewitness.chemistry.ionisation import (
+from lyewitness.chemistry.equilibria import (
     IonisableRole,
     ionised,
     ionised_share,

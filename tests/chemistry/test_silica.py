@@ -4,9 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lyewitness.chemistry.equilibria import equilibrium
-from lyewitness.chemistry.records import Composition, NotComputableError
-from lyewitness.chemistry.silica import (
+from lyewitness.chemistry.bed import (
     CLUSTERS,
     MONOMERS,
     UNFAVOURABLE,
@@ -15,6 +13,8 @@ from lyewitness.chemistry.silica import (
     silica_at_ph,
     silica_in_medium,
 )
+from lyewitness.chemistry.equilibria import equilibrium
+from lyewitness.chemistry.records import Composition, NotComputableError
 
 PHREEQC = {
     25.0: {7.0: 116.8, 9.0: 134.2, 9.5: 173.0, 10.0: 299.6, 10.5: 722.5, 11.0: 2192.0},

@@ -2,17 +2,17 @@
 
 import pytest
 
-from lyewitness.chemistry.equilibria import equilibrium
-from lyewitness.chemistry.records import Composition
-from lyewitness.chemistry.volatility import (
+from lyewitness.chemistry.equilibria import (
     HENRY,
     amine_carried_off,
     co2_log_henry,
     co2_pressure_atm,
+    equilibrium,
     henry_at,
     ph_after_co2,
     ph_after_loss,
 )
+from lyewitness.chemistry.records import Composition
 
 AMMONIUM_BICARBONATE = Composition({"ammonia": 0.1, "carbonate": 0.02}, 0.0)
 

@@ -3,7 +3,7 @@
 import pytest
 
 from lyewitness.chemistry.equilibria import debye_huckel_a, debye_huckel_b, log_gamma
-from lyewitness.chemistry.water import water_density, water_pk, water_viscosity
+from lyewitness.chemistry.solvents import water_density, water_pk, water_viscosity
 
 
 @pytest.mark.parametrize(

@@ -10,10 +10,9 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from lyewitness.decline.column_lives import ColumnLife
-from lyewitness.decline.comparing import compare, settle
+from lyewitness.decline.comparing import compare, power, settle
 from lyewitness.decline.group_lives import typical_life
 from lyewitness.decline.life_ratios import Side
-from lyewitness.decline.planning import power
 from lyewitness.decline.records import Comparison, Life
 from lyewitness.study.records import Choices
 

@@ -9,7 +9,7 @@ tables 2a and 2b, as quoted in the same file; for three groups and more they are
 import numpy as np
 import pytest
 
-from lyewitness.decline.dunnett import against_control, all_within, critical_value
+from lyewitness.decline.comparing import against_control, all_within, critical_value
 from lyewitness.decline.small_samples import holm
 
 CASES = [

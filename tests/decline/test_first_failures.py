@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from lyewitness.decline.deciding import first_failure
 from lyewitness.decline.declines import Task, judge_declines
-from lyewitness.decline.first_failures import first_failure
 from lyewitness.decline.records import Decline
 from lyewitness.study.records import Choices, Limit
 from tests.decline.simulated_series import LIMIT, exposures, first_order

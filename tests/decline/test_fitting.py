@@ -7,7 +7,7 @@ import pytest
 import scipy.stats
 
 from lyewitness.decline.accelerated import straight
-from lyewitness.decline.fitting import fit, refine, starts
+from lyewitness.decline.choosing import fit_shape, refine, starts
 from lyewitness.decline.shapes import SHAPES
 from tests.decline.nist_sets import MODELS, batched, certified_set
 
@@ -56,7 +56,7 @@ def test_straight_lines_meet_the_certified_values() -> None:
     assert line.slope == pytest.approx(1.00211681802045, rel=1e-12)
     assert line.intercept == pytest.approx(-0.262323073774029, rel=1e-9)
     assert line.residual_sd == pytest.approx(0.884796396144373, rel=1e-9)
-    fitted = fit(SHAPES["straight line"], x, y[None, :])[0]
+    fitted = fit_shape(SHAPES["straight line"], x, y[None, :])[0]
     assert fitted == pytest.approx([-0.262323073774029, 1.00211681802045], rel=1e-7)
 
 

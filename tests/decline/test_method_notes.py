@@ -5,8 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from lyewitness.decline.calibrated import CALIBRATION, shipped_calibration
-from lyewitness.decline.method_notes import method_notes, shortfalls, simulated
+from lyewitness.decline.method_notes import (
+    CALIBRATION,
+    method_notes,
+    shipped_calibration,
+    shortfalls,
+    simulated,
+)
 from lyewitness.study.records import Choices
 from tests.calibration import REHEARSED, Share, calibrate, calibrate_rehearsed, far_off, main, write
 from tests.decline.simulated_series import delayed

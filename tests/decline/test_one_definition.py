@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lyewitness.decline.deciding import first_failure
 from lyewitness.decline.declines import Task, judge_declines
-from lyewitness.decline.first_failures import first_failure
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.judging import side_of
 from lyewitness.decline.life_ratios import compare_lives

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from statsmodels.stats.power import TTestIndPower
 
-from lyewitness.decline.planning import columns_needed, pooled_sd, power, upper_sd
+from lyewitness.decline.comparing import columns_needed, pooled_sd, power, upper_sd
 
 
 @pytest.mark.parametrize("columns", [2, 3, 5, 10])

@@ -9,7 +9,7 @@ from lifelines.datasets import load_leukemia
 from lifelines.statistics import logrank_test
 from scipy import stats
 
-from lyewitness.decline.survival import kaplan_meier, log_rank
+from lyewitness.decline.small_samples import kaplan_meier, log_rank
 from lyewitness.words.arrays import BoolArray, FloatArray
 
 

@@ -5,13 +5,12 @@ from dataclasses import replace
 import pytest
 
 from lyewitness.decline.records import Judgement
+from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
-from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Findings, Report
-from lyewitness.outputs.letter import render_letter
-from lyewitness.outputs.one_file import one_file
+from lyewitness.outputs.one_file import one_file, render_letter
 from lyewitness.outputs.pages import site_pages
-from lyewitness.outputs.printing import print_html
+from lyewitness.outputs.pdf import print_html
 from lyewitness.peaks.records import Measurements
 from tests.outputs.test_pages import linked
 

@@ -5,9 +5,9 @@ from xml.etree import ElementTree
 
 import pytest
 
+from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
 from lyewitness.document.strips import WIDTH, Axis, Bar, drawing, strips_of
-from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
 from lyewitness.words.estimates import Estimate

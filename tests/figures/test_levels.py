@@ -8,12 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lyewitness.decline.records import AcceleratedFit, Life
-from lyewitness.figures.accelerated import accelerated_figures
-from lyewitness.figures.axes import KEY_PX, key_places
+from lyewitness.figures.events import level_axis, logged_figures, stated_value
+from lyewitness.figures.factors import accelerated_figures
 from lyewitness.figures.lives import draw_lives, lives_figures
-from lyewitness.figures.logged import level_axis, logged_figures, stated_value
 from lyewitness.figures.multiples import marker_figure
-from lyewitness.figures.sheets import applied
+from lyewitness.figures.sheets import KEY_PX, applied, key_places
 from lyewitness.figures.style import look_from
 from lyewitness.words.estimates import Estimate
 from tests.figures.making import made_report

@@ -9,8 +9,14 @@ import pytest
 from PIL import Image, TiffImagePlugin
 from PIL.PngImagePlugin import PngInfo
 
-from lyewitness.figures.pictures import picture_figures, picture_problems, read_pages
-from lyewitness.figures.scale_bars import length_words, round_length, with_scale_bar
+from lyewitness.figures.pictures import (
+    length_words,
+    picture_figures,
+    picture_problems,
+    read_pages,
+    round_length,
+    with_scale_bar,
+)
 from lyewitness.figures.style import look_from
 from lyewitness.study.records import Study, StudyImage
 from tests.figures.making import made_study

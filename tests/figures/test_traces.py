@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from lyewitness.figures.style import look_from
-from lyewitness.figures.trace_axes import Frame, names_of
-from lyewitness.figures.traces import trace_figure
+from lyewitness.figures.traces import Frame, names_of, trace_figure
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from tests.figures.making import made_report

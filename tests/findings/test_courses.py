@@ -6,12 +6,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lyewitness.findings.courses import course_of
+from lyewitness.findings.changes import course_of
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.medium.charges import retention_swing_percent
+from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.records import Sign
-from lyewitness.findings.signs.rules import BONDED, PH, SILANOLS, TEMPERATURE
-from lyewitness.findings.signs.weighing import signs_of
+from lyewitness.findings.signs.weighing import BONDED, PH, SILANOLS, TEMPERATURE, signs_of
 from lyewitness.study.records import LoggedCondition, Study
 from tests.findings.making import check_of, evidence_of, found_in, judged
 

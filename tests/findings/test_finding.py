@@ -3,7 +3,7 @@
 import re
 
 from lyewitness.findings.records import Answer
-from lyewitness.findings.signs.rules import RULES
+from lyewitness.findings.signs.weighing import RULES
 from tests.findings.making import evidence_of, found_in
 
 APART = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}

@@ -11,11 +11,10 @@ from lyewitness.decline.records import Judgement
 from lyewitness.findings.audit.points import STRENGTHS
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Answer, Because, Claim, Findings
-from lyewitness.findings.signs.rules import SKIN, VOID
+from lyewitness.findings.signs.weighing import SKIN, VOID
 from lyewitness.peaks.measuring import measure
-from lyewitness.rehearsal.kinds import three_kinds
 from lyewitness.rehearsal.records import Scenario
-from lyewitness.rehearsal.scenario import small_scenario, with_columns, with_equal_groups
+from lyewitness.rehearsal.scenario import small_scenario, three_kinds, with_columns, with_equal_groups
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.study.folder import read_study
 from lyewitness.study.records import Study

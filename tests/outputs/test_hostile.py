@@ -8,16 +8,15 @@ from xml.etree import ElementTree
 import html5lib
 import pytest
 
+from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
-from lyewitness.document.themes import Theme
 from lyewitness.figures.drawing import figures_in_turn
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
-from lyewitness.outputs.letter import render_letter
-from lyewitness.outputs.one_file import one_file
+from lyewitness.outputs.one_file import one_file, render_letter
 from lyewitness.outputs.pages import site_pages
-from lyewitness.outputs.printing import print_html
+from lyewitness.outputs.pdf import print_html
 from lyewitness.outputs.ways import SiteWays, note_html
 from lyewitness.words.names import slug, slugs
 from tests.document.test_parts import with_groups

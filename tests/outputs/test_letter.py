@@ -4,11 +4,11 @@ from itertools import pairwise
 
 import html5lib
 
+from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
-from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
-from lyewitness.outputs.letter import WIDTH, render_letter
-from lyewitness.outputs.printing import print_html
+from lyewitness.outputs.one_file import WIDTH, render_letter
+from lyewitness.outputs.pdf import print_html
 from lyewitness.pipeline import Rendered
 
 

@@ -11,7 +11,7 @@ import html5lib
 import pytest
 from playwright.sync_api import Browser, expect
 
-from lyewitness.document.themes import Theme
+from lyewitness.document.edition import Theme
 from lyewitness.outputs.assets import assets, for_both_grounds
 from lyewitness.outputs.one_file import one_file, short_path
 from lyewitness.pipeline import Rendered

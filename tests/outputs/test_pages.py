@@ -8,8 +8,8 @@ from xml.etree.ElementTree import Element
 import html5lib
 import pytest
 
+from lyewitness.document.edition import load_theme
 from lyewitness.document.parts import document_of
-from lyewitness.document.themes import load_theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import site_pages
 from lyewitness.pipeline import Rendered

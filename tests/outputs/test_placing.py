@@ -11,16 +11,16 @@ from pathlib import Path
 import pytest
 
 from lyewitness.outputs import placing
-from lyewitness.outputs.marks import REPORT_MARK, mark_of, not_ours
+from lyewitness.outputs.marks import REPORT_MARK, PlaceTakenError, mark_of, not_ours
 from lyewitness.outputs.placing import (
+    PLACING,
     place_file,
     place_folder,
     place_html,
     place_reply,
     refuse_folder,
+    scratch_beside,
 )
-from lyewitness.outputs.scratch import PLACING, scratch_beside
-from lyewitness.outputs.targets import PlaceTakenError
 
 PAGES = 60
 

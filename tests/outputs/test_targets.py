@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from lyewitness.outputs import targets
-from lyewitness.outputs.targets import (
+from lyewitness.outputs import marks
+from lyewitness.outputs.marks import (
     PlaceTakenError,
     file_target,
     folder_target,
@@ -100,7 +100,7 @@ def test_a_place_below_a_file_and_a_full_disk_are_told(
         file_target(tmp_path / "a.html", ".html", study)
     with pytest.raises(PlaceTakenError, match=r"too long|followed"):
         folder_target(tmp_path / ("x" * 300), study)
-    monkeypatch.setattr(targets, "LEAST_FREE_BYTES", 1 << 62)
+    monkeypatch.setattr(marks, "LEAST_FREE_BYTES", 1 << 62)
     with pytest.raises(PlaceTakenError, match="MB are free"):
         folder_target(tmp_path / "report", study)
 

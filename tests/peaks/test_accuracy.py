@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from lyewitness.peaks.accuracy import accuracy_from, shipped_accuracy
+from lyewitness.peaks.method_notes import accuracy_from, shipped_accuracy
 from tests import accuracy
 
 

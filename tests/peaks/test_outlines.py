@@ -8,8 +8,7 @@ import pytest
 from scipy.stats import norm
 
 from lyewitness.peaks.emg import LEVELS
-from lyewitness.peaks.rows.outlines import Outlines, outline_peaks
-from lyewitness.peaks.rows.windows import PeakWindow
+from lyewitness.peaks.rows.outlines import Outlines, PeakWindow, outline_peaks
 from lyewitness.words.arrays import FloatArray
 
 SIGMA = 0.02

@@ -3,10 +3,9 @@
 import numpy as np
 import pytest
 
-from lyewitness.peaks.sampling import noise_sd
 from lyewitness.peaks.survey.clusters import spans_of
 from lyewitness.peaks.survey.surveys import survey_traces
-from lyewitness.peaks.survey.tops import Top, find_tops
+from lyewitness.peaks.survey.tops import Top, find_tops, noise_sd
 from lyewitness.words.arrays import FloatArray
 from tests.peaks.signals import as_trace, trace_of
 

@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lyewitness.rehearsal.drawings import HEIGHT, STRIP, WIDTH, bar_nm, discs_of, draw, group_of
+from lyewitness.rehearsal.drawings import HEIGHT, STRIP, WIDTH, bar_nm, discs_of, draw, grey_png, group_of
 from lyewitness.rehearsal.plans import ImagePlan
-from lyewitness.rehearsal.png import grey_png
 from lyewitness.rehearsal.scenario import example_scenario
 from lyewitness.rehearsal.signals import random_stream
 

@@ -10,10 +10,10 @@ import pandas as pd
 import pytest
 from scipy.io import netcdf_file
 
-from lyewitness.rehearsal.exports import ENDINGS, TEXT, Heading, as_netcdf, compressed, export
 from lyewitness.rehearsal.plans import Dialect
 from lyewitness.rehearsal.records import DrawnTrace
 from lyewitness.rehearsal.scenario import simulate, small_scenario
+from lyewitness.rehearsal.writing import ENDINGS, TEXT, Heading, as_netcdf, compressed, export
 
 HEADING = Heading("H1-01", datetime(2026, 3, 3, 8, 6), 240, 1.0)
 

@@ -6,16 +6,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import exponnorm
 
-from lyewitness.rehearsal.shapes import exact_shape, shape_of, symmetry_of
 from lyewitness.rehearsal.signals import (
     drifting_baseline,
     emg,
+    exact_shape,
     flicker,
     fronting,
     gaussian,
     normal,
     random_stream,
     serial_normal,
+    shape_of,
+    symmetry_of,
 )
 
 

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from lyewitness.traces import unpacking
+from lyewitness.traces import shaping
 from lyewitness.traces.reading import read_traces
 from tests.traces.expecting import STATED, read_or_refused, refused
 
@@ -74,7 +74,7 @@ def test_an_empty_file_is_called_empty() -> None:
 
 def test_a_gzip_bomb_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
     """A small file that swells beyond the bound is refused before it is unpacked whole."""
-    monkeypatch.setattr(unpacking, "LARGEST_BYTES", 2**20)
+    monkeypatch.setattr(shaping, "LARGEST_BYTES", 2**20)
     bomb = gzip.compress(b"0 " * 2**22)
     assert "1 MiB" in refused(bomb).found
     many = gzip.compress(b"0 " * 2**18) * 9

@@ -6,9 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import Draft
 from lyewitness.traces.records import Trace
-from lyewitness.traces.shaping import Origin, shape
+from lyewitness.traces.shaping import Draft, Origin, shape
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.problems import StudyFolderError
 

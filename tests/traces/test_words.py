@@ -5,7 +5,6 @@ from dataclasses import replace
 import pytest
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import unit_of_time
 from lyewitness.traces.headings import (
     Heading,
     Statements,
@@ -14,6 +13,7 @@ from lyewitness.traces.headings import (
     read_statements,
     split_headings,
 )
+from lyewitness.traces.shaping import unit_of_time
 from tests.traces.expecting import only, refused
 
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lyewitness.traces.unpacking import as_utf8
+from lyewitness.traces.shaping import as_utf8
 from lyewitness.words.decoding import decoded
 
 WORDS = "säule; 25 µL – 60 °C"

@@ -3,7 +3,7 @@
 import pytest
 
 from lyewitness.study.records import Limit
-from lyewitness.words.limits import falls_past
+from lyewitness.words.lives import falls_past
 from lyewitness.words.phrases import columns_of, counted, down, listed, run_together, share_of
 
 

@@ -1,17 +1,23 @@
-"""Charge balance of a buffer solution at one temperature, with the activity of its ions.
+"""Charge balance of a solution at one temperature: pH, ionisation, and what leaves it as gas.
 
 In: a composition and the constants of what dissociates. Out: pH and ionic strength, or the strong
 charge that gives a pH. Aqueous, activity scale; what bears no charge has the activity coefficient 1,
 counter-ions bear one charge and are all of one sign, ion pairs and carbamates are left out.
+
+Gases: partial pressures and the share that a volume of gas carries off. Henry constants at 25 °C with their
+temperature dependence after Sander, Atmos. Chem. Phys. 2015, 15, 4399 (from memory): good to a factor of
+1.5 for ammonia, 2 for the amines.
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from math import exp, log, pow, sqrt
+from math import exp, log, log10, pow, sqrt
+from types import MappingProxyType
+from typing import Literal
 
 from scipy.optimize import brentq
 
-from lyewitness.chemistry.protolytes import PROTOLYTES, pk_at
+from lyewitness.chemistry.protolytes import PROTOLYTES, REFERENCE_K, pk_at
 from lyewitness.chemistry.records import (
     ActivityModel,
     Composition,
@@ -19,7 +25,64 @@ from lyewitness.chemistry.records import (
     NotComputableError,
     Protolyte,
 )
-from lyewitness.chemistry.water import kelvin, water_density, water_permittivity, water_pk
+from lyewitness.chemistry.solvents import kelvin, water_density, water_permittivity, water_pk
+from lyewitness.words.constants import GAS_CONSTANT_J_MOL_K
+from lyewitness.words.estimates import Estimate
+
+IonisableRole = Literal["base", "acid"]
+
+PKA_UNCERTAINTY = 0.1
+"""95 % half width of a stated pKa (common practice)."""
+WEAKEST_ALIPHATIC_AMINE = 7.5
+"""pKa above which a base is taken for an aliphatic amine, below it for an aromatic one (rough)."""
+
+
+def ionisation_enthalpy(pka: float, role: IonisableRole) -> tuple[float, float]:
+    """Return the range in which the enthalpy of ionisation lies for such a compound.
+
+    Aliphatic amines 38–58, aromatic and heterocyclic bases 12–38, phenols 15–30, carboxylic acids
+    −5 to 10 kJ/mol (Christensen, Hansen and Izatt, Handbook of Proton Ionization Heats, 1976; ranges
+    from memory).
+    """
+    if role == "base":
+        return (38.0, 58.0) if pka >= WEAKEST_ALIPHATIC_AMINE else (12.0, 38.0)
+    return (15.0, 30.0) if pka >= 6.0 else (-5.0, 10.0)
+
+
+def pka_at(pka: float, role: IonisableRole, temperature_C: float) -> Estimate:
+    """Return the pKa at the temperature, with the bounds that the enthalpy's range and the pKa bring."""
+    slope = (1.0 / kelvin(temperature_C) - 1.0 / REFERENCE_K) * 1000.0 / (GAS_CONSTANT_J_MOL_K * log(10.0))
+    shifts = sorted(enthalpy * slope for enthalpy in ionisation_enthalpy(pka, role))
+    middle = sum(shifts) / 2.0
+    return Estimate(pka + middle, pka + shifts[0] - PKA_UNCERTAINTY, pka + shifts[1] + PKA_UNCERTAINTY)
+
+
+def ionised_share(ph: float, pka: float, role: IonisableRole) -> float:
+    """Return the share that bears a charge, 0 … 1 (Henderson and Hasselbalch)."""
+    exponent = ph - pka if role == "base" else pka - ph
+    return 1.0 / (1.0 + pow(10.0, exponent))
+
+
+def ionised(ph: Estimate, pka: Estimate, role: IonisableRole) -> Estimate:
+    """Return the ionised share with the bounds of pH and pKa taken against each other."""
+    if ph.value is None or ph.low is None or ph.high is None:
+        return Estimate(reason=ph.reason or "the pH is not known")
+    if pka.value is None or pka.low is None or pka.high is None:
+        return Estimate(reason=pka.reason or "the pKa is not known")
+    ends = (ionised_share(ph.low, pka.high, role), ionised_share(ph.high, pka.low, role))
+    return Estimate(ionised_share(ph.value, pka.value, role), min(ends), max(ends))
+
+
+def retention_change_percent(ph: float, pka: float, role: IonisableRole, step: float = 0.1) -> float:
+    """Return by how many per cent the retention factor changes when the pH rises by `step`, at most.
+
+    k = k(neutral) × neutral share, the ion taken as not retained at all, which makes it an upper bound
+    (Horváth, Melander and Molnár, Anal. Chem. 1977, 49, 142).
+    """
+    before = 1.0 - ionised_share(ph, pka, role)
+    after = 1.0 - ionised_share(ph + step, pka, role)
+    return 100.0 * (after / before - 1.0)
+
 
 ION_SIZE_ANGSTROM = 4.5
 """One distance of closest approach for all ions (Kielland's table spans 3–9 Å; common practice)."""
@@ -203,3 +266,85 @@ def _agreed(excess: Callable[[float], float]) -> float:
 def _root(function: Callable[[float], float], low: float, high: float) -> float:
     """Return the root between two ends of opposite sign; ValueError from brentq where there is none."""
     return float(brentq(function, low, high, xtol=1e-13, rtol=1e-13))
+
+
+ATM_PER_MOL_L_K = 0.082057
+"""Gas constant, L·atm/(mol·K)."""
+CO2_IN_AIR_ATM = 4.2e-4
+"""Carbon dioxide outdoors in the 2020s; a laboratory holds up to three times as much (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Henry:
+    """Solubility of a gas in water."""
+
+    mol_kg_atm: float
+    """At 25 °C."""
+    kelvin_slope: float
+    """d ln H / d(1/T), K."""
+
+
+HENRY: Mapping[str, Henry] = MappingProxyType(
+    {
+        "ammonia": Henry(59.0, 4200.0),
+        "diethylamine": Henry(39.0, 5500.0),
+        "triethylamine": Henry(6.7, 7000.0),
+        "pyrrolidine": Henry(420.0, 7600.0),
+        "piperidine": Henry(220.0, 7900.0),
+    }
+)
+
+
+def henry_at(henry: Henry, temperature_C: float) -> float:
+    """Return the solubility at that temperature, mol/(kg·atm) (van 't Hoff)."""
+    return henry.mol_kg_atm * exp(henry.kelvin_slope * (1.0 / kelvin(temperature_C) - 1.0 / REFERENCE_K))
+
+
+def co2_log_henry(temperature_C: float) -> float:
+    """Return log10 of the solubility of carbon dioxide, mol/(kg·atm), 0–90 °C.
+
+    Plummer and Busenberg, Geochim. Cosmochim. Acta 1982, 46, 1011; from memory.
+    """
+    t = kelvin(temperature_C)
+    return 108.3865 + 0.01985076 * t - 6919.53 / t - 40.45154 * log10(t) + 669365.0 / t**2
+
+
+def co2_pressure_atm(composition: Composition, at: Equilibrium) -> float | None:
+    """Return the pressure of carbon dioxide over the solution; None where it holds no carbonate."""
+    total = composition.totals_molal.get("carbonate")
+    if not total:
+        return None
+    share = _share("carbonate", 0, at)
+    return float(total * share / 10.0 ** co2_log_henry(at.temperature_C))
+
+
+def amine_carried_off(composition: Composition, at: Equilibrium) -> tuple[str, float] | None:
+    """Return (name, share of all of it) in one litre of gas in equilibrium with one litre of solution.
+
+    Share = free base ÷ total × 1/(H R T). None where nothing volatile of that kind is in the table.
+    """
+    name = next((name for name in composition.totals_molal if name in HENRY), None)
+    if name is None:
+        return None
+    per_litre = henry_at(HENRY[name], at.temperature_C) * water_density(at.temperature_C)
+    return name, _share(name, 1, at) / (per_litre * ATM_PER_MOL_L_K * kelvin(at.temperature_C))
+
+
+def ph_after_loss(composition: Composition, name: str, share: float, temperature_C: float) -> float:
+    """Return the pH once `share` of a protolyte has gone off in its neutral, volatile form."""
+    totals = dict(composition.totals_molal)
+    totals[name] *= 1.0 - share
+    return equilibrium(Composition(totals, composition.strong_charge_molal), temperature_C).ph
+
+
+def ph_after_co2(composition: Composition, uptake_molal: float, temperature_C: float) -> float:
+    """Return the pH once so much carbon dioxide, mol/kg, has been taken up from the air."""
+    totals = dict(composition.totals_molal)
+    totals["carbonate"] = totals.get("carbonate", 0.0) + uptake_molal
+    return equilibrium(Composition(totals, composition.strong_charge_molal), temperature_C).ph
+
+
+def _share(name: str, form: int, at: Equilibrium) -> float:
+    """Return the share of that form of a protolyte, counted from the most protonated."""
+    protolyte = TABLE.protolytes[name]
+    return form_fractions(protolyte, at.ph, at.ionic_strength_molal, at.temperature_C, TABLE.model)[form]

@@ -29,7 +29,7 @@ from lyewitness.chemistry.records import (
     NotComputableError,
     StressMedium,
 )
-from lyewitness.chemistry.water import water_density
+from lyewitness.chemistry.solvents import water_density
 from lyewitness.words.estimates import Estimate
 
 HIGHEST_BENCH_PH = 14.0

@@ -11,7 +11,7 @@ from math import log
 from types import MappingProxyType
 
 from lyewitness.chemistry.records import Buffer, Ionisation, Protolyte
-from lyewitness.chemistry.water import kelvin
+from lyewitness.chemistry.solvents import kelvin
 from lyewitness.words.constants import GAS_CONSTANT_J_MOL_K, ZERO_CELSIUS_K
 
 STRONG_BASE = "strong base"

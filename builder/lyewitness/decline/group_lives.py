@@ -21,10 +21,9 @@ from lyewitness.decline.column_lives import (
     shared_of,
     values_of,
 )
-from lyewitness.decline.conservative import conservative_life
 from lyewitness.decline.records import Decline, GroupLife, Life, LifeState
-from lyewitness.decline.small_samples import typical
-from lyewitness.decline.survival import kaplan_meier
+from lyewitness.decline.shelf_life import conservative_life
+from lyewitness.decline.small_samples import kaplan_meier, typical
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.phrases import spelled

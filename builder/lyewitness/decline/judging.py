@@ -9,12 +9,10 @@ from itertools import combinations
 
 from lyewitness.decline.accelerated import fit_accelerated
 from lyewitness.decline.column_lives import column_life, counted, log_rate
-from lyewitness.decline.comparing import compare, settle
-from lyewitness.decline.control_groups import with_control
-from lyewitness.decline.deciding import NOTHING, Followed, deciding, key_of, retention_factors
+from lyewitness.decline.comparing import compare, settle, with_control
+from lyewitness.decline.deciding import NOTHING, Followed, deciding, first_failure, key_of, retention_factors
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.factors import factor_effects
-from lyewitness.decline.first_failures import first_failure
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.method_notes import FACTORS, method_notes

@@ -15,11 +15,11 @@ from lyewitness.decline.small_samples import (
     Difference,
     least_of_more,
     least_of_more_limit,
+    log_rank,
     mean_error,
     paired,
     welch,
 )
-from lyewitness.decline.survival import log_rank
 from lyewitness.study.records import Choices
 from lyewitness.words.estimates import Estimate
 

@@ -26,13 +26,11 @@ from lyewitness.document.blocks import (
     Strong,
     Table,
 )
-from lyewitness.document.cells import about, life_cell, marker_cell
 from lyewitness.document.edition import Edition
-from lyewitness.document.sentences import Argument, sentence_of
-from lyewitness.document.strips import strips_of
-from lyewitness.document.tables import banded, columns_of, sized, table, words
+from lyewitness.document.strips import Argument, sentence_of, strips_of
+from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim
-from lyewitness.words.limits import limit_text
+from lyewitness.words.lives import limit_text
 from lyewitness.words.metrics import metric_name
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import interval

@@ -23,16 +23,20 @@ from lyewitness.document.blocks import (
     Section,
     Table,
 )
-from lyewitness.document.cells import column_facts, in_line, life_cell, linked, marker_cell
 from lyewitness.document.edition import Edition
 from lyewitness.document.injections import injection_table
 from lyewitness.document.signs import signs_of
 from lyewitness.document.tables import (
     HELD,
     banded,
+    column_facts,
     columns_of,
     dashed,
+    in_line,
     lettered,
+    life_cell,
+    linked,
+    marker_cell,
     number,
     sized,
     table,
@@ -41,8 +45,7 @@ from lyewitness.document.tables import (
 )
 from lyewitness.study.records import Column
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.limits import limit_text
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import limit_text, tell
 from lyewitness.words.metrics import metric_name, metric_text
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import interval, p_value

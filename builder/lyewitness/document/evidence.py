@@ -24,9 +24,9 @@ from lyewitness.document.blocks import (
     Viewer,
     Words,
 )
-from lyewitness.document.cells import facts_of, linked
 from lyewitness.document.edition import Edition
 from lyewitness.document.injections import along_column, exposure_of
+from lyewitness.document.tables import facts_of, linked
 from lyewitness.study.records import Column, Note, StudyImage
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import with_unit

@@ -22,9 +22,8 @@ from lyewitness.document.blocks import (
     Struck,
     Table,
 )
-from lyewitness.document.cells import facts_of
 from lyewitness.document.edition import Edition
-from lyewitness.document.tables import columns_of, number, table, words
+from lyewitness.document.tables import columns_of, facts_of, number, table, words
 from lyewitness.peaks.records import FLAGS, PeakRow
 from lyewitness.study.records import Column as StudyColumn
 from lyewitness.study.records import Injection

@@ -20,12 +20,11 @@ from lyewitness.document.blocks import (
     Section,
     Table,
 )
-from lyewitness.document.cells import facts_of, in_line, life_cell
 from lyewitness.document.columns import comparison_table, pairs_on_paper
 from lyewitness.document.edition import Edition
-from lyewitness.document.tables import columns_of, sized, table, words
+from lyewitness.document.tables import columns_of, facts_of, in_line, life_cell, sized, table, words
 from lyewitness.study.records import Marker
-from lyewitness.words.limits import limit_text
+from lyewitness.words.lives import limit_text
 from lyewitness.words.metrics import metric_name, metric_text
 from lyewitness.words.numbers import interval, stated_in
 from lyewitness.words.phrases import hours_text, percent_of

@@ -6,7 +6,7 @@ In: `Edition`. Out: `Part`s.
 from collections.abc import Iterator, Sequence
 from dataclasses import fields, replace
 
-from lyewitness.decline.calibrated import KindOfStudy, shipped_calibration
+from lyewitness.decline.method_notes import KindOfStudy, shipped_calibration
 from lyewitness.document.blocks import (
     Abreast,
     Block,
@@ -22,13 +22,12 @@ from lyewitness.document.blocks import (
     Section,
     Table,
 )
-from lyewitness.document.cells import conditions_words
 from lyewitness.document.edition import Edition
-from lyewitness.document.tables import banded, columns_of, number, table, words
-from lyewitness.peaks.accuracy import MetricAccuracy, shipped_accuracy
+from lyewitness.document.tables import banded, columns_of, conditions_words, number, table, words
+from lyewitness.peaks.method_notes import MetricAccuracy, shipped_accuracy
 from lyewitness.peaks.records import FLAGS
 from lyewitness.study.records import Choices
-from lyewitness.words.limits import limit_text
+from lyewitness.words.lives import limit_text
 from lyewitness.words.metrics import METRICS, metric_name
 from lyewitness.words.names import slug
 

@@ -17,15 +17,12 @@ from lyewitness.document import (
     evidence,
     injections,
     markers,
-    medium,
     method,
-    search,
     signs,
 )
 from lyewitness.document.addresses import Home
 from lyewitness.document.blocks import Link, Part
-from lyewitness.document.edition import Edition, edition_of
-from lyewitness.document.themes import Theme
+from lyewitness.document.edition import Edition, Theme, edition_of
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
 
@@ -86,7 +83,7 @@ PARTS = (
     ),
     PartRow(
         key="chemistry", path="chemistry.html", pieces={"chemistry": "fact"},
-        on_screen=medium.chemistry_on_screen, on_paper=medium.chemistry_on_paper, place_on_paper=9,
+        on_screen=audit.chemistry_on_screen, on_paper=audit.chemistry_on_paper, place_on_paper=9,
     ),
     PartRow(
         key="method", path="method.html", pieces={"method": "method"}, figures=("residuals",),
@@ -94,7 +91,7 @@ PARTS = (
     ),
     PartRow(
         key="cautions", path="cautions.html", pieces={"caution": "caution"},
-        on_screen=medium.cautions_on_screen, on_paper=medium.cautions_on_paper, place_on_paper=11,
+        on_screen=audit.cautions_on_screen, on_paper=audit.cautions_on_paper, place_on_paper=11,
     ),
     PartRow(
         key="data", path="data.html", on_screen=data.on_screen, on_paper=data.on_paper, place_on_paper=12,
@@ -118,7 +115,7 @@ class Document:
     def on_screen(self) -> tuple[Part, ...]:
         """Every page; the search comes last, for it lists the others."""
         told = tuple(part for row in PARTS if row.on_screen for part in row.on_screen(self.edition))
-        return (*told, search.search_part(self.edition, told))
+        return (*told, data.search_part(self.edition, told))
 
     @cached_property
     def on_paper(self) -> tuple[Part, ...]:

@@ -1,4 +1,4 @@
-"""What figures of several chromatograms share: which injections, where axes end, names at peaks, shifts told.
+"""Chromatograms of one column: the first and the last on one axis, and all of them one behind the other.
 
 In: a report's traces and peak rows. Out: injections, arrays and words; names drawn on axes.
 """
@@ -11,16 +11,19 @@ from matplotlib.axes import Axes
 from matplotlib.transforms import ScaledTranslation
 
 from lyewitness.figures.labels import above
-from lyewitness.figures.scale_bars import round_length
+from lyewitness.figures.pictures import round_length
+from lyewitness.figures.records import Figure, table_of
+from lyewitness.figures.sheets import applied, finished, new_sheet, number, panel
 from lyewitness.figures.slimming import HALOED, few_points
-from lyewitness.figures.style import INK, MUTED, Look
+from lyewitness.figures.style import INK, MUTED, GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.study.records import Column, Injection
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.names import slug
 from lyewitness.words.numbers import rounded, stated, with_unit
-from lyewitness.words.phrases import listed
+from lyewitness.words.phrases import exposure, listed, sentence
 
 Rows = dict[str, list[PeakRow]]
 """Peak rows by injection."""
@@ -166,3 +169,212 @@ def _wider(before: PeakRow, after: PeakRow) -> str:
     if first is None or last is None:
         return ""
     return f", plate number {rounded(first, 3)} to {rounded(last, 3)}"
+
+
+WORDS = ("first", "last")
+SHARE = 0.625
+"""Width of this figure, as share of one that fills the main column: two or three stand side by side."""
+PEAK_PX = 92.0
+"""Height of the highest peak."""
+LEAST_ROOM_PX = 34.0
+"""Room for names above the peaks, so that figures beside each other have their traces at one height."""
+
+
+def first_last_figure(report: Report, look: Look, group: str, rows: Rows) -> Figure | None:
+    """Return the first and the last chromatogram of a typical column of `group`; None without two."""
+    column = typical_column(report, group)
+    injections = usable(report, column)
+    if len(injections) < 2:
+        return None
+    pair = (injections[0], injections[-1])
+    width, ink = round(SHARE * look.width_px), look.group(report.study.groups.index(group))
+    with applied(look):
+        light, dark, height = _draw_pair(report, pair, rows, look, width, ink)
+        narrow, narrow_dark, low = _draw_pair(report, pair, rows, look, look.narrow().width_px, ink)
+    name = f"first-last-{slug(group)}"
+    return Figure(
+        id=name,
+        file=f"figures/{name}.svg",
+        data=light,
+        dark=dark,
+        title=f"{group}: first and last chromatogram",
+        caption=_pair_caption(group, column, pair, rows),
+        alt=sentence(f"Two chromatograms of {column.label} on one time axis. {moved(pair, rows)}"),
+        width_px=width,
+        height_px=height,
+        table=_pair_table(pair, rows),
+        narrow=narrow,
+        narrow_dark=narrow_dark,
+        narrow_width_px=look.narrow().width_px,
+        narrow_height_px=low,
+    )
+
+
+def _draw_pair(
+    report: Report, pair: tuple[Injection, Injection], rows: Rows, look: Look, width: int, ink: GroupInk
+) -> tuple[bytes, bytes, int]:
+    """Return the drawing and its height; the axes count minutes and pixels."""
+    traces = [report.traces[one.id] for one in pair]
+    words = [f"{word}\n{exposure(hours_of(one, rows))}" for word, one in zip(WORDS, pair, strict=True)]
+    scale = PEAK_PX / tallest(traces)
+    unit = signal_unit(traces)
+    right = 12 + max(look.words_width(line) for word in words for line in word.split("\n"))
+    right = max(right, 22 + look.words_width(unit))
+    wide, end = width - 14 - right, last_minute(report, pair, rows)
+    above, below = (
+        lifted(trace, rows.get(one.id, []), look, end, wide, scale)
+        for trace, one in zip(traces, pair, strict=True)
+    )
+    lift = 14 + max(below.room, PEAK_PX + LEAST_ROOM_PX)
+    tall = lift + max(above.room, PEAK_PX + LEAST_ROOM_PX) + 8
+    sheet = new_sheet(width, tall + 52)
+    axes = panel(sheet, 14, 4, wide, tall)
+    axes.set_xlim(0.0, end)
+    axes.set_ylim(-8, tall - 8)
+    _join_apexes(axes, above, below, lift)
+    for trace, up, colour, word in zip((above, below), (lift, 0.0), (MUTED, ink.colour), words, strict=True):
+        axes.plot(trace.across, trace.up + up, color=colour, linewidth=look.line_px, zorder=3)
+        name_peaks(axes, trace, up)
+        axes.annotate(
+            word, (1, up), (7, 0), textcoords="offset points", xycoords=("axes fraction", "data"),
+            va="center", color=INK, linespacing=1.1,
+        )  # fmt: skip
+    signal_bar(axes, look.label_px * 1.6, lift - 3.2 * look.label_px, scale, unit)
+    axes.spines["left"].set_visible(False)
+    axes.set_yticks([])
+    number(axes.xaxis, 6)
+    axes.set_xlabel("time / min", loc="right", labelpad=3)
+    return (*finished(sheet, look), round(tall + 52))
+
+
+def _join_apexes(axes: Axes, before: Lifted, after: Lifted, lift: float) -> None:
+    """Join one marker's foot above to its name below, so that the shift can be seen."""
+    for marker, (start, _) in zip(before.markers, before.apexes, strict=True):
+        if marker in after.markers:
+            place = after.markers.index(marker)
+            (end, _), (_, name) = after.apexes[place], after.names[place]
+            axes.plot([start, end], [lift - 2, name + 20], ":", color=MUTED, linewidth=0.9, zorder=1)
+
+
+def _pair_caption(group: str, column: Column, pair: tuple[Injection, Injection], rows: Rows) -> str:
+    """Say how the peaks moved, then what is drawn."""
+    hours = exposure(hours_of(pair[1], rows))
+    finding = sentence(f"{column.label}, typical of {group}, over {hours}: {moved(pair, rows)}")
+    return (
+        f"{finding} Above: the first injection; below: the last, on the same scales; dotted: the same "
+        "marker; bar: signal."
+    )
+
+
+def _pair_table(pair: tuple[Injection, Injection], rows: Rows) -> tuple[tuple[str, ...], ...]:
+    """Return the peaks of both injections."""
+    header = ("injection", "exposure_h", "marker", "retention_time_min", "plate_number_half_height")
+    both = [row for injection in pair for row in rows.get(injection.id, [])]
+    cells = (
+        (row.injection, row.exposure_h, row.marker, row.retention_time_min, row.plate_number_half_height)
+        for row in both
+    )
+    return table_of(header, cells)
+
+
+MOST_TRACES = 24
+"""More traces than this in one waterfall would hide each other; an even choice of them is drawn."""
+LEAST_STEP_PX = 21.0
+"""From one trace to the next: enough for a line of words, so that every trace has its exposure beside it."""
+MOST_STEP_PX = 60.0
+"""Few traces stand further apart, so that none hides another …"""
+EVEN_PX = 300.0
+"""… as long as all together take no more than this."""
+STACKED_PEAK_PX = 105.0
+"""Height of the highest peak of a waterfall."""
+
+
+def waterfall_figure(report: Report, look: Look, column: Column, rows: Rows) -> Figure | None:
+    """Return all chromatograms of `column` over its exposure; None without two."""
+    injections = usable(report, column)
+    if len(injections) < 2:
+        return None
+    count = min(MOST_TRACES, len(injections))
+    shown = [injections[i] for i in np.unique(np.linspace(0, len(injections) - 1, count).round().astype(int))]
+    with applied(look):
+        ink = look.group(report.study.groups.index(column.group))
+        light, dark, height = _draw(report, shown, rows, look, ink)
+    name = f"waterfall-{slug(column.id)}"
+    hours = exposure(hours_of(shown[-1], rows))
+    finding = f"over {hours}: {moved((shown[0], shown[-1]), rows)}"
+    meaning = "Oldest at the back, all on one scale, the exposure beside each; bar: signal"
+    if len(shown) < len(injections):
+        meaning += f"; {len(shown)} of {len(injections)} injections, evenly chosen"
+    return Figure(
+        id=name,
+        file=f"figures/{name}.svg",
+        data=light,
+        dark=dark,
+        title=f"{column.label}: chromatograms over the exposure",
+        caption=f"{sentence(f'{column.label} {finding}')} {meaning}.",
+        alt=sentence(f"{len(shown)} chromatograms of {column.label} one behind the other; {finding}"),
+        width_px=look.width_px,
+        height_px=height,
+        table=_waterfall_table(shown, rows),
+    )
+
+
+def _waterfall_table(shown: Sequence[Injection], rows: Rows) -> tuple[tuple[str, ...], ...]:
+    """Return the apexes of the drawn traces."""
+    cells = (
+        (row.injection, row.exposure_h, row.marker, row.retention_time_min, row.peak_height)
+        for injection in shown
+        for row in rows.get(injection.id, [])
+    )
+    return table_of(("injection", "exposure_h", "marker", "retention_time_min", "peak_height"), cells)
+
+
+def _draw(
+    report: Report, shown: Sequence[Injection], rows: Rows, look: Look, ink: GroupInk
+) -> tuple[bytes, bytes, int]:
+    """Return the drawing and its height; the axes count minutes and pixels."""
+    traces = [report.traces[one.id] for one in shown]
+    words = [exposure(hours_of(one, rows)) for one in shown]
+    unit, scale = signal_unit(traces), STACKED_PEAK_PX / tallest(traces)
+    right = max(12 + max(look.words_width(word) for word in words), 22 + look.words_width(unit))
+    wide, end = look.width_px - 14 - right, last_minute(report, shown, rows)
+    step = max(LEAST_STEP_PX, 1.3 * look.label_px, min(MOST_STEP_PX, EVEN_PX / (len(shown) - 1)))
+    back = (len(shown) - 1) * step
+    oldest = lifted(traces[0], rows.get(shown[0].id, []), look, end, wide, scale)
+    tall = back + max(oldest.room, STACKED_PEAK_PX) + 12
+    sheet = new_sheet(look.width_px, tall + 52)
+    axes = panel(sheet, 14, 4, wide, tall)
+    axes.set_xlim(0.0, end)
+    axes.set_ylim(-8, tall - 8)
+    for across, up in _seen(traces, scale, step, end, 2 * look.width_px):
+        axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.7)
+    axes.spines["left"].set_visible(False)
+    axes.set_yticks([])
+    number(axes.xaxis, 8)
+    axes.set_xlabel("time / min", loc="right", labelpad=3)
+    for row, word in enumerate(words):
+        axes.annotate(
+            word, (1, back - row * step), (7, 0), color=INK, va="center_baseline",
+            xycoords=("axes fraction", "data"), textcoords="offset points",
+        )  # fmt: skip
+    name_peaks(axes, oldest, back)
+    signal_bar(axes, back + 1.6 * look.label_px, STACKED_PEAK_PX - 1.6 * look.label_px, scale, unit)
+    return (*finished(sheet, look), round(tall + 52))
+
+
+def _seen(
+    traces: Sequence[Trace], scale: float, step: float, end: float, points: int
+) -> list[tuple[FloatArray, FloatArray]]:
+    """Return each trace lifted to its place (pixels), NaN where a trace in front of it hides it.
+
+    From the front to the back, the outline of all that stands in front is carried along.
+    """
+    grid = np.linspace(0.0, end, points)
+    outline = np.full(points, -np.inf)
+    seen = []
+    for row, trace in enumerate(traces[::-1]):
+        signal = (trace.signal - np.median(trace.signal)) * scale
+        up = np.interp(grid, trace.time_min, signal, left=np.nan, right=np.nan) + row * step
+        seen.append((grid, np.where(up >= outline, up, np.nan)))
+        outline = np.fmax(outline, up)
+    return seen

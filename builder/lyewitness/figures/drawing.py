@@ -6,21 +6,18 @@ In: the report and a theme's look. Out: its figures, in the order in which a rea
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from lyewitness.figures.accelerated import accelerated_figures
-from lyewitness.figures.decline_curves import decline_figure, limited_pairs
-from lyewitness.figures.factors import factor_figures
-from lyewitness.figures.first_last import first_last_figure
+from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
+from lyewitness.figures.decline_curves import decline_figure, limited_pairs, residuals_figure
+from lyewitness.figures.events import logged_figures
+from lyewitness.figures.factors import accelerated_figures, factor_figures
 from lyewitness.figures.lives import lives_figures
-from lyewitness.figures.logged import logged_figures
 from lyewitness.figures.multiples import column_figure, marker_figure
 from lyewitness.figures.particle_plots import particle_figures
 from lyewitness.figures.pictures import picture_figures
 from lyewitness.figures.records import Figure
-from lyewitness.figures.residuals import residuals_figure
 from lyewitness.figures.style import Look
 from lyewitness.figures.survival import survival_figures
 from lyewitness.figures.traces import trace_figure
-from lyewitness.figures.waterfall import waterfall_figure
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.words.decoding import printable

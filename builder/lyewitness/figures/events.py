@@ -1,19 +1,27 @@
-"""What happened while the test ran, as lettered marks at the foot of every plot against exposure.
+"""What happened and was logged while the test ran: marks on every plot, and figures of the conditions.
 
 In: a study's events and the columns that are drawn. Out: marks on axes, and the words for their letters.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from statistics import median
 from string import ascii_lowercase
 
+import numpy as np
 from matplotlib.axes import Axes
 
-from lyewitness.figures.style import MUTED, Look
-from lyewitness.study.events import event_hours
-from lyewitness.study.records import Study
-from lyewitness.words.numbers import stated, with_unit
-from lyewitness.words.phrases import counted, listed
+from lyewitness.figures.labels import DASHES, height_for, name_ends, room_for
+from lyewitness.figures.records import Figure, table_of
+from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
+from lyewitness.figures.style import INK, MUTED, Look
+from lyewitness.findings.records import Report
+from lyewitness.study.events import event_hours, exposure_of
+from lyewitness.study.records import Column, LoggedCondition, Study
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.metrics import axis_words, metric_name, unit_of
+from lyewitness.words.numbers import fixed, places_for, rounded, stated, with_unit
+from lyewitness.words.phrases import counted, listed, sentence
 
 TALL_PX = 7.0
 """Height of a mark: seen, and below most points."""
@@ -125,3 +133,172 @@ def _when(mark: EventMarks) -> str:
     if len(moments) > MOST_TOLD:
         return counted(len(moments), "time")
     return with_unit(listed(stated(float(f"{moment:.3g}")) for moment in moments), "h")
+
+
+HEIGHT_PX = 300
+PANEL_PX = 120.0
+OTHERS = ("temperature_C", "ph", "flow_mL_min")
+Points = Sequence[tuple[float, float]]
+"""(exposure in hours, value) of one column, by exposure."""
+
+
+def logged_points(report: Report, metric: str) -> dict[str, list[tuple[float, float]]]:
+    """Return by column what was logged of `metric`, by exposure; columns without it are left out."""
+    logged: dict[str, list[tuple[float, float]]] = {}
+    for column in report.study.columns:
+        void_mL = _void_volume(report, column)
+        for entry in report.study.conditions:
+            value = getattr(entry, metric)
+            if entry.column != column.id or value is None:
+                continue
+            hours = _hours(entry, column, report.study.stress.flow_mL_min, void_mL)
+            if hours is not None:
+                logged.setdefault(column.id, []).append((hours, value))
+    return {column: sorted(points) for column, points in logged.items()}
+
+
+def _hours(entry: LoggedCondition, column: Column, flow: float | None, void_mL: float | None) -> float | None:
+    return exposure_of(entry, column, flow, void_mL).hours
+
+
+def _void_volume(report: Report, column: Column) -> float | None:
+    """Return hold-up time × flow of the injections of `column`, mL; None where either is unknown."""
+    flow = report.study.test.flow_mL_min or report.study.stress.flow_mL_min
+    times = [row.hold_up_time_min for row in report.measurements.rows if row.column == column.id]
+    known = [time for time in times if time is not None]
+    return median(known[:3]) * flow if known and flow else None
+
+
+def logged_figures(report: Report, look: Look) -> list[Figure]:
+    """Return pressure as a figure of its own, and what else was logged as panels of one figure."""
+    pressure = logged_points(report, "pressure_bar")
+    others = {metric: points for metric in OTHERS if (points := logged_points(report, metric))}
+    figures = []
+    if pressure:
+        figures.append(_figure(report, look, "pressure", {"pressure_bar": pressure}, HEIGHT_PX - 88.0))
+    if others:
+        figures.append(_figure(report, look, "conditions", others, PANEL_PX))
+    return figures
+
+
+def _figure(
+    report: Report, look: Look, name: str, metrics: Mapping[str, Mapping[str, Points]], tall: float
+) -> Figure:
+    """Return one figure with a panel a metric."""
+    with applied(look):
+        light, dark, height = _draw(report, look, metrics, tall)
+    told = "; ".join(_told(metric, points) for metric, points in metrics.items())
+    return Figure(
+        id=name,
+        file=f"figures/{name}.svg",
+        data=light,
+        dark=dark,
+        title="Pressure over the exposure" if name == "pressure" else "Logged conditions over the exposure",
+        caption=f"{sentence(told)} As logged, a line for each column. "
+        f"{marks_told(_marks(report, metrics))}".strip(),
+        alt=sentence(f"Logged conditions against exposure in hours: {told}"),
+        width_px=look.width_px,
+        height_px=height,
+        table=_table(report, metrics),
+    )
+
+
+def _marks(report: Report, metrics: Mapping[str, Mapping[str, Points]]) -> tuple[EventMarks, ...]:
+    """Return what happened to the columns that are drawn."""
+    return event_marks(
+        report.study, dict.fromkeys(column for points in metrics.values() for column in points)
+    )
+
+
+def _draw(
+    report: Report, look: Look, metrics: Mapping[str, Mapping[str, Points]], tall: float
+) -> tuple[bytes, bytes, int]:
+    groups = report.study.groups
+    right = room_for(groups, look)
+    tall = max(tall, height_for(groups, look))
+    step = tall + 50.0
+    height = round(step * len(metrics) + 38)
+    sheet = new_sheet(look.width_px, height)
+    end = max(hours for points in metrics.values() for line in points.values() for hours, _ in line) or 1.0
+    for place, (metric, points) in enumerate(metrics.items()):
+        axes = panel(sheet, 56, 38 + place * step, look.width_px - 56 - right, tall)
+        axes.set_xlim(0, 1.01 * end)
+        for column, line in points.items():
+            ink = look.group(groups.index(report.study.column(column).group))
+            across, up = np.asarray(line).T
+            dashes = ink.dashes or (None, None)
+            axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.9, dashes=dashes)
+        stated_as = stated_value(report, metric, points)
+        values = [value for line in points.values() for _, value in line]
+        axes.set_ylim(*level_axis(metric, values if stated_as is None else [*values, stated_as]))
+        mark_events(axes, _marks(report, metrics), look)
+        title = axis_words(metric)
+        if stated_as is not None:
+            axes.axhline(stated_as, color=INK, linewidth=1.0, dashes=DASHES, zorder=1)
+            title += f" (dashed: stated {with_unit(stated(stated_as), unit_of(metric))})"
+        lowest = place == len(metrics) - 1
+        dress(axes, look, "exposure / h" if lowest else "", title, (7, 4))
+        axes.tick_params(labelbottom=lowest)
+        _name_groups(axes, report, points, look)
+    return (*finished(sheet, look), height)
+
+
+def stated_value(report: Report, metric: str, columns: Iterable[str]) -> float | None:
+    """Return what the study says `metric` was under stress, where it says the same of all `columns`."""
+    told = set()
+    for column in map(report.study.column, columns):
+        own = getattr(column, metric, None)
+        told.add(own if own is not None else getattr(report.study.stress, metric, None))
+    return told.pop() if len(told) == 1 else None
+
+
+def level_axis(metric: str, values: Sequence[float]) -> tuple[float, float]:
+    """Return the ends of an axis on which what does not matter looks steady.
+
+    At least ± 3 °C, ± 0.3 pH, and ± 5 % (pressure ± 10 %) of the value around the middle of the values.
+    """
+    low, high = min(values), max(values)
+    middle = (low + high) / 2
+    share = 0.1 if metric == "pressure_bar" else 0.05
+    half = max({"temperature_C": 3.0, "ph": 0.3}.get(metric, share * abs(middle)), 0.54 * (high - low))
+    return (middle - half, middle + half) if half else (middle - 1, middle + 1)
+
+
+def _name_groups(axes: Axes, report: Report, points: Mapping[str, Points], look: Look) -> None:
+    """Write each group's name where its lines end."""
+    groups = report.study.groups
+    lines = {column: line for column, line in points.items() if line}
+    present = [group for group in groups if any(report.study.column(one).group == group for one in lines)]
+    ends = [
+        float(
+            np.mean([line[-1][1] for one, line in lines.items() if report.study.column(one).group == group])
+        )
+        for group in present
+    ]
+    name_ends(axes, look, present, ends, [look.group(groups.index(group)) for group in present])
+
+
+def _told(metric: str, points: Mapping[str, Points]) -> str:
+    """Say from where to where the logged values ran."""
+    values = [value for line in points.values() for _, value in line]
+    unit = unit_of(metric)
+    places = places_for(Estimate(value=median(values), low=min(values), high=max(values)))
+    low, high = (with_unit(fixed(end, places), unit) for end in (min(values), max(values)))
+    rises = [(line[-1][1] / line[0][1] - 1) * 100 for line in points.values() if line[0][1]]
+    if metric == "pressure_bar" and rises:
+        return (
+            f"pressure between {low} and {high}; it changed by {with_unit(rounded(min(rises), 2), '%')} to "
+            f"{with_unit(rounded(max(rises), 2), '%')} from a column’s first entry to its last"
+        )
+    return f"{metric_name(metric)} between {low} and {high}"
+
+
+def _table(report: Report, metrics: Mapping[str, Mapping[str, Points]]) -> tuple[tuple[str, ...], ...]:
+    """Return every logged value that was drawn."""
+    rows = (
+        (column, report.study.column(column).group, metric, hours, value)
+        for metric, points in metrics.items()
+        for column, line in points.items()
+        for hours, value in line
+    )
+    return table_of(("column", "group", "metric", "exposure_h", "value"), rows)

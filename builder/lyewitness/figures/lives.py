@@ -10,14 +10,20 @@ from typing import Any, Literal
 from matplotlib.axes import Axes
 
 from lyewitness.decline.records import Decline, GroupLife, Life
-from lyewitness.figures.axes import name_scales, number, volumes_per_hour
 from lyewitness.figures.labels import fitted
 from lyewitness.figures.records import Figure, table_of
-from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.sheets import (
+    applied,
+    finished,
+    name_scales,
+    new_sheet,
+    number,
+    panel,
+    volumes_per_hour,
+)
 from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
 from lyewitness.findings.records import Report
-from lyewitness.words.limits import limit_label
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import limit_label, tell
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import stated, with_unit

@@ -10,13 +10,21 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from lyewitness.decline.records import Decline
-from lyewitness.figures.axes import KEY_PX, draw_key, key_places, number
 from lyewitness.figures.curves import Curve, curves_of, in_own_unit, span
 from lyewitness.figures.decline_curves import dots, draw_band, limit_rules
 from lyewitness.figures.events import EventMarks, event_marks, mark_events, marks_told
 from lyewitness.figures.labels import fitted
 from lyewitness.figures.records import Figure, table_of
-from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.sheets import (
+    KEY_PX,
+    applied,
+    draw_key,
+    finished,
+    key_places,
+    new_sheet,
+    number,
+    panel,
+)
 from lyewitness.figures.style import FAINT, INK, GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.study.records import Column

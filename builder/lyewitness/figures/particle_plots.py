@@ -8,11 +8,10 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 from PIL import Image
 
-from lyewitness.figures.axes import dress
 from lyewitness.figures.particles import Particle, ParticleCount, count_particles, without_strip
 from lyewitness.figures.pictures import read_pages
 from lyewitness.figures.records import Figure, number_cell, table_of
-from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
 from lyewitness.figures.style import ACCENT, GROUND, INK, MUTED, Look
 from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.arrays import FloatArray

@@ -3,19 +3,22 @@
 In: image files (PNG, JPEG, TIFF; 8 or 16 bit; one page or more). Out: the figures `image-<image>` and
 `pair-<pair>`, and problems for files that cannot be read. Whatever else a file says of place, time, owner
 or instrument is left behind, because only pixels are written again.
+
+The scale bar stands on a strip below the picture, so that nothing of it is covered.
 """
 
 import io
 import warnings
 from collections.abc import Iterator, Mapping, Sequence
+from math import floor, log10
 from pathlib import Path
 
 import numpy as np
+from matplotlib.font_manager import FontProperties, findfont
 from numpy.typing import NDArray
-from PIL import Image, ImageOps, ImageSequence, UnidentifiedImageError
+from PIL import Image, ImageDraw, ImageFont, ImageOps, ImageSequence, UnidentifiedImageError
 
 from lyewitness.figures.records import Figure
-from lyewitness.figures.scale_bars import with_scale_bar
 from lyewitness.figures.style import Look
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Study, StudyImage
@@ -23,6 +26,48 @@ from lyewitness.words.names import slug
 from lyewitness.words.numbers import rounded, stated, with_unit
 from lyewitness.words.phrases import exposure, listed, sentence
 from lyewitness.words.problems import Problem
+
+SHARE = 0.3
+"""The bar takes at most this share of the picture's width."""
+MARGIN_PX = 8
+DARK = 20
+"""Grey of the strip: dark on a light page and on a dark one."""
+
+
+def round_length(most_nm: float) -> float:
+    """Return the greatest of 1, 2, 5 × 10ⁿ nanometres that is not above `most_nm` (> 0)."""
+    power = 10.0 ** floor(log10(most_nm))
+    return max(step * power for step in (1, 2, 5) if step * power <= most_nm * (1 + 1e-9))
+
+
+def length_words(length_nm: float) -> str:
+    """Return a length in the unit that keeps it short: nm, µm or mm."""
+    for unit, size in (("mm", 1e6), ("µm", 1e3)):
+        if length_nm >= size:
+            return with_unit(stated(length_nm / size), unit)
+    return with_unit(stated(length_nm), "nm")
+
+
+def with_scale_bar(picture: Image.Image, nm_per_pixel: float | None, look: Look) -> Image.Image:
+    """Return the picture on a dark strip with a white bar and its length; itself without a scale."""
+    if not nm_per_pixel:
+        return picture
+    length = round_length(SHARE * picture.width * nm_per_pixel)
+    bar_px = length / nm_per_pixel
+    font = ImageFont.truetype(findfont(FontProperties(family=look.label_font)), round(look.label_px))
+    strip = round(look.label_px + 11)
+    grey = picture.mode == "L"
+    size = (picture.width, picture.height + strip)
+    drawn = Image.new(picture.mode, size, DARK if grey else (DARK, DARK, DARK))
+    drawn.paste(picture, (0, 0))
+    pen = ImageDraw.Draw(drawn)
+    middle = picture.height + strip / 2
+    white = 255 if grey else (255, 255, 255)
+    pen.rectangle((MARGIN_PX, middle - 2, MARGIN_PX + round(bar_px) - 1, middle + 1), fill=white)
+    place = (2 * MARGIN_PX + bar_px, middle)
+    pen.text(place, length_words(length), font=font, fill=white, anchor="lm")
+    return drawn
+
 
 MOST_PAGES = 12
 """Pages of one file that are shown; a stack of more is data, not a picture."""

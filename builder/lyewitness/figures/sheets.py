@@ -5,21 +5,29 @@ else in the program touches matplotlib's settings.
 
 Figures are drawn once, in pigments: fixed colour codes that stand for a role (ink, ground, the third
 group). `finished` puts a palette's colours in their place, so light and dark cannot differ in anything else.
+
+Axes get quiet spines, words above them, a second scale, a key to the lines.
 """
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
 import matplotlib.style
+import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.axis import Axis
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure as Sheet
+from matplotlib.ticker import Formatter, MaxNLocator
+from numpy.typing import ArrayLike
 
+from lyewitness.decline.records import Series
 from lyewitness.figures.slimming import slimmed, without_idle_channels
-from lyewitness.figures.style import ACCENT, FAINT, GROUND, GROUP, INK, MUTED, Look, Palette
+from lyewitness.figures.style import ACCENT, FAINT, GROUND, GROUP, INK, MUTED, GroupInk, Look, Palette
+from lyewitness.words.numbers import fixed, stated
 
 _PIGMENT = re.compile(rb"#0(?:10101|20202|30303|40404|50505|606[0-9a-f]{2})")
 _SVG_TAG = re.compile(rb'<svg [^>]*?viewBox="([^"]*)"[^>]*>')
@@ -124,3 +132,125 @@ def _settings(look: Look) -> dict[str, Any]:
         "lines.markersize": look.mark_px,
         "lines.scale_dashes": True,
     }
+
+
+KEY_PX = 24.0
+"""Height of one row."""
+SAMPLE_PX = 33.0
+"""A sample of a line in the key, up to its name."""
+
+
+def key_places(inks: dict[str, GroupInk], look: Look) -> list[tuple[int, float]]:
+    """Return (row, pixels from the left) of each entry of the key, on as many rows as they need."""
+    places = []
+    row, left = 0, 10.0
+    for name in inks:
+        wide = SAMPLE_PX + look.words_width(name)
+        if left > 10.0 and left + wide > look.width_px - 8:
+            row, left = row + 1, 10.0
+        places.append((row, left))
+        left += wide + 22
+    return places
+
+
+def draw_key(
+    sheet: Sheet, inks: dict[str, GroupInk], places: Sequence[tuple[int, float]], look: Look
+) -> None:
+    """Say above the panels which line is which: a sample of each and its name."""
+    if not places:
+        return
+    tall = KEY_PX * (1 + places[-1][0])
+    top = panel(sheet, 0, 0, look.width_px, tall)
+    top.set_axis_off()
+    top.set_xlim(0, look.width_px)
+    top.set_ylim(tall, 0)
+    for (name, ink), (row, left) in zip(inks.items(), places, strict=True):
+        up = KEY_PX * row + 14
+        dashes = ink.dashes or (None, None)
+        top.plot([left, left + 26], [up, up], color=ink.colour, linewidth=look.line_px, dashes=dashes)
+        top.plot([left + 13], [up], ink.mark, color=ink.colour)
+        top.text(left + SAMPLE_PX, up, name, va="center_baseline")
+
+
+def dress(axes: Axes, look: Look, across: str, up: str, ticks: tuple[int, int] = (7, 6)) -> None:
+    """Name both axes: `across` below at the right end, `up` as a line of words above, not turned."""
+    axes.set_xlabel(across, loc="right", labelpad=3)
+    axes.set_title(up, loc="left", pad=look.label_px * 0.8, color=INK)
+    for axis, count in ((axes.xaxis, ticks[0]), (axes.yaxis, ticks[1])):
+        number(axis, count)
+
+
+class _SameDecimals(Formatter):
+    """Numbers of one axis with one number of decimals, as the rest of the report writes numbers."""
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        """Return the words of a single tick."""
+        return self.format_ticks([x])[0]
+
+    def format_ticks(self, values: Sequence[float]) -> list[str]:
+        """Return the words of all ticks of an axis."""
+        return same_decimals(values)
+
+
+def same_decimals(values: Sequence[float]) -> list[str]:
+    """Return numbers of one scale in words, with as many decimals as the one that needs most."""
+    places = max((_decimals(tick) for tick in values), default=0)
+    return [fixed(tick, places) if abs(tick) < 10_000 or places else stated(tick) for tick in values]
+
+
+def _decimals(tick: float) -> int:
+    """Return how many decimals a tick's number has."""
+    return len(f"{tick:.6f}".rstrip("0").partition(".")[2])
+
+
+def number(axis: Axis, count: int) -> None:
+    """Put about `count` round numbers on `axis`, written as the rest of the report writes numbers."""
+    axis.set_major_locator(MaxNLocator(count, steps=[1, 2, 2.5, 5, 10]))
+    axis.set_major_formatter(_SameDecimals())
+
+
+def name_scales(axes: Axes, look: Look, per_hour: float | None, side: str) -> None:
+    """Write 'exposure / h' beside the numbers of hours, and below them, where known, column volumes.
+
+    `side` says on which side of the axes there is room for the names: `left` or `right`.
+    """
+    axes.set_xlabel("")
+    end, shift = (1, 16) if side == "right" else (0, -12)
+    below = -(4.5 + look.label_px)
+    _beside(axes, "exposure / h", end, (shift, below), INK, side)
+    if per_hour is None:
+        return
+    row = 1.9 * look.label_px
+    sheet = axes.get_figure(root=True)
+    wide, high = sheet.get_size_inches() * 72 if sheet is not None else (1.0, 1.0)
+    tall = axes.get_position().height * high
+    volumes = axes.secondary_xaxis(-row / tall, functions=(_times(per_hour), _times(1 / per_hour)))
+    volumes.spines["bottom"].set_visible(False)
+    volumes.tick_params(length=0, labelcolor=MUTED, pad=4)
+    number(volumes.xaxis, max(2, int(axes.get_position().width * wide / 75)))
+    _beside(axes, "column volumes", end, (shift, below - row + 2), MUTED, side)
+
+
+def _beside(axes: Axes, words: str, end: int, shift: tuple[float, float], colour: str, side: str) -> None:
+    """Write words below the axes, outside at one end."""
+    axes.annotate(
+        words, (end, 0), shift, xycoords="axes fraction", textcoords="offset points", color=colour,
+        ha="left" if side == "right" else "right", va="baseline",
+    )  # fmt: skip
+
+
+def _times(factor: float) -> Callable[[ArrayLike], ArrayLike]:
+    """Return the function that multiplies by `factor`."""
+    return lambda values: np.asarray(values, dtype=np.float64) * factor
+
+
+def volumes_per_hour(series: Sequence[Series]) -> float | None:
+    """Return column volumes per hour where all `series` have the same within 1 %, else None."""
+    rates = [
+        one.exposure_cv[-1] / one.exposure_h[-1]
+        for one in series
+        if one.exposure_h.size and one.exposure_h[-1] > 0
+    ]
+    if not rates or not np.all(np.isfinite(rates)) or max(rates) > 1.01 * min(rates) or min(rates) <= 0:
+        return None
+    return float(np.median(rates))

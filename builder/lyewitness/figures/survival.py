@@ -11,16 +11,15 @@ from matplotlib.axes import Axes
 from scipy import stats
 
 from lyewitness.decline.records import Decline, GroupLife
-from lyewitness.figures.axes import dress
 from lyewitness.figures.events import EventMarks, event_marks, mark_events, marks_told
 from lyewitness.figures.labels import height_for, name_ends, room_for
 from lyewitness.figures.records import Figure, table_of
-from lyewitness.figures.sheets import applied, finished, new_sheet, panel
+from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
 from lyewitness.figures.style import GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.limits import limit_of
+from lyewitness.words.lives import limit_of
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import interval, stated, with_unit

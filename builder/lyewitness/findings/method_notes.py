@@ -3,14 +3,14 @@
 In: the study's choices and the tables of this stage. Out: headings and texts; rows of the table of rules.
 """
 
+from lyewitness.decline.comparing import WANTED_POWER
 from lyewitness.decline.deciding import LEAST_RETENTION_FACTOR
-from lyewitness.decline.planning import WANTED_POWER
 from lyewitness.findings.answer.next_experiments import SHARE
-from lyewitness.findings.answer.replacing import AS_IF, LITTLE
-from lyewitness.findings.audit.confounding import HARMLESS
+from lyewitness.findings.answer.recommending import AS_IF, LITTLE
 from lyewitness.findings.audit.repeatability import LARGEST_B_PERCENT
+from lyewitness.findings.audit.results import HARMLESS
 from lyewitness.findings.signs.observations import ALIKE, MUCH_BETTER, UNTOUCHED
-from lyewitness.findings.signs.rules import MECHANISMS, RULES, Rule
+from lyewitness.findings.signs.weighing import MECHANISMS, RULES, Rule
 from lyewitness.study.records import Choices
 from lyewitness.words.lives import VAGUE
 from lyewitness.words.numbers import stated, with_unit

@@ -15,7 +15,7 @@ from pathlib import Path
 from fontTools.subset import Options, Subsetter
 from fontTools.ttLib import TTFont
 
-from lyewitness.document.themes import Theme
+from lyewitness.document.edition import Theme
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Palette, look_from
 

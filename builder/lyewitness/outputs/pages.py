@@ -12,10 +12,9 @@ from typing import Any
 from markupsafe import Markup, escape
 
 from lyewitness.document.blocks import Part
-from lyewitness.document.data import PDF
+from lyewitness.document.data import INDEX_FILE, PDF, search_entries
 from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document
-from lyewitness.document.search import INDEX_FILE, search_entries
 from lyewitness.figures.records import Figure
 from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of

@@ -3,29 +3,148 @@
 In: files as bytes by relative path, a target that `targets` let pass. Out: a folder or a file, put in place
 in one step when it is complete. Only what this program wrote is ever removed (`marks` knows); what is
 somebody's is named and refused, or, where the user insists, kept beside under another name.
+
+Whoever writes at a target holds its parent folder by a lock, which the system lets go when the run ends in
+whatever way; so a scratch folder that is found while holding it belongs to nobody and is cleared. In the
+short moments in which a stop would leave half a thing, signals wait.
 """
 
+import contextlib
+import ctypes
 import errno
 import hashlib
 import os
-from collections.abc import Mapping, Sequence
-from functools import partial
+import secrets
+import shutil
+import signal
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache, partial
 from pathlib import Path
 
-from lyewitness.outputs.exchange import exchanged
 from lyewitness.outputs.marks import (
     REPORT_MARK,
     Kind,
+    PlaceTakenError,
     UnreadableError,
+    free_name,
     mark_of,
     not_ours,
     report_mark,
     signature_of,
     signed,
 )
-from lyewitness.outputs.scratch import PLACING, alone_at, scratch_beside
-from lyewitness.outputs.stopping import undisturbed
-from lyewitness.outputs.targets import PlaceTakenError, free_name
+
+try:
+    import fcntl
+except ImportError:
+    # Windows has no such locks: there a scratch folder counts as abandoned by its age alone.
+    fcntl = None  # type: ignore[assignment]
+
+Rescue = Callable[[Path], None]
+PLACING = "placing"
+"""While this file stands in it, a scratch folder may hold what stood at the target."""
+OLD_S = 24 * 3600.0
+"""Placing takes seconds: what is older than a day was left behind, even where locks cannot be had."""
+
+
+@contextlib.contextmanager
+def alone_at(target: Path, rescue: Rescue) -> Iterator[None]:
+    """Wait until no other run writes beside the target, and clear what dead ones left; parents are made."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with _locked(target.parent) as certain:
+        for path in sorted(target.parent.glob(f"{_start(target)}*")):
+            if certain or time.time() - path.lstat().st_mtime > OLD_S:
+                _clear(path, rescue)
+        yield
+
+
+@contextlib.contextmanager
+def scratch_beside(target: Path, rescue: Rescue) -> Iterator[Path]:
+    """Give a scratch folder beside the target; at the end `rescue` saves what is not ours, the rest goes.
+
+    Where it cannot be saved, nothing is removed.
+    """
+    scratch = target.with_name(f"{_start(target)}{secrets.token_hex(4)}")
+    scratch.mkdir()
+    try:
+        yield scratch
+    finally:
+        _clear(scratch, rescue)
+
+
+def _start(target: Path) -> str:
+    """Return how the scratch folders of a target begin; the name itself might be too long to be added to."""
+    return f".lyewitness-{hashlib.sha256(os.fsencode(target.name)).hexdigest()[:8]}-"
+
+
+def _clear(scratch: Path, rescue: Rescue) -> None:
+    rescue(scratch)
+    # A folder that is half removed has lost its mark: from here on nothing in it is looked at again.
+    (scratch / PLACING).unlink(missing_ok=True)
+    shutil.rmtree(scratch, ignore_errors=True)
+
+
+@contextlib.contextmanager
+def _locked(folder: Path) -> Iterator[bool]:
+    """Hold a folder; the result is False where the system cannot tell whether another run holds it."""
+    if fcntl is None:
+        yield False
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        except OSError:
+            # Some network disks know no locks.
+            yield False
+        else:
+            yield True
+    finally:
+        os.close(handle)
+
+
+STOPS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
+"""What asks a program to stop, on the systems that have it."""
+
+
+@contextlib.contextmanager
+def undisturbed() -> Iterator[None]:
+    """Hold back every stop until the end of the block."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, STOPS)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+_HERE = -100
+"""AT_FDCWD: paths are taken as they stand."""
+_EXCHANGE = 2
+"""RENAME_EXCHANGE of renameat2 (Linux 3.15, glibc 2.28)."""
+
+
+def exchanged(one: Path, other: Path) -> bool:
+    """Exchange two paths so that at no moment either is absent; False where that cannot be done here."""
+    rename = _renameat2()
+    return rename is not None and rename(_HERE, os.fsencode(one), _HERE, os.fsencode(other), _EXCHANGE) == 0
+
+
+@cache
+def _renameat2() -> Callable[[int, bytes, int, bytes, int], int] | None:
+    """Return the C library's function, None on systems without it."""
+    try:
+        function = ctypes.CDLL(None).renameat2
+    except (OSError, TypeError, AttributeError):
+        return None
+    function.argtypes = (ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_uint)
+    function.restype = ctypes.c_int
+    called: Callable[[int, bytes, int, bytes, int], int] = function
+    return called
+
 
 MOST_NAMED = 5
 MOST_TRIES = 20

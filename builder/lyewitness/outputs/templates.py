@@ -26,8 +26,8 @@ from jinja2 import (
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
 
+from lyewitness.document.edition import Theme
 from lyewitness.document.parts import PARTS
-from lyewitness.document.themes import Theme
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.decoding import printable
 from lyewitness.words.problems import Problem, StudyFolderError

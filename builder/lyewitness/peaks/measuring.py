@@ -11,12 +11,11 @@ import numpy as np
 
 from lyewitness.peaks.method_notes import method_notes
 from lyewitness.peaks.naming.histories import Assignment, follow
-from lyewitness.peaks.naming.meetings import separate_meetings
-from lyewitness.peaks.naming.strangers import told_apart
+from lyewitness.peaks.naming.meetings import separate_meetings, told_apart
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows.local_fits import fit_locally
 from lyewitness.peaks.rows.metrics import metrics_of
-from lyewitness.peaks.rows.outlines import Outlines, outline_peaks
+from lyewitness.peaks.rows.outlines import Outlines, Peak, outline_peaks, window_of
 from lyewitness.peaks.rows.rows import (
     Setting,
     exposures_of,
@@ -26,7 +25,6 @@ from lyewitness.peaks.rows.rows import (
     rows_of_injection,
     void_volume_of,
 )
-from lyewitness.peaks.rows.windows import Peak, window_of
 from lyewitness.peaks.survey.surveys import Survey, survey_traces
 from lyewitness.peaks.survey.tops import MOST_PLATES
 from lyewitness.study.records import Column, Injection, Study

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.plans import Course, GroupPlan, LimitPlan, Scenario
-from lyewitness.rehearsal.shapes import symmetry_of
+from lyewitness.rehearsal.signals import symmetry_of
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.constants import GAS_CONSTANT_J_MOL_K, ZERO_CELSIUS_K
 

@@ -10,9 +10,9 @@ from dataclasses import replace
 
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Injection, Study
-from lyewitness.traces.drafts import unreadable
 from lyewitness.traces.reading import choose_trace, read_traces
 from lyewitness.traces.records import Trace
+from lyewitness.traces.shaping import unreadable
 from lyewitness.words.problems import Problem, StudyFolderError
 
 COMMON = "mAU"

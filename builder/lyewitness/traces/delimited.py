@@ -10,10 +10,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import MINUTES_IN, Draft, shortened, unit_of_time, unreadable
 from lyewitness.traces.headings import Heading, Statements, is_unit, read_statements, split_headings
+from lyewitness.traces.shaping import (
+    MINUTES_IN,
+    Draft,
+    as_utf8,
+    looks_like_text,
+    shortened,
+    unit_of_time,
+    unreadable,
+)
 from lyewitness.traces.tables import Table, read_plain_table, read_row_tables
-from lyewitness.traces.unpacking import as_utf8, looks_like_text
 from lyewitness.words.arrays import FloatArray
 
 

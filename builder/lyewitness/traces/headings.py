@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
 
-from lyewitness.traces.drafts import MINUTES_IN, unit_of_time
+from lyewitness.traces.shaping import MINUTES_IN, unit_of_time
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,9 +12,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import Draft, shortened, unit_of_time, unreadable
 from lyewitness.traces.headings import iso_time, read_heading
-from lyewitness.traces.unpacking import as_utf8
+from lyewitness.traces.shaping import Draft, as_utf8, shortened, unit_of_time, unreadable
 from lyewitness.words.arrays import FloatArray
 
 _SQZ = {letter: digit for letters, sign in (("@ABCDEFGHI", ""), (" abcdefghi", "-")) for digit, letter in

@@ -17,9 +17,16 @@ from xml.parsers import expat
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import Draft, shortened, unit_of_time, unreadable
 from lyewitness.traces.headings import iso_time
-from lyewitness.traces.unpacking import LARGEST_BYTES, as_utf8, inflate
+from lyewitness.traces.shaping import (
+    LARGEST_BYTES,
+    Draft,
+    as_utf8,
+    inflate,
+    shortened,
+    unit_of_time,
+    unreadable,
+)
 from lyewitness.words.arrays import FloatArray
 
 FORMAT = "mzML"

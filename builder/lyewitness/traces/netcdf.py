@@ -14,8 +14,7 @@ import numpy as np
 from scipy.io import netcdf_file
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import MINUTES_IN, Draft, shortened, unit_of_time, unreadable
-from lyewitness.traces.shaping import NOTHING_THERE
+from lyewitness.traces.shaping import MINUTES_IN, NOTHING_THERE, Draft, shortened, unit_of_time, unreadable
 from lyewitness.words.arrays import FloatArray
 
 FORMAT = "ASTM E1947 netCDF"

@@ -13,10 +13,8 @@ from dataclasses import dataclass, replace
 
 from lyewitness.study.records import Exports
 from lyewitness.traces import delimited, jcamp, mzml, netcdf
-from lyewitness.traces.drafts import Draft, unreadable
 from lyewitness.traces.records import Trace
-from lyewitness.traces.shaping import Origin, shape
-from lyewitness.traces.unpacking import unpack
+from lyewitness.traces.shaping import Draft, Origin, shape, unpack, unreadable
 from lyewitness.words.problems import StudyFolderError
 
 _AS_TEXT = "Export the trace as text, mzML, JCAMP-DX or ASTM netCDF from the program that wrote it."

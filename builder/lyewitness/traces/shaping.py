@@ -1,21 +1,103 @@
-"""The rules by which every draft becomes a trace, whatever file it came from.
+"""From the bytes of an export to a trace: unpacking, what every reader hands over, and the rules for all.
 
 In: a `Draft`. Out: a `Trace` in minutes: finite, strictly increasing, read-only; or the reason why not.
 
 The rules, each with a caution where it changed anything: a point without a finite time and signal is left
 out; a trace that runs backwards is turned round; times that repeat or jitter only because they were rounded
 are put back on their even step; other points at one and the same time become their mean.
+
+The unpacked size is bounded, because a few kilobytes can be made to swell into gigabytes.
 """
 
 import re
+import zlib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.drafts import MINUTES_IN, Draft, unreadable
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.decoding import decoded
+from lyewitness.words.problems import Problem, StudyFolderError
+
+MINUTES_IN: Mapping[str, float] = {"ms": 1 / 60_000, "s": 1 / 60, "min": 1.0, "h": 60.0}
+"""Minutes in one unit of time."""
+
+_WORDS: Mapping[str, str] = {
+    word: unit
+    for unit, words in {
+        "ms": "ms msec msecs millisecond milliseconds millisekunde millisekunden milliseconde millisecondes",
+        "s": "s sec secs second seconds sek sekunde sekunden seconde secondes segundo segundos secondi",
+        "min": "min mins minute minutes minuten minuto minutos minuti",
+        "h": "h hr hrs hour hours std stunde stunden heure heures hora horas ore",
+    }.items()
+    for word in words.split()
+}
+
+
+def unit_of_time(word: str) -> str:
+    """Return the unit that `word` names, a key of `MINUTES_IN`; empty where it names none."""
+    return _WORDS.get(re.sub(r"[\s\0.()\[\]]+", "", word).casefold(), "")
+
+
+def unreadable(file: str, place: str, found: str, expected: str, cure: str) -> StudyFolderError:
+    """Return the error for a file that cannot be read; `place` is a line, a variable or an element."""
+    return StudyFolderError((Problem("error", file, place, found, expected, cure),))
+
+
+def shortened(text: str, length: int = 40) -> str:
+    """Return `text` fit to be quoted in a message: one line, printable, at most `length` characters."""
+    plain = "".join(sign if sign.isprintable() else "·" for sign in " ".join(text.split()))
+    return plain if len(plain) <= length else plain[: length - 1] + "…"
+
+
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Draft:
+    """One trace as the file holds it: times in `time_unit`, points perhaps missing or out of order."""
+
+    time: FloatArray
+    """(n,) times in `time_unit`; NaN where the file has none."""
+    signal: FloatArray
+    """(n,) signal; NaN where the file has none."""
+    time_unit: str
+    """A key of `MINUTES_IN`."""
+    signal_unit: str = ""
+    """As the file states it; empty where it does not."""
+    name: str = ""
+    """Name of the trace in its file."""
+    acquired_at: str = ""
+    """ISO 8601; empty where the file has none."""
+    cautions: tuple[str, ...] = ()
+    point_word: str = "point"
+    """What the numbers in `point_numbers` count: `line` or `point`."""
+    point_numbers: Sequence[int] = ()
+    """(n,) the place of every point in the file; empty for 1 … n."""
+
+    def place(self, index: int) -> str:
+        """Return where the point of that index stands in the file, such as `line 12`."""
+        number = self.point_numbers[index] if len(self.point_numbers) else index + 1
+        return f"{self.point_word} {number}"
+
+    def at(self, indices: Indices) -> "Draft":
+        """Return the draft with the points at `indices` alone, in their order."""
+        numbers = self.point_numbers or range(1, self.time.size + 1)
+        return replace(
+            self,
+            time=self.time[indices],
+            signal=self.signal[indices],
+            point_numbers=[numbers[index] for index in indices.tolist()],
+        )
+
+    def with_caution(self, *cautions: str) -> "Draft":
+        """Return the draft with further cautions."""
+        return replace(self, cautions=(*self.cautions, *cautions))
+
 
 NOTHING_THERE = 1e30
 """Magnitudes from here on mean 'no value' (netCDF fills gaps with 9.97e36): no detector reaches them."""
@@ -175,3 +257,94 @@ def _read_only(values: FloatArray) -> FloatArray:
     fixed = np.array(values, dtype=np.float64)
     fixed.setflags(write=False)
     return fixed
+
+
+_CONTROLS = bytes(byte for byte in range(32) if byte not in b"\t\n\v\f\r\x1a\x1b")
+_MINUS = "\N{MINUS SIGN}".encode()
+
+
+def as_utf8(data: bytes) -> bytes:
+    """Return the text of `data` in UTF-8 with `\\n` at the line ends; a broken last character is dropped."""
+    text = _in_utf8(data).rstrip(b"\0\x1a")  # \x1a ended a text file once, NULs pad some to whole blocks
+    if b"\r" in text:
+        text = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    return text if text.isascii() else text.replace(_MINUS, b"-")
+
+
+def looks_like_text(data: bytes) -> bool:
+    """Whether `data`, the first bytes of a file, are text in an encoding that `as_utf8` knows."""
+    text = as_utf8(data)
+    return bool(text.strip()) and len(text.translate(None, _CONTROLS)) == len(text)
+
+
+def _in_utf8(data: bytes) -> bytes:
+    # Most exports are plain ASCII and large: they are not decoded and encoded again.
+    if data.isascii() and b"\0" not in data[:4096]:
+        return data
+    return decoded(data).encode("utf-8", errors="ignore")
+
+
+LARGEST_BYTES = 128 * 2**20
+"""The largest content that is read: a day at 50 points a second, as text."""
+MOST_MEMBERS = 10_000
+"""Of one gzip file: programs that pack in blocks make one of every 64 KiB, which is 2048 of the largest."""
+
+_GZIP = b"\x1f\x8b"
+
+
+def unpack(data: bytes, file: str) -> bytes:
+    """Return the content of `data`, unpacked where it is gzip-compressed.
+
+    Raises StudyFolderError for an empty, damaged or oversized file.
+    """
+    content = _gunzip(data, file) if data.startswith(_GZIP) else data
+    if len(content) > LARGEST_BYTES:
+        raise _too_large(file)
+    if not content.strip(b"\0 \t\r\n"):
+        raise unreadable(file, "", "an empty file", "a chromatogram", "Export it again.")
+    if content.startswith(_GZIP):
+        raise unreadable(file, "", "a file compressed twice", "at most one gzip layer", "Unpack it once.")
+    return content
+
+
+def inflate(data: bytes, largest: int, wbits: int = zlib.MAX_WBITS) -> tuple[bytes, bytes]:
+    """Return (content, what follows it) of one zlib stream, never more than `largest` + 1 bytes.
+
+    Raises zlib.error for a damaged stream and EOFError for one that breaks off.
+    """
+    stream = zlib.decompressobj(wbits)
+    content = stream.decompress(data, largest + 1)
+    if not stream.eof and len(content) <= largest:
+        raise EOFError("the compressed data break off")
+    return content, stream.unused_data
+
+
+def _gunzip(data: bytes, file: str) -> bytes:
+    parts: list[bytes] = []
+    size = 0
+    while data.startswith(_GZIP):  # a gzip file may hold several members, one after another
+        try:
+            part, data = inflate(data, LARGEST_BYTES - size, wbits=31)
+        except (zlib.error, EOFError) as error:
+            raise unreadable(
+                file,
+                "",
+                f"damaged gzip data ({error})",
+                "a whole gzip file",
+                "Copy or export the file again.",
+            ) from error
+        parts.append(part)
+        if len(parts) > MOST_MEMBERS:
+            found, expected = "gzip data in very many pieces", f"at most {MOST_MEMBERS}"
+            raise unreadable(file, "", found, expected, "Unpack the file and pack it once.")
+        size += len(part)
+        if size > LARGEST_BYTES:
+            raise _too_large(file)
+    return b"".join(parts)
+
+
+def _too_large(file: str) -> Exception:
+    limit = f"{LARGEST_BYTES // 2**20} MiB"
+    return unreadable(
+        file, "", f"content of more than {limit}", f"at most {limit}", "Export one detector trace alone."
+    )

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from lyewitness.traces.dialects import BLANKS, Dialect, find_dialect, looks_numeric
-from lyewitness.traces.drafts import shortened, unreadable
+from lyewitness.traces.shaping import shortened, unreadable
 from lyewitness.words.arrays import FloatArray
 
 SMALL_TABLE = 20

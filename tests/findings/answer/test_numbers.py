@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lyewitness.findings.answer.next_column import UsableLife, next_column_h
+from lyewitness.findings.answer.question_scope import UsableLife, next_column_h
 from lyewitness.findings.audit.repeatability import largest_rsd_percent
 from lyewitness.findings.changes import change_between
 from tests.findings.making import evidence_of

@@ -2,9 +2,13 @@
 
 import pytest
 
-from lyewitness.findings.answer.group_names import named_groups
-from lyewitness.findings.answer.reading_expectations import Expected, read_expectation
-from lyewitness.findings.answer.times_of_use import Span, read_spans
+from lyewitness.findings.answer.reading_questions import (
+    Expected,
+    Span,
+    named_groups,
+    read_expectation,
+    read_spans,
+)
 
 GROUPS = ("polymer", "porous hybrid", "core-shell hybrid surface")
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from lyewitness.findings.audit.confounding import weigh
 from lyewitness.findings.audit.points import Asked, Point
+from lyewitness.findings.audit.results import weigh
 from lyewitness.words.estimates import Estimate
 from tests.findings.making import evidence_of
 

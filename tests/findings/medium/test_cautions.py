@@ -7,8 +7,7 @@ from typing import get_args
 import pytest
 
 from lyewitness.chemistry.hazards import HazardKind
-from lyewitness.findings.medium.caution_texts import TEXTS
-from lyewitness.findings.medium.cautions import cautions
+from lyewitness.findings.medium.cautions import TEXTS, cautions
 from lyewitness.study.records import Column, Conditions, Question, Study
 
 

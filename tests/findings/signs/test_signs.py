@@ -10,7 +10,7 @@ from lyewitness.decline.records import ModelFit
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Sign
 from lyewitness.findings.signs.observations import OBSERVABLES
-from lyewitness.findings.signs.rules import (
+from lyewitness.findings.signs.weighing import (
     BLOCKED,
     BONDED,
     DECAY,
@@ -23,8 +23,9 @@ from lyewitness.findings.signs.rules import (
     SKIN,
     TEMPERATURE,
     VOID,
+    read_signs,
+    signs_of,
 )
-from lyewitness.findings.signs.weighing import read_signs, signs_of
 from lyewitness.study.records import StudyImage
 from lyewitness.words.numbers import interval
 from tests.findings.making import Courses, evidence_of, found_in, judged, with_columns

@@ -15,8 +15,7 @@ from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.limits import falls_past
-from lyewitness.words.lives import is_known, is_vague, tell, tell_ratio
+from lyewitness.words.lives import falls_past, is_known, is_vague, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import in_step, interval, p_value, ratio_of, rounded, stated, with_unit
 from lyewitness.words.phrases import (

@@ -11,10 +11,9 @@ from typing import Literal
 
 from lyewitness.findings import because
 from lyewitness.findings.answer.factor_claims import told_pairs
-from lyewitness.findings.answer.group_names import named_groups
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
-from lyewitness.findings.answer.reading_questions import named_factors, read_question
+from lyewitness.findings.answer.reading_questions import named_factors, named_groups, read_question
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength

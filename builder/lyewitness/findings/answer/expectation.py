@@ -10,10 +10,9 @@ from typing import Literal
 
 from lyewitness.findings import because
 from lyewitness.findings.answer.claims import pace_words
-from lyewitness.findings.answer.group_names import named_groups
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
-from lyewitness.findings.answer.reading_expectations import Expected, read_expectation
+from lyewitness.findings.answer.reading_questions import Expected, named_groups, read_expectation
 from lyewitness.findings.answer.use_claims import Held, held, span_words, tally
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence

@@ -7,7 +7,7 @@ plans, not results.
 from collections.abc import Sequence
 from math import exp, log
 
-from lyewitness.decline.planning import (
+from lyewitness.decline.comparing import (
     MOST_COLUMNS,
     WANTED_POWER,
     columns_needed,

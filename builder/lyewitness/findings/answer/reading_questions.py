@@ -1,14 +1,48 @@
-"""What a question asks, where its words leave no doubt.
+"""What a question asks and an expectation expects, where their words leave no doubt.
 
 In: the text of a question, and the study. Out: `Asks`, and the metric that it names.
+
+Of an expectation `Expected`, or None: then the reader is to compare for himself. Spans of time are read
+from `48 h`, `two days`, `500 injections`.
 """
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
 
-from lyewitness.findings.answer.group_names import named_groups, words_of
 from lyewitness.study.records import Study
+from lyewitness.words.phrases import SPELLED
+
+
+def named_groups(text: str, groups: Sequence[str]) -> tuple[str, ...]:
+    """Return the groups that `text` names: by all words of the name, or by those that only this name has.
+
+    `core-shell columns` names the group `core-shell hybrid surface` where no other group is core-shell. Of
+    two names of which one holds the other, the longer is meant.
+    """
+    words = words_of(text)
+    tokens = {group: words_of(group) for group in groups}
+    present = [group for group in groups if _is_named(group, tokens, words)]
+    meant = [g for g in present if not any(set(tokens[g]) < set(tokens[other]) for other in present)]
+    return tuple(sorted(meant, key=lambda g: min(words.index(w) for w in tokens[g] if w in words)))
+
+
+def _is_named(group: str, tokens: dict[str, list[str]], words: list[str]) -> bool:
+    own = tokens[group]
+    if own and all(word in words for word in own):
+        return True
+    elsewhere = {word for other, theirs in tokens.items() if other != group for word in theirs}
+    only = [word for word in own if word not in elsewhere and len(word) > 2]
+    # The first word of a name says most; a lone later one may be a word of the trade.
+    return bool(only) and own[0] in only and own[0] in words
+
+
+def words_of(text: str) -> list[str]:
+    """Return the words of `text`, small and without the s of a plural."""
+    return [word.rstrip("s") or word for word in re.findall(r"[^\W_]+", text.lower())]
+
 
 AUXILIARY = (
     r"(is|are|was|were|do|does|did|can|could|will|would|should|shall|has|have|had|may|might|must|isn['’]t|"
@@ -109,3 +143,181 @@ def named_factors(text: str, names: Sequence[str]) -> tuple[str, ...]:
     """Return the factors of which `text` has every word: `a sacrificial silica column` names that column."""
     tokens = words_of(text)
     return tuple(name for name in names if words_of(name) and all(word in tokens for word in words_of(name)))
+
+
+# "In two weeks" is a date and no length of use: it is passed over below.
+HOURS = {"h": 1.0, "hr": 1.0, "hour": 1.0, "day": 24.0, "week": 168.0}
+# Blanks group digits by threes (ISO 80000-1, 7.3.1); any others stand between two numbers.
+NUMBER = r"\d{1,3}(?:[\u2009\u202f ]\d{3})+(?!\d)|\d+(?:[.,]\d+)*|" + "|".join(SPELLED[1:])
+PH = re.compile(r"\bpH\s*(?:of\s*)?\d+(?:[.,]\d+)?", re.IGNORECASE)
+"""A pH is no part of the number that follows it: `at pH 11 480 h` are 480 hours."""
+SPAN = re.compile(
+    rf"(?<!\bin )\b({NUMBER})[\s\u2009\u202f-]*(h|hr|hour|day|week|injection|run)s?\b", re.IGNORECASE
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A length of time as somebody put it."""
+
+    words: str
+    hours: float
+
+
+A_SPAN = re.compile(r"\ba (day|week)\b", re.IGNORECASE)
+
+
+def read_spans(text: str, run_time_min: float | None = None, with_article: bool = False) -> tuple[Span, ...]:
+    """Return the spans that `text` names; injections and runs need the length of a run.
+
+    `with_article` reads `a week` too, which in a question may as well say how often.
+    """
+    text = PH.sub("pH", text)
+    found = [Span(m.group(0), HOURS[m.group(1).lower()]) for m in A_SPAN.finditer(text) if with_article]
+    for match in SPAN.finditer(text):
+        number, unit = _number(match.group(1)), match.group(2).lower()
+        per_unit = HOURS.get(unit, run_time_min / 60 if run_time_min else None)
+        if number is not None and per_unit is not None:
+            found.append(Span(match.group(0), number * per_unit))
+    return tuple(dict.fromkeys(found))
+
+
+def _number(text: str) -> float | None:
+    """Return the number that digits or a word stand for; None where digits are grouped in a doubtful way."""
+    word = text.lower()
+    if word in SPELLED:
+        return float(SPELLED.index(word))
+    bare = re.sub(r"[\u2009\u202f ]", "", word)
+    if re.fullmatch(r"\d{1,3}(,\d{3})+", bare):
+        return float(bare.replace(",", ""))
+    return float(bare) if re.fullmatch(r"\d+(\.\d+)?", bare) else None
+
+
+Kind = Literal["shortest", "longest", "longer", "not shorter", "alike", "holds", "ratio"]
+
+SOUNDS: tuple[tuple[Kind, str], ...] = (
+    ("not shorter", r"\b(at least as (long|stable|good|well)|no (shorter|worse|less stable))\b"),
+    ("alike", r"\b(no (meaningful )?difference|equally|alike|the same|as long as|as stable as)\b"),
+    (
+        "longest",
+        r"\b(longest|fails? last|last to fail|most stable|best|outlasts? (all|both|the others?|every))\b",
+    ),
+    (
+        "shortest",
+        r"\b(earlier|sooner|faster|(fails?|goes?|dies?) first|first to fail|shortest|least stable|worst)\b",
+    ),
+    ("longer", r"\b(outlasts?|outlives?|longer than|more stable than|better than)\b"),
+    ("holds", r"\b(holds?|lasts?|survives?|endures?|within the li(fe|ves)|good for)\b"),
+)
+"""What each kind of expectation sounds like; the first that fits is taken."""
+TIMES = "|".join((r"\d+(?:\.\d+)?", *SPELLED[1:]))
+RATIOS: tuple[tuple[float, str], ...] = (
+    (2.0, r"\b(doubles?|twice (as|the)|two ?-?fold)\b"),
+    (3.0, r"\b(triples?|trebles?|thrice|three ?-?fold)\b"),
+    (4.0, r"\b(quadruples?|four ?-?fold)\b"),
+    (0.5, r"\b(halves|half (as|the))\b"),
+)
+"""By how much a life is expected to be multiplied."""
+SO_MANY_TIMES = re.compile(
+    rf"\b({TIMES})[ -]times (as (long|stable)|longer|the li(fe|ves)|li(fe|ves))\b", re.IGNORECASE
+)
+REVERSED = (
+    r"\b((earlier|sooner|faster) .*\bthan|shorter than|less stable than|worse than|fails? before|"
+    r"(sooner|earlier|faster) than)\b"
+)
+"""The second group is expected to last longer than the first."""
+UPPER = r"\b(less than|at most|no more than|up to|fails? (within|by|in)|under)\b"
+"""A span that is an upper bound."""
+EVERY = r"\b(every|each|all|both|any)\b"
+NEGATION = r"\b(not|never|neither|nor|unlikely|doubt|hardly|cannot|\w+n['’]t)\b"
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """An expectation that could be read."""
+
+    kind: Kind
+    groups: tuple[str, ...]
+    """In the order in which they stand; for `longer` and `not shorter` the longer-lived first."""
+    span: Span | None = None
+    """For `holds`."""
+    every: bool = False
+    """For `holds`: whether it is said of every column."""
+    at_most: bool = False
+    """For `holds`: whether the span is an upper bound."""
+    ratio: float | None = None
+    """For `ratio`: the life of the first ÷ that of the second."""
+    factor: str = ""
+    """For `ratio`: the factor that multiplies life, where no group is."""
+
+
+def read_expectation(
+    text: str,
+    groups: Sequence[str],
+    run_time_min: float | None = None,
+    factors: Mapping[str, Sequence[str]] = MappingProxyType({}),
+) -> Expected | None:
+    """Return what `text` expects of `groups`; None where it is not one plain sentence of a known kind.
+
+    `factors`: the groups at the level that a factor brings, by its name: `a column behind a sacrificial one`.
+    """
+    sentences = [part for part in re.split(r"[.;!?](?:\s|$)", text.strip()) if part.strip()]
+    if len(sentences) != 1 or re.search(NEGATION, text, re.IGNORECASE):
+        return None
+    named = named_groups(text, groups)
+    if (ratio := _read_ratio(text)) is not None:
+        return _multiplied(text, ratio, named, groups, factors)
+    if re.search(REVERSED, text, re.IGNORECASE):
+        return Expected("longer", named[::-1]) if len(named) == 2 else None
+    for kind, pattern in SOUNDS:
+        if re.search(pattern, text, re.IGNORECASE):
+            by_factor = [g for name in named_factors(text, list(factors)) for g in factors[name]]
+            meant = tuple(by_factor) if kind == "holds" and not named else named
+            return _fitting(kind, meant, groups, text, run_time_min)
+    return None
+
+
+def _fitting(
+    kind: Kind, named: tuple[str, ...], groups: Sequence[str], text: str, run_time_min: float | None
+) -> Expected | None:
+    """Return the expectation where the number of named groups and spans suits its kind."""
+    if kind == "alike":
+        return Expected(kind, named or tuple(groups)) if len(named) != 1 else None
+    if kind in ("longer", "not shorter"):
+        return Expected(kind, named) if len(named) == 2 else None
+    if kind == "holds" and not named and len(groups) == 1:
+        named = tuple(groups)
+    if len(named) != 1:
+        return None
+    if kind != "holds":
+        return Expected(kind, named)
+    spans = read_spans(text, run_time_min, with_article=True)
+    if len(spans) != 1:
+        return None
+    every, at_most = (bool(re.search(words, text, re.IGNORECASE)) for words in (EVERY, UPPER))
+    return Expected(kind, named, spans[0], every, at_most)
+
+
+def _read_ratio(text: str) -> float | None:
+    """Return by how much `text` says that a life is multiplied; None where it says nothing of the kind."""
+    if found := SO_MANY_TIMES.search(text):
+        word = found.group(1).lower()
+        return float(SPELLED.index(word)) if word in SPELLED else float(word)
+    return next((ratio for ratio, words in RATIOS if re.search(words, text, re.IGNORECASE)), None)
+
+
+def _multiplied(
+    text: str, ratio: float, named: tuple[str, ...], groups: Sequence[str], factors: Iterable[str]
+) -> Expected | None:
+    """Return the expected ratio: of a factor that is named, of two groups, or of a group and what it adds to.
+
+    `Silica + part` lasts so many times as long: as the group of which its name holds every word.
+    """
+    by_factor = named_factors(text, list(factors))
+    if len(by_factor) == 1:
+        return Expected("ratio", named, ratio=ratio, factor=by_factor[0])
+    if len(named) == 1:
+        own = set(words_of(named[0]))
+        held = [group for group in groups if set(words_of(group)) < own]
+        named = (*named, *held) if len(held) == 1 else named
+    return Expected("ratio", named, ratio=ratio) if len(named) == 2 else None

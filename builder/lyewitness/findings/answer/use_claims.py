@@ -8,10 +8,8 @@ from dataclasses import dataclass
 
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings import because
-from lyewitness.findings.answer.group_names import named_groups
-from lyewitness.findings.answer.next_column import UsableLife, next_column_h
-from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.times_of_use import Span, read_spans
+from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
+from lyewitness.findings.answer.reading_questions import Span, named_groups, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength

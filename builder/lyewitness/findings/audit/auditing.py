@@ -7,12 +7,10 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from lyewitness.findings.audit import (
-    buffering,
     columns,
     conditions,
     exposure,
     injections,
-    markers,
     repeatability,
     results,
     running,
@@ -39,13 +37,13 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     conditions.logged,
     conditions.steady,
     conditions.alike,
-    buffering.buffer_range,
+    conditions.buffer_range,
     repeatability.areas_repeat,
     repeatability.reference_scatter,
     repeatability.reference_fresh,
     repeatability.hold_up_steady,
     repeatability.areas_conserved,
-    markers.choice,
+    repeatability.choice_of_markers,
     injections.blank,
     injections.copies,
     injections.peaks_found,

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping
 from math import pi
 from statistics import fmean, median
 
-from lyewitness.findings.audit.confounding import weigh
 from lyewitness.findings.audit.points import (
     Asked,
     Point,
@@ -17,6 +16,7 @@ from lyewitness.findings.audit.points import (
     pairs_with,
     subject_of,
 )
+from lyewitness.findings.audit.results import weigh
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Column
 from lyewitness.words.numbers import rounded, stated, with_unit

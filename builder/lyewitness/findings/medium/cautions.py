@@ -2,13 +2,204 @@
 
 In: the study's conditions of stress and test. Out: `Caution`s in a colleague's voice, the first and the
 last of which send the reader to the safety data sheets, the local rules and the people who know.
+
+No limit of exposure, and no advice beyond rinsing, getting help and following the data sheet.
 """
 
-from lyewitness.chemistry.hazards import Circumstances, Hazard, HazardKind, hazards
-from lyewitness.findings.medium.caution_texts import TEXTS
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
+
+from lyewitness.chemistry.hazards import Circumstances, Hazard, HazardKind, Solvent, hazards
 from lyewitness.findings.medium.settings import ph_stated, stated
 from lyewitness.findings.records import Caution
 from lyewitness.study.records import Conditions, Study
+from lyewitness.words.numbers import fixed, with_unit
+
+
+def _plain(text: str) -> Callable[[Iterable[Solvent]], str]:
+    """Return a writer of a text that names no substance."""
+    return lambda substances: text
+
+
+def _points(substances: Iterable[Solvent], state: str) -> str:
+    """Return a sentence with the handbook values of each substance."""
+    return " ".join(
+        f"{substance.name.capitalize()}{state} boils at about "
+        f"{with_unit(fixed(substance.boiling_C, 0), '°C')} and its vapour can be lit from about "
+        f"{with_unit(fixed(substance.flash_C, 0), '°C')} "
+        "(handbook values; the data sheet counts)."
+        for substance in substances
+    )
+
+
+def _hot_solvent(substances: Iterable[Solvent]) -> str:
+    return (
+        f"{_points(substances, '')} Mixed with water it lights less readily, yet its vapour is the same. The "
+        "column holds it under pressure and warm: what "
+        "escapes from a fitting fills a warm closed box with vapour that burns. Keep the leak sensor "
+        "working, the compartment and the waste bottle ventilated, sparks and hot plates away; let the "
+        "column cool under flow before you open anything, and release the pressure first."
+    )
+
+
+def _flammable(substances: Iterable[Solvent]) -> str:
+    return (
+        f"{_points(substances, '')} Mixed with water it lights less readily, yet its vapour is the same. "
+        "Keep it away from sparks and hot surfaces, close bottles, vent the waste container through its "
+        "filter, and keep no more at the instrument than the run needs."
+    )
+
+
+def _toxic(substances: Iterable[Solvent]) -> str:
+    told = "; ".join(f"{substance.name} {substance.toxic}" for substance in substances)
+    return (
+        f"Mind that {told}. Fill bottles in the hood, wear the gloves that the data sheet names for this "
+        "solvent, and change them when they are wetted. After contact: rinse, get help, follow the data "
+        "sheet."
+    )
+
+
+def _neat_amine(substances: Iterable[Solvent]) -> str:
+    known = _points(substances, ", undiluted,")
+    first = f"{known} It is corrosive too." if known else "Undiluted it burns and is corrosive."
+    return (
+        f"{first} You meet it in this state only while "
+        "you make the buffer: do that in the hood, add the amine to the water, not the water to it, and "
+        "expect heat when you neutralise it with acid."
+    )
+
+
+TEXTS: Mapping[HazardKind, tuple[str, Callable[[Iterable[Solvent]], str]]] = MappingProxyType(
+    {
+        "corrosive alkali": (
+            "Corrosive alkali: eyes and skin",
+            _plain(
+                "Alkali of this strength eats into skin and, worst, into eyes, often with little pain at "
+                "first. Wear tight goggles rather than spectacles, gloves and a closed coat, most of all "
+                "when you open a fitting: a jet from a column under pressure reaches the face. Know where "
+                "the eye wash is before you begin. After contact: rinse at once and for long, get help, "
+                "follow the data sheet."
+            ),
+        ),
+        "mild alkali": (
+            "Alkaline mobile phase: eyes and skin",
+            _plain(
+                "The mixture irritates eyes and skin, and the stock it is made from is stronger. Wear eye "
+                "protection and gloves, also for changing a column. After contact: rinse, get help, follow "
+                "the data sheet."
+            ),
+        ),
+        "amine vapour": (
+            "Amine vapour",
+            _plain(
+                "The amine leaves the solution as vapour, the more so the higher the pH and the warmer the "
+                "bottle. It irritates eyes and airways at little more than the smell. Make and pour it in "
+                "the hood, keep eluent and waste bottles capped with a vent to the extraction, and do not "
+                "sparge it into the room."
+            ),
+        ),
+        "ammonia vapour": (
+            "Ammonia vapour",
+            _plain(
+                "Ammonia leaves the solution as gas, the more so the higher the pH and the warmer the "
+                "bottle. Open concentrated ammonia only in the hood and with eye protection, since a warm "
+                "bottle can spit; keep eluent and waste bottles capped with a vent to the extraction."
+            ),
+        ),
+        "neat amine flammable": ("The amine before it is diluted burns", _neat_amine),
+        "hot flammable solvent": ("Hot flammable solvent under pressure", _hot_solvent),
+        "flammable solvent": ("Flammable solvent", _flammable),
+        "toxic solvent": ("Poisonous solvent", _toxic),
+        "peroxide-forming solvent": (
+            "Peroxides in the solvent",
+            _plain(
+                "This solvent forms peroxides on standing in air, which can explode when it is distilled "
+                "or left to dry, and which attack columns. Note the day you opened it, test it, and never "
+                "let it evaporate to dryness."
+            ),
+        ),
+        "solvent of unknown hazards": (
+            "A solvent this list does not know",
+            _plain(
+                "The hazards of this solvent are not in the tables behind this list. Take it as flammable "
+                "and harmful until its data sheet tells you otherwise, and ask whether it bears hot alkali "
+                "at all: chlorinated solvents and esters do not, and ketones may not."
+            ),
+        ),
+        "gas from carbonate": (
+            "Gas from carbonate or bicarbonate",
+            _plain(
+                "On warming bicarbonate gives off carbon dioxide, and on meeting acid carbonate of any "
+                "kind does so at once and foams over. Never close a warm bottle of it tightly, never "
+                "acidify it in a closed vessel, and rinse the lines with water before an acid wash follows "
+                "it."
+            ),
+        ),
+        "borate and reproduction": (
+            "Borate may harm fertility and the unborn child",
+            _plain(
+                "Boric acid and borates are classified as toxic to reproduction in the European Union. Weigh "
+                "them without raising dust, wear gloves, and ask your safety people what holds for those who "
+                "are or may be pregnant."
+            ),
+        ),
+        "leak in a heated compartment": (
+            "A leak in a heated compartment",
+            _plain(
+                "A drip that would be seen on the bench dries to vapour and alkali crust in a warm "
+                "compartment. Check the leak sensor before a long run, set an upper and a lower pressure "
+                "limit that stops the pump, do not leave the first hours unattended, and let the "
+                "compartment air out before you lean into it."
+            ),
+        ),
+        "hot surfaces": (
+            "Hot metal and hot liquid",
+            _plain(
+                "Column, heater and the liquid in them burn the skin at this temperature. Cool under flow "
+                "before you touch a fitting, and remember that liquid above its boiling point flashes when "
+                "the pressure goes."
+            ),
+        ),
+        "salt precipitation": (
+            "Salt that falls out",
+            _plain(
+                "With so much organic solvent the salt may crystallise, in the mixer or when the pump "
+                "stops, block a line and send the pressure up. Test the mixture in a vial, at room "
+                "temperature too, and rinse with the same ratio of water and solvent before you go to pure "
+                "solvent."
+            ),
+        ),
+        "alkali eats the solvent": (
+            "Strong alkali eats acetonitrile",
+            _plain(
+                "Strong alkali hydrolyses acetonitrile, the faster the warmer, with heat and with "
+                "ammonia. Mix no more than the day needs, never concentrated hydroxide into acetonitrile, "
+                "and leave neither bottle nor waste container of the two tightly closed."
+            ),
+        ),
+        "alkali on materials": (
+            "What alkali does to glass, fused silica and seals",
+            _plain(
+                "Alkali dissolves glass and fused silica: store the buffer in plastic, and mind glass "
+                "bottles, capillaries and detector windows in its way. It ages seals and rotor faces and "
+                "crusts behind pistons as it dries. Rinse the seals, wash the whole system with water and "
+                "solvent after the run, never leave alkali standing in it, and ask the maker what each "
+                "part bears."
+            ),
+        ),
+        "waste": (
+            "Keep the waste apart",
+            _plain(
+                "Collect alkaline waste on its own, in plastic, with a vent. No acid into it: neutralising "
+                "heats, and with carbonate foams. No halogenated solvent to amines or alkali, with which "
+                "it can react violently; no bleach to ammonia or amines, which gives poisonous "
+                "chloramines; no oxidising acid to organic solvent. Label what is in it, pH too, and let "
+                "those who take it away say how they want it."
+            ),
+        ),
+    }
+)
+
 
 FIRST = Caution(
     "data-sheets-first",

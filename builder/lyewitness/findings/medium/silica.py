@@ -6,11 +6,18 @@ In: settings with their media, beds. Out: `ChemistryFact`s.
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from lyewitness.chemistry.bed import WITHOUT_SILICA, silica_in_bed
+from lyewitness.chemistry.bed import (
+    MONOMERS,
+    UNFAVOURABLE,
+    USUAL,
+    WITHOUT_SILICA,
+    silica_at_ph,
+    silica_in_bed,
+    silica_in_medium,
+)
 from lyewitness.chemistry.records import NotComputableError, StressMedium
-from lyewitness.chemistry.silica import MONOMERS, UNFAVOURABLE, USUAL, silica_at_ph, silica_in_medium
-from lyewitness.chemistry.water import water_density
-from lyewitness.findings.medium.beds import Bed, spread
+from lyewitness.chemistry.solvents import water_density
+from lyewitness.findings.medium.flow import Bed, spread
 from lyewitness.findings.medium.settings import Setting, stated
 from lyewitness.findings.records import ChemistryFact
 from lyewitness.study.records import Study

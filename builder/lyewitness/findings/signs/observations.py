@@ -14,12 +14,13 @@ from lyewitness.findings.changes import (
     Change,
     change_of,
     change_over_markers,
+    course_of,
+    course_words,
     fitted_change,
     logged_change,
 )
-from lyewitness.findings.courses import course_of, course_words
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.medium.charges import charged_share
+from lyewitness.findings.medium.markers import charged_share
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import listed, percent, quoted

@@ -12,9 +12,8 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from lyewitness.peaks.sampling import binned
-from lyewitness.peaks.survey.components import Component
-from lyewitness.peaks.survey.surveys import Survey
+from lyewitness.peaks.survey.surveys import Component, Survey
+from lyewitness.peaks.survey.tops import binned
 from lyewitness.words.arrays import FloatArray
 
 LEAST_SAMPLES = 8

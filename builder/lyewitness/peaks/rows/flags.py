@@ -7,8 +7,7 @@ import numpy as np
 
 from lyewitness.peaks.records import FLAGS
 from lyewitness.peaks.rows.metrics import Measured
-from lyewitness.peaks.rows.outlines import Outlines
-from lyewitness.peaks.rows.windows import Peak, valleys
+from lyewitness.peaks.rows.outlines import Outlines, Peak, valleys
 
 LOW_SIGNAL = 10.0
 FEW_POINTS = 8

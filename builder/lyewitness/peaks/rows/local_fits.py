@@ -10,13 +10,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lyewitness.peaks.rows.background import Background, Doubt
-from lyewitness.peaks.sampling import binned
 from lyewitness.peaks.survey.baseline import Baseline
 from lyewitness.peaks.survey.clusters import POINTS_PER_SIGMA, clipped
-from lyewitness.peaks.survey.components import Component, components_of
 from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, baseline_terms, fit_clusters
 from lyewitness.peaks.survey.shoulders import as_starts
-from lyewitness.peaks.survey.surveys import Survey
+from lyewitness.peaks.survey.surveys import Component, Survey, components_of
+from lyewitness.peaks.survey.tops import binned
 from lyewitness.words.arrays import FloatArray
 
 ROOM = 0.5

@@ -17,10 +17,8 @@ from lyewitness.peaks.naming.histories import Assignment
 from lyewitness.peaks.records import PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows.flags import flags_of, spikes_in
 from lyewitness.peaks.rows.metrics import Measured, Metrics
-from lyewitness.peaks.rows.outlines import Outlines
-from lyewitness.peaks.rows.windows import Peak
-from lyewitness.peaks.survey.components import Component
-from lyewitness.peaks.survey.surveys import Survey
+from lyewitness.peaks.rows.outlines import Outlines, Peak
+from lyewitness.peaks.survey.surveys import Component, Survey
 from lyewitness.study.events import Exposure, exposure_of
 from lyewitness.study.records import Column, Injection, Marker, Study
 from lyewitness.words.estimates import Estimate

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.linalg.lapack import dpbsv
 
 from lyewitness.peaks.emg import emg
-from lyewitness.peaks.sampling import binned
+from lyewitness.peaks.survey.tops import binned
 from lyewitness.words.arrays import FloatArray
 
 

@@ -10,9 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import shapes_from_half_widths
-from lyewitness.peaks.sampling import binned, mean_of_few
 from lyewitness.peaks.survey.fitting import Cluster
-from lyewitness.peaks.survey.tops import Top, core_of
+from lyewitness.peaks.survey.tops import Top, binned, core_of, mean_of_few
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
 
