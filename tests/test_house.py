@@ -49,7 +49,7 @@ def test_every_dependency_has_its_reason() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["study", "traces", "peaks", "decline", "chemistry", "findings", "figures", "pages"]
+    "name", ["study", "traces", "peaks", "decline", "chemistry", "findings", "figures", "document"]
 )
 def test_every_module_says_what_it_is_for(name: str) -> None:
     """Each module of a stage begins with a docstring that says what it holds."""

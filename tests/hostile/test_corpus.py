@@ -1,4 +1,4 @@
-"""Every row of corpus.toml ends as it says: in a message with place and cure, or ready; never in a traceback."""
+"""Every row of corpus.toml ends as it says: in a message with place and cure, or ready; never a traceback."""
 
 import json
 import os

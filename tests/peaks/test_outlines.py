@@ -8,7 +8,8 @@ import pytest
 from scipy.stats import norm
 
 from lyewitness.peaks.emg import LEVELS
-from lyewitness.peaks.rows.outlines import Outlines, PeakWindow, outline_peaks
+from lyewitness.peaks.formulas import Outlines
+from lyewitness.peaks.rows.outlines import PeakWindow, outline_peaks
 from lyewitness.words.arrays import FloatArray
 
 SIGMA = 0.02

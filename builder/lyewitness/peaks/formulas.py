@@ -1,15 +1,18 @@
-"""The formulas of peak metrics, as pure functions of widths, times and heights.
+"""The formulas of peak metrics, as pure functions of widths, times and heights, and where they are applied.
 
 In: numbers or arrays in one unit of time and one of signal. Out: the metric. 'Harmonised chapter' is the
 harmonised general chapter on chromatographic separation techniques (USP <621>, Ph. Eur. 2.2.46, 2022).
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import log, sqrt
 from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+
+from lyewitness.words.arrays import FloatArray
 
 Number = TypeVar("Number", float, NDArray[np.float64])
 """One value, or an array of them."""
@@ -106,3 +109,51 @@ def rounded_top(height: float, width_half: float, step: float) -> float:
     2 √(2q/κ) with the curvature κ = 8 ln 2 H/W0.5² at the top (second derivative of the Gaussian).
     """
     return width_half * sqrt(step / (log(2.0) * height)) if height > 0.0 else 0.0
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Outlines:
+    """Measured shapes, each (p,); NaN where a level is not crossed. Times in minutes."""
+
+    apex: FloatArray
+    height: FloatArray
+    left: FloatArray
+    """(p, 3) front crossings at `LEVELS` …"""
+    right: FloatArray
+    """… and those of the back."""
+    tangent_left: FloatArray
+    """Where the front inflection tangent meets the baseline …"""
+    tangent_right: FloatArray
+    """… and the back one."""
+    area: FloatArray
+    mean: FloatArray
+    variance: FloatArray
+    points_half: FloatArray
+    """Samples above half height."""
+
+
+def shape_metrics(outlines: Outlines, lengths: FloatArray, particles: FloatArray) -> dict[str, FloatArray]:
+    """Return what outlines alone tell, by metric (p,), whether they were read off the signal or off curves.
+
+    Of columns `lengths` mm long, packed with `particles` µm. A new metric of a single peak is a line here.
+    """
+    apex = outlines.apex
+    (l05, l10, l50), (r05, r10, r50) = outlines.left.T, outlines.right.T
+    width = r50 - l50
+    with np.errstate(divide="ignore", invalid="ignore"):
+        tailing = asymmetry_10(apex - l10, r10 - apex)
+        plates = plate_number_half_height(apex, width)
+        tangents = outlines.tangent_right - outlines.tangent_left
+        return {
+            "retention_time_min": apex,
+            "plate_number_half_height": plates,
+            "plate_number_tangent": plate_number_tangent(apex, tangents),
+            "plate_number_moments": plate_number_moments(outlines.mean, outlines.variance),
+            "plate_number_emg": plate_number_emg(apex, r10 - l10, tailing),
+            "reduced_plate_height": reduced_plate_height(plates, lengths, particles),
+            "symmetry_factor": symmetry_factor(r05 - l05, apex - l05),
+            "asymmetry_10": tailing,
+            "peak_area": outlines.area,
+            "peak_height": outlines.height,
+            "width_half_min": width,
+        }

@@ -9,13 +9,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.method_notes import method_notes
 from lyewitness.peaks.naming.histories import Assignment, follow
 from lyewitness.peaks.naming.meetings import separate_meetings, told_apart
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows.local_fits import fit_locally
 from lyewitness.peaks.rows.metrics import metrics_of
-from lyewitness.peaks.rows.outlines import Outlines, Peak, outline_peaks, window_of
+from lyewitness.peaks.rows.outlines import Peak, outline_peaks, window_of
 from lyewitness.peaks.rows.rows import (
     Setting,
     exposures_of,

@@ -5,9 +5,10 @@ In: a `Peak`, its metrics and outline. Out: words of `records.FLAGS`.
 
 import numpy as np
 
+from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.records import FLAGS
 from lyewitness.peaks.rows.metrics import Measured
-from lyewitness.peaks.rows.outlines import Outlines, Peak, valleys
+from lyewitness.peaks.rows.outlines import Peak, valleys
 
 LOW_SIGNAL = 10.0
 FEW_POINTS = 8

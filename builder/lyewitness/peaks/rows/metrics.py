@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 from lyewitness.peaks import formulas
 from lyewitness.peaks.emg import shape_of
-from lyewitness.peaks.rows.outlines import Outlines, Peak, peak_to_valley
+from lyewitness.peaks.formulas import Outlines
+from lyewitness.peaks.rows.outlines import Peak, peak_to_valley
 from lyewitness.peaks.survey.surveys import Survey
 from lyewitness.words.arrays import FloatArray
 
@@ -175,20 +176,6 @@ MISFIT = (2.0, 5.0)
 right shape leaves more than the first in one of forty peaks, more than the second in none."""
 STEP = 0.3
 """Of a standard error: how far parameters are moved to see what a metric does."""
-SHAPE_METRICS = (
-    "retention_time_min",
-    "plate_number_half_height",
-    "plate_number_tangent",
-    "plate_number_moments",
-    "plate_number_emg",
-    "reduced_plate_height",
-    "symmetry_factor",
-    "asymmetry_10",
-    "peak_area",
-    "peak_height",
-    "width_half_min",
-)
-"""What both ways can tell."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -210,13 +197,13 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
         return []
     lengths = _known([peak.column.length_mm for peak in peaks])
     particles = _known([peak.column.particle_um for peak in peaks])
-    read = _shape_metrics(outlines, lengths, particles)
+    read = formulas.shape_metrics(outlines, lengths, particles)
     fitted, errors = _of_curves(peaks, outlines, lengths, particles)
     cut = [is_saturated(peak, h) for peak, h in zip(peaks, outlines.height.tolist(), strict=True)]
     weight = _weight_of_reading(peaks, cut)
     columns, spreads, doubts = {}, {}, Doubts.of(peaks)
-    for name in SHAPE_METRICS:
-        curve, signal = fitted[name], read[name]
+    for name, signal in read.items():
+        curve = fitted[name]
         # Where one of both is not to be had the other stands alone.
         own = np.where(np.isfinite(curve), weight, 1.0)
         columns[name] = np.where(
@@ -247,30 +234,6 @@ def _rows(columns: Mapping[str, FloatArray]) -> list[Metrics]:
 def _only_where_known(error: Metrics, value: Metrics) -> Metrics:
     """Return the errors of what was measured."""
     return {name: one if value[name] is not None else None for name, one in error.items()}
-
-
-def _shape_metrics(outlines: Outlines, lengths: FloatArray, particles: FloatArray) -> dict[str, FloatArray]:
-    """Return the metrics of outlines, whether read off the signal or off curves."""
-    apex = outlines.apex
-    (l05, l10, l50), (r05, r10, r50) = outlines.left.T, outlines.right.T
-    width = r50 - l50
-    with np.errstate(divide="ignore", invalid="ignore"):
-        asymmetry = formulas.asymmetry_10(apex - l10, r10 - apex)
-        plates = formulas.plate_number_half_height(apex, width)
-        tangents = outlines.tangent_right - outlines.tangent_left
-        return {
-            "retention_time_min": apex,
-            "plate_number_half_height": plates,
-            "plate_number_tangent": formulas.plate_number_tangent(apex, tangents),
-            "plate_number_moments": formulas.plate_number_moments(outlines.mean, outlines.variance),
-            "plate_number_emg": formulas.plate_number_emg(apex, r10 - l10, asymmetry),
-            "reduced_plate_height": formulas.reduced_plate_height(plates, lengths, particles),
-            "symmetry_factor": formulas.symmetry_factor(r05 - l05, apex - l05),
-            "asymmetry_10": asymmetry,
-            "peak_area": outlines.area,
-            "peak_height": outlines.height,
-            "width_half_min": width,
-        }
 
 
 def curve_outlines(parameters: FloatArray) -> Outlines:
@@ -310,12 +273,12 @@ def _of_curves(
     # Of a fit that hardly knows σ and τ the slopes at hand have to do.
     step[:, 2] = np.minimum(step[:, 2], STEP)
     step[:, 3] = np.minimum(step[:, 3], STEP * np.exp(parameters[:, 2]))
-    values = _shape_metrics(curve_outlines(parameters), lengths, particles)
+    values = formulas.shape_metrics(curve_outlines(parameters), lengths, particles)
     slopes: dict[str, list[FloatArray]] = {name: [] for name in values}
     for place in range(4):
         moved = step * (np.arange(4) == place)
-        up = _shape_metrics(curve_outlines(parameters + moved), lengths, particles)
-        down = _shape_metrics(curve_outlines(parameters - moved), lengths, particles)
+        up = formulas.shape_metrics(curve_outlines(parameters + moved), lengths, particles)
+        down = formulas.shape_metrics(curve_outlines(parameters - moved), lengths, particles)
         for name in values:
             slopes[name].append((up[name] - down[name]) / (2.0 * step[:, place]))
     errors = {}

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from lyewitness.peaks import formulas
 from lyewitness.peaks.emg import LEVELS, emg, emg_moments
+from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.naming.histories import Assignment
 from lyewitness.peaks.rows.local_fits import LocalFit
 from lyewitness.peaks.survey.surveys import Component, Survey
@@ -300,27 +301,6 @@ TANGENT_REACH = 1.15
 """Reach of the polynomial at an inflection, in half-widths at half height."""
 MOMENT_LEVEL = 0.005
 """Moments are summed where the peak stands above this share of its height; the fit supplies the rest."""
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Outlines:
-    """Measured shapes, each (p,); NaN where a level is not crossed. Times in minutes."""
-
-    apex: FloatArray
-    height: FloatArray
-    left: FloatArray
-    """(p, 3) front crossings at `LEVELS` …"""
-    right: FloatArray
-    """… and those of the back."""
-    tangent_left: FloatArray
-    """Where the front inflection tangent meets the baseline …"""
-    tangent_right: FloatArray
-    """… and the back one."""
-    area: FloatArray
-    mean: FloatArray
-    variance: FloatArray
-    points_half: FloatArray
-    """Samples above half height."""
 
 
 def outline_peaks(windows: Sequence[PeakWindow], most: int = 64) -> Outlines:

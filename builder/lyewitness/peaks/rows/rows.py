@@ -13,11 +13,12 @@ from typing import Any
 import numpy as np
 
 from lyewitness.peaks import formulas
+from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.naming.histories import Assignment
 from lyewitness.peaks.records import PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows.flags import flags_of, spikes_in
 from lyewitness.peaks.rows.metrics import Measured, Metrics
-from lyewitness.peaks.rows.outlines import Outlines, Peak
+from lyewitness.peaks.rows.outlines import Peak
 from lyewitness.peaks.survey.surveys import Component, Survey
 from lyewitness.study.events import Exposure, exposure_of
 from lyewitness.study.records import Column, Injection, Marker, Study
