@@ -2,6 +2,7 @@
 
 import fcntl
 import os
+import secrets
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,6 +18,19 @@ from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
 from lyewitness.shipped import shipped_folder
 from tests.pages_on_disk import CHROMIUM, needs, written
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_store_of_the_user(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Keep what builds keep away from the user's own store."""
+    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.getbasetemp() / "kept")
+
+
+@pytest.fixture(autouse=True)
+def _a_store_of_its_own(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Give each test an empty store: none may rest on what another one built."""
+    place = tmp_path_factory.getbasetemp() / f"kept-{secrets.token_hex(8)}"
+    monkeypatch.setenv("XDG_CACHE_HOME", str(place))
 
 
 @pytest.fixture(scope="session")

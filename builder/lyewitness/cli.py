@@ -22,10 +22,13 @@ from types import FrameType
 from typing import NoReturn
 
 from lyewitness import __version__
-from lyewitness.outputs.marks import PlaceTakenError
+from lyewitness.outputs.marks import PlaceTakenError, folder_target
 from lyewitness.outputs.placing import STOPS
+from lyewitness.reissue import key_of, reissued
+from lyewitness.store import store_of_user
 from lyewitness.terminal import Terminal
 from lyewitness.words.problems import StudyFolderError
+from lyewitness.workers import cores
 
 HELP = {
     "begin": (
@@ -117,6 +120,8 @@ def main(arguments: Sequence[str] | None = None, stopped: Callable[[], None] = l
     options = _parser().parse_args(given)
     terminal = Terminal(options.quiet, options.verbose)
     try:
+        if options.command == "report" and _reissued(options, terminal):
+            return 0
         # Every stage is loaded here, which takes seconds: '--help' needs none.
         from lyewitness.commands import run as run_command
 
@@ -134,6 +139,19 @@ def main(arguments: Sequence[str] | None = None, stopped: Callable[[], None] = l
     except Exception as error:
         return _told_fault(terminal, error, given, options.debug or options.verbose)
     return 1
+
+
+def _reissued(options: argparse.Namespace, terminal: Terminal) -> bool:
+    """Give an unchanged report out again, and say whether that was done."""
+    if options.one_file or options.force or options.fresh:
+        return False
+    target = folder_target(options.into, options.folder)
+    problems = reissued(store_of_user(), key_of(options.folder, options.theme, not options.no_pdf), target)
+    if problems is None:
+        return False
+    terminal.show_problems(problems)
+    terminal.say(f"Open {options.into / 'index.html'}")
+    return True
 
 
 def _words_of(error: PlaceTakenError | OSError) -> str:
@@ -218,6 +236,13 @@ def _path(typed: str) -> Path:
     return Path(typed)
 
 
+def _count(typed: str) -> int:
+    """Return a number of workers."""
+    if not typed.isascii() or not typed.isdigit() or int(typed) < 1:
+        raise argparse.ArgumentTypeError(f"'{typed}' is no number from 1 on")
+    return int(typed)
+
+
 def _parser() -> argparse.ArgumentParser:
     """Return the parser of all commands."""
     shared = _Parser(add_help=False)
@@ -253,6 +278,15 @@ def _parser() -> argparse.ArgumentParser:
     report.add_argument("--one-file", action="store_true", help="write one HTML file instead of a folder")
     for one in (report, archive):
         one.add_argument("--no-pdf", action="store_true", help="leave report.pdf out")
+    for one in (report, archive):
+        one.add_argument("--fresh", action="store_true", help="make all anew, nothing from earlier builds")
+        one.add_argument(
+            "--jobs",
+            type=_count,
+            default=cores(),
+            metavar="N",
+            help="how many cores to use; all if not given",
+        )
     for one in (report, answer, archive):
         one.add_argument(
             "--force", action="store_true", help="keep what is at the target beside it, under another name"

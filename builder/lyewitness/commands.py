@@ -33,6 +33,8 @@ from lyewitness.outputs.placing import (
     refuse_reply,
 )
 from lyewitness.rehearsal.writing import rehearse
+from lyewitness.reissue import keep_report, key_of
+from lyewitness.store import store_of_user
 from lyewitness.study.beginning import begin, layout_of
 from lyewitness.terminal import Terminal
 from lyewitness.words.problems import merged
@@ -85,8 +87,13 @@ def _report(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
     target = folder_target(options.into, options.folder)
     if not options.force:
         refuse_folder(target, "report")
-    files, report, remark = _all_files(options, load_theme(options.theme), terminal, stopped)
+    theme = load_theme(options.theme)
+    key = key_of(options.folder, options.theme, not options.no_pdf)
+    files, report, remark = _all_files(options, theme, terminal, stopped)
     kept = place_folder(files, target, "report", report.study.id, options.force)
+    # A folder that changed while it was read is no longer what the report was made from.
+    if key and not remark and key == key_of(options.folder, options.theme, not options.no_pdf):
+        keep_report(store_of_user(), key, report.study.id, report.problems, files)
     terminal.show_problems(report.problems)
     _tell_remarks(terminal, remark, kept)
     terminal.say(f"Open {options.into / 'index.html'}")
@@ -100,8 +107,9 @@ def _one_file(options: argparse.Namespace, terminal: Terminal, stopped: Stopped)
         refuse_html(target, "one file")
     theme = load_theme(options.theme)
     with terminal.telling(stopped) as progress:
-        report = pipeline.compute(options.folder, progress)
-        data = pipeline.in_one_file(pipeline.render(report, theme, progress))
+        store = store_of_user(not options.fresh)
+        report = pipeline.compute(options.folder, progress, store, options.jobs)
+        data = pipeline.in_one_file(pipeline.render(report, theme, progress, store=store, jobs=options.jobs))
     kept = place_html(data, target, report.study.id, options.force)
     terminal.show_problems(report.problems)
     _tell_remarks(terminal, "", kept)
@@ -167,8 +175,9 @@ def _all_files(
 ) -> tuple[dict[str, bytes], Report, str]:
     """Return every file of the report, the report, and a remark where the PDF had to be left out."""
     with terminal.telling(stopped) as progress:
-        report = pipeline.compute(options.folder, progress)
-        rendered = pipeline.render(report, theme, progress, with_pdf=not options.no_pdf)
+        store = store_of_user(not options.fresh)
+        report = pipeline.compute(options.folder, progress, store, options.jobs)
+        rendered = pipeline.render(report, theme, progress, not options.no_pdf, store, options.jobs)
     return dict(rendered.files), report, rendered.remark
 
 

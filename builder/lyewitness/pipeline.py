@@ -5,7 +5,7 @@ In: the path of a study folder. Out: a `Report`, and the files made from it.
 
 import platform
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from importlib.metadata import version
 from pathlib import Path
@@ -28,11 +28,12 @@ from lyewitness.outputs.pages import site_files, site_pages
 from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes, print_html
 from lyewitness.outputs.tables import data_files, formula_cautions
 from lyewitness.peaks.measuring import measure
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.folder import read_study
 from lyewitness.study.records import Study
 from lyewitness.traces.clocks import placed_by_stamps
 from lyewitness.traces.collecting import collect_traces
-from lyewitness.traces.records import Trace
+from lyewitness.traces.records import Trace, trace_key
 from lyewitness.words.names import repeated
 from lyewitness.words.problems import Problem, StudyFolderError
 
@@ -61,25 +62,45 @@ def silent(_task: str, _share: float) -> None:
     """Tell nobody about progress."""
 
 
-def compute(folder: Path, progress: Progress = silent) -> Report:
-    """Return the whole report of a study folder as records; raises StudyFolderError with every problem."""
+def compute(folder: Path, progress: Progress = silent, store: Store = NO_STORE, jobs: int = 1) -> Report:
+    """Return the whole report of a study folder as records; raises StudyFolderError with every problem.
+
+    What was computed from the same before comes from `store`.
+    """
     progress("reading the study folder", 0.0)
     reading = read_study(folder)
     if reading.study is None:
         raise StudyFolderError(reading.problems)
     study = reading.study
-    traces, trace_problems = collect_traces(study, lambda share: progress("reading chromatograms", share))
+    traces, trace_problems = collect_traces(
+        study, lambda share: progress("reading chromatograms", share), store, jobs
+    )
     study, clock_problems = placed_by_stamps(study, traces)
     problems = (*reading.problems, *trace_problems, *clock_problems)
     problems += (*picture_problems(study), *formula_cautions(study))
     if any(problem.severity == "error" for problem in problems):
         raise StudyFolderError(problems)
+    # Neither of the next two stages reads notes, or knows where the folder lies.
+    told = replace(study, folder=Path(), notes=(), file_hashes=(), rows_read=())
+    source = (told, [(name, trace_key(trace)) for name, trace in traces.items()])
     progress("measuring peaks", 0.0)
-    measurements = measure(study, traces, lambda done, count: progress("measuring peaks", done / count))
+    measurements = store.made(
+        "measurements",
+        source,
+        lambda: measure(
+            told, traces, lambda done, count: progress("measuring peaks", done / count), store, jobs
+        ),
+    )
     progress("fitting the decline", 0.0)
-    judgement = judge(study, measurements)
+    judgement = store.made("judgement", source, lambda: judge(told, measurements))
     progress("weighing the evidence", 0.0)
-    findings = find(study, traces, measurements, judgement, problems)
+    # The line that leaves an injection out is quoted from the folder's own table.
+    tables = [(name, sha) for name, sha in study.file_hashes if not name.startswith("notes/")]
+    findings = store.made(
+        "findings",
+        (*source, tables, problems),
+        lambda: find(replace(study, notes=()), traces, measurements, judgement, problems),
+    )
     _refuse_repeated("claims", (claim.id for answer in findings.answers for claim in answer.all_claims))
     _refuse_repeated("checks", (check.id for check in findings.checks))
     _refuse_repeated("facts", (fact.id for fact in findings.chemistry))
@@ -89,18 +110,27 @@ def compute(folder: Path, progress: Progress = silent) -> Report:
     return Report(study, traces, measurements, judgement, findings, problems, provenance)
 
 
-def render(report: Report, theme: Theme, progress: Progress = silent, with_pdf: bool = False) -> Rendered:
+def render(
+    report: Report,
+    theme: Theme,
+    progress: Progress = silent,
+    with_pdf: bool = False,
+    store: Store = NO_STORE,
+    jobs: int = 1,
+) -> Rendered:
     """Return the report's site as files; its pages lead to a PDF only where there is one."""
     progress("drawing figures", 0.0)
-    figures = draw_figures(report, look_from(theme.look))
+    figures = draw_figures(report, look_from(theme.look), store, jobs)
     _refuse_repeated("figures", (figure.id for figure in figures))
     data = data_files(report, figures)
-    pdf, remark = printed(report, figures, data, theme, progress) if with_pdf else (b"", "")
+    pdf, remark = printed(report, figures, data, theme, progress, store) if with_pdf else (b"", "")
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure) for figure in figures)
     document = document_of(report, figures, theme, with_pdf=bool(pdf))
-    own = tuple(assets(theme))
-    files = site_files(site_pages(document), figures, dict(own), data) | ({PDF: pdf} if pdf else {})
+    own = tuple(assets(theme, store))
+    files = site_files(site_pages(document, store, jobs), figures, dict(own), data) | (
+        {PDF: pdf} if pdf else {}
+    )
     return Rendered(report, document, figures, own, files, remark)
 
 
@@ -122,13 +152,17 @@ def printed(
     data: Mapping[str, bytes],
     theme: Theme,
     progress: Progress = silent,
+    store: Store = NO_STORE,
 ) -> tuple[bytes, str]:
     """Return the report as a PDF with its tables attached, or nothing and the reason."""
     progress("setting the PDF", 0.0)
     html = print_html(document_of(report, figures, theme))
     tables = {name.removeprefix("data/"): table for name, table in data.items() if name.count("/") == 1}
+    shown, moment = dict(figure_files(figures)), latest_moment(report.study)
     try:
-        return pdf_bytes(html, dict(figure_files(figures)), tables, latest_moment(report.study)), ""
+        return store.made(
+            "pdf", (html, shown, tables, moment), lambda: pdf_bytes(html, shown, tables, moment)
+        ), ""
     except PangoMissingError as error:
         return b"", str(error)
     # Whatever goes wrong in setting the PDF, the site is there and must not be lost with it.

@@ -1,5 +1,6 @@
 """Every page of a report is there, its links lead somewhere, and nothing in it runs or fetches."""
 
+import re
 from itertools import pairwise
 from posixpath import dirname, join, normpath
 from urllib.parse import unquote, urlsplit
@@ -11,8 +12,9 @@ import pytest
 from lyewitness.document.edition import load_theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.records import Report
-from lyewitness.outputs.pages import site_pages
+from lyewitness.outputs.pages import COVER, site_pages
 from lyewitness.pipeline import Rendered
+from lyewitness.shipped import shipped_folder
 from lyewitness.words.names import slug
 
 FRONT_PAGE_BYTES = 400_000
@@ -184,3 +186,10 @@ def test_a_second_run_gives_the_same_bytes(example: Report, rendered: Rendered) 
     """Rendering the same records again gives the same pages, to the byte."""
     again = site_pages(document_of(example, rendered.figures, load_theme("daylight")))
     assert all(rendered.files[page.path] == page.text.encode() for page in again)
+
+
+def test_shipped_templates_use_the_cover_of_a_study_alone() -> None:
+    """A page is kept by its part and the study's cover, so no shipped template may use more of the study."""
+    for template in shipped_folder("themes").glob("*/templates/*.html"):
+        used = re.findall(r"\bstudy\.(\w+)", template.read_text(encoding="utf-8"))
+        assert set(used) <= set(COVER), template

@@ -77,8 +77,13 @@ def addresses_of(homes: Iterable[Home], report: Report, figures: Iterable[Figure
                 book.add(kind, one, home.path, f"{word}-{slug(one)}")
     for kind, one, page, anchor in (*_judged(report, book), *_claims(report, book), *_signs(report, book)):
         book.add(kind, one, page, anchor)
+    named = {
+        home.each: {slug(one): one for one in reversed(things[home.each])}
+        for home in known
+        if home.own_figures
+    }
     for figure in figures:
-        book.add("figure", figure.id, _home_of(figure.id, known, book, things), f"figure-{_as_is(figure.id)}")
+        book.add("figure", figure.id, _home_of(figure.id, known, book, named), f"figure-{_as_is(figure.id)}")
     return Addresses(book.parts, book.places, {home.key: home.within or home.key for home in known})
 
 
@@ -164,14 +169,20 @@ def _signs(report: Report, book: _Book) -> Iterator[_Piece]:
         yield "sign", column, page, f"signs-{slug(column)}"
 
 
-def _home_of(figure: str, homes: Iterable[Home], book: _Book, things: Mapping[str, tuple[str, ...]]) -> str:
-    """Return the page where a figure stands: that of what it names, else that of its kind."""
+def _home_of(figure: str, homes: Iterable[Home], book: _Book, named: Mapping[str, Mapping[str, str]]) -> str:
+    """Return the page where a figure stands: that of what it names, else that of its kind.
+
+    `named` has, by kind, each thing by its slug.
+    """
     first, _, rest = figure.partition("-")
     for home in homes:
         if first in home.own_figures:
-            named = [one for one in things[home.each] if f"{rest}-".startswith(f"{slug(one)}-")]
-            if named:
-                return book.places[home.each, max(named, key=lambda one: len(slug(one)))]
+            # The longest beginning of the rest that is the slug of a thing.
+            beginning = rest
+            while beginning and beginning not in named[home.each]:
+                beginning = beginning.rpartition("-")[0]
+            if beginning:
+                return book.places[home.each, named[home.each][beginning]]
     rest_of_all = ""
     for home in homes:
         if any(figure == start or figure.startswith(f"{start}-") for start in home.figures):

@@ -3,8 +3,9 @@
 In: the report and a theme's look. Out: its figures, in the order in which a reader meets them.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from functools import wraps
 
 from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
 from lyewitness.figures.decline_curves import decline_figure, limited_pairs, residuals_figure
@@ -15,22 +16,46 @@ from lyewitness.figures.multiples import column_figure, marker_figure
 from lyewitness.figures.particle_plots import particle_figures
 from lyewitness.figures.pictures import picture_figures
 from lyewitness.figures.records import Figure
+from lyewitness.figures.shares import Drawing, Drawn, Shares
 from lyewitness.figures.style import Look
 from lyewitness.figures.survival import survival_figures
 from lyewitness.figures.traces import trace_figure
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
+from lyewitness.store import NO_STORE, Store, code_digest, digest_of
 from lyewitness.words.decoding import printable
+from lyewitness.workers import done_in_turn
 
 
-def draw_figures(report: Report, look: Look) -> tuple[Figure, ...]:
-    """Return every figure that the report's data allow; ids are unique."""
-    return tuple(figures_in_turn(report, look))
+def draw_figures(report: Report, look: Look, store: Store = NO_STORE, jobs: int = 1) -> tuple[Figure, ...]:
+    """Return every figure that the report's data allow; ids are unique.
+
+    What was drawn from the same before comes from `store`; up to `jobs` are drawn at once.
+    """
+    return tuple(figures_in_turn(report, look, store, jobs))
 
 
-def figures_in_turn(report: Report, look: Look) -> Iterator[Figure]:
+def figures_in_turn(report: Report, look: Look, store: Store = NO_STORE, jobs: int = 1) -> Iterator[Figure]:
     """Yield every figure when it is asked for: whoever wants an early one need not wait for the last."""
-    return map(_printable, _set_apart(_figures(report, look)))
+    return map(_printable, _set_apart(_drawn_or_kept(drawings_of(report, look), look, store, jobs)))
+
+
+def _drawn_or_kept(drawings: Iterable[Drawing], look: Look, store: Store, jobs: int) -> Iterator[Figure]:
+    """Yield the figures of each drawing, from the store where they were drawn from the same before."""
+    if store is NO_STORE and jobs == 1:
+        for drawing in drawings:
+            yield from drawing.draw()
+        return
+    wanted = list(drawings)
+    keys = [digest_of("figures", code_digest(), look, *drawing.source) for drawing in wanted]
+    kept = [store.recall(key) for key in keys]
+    tasks = [one.draw for one, (found, _) in zip(wanted, kept, strict=True) if not found]
+    fresh = done_in_turn(tasks, jobs)
+    for key, (found, figures) in zip(keys, kept, strict=True):
+        if not found:
+            figures = next(fresh)
+            store.keep(key, figures)
+        yield from figures
 
 
 def _printable(figure: Figure) -> Figure:
@@ -52,25 +77,47 @@ def _drawn_words(drawing: bytes) -> bytes:
     return printable(drawing.decode()).encode() if b"<svg" in drawing[:1000] else drawing
 
 
-def _figures(report: Report, look: Look) -> Iterator[Figure]:
-    yield from lives_figures(report, look)
-    yield from factor_figures(report, look)
-    rows = _rows_by_injection(report)
+def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
+    """Yield what there is to draw, in the order of reading, each with its share of the report alone."""
+    shares = Shares(report)
+    whole, rows = shares.whole(), _rows_by_injection(report)
+    columns = report.study.columns
+
+    def of_all(draw: Callable[..., Drawn], *arguments: object) -> Drawing:
+        return shares.drawing(whole, draw, look, *arguments)
+
+    yield of_all(lives_figures)
+    yield of_all(factor_figures)
     for marker, metric in limited_pairs(report):
-        yield decline_figure(report, look, marker, metric)
-    yield from _drawn(first_last_figure(report, look, group, rows) for group in report.study.groups)
-    yield from _drawn(marker_figure(report, look, marker.id) for marker in report.study.markers)
-    yield from _drawn(column_figure(report, look, column) for column in report.study.columns)
-    yield from survival_figures(report, look)
-    yield from accelerated_figures(report, look)
-    yield from logged_figures(report, look)
-    yield from _drawn([residuals_figure(report, look)])
-    yield from _drawn(waterfall_figure(report, look, column, rows) for column in report.study.columns)
-    yield from picture_figures(report.study, look)
-    yield from particle_figures(report.study, look)
+        yield of_all(decline_figure, marker, metric)
+    for group in report.study.groups:
+        own = shares.of_columns([column.id for column in columns if column.group == group])
+        yield shares.drawing(own, _with_rows(first_last_figure), look, group)
+    for one in report.study.markers:
+        yield of_all(marker_figure, one.id)
+    for column in columns:
+        yield shares.drawing(shares.of_columns([column.id]), column_figure, look, column)
+    for draw in (survival_figures, accelerated_figures, logged_figures, residuals_figure):
+        yield of_all(draw)
+    for column in columns:
+        yield shares.drawing(shares.of_columns([column.id]), _with_rows(waterfall_figure), look, column)
+    yield shares.of_images(picture_figures, look, report.study.images)
+    for image in report.study.images:
+        yield shares.of_images(particle_figures, look, (image,))
     for injection in report.study.injections:
         if injection.id in report.traces:
-            yield trace_figure(report, look, injection, rows.get(injection.id, []))
+            own_rows = rows.get(injection.id, [])
+            yield shares.drawing(shares.of_injection(injection), trace_figure, look, injection, own_rows)
+
+
+def _with_rows(draw: Callable[..., Figure | None]) -> Callable[..., Figure | None]:
+    """Return a function of (report, look, one) that hands on the peak rows by injection."""
+
+    @wraps(draw)
+    def drawn(report: Report, look: Look, one: object) -> Figure | None:
+        return draw(report, look, one, _rows_by_injection(report))
+
+    return drawn
 
 
 def _set_apart(figures: Iterable[Figure]) -> Iterator[Figure]:
@@ -83,11 +130,6 @@ def _set_apart(figures: Iterable[Figure]) -> Iterator[Figure]:
         taken.add((figure.id + mark).lower())
         stem, _, ending = figure.file.rpartition(".")
         yield replace(figure, id=figure.id + mark, file=f"{stem}{mark}.{ending}") if mark else figure
-
-
-def _drawn(figures: Iterable[Figure | None]) -> Iterator[Figure]:
-    """Leave out what could not be drawn."""
-    return (figure for figure in figures if figure is not None)
 
 
 def _rows_by_injection(report: Report) -> dict[str, list[PeakRow]]:

@@ -289,8 +289,8 @@ def doubtful_injections(
     for column in study.columns:
         own = [i for i in study.injections if i.column == column.id and i.id in rows and i.id in traces]
         used = sorted((i for i in own if i.used), key=lambda i: _hours(rows[i.id]))
-        for injection in used:
-            seen = _beside(study, injection, used, rows, traces, measurements)
+        for place, injection in enumerate(used):
+            seen = _beside(study, place, used, rows, traces, measurements)
             doubt = next((d for check in CHECKS if (d := check(seen))), None) if seen else None
             if doubt is not None:
                 found[injection.id] = doubt
@@ -315,17 +315,16 @@ def _hours(rows: Mapping[str, PeakRow]) -> float:
 
 def _beside(
     study: Study,
-    injection: Injection,
+    place: int,
     used: Sequence[Injection],
     rows: Mapping[str, Mapping[str, PeakRow]],
     traces: Mapping[str, Trace],
     measurements: Measurements,
 ) -> _Seen | None:
-    """Return the injection beside its nearest neighbours, None where there are too few."""
-    place = used.index(injection)
-    others = sorted(
-        (other for other in used if other is not injection), key=lambda other: abs(used.index(other) - place)
-    )[:NEIGHBOURS]
+    """Return one injection beside its nearest neighbours in `used`, None where there are too few."""
+    injection = used[place]
+    near = range(max(0, place - NEIGHBOURS), min(len(used), place + NEIGHBOURS + 1))
+    others = [used[at] for at in sorted(near, key=lambda at: abs(at - place)) if at != place][:NEIGHBOURS]
     if len(others) < FEWEST:
         return None
     void = study.void_marker

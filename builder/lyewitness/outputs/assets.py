@@ -18,6 +18,7 @@ from fontTools.ttLib import TTFont
 from lyewitness.document.edition import Theme
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Palette, look_from
+from lyewitness.store import NO_STORE, Store
 
 COLOUR = re.compile(r"#[0-9a-fA-F]{6}\b")
 STYLE = re.compile(r'style="[^"]*"')
@@ -157,7 +158,7 @@ PRINT_STYLES = "print.css"
 ROLES = ("ground", "ink", "muted", "faint", "accent")
 
 
-def assets(theme: Theme) -> tuple[tuple[str, bytes], ...]:
+def assets(theme: Theme, store: Store = NO_STORE) -> tuple[tuple[str, bytes], ...]:
     """Return every file of the theme's `assets/` folders, and its colours and typefaces as styles."""
     files: dict[str, bytes] = {}
     for folder in reversed(theme.folders):
@@ -165,7 +166,8 @@ def assets(theme: Theme) -> tuple[tuple[str, bytes], ...]:
             if file.is_file() and file.name != PRINT_STYLES:
                 files[file.relative_to(folder / "assets").as_posix()] = file.read_bytes()
     files["colours.css"] = (colour_styles(theme) + group_styles(theme)).encode()
-    files["type.css"] = typeface_styles(theme).encode()
+    faces = {family: dict(files_of) for family, files_of in theme.typefaces.items()}
+    files["type.css"] = store.made("typefaces", (faces,), lambda: typeface_styles(theme)).encode()
     files["type-licences.txt"] = typeface_licences().encode()
     return tuple((f"{FOLDER}/{name}", data) for name, data in sorted(files.items()))
 

@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from markupsafe import Markup, escape
@@ -19,8 +20,11 @@ from lyewitness.figures.records import Figure
 from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
 from lyewitness.outputs.ways import SiteWays, Ways, note_html
+from lyewitness.shipped import shipped_folder
+from lyewitness.store import NO_STORE, Store, digest_of, folder_digest
 from lyewitness.words.decoding import printable
 from lyewitness.words.names import slug
+from lyewitness.workers import done_in_turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,14 +36,48 @@ class Page:
     text: str
 
 
-def site_pages(document: Document) -> tuple[Page, ...]:
-    """Return every text file of the site, in the order in which a reader would meet them."""
+COVER = ("id", "title", "people", "licence", "keywords", "invented", "questions")
+"""What the shipped templates use of a study; all else is in the parts, as words and addresses."""
+
+
+def site_pages(document: Document, store: Store = NO_STORE, jobs: int = 1) -> tuple[Page, ...]:
+    """Return every text file of the site, in the order in which a reader would meet them.
+
+    A page whose part and frame are as they were comes from `store`; up to `jobs` are written at once.
+    """
     templates = templates_of(document.edition.theme)
-    pages = (
-        Page(part.path, rendered(part, document, templates, SiteWays(part.path), "page.html"))
-        for part in document.on_screen
-    )
+    frame = _frame_digest(document) if store is not NO_STORE else ""
+
+    def written(part: Part) -> str:
+        return store.made("page", (frame, part), lambda: _site_page(part, document, templates))
+
+    parts = document.on_screen
+    texts = done_in_turn([partial(written, part) for part in parts], jobs)
+    pages = tuple(Page(part.path, text) for part, text in zip(parts, texts, strict=True))
     return (*pages, search_index(document), *_trace_pages(document))
+
+
+def _site_page(part: Part, document: Document, templates: Templates) -> str:
+    return rendered(part, document, templates, SiteWays(part.path), "page.html")
+
+
+def _frame_digest(document: Document) -> str:
+    """Return a digest of all that a page shows beside its part: theme, navigation, the study's cover.
+
+    What a note points at stands in its part, with the address.
+    """
+    edition = document.edition
+    theme, study = edition.theme, edition.report.study
+    own = all(folder.parent == shipped_folder("themes").resolve() for folder in theme.folders)
+    seen: object = [getattr(study, name) for name in COVER] if own else study
+    return digest_of(
+        [folder_digest(folder) for folder in theme.folders],
+        document.navigation,
+        dict(edition.addresses.parts),
+        edition.has_pdf,
+        program_words(document),
+        seen,
+    )
 
 
 def _trace_pages(document: Document) -> Iterator[Page]:

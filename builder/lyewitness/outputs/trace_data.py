@@ -10,7 +10,6 @@ negative numbers stay small (zigzag), packed seven bits a byte, and written in b
 import json
 from base64 import b64encode
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import TypedDict
 
 import numpy as np
@@ -104,21 +103,30 @@ def thinned(time: FloatArray, signal: FloatArray) -> tuple[FloatArray, FloatArra
     if time.size <= MOST_POINTS:
         return time, signal
     edges = np.linspace(0, time.size, MOST_POINTS // 2 + 1).astype(np.int64)
-    kept = {0, time.size - 1}
-    for start, end in pairwise(edges.tolist()):
-        part = signal[start:end]
-        kept |= {int(start + part.argmin()), int(start + part.argmax())}
-    places = np.array(sorted(kept))
-    return time[places], signal[places]
+    starts, lengths = edges[:-1], np.diff(edges)
+    lowest = np.repeat(np.minimum.reduceat(signal, starts), lengths)
+    highest = np.repeat(np.maximum.reduceat(signal, starts), lengths)
+    own_bin = np.repeat(np.arange(starts.size), lengths)
+    kept = [np.array([0, time.size - 1])]
+    for extreme in (lowest, highest):
+        places = np.flatnonzero(signal == extreme)
+        # The first of several that are as low or as high.
+        kept.append(places[np.unique(own_bin[places], return_index=True)[1]])
+    chosen = np.unique(np.concatenate(kept))
+    return time[chosen], signal[chosen]
 
 
 def _coded(differences: IntArray) -> str:
     """Return integers as zigzag varints in base 64."""
     folded = np.where(differences < 0, -2 * differences - 1, 2 * differences)
-    packed_bytes = bytearray()
-    for value in folded.tolist():
-        while value > 127:
-            packed_bytes.append(value & 127 | 128)
-            value >>= 7
-        packed_bytes.append(value)
-    return b64encode(bytes(packed_bytes)).decode("ascii")
+    lengths = np.ones(folded.size, dtype=np.int64)
+    for sevens in range(1, 9):
+        lengths += folded >> (7 * sevens) > 0
+    ends = np.cumsum(lengths)
+    packed_bytes = np.zeros(int(ends[-1]) if folded.size else 0, dtype=np.uint8)
+    for place in range(int(lengths.max(initial=0))):
+        some = lengths > place
+        more = np.where(lengths[some] > place + 1, 128, 0)
+        at = ends[some] - lengths[some] + place
+        packed_bytes[at] = (folded[some] >> (7 * place) & 127) | more
+    return b64encode(packed_bytes.tobytes()).decode("ascii")

@@ -6,6 +6,7 @@ survey all traces, follow the markers along each column, outline the peaks found
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -28,26 +29,34 @@ from lyewitness.peaks.rows.rows import (
 )
 from lyewitness.peaks.survey.surveys import Survey, survey_traces
 from lyewitness.peaks.survey.tops import MOST_PLATES
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.records import Column, Injection, Study
-from lyewitness.traces.records import Trace
+from lyewitness.traces.records import Trace, trace_key
 from lyewitness.words.arrays import FloatArray
+from lyewitness.workers import done_in_turn
 
 Progress = Callable[[int, int], None]
 """Told (traces surveyed, traces in all)."""
 
 TOGETHER = 60
-"""Traces surveyed in one go: enough for arrays to pay, few enough to tell how far the work is."""
+"""Traces of a column surveyed in one go: enough for arrays to pay, few enough to tell how far the work is."""
 WITHOUT_RETENTION_MIN = 0.3
 """Retention assumed for the sharpest peak where the study states none for a column."""
 
 
-def measure(study: Study, traces: Mapping[str, Trace], progress: Progress | None = None) -> Measurements:
+def measure(
+    study: Study,
+    traces: Mapping[str, Trace],
+    progress: Progress | None = None,
+    store: Store = NO_STORE,
+    jobs: int = 1,
+) -> Measurements:
     """Return every marker of every injection of `study`; `traces` are by injection id.
 
     Injections that the study does not use are measured all the same. One whose trace is not in `traces` has
     rows that say so.
     """
-    surveys = _surveys(study, traces, progress)
+    surveys = _surveys(study, traces, progress, store, jobs)
     sequences = in_order(study)
     assigned = _assign(study, surveys, sequences)
     surveys, assigned = separate_meetings(surveys, assigned)
@@ -73,18 +82,37 @@ def measure(study: Study, traces: Mapping[str, Trace], progress: Progress | None
     )
 
 
-def _surveys(study: Study, traces: Mapping[str, Trace], progress: Progress | None) -> dict[str, Survey]:
-    """Return the survey of every injection that has a trace; nearly all of the time is spent here."""
+def _surveys(
+    study: Study, traces: Mapping[str, Trace], progress: Progress | None, store: Store, jobs: int
+) -> dict[str, Survey]:
+    """Return the survey of every injection that has a trace; nearly all of the time is spent here.
+
+    They go column by column, so that one more injection leaves all but the last traces of its column as they
+    were, and their surveys in the store.
+    """
     measured = [injection for injection in study.injections if injection.id in traces]
-    surveys: dict[str, Survey] = {}
-    for first in range(0, len(measured), TOGETHER):
-        some = measured[first : first + TOGETHER]
-        sharpest = [_narrowest_sigma(study, study.column(injection.column)) for injection in some]
-        found = survey_traces([traces[injection.id] for injection in some], sharpest)
-        surveys.update({injection.id: survey for injection, survey in zip(some, found, strict=True)})
+    tasks: list[Callable[[], tuple[Survey, ...]]] = []
+    names: list[str] = []
+    for column in study.columns:
+        own = [injection.id for injection in measured if injection.column == column.id]
+        names += own
+        sharpest = _narrowest_sigma(study, column)
+        for first in range(0, len(own), TOGETHER):
+            some = [traces[name] for name in own[first : first + TOGETHER]]
+            tasks.append(partial(_surveyed, some, sharpest, store))
+    found: list[Survey] = []
+    for own_surveys in done_in_turn(tasks, jobs):
+        found += own_surveys
         if progress is not None:
-            progress(len(surveys), len(measured))
-    return surveys
+            progress(len(found), len(measured))
+    by_name = dict(zip(names, found, strict=True))
+    return {injection.id: by_name[injection.id] for injection in measured}
+
+
+def _surveyed(some: Sequence[Trace], sharpest: float, store: Store) -> tuple[Survey, ...]:
+    """Return the surveys of some traces of one column; from the store where it has them of the very same."""
+    source = ([trace_key(one) for one in some], sharpest)
+    return store.made("surveys", source, lambda: survey_traces(some, [sharpest] * len(some)))
 
 
 def _narrowest_sigma(study: Study, column: Column) -> float:

@@ -4,16 +4,20 @@ In: a `Study`. Out: one `Trace` for each injection, and every problem on the way
 errors, what the readers had to assume or repair as cautions.
 """
 
+import hashlib
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from functools import partial
 
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.inside import StudyFiles
-from lyewitness.study.records import Injection, Study
+from lyewitness.study.records import Exports, Injection, Study
 from lyewitness.traces.reading import choose_trace, read_traces
 from lyewitness.traces.records import Trace
 from lyewitness.traces.shaping import unreadable
 from lyewitness.words.problems import Problem, StudyFolderError
+from lyewitness.workers import done_in_turn
 
 COMMON = "mAU"
 IN_COMMON: Mapping[str, float] = {
@@ -64,31 +68,50 @@ def _irreconcilable(units: list[str]) -> Problem:
 
 
 def collect_traces(
-    study: Study, progress: Callable[[float], None]
+    study: Study, progress: Callable[[float], None], store: Store = NO_STORE, jobs: int = 1
 ) -> tuple[Mapping[str, Trace], tuple[Problem, ...]]:
     """Return the trace of each injection by its id, with the problems of the files.
 
-    A file that several injections name is read once. `progress` is told the share that is done.
+    A file that several injections name is read once, and not parsed where `store` has it by its bytes; up to
+    `jobs` are read at once. `progress` is told the share that is done.
     """
     files = StudyFiles(study.folder)
+    first = {injection.file: injection for injection in reversed(study.injections)}
+    named = list(dict.fromkeys(injection.file for injection in study.injections))
+    tasks = [partial(_read, files, first[name], study.exports, store) for name in named]
     held: dict[str, tuple[Trace, ...]] = {}
+    problems_of: dict[str, tuple[Problem, ...]] = {}
+    for number, (name, taken) in enumerate(zip(named, done_in_turn(tasks, jobs), strict=True)):
+        progress(number / len(named))
+        if isinstance(taken, StudyFolderError):
+            held[name], problems_of[name] = (), taken.problems
+        else:
+            held[name] = taken
     traces: dict[str, Trace] = {}
     problems: list[Problem] = []
-    for number, injection in enumerate(study.injections):
-        progress(number / len(study.injections))
-        try:
-            if injection.file not in held:
-                held[injection.file] = ()
-                held[injection.file] = read_traces(_bytes_of(files, injection), injection.file, study.exports)
-            if held[injection.file]:
-                held_traces = held[injection.file]
-                wanted = injection.trace or (study.exports.trace if len(held_traces) > 1 else "")
+    for injection in study.injections:
+        problems += problems_of.pop(injection.file, ())
+        if held_traces := held[injection.file]:
+            wanted = injection.trace or (study.exports.trace if len(held_traces) > 1 else "")
+            try:
                 traces[injection.id] = choose_trace(held_traces, wanted, injection.place)
-        except StudyFolderError as error:
-            problems += error.problems
+            except StudyFolderError as error:
+                problems += error.problems
     alike, mixed = in_one_unit(traces)
     problems += [*cautions_of(traces.values()), *mixed, *beyond_the_runs(study, traces)]
     return alike, tuple(problems)
+
+
+def _read(
+    files: StudyFiles, injection: Injection, exports: Exports, store: Store
+) -> tuple[Trace, ...] | StudyFolderError:
+    """Return the traces of an injection's file, or why it cannot be read."""
+    try:
+        data = _bytes_of(files, injection)
+        source = (hashlib.sha256(data).digest(), injection.file, exports)
+        return store.made("traces", source, lambda: read_traces(data, injection.file, exports))
+    except StudyFolderError as error:
+        return error
 
 
 def beyond_the_runs(study: Study, traces: Mapping[str, Trace]) -> tuple[Problem, ...]:

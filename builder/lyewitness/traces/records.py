@@ -32,3 +32,8 @@ class Trace:
     """ISO 8601 time stamp of the file; empty where it has none."""
     cautions: tuple[str, ...] = ()
     """What the reader had to assume or repair, a sentence each."""
+
+
+def trace_key(trace: Trace) -> tuple[str, ...]:
+    """Return what tells a trace's content: its file's bytes, which of the file, its units."""
+    return trace.file, trace.sha256, trace.name, trace.signal_unit, trace.time_unit

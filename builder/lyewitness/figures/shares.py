@@ -1,0 +1,118 @@
+"""What of a report each figure is drawn from, so that one is drawn again only when that has changed.
+
+In: `Report`. Out: `Drawing`s: a function still to be called, and all that it will see. A function is handed
+its share of the report and nothing else; so what a share does not hold cannot show in the figure.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from lyewitness.decline.records import Decline, Judgement
+from lyewitness.figures.records import Figure
+from lyewitness.figures.style import Look
+from lyewitness.findings.records import Findings, Report
+from lyewitness.peaks.records import Measurements, PeakRow
+from lyewitness.store import digest_of
+from lyewitness.study.inside import StudyFiles
+from lyewitness.study.records import Injection, Study, StudyImage
+from lyewitness.traces.records import trace_key
+
+Drawn = Figure | None | Iterable[Figure | None]
+"""What a drawing function may return."""
+
+NOTHING_FOUND = Findings((), (), (), (), ())
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Drawing:
+    """Figures still to be drawn."""
+
+    source: tuple[object, ...]
+    """All that they are drawn from but the look, or digests of it."""
+    draw: Callable[[], list[Figure]]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Share:
+    """Part of a report, as a report that holds nothing else."""
+
+    report: Report
+    digest: str
+
+
+class Shares:
+    """Cuts one report into shares."""
+
+    def __init__(self, report: Report) -> None:
+        self._report = report
+        # Notes, hashes and the folder's place show in no figure.
+        self._study = replace(report.study, folder=Path(), notes=(), file_hashes=(), rows_read=())
+        self._bare = replace(self._study, injections=(), conditions=(), images=())
+        self._bare_digest = digest_of(self._bare)
+        self._rows: dict[str, list[PeakRow]] = {}
+        for row in report.measurements.rows:
+            self._rows.setdefault(row.injection, []).append(row)
+        self._by_columns: dict[tuple[str, ...], Share] = {}
+
+    def whole(self) -> Share:
+        """Return all but the traces."""
+        report = replace(self._report, study=self._study, traces={}, problems=(), provenance={})
+        return Share(report, digest_of(report.study, report.measurements, report.judgement, report.findings))
+
+    def of_columns(self, columns: Sequence[str]) -> Share:
+        """Return what belongs to some columns: injections, traces, rows and declines."""
+        if tuple(columns) not in self._by_columns:
+            self._by_columns[tuple(columns)] = self._of_columns(columns)
+        return self._by_columns[tuple(columns)]
+
+    def _of_columns(self, columns: Sequence[str]) -> Share:
+        study = replace(
+            self._study,
+            injections=tuple(one for one in self._study.injections if one.column in columns),
+            conditions=(),
+            images=(),
+        )
+        declines = tuple(d for d in self._report.judgement.declines if d.series.column in columns)
+        return self._share(study, declines)
+
+    def of_injection(self, injection: Injection) -> Share:
+        """Return what belongs to one injection."""
+        return self._share(replace(self._bare, injections=(injection,)), ())
+
+    def drawing(self, share: Share, draw: Callable[..., Drawn], look: Look, *arguments: object) -> Drawing:
+        """Return what `draw` makes of a share, the look and further arguments, still to be drawn."""
+        source = (draw.__name__, share.digest, arguments)
+        return Drawing(source, lambda: _figures_in(draw(share.report, look, *arguments)))
+
+    def of_images(
+        self, draw: Callable[[Study, Look], Drawn], look: Look, images: tuple[StudyImage, ...]
+    ) -> Drawing:
+        """Return what `draw` makes of some images of the study, still to be drawn."""
+        files = StudyFiles(self._report.study.folder)
+        held = [digest_of(files.read(image.file)) for image in images]
+        study = replace(self._bare, images=images)
+        there = replace(study, folder=self._report.study.folder)
+        return Drawing((draw.__name__, digest_of(study), held), lambda: _figures_in(draw(there, look)))
+
+    def _share(self, study: Study, declines: tuple[Decline, ...]) -> Share:
+        """Return the share of a report that has these injections and declines."""
+        told, names = self._report.measurements, [one.id for one in study.injections]
+        traces = {name: self._report.traces[name] for name in names if name in self._report.traces}
+        measurements = Measurements(
+            tuple(row for name in names for row in self._rows.get(name, ())),
+            {name: told.baselines[name] for name in names if name in told.baselines},
+            {name: told.unassigned[name] for name in names if name in told.unassigned},
+        )
+        judgement = Judgement(declines, (), (), (), deciding=self._report.judgement.deciding)
+        report = Report(study, traces, measurements, judgement, NOTHING_FOUND, ())
+        seen = (study.injections, study.conditions, measurements, declines, judgement.deciding)
+        keys = [(name, trace_key(trace)) for name, trace in traces.items()]
+        return Share(report, digest_of(self._bare_digest, seen, keys))
+
+
+def _figures_in(drawn: Drawn) -> list[Figure]:
+    """Return what was drawn as a list, without what could not be."""
+    if drawn is None or isinstance(drawn, Figure):
+        return [drawn] if drawn is not None else []
+    return [figure for figure in drawn if figure is not None]
