@@ -7,6 +7,7 @@ import pytest
 
 from lyewitness.peaks.measuring import measure
 from lyewitness.peaks.records import FLAGS, PeakRow
+from lyewitness.peaks.rows.flags import unlike_neighbours
 from tests.peaks.signals import TruePeak, as_trace, reference_curve, study_of, trace_of
 
 MARKERS = {"uracil": 0.3, "caffeine": 1.2, "metoprolol": 2.4}
@@ -188,3 +189,14 @@ def test_the_noise_window_is_the_study_s_choice() -> None:
     assert narrow_noise is not None
     assert wide_noise is not None
     assert wide_noise < narrow_noise
+
+
+def test_a_misfit_that_comes_and_goes_is_unlike_its_neighbours() -> None:
+    """What grows with the column's age is its own; what one injection alone shows is not."""
+    assert unlike_neighbours([0.001, 0.03, 0.002, 0.001]) == [False, True, False, False]
+    assert unlike_neighbours([0.001, 0.002, 0.03]) == [False, False, True]
+    assert not any(unlike_neighbours([0.004, 0.01, 0.02, 0.03]))
+    assert not any(unlike_neighbours([0.001, 0.03, None, 0.001]))
+    assert not any(unlike_neighbours([0.03, 0.001]))
+    assert not any(unlike_neighbours([0.5]))
+    assert unlike_neighbours([]) == []

@@ -15,6 +15,7 @@ from lyewitness.peaks.method_notes import method_notes
 from lyewitness.peaks.naming.histories import Assignment, follow
 from lyewitness.peaks.naming.meetings import separate_meetings, told_apart
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
+from lyewitness.peaks.rows.flags import unlike_neighbours
 from lyewitness.peaks.rows.local_fits import fit_locally
 from lyewitness.peaks.rows.metrics import metrics_of
 from lyewitness.peaks.rows.outlines import Peak, outline_peaks, window_of
@@ -62,7 +63,7 @@ def measure(
     surveys, assigned = separate_meetings(surveys, assigned)
     columns = [[i.id for i in sequences[column.id] if i.id in surveys] for column in study.columns]
     surveys, assigned = told_apart(surveys, assigned, columns)
-    peaks = _peaks(study, surveys, assigned)
+    peaks = _compared(_peaks(study, surveys, assigned), columns)
     outlines = outline_peaks([window_of(peak.survey, peak.local) for peak in peaks.values()])
     metrics = metrics_of(list(peaks.values()), outlines, study.choices.noise_window_half_widths)
     volumes = _void_volumes(study, sequences, peaks, outlines)
@@ -165,6 +166,21 @@ def _peaks(
         (name, marker): Peak(surveys[name], assignment, columns[name], place, local)
         for place, (((name, marker), assignment), local) in enumerate(zip(found.items(), fits, strict=True))
     }
+
+
+def _compared(
+    peaks: Mapping[tuple[str, str], Peak], columns: Sequence[Sequence[str]]
+) -> dict[tuple[str, str], Peak]:
+    """Return the peaks, told where one is unlike its marker's before and behind it; `columns` in order."""
+    compared = dict(peaks)
+    for marker in {marker for _, marker in peaks}:
+        for names in columns:
+            own = [peaks.get((name, marker)) for name in names]
+            misfits = [peak.local.residual_share if peak and len(peak.own) == 1 else None for peak in own]
+            for peak, name, is_unlike in zip(own, names, unlike_neighbours(misfits), strict=True):
+                if is_unlike and peak is not None:
+                    compared[name, marker] = replace(peak, is_unlike=True)
+    return compared
 
 
 def _void_volumes(

@@ -3,6 +3,8 @@
 In: a `Peak`, its metrics and outline. Out: words of `records.FLAGS`.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from lyewitness.peaks.formulas import Outlines
@@ -25,6 +27,8 @@ UNCERTAIN = 0.03
 usually allow a plate number or a symmetry factor to change."""
 DISTURBED = 0.03
 """A deviation from the fitted curve of this share of the height, beyond noise, is more than shape."""
+UNLIKE, TIMES = 0.01, 3.0
+"""Misfit, as share of the height, that has come and gone within one injection: a column ages slower."""
 INCONSISTENT = 1.12
 """Plate numbers whose ratio differs by this factor from that of the fitted curve: two tails do 5 % at
 most."""
@@ -49,12 +53,27 @@ def flags_of(peak: Peak, measured: Measured, outlines: Outlines) -> tuple[str, .
         "overlap": any(valley > OVERLAP * height for _, valley in valleys(peak)),
         "baseline": is_baseline_doubtful(peak, measured),
         "spikes": spikes_in(peak) > 0,
-        "disturbed": peak.local.spike_share > DISTURBED,
+        "disturbed": peak.local.spike_share > DISTURBED or peak.is_unlike,
         "inconsistent": len(own) == 1 and measured.by_definition > INCONSISTENT and not measured.is_cut,
         "uncertain": is_uncertain(measured),
         "stranger": peak.assignment.holds_stranger,
     }
     return tuple(word for word in FLAGS if said.get(word))
+
+
+def unlike_neighbours(misfits: Sequence[float | None]) -> list[bool]:
+    """Tell which misfits of one marker, in the order of exposure, stand out from the two that are nearest.
+
+    None where the marker has no single curve: beside it nothing is told.
+    """
+    last, found = len(misfits) - 1, []
+    for place, own in enumerate(misfits):
+        # At an end both lie on one side.
+        middle = min(max(place, 1), last - 1)
+        near = [misfits[i] for i in (middle - 1, middle, middle + 1) if i != place] if last > 1 else [None]
+        known = [TIMES * one for one in near if one is not None]
+        found.append(own is not None and len(known) == len(near) and own > max(UNLIKE, *known))
+    return found
 
 
 def is_baseline_doubtful(peak: Peak, measured: Measured) -> bool:

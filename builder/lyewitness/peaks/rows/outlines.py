@@ -35,6 +35,8 @@ class Peak:
     place: int
     """Index into the outlines."""
     local: LocalFit
+    is_unlike: bool = False
+    """Whether it fits its curve far worse than the same marker does before and behind it."""
 
     @property
     def own(self) -> tuple[Component, ...]:
