@@ -54,7 +54,7 @@ def _nothing_failed(limited: Sequence[Decline]) -> Life:
     if "unclear" in states:
         why = "a limit was passed so late, if at all, that the band of the curve does not show it"
         return Life("unclear", Estimate(None, shown, None, why))
-    return Life("not reached", Estimate(None, shown, None, "no limit was reached within the test"))
+    return Life("not reached", Estimate(None, shown, None, "no limit was reached within the hours run"))
 
 
 Followed = tuple[str, str]

@@ -191,7 +191,7 @@ class _Analysis:
             self.metric,
             ends[0],
             ends[1],
-            _ratio(found) if found else Estimate(reason="no column reached the limit within the test"),
+            _ratio(found) if found else Estimate(reason="no column reached the limit within the hours run"),
             _ratio(rate) if rate is not None else Estimate(),
             found.p_value if found and not within[0] else None,
             rate_p=rate.p_value if rate is not None else None,

@@ -152,7 +152,7 @@ def _bound_only(lives: Sequence[ColumnLife], failed: int) -> tuple[Life, str]:
     elif failed < 2:
         reason += ": too few for their spread"
     else:
-        reason += ": fewer than half, so the typical column did not fail within the test"
+        reason += ": fewer than half, so the typical column did not fail within the hours run"
     state: LifeState = "unclear" if failed or unclear else "not reached"
     return Life(state, Estimate(None, low, None, reason)), reason
 

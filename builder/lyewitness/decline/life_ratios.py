@@ -62,7 +62,7 @@ def compare_lives(a: Side, b: Side, choices: Choices) -> LifeRatio:
             Estimate(reason="not measured on one side"), None, "none", reason="no lives to compare"
         )
     if a.censored == len(a.lives) and b.censored == len(b.lives):
-        why = "no column of either group reached the limit within the test"
+        why = "no column of either group reached the limit within the hours run"
         return LifeRatio(Estimate(reason=why), None, "none", reason=why)
     if min(len(a.lives), len(b.lives)) < 2:
         return _single(a, b, choices)

@@ -205,7 +205,7 @@ def conservative_life(declines: Sequence[Decline], confidence: float) -> tuple[f
     else:
         life, how = _by_lines(measured, kind == "line of the logarithm", confidence)
     if life is None or life > end_h:
-        return None, f"{how}; the bound does not meet the limit within the test"
+        return None, f"{how}; the bound does not meet the limit within the hours run"
     return life, how
 
 

@@ -215,7 +215,7 @@ def _caption(declines: Sequence[Decline], lives: Sequence[GroupLife], confidence
     passed = "; ".join(f"{one.group} {when(one.life)}" for one in reached)
     held = listed(one.group for one in lives if one.life.state == "not reached")
     said = [f"The {head} passed its {bound}: {passed}." if passed else f"The {head} has a {bound}."]
-    said.append(sentence(f"{held} did not pass it within the test") if held else "")
+    said.append(sentence(f"{held} did not pass it within the hours run") if held else "")
     said.append(
         f"Points: injections; thin line: the fitted curve of each column; band: its "
         f"{with_unit(stated(100 * confidence), '%')} interval."

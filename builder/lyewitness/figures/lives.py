@@ -305,7 +305,7 @@ def _caption(lives: Sequence[GroupLife], confidence: float) -> str:
     ]
     if unlimited:
         parts.append(
-            "Arrow, hollow mark: the limit was not passed within the test; the life is at least this."
+            "Arrow, hollow mark: the limit was not passed within the hours run; the life is at least this."
         )
     return " ".join(parts)
 

@@ -212,7 +212,7 @@ def _passed(label: str, limited: Sequence[Decline]) -> str:
     if not limited:
         return f"No limit stands on {label}."
     if not reached:
-        return f"{label} passed no limit within the test."
+        return f"{label} passed no limit within the hours run."
     reached.sort(key=lambda one: one.life.hours.value or 0.0)
     parts = (f"{metric_of_marker(one.series.marker, one.series.metric)} {when(one.life)}" for one in reached)
     return f"{label} passed {len(reached)} of {len(limited)} limits: {'; '.join(parts)}."
@@ -226,7 +226,7 @@ def _left(declines: Sequence[Decline]) -> str:
             groups = left.setdefault((one.series.marker, one.series.metric), {})
             groups.setdefault(one.series.group, []).append(one.remaining.value)
     told = (f"{metric_of_marker(*pair)} {_means(groups)}" for pair, groups in left.items())
-    return "remaining at the end of the test: " + "; ".join(told)
+    return "remaining at the last injection: " + "; ".join(told)
 
 
 def _means(groups: dict[str, list[float]]) -> str:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from functools import cached_property
 from statistics import fmean
 
+from lyewitness.decline.looks import Standing, standing_of
 from lyewitness.decline.records import Comparison, Decline, GroupLife, Judgement
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakRow
@@ -48,6 +49,11 @@ class Evidence:
             (decline.series.column, decline.series.marker, decline.series.metric): decline
             for decline in self.judgement.declines
         }
+
+    @cached_property
+    def standing(self) -> Standing:
+        """Return how far the study has come, and whether it still runs."""
+        return standing_of(self.study, self.measurements)
 
     def rows(self, column: str, marker: str) -> tuple[PeakRow, ...]:
         """Return the rows of used injections of that marker on that column, by exposure."""

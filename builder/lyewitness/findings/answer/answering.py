@@ -39,6 +39,7 @@ from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
     counted,
+    hours,
     kind_of,
     listed,
     mid_sentence,
@@ -184,7 +185,7 @@ def answer(
     )
     return Answer(
         question,
-        headline(evidence, points, scope, ranking),
+        so_far(evidence, headline(evidence, points, scope, ranking)),
         how_sure(evidence, points, scope, ranking),
         claims,
         recommendations(evidence, points, scope, ranking, claims),
@@ -192,6 +193,15 @@ def answer(
         expectation_verdict(evidence, points, scope, ranking, claims),
         scope.deciding,
     )
+
+
+def so_far(evidence: Evidence, told: str) -> str:
+    """Return the head of the answer, which says of a study that still runs how far it has come."""
+    standing = evidence.standing
+    if not standing.running:
+        return told
+    of = f" of {hours(standing.ends_h)}" if standing.ends_h is not None else ""
+    return f"The test is running: {hours(standing.reached_h)}{of}. So far: {mid_sentence(told)}"
 
 
 def how_sure(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:

@@ -83,9 +83,17 @@ def _together(evidence: Evidence, scope: Scope, pairings: Sequence[Pairing]) -> 
     links = tuple(because.of_comparison(p.comparison) for p in pairings if p.comparison is not None)
     text = (
         f"{CANNOT_TELL} which of {listed(columns_of(group) for group in groups)} last longer: no column of "
-        "them reached the limit within the test, nor do their rates of decline tell them apart"
+        f"them {_reached_none(evidence)}, nor do their rates of decline tell them apart"
     )
     return Claim(scope.claim_id("pair", "none", "failed"), run_together([text]), "not settled", links)
+
+
+def _reached_none(evidence: Evidence) -> str:
+    return (
+        "has reached the limit so far"
+        if evidence.standing.running
+        else "reached the limit within the hours run"
+    )
 
 
 def _pair_text(evidence: Evidence, pairing: Pairing) -> str:

@@ -134,8 +134,10 @@ def _objections_to_longer(evidence: Evidence, comparison: Comparison) -> list[st
     end = low if a_longer else high
     if (end is None and comparison.p_adjusted is None) or (end is not None and (end - 1) * side <= 0):
         found.append("the interval of the life ratio reaches to 1 or past it")
-    if comparison.p_adjusted is not None and comparison.p_adjusted > evidence.study.choices.alpha:
-        found.append("chance alone could do it")
+    level = evidence.study.choices.alpha if evidence.standing.level is None else evidence.standing.level
+    if comparison.p_adjusted is not None and comparison.p_adjusted > level:
+        look = f" at look {evidence.standing.look} of {evidence.standing.looks}"
+        found.append(f"chance alone could do it{look if evidence.standing.level is not None else ''}")
     if _neither_failed(evidence, comparison):
         found.append("neither reached the limit")
     return found

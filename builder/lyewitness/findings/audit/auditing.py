@@ -29,6 +29,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     exposure.pace,
     exposure.velocity,
     exposure.duration,
+    running.ended,
     running.order,
     running.times,
     running.standing,

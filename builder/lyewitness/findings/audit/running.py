@@ -25,6 +25,40 @@ from lyewitness.words.phrases import counted, hours, listed, percent
 
 Span = tuple[datetime, datetime]
 
+ENDED = Asked(
+    "ended",
+    "Has the test come to its planned end?",
+    "Whoever looks again and again, and stops when a difference shows, finds one that is not there more "
+    "often than one time in twenty.",
+    "Let the test run to its planned end, or plan the looks before it begins (`looks_h` in [test]).",
+)
+
+
+def ended(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether the study still runs: before its end nothing is shown, but at a look that was planned."""
+    standing = evidence.standing
+    if standing.ends_h is None and not standing.running:
+        return
+    if not standing.running:
+        yield ENDED.good(f"the test ran to its planned end at {hours(standing.ends_h or standing.reached_h)}")
+        return
+    of = f" of {hours(standing.ends_h)}" if standing.ends_h is not None else ""
+    told = f"the test is running, and stands at {hours(standing.reached_h)}{of}"
+    if standing.look and standing.level is not None:
+        look = f"look {standing.look} of {standing.looks} that were planned"
+        yield ENDED.says(
+            "caution", f"{told}: {look}; a difference counts where p is below {standing.level:.2g}"
+        )
+        return
+    yield ENDED.says(
+        "caution",
+        f"{told}, so that nothing is more than indicated",
+        bound="indicated",
+        pairs=all_pairs(evidence.study),
+        groups=evidence.study.groups,
+    )
+
+
 ORDER = Asked(
     "order-of-running",
     "Were the groups run side by side or in turn?",
