@@ -49,6 +49,19 @@ HELP = {
         "one is complete; a file of anyone else is never touched. "
         "With --one-file, REPORT is one HTML file that holds all of it, to be sent.",
     ),
+    "look": (
+        "tell in a few lines how a study that still runs stands",
+        "Tell in a few lines what has come in since the last look, which columns have passed which limit, "
+        "when the next ones are expected to pass theirs, when to inject next, what is wrong, and whether "
+        "stopping now would answer the question. The exit code is 4 where a limit was passed since the last "
+        "look, 5 where something is wrong and no limit was passed.",
+    ),
+    "watch": (
+        "build the report again whenever the study has changed",
+        "Build the report, and again whenever the study folder has changed and come to rest, until the test "
+        "has reached its planned end. Half-written files and a drive that goes away are waited for. "
+        "REPORT-live.html beside the report shows it and loads it again every half minute.",
+    ),
     "answer": (
         "write the reply to the person who asked",
         "Write the reply to a question, made of the report's claims, as HTML and plain text: FILE.html and "
@@ -71,6 +84,8 @@ exit codes:
   1    something in the study folder or at the target stands in the way, and was told
   2    wrong arguments
   3    a fault of the program; a file to report it with was written
+  4    look: a column has passed a limit since the last look
+  5    look: something is wrong and should be looked at
   130  stopped by Ctrl-C (143 by a request to end, 129 by a closed terminal)
 """
 HELP_WIDTH = 78
@@ -266,6 +281,8 @@ def _parser() -> argparse.ArgumentParser:
     beginning = _command(commands, shared, "begin")
     check = _command(commands, shared, "check")
     report = _command(commands, shared, "report", into="REPORT")
+    look = _command(commands, shared, "look")
+    watch = _command(commands, shared, "watch", into="REPORT")
     answer = _command(commands, shared, "answer", into="FILE")
     archive = _command(commands, shared, "archive", into="BAG")
     rehearsal = _command(commands, shared, "rehearse")
@@ -273,12 +290,16 @@ def _parser() -> argparse.ArgumentParser:
     beginning.add_argument("--groups", default="", metavar="NAMES", help='their groups, such as "A,B,C"')
     beginning.add_argument("--every", default="", metavar="6h", help="exposure from injection to injection")
     beginning.add_argument("--for", dest="until", default="", metavar="120h", help="exposure at the end")
-    check.add_argument("--format", choices=("text", "json"), default="text", help="how problems are printed")
+    for one in (check, look):
+        one.add_argument("--format", choices=("text", "json"), default="text", help="how it is printed")
     check.add_argument("--strict", action="store_true", help="exit with 1 where there is a caution, too")
     report.add_argument("--one-file", action="store_true", help="write one HTML file instead of a folder")
-    for one in (report, archive):
+    for one in (report, watch, archive):
         one.add_argument("--no-pdf", action="store_true", help="leave report.pdf out")
-    for one in (report, archive):
+    watch.add_argument(
+        "--rest", type=float, default=2.0, metavar="S", help="seconds without a change before it is read (2)"
+    )
+    for one in (report, look, watch, archive):
         one.add_argument("--fresh", action="store_true", help="make all anew, nothing from earlier builds")
         one.add_argument(
             "--jobs",
@@ -287,7 +308,7 @@ def _parser() -> argparse.ArgumentParser:
             metavar="N",
             help="how many cores to use; all if not given",
         )
-    for one in (report, answer, archive):
+    for one in (report, watch, answer, archive):
         one.add_argument(
             "--force", action="store_true", help="keep what is at the target beside it, under another name"
         )

@@ -6,13 +6,14 @@ In: parsed arguments, the terminal. Out: files in their place, lines on the term
 import argparse
 import json
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
 
 from lyewitness import __version__, pipeline
 from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
+from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.records import Report
 from lyewitness.outputs.archive import (
     bag_files,
@@ -34,12 +35,17 @@ from lyewitness.outputs.placing import (
 )
 from lyewitness.rehearsal.writing import rehearse
 from lyewitness.reissue import keep_report, key_of
-from lyewitness.store import store_of_user
+from lyewitness.store import digest_of, store_of_user
 from lyewitness.study.beginning import begin, layout_of
 from lyewitness.terminal import Terminal
-from lyewitness.words.problems import merged
+from lyewitness.watching import keep_watch, live_page
+from lyewitness.words.phrases import counted
+from lyewitness.words.problems import StudyFolderError, merged
 
 Stopped = Callable[[], None]
+PASSED, WRONG = 4, 5
+"""Exit codes of `look`."""
+MOST_NAMED = 5
 
 
 def run(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
@@ -97,6 +103,68 @@ def _report(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
     terminal.show_problems(report.problems)
     _tell_remarks(terminal, remark, kept)
     terminal.say(f"Open {options.into / 'index.html'}")
+    return 0
+
+
+def _look(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Tell how a study that still runs stands, and what is new since the last look."""
+    store = store_of_user(not options.fresh)
+    with terminal.telling(stopped) as progress:
+        report = pipeline.compute(options.folder, progress, store, options.jobs)
+    outlook = report.findings.outlook
+    here = [one.id for one in report.study.injections]
+    gone = [f"{one.column} {one.marker} {one.metric}" for one in outlook.passed] if outlook else []
+    # What was seen is kept apart for each folder, wherever `--fresh` looks.
+    own = replace(store, used=True)
+    key = digest_of("look", str(options.folder.resolve()))
+    known, seen = own.recall(key)
+    before, before_gone = seen if known else ([], [])
+    new = [one for one in here if one not in set(before)]
+    crossed = [one for one in gone if one not in set(before_gone)]
+    own.keep(key, (here, gone))
+    lines = (
+        outlook_lines(outlook) if outlook else (f"The test has ended. {report.findings.answers[0].short}",)
+    )
+    if options.format == "json":
+        told = asdict(outlook) if outlook else None
+        content = {"study": report.study.id, "new": new, "lines": lines, "outlook": told}
+        terminal.say(json.dumps(content, ensure_ascii=True, indent=1))
+    else:
+        named = f"{', '.join(new[:MOST_NAMED])}{' and more' if len(new) > MOST_NAMED else ''}"
+        since = "last look" if known else "beginning"
+        terminal.say(f"Since the {since}: {counted(len(new), 'injection')}{f' ({named})' if new else ''}.")
+        for line in lines:
+            terminal.say(line)
+    return PASSED if crossed else WRONG if outlook and outlook.wrong else 0
+
+
+def _watch(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Build the report whenever the study has changed."""
+    target = folder_target(options.into, options.folder)
+    if not options.force:
+        refuse_folder(target, "report")
+    theme = load_theme(options.theme)
+    live = target.with_name(f"{target.name}-live.html")
+
+    def build() -> bool:
+        try:
+            files, report, remark = _all_files(options, theme, terminal, stopped)
+            place_folder(files, target, "report", report.study.id, options.force)
+            place_html(live_page(target), live, report.study.id, options.force)
+        except StudyFolderError as error:
+            terminal.show_problems(error.problems)
+            terminal.warn("The report is as it was; it is built again when that is mended.")
+            return False
+        except OSError as error:
+            terminal.warn(f"{error}; tried again when something changes")
+            return False
+        study, outlook = report.study, report.findings.outlook
+        _tell_remarks(terminal, remark)
+        terminal.say(f"{counted(len(study.injections), 'injection')}; open {live}")
+        return outlook is None and (study.plan.ends_h is not None or bool(study.plan.looks_h))
+
+    keep_watch(options.folder, build, terminal.warn, stopped, options.rest)
+    terminal.say(f"The test has ended. Open {options.into / 'index.html'}")
     return 0
 
 
@@ -194,6 +262,8 @@ COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
     "begin": _begin,
     "check": _check,
     "report": _report,
+    "look": _look,
+    "watch": _watch,
     "answer": _answer,
     "archive": _archive,
     "rehearse": _rehearse,

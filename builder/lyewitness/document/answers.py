@@ -29,6 +29,7 @@ from lyewitness.document.blocks import (
 from lyewitness.document.edition import Edition
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
+from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim
 from lyewitness.words.lives import limit_text
 from lyewitness.words.metrics import metric_name
@@ -80,6 +81,7 @@ def _argument(edition: Edition, answer: Answer) -> Iterator[Block]:
     lives = lives_table(edition, answer)
     more = _sentences(edition, answer, answer.recommendations[FIRST:])
     sections = (
+        Section(say("front.running"), _outlook(edition), "running"),
         Section(say("front.doing_more"), more, "more-to-do"),
         Section(say("front.claims"), _claims(edition, answer), "claims"),
         Section(say("front.expected"), _expected(edition, answer), "expected"),
@@ -91,6 +93,12 @@ def _argument(edition: Edition, answer: Answer) -> Iterator[Block]:
         Section(say("front.others"), _others(edition, answer), "others"),
     )
     yield from (section for section in sections if section.blocks)
+
+
+def _outlook(edition: Edition) -> tuple[Block, ...]:
+    """Return what is expected of a study that still runs."""
+    outlook = edition.report.findings.outlook
+    return _listing(outlook_lines(outlook)) if outlook is not None else ()
 
 
 def _sentences(edition: Edition, answer: Answer, claims: Sequence[Claim]) -> tuple[Sentence, ...]:

@@ -9,6 +9,7 @@ from itertools import chain
 
 from lyewitness.decline.records import Judgement
 from lyewitness.findings.answer.answering import answer
+from lyewitness.findings.answer.outlook import outlook_of
 from lyewitness.findings.answer.question_scope import scope_of
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import Point
@@ -46,12 +47,14 @@ def find(
     signs = read_signs(evidence)
     chemistry = facts(study, measurements)
     own = [_points_for(evidence, points, question) for question in study.questions]
+    answers = tuple(
+        answer(evidence, weighed, signs, question, chemistry)
+        for question, weighed in zip(study.questions, own, strict=True)
+    )
+    checks = checks_of(chain(points, *own))
     return Findings(
-        answers=tuple(
-            answer(evidence, weighed, signs, question, chemistry)
-            for question, weighed in zip(study.questions, own, strict=True)
-        ),
-        checks=checks_of(chain(points, *own)),
+        answers=answers,
+        checks=checks,
         signs=signs,
         chemistry=chemistry,
         cautions=cautions(study),
@@ -59,6 +62,7 @@ def find(
         method_notes=method_notes(study.choices),
         doubtful=doubtful,
         rules=rule_rows(),
+        outlook=outlook_of(evidence, answers, checks),
     )
 
 

@@ -12,6 +12,7 @@ from lyewitness.decline.records import Judgement
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Question, Study
 from lyewitness.traces.records import Trace
+from lyewitness.words.estimates import Estimate
 from lyewitness.words.problems import Problem
 
 Strength = Literal["shown", "indicated", "not settled", "contradicted"]
@@ -148,6 +149,54 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class Passing:
+    """A limit that a column has passed while the test still runs."""
+
+    column: str
+    marker: str
+    metric: str
+    told: str
+    """When, in words."""
+    hours: float | None
+    """When, hours; None where only injections on both sides are known."""
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedPassing:
+    """A limit that a column is expected to pass."""
+
+    column: str
+    marker: str
+    metric: str
+    hours: Estimate
+    """When, with its interval."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What a study that still runs shows so far, and what is expected of it."""
+
+    reached_h: float
+    """Exposure of the column that has come furthest, hours."""
+    ends_h: float | None
+    """Planned end, hours."""
+    look: int
+    """Number of the planned look at which the study stands; 0 for none."""
+    looks: int
+    passed: tuple[Passing, ...]
+    expected: tuple[ExpectedPassing, ...]
+    """One a column that has passed none, the soonest first."""
+    inject_from_h: float | None
+    """Exposure from which on to inject more often, hours …"""
+    inject_every_h: float | None
+    """… and how often."""
+    wrong: tuple[str, ...]
+    """What somebody should look at."""
+    answered: bool
+    """Whether stopping now would answer the first question."""
+
+
+@dataclass(frozen=True, slots=True)
 class Findings:
     """All that is said."""
 
@@ -165,6 +214,8 @@ class Findings:
     """Counted injections that should perhaps not count."""
     rules: tuple[tuple[str, ...], ...] = ()
     """The table of rules by which signs of failure are read, header first."""
+    outlook: Outlook | None = None
+    """What is expected of a study that still runs; None of one that has ended."""
 
 
 @dataclass(frozen=True, eq=False, slots=True, repr=False)

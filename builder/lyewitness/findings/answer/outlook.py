@@ -1,0 +1,168 @@
+"""What a study that still runs shows so far, and what to expect of it: which limits are passed, when the next
+ones will be, when to inject, what is wrong, whether stopping now would answer the question.
+
+In: `Evidence`, the answers, the checks. Out: `Outlook`, and its lines in words.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from statistics import median
+
+from lyewitness.decline.judging import judge
+from lyewitness.decline.records import Decline
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Answer, Check, ExpectedPassing, Outlook, Passing
+from lyewitness.words.lives import when
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.numbers import interval
+from lyewitness.words.phrases import counted, exposure, hours, listed
+
+FURTHEST = 2.0
+"""So many times the exposure that was run is looked ahead: a curve tells little of what lies further."""
+STEPS_OVER_INTERVAL = 6
+"""Injections over the interval in which a limit is expected to be passed, so that one falls near to it."""
+SHORTEST_STEP_H = 1.0
+"""A run with its equilibration takes a good part of an hour."""
+LATE = 1.5
+"""A column is late where it is more than so many usual steps behind the one that has come furthest."""
+MOST_NAMED = 3
+
+
+def outlook_of(evidence: Evidence, answers: Sequence[Answer], checks: Sequence[Check]) -> Outlook | None:
+    """Return the outlook; None of a study that has ended."""
+    standing = evidence.standing
+    if not standing.running:
+        return None
+    passed, expected = _passed(evidence), _expected(evidence)
+    since, step = _injections(evidence, expected)
+    return Outlook(
+        reached_h=standing.reached_h,
+        ends_h=standing.ends_h,
+        look=standing.look,
+        looks=standing.looks,
+        passed=passed,
+        expected=expected,
+        inject_from_h=since,
+        inject_every_h=step,
+        wrong=tuple(_wrong(evidence, checks)),
+        answered=_is_answered(answers),
+    )
+
+
+def _passed(evidence: Evidence) -> tuple[Passing, ...]:
+    """Return every limit that a column has passed so far, the earliest first."""
+    found = [one for one in evidence.judgement.declines if one.life.state == "reached"]
+    found.sort(key=lambda one: one.life.hours.low or one.life.hours.value or 0.0)
+    return tuple(
+        Passing(one.series.column, one.series.marker, one.series.metric, when(one.life), one.life.hours.value)
+        for one in found
+    )
+
+
+def _expected(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
+    """Return for each column that has passed none the limit that it is expected to pass next.
+
+    The curve of many shapes is followed beyond the last injection, its band with it.
+    """
+    study, reached = evidence.study, evidence.standing.reached_h
+    ahead = max(FURTHEST * reached, evidence.standing.ends_h or 0.0)
+    choices = replace(study.choices, extrapolate_to_h=ahead)
+    further = judge(replace(study, choices=choices), evidence.measurements)
+    gone = {one.series.column for one in evidence.judgement.declines if one.life.state == "reached"}
+    soonest: dict[str, Decline] = {}
+    for one in further.declines:
+        value = one.life.hours.value
+        if one.series.column in gone or one.limit is None or value is None:
+            continue
+        known = soonest.get(one.series.column)
+        if known is None or value < (known.life.hours.value or ahead):
+            soonest[one.series.column] = one
+    return tuple(
+        ExpectedPassing(
+            one.series.column,
+            one.series.marker,
+            one.series.metric,
+            replace(one.life.hours, low=max(one.life.hours.low or 0.0, one.life.bracket_h[0] or 0.0)),
+        )
+        for one in sorted(soonest.values(), key=lambda one: one.life.hours.value or ahead)
+    )
+
+
+def _injections(evidence: Evidence, expected: Sequence[ExpectedPassing]) -> tuple[float | None, float | None]:
+    """Return from which exposure on, and how often, to inject so that the next crossing is caught."""
+    reached, usual = evidence.standing.reached_h, _usual_step(evidence)
+    if not expected:
+        return (reached + usual, usual) if usual else (None, None)
+    nearest = expected[0].hours
+    low = max(nearest.low or reached, reached)
+    high = nearest.high if nearest.high is not None else 2 * (nearest.value or low) - low
+    step = max(SHORTEST_STEP_H, (high - low) / STEPS_OVER_INTERVAL)
+    return low, min(step, usual) if usual else step
+
+
+def _usual_step(evidence: Evidence) -> float:
+    """Return the usual exposure from one injection of a column to its next, hours; 0 where there is none."""
+    steps = [b - a for c in evidence.study.columns for a, b in pairwise(evidence.hours(c.id)) if b > a]
+    return float(median(steps)) if steps else 0.0
+
+
+def _wrong(evidence: Evidence, checks: Sequence[Check]) -> Iterator[str]:
+    """Yield what somebody should look at: columns that are behind, doubtful injections, logs on the move."""
+    usual, reached = _usual_step(evidence), evidence.standing.reached_h
+    ended = {column.id for column in evidence.study.columns if column.ended is not None}
+    for column in evidence.study.columns:
+        last = max(evidence.hours(column.id), default=0.0)
+        if column.id not in ended and usual and reached - last > LATE * usual:
+            behind = f"{hours(reached - last)} behind the others"
+            yield f"{column.id} was last injected at {exposure(last)}, {behind}"
+    for doubtful in evidence.doubtful:
+        yield f"{doubtful.injection} is doubtful ({doubtful.kind}: {doubtful.why})"
+    for check in checks:
+        if check.result in ("problem", "caution") and check.id.startswith(("steady", "conditions", "alike")):
+            yield check.detail.rstrip(".")
+
+
+def _is_answered(answers: Sequence[Answer]) -> bool:
+    """Say whether the first question is answered as surely as it can be: every pair is settled as shown."""
+    pairs = [claim for claim in answers[0].claims if "-pair-" in claim.id] if answers else []
+    return bool(pairs) and all(claim.strength == "shown" for claim in pairs)
+
+
+def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
+    """Return the outlook in a few lines."""
+    of = f" of {hours(outlook.ends_h)}" if outlook.ends_h is not None else ""
+    look = f", at look {outlook.look} of {outlook.looks}" if outlook.look else ""
+    lines = [f"The test is running: {hours(outlook.reached_h)}{of}{look}."]
+    lines.append(_passed_line(outlook.passed))
+    lines += [
+        f"{one.column} is expected to pass the limit on {metric_of_marker(one.marker, one.metric)} after "
+        f"{interval(one.hours, 'h')}."
+        for one in outlook.expected[:MOST_NAMED]
+    ]
+    if not outlook.expected:
+        ahead = max(FURTHEST * outlook.reached_h, outlook.ends_h or 0.0)
+        lines.append(f"No further limit is expected to be passed before {hours(ahead)}.")
+    if outlook.inject_every_h is not None and outlook.inject_from_h is not None:
+        lines.append(
+            f"Inject every {hours(outlook.inject_every_h)} from {exposure(outlook.inject_from_h)} on."
+        )
+    shown, more = outlook.wrong[:MOST_NAMED], len(outlook.wrong) - MOST_NAMED
+    lines += [f"To be looked at: {one}." for one in shown]
+    if more > 0:
+        lines.append(f"{counted(more, 'point')} more should be looked at.")
+    lines.append(
+        "Stopping now would answer the question."
+        if outlook.answered
+        else "Stopping now would not answer the question."
+    )
+    return tuple(lines)
+
+
+def _passed_line(passed: Sequence[Passing]) -> str:
+    if not passed:
+        return "No column has passed a limit so far."
+    columns = list(dict.fromkeys(one.column for one in passed))
+    first = {one.column: one for one in reversed(passed)}
+    told = [f"{c} ({metric_of_marker(first[c].marker, first[c].metric)}, {first[c].told})" for c in columns]
+    return f"Past a limit: {listed(told)}."
