@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from scipy import stats
 
 from lyewitness.decline.averaging import CORRELATIONS, GROWTHS
@@ -274,7 +275,8 @@ def _laws(rows: Sequence[Mapping[str, Any]]) -> tuple[tuple[str, str], ...]:
         f"{noise.replace('_', ' ')} {share:.0f} %" for noise, share in _held_by(rows, "noise").items()
     ]
     cells = [row for row in rows if row["claims"]]
-    short = sum(float(stats.binom.cdf(row["held"], row["claims"], LEAST_IN_A_CELL)) < 0.05 for row in cells)
+    held, claims = ([row[key] for row in cells] for key in ("held", "claims"))
+    short = np.count_nonzero(np.less(stats.binom.cdf(held, claims, LEAST_IN_A_CELL), 0.05))
     return (
         (
             "Laws that were not fitted",
