@@ -96,3 +96,12 @@ def test_noise_averages_out_of_the_widths() -> None:
     ratio = (outlines.right[:, 2] - outlines.left[:, 2]) / (2.0 * SIGMA * sqrt(2.0 * log(2.0)))
     assert abs(float(ratio.mean()) - 1.0) < 0.003
     assert float(ratio.std()) < 0.01
+
+
+def test_moments_are_those_of_the_signal_where_the_guide_stands_beside_it() -> None:
+    """A guiding curve half a σ late, and of another area, leaves mean and area of a Gaussian alone."""
+    true = gaussian_window(25.0, 0.0, SIGMA)
+    off = replace(true, curves=true.curves * [1.1, 1.0, 1.0, 1.0] + [0.0, 0.5 * SIGMA, 0.0, 0.0])
+    outlines = measured([true, off])
+    assert np.allclose(outlines.mean, 1.5, atol=0.02 * SIGMA)
+    assert np.allclose(outlines.area, sqrt(2.0 * pi) * SIGMA, rtol=0.01)

@@ -71,3 +71,12 @@ def test_peaks_far_apart_are_fitted_apart_and_near_ones_together() -> None:
     spans = spans_of(trace.time_min, tops_of(trace.time_min, trace.signal))
     assert [len(span.tops) for span in spans] == [1, 2]
     assert all(span.first < span.last for span in spans)
+
+
+def test_of_a_flat_top_the_middle_counts() -> None:
+    """A top that the detector cuts flat has its apex in the middle of the plateau."""
+    trace = trace_of([(3.0, 1.2, 0.012, 0.0)], noise=0.0)
+    signal = np.minimum(trace.signal, 0.6 * trace.signal.max())
+    flat = trace.time_min[signal == signal.max()]
+    (top,) = find_tops([trace.time_min], [signal], [0.01], [0.002])[0]
+    assert top.apex_min == pytest.approx(0.5 * (flat[0] + flat[-1]), abs=0.003)

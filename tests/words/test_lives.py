@@ -4,7 +4,7 @@ import pytest
 
 from lyewitness.decline.records import Life
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import is_known, tell, when
+from lyewitness.words.lives import is_known, is_vague, tell, tell_ratio, when
 
 
 @pytest.mark.parametrize(
@@ -58,3 +58,13 @@ def test_a_life_is_known_where_anything_but_a_reason_is() -> None:
     assert is_known(Life("not reached", Estimate(None, 120.0)))
     assert not is_known(Life("unclear", Estimate(reason="too few points")))
     assert not is_known(Life("not measured", Estimate(1.0)))
+
+
+def test_a_ratio_that_rules_nothing_out_is_not_told() -> None:
+    """A lone bound is told where it rules something out; beyond a factor of five an interval is vague."""
+    assert tell_ratio(Estimate(None, 2.1)) == "at least 2.1"
+    assert tell_ratio(Estimate(None, None, 0.5)).startswith("at most 0.5")
+    assert tell_ratio(Estimate(None, 0.1)) == ""
+    assert tell_ratio(Estimate(None, None, 7.0)) == ""
+    assert is_vague(Estimate(0.9, 0.1, 1.0))
+    assert not is_vague(Estimate(0.9, 0.2, 4.4))

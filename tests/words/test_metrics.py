@@ -14,6 +14,7 @@ from lyewitness.words.metrics import (
     axis_words,
     measured,
     metric_name,
+    metric_of_marker,
     metric_text,
     places_in,
     unit_of,
@@ -65,3 +66,9 @@ def test_decimals_are_the_metrics_own_or_those_of_four_figures() -> None:
     assert places_in("peak_height", []) == 0
     assert metric_text("plate_number_half_height", 9512.4) == "9512"
     assert metric_text("plate_number_half_height", None) == "–"
+
+
+def test_a_metric_names_its_marker_unless_it_is_of_the_column() -> None:
+    """`retention factor of toluene`, but `pressure`."""
+    assert metric_of_marker("toluene", "retention_factor") == "retention factor of toluene"
+    assert metric_of_marker("", "pressure_bar") == "pressure"

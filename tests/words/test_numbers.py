@@ -109,3 +109,22 @@ def test_no_end_of_a_ratio_is_rounded_to_the_unsafe_side(ends: list[float]) -> N
 def test_a_stated_number_stays_as_it_was_stated(value: float, text: str) -> None:
     """What somebody stated is printed with the decimals it was stated with."""
     assert stated(value).replace("\u2009", " ") == text
+
+
+def test_a_narrow_interval_keeps_whole_numbers_however_large_they_are() -> None:
+    """The step follows from how far the ends lie apart, not from how large they are; a sign is kept."""
+    assert interval(Estimate(300.4, 290.2, 310.7)) == "300 (290 to 311)"
+    assert rounded(-12.34) == "\u221212.3"
+
+
+def test_p_values_have_one_figure_below_a_hundredth() -> None:
+    """0.0012 is told as a value, 0.0009 as a bound, and none as a dash."""
+    told = [p_value(value) for value in (0.0012, 0.0009, 0.013, None)]
+    assert [one.replace("\u2009", " ") for one in told] == ["p = 0.001", "p < 0.001", "p = 0.013", "–"]
+
+
+def test_a_ratio_may_have_a_value_or_a_bound_alone() -> None:
+    """A lone value stands by itself, a lone bound says which way it is open."""
+    assert ratio_of(Estimate(15.3)) == "15"
+    assert ratio_of(Estimate(None, 15.3)) == "at least 15"
+    assert ratio_of(Estimate()) == ""
