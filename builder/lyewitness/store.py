@@ -17,7 +17,7 @@ import secrets
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
@@ -48,6 +48,7 @@ PLAIN_NAMES = frozenset(
         ("lyewitness.store", "_scalar"),
         ("lyewitness.store", "_mapping"),
         ("lyewitness.store", "_path"),
+        ("lyewitness.store", "_record"),
         ("builtins", "frozenset"),
         ("builtins", "set"),
         ("builtins", "complex"),
@@ -236,12 +237,44 @@ def _writer(sink: Any) -> pickle.Pickler:
     return writer
 
 
-def _reductions() -> dict[type, Callable[[Any], Any]]:
-    """Return how to write what has no plain form of its own."""
-    table: dict[type, Callable[[Any], Any]] = {
-        MappingProxyType: lambda mapping: (_mapping, (dict(mapping),)),
-        type(Path()): lambda path: (_path, (str(path),)),
-    }
+class _Reductions(dict[type, Callable[[Any], Any]]):
+    """How to write what has no plain form of its own; records by the values of their fields, one by one."""
+
+    def __missing__(self, kind: type) -> Callable[[Any], Any]:
+        if not is_dataclass(kind) or not kind.__module__.startswith("lyewitness."):
+            raise KeyError(kind)
+        names = _names_of(kind)
+
+        # What the library itself does asks each record of thousands for the names of its fields anew.
+        def reduce(one: Any) -> Any:
+            return _record, (kind, tuple(getattr(one, name) for name in names))
+
+        self[kind] = reduce
+        return reduce
+
+
+def _record(kind: Any, values: tuple[object, ...]) -> Any:
+    """Return a record with these values, in the order of its fields."""
+    one = kind.__new__(kind)
+    for name, value in zip(_names_of(kind), values, strict=True):
+        object.__setattr__(one, name, value)
+    return one
+
+
+@cache
+def _names_of(kind: Any) -> tuple[str, ...]:
+    """Return the names of a record's fields; TypeError of what is no record."""
+    return tuple(field.name for field in fields(kind))
+
+
+def _reductions() -> _Reductions:
+    """Return how to write arrays, mappings, paths and records."""
+    table = _Reductions(
+        {
+            MappingProxyType: lambda mapping: (_mapping, (dict(mapping),)),
+            type(Path()): lambda path: (_path, (str(path),)),
+        }
+    )
     # Whoever holds an array has loaded numpy; whoever rebuilds an unchanged report need not.
     if "numpy" in sys.modules:
         import numpy as np
