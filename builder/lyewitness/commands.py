@@ -23,8 +23,8 @@ from lyewitness.outputs.archive import (
     study_files,
     with_house_files,
 )
+from lyewitness.outputs.letter import render_letter
 from lyewitness.outputs.marks import file_target, folder_target, new_study_target, stem_of
-from lyewitness.outputs.one_file import render_letter
 from lyewitness.outputs.placing import (
     place_folder,
     place_html,

@@ -8,7 +8,8 @@ from lyewitness.decline.records import Judgement
 from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.records import Findings, Report
-from lyewitness.outputs.one_file import one_file, render_letter
+from lyewitness.outputs.letter import render_letter
+from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_pages
 from lyewitness.outputs.pdf import print_html
 from lyewitness.peaks.records import Measurements
@@ -56,5 +57,5 @@ def test_letter_and_print_are_made_of_next_to_nothing(sparse: Report, daylight: 
     """The reply and the printed report are rendered too."""
     html, text = render_letter(document_of(sparse, (), daylight), sparse.findings.answers[0])
     assert " ".join(sparse.findings.answers[0].short.split()) in " ".join(text.split())
-    assert "<h1>" in html
+    assert "<h1" in html
     assert "Nothing could be measured." in print_html(document_of(sparse, (), daylight))

@@ -14,7 +14,8 @@ from lyewitness.figures.drawing import figures_in_turn
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
-from lyewitness.outputs.one_file import one_file, render_letter
+from lyewitness.outputs.letter import render_letter
+from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_pages
 from lyewitness.outputs.pdf import print_html
 from lyewitness.outputs.ways import SiteWays, note_html

@@ -1,15 +1,22 @@
 """The reply says what the report claims, and the printed report what the site says."""
 
+import re
+from dataclasses import replace
 from itertools import pairwise
 
 import html5lib
+import pytest
 
 from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.records import Report
-from lyewitness.outputs.one_file import WIDTH, render_letter
+from lyewitness.outputs.letter import MOST_WORDS, WIDTH, render_letter
 from lyewitness.outputs.pdf import print_html
 from lyewitness.pipeline import Rendered
+from lyewitness.study.records import Note, Question
+from tests.findings.making import SCHEDULE_H, evidence_of, found_in
+
+NUMBERS = re.compile(r"\d+(?:\.\d+)?")
 
 
 def squeezed(text: str) -> str:
@@ -17,29 +24,125 @@ def squeezed(text: str) -> str:
     return " ".join(text.split())
 
 
-def test_the_letter_is_made_of_claims(example: Report, daylight: Theme) -> None:
-    """Question, answer, how sure, every recommendation and the verdict on what was expected are in both."""
-    for answer in example.findings.answers:
-        html, text = render_letter(document_of(example, (), daylight), answer)
-        read = squeezed("".join(html5lib.parse(html, namespaceHTMLElements=False).itertext()))
-        for said in (
-            answer.question.text,
-            answer.short,
-            answer.how_sure,
-            *(claim.text for claim in answer.recommendations),
-            answer.expectation_verdict.text if answer.expectation_verdict else "",
-        ):
-            assert squeezed(said) in read
-            assert squeezed(said) in squeezed(text)
+BASE: dict[str, tuple[float, ...]] = {"polymer": (95.0, 99.0, 91.0), "silica": (25.0, 26.0, 24.0)}
+LETTERS: dict[str, tuple[dict[str, tuple[float, ...]], Question]] = {
+    "one column a side": ({"hybrid": (60.0,), "silica": (25.0,)}, Question("q1", "Which lasts longest?")),
+    "nothing settled": (
+        {"hybrid": (60.0, 20.0, 44.0), "silica": (25.0, 70.0, 40.0)},
+        Question("q1", "Does the hybrid outlast the silica?"),
+    ),
+    "all failed": (BASE, Question("q1", "Do the silica columns last two days?", asked_by="Cleaning")),
+    "none failed": (
+        {"polymer": (900.0, 950.0, 880.0), "hybrid": (800.0, 850.0, 820.0)},
+        Question("q1", "Which lasts longest?", run_time_min=20.0),
+    ),
+    "expectation contradicted": (
+        BASE,
+        Question("q1", "Which lasts longest?", expectation="The silica lasts longer than the polymer."),
+    ),
+}
+"""Lives by group, and what is asked."""
+FIRST_WORDS = {
+    "one column a side": "We cannot tell which lasts longer",
+    "nothing settled": "We cannot tell: it is not settled",
+    "all failed": "No. All three silica",
+    "none failed": "No column is known to have reached the limit",
+    "expectation contradicted": "The polymer columns last longer than the silica",
+}
 
 
-def test_the_plain_letter_fits_a_mail(example: Report, daylight: Theme) -> None:
-    """It is read in a minute or two; no line is longer than mail programs show; no markup is left in it."""
-    _, text = render_letter(document_of(example, (), daylight), example.findings.answers[0])
+def reported(lives: dict[str, tuple[float, ...]], question: Question) -> Report:
+    """Return the report on a study with these lives."""
+    evidence = evidence_of(lives, questions=(question,))
+    return Report(
+        evidence.study,
+        evidence.traces,
+        evidence.measurements,
+        evidence.judgement,
+        found_in(evidence),
+        evidence.problems,
+    )
+
+
+def read_letter(report: Report, theme: Theme) -> tuple[str, str]:
+    """Return the words of the reply as HTML shows them, and the plain text."""
+    html, text = render_letter(document_of(report, (), theme), report.findings.answers[0])
+    assert html.lstrip().startswith("<!DOCTYPE html>")
+    return squeezed("".join(html5lib.parse(html, namespaceHTMLElements=False).itertext())), text
+
+
+@pytest.mark.parametrize("name", LETTERS)
+def test_a_letter_answers_first_and_stays_within_a_page(name: str, daylight: Theme) -> None:
+    """The first sentence after the greeting answers; at most 300 words; no file the reader lacks is named."""
+    report = reported(*LETTERS[name])
+    read, text = read_letter(report, daylight)
+    answer = report.findings.answers[0]
+    _, greeting, first, *_ = text.split("\n\n")
+    assert greeting.startswith("Dear ")
+    assert squeezed(first) == squeezed(answer.short)
+    assert squeezed(first).startswith(FIRST_WORDS[name]), first
+    assert len(text.split()) <= MOST_WORDS, text
     assert max(len(line) for line in text.splitlines()) <= WIDTH
-    assert len(text.split()) < 500
-    assert "<" not in text.replace("p\u2009<", "p").replace("<\u2009", "")
-    assert "\n\n\n\n" not in text
+    for written in (read, text):
+        assert not re.search(r"\.(html|csv|json|pdf|toml|md)\b", written)
+        assert not re.search(r"</?[a-z]|&[a-z]+;|\[\[", written)
+
+
+@pytest.mark.parametrize("name", LETTERS)
+def test_a_letter_says_no_more_than_the_claims(name: str, daylight: Theme) -> None:
+    """Every number in it stands in the answer's claims, in how sure it is, or in the study itself."""
+    report = reported(*LETTERS[name])
+    answer, study = report.findings.answers[0], report.study
+    _, text = read_letter(report, daylight)
+    told = " ".join(
+        (answer.short, answer.how_sure, *(claim.text for claim in answer.all_claims), answer.question.text)
+    )
+    stress = study.stress
+    stated = [str(v) for v in (stress.ph, stress.temperature_C, stress.organic_percent, SCHEDULE_H[-1])]
+    known = set(NUMBERS.findall(f"{told} {' '.join(stated)}")) | {one.removesuffix(".0") for one in stated}
+    paragraphs = [one for one in text.split("\n\n") if not squeezed(one).startswith("The evidence")]
+    assert set(NUMBERS.findall(" ".join(paragraphs))) <= known
+
+
+def test_what_was_expected_is_quoted_beside_what_the_data_say(daylight: Theme) -> None:
+    """The expectation stands in its own words before the verdict on it."""
+    report = reported(*LETTERS["expectation contradicted"])
+    answer = report.findings.answers[0]
+    assert answer.expectation_verdict is not None
+    assert answer.expectation_verdict.strength == "contradicted"
+    for written in read_letter(report, daylight):
+        found = squeezed(written)
+        assert found.index(answer.question.expectation) < found.index(
+            squeezed(answer.expectation_verdict.text)
+        )
+
+
+def test_the_authors_own_words_stand_apart(daylight: Theme) -> None:
+    """A note marked for this letter is quoted with its author; one for another letter is not."""
+    report = reported(*LETTERS["all failed"])
+    notes = (
+        Note("n1", "notes/n1.md", "", "Flush [[column:S1|the first]] daily.", None, "Ana", letter="q1"),
+        Note("n2", "notes/n2.md", "", "Not for you.", None, "Ana", letter="q2"),
+    )
+    report = replace(report, study=replace(report.study, notes=notes))
+    html, text = render_letter(document_of(report, (), daylight), report.findings.answers[0])
+    assert "| Flush the first daily." in text
+    quoted = next(html5lib.parse(html, namespaceHTMLElements=False).iter("blockquote"))
+    assert "Ana" in "".join(quoted.itertext())
+    assert "Not for you." not in html + text
+
+
+def test_the_letter_survives_being_pasted(example: Report, daylight: Theme) -> None:
+    """Styles stand on the elements, nothing is fetched, and each group's life is in the figure."""
+    html, text = render_letter(document_of(example, (), daylight), example.findings.answers[0])
+    tree = html5lib.parse(html, namespaceHTMLElements=False)
+    assert not list(tree.iter("style")) + list(tree.iter("link")) + list(tree.iter("script"))
+    assert all(one.get("style") for tag in ("p", "table", "h1", "th", "td") for one in tree.iter(tag))
+    assert "var(" not in html
+    assert "src=" not in html
+    rows = ["".join(row.itertext()) for row in tree.iter("tr")]
+    assert [any(group in row for row in rows) for group in example.study.groups] == [True] * 3
+    assert len(text.split()) <= MOST_WORDS
 
 
 def test_the_print_holds_every_claim_and_check(example: Report, rendered: Rendered, daylight: Theme) -> None:

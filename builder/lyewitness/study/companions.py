@@ -22,7 +22,7 @@ REFERENCE = re.compile(r"\[\[([a-z]+):([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 """`[[kind:id]]`, or `[[kind:id|words of the link]]`."""
 FENCE = "+++"
 OTHER_FENCE = "---"
-HEADER_KEYS = ("title", "date", "author")
+HEADER_KEYS = ("title", "date", "author", "letter")
 
 
 def read_notes(
@@ -64,6 +64,7 @@ def _note(name: str, text: str, targets: Mapping[str, Sequence[str]], problems: 
         text=body,
         dated=dated,
         author=str(header.get("author", "")),
+        letter=str(header.get("letter", "")),
         references=references,
     )
 

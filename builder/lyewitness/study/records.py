@@ -329,6 +329,8 @@ class Note:
     """Markdown, without the header."""
     dated: date | None = None
     author: str = ""
+    letter: str = ""
+    """Id of the question in whose letter it stands as the author's own words; empty for none."""
     references: tuple[tuple[str, str], ...] = ()
     """(kind, id) of everything it points at, in order."""
 

@@ -154,9 +154,13 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, rank
     if len(unpriced) == len(scope.groups):
         return [f"{CANNOT_TELL} what use costs: no price of a column is stated"]
     ratios = cost_ratios(evidence, points, scope, ranking)
-    told = {group for one in ratios for group in (one.subject.group, one.against.group)}
+    told = dict.fromkeys(group for one in ratios for group in (one.subject.group, one.against.group))
     rest = [cost_words(known[group]) for group in scope.groups if group in known and group not in told]
     said = [ratio_sentence(one, scope) for one in ratios]
+    if ratios and all(one.verdict != "open" for one in ratios):
+        # Ratio, its interval and the prices stand in the claims; who asks wants to see what each one costs.
+        said = [f"{unit_of(scope)} costs {listed([*(cost_words(known[group]) for group in told), *rest])}"]
+        rest = []
     if asks.yes_or_no and ratios:
         said[0] = f"{_yes_or_no(ratios)}{said[0]}"
     elif not ratios and (asks.yes_or_no or len(scope.groups) > 1):

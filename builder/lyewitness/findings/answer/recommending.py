@@ -160,7 +160,7 @@ def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim
     """Return the recommendations, the first of which names the conditions that all of them are for."""
     if not found or found[0].id == scope.claim_id("do", "mend"):
         return tuple(found)
-    numbers = _conditions_words(evidence.study).removeprefix("at ")
+    numbers = conditions_words(evidence.study).removeprefix("at ")
     here = f"{HERE} ({numbers})" if numbers else HERE
     first, *others = found
     return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
@@ -282,7 +282,7 @@ def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
             )  # fmt: skip
 
 
-def _conditions_words(study: Study) -> str:
+def conditions_words(study: Study) -> str:
     """Return `at pH 11.0, 60 °C, 25 % acetonitrile`: the stress, as far as it is stated and one for all."""
     stress = study.stress
     ph = {stress.ph if column.ph is None else column.ph for column in study.columns} or {stress.ph}
