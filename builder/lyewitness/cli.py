@@ -88,6 +88,7 @@ exit codes:
   5    look: something is wrong and should be looked at
   130  stopped by Ctrl-C (143 by a request to end, 129 by a closed terminal)
 """
+# Fits a terminal of 80 characters with a margin.
 HELP_WIDTH = 78
 NOTHING_WRITTEN = "nothing was written"
 

@@ -45,6 +45,7 @@ from lyewitness.words.problems import StudyFolderError, merged
 Stopped = Callable[[], None]
 PASSED, WRONG = 4, 5
 """Exit codes of `look`."""
+# More names than these push the message off the screen.
 MOST_NAMED = 5
 
 

@@ -102,6 +102,7 @@ def test_moments_are_those_of_the_signal_where_the_guide_stands_beside_it() -> N
     """A guiding curve half a σ late, and of another area, leaves mean and area of a Gaussian alone."""
     true = gaussian_window(25.0, 0.0, SIGMA)
     off = replace(true, curves=true.curves * [1.1, 1.0, 1.0, 1.0] + [0.0, 0.5 * SIGMA, 0.0, 0.0])
+    off = replace(off, apex=off.apex + 0.5 * SIGMA)
     outlines = measured([true, off])
     assert np.allclose(outlines.mean, 1.5, atol=0.02 * SIGMA)
     assert np.allclose(outlines.area, sqrt(2.0 * pi) * SIGMA, rtol=0.01)

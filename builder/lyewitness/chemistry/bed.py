@@ -25,6 +25,7 @@ from lyewitness.chemistry.records import Composition, Equilibrium, Ionisation
 from lyewitness.chemistry.solvents import kelvin
 from lyewitness.words.estimates import Estimate
 
+# Molar mass of SiO2: 28.085 + 2 × 15.9995.
 SILICA_G_MOL = 60.084
 FIRST = Ionisation(
     9.83, 25.6, -148.0, 0.05, 3.0, 60.0, "Busey and Mesmer, Inorg. Chem. 1977, 16, 2444; from memory"

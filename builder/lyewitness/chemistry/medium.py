@@ -33,6 +33,7 @@ from lyewitness.chemistry.records import (
 from lyewitness.chemistry.solvents import water_density
 from lyewitness.words.estimates import Estimate
 
+# The scale of a meter ends here.
 HIGHEST_BENCH_PH = 14.0
 LIKELY_ADDITION_MOLAL = 0.5
 """mol/kg of free base beyond which nobody sets a pH that way: a strong base is taken instead."""
@@ -144,6 +145,7 @@ BENCH_PH_UNCERTAINTY = 0.05
 """95 % half width of a pH read with a well-kept meter (common practice)."""
 HIGH_PH_UNCERTAINTY = 0.10
 """The same above pH 12, where glass electrodes answer to sodium too (common practice)."""
+# About where the sodium error of glass electrodes begins to be seen (common practice).
 HIGH_PH = 12.0
 WEIGHING_UNCERTAINTY = 0.02
 """Relative 95 % half width of a concentration as made up (common practice)."""

@@ -59,6 +59,7 @@ DIFFUSION_BOUND = 0.5
 marker's size is not known better (rough)."""
 MARKER_MOLAR_VOLUME_CM3 = 220.0
 """Molar volume at the boiling point of a small marker of 150–300 g/mol (Le Bas; common practice)."""
+# g/mol: 2 × 1.008 + 15.999.
 WATER_MOLAR_MASS = 18.015
 
 

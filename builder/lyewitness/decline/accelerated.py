@@ -25,6 +25,7 @@ Variable = Literal["temperature", "pH"]
 BOTH: tuple[Variable, Variable] = ("temperature", "pH")
 
 
+# Two settings lie on any line: from three on a departure from it can be seen.
 LEAST_SETTINGS = 3
 JUST_OUTSIDE = 0.25
 """Predictions go this share of the tested range beyond both its ends, and no further."""

@@ -178,6 +178,7 @@ def critical_value(shares: tuple[float, ...], freedom: float, confidence: float)
     return float(optimize.brentq(lambda t: all_within(t, shares, freedom) - confidence, 0.0, 1e4))
 
 
+# One column has no scatter.
 LEAST_COLUMNS = 2
 
 

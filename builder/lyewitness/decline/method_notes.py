@@ -93,6 +93,7 @@ def shipped_calibration() -> Calibration:
 LEAST_COVERAGE, MOST_COVERAGE = 0.93, 0.97
 LEAST_IN_A_CELL = 0.9
 """Of the claims on one law, number of injections and noise."""
+# The level of the tests themselves.
 MOST_FALSE = 0.05
 LEAST_POWER = 0.9
 """Of that of one who knows the lives of all columns."""

@@ -23,6 +23,7 @@ Batch = tuple[FloatArray, FloatArray]
 """(exposures (n,), values (n,))"""
 Pooling = Literal["one line", "separate intercepts", "separate lines"]
 
+# ICH Q1E (2003), appendix B: 0.25, so that the test of pooling keeps its power.
 POOLING_LEVEL = 0.25
 
 

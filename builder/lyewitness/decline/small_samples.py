@@ -27,6 +27,7 @@ The whole of it would make intervals hold the truth in 98 of 100 simulated group
 """
 FREEDOM_SHARED = 20.0
 """Degrees of freedom of what columns err by together: it comes from the injections of all of them."""
+# Variance of log lives that is taken for none: only keeps a quotient finite.
 TINY = 1e-12
 
 

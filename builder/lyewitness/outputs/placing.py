@@ -146,6 +146,7 @@ def _renameat2() -> Callable[[int, bytes, int, bytes, int], int] | None:
     return called
 
 
+# More names than these push the message off the screen.
 MOST_NAMED = 5
 MOST_TRIES = 20
 """Two builds that end in the same millisecond take each other's place a few times at most."""

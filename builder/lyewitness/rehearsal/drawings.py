@@ -47,6 +47,7 @@ def stamp(image: NDArray[np.float64], text: str, left: int, top: int, scale: int
     return left
 
 
+# The longest stored block of RFC 1951.
 STORED_BLOCK = 65535
 
 

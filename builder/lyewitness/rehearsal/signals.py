@@ -97,6 +97,7 @@ def drifting_baseline(stream: np.random.PCG64, shape: tuple[int, int], size: flo
     return np.asarray(draw[:, 0] + draw[:, 1] * x + waves + ripples)
 
 
+# The bits of a double: no further halving moves a root.
 HALVINGS = 52
 LARGEST_RATIO = 20.0
 

@@ -103,6 +103,7 @@ NOTHING_THERE = 1e30
 """Magnitudes from here on mean 'no value' (netCDF fills gaps with 9.97e36): no detector reaches them."""
 LARGEST_MISSING_SHARE = 0.5
 _ROUNDING_WORTH_MENDING = 0.01  # of the step: less moves no width by a thousandth
+# A step that occurs more seldom may be a gap and no rounding.
 _OFTEN = 5
 _LONGEST_MIN = 1e7  # 19 years: beyond it the numbers are no times of a run
 

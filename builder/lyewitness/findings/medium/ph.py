@@ -42,6 +42,7 @@ PH_METHOD = (
     "standards over 0–50 °C."
 )
 CO2_UPTAKE_MOLAL = 0.001
+# A tenth lost, so that the reader can scale it.
 LOSS_SHARE = 0.1
 
 _NOTES: dict[MediumNote, str] = {

@@ -18,6 +18,7 @@ from lyewitness.peaks.survey.surveys import Component
 
 FIRST_SPREAD = 0.09
 """Spread of the retention stated in the study against that of a given column."""
+# A factor of twenty either way: as good as nothing known.
 UNKNOWN_SPREAD = 3.0
 STEP_SPREAD = 0.006
 """Retention changes this much from one injection to the next beyond its trend …"""
@@ -123,6 +124,7 @@ def _median(values: Sequence[float]) -> float:
     return 0.5 * (ordered[(n - 1) // 2] + ordered[n // 2])
 
 
+# A bed that settles splits a peak in two; three leave room for a shoulder on one of them.
 MOST_PARTS = 3
 MOST_COMPONENTS = 16
 """Of a trace full of spikes only so many, the largest, are thought of."""
@@ -177,6 +179,7 @@ def _candidate(run: tuple[Component, ...], mask: int) -> Candidate:
     return Candidate(run, mask, log(time), log(max(area, 1e-300)), log(width), width / time, len(run) > 1)
 
 
+# Odds of one in 8000 (nats) before the data: a marker that was injected is hardly ever gone.
 ABSENT = 9.0
 ABSENT_AGAIN = 5.0
 """Cost of a marker without a peak; less where it had none the last time."""
@@ -187,6 +190,7 @@ STRANGER = 1.5
 """Cost of a peak without a name that is as large as a marker; smaller peaks cost in proportion."""
 SWAPPED = 1.0
 """Cost of two markers in another order than predicted."""
+# A way 8000 times less likely than the best (nats) cannot become the best again.
 WORTH_KEEPING = 9.0
 GOOD_FIT = 3.0
 

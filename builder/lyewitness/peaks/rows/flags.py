@@ -12,7 +12,9 @@ from lyewitness.peaks.records import FLAGS
 from lyewitness.peaks.rows.metrics import Measured
 from lyewitness.peaks.rows.outlines import Peak, valleys
 
+# Ten times the noise is usually taken as the limit of quantitation (common practice).
 LOW_SIGNAL = 10.0
+# Fewer across half the height leave a width to its interpolation.
 FEW_POINTS = 8
 OVERLAP = 0.1
 """A valley above this share of the height is an overlap."""

@@ -325,6 +325,7 @@ def _noise_ranges(peaks: Sequence[Peak], apex: FloatArray, width: FloatArray) ->
     )
 
 
+# The range of fewer samples says little of that of noise.
 LEAST_POINTS = 8
 
 

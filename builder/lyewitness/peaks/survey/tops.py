@@ -16,6 +16,7 @@ from scipy.signal import peak_prominences, peak_widths
 
 from lyewitness.words.arrays import FloatArray
 
+# A quantile of so many differences is known to 3 %.
 ENOUGH_DIFFERENCES = 2500
 SOME = 1500
 """Samples of a trace that are looked at for the step to which it is rounded."""
