@@ -263,7 +263,7 @@ def residuals_figure(report: Report, look: Look) -> Figure | None:
         file="figures/residuals.svg",
         data=light,
         dark=dark,
-        title="What the fitted curves leave over",
+        title="Residuals of the fitted curves",
         caption=f"{said} Left: measured − fitted, every column. Right: lag-one correlation of the residuals, "
         f"one stroke a series, by metric; at 0 the noise is not serial. {marks_told(marks)}".strip(),
         alt=said,

@@ -238,10 +238,10 @@ def test_columns_that_hardly_declined_are_not_to_be_run_on_for_ever() -> None:
 
 
 def test_the_audit_does_not_contradict_itself() -> None:
-    """What does not weaken the answer is to be kept in mind; no fault is denied where there is one."""
+    """What does not weaken the answer is a caution; no fault is denied where there is one."""
     mild = with_columns(evidence_of(APART).study, S1={"particle_um": 2.7})
     sure = asked(judged(evidence_of(APART), mild)).how_sure
-    assert "should be kept in mind; none overturns" in sure
+    assert "of the audit raised cautions; none changes the ranking" in sure
     assert "weaken" not in sure
     bare = asked(evidence_of({"hybrid": (60.0,)}, conditions=())).how_sure
     assert "found no" not in bare

@@ -275,9 +275,9 @@ def _audit_words(
         lead = f"{counted(number, 'point')} {verb} the {'comparison' if len(scope.groups) > 1 else 'answer'}"
     else:
         settled = ranking.pairings and not ranking.open_pairs
-        harm = "overturns the order of these columns" if settled else "is serious"
-        be = "should be kept in mind"
-        lead = f"{counted(number, 'point')} of the audit {be}" + (f"; none {harm}" if number > 1 else "")
+        harm = "changes the ranking" if settled else "is serious"
+        raised = f"raised cautions; none {harm}" if number > 1 else "raised a caution"
+        lead = f"{counted(number, 'check')} of the audit {raised}"
     most = ": " if number == 1 else "; the most serious: " if serious else ". The most important: "
     if more := len(faults) - number:
         told += f"; {spelled(more)} more should be kept in mind"
