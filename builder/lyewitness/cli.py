@@ -70,7 +70,16 @@ HELP = {
     "archive": (
         "put study folder and report together into a bag",
         "Put the study folder and its report together into a BagIt bag (RFC 8493), which any program for "
-        "such bags can verify.",
+        "such bags can verify. BAG is a folder, or one file where its name ends in .zip or .tar.gz. The bag "
+        "describes itself (RO-Crate 1.2), explains every column of every table, and has a README "
+        "for a reader "
+        "without this program.",
+    ),
+    "verify": (
+        "check a bag: every byte, its description, and its numbers",
+        "Hold every byte of a bag against its hash and the description against the files, name what is "
+        "damaged, missing or added; then measure again from the archived exports and say whether today's "
+        "program gives the numbers of then. The exit code is 1 where anything is different.",
     ),
     "rehearse": (
         "write an invented study folder whose truth is known",
@@ -88,6 +97,7 @@ exit codes:
   5    look: something is wrong and should be looked at
   130  stopped by Ctrl-C (143 by a request to end, 129 by a closed terminal)
 """
+OF = {"FOLDER": "the study folder", "BAG": "the bag: a folder, .zip or .tar.gz"}
 # Fits a terminal of 80 characters with a margin.
 HELP_WIDTH = 78
 NOTHING_WRITTEN = "nothing was written"
@@ -286,6 +296,7 @@ def _parser() -> argparse.ArgumentParser:
     watch = _command(commands, shared, "watch", into="REPORT")
     answer = _command(commands, shared, "answer", into="FILE")
     archive = _command(commands, shared, "archive", into="BAG")
+    verifying = _command(commands, shared, "verify", of="BAG")
     rehearsal = _command(commands, shared, "rehearse")
     beginning.add_argument("--columns", type=int, metavar="N", help="how many columns there will be")
     beginning.add_argument("--groups", default="", metavar="NAMES", help='their groups, such as "A,B,C"')
@@ -318,6 +329,7 @@ def _parser() -> argparse.ArgumentParser:
         )
     answer.add_argument("--question", metavar="ID", default="", help="which question; the first if not given")
     archive.add_argument("--date", type=date.fromisoformat, help="bagging date; today if not given")
+    verifying.add_argument("--bytes-only", action="store_true", help="do not measure again")
     rehearsal.add_argument("--seed", type=int, help="another seed than that of the example study")
     return parser
 
@@ -327,6 +339,7 @@ def _command(
     shared: _Parser,
     name: str,
     into: str = "",
+    of: str = "FOLDER",
 ) -> argparse.ArgumentParser:
     """Add one command that is about a folder, and writes `into` something."""
     short, long = HELP[name]
@@ -338,7 +351,7 @@ def _command(
         formatter_class=argparse.RawDescriptionHelpFormatter,
         parents=[shared],
     )
-    parser.add_argument("folder", metavar="FOLDER", type=_path, help="the study folder")
+    parser.add_argument("folder", metavar=of, type=_path, help=OF[of])
     if into:
         parser.add_argument("--into", metavar=into, type=_path, required=True, help="where to write")
     return parser

@@ -5,7 +5,7 @@ In: parsed arguments, the terminal. Out: files in their place, lines on the term
 
 import argparse
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
@@ -15,9 +15,13 @@ from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.records import Report
+from lyewitness.keeping.crate import METADATA, README, metadata, readme
+from lyewitness.keeping.packing import bag_target, is_packed, packed, place_bag, read_bag
+from lyewitness.keeping.verifying import told, verify
 from lyewitness.outputs.archive import (
     bag_files,
     file_hashes,
+    payload_of,
     refuse_changes,
     remarks_on,
     study_files,
@@ -209,9 +213,14 @@ def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
 
 
 def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
-    """Put study and report into a bag."""
-    target = folder_target(options.into, options.folder)
-    if not options.force:
+    """Put study and report into a bag: a folder, or one file by its ending."""
+    as_file = is_packed(options.into)
+    target = (
+        folder_target(options.into, options.folder)
+        if not as_file
+        else bag_target(options.into, options.folder)
+    )
+    if not options.force and not as_file:
         refuse_folder(target, "archive")
     theme = load_theme(options.theme)
     before = study_files(options.folder) if options.folder.is_dir() else {}
@@ -219,13 +228,39 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
     stated = file_hashes(report.provenance)
     of_study = with_house_files(options.folder, study_files(options.folder), stated)
     refuse_changes(with_house_files(options.folder, before, stated), of_study, stated)
-    bagged_on = options.date or date.today()
-    files = bag_files(report.study, of_study, of_report, bagged_on, f"lyewitness {__version__}")
-    kept = place_folder(files, target, "archive", report.study.id, options.force)
+    files = _bagged(report, of_study, of_report, options.date or date.today())
+    if as_file:
+        kept = place_bag(packed(files, target.name), target, report.study.id, options.force)
+    else:
+        kept = place_folder(files, target, "archive", report.study.id, options.force)
     terminal.show_problems((*report.problems, *remarks_on(of_study)))
     _tell_remarks(terminal, remark, kept)
-    terminal.say(f"Open {options.into / 'data' / 'report' / 'index.html'}")
+    inside = options.into if as_file else options.into / "data" / "report" / "index.html"
+    terminal.say(f"Open {inside}; check it with: lyewitness verify {options.into}")
     return 0
+
+
+def _bagged(
+    report: Report, of_study: Mapping[str, bytes], of_report: Mapping[str, bytes], bagged_on: date
+) -> dict[str, bytes]:
+    """Return the files of a bag that describes itself."""
+    study, builder = report.study, f"lyewitness {__version__}"
+    beside = {README: readme(study, bagged_on, builder)}
+    payload = payload_of(of_study, of_report, beside)
+    payload[METADATA] = metadata(study, report.provenance, payload, bagged_on)
+    return bag_files(study, payload, bagged_on, builder)
+
+
+def _verify(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Say whether a bag is whole, and whether its numbers come out again."""
+    bag = read_bag(options.folder)
+    with terminal.telling(stopped) as progress:
+        verdict = verify(
+            bag, None if options.bytes_only else lambda folder: pipeline.compute(folder, progress)
+        )
+    for line in told(verdict):
+        terminal.say(line)
+    return 0 if verdict.whole and not verdict.different else 1
 
 
 def _rehearse(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
@@ -268,4 +303,5 @@ COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
     "answer": _answer,
     "archive": _archive,
     "rehearse": _rehearse,
+    "verify": _verify,
 }

@@ -23,6 +23,7 @@ from lyewitness.findings.doubts import doubt_problems
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets, on_both_grounds
+from lyewitness.outputs.datapackage import PACKAGE, explained
 from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_files, site_pages
 from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes, print_html
@@ -122,7 +123,7 @@ def render(
     progress("drawing figures", 0.0)
     figures = draw_figures(report, look_from(theme.look), store, jobs)
     _refuse_repeated("figures", (figure.id for figure in figures))
-    data = data_files(report, figures)
+    data = explained(report, data_files(report, figures))
     pdf, remark = printed(report, figures, data, theme, progress, store) if with_pdf else (b"", "")
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure) for figure in figures)
@@ -142,7 +143,12 @@ def _refuse_repeated(what: str, ids: Iterable[str]) -> None:
 
 def in_one_file(rendered: Rendered) -> bytes:
     """Return the whole site as one HTML document, to be sent."""
-    data = {name: content for name, content in rendered.files.items() if name.startswith("data/")}
+    # What is sent must stay small: the package explains tables of figures that are taken along as drawn.
+    data = {
+        name: content
+        for name, content in rendered.files.items()
+        if name.startswith("data/") and name != PACKAGE
+    }
     return one_file(rendered.document, rendered.assets, rendered.figures, data).encode("utf-8")
 
 

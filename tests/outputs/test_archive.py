@@ -11,6 +11,7 @@ import pytest
 
 from lyewitness.outputs.archive import (
     bag_files,
+    payload_of,
     refuse_changes,
     remarks_on,
     study_files,
@@ -26,7 +27,8 @@ def bag(folder: Path, into: Path) -> Path:
     """Write the bag of the study folder and return it."""
     study = read_study(folder).study
     assert study is not None
-    files = bag_files(study, study_files(folder), {"index.html": b"x"}, date(2026, 3, 9), "lyewitness")
+    payload = payload_of(study_files(folder), {"index.html": b"x"})
+    files = bag_files(study, payload, date(2026, 3, 9), "lyewitness")
     place_folder(files, into, "archive", study.id)
     return into
 
@@ -129,10 +131,10 @@ def test_a_house_file_keeps_its_place_beside_the_study(tmp_path: Path) -> None:
     study = read_study(folder).study
     assert study is not None
     files = with_house_files(folder, study_files(folder), {"../laboratory.toml": "", "study.toml": ""})
-    made = bag_files(study, files, {}, date(2026, 3, 9), "lyewitness")
+    made = bag_files(study, payload_of(files, {}), date(2026, 3, 9), "lyewitness")
     assert made["data/laboratory.toml"] == b"[limits]"
     with pytest.raises(StudyFolderError, match="beside the study folder"):
-        bag_files(study, {"../../house.toml": b""}, {}, date(2026, 3, 9), "lyewitness")
+        payload_of({"../../house.toml": b""}, {})
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ import io
 
 import pytest
 
-from lyewitness.outputs.tables import _csv, defused
+from lyewitness.outputs.tables import csv_table, defused
 
 
 @pytest.mark.parametrize(
@@ -13,7 +13,7 @@ from lyewitness.outputs.tables import _csv, defused
 )
 def test_what_a_spreadsheet_would_compute_bears_an_apostrophe(text: str) -> None:
     """The cell begins with an apostrophe, and holds the whole text behind it."""
-    written = _csv([text], [[text, 1.5]]).decode()
+    written = csv_table([text], [[text, 1.5]]).decode()
     assert list(csv.reader(io.StringIO(written))) == [["'" + text], ["'" + text, "1.5"]]
 
 

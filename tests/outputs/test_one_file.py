@@ -11,10 +11,9 @@ import html5lib
 import pytest
 from playwright.sync_api import Browser, expect
 
-from lyewitness.document.edition import Theme
-from lyewitness.outputs.assets import assets, for_both_grounds
-from lyewitness.outputs.one_file import one_file, short_path
-from lyewitness.pipeline import Rendered
+from lyewitness.outputs.assets import for_both_grounds
+from lyewitness.outputs.one_file import short_path
+from lyewitness.pipeline import Rendered, in_one_file
 from tests.outputs.test_browser import opened
 from tests.pages_on_disk import needs, node_module
 
@@ -23,10 +22,9 @@ FOR_INJECTIONS = 200
 
 
 @pytest.fixture(scope="module")
-def one(rendered: Rendered, daylight: Theme) -> str:
+def one(rendered: Rendered) -> str:
     """Return the example as one file."""
-    data = {path: content for path, content in rendered.files.items() if path.startswith("data/")}
-    return one_file(rendered.document, assets(daylight), rendered.figures, data)
+    return in_one_file(rendered).decode("utf-8")
 
 
 def test_every_link_leads_into_the_file(one: str, example_pages: dict[str, str]) -> None:

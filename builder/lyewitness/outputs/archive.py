@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
+from types import MappingProxyType
 
 from lyewitness.study.inside import LOOPS, StudyFiles
 from lyewitness.study.records import Study
@@ -166,38 +167,46 @@ def _caution(
     return Problem("caution", name, "", found, expected, cure)
 
 
-def bag_files(
-    study: Study, of_study: Mapping[str, bytes], of_report: Mapping[str, bytes], bagged_on: date, builder: str
+def payload_of(
+    of_study: Mapping[str, bytes],
+    of_report: Mapping[str, bytes],
+    beside: Mapping[str, bytes] = MappingProxyType({}),
 ) -> dict[str, bytes]:
-    """Return the files of a bag with the study below `data/study/` and its report below `data/report/`.
+    """Return the payload by path below `data/`: the study below `study/`, its report below `report/`.
 
     A file that the study extends, such as `../laboratory.toml`, keeps its place relative to the study.
     Raises StudyFolderError for file names that a manifest line cannot hold without an escape (`%`, CR, LF).
     """
-    payload = {posixpath.normpath(f"data/study/{name}"): data for name, data in of_study.items()}
-    outside = [name for name in payload if not name.startswith("data/") or name.startswith("data/report/")]
+    payload = {posixpath.normpath(f"study/{name}"): data for name, data in of_study.items()}
+    taken = ("..", "/", "report/")
+    outside = [name for name in payload if name.startswith(taken) or name in beside or name == "report"]
     if outside:
         raise StudyFolderError(tuple(_too_far(name) for name in outside))
-    payload |= {f"data/report/{name}": data for name, data in of_report.items()}
+    payload |= {f"report/{name}": data for name, data in of_report.items()} | dict(beside)
     _refuse_awkward_names(payload)
-    manifest = _manifest(payload)
-    octets = sum(len(data) for data in payload.values())
-    info = {
-        "Source-Organization": "; ".join(person.name for person in study.people),
-        "External-Identifier": study.id,
-        "External-Description": study.title,
-        "Bagging-Date": bagged_on.isoformat(),
-        "Payload-Oxum": f"{octets}.{len(payload)}",
-        "Bag-Software-Agent": builder,
-    }
+    return payload
+
+
+def bag_files(study: Study, payload: Mapping[str, bytes], bagged_on: date, builder: str) -> dict[str, bytes]:
+    """Return the files of a bag with this payload, people as its contacts: they are no organisation."""
+    held = {f"data/{name}": data for name, data in payload.items()}
+    octets = sum(len(data) for data in held.values())
+    info = [
+        *(("Contact-Name", person.name) for person in study.people),
+        ("External-Identifier", study.id),
+        ("External-Description", study.title),
+        ("Bagging-Date", bagged_on.isoformat()),
+        ("Payload-Oxum", f"{octets}.{len(held)}"),
+        ("Bag-Software-Agent", builder),
+    ]
     tags = {
         "bagit.txt": b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
         "bag-info.txt": "".join(
-            f"{key}: {' '.join(value.split())}\n" for key, value in info.items() if value
+            f"{key}: {' '.join(value.split())}\n" for key, value in info if value
         ).encode(),
-        "manifest-sha256.txt": manifest,
+        "manifest-sha512.txt": _manifest(held),
     }
-    return {**tags, "tagmanifest-sha256.txt": _manifest(tags), **payload}
+    return {**tags, "tagmanifest-sha512.txt": _manifest(tags), **held}
 
 
 def _too_far(name: str) -> Problem:
@@ -213,7 +222,7 @@ def _too_far(name: str) -> Problem:
 
 def _manifest(files: Mapping[str, bytes]) -> bytes:
     """Return one line a file: checksum, two blanks, path; sorted by path."""
-    lines = (f"{hashlib.sha256(files[name]).hexdigest()}  {name}\n" for name in sorted(files))
+    lines = (f"{hashlib.sha512(files[name]).hexdigest()}  {name}\n" for name in sorted(files))
     return "".join(lines).encode("utf-8")
 
 
@@ -223,7 +232,7 @@ def _refuse_awkward_names(files: Mapping[str, bytes]) -> None:
     problems = tuple(
         Problem(
             "error",
-            name.removeprefix("data/study/"),
+            name.removeprefix("study/"),
             "",
             "a file name with '%' or a line break",
             "a name without them",

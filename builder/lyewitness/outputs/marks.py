@@ -137,6 +137,10 @@ def _refuse_what_cannot_be_written(target: Path, typed: Path) -> None:
 Kind = Literal["report", "archive", "reply", "one file"]
 
 REPORT_MARK = "data/written.json"
+MANIFESTS = (
+    "manifest-sha512.txt", "tagmanifest-sha512.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt",
+)  # fmt: skip
+"""A bag's own, and those of a bag of the first version."""
 FIRST_MARK = "data/provenance.json"
 """All that a report of the first version says of itself."""
 _OF_FIRST_REPORTS = re.compile(
@@ -234,7 +238,7 @@ def _is_ours(path: Path, name: str, mark: Mark | None) -> bool:
     if mark.files is None:
         return _OF_FIRST_REPORTS.fullmatch(name) is not None
     if name in mark.files:
-        return mark.files[name] in ("", _sha_of_file(path))
+        return mark.files[name] in ("", _sha_of_file(path, mark.files[name]))
     return False
 
 
@@ -255,13 +259,10 @@ def _bag_mark(folder: Path) -> Mark | None:
     info = dict(line.split(": ", 1) for line in _lines_in(folder / "bag-info.txt") if ": " in line)
     if not info.get("Bag-Software-Agent", "").startswith("lyewitness"):
         return None
-    listed = [
-        line.split("  ", 1)
-        for manifest in ("manifest-sha256.txt", "tagmanifest-sha256.txt")
-        for line in _lines_in(folder / manifest)
-    ]
+    listed = [line.split("  ", 1) for manifest in MANIFESTS for line in _lines_in(folder / manifest)]
     files = {entry[1]: entry[0] for entry in listed if len(entry) == 2}
-    return Mark("archive", info.get("External-Identifier", ""), {**files, "tagmanifest-sha256.txt": ""})
+    unlisted = {name: "" for name in MANIFESTS if name.startswith("tag")}
+    return Mark("archive", info.get("External-Identifier", ""), {**files, **unlisted})
 
 
 def _lines_in(path: Path) -> list[str]:
@@ -296,9 +297,9 @@ def _sha(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def _sha_of_file(path: Path) -> str:
-    """Return the SHA-256 of a file, a share at a time: what lies there may be of any size."""
-    digest = hashlib.sha256()
+def _sha_of_file(path: Path, like: str) -> str:
+    """Return the hash of a file, as long as `like`, a share at a time: it may be of any size."""
+    digest = hashlib.sha512() if len(like) == 128 else hashlib.sha256()
     try:
         with path.open("rb") as file:
             while share := file.read(_SHARE):

@@ -136,33 +136,33 @@ CHECKS_BESIDE = ("id", "bearing", "cure")
 def data_files(report: Report, figures: Sequence[Figure]) -> dict[str, bytes]:
     """Return every file of `data/`, by path below the report."""
     files = {
-        "data/measurements.csv": _csv(
+        "data/measurements.csv": csv_table(
             (*MEASUREMENTS, *MEASUREMENTS_BESIDE, *_emg_names(), *ERRORS, *DOUBTS),
             map(_measurement, report.measurements.rows),
         ),
-        "data/decline.csv": _csv((*DECLINE, *DECLINE_BESIDE), map(_decline, report.judgement.declines)),
-        "data/comparisons.csv": _csv(
+        "data/decline.csv": csv_table((*DECLINE, *DECLINE_BESIDE), map(_decline, report.judgement.declines)),
+        "data/comparisons.csv": csv_table(
             (*COMPARISONS, *COMPARISONS_BESIDE), map(_comparison, report.judgement.comparisons)
         ),
-        "data/checks.csv": _csv(
+        "data/checks.csv": csv_table(
             (*CHECKS, *CHECKS_BESIDE),
             (
                 [getattr(check, name) for name in (*CHECKS, *CHECKS_BESIDE)]
                 for check in report.findings.checks
             ),
         ),
-        "data/claims.json": _json({"study": report.study.id, "claims": _claims(report.findings.answers)}),
-        "data/provenance.json": _json(report.provenance),
+        "data/claims.json": json_text({"study": report.study.id, "claims": _claims(report.findings.answers)}),
+        "data/provenance.json": json_text(report.provenance),
     }
     if report.study.factors:
         judged = report.judgement
         rows = (*map(_effect, judged.factor_effects), *map(_interaction, judged.interactions))
-        files["data/factors.csv"] = _csv(FACTORS, rows)
+        files["data/factors.csv"] = csv_table(FACTORS, rows)
     if report.study.events:
-        files["data/events.csv"] = _csv(EVENTS, _events(report.study))
+        files["data/events.csv"] = csv_table(EVENTS, _events(report.study))
     for figure in figures:
         if figure.table:
-            files[f"data/figures/{figure.id}.csv"] = _csv(figure.table[0], figure.table[1:])
+            files[f"data/figures/{figure.id}.csv"] = csv_table(figure.table[0], figure.table[1:])
     return files
 
 
@@ -181,7 +181,7 @@ def _events(study: Study) -> Iterator[list[Cell]]:
             yield [column.id, event.kind, begin, end, *hours, event.exposes, event.note]
 
 
-def _csv(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+def csv_table(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     """Return a table as UTF-8, comma, decimal point, one header line."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
@@ -199,7 +199,7 @@ def _cell(value: Cell) -> str:
     return f"{value:.10g}" if isinstance(value, float) else defused(str(value))
 
 
-def _json(content: Mapping[str, object]) -> bytes:
+def json_text(content: Mapping[str, object]) -> bytes:
     """Return JSON that is the same from run to run."""
     return (json.dumps(content, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode("utf-8")
 

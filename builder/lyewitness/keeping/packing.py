@@ -1,0 +1,197 @@
+"""A bag as a folder, a zip or a tar.gz: written the same byte for byte, read without unpacking to the disk.
+
+In: files by path, or the path of a bag. Out: bytes, or a `Bag`. What an archive holds under a path that
+leads out
+of it is refused: it never reaches a disk.
+"""
+
+import gzip
+import io
+import posixpath
+import tarfile
+import zipfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from lyewitness.outputs.marks import PlaceTakenError, file_target, free_name
+from lyewitness.outputs.placing import place_file
+
+ENDINGS = (".zip", ".tar.gz", ".tgz")
+# Dates within archives: the first that a zip can tell, so that the same files give the same bytes.
+_ZIP_DATE = (1980, 1, 1, 0, 0, 0)
+_MOST_BYTES = 4 << 30
+"""Beyond this an archive is not held in memory; a study of 200 injections stays below a hundredth of it."""
+
+
+class NoBagError(PlaceTakenError):
+    """What was named is no bag, or cannot be read; the message says what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bag:
+    """The files of one bag by path, wherever they lie."""
+
+    place: Path
+    files: Mapping[str, bytes]
+
+    @property
+    def info(self) -> Mapping[str, str]:
+        """Return the lines of bag-info.txt by their label; of a label given twice the last."""
+        text = self.files.get("bag-info.txt", b"").decode("utf-8", "replace")
+        return dict(line.split(": ", 1) for line in text.splitlines() if ": " in line)
+
+    def below(self, folder: str) -> dict[str, bytes]:
+        """Return the files below a folder such as `data/report/`, by path from there."""
+        return {
+            name.removeprefix(folder): data for name, data in self.files.items() if name.startswith(folder)
+        }
+
+
+def is_packed(path: Path) -> bool:
+    """Return whether a bag of that name is one file."""
+    return path.name.lower().endswith(ENDINGS)
+
+
+def packed(files: Mapping[str, bytes], name: str) -> bytes:
+    """Return the files as a zip or tar.gz, by the ending of `name`, below a folder of its stem."""
+    top = name
+    for ending in ENDINGS:
+        top = top[: -len(ending)] if top.lower().endswith(ending) else top
+    named = {f"{top or 'bag'}/{path}": files[path] for path in sorted(files)}
+    return _zipped(named) if name.lower().endswith(".zip") else _tarred(named)
+
+
+def bag_target(typed: Path, study: Path) -> Path:
+    """Return the full path of a bag that is to be one file; raises PlaceTakenError."""
+    ending = next(one for one in ENDINGS if typed.name.lower().endswith(one))
+    return file_target(typed, f".{ending.rpartition('.')[2]}", study)
+
+
+def place_bag(data: bytes, target: Path, study: str, force: bool = False) -> Path | None:
+    """Write a packed bag in one step, in the place of an earlier one of the same study that is still whole.
+
+    Raises PlaceTakenError where anything else lies there; with `force` that is kept beside, and its path
+    returned.
+    """
+    kept = None
+    if target.exists() and not _is_earlier(target, study):
+        free = free_name(target)
+        if not force:
+            raise PlaceTakenError(
+                f"'{target}' holds what is no earlier bag of study '{study}'; name another place, "
+                f"or add --force: "
+                f"then it is kept beside as '{free.name}'"
+            )
+        kept = target.rename(free)
+    place_file(data, target)
+    return kept
+
+
+def _is_earlier(target: Path, study: str) -> bool:
+    """Return whether a file is a bag of this study that this program packed, and nobody packed anew."""
+    try:
+        bag = read_bag(target)
+    except NoBagError:
+        return False
+    ours = bag.info.get("Bag-Software-Agent", "").startswith("lyewitness")
+    return (
+        ours
+        and bag.info.get("External-Identifier") == study
+        and packed(bag.files, target.name) == target.read_bytes()
+    )
+
+
+def read_bag(path: Path) -> Bag:
+    """Return the bag at a path; raises NoBagError where there is none that can be read."""
+    try:
+        if path.is_dir():
+            files = dict(_in_folder(path))
+        elif path.is_file():
+            files = _topless(dict(_in_archive(path)))
+        else:
+            raise NoBagError(f"'{path}' does not exist; name the folder, .zip or .tar.gz of a bag")
+    except (
+        OSError,
+        EOFError,
+        tarfile.TarError,
+        zipfile.BadZipFile,
+        zipfile.LargeZipFile,
+        RuntimeError,
+    ) as error:
+        raise NoBagError(f"'{path}' cannot be read ({error}); fetch another copy of it") from error
+    if "bagit.txt" not in files:
+        raise NoBagError(f"'{path}' is no bag: it holds no bagit.txt; name what 'lyewitness archive' wrote")
+    return Bag(path, files)
+
+
+def _zipped(files: Mapping[str, bytes]) -> bytes:
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w") as archive:
+        for name, data in files.items():
+            entry = zipfile.ZipInfo(name, _ZIP_DATE)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.create_system, entry.external_attr = 3, 0o644 << 16
+            archive.writestr(entry, data)
+    return held.getvalue()
+
+
+def _tarred(files: Mapping[str, bytes]) -> bytes:
+    held = io.BytesIO()
+    with (
+        gzip.GzipFile(filename="", mode="wb", fileobj=held, mtime=0) as pressed,
+        tarfile.open(fileobj=pressed, mode="w", format=tarfile.PAX_FORMAT) as archive,
+    ):
+        for name, data in files.items():
+            entry = tarfile.TarInfo(name)
+            entry.size, entry.mode = len(data), 0o644
+            archive.addfile(entry, io.BytesIO(data))
+    return held.getvalue()
+
+
+def _in_folder(folder: Path) -> Iterator[tuple[str, bytes]]:
+    for path in sorted(folder.rglob("*")):
+        if path.is_file() and not path.is_symlink():
+            yield path.relative_to(folder).as_posix(), path.read_bytes()
+
+
+def _in_archive(path: Path) -> Iterator[tuple[str, bytes]]:
+    """Yield the plain files of an archive, at most `_MOST_BYTES` of them."""
+    left = _MOST_BYTES
+    if zipfile.is_zipfile(path):
+        with zipfile.ZipFile(path) as pressed:
+            for one in pressed.infolist():
+                left = _counted(path, left, one.file_size)
+                if not one.is_dir():
+                    yield _safe(path, one.filename), pressed.read(one)
+        return
+    with tarfile.open(path) as archive:
+        for entry in archive:
+            left = _counted(path, left, entry.size)
+            held = archive.extractfile(entry) if entry.isfile() else None
+            if held is not None:
+                yield _safe(path, entry.name), held.read()
+
+
+def _counted(path: Path, left: int, size: int) -> int:
+    if size > left:
+        raise NoBagError(
+            f"'{path}' unpacks to more than {_MOST_BYTES >> 30} GB; unpack it, and name the folder"
+        )
+    return left - size
+
+
+def _safe(path: Path, name: str) -> str:
+    """Return a path within an archive; raises NoBagError for one that leads out of it."""
+    plain = posixpath.normpath(name.replace("\\", "/"))
+    if plain.startswith(("../", "/")) or plain == ".." or ":" in plain.split("/", maxsplit=1)[0]:
+        raise NoBagError(f"'{path}' holds '{name}', which leads out of it; do not unpack it")
+    return plain
+
+
+def _topless(files: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Return the files without the one folder that holds them all."""
+    tops = {name.partition("/")[0] for name in files}
+    if "bagit.txt" in files or len(tops) != 1:
+        return dict(files)
+    return {name.partition("/")[2]: data for name, data in files.items()}

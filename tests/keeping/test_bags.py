@@ -1,0 +1,201 @@
+"""A bag describes itself, is the same each time, and tells what was done to it."""
+
+import hashlib
+import json
+import shutil
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from lyewitness.cli import main
+from lyewitness.keeping.packing import NoBagError, read_bag
+from lyewitness.keeping.verifying import compared, verify
+from lyewitness.rehearsal.scenario import small_scenario
+from lyewitness.rehearsal.writing import write_study
+
+DAY = "2026-03-09"
+
+
+def archived(study: Path, into: Path) -> Path:
+    """Archive a study without its PDF."""
+    assert main(["--quiet", "archive", str(study), "--into", str(into), "--no-pdf", "--date", DAY]) == 0
+    return into
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a small study with a person, an ORCID (the registry's own sample) and a licence."""
+    folder = tmp_path_factory.mktemp("kept") / "study"
+    write_study(small_scenario(), folder)
+    text = (folder / "study.toml").read_text(encoding="utf-8")
+    head, _, rest = text.partition("[stress]")
+    person = '[[person]]\nname = "Analyst A"\nrole = "measured"\norcid = "0000-0002-1825-0097"\n\n'
+    (folder / "study.toml").write_text(f"{head}{person}[stress]{rest}", encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def bag(study: Path) -> Path:
+    """Return the bag of the study."""
+    return archived(study, study.parent / "bag")
+
+
+def test_independent_programs_find_bag_and_description_valid(bag: Path) -> None:
+    """`bagit` validates SHA-512; people are contacts; ORCID, licence and columns are entities."""
+    command = [sys.executable, "-m", "bagit", "--validate", "--quiet", str(bag)]
+    assert subprocess.run(command, capture_output=True, check=False).returncode == 0
+    info = (bag / "bag-info.txt").read_text(encoding="utf-8")
+    assert "Contact-Name: Analyst A\n" in info
+    assert "Source-Organization" not in info
+    graph = json.loads((bag / "data/ro-crate-metadata.json").read_bytes())["@graph"]
+    by_id = {one["@id"]: one for one in graph}
+    assert by_id["https://orcid.org/0000-0002-1825-0097"]["name"] == "Analyst A"
+    assert by_id["./"]["license"] == {"@id": "https://spdx.org/licenses/CC0-1.0"}
+    assert sum(one["@type"] == "IndividualProduct" for one in graph) == 4
+    assert by_id["#run"]["instrument"] == {"@id": "#program"}
+
+
+@pytest.mark.parametrize("profile", ["ro-crate-1.2", "process-run-crate"])
+def test_the_description_has_the_shape_of_its_profiles(bag: Path, profile: str) -> None:
+    """`rocrate-validator` finds nothing, offline, but that it would fetch the context from the network."""
+    services = pytest.importorskip("rocrate_validator.services")
+    models = pytest.importorskip("rocrate_validator.models")
+    found = services.validate(
+        models.ValidationSettings(
+            rocrate_uri=str(bag / "data"),
+            profile_identifier=profile,
+            requirement_severity=models.Severity.REQUIRED,
+            offline=True,
+        )
+    )
+    told = [f"{one.check.identifier}: {one.message}" for one in found.get_issues()]
+    assert [one for one in told if "Unable to retrieve the JSON-LD context" not in one] == []
+
+
+def test_two_archives_are_the_same_bytes(study: Path, bag: Path, tmp_path: Path) -> None:
+    """A zip and a tar.gz hold what the folder holds, and the zip made twice is one file."""
+    first, second = archived(study, tmp_path / "bag.zip"), archived(study, tmp_path / "more" / "bag.zip")
+    assert first.read_bytes() == second.read_bytes()
+    assert read_bag(first).files == read_bag(bag).files
+
+
+def test_one_changed_byte_a_missing_and_an_added_file_are_named(bag: Path, tmp_path: Path) -> None:
+    """Each is told by its path, and nothing is measured from a bag that is not whole."""
+    copy = tmp_path / "bag"
+    shutil.copytree(bag, copy)
+    export = sorted((copy / "data/study/chromatograms").iterdir())[0]
+    held = bytearray(export.read_bytes())
+    held[len(held) // 2] ^= 1
+    export.write_bytes(held)
+    (copy / "data/study/injections.csv").unlink()
+    (copy / "data/stray.txt").write_text("x")
+    verdict = verify(read_bag(copy), compute=None)
+    assert verdict.damaged == (export.relative_to(copy).as_posix(),)
+    assert verdict.missing == ("data/study/injections.csv",)
+    assert verdict.added == ("data/stray.txt",)
+    assert main(["verify", str(copy)]) == 1
+
+
+def test_measured_again_gives_the_same_numbers(bag: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Today's program gives what it gave, and says how many numbers that are."""
+    assert main(["verify", str(bag)]) == 0
+    assert "the same" in capsys.readouterr().out
+
+
+def test_numbers_that_do_not_come_out_again_are_told(
+    bag: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A table that was changed with its hashes, and a version of then, are named with both values."""
+    copy = tmp_path / "bag"
+    shutil.copytree(bag, copy)
+    table = copy / "data/report/data/decline.csv"
+    lines = table.read_text(encoding="utf-8").splitlines()
+    at = next(i for i, line in enumerate(lines) if line.startswith("C1") and ",reached," in line)
+    cells = lines[at].split(",")
+    place = lines[0].split(",").index("life_h")
+    cells[place] = "7.5"
+    table.write_text("\n".join([*lines[:at], ",".join(cells), *lines[at + 1 :]]) + "\n", encoding="utf-8")
+    provenance = copy / "data/report/data/provenance.json"
+    content = json.loads(provenance.read_bytes())
+    content["computed_with"]["numpy"] = "1.0"
+    provenance.write_text(json.dumps(content))
+    rehash(copy)
+    assert main(["verify", str(copy)]) == 1
+    said = capsys.readouterr().out
+    assert "life_h was 7.5" in said
+    assert "numpy 1.0 then" in said
+
+
+def rehash(bag: Path) -> None:
+    """Write the manifests anew, and drop the description: a bag as other hands would make it."""
+    (bag / "data/ro-crate-metadata.json").unlink()
+    for manifest, paths in (
+        ("manifest-sha512.txt", [path for path in (bag / "data").rglob("*") if path.is_file()]),
+        ("tagmanifest-sha512.txt", [bag / "bagit.txt", bag / "bag-info.txt", bag / "manifest-sha512.txt"]),
+    ):
+        lines = (
+            f"{hashlib.sha512(path.read_bytes()).hexdigest()}  {path.relative_to(bag).as_posix()}\n"
+            for path in sorted(paths)
+        )
+        (bag / manifest).write_text("".join(lines))
+
+
+def test_a_bag_of_the_first_version_is_read(bag: Path, tmp_path: Path) -> None:
+    """SHA-256 alone, no description, no data package: it is verified and measured all the same."""
+    copy = tmp_path / "bag"
+    shutil.copytree(bag, copy)
+    for name in (
+        "ro-crate-metadata.json",
+        "README.md",
+        "report/data/study.json",
+        "report/data/datapackage.json",
+    ):
+        (copy / "data" / name).unlink()
+    for path in copy.glob("*sha512.txt"):
+        path.unlink()
+    for manifest, paths in (
+        ("manifest-sha256.txt", [path for path in (copy / "data").rglob("*") if path.is_file()]),
+        ("tagmanifest-sha256.txt", [copy / "bagit.txt", copy / "bag-info.txt", copy / "manifest-sha256.txt"]),
+    ):
+        lines = (
+            f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.relative_to(copy).as_posix()}\n"
+            for path in sorted(paths)
+        )
+        (copy / manifest).write_text("".join(lines))
+    assert main(["verify", str(copy)]) == 0
+
+
+def test_what_leads_out_of_an_archive_is_refused(tmp_path: Path) -> None:
+    """A path that climbs is told, and nothing is written."""
+    with zipfile.ZipFile(tmp_path / "bad.zip", "w") as made:
+        made.writestr("bag/bagit.txt", "x")
+        made.writestr("bag/../../out.txt", "x")
+    with pytest.raises(NoBagError, match="leads out of it"):
+        read_bag(tmp_path / "bad.zip")
+    (tmp_path / "torn.tar.gz").write_bytes(b"\x1f\x8b\x08\x00 no more")
+    with pytest.raises(NoBagError, match="cannot be read"):
+        read_bag(tmp_path / "torn.tar.gz")
+
+
+def test_a_bag_never_lies_in_its_study_nor_replaces_what_is_not_its_own(study: Path, tmp_path: Path) -> None:
+    """A zip within the study, and one in the place of somebody's file, are refused before any work."""
+    assert main(["archive", str(study), "--into", str(study / "bag.zip")]) == 1
+    (tmp_path / "mine.zip").write_bytes(b"mine")
+    assert main(["archive", str(study), "--into", str(tmp_path / "mine.zip"), "--no-pdf"]) == 1
+    assert (tmp_path / "mine.zip").read_bytes() == b"mine"
+
+
+def test_rows_are_compared_by_their_key() -> None:
+    """A row that is gone, one that came and one that differs are three things."""
+    old = [{"column": "A", "marker": "m", "metric": "k", "life_h": "1"}, {"column": "B", "marker": "m"}]
+    new = [{"column": "A", "marker": "m", "metric": "k", "life_h": "1.1"}, {"column": "C", "marker": "m"}]
+    numbers, found = compared("decline", old, new)
+    assert numbers == 4
+    assert {(one.row, one.name) for one in found} == {
+        ("A / m / k", "life_h"),
+        ("B / m / ", "row"),
+        ("C / m / ", "row"),
+    }
