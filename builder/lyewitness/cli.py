@@ -81,6 +81,13 @@ HELP = {
         "damaged, missing or added; then measure again from the archived exports and say whether today's "
         "program gives the numbers of then. The exit code is 1 where anything is different.",
     ),
+    "shelf": (
+        "put finished studies side by side as a site, or ask them",
+        "Put the finished studies of a folder (reports, bags, packed bags, study folders) side by side as a "
+        "site that opens from the disk, with filters and search, lives of each type across studies, "
+        "and studies that contradict each other. Only what is new or changed is read again. With --ask the "
+        "studies that bear on a question in plain words are told, nearest first, and why.",
+    ),
     "rehearse": (
         "write an invented study folder whose truth is known",
         "Write the example study: an invented comparison, simulated from a seed; the same bytes for the same "
@@ -97,7 +104,11 @@ exit codes:
   5    look: something is wrong and should be looked at
   130  stopped by Ctrl-C (143 by a request to end, 129 by a closed terminal)
 """
-OF = {"FOLDER": "the study folder", "BAG": "the bag: a folder, .zip or .tar.gz"}
+OF = {
+    "FOLDER": "the study folder",
+    "STUDIES": "the folder that holds finished studies",
+    "BAG": "the bag: a folder, .zip or .tar.gz",
+}
 # Fits a terminal of 80 characters with a margin.
 HELP_WIDTH = 78
 NOTHING_WRITTEN = "nothing was written"
@@ -297,6 +308,7 @@ def _parser() -> argparse.ArgumentParser:
     answer = _command(commands, shared, "answer", into="FILE")
     archive = _command(commands, shared, "archive", into="BAG")
     verifying = _command(commands, shared, "verify", of="BAG")
+    shelving = _command(commands, shared, "shelf", of="STUDIES")
     rehearsal = _command(commands, shared, "rehearse")
     beginning.add_argument("--columns", type=int, metavar="N", help="how many columns there will be")
     beginning.add_argument("--groups", default="", metavar="NAMES", help='their groups, such as "A,B,C"')
@@ -329,6 +341,9 @@ def _parser() -> argparse.ArgumentParser:
         )
     answer.add_argument("--question", metavar="ID", default="", help="which question; the first if not given")
     archive.add_argument("--date", type=date.fromisoformat, help="bagging date; today if not given")
+    shelving.add_argument("--into", metavar="SITE", type=_path, help="where to write the site")
+    shelving.add_argument("--ask", metavar="WORDS", default="", help="a question in plain words")
+    shelving.add_argument("--force", action="store_true", help="keep what is at the target beside it")
     verifying.add_argument("--bytes-only", action="store_true", help="do not measure again")
     rehearsal.add_argument("--seed", type=int, help="another seed than that of the example study")
     return parser

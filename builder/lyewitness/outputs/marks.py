@@ -134,7 +134,7 @@ def _refuse_what_cannot_be_written(target: Path, typed: Path) -> None:
         ) from error
 
 
-Kind = Literal["report", "archive", "reply", "one file"]
+Kind = Literal["report", "archive", "reply", "one file", "shelf"]
 
 REPORT_MARK = "data/written.json"
 MANIFESTS = (
@@ -172,10 +172,10 @@ class Mark:
     """SHA-256 by path; None for a report of the first version, which listed none."""
 
 
-def report_mark(study: str, files: Mapping[str, bytes]) -> bytes:
-    """Return the mark of a report that holds `files`."""
+def report_mark(study: str, files: Mapping[str, bytes], kind: Kind = "report") -> bytes:
+    """Return the mark of a report, or a shelf, that holds `files`."""
     hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
-    return _written({"written_by": "lyewitness", "kind": "report", "study": study, "files": hashes})
+    return _written({"written_by": "lyewitness", "kind": kind, "study": study, "files": hashes})
 
 
 def mark_of(folder: Path) -> Mark | None:
@@ -251,7 +251,8 @@ def _report_mark_in(folder: Path) -> Mark | None:
         return None
     if path.read_bytes() != _written(said):
         return None
-    return Mark("report", str(said.get("study")), {**files, REPORT_MARK: ""})
+    kind: Kind = "shelf" if said.get("kind") == "shelf" else "report"
+    return Mark(kind, str(said.get("study")), {**files, REPORT_MARK: ""})
 
 
 def _bag_mark(folder: Path) -> Mark | None:

@@ -162,7 +162,8 @@ def place_folder(
     """
     if not force:
         refuse_folder(target, kind, study)
-    marked = {**files, REPORT_MARK: report_mark(study, files)} if kind == "report" else files
+    listed = kind in ("report", "shelf")
+    marked = {**files, REPORT_MARK: report_mark(study, files, kind)} if listed else files
     rescue = partial(_rescue, target)
     with alone_at(target, rescue), scratch_beside(target, rescue) as scratch:
         fresh = scratch / "fresh"

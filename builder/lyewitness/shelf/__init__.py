@@ -1,0 +1,1 @@
+"""Many finished studies side by side: found again, asked, and taken together."""

@@ -1,0 +1,212 @@
+"""Lives of one type of column over temperature and pH, studies as random effects.
+
+In: lives of columns with their study, temperature and pH when hot. Out: `Model`: activation energy and pH
+dependence with intervals, and a prediction for a further column in a further laboratory; or why there is
+none.
+
+ln life = a + Ea/R (1/T − 1/T0) + b (pH − pH0) + study + column; the variance between studies by restricted
+likelihood (Patterson and Thompson 1971, from memory), intervals by t with as many degrees of freedom as
+there are
+studies beyond what they must tell.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, log
+
+import numpy as np
+from scipy.optimize import minimize_scalar
+from scipy.spatial import ConvexHull, QhullError
+from scipy.stats import t as student
+
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
+
+GAS_CONSTANT = 8.314462618e-3
+"""kJ/(mol K), CODATA 2018."""
+ABSOLUTE_C = 273.15
+FEWEST_STUDIES = 3
+# Temperatures nearer than this give no slope: ovens are true to about one degree.
+LEAST_SPAN_C = 5.0
+LEAST_SPAN_PH = 0.3
+# Where more than this share of columns did not reach the limit, those that did are the short-lived ones.
+MOST_CENSORED = 0.2
+LEAST_LEFT = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """The life of one column."""
+
+    study: str
+    life_h: float
+    temperature_C: float
+    ph: float
+    """At the temperature of the stress."""
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """What the studies say together; values only where they bear it."""
+
+    studies: int
+    columns: int
+    activation_energy_kJ_mol: Estimate
+    per_ph: Estimate
+    """Change of ln life for each pH unit."""
+    between_sd: float | None = None
+    """Of ln life, between studies."""
+    within_sd: float | None = None
+    """Of ln life, between columns of one study."""
+    reason: str = ""
+    """Why there is no model."""
+    _centre: tuple[float, float] = (0.0, 0.0)
+    _terms: tuple[bool, bool] = (False, False)
+    _coefficients: tuple[float, ...] = ()
+    _covariance: tuple[tuple[float, ...], ...] = ()
+    _freedom: float = 0.0
+    _tested: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """The life foreseen for a further column in a further laboratory: 'indicated' at best, never shown."""
+
+    life_h: Estimate
+    outside: str = ""
+    """By how far the conditions lie outside what was tested; empty inside the hull."""
+
+
+def fit(points: Sequence[Point], censored: int = 0, confidence: float = 0.95) -> Model:
+    """Return the model of the points; `censored` columns did not reach their limit and are not among them."""
+    studies = sorted({point.study for point in points})
+    if reason := _not_borne(points, studies, censored):
+        none = Estimate(reason=reason)
+        return Model(len(studies), len(points), none, none, reason=reason)
+    inverse = np.array([1.0 / (point.temperature_C + ABSOLUTE_C) for point in points])
+    ph = np.array([point.ph for point in points])
+    terms = (
+        float(np.ptp([point.temperature_C for point in points])) >= LEAST_SPAN_C,
+        float(np.ptp(ph)) >= LEAST_SPAN_PH,
+    )
+    centre = (float(inverse.mean()), float(ph.mean()))
+    design = _design(inverse, ph, centre, terms)
+    lives = np.log([point.life_h for point in points])
+    which = np.array([studies.index(point.study) for point in points])
+    freedom = len(studies) - design.shape[1]
+    if freedom < 1 or np.linalg.matrix_rank(design) < design.shape[1]:
+        reason = "temperature and pH do not vary apart from each other in enough studies"
+        return Model(
+            len(studies), len(points), Estimate(reason=reason), Estimate(reason=reason), reason=reason
+        )
+    coefficients, covariance, between, within = _restricted(design, lives, which)
+    ends = student.ppf(0.5 + confidence / 2, freedom) * np.sqrt(np.diag(covariance))
+    slots = iter(range(1, design.shape[1]))
+    energy, slope = (
+        _interval(coefficients, ends, next(slots), unit)
+        if used
+        else Estimate(reason=f"{name} hardly varies between these studies")
+        for used, unit, name in zip(terms, (GAS_CONSTANT, 1.0), ("the temperature", "the pH"), strict=True)
+    )
+    return Model(
+        len(studies), len(points), energy, slope, float(np.sqrt(between)), float(np.sqrt(within)), "",
+        centre, terms, tuple(coefficients.tolist()), tuple(map(tuple, covariance.tolist())), float(freedom),
+        tuple((point.temperature_C, point.ph) for point in points),
+    )  # fmt: skip
+
+
+def predict(model: Model, temperature_C: float, ph: float, confidence: float = 0.95) -> Prediction:
+    """Return the life of a further column in a further laboratory, with a prediction interval."""
+    if model.reason or model.between_sd is None or model.within_sd is None:
+        return Prediction(Estimate(reason=model.reason))
+    row = _design(
+        np.array([1.0 / (temperature_C + ABSOLUTE_C)]), np.array([ph]), model._centre, model._terms
+    )[0]
+    middle = float(row @ np.array(model._coefficients))
+    spread = float(row @ np.array(model._covariance) @ row) + model.between_sd**2 + model.within_sd**2
+    half = float(student.ppf(0.5 + confidence / 2, model._freedom)) * spread**0.5
+    life = Estimate(exp(middle), exp(middle - half), exp(middle + half))
+    return Prediction(life, _outside(model._tested, temperature_C, ph))
+
+
+def _not_borne(points: Sequence[Point], studies: Sequence[str], censored: int) -> str:
+    if len(studies) < FEWEST_STUDIES:
+        return f"{len(studies)} of the {FEWEST_STUDIES} studies that it takes at least"
+    if len(points) - len(studies) < LEAST_LEFT:
+        return "hardly a study has more than one column, so columns and laboratories cannot be told apart"
+    if censored > MOST_CENSORED * (censored + len(points)):
+        every = censored + len(points)
+        return f"{censored} of {every} columns did not reach the limit; the rest are no fair sample"
+    return ""
+
+
+def _design(
+    inverse: FloatArray, ph: FloatArray, centre: tuple[float, float], terms: tuple[bool, bool]
+) -> FloatArray:
+    """Return (n, 1 to 3): ones, 1/T and pH from their centre, each where it is a term."""
+    columns = [np.ones_like(ph)]
+    columns += [
+        part - middle for part, middle, used in zip((inverse, ph), centre, terms, strict=True) if used
+    ]
+    return np.column_stack(columns)
+
+
+def _restricted(
+    design: FloatArray, lives: FloatArray, which: FloatArray
+) -> tuple[FloatArray, FloatArray, float, float]:
+    """Return coefficients, covariance, and variances between and within studies (REML)."""
+    same = (which[:, None] == which[None, :]).astype(float)
+    left = lives.size - design.shape[1]
+
+    def parts(ratio: float) -> tuple[FloatArray, FloatArray, float, float]:
+        weight: FloatArray = np.asarray(np.linalg.inv(np.eye(lives.size) + ratio * same), dtype=float)
+        information: FloatArray = design.T @ weight @ design
+        found: FloatArray = np.asarray(np.linalg.solve(information, design.T @ weight @ lives), dtype=float)
+        rest = lives - design @ found
+        return found, information, float(rest @ weight @ rest) / left, float(np.linalg.slogdet(weight)[1])
+
+    def badness(log_ratio: float) -> float:
+        _, information, variance, of_weight = parts(exp(log_ratio))
+        return float(left * log(max(variance, 1e-300)) - of_weight + np.linalg.slogdet(information)[1])
+
+    # From a variance between studies of nothing to ten thousand times that within.
+    best = minimize_scalar(badness, bounds=(-14.0, 9.2), method="bounded", options={"xatol": 1e-8})
+    ratio = exp(best.x) if best.x > -13.9 else 0.0
+    found, information, variance, _ = parts(ratio)
+    covariance: FloatArray = np.asarray(variance * np.linalg.inv(information), dtype=float)
+    return found, covariance, ratio * variance, variance
+
+
+def _interval(coefficients: FloatArray, ends: FloatArray, place: int, unit: float) -> Estimate:
+    value, half = float(coefficients[place]) * unit, float(ends[place]) * unit
+    return Estimate(value, value - half, value + half)
+
+
+def _outside(tested: Sequence[tuple[float, float]], temperature_C: float, ph: float) -> str:
+    """Return by how far the conditions lie outside the hull of what was tested; empty inside."""
+    heat, acid = (np.array(part) for part in zip(*tested, strict=True))
+    told = []
+    for value, part, unit, name in ((temperature_C, heat, " °C", ""), (ph, acid, "", "pH ")):
+        low, high = float(part.min()), float(part.max())
+        # Ovens are true to a degree and meters to a few hundredths: that far is not outside.
+        slack = 1.0 if unit else 0.05
+        if not low - slack <= value <= high + slack:
+            past = low - value if value < low else value - high
+            told.append(
+                f"{past:.2g}{unit or ' pH units'} outside the {name}{low:.4g} to {high:.4g}{unit} tested"
+            )
+    if told or np.ptp(heat) == 0 or np.ptp(acid) == 0:
+        return "; ".join(told)
+    scaled = np.column_stack(((heat - heat.mean()) / 10.0, (acid - acid.mean()) / 0.5))
+    place = np.array([(temperature_C - heat.mean()) / 10.0, (ph - acid.mean()) / 0.5])
+    try:
+        planes = ConvexHull(scaled).equations
+    except (QhullError, ValueError):
+        return ""
+    past = float((planes[:, :-1] @ place + planes[:, -1]).max())
+    if past <= 0.1:
+        return ""
+    return (
+        f"this pair of temperature and pH lies outside what was tested, by about {10 * past:.2g} °C or "
+        f"{0.5 * past:.1g} pH units"
+    )

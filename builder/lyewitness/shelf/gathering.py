@@ -1,0 +1,236 @@
+"""The studies in a folder, whichever form each was kept in: report, bag, packed bag, or study folder.
+
+In: a folder, what was known of it last time. Out: `Shelf`: each study read, or the reason why it cannot be.
+What did not change since last time (path, size, time of every file) is not read again.
+"""
+
+import csv
+import hashlib
+import io
+import json
+import os
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from lyewitness.findings.records import Report
+from lyewitness.keeping.packing import Bag, NoBagError, is_packed, read_bag
+from lyewitness.keeping.verifying import verify
+from lyewitness.outputs.datapackage import study_words
+from lyewitness.outputs.tables import data_files
+from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedAnswer
+from lyewitness.study.folder import read_study
+from lyewitness.words.problems import StudyFolderError
+
+Compute = Callable[[Path], Report]
+# Files of a study folder are read anew by this version of the records; raised whenever a field is added.
+EDITION = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """All studies of a folder, by their place."""
+
+    studies: tuple[Shelved, ...]
+    memory: Mapping[str, object]
+    """What to hand in next time."""
+    read_anew: int = 0
+
+
+def gather(folder: Path, memory: Mapping[str, object], compute: Compute) -> Shelf:
+    """Return every study below the folder, in the order of their ids."""
+    known = memory.get("studies") if memory.get("edition") == EDITION else None
+    before = known if isinstance(known, Mapping) else {}
+    found: list[Shelved] = []
+    kept: dict[str, object] = {}
+    anew = 0
+    for path in _places(folder):
+        place = path.relative_to(folder).as_posix()
+        print_ = _fingerprint(path)
+        old = before.get(place)
+        if isinstance(old, Mapping) and old.get("fingerprint") == print_:
+            study = _restored(old["study"])
+        else:
+            study, anew = _read(path, folder, compute), anew + 1
+        kept[place] = {"fingerprint": print_, "study": asdict(study)}
+        found.append(study)
+    found.sort(key=lambda one: (one.id, one.place))
+    return Shelf(tuple(found), {"edition": EDITION, "studies": kept}, anew)
+
+
+def _places(folder: Path) -> Iterator[Path]:
+    """Yield what looks like a study, in any of its forms; nothing within one is another."""
+    for entry in sorted(os.scandir(folder), key=lambda one: one.name):
+        path = Path(entry.path)
+        if entry.name.startswith("."):
+            continue
+        if entry.is_file():
+            if is_packed(path):
+                yield path
+        elif entry.is_dir(follow_symlinks=False):
+            marks = ("bagit.txt", "study.toml", "data/provenance.json")
+            if any((path / name).is_file() for name in marks):
+                yield path
+            elif not (path / "data/shelf.json").is_file():
+                yield from _places(path)
+
+
+def _fingerprint(path: Path) -> str:
+    """Return a hash of names, sizes and times of all files of a study."""
+    digest = hashlib.sha256()
+    files = [path] if path.is_file() else sorted(one for one in path.rglob("*") if one.is_file())
+    for one in files:
+        about = one.stat()
+        digest.update(f"{one.relative_to(path.parent)}\0{about.st_size}\0{about.st_mtime_ns}\n".encode())
+    return digest.hexdigest()
+
+
+def _read(path: Path, folder: Path, compute: Compute) -> Shelved:
+    """Return what is known of one study; a damaged one is told as that."""
+    place = path.relative_to(folder).as_posix()
+    if is_packed(path) or (path / "bagit.txt").is_file():
+        return _from_bag(path, place)
+    if (path / "study.toml").is_file():
+        try:
+            report = compute(path)
+        except StudyFolderError as error:
+            told = "; ".join(str(problem.found) for problem in error.problems[:2])
+            return _damaged(path, place, f"The study folder cannot be read: {told}.")
+        words = study_words(report.study, report.findings.answers)
+        return _shelved(words, data_files(report, ()), place, f"{place}/study.toml")
+    files = {
+        f"data/{one.name}": one.read_bytes() for one in sorted((path / "data").iterdir()) if one.is_file()
+    }
+    return _shelved(_json(files.get("data/study.json", b"")), files, place, f"{place}/index.html")
+
+
+def _from_bag(path: Path, place: str) -> Shelved:
+    try:
+        bag = read_bag(path)
+    except NoBagError as error:
+        return _damaged(path, place, str(error))
+    verdict = verify(bag, compute=None)
+    if not verdict.whole:
+        wrong = (*verdict.damaged, *verdict.missing, *verdict.added, *verdict.description)
+        more = f" and {len(wrong) - 1} more" if len(wrong) > 1 else ""
+        return _damaged(path, place, f"The bag is not whole ({wrong[0]}{more}).", bag.info)
+    files = bag.below("data/report/")
+    words = _json(files.get("data/study.json", b"")) or _of_first_version(bag)
+    page = place if is_packed(path) else f"{place}/data/report/index.html"
+    return _shelved(words, files, place, page)
+
+
+def _damaged(path: Path, place: str, why: str, info: Mapping[str, str] | None = None) -> Shelved:
+    named = (info or {}).get("External-Identifier", path.name)
+    return Shelved(named, (info or {}).get("External-Description", path.name), place, place, damage=why)
+
+
+def _of_first_version(bag: Bag) -> Mapping[str, Any]:
+    """Return what a report of the first version did not say of its study, from the study beside it."""
+    with tempfile.TemporaryDirectory(prefix="lyewitness-") as scratch:
+        for name, data in bag.below("data/").items():
+            if not name.startswith("report/"):
+                path = Path(scratch) / name
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_bytes(data)
+        study = read_study(Path(scratch) / "study").study
+    return study_words(study, ()) if study else {}
+
+
+def _shelved(words: Mapping[str, Any], files: Mapping[str, bytes], place: str, page: str) -> Shelved:
+    """Return the record made of a study's data and its report's tables."""
+    claims = _json(files.get("data/claims.json", b""))
+    listed = [one for one in _list(claims, "claims") if one.get("part") == "claim"]
+    said = " ".join(str(one.get("text", "")) for one in listed)
+    answers = tuple(
+        ShelvedAnswer(*(str(one.get(key, "")) for key in
+                        ("question", "short", "asked_on", "deciding_marker", "deciding_metric")))
+        for one in _list(words, "answers")
+    )  # fmt: skip
+    if not answers:
+        answers = (ShelvedAnswer(str(words.get("title", "")), str(listed[0]["text"]) if listed else ""),)
+    revisions = [str(one.get("number", "")) for one in _list(words, "revisions")]
+    return Shelved(
+        id=str(words.get("id") or claims.get("study") or place),
+        title=str(words.get("title") or claims.get("study") or place),
+        place=place,
+        page=page,
+        invented=str(words.get("invented", "")),
+        supersedes=str(words.get("supersedes", "")),
+        revision=revisions[-1] if revisions else "",
+        asked_on=answers[0].asked_on,
+        keywords=tuple(str(one) for one in words.get("keywords", ())),
+        people=tuple(str(one.get("name", "")) for one in _list(words, "people")),
+        answers=answers,
+        lives=tuple(_lives(words, files.get("data/decline.csv", b""))),
+        words=said,
+    )
+
+
+def _lives(words: Mapping[str, Any], decline: bytes) -> Iterator[ColumnLife]:
+    """Yield the life of each column by each metric that has a limit."""
+    columns = {str(one.get("id")): one for one in _list(words, "columns")}
+    roles = {str(one.get("id")): str(one.get("role", "")) for one in _list(words, "markers")}
+    stresses = {str(column): one for one in _list(words, "stresses") for column in one.get("columns", ())}
+    for row in csv.DictReader(io.StringIO(decode(decline))):
+        if not row.get("limit"):
+            continue
+        column, stress = columns.get(row["column"], {}), stresses.get(row["column"], {})
+        yield ColumnLife(
+            column=row["column"],
+            group=row["group"],
+            particle=str(column.get("particle", "")),
+            bonding=str(column.get("bonding", "")),
+            lot=str(column.get("lot", "")),
+            buffer=str(stress.get("buffer", "")),
+            buffer_mM=stress.get("buffer_mM"),
+            organic=str(stress.get("organic", "")),
+            temperature_C=stress.get("temperature_C"),
+            ph=stress.get("ph"),
+            ph_hot=stress.get("ph_hot"),
+            marker=row["marker"],
+            role=roles.get(row["marker"], ""),
+            metric=row["metric"],
+            limit=row["limit"],
+            life_h=_number(row["life_h"]) if row["life_state"] == "reached" else None,
+            low_h=_number(row["life_low_h"]),
+            high_h=_number(row["life_high_h"]),
+            state=row["life_state"],
+        )
+
+
+def decode(data: bytes) -> str:
+    """Return the text of a table; a sign that is none becomes a mark, the rest stays readable."""
+    return data.decode("utf-8", "replace")
+
+
+def _number(cell: str) -> float | None:
+    try:
+        return float(cell)
+    except ValueError:
+        return None
+
+
+def _json(data: bytes) -> Mapping[str, Any]:
+    try:
+        content = json.loads(data)
+    except (ValueError, RecursionError):
+        return {}
+    return content if isinstance(content, dict) else {}
+
+
+def _list(content: Mapping[str, Any], key: str) -> list[dict[str, Any]]:
+    held = content.get(key)
+    return [one for one in held if isinstance(one, dict)] if isinstance(held, list) else []
+
+
+def _restored(kept: object) -> Shelved:
+    """Return a record from what JSON made of it."""
+    assert isinstance(kept, Mapping)
+    told = dict(kept)
+    told["keywords"], told["people"] = tuple(told["keywords"]), tuple(told["people"])
+    told["answers"] = tuple(ShelvedAnswer(**one) for one in told["answers"])
+    told["lives"] = tuple(ColumnLife(**one) for one in told["lives"])
+    return Shelved(**told)

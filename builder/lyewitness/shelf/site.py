@@ -1,0 +1,349 @@
+"""A shelf as a static site that opens from the disk.
+
+In: a `Shelf`. Out: files by path: all studies with filters and search, one page a type of column (lives over
+temperature and pH, each dot its study, and what the studies say together), contradictions, and what is wrong.
+"""
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations
+from math import exp, log
+from pathlib import Path
+from urllib.parse import quote
+
+from jinja2 import Environment
+from markupsafe import Markup
+
+from lyewitness.shelf.across import Model, Point, fit, predict
+from lyewitness.shelf.gathering import Shelf
+from lyewitness.shelf.records import ColumnLife, Shelved
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.names import slugs
+
+MEMORY = "data/shelf.json"
+SHELF_ID = "shelf"
+_HERE = Path(__file__)
+_PAGES = Environment(autoescape=True, trim_blocks=True)
+# Lives of two studies at conditions that near differ by more than this only where something else does, too:
+# columns of one type from several lots spread by about a quarter.
+NEAR_C, NEAR_PH, APART = 3.0, 0.2, 2.0
+_WIDTH, _HEIGHT, _LEFT, _FOOT = 640, 300, 70, 45
+
+
+def read_memory(target: Path) -> Mapping[str, object]:
+    """Return what an earlier site at the target knew; nothing where there is none."""
+    try:
+        known = json.loads((target / MEMORY).read_bytes())
+    except (OSError, ValueError):
+        return {}
+    return known if isinstance(known, dict) else {}
+
+
+def site(shelf: Shelf, up: str) -> dict[str, bytes]:
+    """Return every file of the site; `up` is the way from the site to the folder that is shelved."""
+    studies = shelf.studies
+    clashes = tuple(contradictions(studies))
+    groups = alike(studies)
+    named = slugs(" ".join(key) for key in groups)
+    files = {
+        "index.html": _page("Finished studies", _index(studies, up), script=True),
+        "contradictions.html": _page("Studies that contradict each other", _clashes(clashes, up)),
+        "across.html": _page("Across studies", _types(groups, named)),
+        "shelf.css": _HERE.with_name("shelf.css").read_bytes(),
+        "shelf.js": _HERE.with_name("shelf.js").read_bytes(),
+        MEMORY: (json.dumps(shelf.memory, ensure_ascii=False, sort_keys=True) + "\n").encode("utf-8"),
+    }
+    for key, held in groups.items():
+        name = named[" ".join(key)]
+        files[f"types/{name}.html"] = _page(
+            f"{key[0]}: {key[2]} of {key[1] or 'the column'}", _type(held, f"../{up}"), up="../"
+        )
+    return files
+
+
+def alike(
+    studies: Sequence[Shelved],
+) -> dict[tuple[str, str, str, str, str], list[tuple[Shelved, ColumnLife]]]:
+    """Return lives by type, marker, metric, limit and buffer; damaged and superseded studies do not count."""
+    replaced = {study.supersedes for study in studies if study.supersedes and not study.damage}
+    found: dict[tuple[str, str, str, str, str], list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
+    for study in studies:
+        if study.damage or study.id in replaced:
+            continue
+        for life in study.lives:
+            found[life.kind or life.group, life.marker, life.metric, life.limit, life.buffer].append(
+                (study, life)
+            )
+    return dict(sorted(found.items()))
+
+
+def contradictions(studies: Sequence[Shelved]) -> Iterator[tuple[str, Shelved, Shelved, str]]:
+    """Yield type, two studies, and how their lives clash at conditions that are as good as the same.
+
+    Typical lives apart by more than a factor of `APART`, and every column of one outlives all of the other.
+    """
+    for key, held in alike(studies).items():
+        by: dict[str, list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
+        for study, life in held:
+            if life.life_h is not None and life.temperature_C is not None:
+                by[study.id].append((study, life))
+        for first, second in combinations(by.values(), 2):
+            one, other = first[0][1], second[0][1]
+            if abs(_heat(one) - _heat(other)) > NEAR_C or abs(_acid(one) - _acid(other)) > NEAR_PH:
+                continue
+            lives, others = ([life.life_h or 0.0 for _, life in held] for held in (first, second))
+            ratio = exp(_mean(lives) - _mean(others))
+            if max(ratio, 1 / ratio) > APART and (max(lives) < min(others) or max(others) < min(lives)):
+                yield (
+                    f"{key[0]}, {key[2]} of {key[1]}",
+                    first[0][0],
+                    second[0][0],
+                    f"lives {_span(lives)} against {_span(others)} at {_at(one)} and {_at(other)}. "
+                    "What differed: "
+                    + (_differed(first[0][1], second[0][1]) or "nothing that the studies tell"),
+                )
+
+
+def _differed(one: ColumnLife, other: ColumnLife) -> str:
+    names = ("lot", "organic", "buffer_mM", "ph", "temperature_C", "group")
+    held = ((name.replace("_", " "), getattr(one, name), getattr(other, name)) for name in names)
+    return "; ".join(
+        f"{name} {first or 'not stated'} against {second or 'not stated'}"
+        for name, first, second in held
+        if first != second
+    )
+
+
+def _mean(lives: Sequence[float]) -> float:
+    return sum(map(log, lives)) / len(lives)
+
+
+def _heat(life: ColumnLife) -> float:
+    return life.temperature_C if life.temperature_C is not None else float("nan")
+
+
+def _acid(life: ColumnLife) -> float:
+    value = life.ph_hot if life.ph_hot is not None else life.ph
+    return value if value is not None else float("nan")
+
+
+def _span(lives: Sequence[float]) -> str:
+    low, high = f"{min(lives):.3g}", f"{max(lives):.3g}"
+    return f"{low} h" if low == high else f"{low} to {high} h"
+
+
+def _at(life: ColumnLife) -> str:
+    return f"{_heat(life):g} °C, pH {_acid(life):.1f} when hot"
+
+
+def _page(title: str, body: Markup, up: str = "", script: bool = False) -> bytes:
+    template = _PAGES.from_string(_HERE.with_name("page.html").read_text(encoding="utf-8"))
+    return template.render(title=title, body=body, up=up, script=script).encode("utf-8")
+
+
+def _link(study: Shelved, up: str) -> Markup:
+    return Markup('<a href="{}">{}</a>').format(f"{up}{quote(study.page)}", study.title)
+
+
+_CHOICES = (
+    ("particle", "Particle"), ("bonding", "Bonding"), ("buffer", "Buffer"), ("marker", "Marker"),
+    ("state", "Outcome"),
+)  # fmt: skip
+
+
+def _index(studies: Sequence[Shelved], up: str) -> Markup:
+    """Return the list of all studies with its filters."""
+    replaced = {study.supersedes: study for study in studies if study.supersedes}
+    choices = Markup("").join(
+        Markup('<label>{}<select name="{}"><option value="">any</option>{}</select></label>').format(
+            words,
+            name,
+            Markup("").join(
+                Markup("<option>{}</option>").format(value)
+                for value in sorted({getattr(life, name) for one in studies for life in one.lives} - {""})
+            ),
+        )
+        for name, words in _CHOICES
+    )
+    ranges = Markup("").join(
+        Markup('<label>{}<input type="number" step="any" name="{}"></label>').format(words, name)
+        for words, name in (
+            ("From °C", "heat-low"), ("to °C", "heat-high"),
+            ("From pH when hot", "ph-low"), ("to pH", "ph-high"),
+        )
+    )  # fmt: skip
+    form = Markup(
+        '<form id="filters" hidden role="search"><label>Words'
+        '<input type="search" name="words"></label>{}{}</form>'
+        '<p id="told" role="status">{} studies</p>'
+    ).format(choices, ranges, len(studies))
+    items = Markup("\n").join(_item(study, replaced.get(study.id), up) for study in studies)
+    return Markup('{}\n<ul class="studies" id="studies">\n{}\n</ul>').format(form, items)
+
+
+def _item(study: Shelved, later: Shelved | None, up: str) -> Markup:
+    data = Markup(" ").join(
+        Markup('data-{}="{}"').format(name, json.dumps(sorted({getattr(life, name) for life in study.lives})))
+        for name, _ in _CHOICES
+    )
+    heats = " ".join(sorted({f"{_heat(life):g}" for life in study.lives if life.temperature_C is not None}))
+    acids = " ".join(sorted({f"{_acid(life):.2f}" for life in study.lives if life.ph is not None}))
+    words = " ".join(
+        (study.words, *study.keywords, *study.people, *{f"{x.kind} {x.group}" for x in study.lives})
+    )
+    lines = Markup("").join(
+        Markup("<p>{} <strong>{}</strong></p>").format(one.question, one.short) for one in study.answers
+    )
+    about = Markup("").join(
+        Markup('<p class="quiet">{}</p>').format(text)
+        for text in (
+            f"Study {study.id}" + (f", revision {study.revision}" if study.revision else ""),
+            "; ".join(sorted({f"{life.kind}, {life.buffer}, {_at(life)}" for life in study.deciding_lives})),
+            study.invented,
+            f"Takes the place of {study.supersedes}." if study.supersedes else "",
+        )
+        if text
+    )
+    notes = Markup("")
+    if later is not None:
+        notes += Markup('<p class="damage">A later study takes its place: {}</p>').format(_link(later, up))
+    if study.damage:
+        notes += Markup('<p class="damage">Damaged, and counted nowhere: {}</p>').format(study.damage)
+    return Markup(
+        '<li id="study-{}" {} data-heat="{}" data-ph="{}" data-words="{}"><h2>{}</h2>{}{}{}</li>'
+    ).format(study.id, data, heats, acids, words, _link(study, up), notes, lines, about)
+
+
+def _clashes(clashes: Sequence[tuple[str, Shelved, Shelved, str]], up: str) -> Markup:
+    if not clashes:
+        return Markup(
+            "<p>No two studies contradict each other at conditions that are as good as the same.</p>"
+        )
+    return Markup("<ul>{}</ul>").format(
+        Markup("").join(
+            Markup("<li>{}: {} and {}: {}.</li>").format(kind, _link(one, up), _link(other, up), told)
+            for kind, one, other, told in clashes
+        )
+    )
+
+
+def _types(
+    groups: Mapping[tuple[str, str, str, str, str], Sequence[object]], named: Mapping[str, str]
+) -> Markup:
+    rows = Markup("").join(
+        Markup(
+            '<tr><td><a href="types/{}.html">{}</a></td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>'
+        ).format(named[" ".join(key)], key[0], key[1] or "the column", key[2], key[4], len(held))
+        for key, held in groups.items()
+    )
+    head = "<tr><th>Type</th><th>Marker</th><th>Metric</th><th>Buffer</th><th>Columns</th></tr>"
+    return Markup('<div class="wide"><table>{}{}</table></div>').format(Markup(head), rows)
+
+
+def model_of(held: Sequence[tuple[Shelved, ColumnLife]]) -> Model:
+    """Return what the studies of one type say together."""
+    usable = [
+        Point(study.id, life.life_h, life.temperature_C, _acid(life))
+        for study, life in held
+        if life.life_h is not None and life.temperature_C is not None and _acid(life) == _acid(life)
+    ]
+    return fit(usable, censored=sum(life.state == "not reached" for _, life in held))
+
+
+def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
+    """Return the page of one type: dots, model, prediction at the tested conditions, lots and years."""
+    model = model_of(held)
+    told = [f"{model.columns} columns of {model.studies} studies reached {held[0][1].limit}."]
+    if model.reason:
+        told.append(f"They are not taken together: {model.reason}.")
+    else:
+        told.append(f"Activation energy: {_words(model.activation_energy_kJ_mol, ' kJ/mol')}.")
+        told.append(f"ln life for each pH unit: {_words(model.per_ph, '')}.")
+        told.append(
+            f"Between studies a life varies by a factor of {exp(model.between_sd or 0):.2f}, "
+            f"between columns of one study by {exp(model.within_sd or 0):.2f} (one standard deviation)."
+        )
+        settings = sorted({(_heat(life), round(_acid(life), 2)) for _, life in held})
+        for heat, acid in settings:
+            life = predict(model, heat, acid).life_h
+            told.append(
+                f"Indicated, not shown: a further column in a further laboratory at {heat:g} °C "
+                f"and pH {acid:.1f} would last {_words(life, ' h')}."
+            )
+    sentences = Markup("").join(Markup("<p>{}</p>").format(text) for text in told)
+    charts = Markup("").join(
+        _chart(held, up, value, words)
+        for value, words in ((_heat, "temperature, °C"), (_acid, "pH at that temperature"))
+    )
+    rows = sorted(held, key=lambda one: (one[1].lot, one[0].asked_on, one[0].id))
+    table = Markup("").join(
+        Markup("<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>").format(
+            life.lot or "not stated",
+            study.asked_on[:4] or "not stated",
+            _link(study, up),
+            _at(life),
+            f"{life.life_h:.3g} h"
+            if life.life_h is not None
+            else f"{life.state}, at least {life.low_h or 0:.3g} h",
+        )
+        for study, life in rows
+    )
+    head = Markup("<tr><th>Lot</th><th>Year</th><th>Study</th><th>At</th><th>Life</th></tr>")
+    return Markup(
+        '{}{}<h2>Lots and years side by side</h2><div class="wide"><table>{}{}</table></div>'
+    ).format(sentences, charts, head, table)
+
+
+def _words(estimate: Estimate, unit: str) -> str:
+    if estimate.value is None:
+        return f"not known, {estimate.reason}"
+    return f"{estimate.value:.3g}{unit} (95 %: {estimate.low:.3g} to {estimate.high:.3g}{unit})"
+
+
+def _chart(held: Sequence[tuple[Shelved, ColumnLife]], up: str, value: object, words: str) -> Markup:
+    """Return lives on a log scale as a drawing in which every dot leads to its study."""
+    assert callable(value)
+    dots = [(study, life, float(value(life)), life.life_h) for study, life in held if life.life_h is not None]
+    dots = [one for one in dots if one[2] == one[2]]
+    if not dots:
+        return Markup("")
+    across, lives = [one[2] for one in dots], [log(one[3]) for one in dots]
+    left, right = min(across), max(across)
+    low, high = min(lives), max(lives)
+
+    def place(x: float, y: float) -> tuple[float, float]:
+        return (
+            _LEFT + (_WIDTH - _LEFT - 20) * ((x - left) / (right - left) if right > left else 0.5),
+            20 + (_HEIGHT - _FOOT - 30) * ((high - y) / (high - low) if high > low else 0.5),
+        )
+
+    marks = Markup("")
+    for study, life, x, hours in dots:
+        cx, cy = place(x, log(hours))
+        marks += Markup(
+            '<a href="{}" aria-label="{}"><circle class="dot" cx="{:.1f}" cy="{:.1f}" r="6">'
+            "<title>{}</title></circle></a>"
+        ).format(
+            f"{up}{quote(study.page)}", told := f"{study.title}, {life.column}: {hours:.3g} h", cx, cy, told
+        )
+    foot = _HEIGHT - _FOOT + 5
+    ticks = Markup("").join(
+        Markup('<text x="{:.0f}" y="{}" text-anchor="middle">{:.4g}</text>').format(
+            place(x, low)[0], foot + 18, x
+        )
+        for x in dict.fromkeys((left, right))
+    )
+    ticks += Markup("").join(
+        Markup('<text x="{}" y="{:.0f}" text-anchor="end">{:.3g} h</text>').format(
+            _LEFT - 12, place(left, y)[1] + 4, exp(y)
+        )
+        for y in dict.fromkeys((low, high))
+    )
+    return Markup(
+        '<h2>Life over {}</h2><svg viewBox="0 0 {} {}" width="{}" role="group" aria-label="Life over {}">'
+        '<path class="axis" d="M{} 10V{}H{}"/>{}{}<text x="{}" y="{}" text-anchor="middle">{}</text></svg>'
+    ).format(
+        words, _WIDTH, _HEIGHT, _WIDTH, words, _LEFT, foot, _WIDTH - 10, ticks, marks, _WIDTH // 2,
+        _HEIGHT - 4, words,
+    )  # fmt: skip
