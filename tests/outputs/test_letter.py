@@ -141,6 +141,7 @@ def test_the_letter_survives_being_pasted(example: Report, daylight: Theme) -> N
     assert "var(" not in html
     assert "src=" not in html
     rows = ["".join(row.itertext()) for row in tree.iter("tr")]
+    assert all(("→" in row) == ("at least" in row) for row in rows)
     assert [any(group in row for row in rows) for group in example.study.groups] == [True] * 3
     assert len(text.split()) <= MOST_WORDS
 

@@ -54,7 +54,7 @@ class Bar:
     open: int
     """% of the axis from there to the upper end."""
     beyond: bool
-    """Whether the group outlived the test."""
+    """Whether no more is known than that the life is at least so long."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +189,7 @@ def _bars(edition: Edition, answer: Answer) -> Iterator[Bar]:
             colour=colours[order.index(one.group) % len(colours)],
             sure=sure,
             open=whole - sure,
-            beyond=one.life.state == "not reached",
+            beyond=low > 0 and hours.value is None and hours.high is None,
         )
 
 
