@@ -21,6 +21,8 @@ from pathlib import Path
 from types import FrameType
 from typing import NoReturn
 
+import shtab
+
 from lyewitness import __version__
 from lyewitness.outputs.marks import PlaceTakenError, folder_target
 from lyewitness.outputs.placing import STOPS
@@ -92,6 +94,11 @@ HELP = {
         "write an invented study folder whose truth is known",
         "Write the example study: an invented comparison, simulated from a seed; the same bytes for the same "
         "seed.",
+    ),
+    "guide": (
+        "write the guide: every key, column, limit, format and exit code",
+        "Write the guide as Markdown into the folder DOCS: every key of a study folder with its meaning and "
+        "default, every column of every table, limits, events, formats, themes, exit codes, upgrades.",
     ),
 }
 EXIT_CODES = """\
@@ -298,6 +305,7 @@ def _parser() -> argparse.ArgumentParser:
         parents=[shared],
     )
     parser.set_defaults(quiet=False, verbose=False, debug=False)
+    shtab.add_argument_to(parser, ["--print-completion"], help="print the completion script of a shell")
     parser.add_argument("--version", action="version", version=f"lyewitness {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND", dest="command")
     beginning = _command(commands, shared, "begin")
@@ -310,6 +318,8 @@ def _parser() -> argparse.ArgumentParser:
     verifying = _command(commands, shared, "verify", of="BAG")
     shelving = _command(commands, shared, "shelf", of="STUDIES")
     rehearsal = _command(commands, shared, "rehearse")
+    guide = _command(commands, shared, "guide", into="DOCS", of="")
+    guide.set_defaults(helps=HELP, exit_codes=EXIT_CODES)
     beginning.add_argument("--columns", type=int, metavar="N", help="how many columns there will be")
     beginning.add_argument("--groups", default="", metavar="NAMES", help='their groups, such as "A,B,C"')
     beginning.add_argument("--every", default="", metavar="6h", help="exposure from injection to injection")
@@ -332,10 +342,11 @@ def _parser() -> argparse.ArgumentParser:
             metavar="N",
             help="how many cores to use; all if not given",
         )
-    for one in (report, watch, answer, archive):
+    for one in (report, watch, answer, archive, guide):
         one.add_argument(
             "--force", action="store_true", help="keep what is at the target beside it, under another name"
         )
+    for one in (report, watch, answer, archive):
         one.add_argument(
             "--theme", default="daylight", help="daylight, journal, or the folder of your own theme"
         )
@@ -356,7 +367,7 @@ def _command(
     into: str = "",
     of: str = "FOLDER",
 ) -> argparse.ArgumentParser:
-    """Add one command that is about a folder, and writes `into` something."""
+    """Add one command that is about a folder, `of` something, and writes `into` something."""
     short, long = HELP[name]
     parser = commands.add_parser(
         name,
@@ -366,9 +377,12 @@ def _command(
         formatter_class=argparse.RawDescriptionHelpFormatter,
         parents=[shared],
     )
-    parser.add_argument("folder", metavar=of, type=_path, help=OF[of])
+    if of:
+        typed = parser.add_argument("folder", metavar=of, type=_path, help=OF[of])
+        typed.complete = shtab.DIRECTORY  # type: ignore[attr-defined]
     if into:
-        parser.add_argument("--into", metavar=into, type=_path, required=True, help="where to write")
+        where = parser.add_argument("--into", metavar=into, type=_path, required=True, help="where to write")
+        where.complete = shtab.FILE  # type: ignore[attr-defined]
     return parser
 
 

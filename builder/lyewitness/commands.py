@@ -28,6 +28,7 @@ from lyewitness.outputs.archive import (
     study_files,
     with_house_files,
 )
+from lyewitness.outputs.guide import guide_files
 from lyewitness.outputs.letter import render_letter
 from lyewitness.outputs.marks import file_target, folder_target, new_study_target, stem_of
 from lyewitness.outputs.placing import (
@@ -306,6 +307,17 @@ def _rehearse(options: argparse.Namespace, terminal: Terminal, stopped: Stopped)
     return 0
 
 
+def _guide(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Write the guide."""
+    new_study_target(options.into)
+    target = folder_target(options.into)
+    files = guide_files(options.helps, options.exit_codes)
+    kept = place_folder(files, target, "guide", "lyewitness", options.force)
+    _tell_remarks(terminal, "", kept)
+    terminal.say(f"Open {options.into / 'README.md'}")
+    return 0
+
+
 def _all_files(
     options: argparse.Namespace, theme: Theme, terminal: Terminal, stopped: Stopped
 ) -> tuple[dict[str, bytes], Report, str]:
@@ -337,4 +349,5 @@ COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
     "rehearse": _rehearse,
     "verify": _verify,
     "shelf": _shelf,
+    "guide": _guide,
 }

@@ -17,8 +17,8 @@ from time import perf_counter
 
 import numpy as np
 
-from lyewitness.rehearsal.exports import ENDINGS, Heading, compressed, export
 from lyewitness.rehearsal.records import DrawnTrace
+from lyewitness.rehearsal.writing import ENDINGS, Heading, compressed, export
 from lyewitness.study.folder import read_study
 from lyewitness.words.arrays import FloatArray
 from tests.study.making import INJECTIONS, NOTE, STUDY, lay_out

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from lyewitness import pipeline
-from lyewitness.document.themes import Theme
+from lyewitness.document.edition import Theme
 from lyewitness.study.folder import read_study
 from lyewitness.words.problems import StudyFolderError
 from tests.hostile.making import Case, cases, make, sound_study

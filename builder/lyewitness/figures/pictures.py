@@ -30,6 +30,8 @@ from lyewitness.words.problems import Problem
 SHARE = 0.3
 """The bar takes at most this share of the picture's width."""
 MARGIN_PX = 8
+NARROWEST_PX = 5 * MARGIN_PX
+"""Of a picture that bears a bar: in a narrower one it would be a point between its margins."""
 DARK = 20
 """Grey of the strip: dark on a light page and on a dark one."""
 
@@ -49,8 +51,8 @@ def length_words(length_nm: float) -> str:
 
 
 def with_scale_bar(picture: Image.Image, nm_per_pixel: float | None, look: Look) -> Image.Image:
-    """Return the picture on a dark strip with a white bar and its length; itself without a scale."""
-    if not nm_per_pixel:
+    """Return the picture on a dark strip with a white bar and its length; itself without a scale, or room."""
+    if not nm_per_pixel or picture.width < NARROWEST_PX:
         return picture
     length = round_length(SHARE * picture.width * nm_per_pixel)
     bar_px = length / nm_per_pixel

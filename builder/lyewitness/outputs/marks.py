@@ -24,7 +24,7 @@ class PlaceTakenError(Exception):
     """The target cannot be written, or holds what this program did not make; nothing was touched."""
 
 
-def folder_target(typed: Path, study: Path) -> Path:
+def folder_target(typed: Path, study: Path | None = None) -> Path:
     """Return the full path of a folder that may be written; raises PlaceTakenError."""
     target = _apart_from(typed, study)
     if target.exists() and not target.is_dir():
@@ -75,7 +75,7 @@ def _full(typed: Path) -> Path:
     return typed.parent.resolve() / typed.name
 
 
-def _apart_from(typed: Path, study: Path) -> Path:
+def _apart_from(typed: Path, study: Path | None) -> Path:
     """Return the full path; raises where it is a link, or where it and the study contain each other."""
     try:
         target = _full(typed)
@@ -86,6 +86,8 @@ def _apart_from(typed: Path, study: Path) -> Path:
         raise PlaceTakenError(
             f"'{typed}' is a link; name the place itself, so that nothing is replaced unseen"
         )
+    if study is None:
+        return target
     folder = study.resolve()
     if _same(target, folder) or any(_same(above, folder) for above in target.parents):
         raise PlaceTakenError(
@@ -134,7 +136,7 @@ def _refuse_what_cannot_be_written(target: Path, typed: Path) -> None:
         ) from error
 
 
-Kind = Literal["report", "archive", "reply", "one file", "shelf"]
+Kind = Literal["report", "archive", "reply", "one file", "shelf", "guide"]
 
 REPORT_MARK = "data/written.json"
 MANIFESTS = (
@@ -173,7 +175,7 @@ class Mark:
 
 
 def report_mark(study: str, files: Mapping[str, bytes], kind: Kind = "report") -> bytes:
-    """Return the mark of a report, or a shelf, that holds `files`."""
+    """Return the mark of a report, a shelf or the guide, that holds `files`."""
     hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     return _written({"written_by": "lyewitness", "kind": kind, "study": study, "files": hashes})
 
@@ -251,7 +253,8 @@ def _report_mark_in(folder: Path) -> Mark | None:
         return None
     if path.read_bytes() != _written(said):
         return None
-    kind: Kind = "shelf" if said.get("kind") == "shelf" else "report"
+    said_kind = said.get("kind")
+    kind: Kind = said_kind if said_kind in ("shelf", "guide") else "report"
     return Mark(kind, str(said.get("study")), {**files, REPORT_MARK: ""})
 
 

@@ -162,7 +162,7 @@ def place_folder(
     """
     if not force:
         refuse_folder(target, kind, study)
-    listed = kind in ("report", "shelf")
+    listed = kind in ("report", "shelf", "guide")
     marked = {**files, REPORT_MARK: report_mark(study, files, kind)} if listed else files
     rescue = partial(_rescue, target)
     with alone_at(target, rescue), scratch_beside(target, rescue) as scratch:

@@ -131,13 +131,15 @@ EVENTS = ("column", "kind", "begin", "end", "begin_h", "end_h", "exposed", "note
 """A row for each event and column that it touched; hours of exposure where they can be known."""
 CHECKS = ("check", "subject", "result", "detail")
 CHECKS_BESIDE = ("id", "bearing", "cure")
+RECORDS = (Decline, Comparison, FactorEffect, Interaction)
+"""What tells the meaning of columns that are fields of these."""
 
 
 def data_files(report: Report, figures: Sequence[Figure]) -> dict[str, bytes]:
     """Return every file of `data/`, by path below the report."""
     files = {
         "data/measurements.csv": csv_table(
-            (*MEASUREMENTS, *MEASUREMENTS_BESIDE, *_emg_names(), *ERRORS, *DOUBTS),
+            (*MEASUREMENTS, *MEASUREMENTS_BESIDE, *emg_names(), *ERRORS, *DOUBTS),
             map(_measurement, report.measurements.rows),
         ),
         "data/decline.csv": csv_table((*DECLINE, *DECLINE_BESIDE), map(_decline, report.judgement.declines)),
@@ -204,7 +206,7 @@ def json_text(content: Mapping[str, object]) -> bytes:
     return (json.dumps(content, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode("utf-8")
 
 
-def _emg_names() -> tuple[str, ...]:
+def emg_names() -> tuple[str, ...]:
     """Return the columns of the fitted parameters: value and standard error of each."""
     return tuple(f"emg_{name}{end}" for name in EMG_PARAMETERS for end in ("", "_se"))
 

@@ -43,8 +43,11 @@ class Person:
     """Somebody who took part in the study."""
 
     name: str
+    """As it is to stand in the report."""
     role: str = ""
+    """What that person did."""
     orcid: str = ""
+    """Sixteen signs in groups of four; its last is checked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +81,27 @@ class Column:
     """One physical column; columns of one group are replicates of each other."""
 
     id: str
+    """Names the column in tables, links and notes; unique."""
     label: str
+    """Name in figures and sentences; its id where none is stated."""
     group: str
+    """Columns of one group are replicates of each other."""
     particle: Particle
+    """What its particles are made of."""
     bonding: str = ""
+    """What is bonded to them, such as `C18`."""
     length_mm: float | None = None
+    """Of the bed, mm."""
     inner_diameter_mm: float | None = None
+    """Of the bed, mm."""
     particle_um: float | None = None
+    """Diameter of the particles, µm."""
     core_ratio: float | None = None
     """Core diameter ÷ particle diameter, core-shell particles only."""
     lot: str = ""
+    """Lot of the packing, as printed."""
     serial: str = ""
+    """Serial number, as printed."""
     exposure_start: datetime | None = None
     """When the stress of this column began; needed where injections are placed by `at`."""
     block: str = ""
@@ -114,7 +127,9 @@ class Marker:
     """A compound injected again and again to see the column's state."""
 
     id: str
+    """Names the marker in tables, limits and links; unique."""
     role: MarkerRole
+    """The hold-up marker is `void`; the others by their charge."""
     retention_min: float | Mapping[str, float]
     """Where it elutes on a fresh column, minutes: one number, or by column id or group."""
     pka: float | None = None
@@ -177,8 +192,11 @@ class Exports:
     """What the chromatogram files do not say of themselves."""
 
     time_unit: Literal["", "min", "s", "h", "ms"] = ""
+    """Of files that do not state it themselves."""
     signal_unit: str = ""
+    """Of files that do not state it themselves."""
     sampling_interval_s: float | None = None
+    """Between two points, for files of one column of numbers, s."""
     delay_s: float = 0.0
     """Time of the first point where only an interval is given, s."""
     clock: str = ""
@@ -201,16 +219,23 @@ class Injection:
     """One injection of the markers, placed on the exposure by at least one of four ways."""
 
     id: str
+    """Its name; unique. Headed `injection` in the table."""
     file: str
     """Path below the study folder, with `/`."""
     column: str
+    """Id of the column."""
     exposure_h: float | None = None
+    """Hours of stress before it."""
     exposure_mL: float | None = None
+    """Volume of stress before it, mL."""
     exposure_cv: float | None = None
+    """The same in column volumes: mL passed ÷ void volume."""
     at: datetime | None = None
+    """When it was made, ISO 8601."""
     trace: str = ""
     """Which trace, where the file holds several."""
     used: bool = True
+    """Headed `use` in the table: no leaves it out of every computation."""
     why: str = ""
     """Why it is left out; never empty where `used` is false."""
     place: str = ""
@@ -224,14 +249,23 @@ class LoggedCondition:
     """One row of the conditions log."""
 
     column: str
+    """Id of the column."""
     exposure_h: float | None = None
+    """Hours of stress before the reading."""
     exposure_mL: float | None = None
+    """Volume of stress before it, mL."""
     exposure_cv: float | None = None
+    """The same in column volumes."""
     at: datetime | None = None
+    """When it was read, ISO 8601."""
     pressure_bar: float | None = None
+    """bar"""
     temperature_C: float | None = None
+    """°C"""
     ph: float | None = None
+    """As measured in the aqueous part."""
     flow_mL_min: float | None = None
+    """mL/min"""
     place: str = ""
     """Where it stands in the folder, such as `conditions.csv, row 14`."""
 
@@ -241,6 +275,7 @@ class Event:
     """Something that happened while the study ran, beside the injections."""
 
     kind: EventKind
+    """What it was."""
     begin: Moment
     """When it happened, or began."""
     end: Moment | None = None
@@ -250,6 +285,7 @@ class Event:
     still_exposed: bool | None = None
     """Whether the stress went on meanwhile; None where the study does not say."""
     note: str = ""
+    """What else there is to say of it."""
 
     @property
     def exposes(self) -> bool:
@@ -268,6 +304,7 @@ class Factor:
     """What was varied on purpose between columns, such as a sacrificial column ahead."""
 
     name: str
+    """As sentences are to have it."""
     levels: Mapping[str, tuple[str, ...]]
     """Column or group ids by level."""
 
@@ -283,9 +320,13 @@ class Revision:
     """One edition of the study, as its authors number them."""
 
     number: int
+    """1 for the first edition."""
     date: date
+    """Of that edition."""
     by: str = ""
+    """Who made it."""
     why: str = ""
+    """What was changed, and why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,14 +346,21 @@ class StudyImage:
     id: str
     """The file name without its ending, unique in the study."""
     file: str
+    """Path below the study folder, with `/`."""
     caption: str
+    """What it shows."""
     column: str = ""
+    """Id of the column it shows."""
     exposure_h: float | None = None
+    """Hours of stress before it was taken."""
     kind: ImageKind = "other"
+    """What sort of picture it is."""
     nm_per_pixel: float | None = None
+    """Scale, nm for each pixel."""
     pair: str = ""
     """Images that bear the same word are shown side by side."""
     alt: str = ""
+    """What it shows, for those who cannot see it."""
     count_particles: bool = False
     """Whether the particles in it are to be outlined, counted and measured; needs `nm_per_pixel`."""
 
@@ -324,11 +372,15 @@ class Note:
     id: str
     """The file name without its ending."""
     file: str
+    """Path below the study folder, with `/`."""
     title: str
+    """Of the note; its file name where none is stated."""
     text: str
     """Markdown, without the header."""
     dated: date | None = None
+    """Headed `date` in the note."""
     author: str = ""
+    """Who wrote it."""
     letter: str = ""
     """Id of the question in whose letter it stands as the author's own words; empty for none."""
     references: tuple[tuple[str, str], ...] = ()
@@ -340,10 +392,15 @@ class Question:
     """One question put to the study; the first is that of `[study]`."""
 
     id: str
+    """Names the question in links and for `answer --question`."""
     text: str
+    """As it was asked."""
     asked_by: str = ""
+    """Who wants to know."""
     asked_on: date | None = None
+    """When it was asked."""
     expectation: str = ""
+    """What was believed before the data."""
     groups: tuple[str, ...] = ()
     """Groups it is about; empty for all."""
     markers: tuple[str, ...] = ()
@@ -370,7 +427,9 @@ class Study:
 
     folder: Path
     id: str
+    """Names the study in links and marks: letters, digits, `-` and `_`."""
     title: str
+    """In one line."""
     questions: tuple[Question, ...]
     stress: Conditions
     test: Conditions
@@ -381,7 +440,9 @@ class Study:
     """In the order of the folder; `used` false is kept, and left out of every computation."""
     people: tuple[Person, ...] = ()
     licence: str = ""
+    """Under which the study may be used: an SPDX identifier or expression."""
     keywords: tuple[str, ...] = ()
+    """For those who search."""
     invented: str = ""
     """A sentence that says the study is invented, shown on every page; empty for a real one."""
     choices: Choices = field(default_factory=Choices)

@@ -77,6 +77,7 @@ READERS: tuple[Reader, ...] = (
     Reader(delimited.FORMAT, delimited.recognises, delimited.read),  # last: it takes any text
 )
 """Asked in this order."""
+FORMATS = tuple(reader.format for reader in READERS)
 
 
 def read_traces(data: bytes, file: str, exports: Exports) -> tuple[Trace, ...]:

@@ -11,6 +11,8 @@ from difflib import get_close_matches
 from typing import Literal
 
 Severity = Literal["error", "caution", "missing"]
+LONGEST_WORD = 60
+"""Letters of one word that a message quotes: a heading of a table may be a page long."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +104,8 @@ def suggestion(word: str, known: Iterable[str], otherwise: str) -> str:
 def listed(words: Iterable[str], most: int = 12) -> str:
     """Return the words in quotes, joined by commas, cut after `most`."""
     all_words = list(words)
-    shown = ", ".join(f"'{word}'" for word in all_words[:most])
+    cut = (word if len(word) <= LONGEST_WORD else f"{word[:LONGEST_WORD]}…" for word in all_words[:most])
+    shown = ", ".join(f"'{word}'" for word in cut)
     return f"{shown} and {len(all_words) - most} more" if len(all_words) > most else shown or "none"
 
 
