@@ -58,23 +58,6 @@ def test_independent_programs_find_bag_and_description_valid(bag: Path) -> None:
     assert by_id["#run"]["instrument"] == {"@id": "#program"}
 
 
-@pytest.mark.parametrize("profile", ["ro-crate-1.2", "process-run-crate"])
-def test_the_description_has_the_shape_of_its_profiles(bag: Path, profile: str) -> None:
-    """`rocrate-validator` finds nothing, offline, but that it would fetch the context from the network."""
-    services = pytest.importorskip("rocrate_validator.services")
-    models = pytest.importorskip("rocrate_validator.models")
-    found = services.validate(
-        models.ValidationSettings(
-            rocrate_uri=str(bag / "data"),
-            profile_identifier=profile,
-            requirement_severity=models.Severity.REQUIRED,
-            offline=True,
-        )
-    )
-    told = [f"{one.check.identifier}: {one.message}" for one in found.get_issues()]
-    assert [one for one in told if "Unable to retrieve the JSON-LD context" not in one] == []
-
-
 def test_two_archives_are_the_same_bytes(study: Path, bag: Path, tmp_path: Path) -> None:
     """A zip and a tar.gz hold what the folder holds, and the zip made twice is one file."""
     first, second = archived(study, tmp_path / "bag.zip"), archived(study, tmp_path / "more" / "bag.zip")
