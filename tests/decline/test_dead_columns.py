@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lyewitness.decline.group_lives import group_life
@@ -33,7 +33,6 @@ def test_a_run_past_the_limit_at_the_end_is_a_life(
     seed: int, n: int, last: int, level: float, noise: float
 ) -> None:
     """Two injections or more past the limit at the end are never outlying: the life ended before them."""
-    assume(last <= n - 3)  # the first three are the reference, and percent are of it
     hours = np.linspace(0.0, 120.0, n)
     found = judged(hours, with_end(seed, n, last, level, noise))
     assert found.life.state == "reached"
@@ -108,3 +107,17 @@ def test_one_injection_more_moves_a_life_by_no_more_than_its_interval(law: objec
             assert hours_of_life.value is not None
             assert before.low <= hours_of_life.value <= before.high
         before = hours_of_life if hours_of_life.value is not None else None
+
+
+def test_a_reference_ends_before_a_jump() -> None:
+    """Of three reference injections the third fell with all later ones: the first two are the reference."""
+    hours = np.linspace(0.0, 120.0, 6)
+    fell = judged(hours, 120.0 * np.array([100.0, 99.4, 76.2, 75.8, 76.1, 75.5]))
+    assert fell.reference_n == 2
+    assert fell.reference_value == pytest.approx(120.0 * 99.7)
+    assert fell.life.state == "reached"
+    assert fell.life.bracket_h == (24.0, 48.0)
+    came_back = judged(hours, 120.0 * np.array([100.0, 99.4, 76.2, 99.1, 98.7, 98.5]))
+    assert came_back.reference_n == 3
+    slow = judged(hours, 120.0 * np.array([100.0, 90.0, 80.0, 71.0, 63.0, 56.0]))
+    assert slow.reference_n == 3

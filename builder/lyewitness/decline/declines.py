@@ -39,6 +39,8 @@ LEAST_REFERENCE = 1e-9
 """A reference value below this share of the largest value is nothing that could be divided by."""
 NEVER_OUTLYING = 3
 """Injections past the limit at the end that are never outlying: so many show that it was passed."""
+JUMPED_OFF = 4.0
+"""A step of so many times any other between injections is a jump; noise alone makes few such steps."""
 TOGETHER = 300
 """Most series that are fitted at once, so that the working arrays stay small."""
 
@@ -61,7 +63,7 @@ def judge_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ..
         if reason:
             found[index] = _nothing(task, reason)
         else:
-            reference_n = min(choices.reference_injections, len(task.series.value))
+            reference_n = before_a_jump(task.series.value, choices.reference_injections)
             batches.setdefault((task.series.exposure_h.tobytes(), reference_n), []).append(index)
     for (_, reference_n), members in batches.items():
         for start in range(0, len(members), TOGETHER):
@@ -78,6 +80,21 @@ def _unfit(series: Series) -> str:
     if series.exposure_h[-1] <= 0:
         return "no used injection after the start of the stress"
     return ""
+
+
+def before_a_jump(value: FloatArray, reference_n: int) -> int:
+    """Return how many of the first `reference_n` of `value` (n,) are a reference: two at least agree.
+
+    Where the metric jumped among them and stayed there, those after the jump are what the reference is to
+    judge, and no part of it: a mean over both would lower the limit to where the column died.
+    """
+    for first in range(2, min(reference_n, len(value) - 1)):
+        before, after = value[:first], value[first:]
+        gap = max(before.min() - after.max(), after.min() - before.max())
+        others = np.abs(np.diff(value))[np.arange(len(value) - 1) != first - 1]
+        if gap > JUMPED_OFF * others.max():
+            return first
+    return min(reference_n, len(value))
 
 
 def _nothing(task: Task, reason: str) -> Decline:

@@ -139,7 +139,8 @@ def _percent(choices: Choices) -> str:
 def _reference(choices: Choices) -> str:
     return (
         "Each metric is given in % of the column's own reference: the mean of its first "
-        f"{choices.reference_injections} used injections. The uncertainty of that mean, and its correlation "
+        f"{choices.reference_injections} used injections, or of those before a jump among them that was not "
+        "undone, where two agree. The uncertainty of that mean, and its correlation "
         "with the curve, is carried into every interval of what is stated in % of it; not where the limit "
         "is stated in the metric's own unit. A limit that names no marker is not about the void marker."
     )
