@@ -19,6 +19,7 @@ from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.pictures import picture_problems
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
+from lyewitness.findings.audit.running import pause_problems
 from lyewitness.findings.doubts import doubt_problems
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
@@ -106,7 +107,7 @@ def compute(folder: Path, progress: Progress = silent, store: Store = NO_STORE, 
     _refuse_repeated("checks", (check.id for check in findings.checks))
     _refuse_repeated("facts", (fact.id for fact in findings.chemistry))
     _refuse_repeated("cautions", (caution.id for caution in findings.cautions))
-    problems += doubt_problems(study, findings.doubtful, traces)
+    problems += doubt_problems(study, findings.doubtful, traces) + pause_problems(findings.checks)
     provenance = _provenance(study, traces)
     return Report(study, traces, measurements, judgement, findings, problems, provenance)
 

@@ -162,3 +162,13 @@ def read_all(evidence: Evidence) -> list[str]:
 def test_no_two_sentences_contradict_each_other(seed: int) -> None:
     """Of messy studies, no value lies outside its interval, nothing held and failed, no order is turned."""
     assert read_all(messy(1000 + seed)) == []
+
+
+@pytest.mark.parametrize("seed", [1010, 1022, 1026, 2035, 2042, 2050])
+def test_no_curve_goes_where_no_injection_is(seed: int) -> None:
+    """Of few injections, the last far off: what remains is never thousands of per cent."""
+    for one in messy(seed).judgement.declines:
+        if one.remaining.value is not None and one.series.exposure_h[-1] == one.end_h:
+            reach = max(float(one.percent.max() - one.percent.min()), 10.0)
+            assert one.percent.min() - reach < one.remaining.value < one.percent.max() + reach
+            assert one.series.injections[-1] not in one.outlying

@@ -34,6 +34,11 @@ SHARES = {
 WIDE = 50.0
 """Changes of this size, %, are as likely beforehand as none: the density of every bend is even, 1 ÷ this."""
 
+LEAST_SEEN = 0.1
+"""Share of a bend that the injections must show. One that comes wholly after them (the last one is outlying)
+fits any noise by a change of thousands of per cent, of which nothing was seen."""
+UNBELIEVED = 1e-200
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Family:
@@ -72,6 +77,8 @@ def family(u: FloatArray, at: FloatArray | None = None, after: bool = False) -> 
         [[SHARES["steady"]], *(np.full(n, SHARES[kind] / n) for kind, n in counts.items())]
     )
     prior = prior / WIDE ** np.array([len(member) - 1 for member in members])
+    unseen = np.ptp(np.array(_bends(u)), axis=1) < LEAST_SEEN
+    prior[one:all_bends] = np.where(unseen, UNBELIEVED, prior[one:all_bends])
     places: list[tuple[float, float] | None] = [None] * all_bends
     return Family(
         columns,

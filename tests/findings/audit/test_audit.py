@@ -8,10 +8,11 @@ import pytest
 
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import all_pairs, bounded
+from lyewitness.findings.audit.running import pause_problems
 from lyewitness.findings.changes import Change
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check
-from lyewitness.study.records import Choices, Conditions, Event, Injection, Study
+from lyewitness.study.records import Choices, Conditions, Event, Injection, LoggedCondition, Study
 from lyewitness.words.problems import Problem
 from tests.findings.making import (
     START,
@@ -450,3 +451,30 @@ def test_a_jump_at_a_fresh_bottle_is_told() -> None:
     assert told.result == "caution"
     assert "A1 at the fresh mobile phase: plate number of" in told.detail
     assert "15" in told.detail
+
+
+def logged_by_clock(*hours: float) -> Evidence:
+    """Return the fair study with its exposures reckoned from the clock, and H1's log kept at `hours`."""
+    injections = tuple(
+        replace(one, at=START + timedelta(hours=one.exposure_h or 0.0), clocked=True)
+        for one in FAIR.study.injections
+    )
+    rows = tuple(
+        LoggedCondition("H1", exposure_h=at, at=START + timedelta(hours=at), temperature_C=50.0)
+        for at in hours
+    )
+    return replace(FAIR, study=replace(FAIR.study, injections=injections, conditions=rows))
+
+
+def test_a_log_that_falls_silent_is_asked_about() -> None:
+    """A log kept every 6 h, silent for 18 h: check asks whether the stress went on, naming the times."""
+    even = (0.0, 6.0, 12.0, 18.0, 24.0, 30.0, 36.0)
+    assert not pause_problems(checks_of(audit(logged_by_clock(*even))))
+    silent = logged_by_clock(*(hour for hour in even if hour not in (18.0, 24.0)))
+    (asked,) = pause_problems(checks_of(audit(silent)))
+    begin, end = (f"{START + timedelta(hours=hour):%Y-%m-%d %H:%M}" for hour in (12, 30))
+    assert f"H1 from {begin} to {end}" in asked.found
+    assert "[[event]]" in asked.cure
+    told = (Event("power cut", START + timedelta(hours=13), START + timedelta(hours=25)),)
+    explained = replace(silent, study=replace(silent.study, events=told))
+    assert not pause_problems(checks_of(audit(explained)))

@@ -19,9 +19,11 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence, without_zone
+from lyewitness.findings.records import Check
 from lyewitness.study.events import event_hours
 from lyewitness.study.records import Column, Event, Injection
 from lyewitness.words.phrases import counted, hours, listed, percent
+from lyewitness.words.problems import Problem
 
 Span = tuple[datetime, datetime]
 
@@ -213,6 +215,22 @@ STANDING = Asked(
 )
 
 
+SAY_WHETHER = (
+    "If it paused, state it as an [[event]] with from and to; if it went on, as one with "
+    "still_exposed = true."
+)
+"""The cure for a gap of which the study says nothing."""
+
+
+def pause_problems(checks: Sequence[Check]) -> tuple[Problem, ...]:
+    """Return a caution for each gap that may be a pause, so that it is asked before a report is built."""
+    return tuple(
+        Problem("caution", "study.toml", "event", check.detail, "a word on what happened then", check.cure)
+        for check in checks
+        if check.id.startswith(STANDING.id) and check.cure == SAY_WHETHER
+    )
+
+
 def standing(evidence: Evidence) -> Iterator[Point]:
     """Ask for pauses in which the clock ran on and the exposure did not."""
     pauses: dict[str, float] = {}
@@ -259,8 +277,7 @@ def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
             subject_of(evidence, list(wide)),
             pairs=pairs_with(evidence.study, groups_of(evidence, wide)),
             groups=groups_of(evidence, wide),
-            cure="If it paused, state it as an [[event]] with from and to; if it went on, as one with "
-            "still_exposed = true.",
+            cure=SAY_WHETHER,
         )
     return (
         STANDING.good(said)
@@ -270,17 +287,24 @@ def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
 
 
 def _widest_gap(evidence: Evidence, column: str) -> Span | None:
-    """Return the widest gap between injections without an event, None where none is wide for this column."""
-    times = [time for time, _, _ in _dated(evidence, column)]
+    """Return the widest gap without an event, None where none is wide for this column.
+
+    Injections and log are looked at apart: a log is kept in even steps, and is silent where the power fails.
+    """
+    injected = [time for time, _, _ in _dated(evidence, column)]
+    own = (row.at for row in evidence.study.conditions if row.column == column)
+    logged = sorted({without_zone(at) for at in own if at is not None})
+    gaps = [gap for times in (injected, logged) for gap in _wide_steps(times)]
+    open_ = [(step, span) for step, span in gaps if not _explained(evidence, column, span)]
+    return max(open_)[1] if open_ else None
+
+
+def _wide_steps(times: Sequence[datetime]) -> list[tuple[float, Span]]:
+    """Return (hours, span) of each step that is wide among its like."""
     steps = [(_between_h(a, b), (a, b)) for a, b in pairwise(times)]
     usual = median(step for step, _ in steps) if steps else 0.0
     # Twice the usual step and half a shift more: an instrument that merely waits is back sooner.
-    open_ = [
-        (step, span)
-        for step, span in steps
-        if step > 2 * usual + 4 and not _explained(evidence, column, span)
-    ]
-    return max(open_)[1] if open_ else None
+    return [(step, span) for step, span in steps if step > 2 * usual + 4]
 
 
 def _explained(evidence: Evidence, column: str, span: Span) -> bool:
