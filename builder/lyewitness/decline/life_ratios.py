@@ -22,6 +22,7 @@ from lyewitness.decline.small_samples import (
 )
 from lyewitness.study.records import Choices
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.phrases import kind_of
 
 Longer = Literal["a", "b", ""]
 LARGEST_RATIO = 1e6
@@ -62,7 +63,7 @@ def compare_lives(a: Side, b: Side, choices: Choices) -> LifeRatio:
             Estimate(reason="not measured on one side"), None, "none", reason="no lives to compare"
         )
     if a.censored == len(a.lives) and b.censored == len(b.lives):
-        why = "no column of either group reached the limit within the hours run"
+        why = f"no {kind_of(a.group)} or {kind_of(b.group)} column reached the limit within the hours run"
         return LifeRatio(Estimate(reason=why), None, "none", reason=why)
     if min(len(a.lives), len(b.lives)) < 2:
         return _single(a, b, choices)

@@ -77,6 +77,13 @@ def columns_of(group: str) -> str:
     return f"the {name}" if name.lower().endswith(("column", "columns")) else f"the {name} columns"
 
 
+def typical_column(group: str) -> str:
+    """Return `a typical column of polymer`, and of a group that is named so `a typical coated column`."""
+    name = group.strip()
+    plural = name.lower().endswith(("column", "columns"))
+    return f"a typical {kind_of(name)} column" if plural else f"a typical column of {name}"
+
+
 def sentence(text: str) -> str:
     """Return `text` with its first letter large and one full stop at its end."""
     whole = text.strip()

@@ -131,7 +131,7 @@ def test_a_span_that_was_expected_is_told_once_beside_the_life() -> None:
     assert verdict is not None
     assert verdict.strength == "contradicted"
     said = plain(verdict.text)
-    assert re.search(r"you expected a week \(168 h\); silica lasted 25(\.\d)? h \(", said), said
+    assert re.search(r"you expected at least a week \(168 h\); silica lasted 25(\.\d)? h \(", said), said
     assert "hybrid" not in said
     assert [link.target for link in verdict.because] == ["q1-life-silica"]
 

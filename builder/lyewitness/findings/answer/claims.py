@@ -27,6 +27,7 @@ from lyewitness.words.phrases import (
     sentence,
     share_of,
     spelled,
+    typical_column,
 )
 
 CORRECTED = "corrected for multiple comparisons"
@@ -220,7 +221,7 @@ def _life_text(scope: Scope, life: GroupLife) -> str:
         text = f"{columns_of(life.group)} last {tell(life.life)} before {passes}"
     elif life.life.state == "reached":
         lasted = (
-            f"a typical column of {life.group} lasts {tell(life.life)}"
+            f"{typical_column(life.group)} lasts {tell(life.life)}"
             if number > 1
             else f"column {life.columns[0]} lasted {tell(life.life)}"
         )

@@ -154,7 +154,7 @@ def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held
         if life is not None and max(found.failed, found.surely) < len(found.lives) > 1
         else ""
     )
-    return f"you expected {span_words(found.span)}; {group} lasted {seen}{failed}"
+    return f"you expected at least {span_words(found.span)}; {group} lasted {seen}{failed}"
 
 
 def _at_most(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected) -> Judged:

@@ -41,6 +41,7 @@ from lyewitness.words.phrases import (
     run_together,
     sentence,
     spelled,
+    typical_column,
 )
 
 LEAST_RATE_PERCENT = 0.01
@@ -110,7 +111,11 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     judged = weigh(evidence, points, scope, ranking, expected)
     if judged.leaning in REPLIES:
         return [f"{REPLIES[judged.leaning]}: {judged.words}"]
-    return [f"{CANNOT_TELL}: {judged.words}"] if judged.leaning == "open" else []
+    if judged.leaning != "open":
+        return []
+    open_between = judged.words.removeprefix("it is not settled between ")
+    said = f" between {open_between}" if open_between != judged.words else f": {judged.words}"
+    return [f"{CANNOT_TELL}{said}"]
 
 
 def _asked(text: str) -> str:
@@ -203,14 +208,15 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
     until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
     if len(lives) == 1:
         (life,) = lives
-        one = f"column {life.columns[0]}" if len(life.columns) == 1 else f"a typical column of {life.group}"
+        one = f"column {life.columns[0]}" if len(life.columns) == 1 else typical_column(life.group)
         lasts = "lasted" if len(life.columns) == 1 else "lasts"
         if life.life.state == "not reached":
             many = len(life.columns) > 1
             lasted = f"{columns_of(life.group)} last" if many else f"column {life.columns[0]} lasted"
             return f"{lasted} {tell(life.life)} {until.replace('until', 'before', 1)}"
         if life.life.state != "reached":
-            return f"the life of {columns_of(life.group)} {until}: {tell(life.life)}"
+            lasted = f"{columns_of(life.group)} last" if len(life.columns) > 1 else f"{one} lasted"
+            return f"{lasted} {tell(life.life)} {until}"
         return f"{one} {lasts} {tell(life.life)} {until}"
     typical = (
         "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"

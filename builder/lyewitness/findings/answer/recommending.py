@@ -252,7 +252,7 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     total = sum(len(evidence.study.replicates(group)) for group in scope.groups)
     if not own:
         return None
-    which = "column" if len(failed) == total else "column that failed"
+    which = "column" if len(failed) == total > 1 else "column that failed"
     where = share_of(len(own), len(failed), which).replace("column that faileds", "columns that failed")
     all_of = "all " if len(own) == len(failed) > 2 else ""
     where = where if not all_of or where.startswith("all ") else all_of + where

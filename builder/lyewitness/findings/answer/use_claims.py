@@ -26,6 +26,7 @@ from lyewitness.words.phrases import (
     sentence,
     share_of,
     spelled,
+    typical_column,
 )
 
 
@@ -92,7 +93,7 @@ def held_words(found: Held) -> str:
         which = share_of(found.failed, total, f"{kind_of(found.group)} column")
         return f"{which} failed before {hours(found.span.hours)} ({_failed_words(found)})"
     if found.typical:
-        return f"a typical column of {found.group} lasts {found.typical}, and not {span}"
+        return f"{typical_column(found.group)} lasts {found.typical}, and not {span}"
     counts = f"of {spelled(total)} tested, {tally(found)}" if total > 1 else "one alone was tested"
     if total == 1 and found.surely:
         counts += ", which did"

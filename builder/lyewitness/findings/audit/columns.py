@@ -191,6 +191,11 @@ LOTS = Asked(
 )
 
 
+def _lot(name: str) -> str:
+    """Return `lot 12` of a lot that the study calls `12` or `lot 12`."""
+    return name if name.lower().startswith("lot") else f"lot {name}"
+
+
 def lots(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the replicates come from different lots."""
     study = evidence.study
@@ -206,7 +211,7 @@ def lots(evidence: Evidence) -> Iterator[Point]:
     if single:
         yield LOTS.says(
             "caution",
-            listed(f"all of {group} from lot {by_group[group][0]}" for group in single),
+            listed(f"all of {group} from {_lot(by_group[group][0])}" for group in single),
             single[0] if len(single) == 1 else "the study",
             bound="indicated",
             pairs=pairs_with(study, single),

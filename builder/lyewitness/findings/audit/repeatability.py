@@ -23,7 +23,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import MarkerRole
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import fixed, stated, with_unit
-from lyewitness.words.phrases import counted, hours, listed, percent, sentence
+from lyewitness.words.phrases import counted, hours, listed, percent, sentence, spelled
 
 CHOICE = Asked(
     "marker-choice",
@@ -113,7 +113,7 @@ def areas_repeat(evidence: Evidence) -> Iterator[Point]:
     groups = groups_of(evidence, columns)
     yield AREAS_REPEAT.says(
         "caution",
-        f"{len(wide)} of {counted(len(found), 'reference')} scatter more than allowed; " + detail,
+        f"{spelled(len(wide))} of {counted(len(found), 'reference')} scatter more than allowed; " + detail,
         subject_of(evidence, columns),
         pairs=pairs_with(study, groups),
         groups=groups,
