@@ -6,7 +6,7 @@ from tempfile import TemporaryDirectory
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from lyewitness import pipeline
@@ -45,12 +45,16 @@ def build(sound: Path, changes: list[Case], daylight: Theme) -> bool:
         for name, data in rendered.files.items():
             if name.endswith(".svg"):
                 ElementTree.fromstring(data)
-        assert pipeline.in_one_file(rendered)
     return True
 
 
 @pytest.mark.slow
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=4,
+    phases=[Phase.generate],  # a whole report an example: a failing one is told as it is, not made smaller
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
 @given(changes=st.lists(st.sampled_from(READY), min_size=1, max_size=4, unique_by=lambda one: one.name))
 def test_what_is_ready_is_built(sound: Path, daylight: Theme, changes: list[Case]) -> None:
     """Up to four strange things at once end in problems or in a whole report, never in a fault."""

@@ -44,7 +44,7 @@ LETTERS: dict[str, tuple[dict[str, tuple[float, ...]], Question]] = {
 """Lives by group, and what is asked."""
 FIRST_WORDS = {
     "one column a side": "We cannot tell which lasts longer",
-    "nothing settled": "We cannot tell: it is not settled",
+    "nothing settled": "We cannot tell between",
     "all failed": "No. All three silica",
     "none failed": "No column is known to have reached the limit",
     "expectation contradicted": "The polymer columns last longer than the silica",
