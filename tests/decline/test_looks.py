@@ -1,7 +1,7 @@
 """Looks at a study that still runs: bounds against published ones, and what may be said when.
 
 Bounds: Lan and DeMets (1983), spending function of the O'Brien–Fleming type, two-sided 0.05, as tabled by
-Reboussin, DeMets, Kim and Lan (2000), Controlled Clinical Trials 21, 190.
+Reboussin and others (2000), Controlled Clinical Trials 21, 190.
 """
 
 from dataclasses import replace

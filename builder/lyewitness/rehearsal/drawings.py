@@ -18,7 +18,7 @@ from lyewitness.rehearsal import signals
 from lyewitness.rehearsal.plans import GroupPlan, ImagePlan, Scenario
 from lyewitness.words.arrays import FloatArray
 
-HEIGHT, WIDTH = 7, 5
+SIGN_HEIGHT, SIGN_WIDTH = 7, 5
 DOTS: dict[str, str] = {
     " ": "..... ..... ..... ..... ..... ..... .....",
     "0": ".###. #...# #..## #.#.# ##..# #...# .###.",
@@ -42,8 +42,8 @@ def stamp(image: NDArray[np.float64], text: str, left: int, top: int, scale: int
     for sign in text:
         rows = DOTS[sign].split()
         dots = np.array([[dot == "#" for dot in row] for row in rows]).repeat(scale, 0).repeat(scale, 1)
-        image[top : top + HEIGHT * scale, left : left + WIDTH * scale][dots] = 0.0
-        left += (WIDTH + 1) * scale
+        image[top : top + SIGN_HEIGHT * scale, left : left + SIGN_WIDTH * scale][dots] = 0.0
+        left += (SIGN_WIDTH + 1) * scale
     return left
 
 
