@@ -156,7 +156,7 @@ def draw_column(axes: Axes, one: Curve, ink: GroupInk, look: Look) -> None:
         )  # fmt: skip
 
 
-def draw_band(axes: Axes, one: Curve, ink: GroupInk, points: int = 64) -> None:
+def draw_band(axes: Axes, one: Curve, ink: GroupInk, points: int = 36) -> None:
     """Draw the interval of the fitted curve, with as many corners as an eye needs."""
     if not one.low.size:
         return

@@ -76,16 +76,19 @@ def mark_events(axes: Axes, marks: Sequence[EventMarks], look: Look, lettered: b
         room = TALL_PX + look.label_px
         axes.set_ylim(bottom - (top - bottom) * room / max(tall - room, room), top)
     placed: list[tuple[float, str]] = []
+    ticks, bars = list[float](), list[float]()
     for mark in marks:
         for begin, end in _apart(mark.spans_h, SAME * (high - low)):
             if not low <= begin <= high:
                 continue
-            axes.plot(
-                [begin, begin], [0, TALL_PX / tall], color=MUTED, linewidth=1.1, transform=foot, zorder=2
-            )
-            if end > begin:
-                axes.plot([begin, min(end, high)], [0, 0], color=MUTED, linewidth=3, transform=foot, zorder=2)
+            ticks += [begin, begin, float("nan")]
+            bars += [begin, min(end, high), float("nan")] if end > begin else []
             placed.append((begin, mark.letter))
+    # One path for all ticks: a page holds hundreds of them.
+    upright = [0.0, TALL_PX / tall, float("nan")] * (len(ticks) // 3)
+    axes.plot(ticks, upright, color=MUTED, linewidth=1.1, transform=foot, zorder=2)
+    if bars:
+        axes.plot(bars, [0.0] * len(bars), color=MUTED, linewidth=3, transform=foot, zorder=2)
     for hours, letters in _together(
         sorted(placed) if lettered else [], look.label_px * 0.8 * (high - low) / wide
     ):

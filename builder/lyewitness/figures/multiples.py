@@ -176,7 +176,7 @@ def _draw_panel(axes: Axes, one: _Panel, ink_of: InkOf, look: Look) -> None:
     axes.axhline(float(np.median(starts)), color=FAINT, linewidth=1.0, zorder=0.5)
     for curve in one.curves:
         ink = ink_of(curve.decline)
-        draw_band(axes, curve, ink, 24)
+        draw_band(axes, curve, ink, 20)
         across, up = (curve.curve_h, curve.curve) if curve.curve_h.size else (curve.hours, curve.value)
         dashes = ink.dashes or (None, None)
         axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.7, dashes=dashes, zorder=3)
