@@ -12,20 +12,25 @@ from statistics import median
 
 import numpy as np
 
-from lyewitness.findings.records import DoubtfulInjection, DoubtKind
+from lyewitness.findings.displaced import (
+    FEWEST,
+    NEIGHBOURS,
+    Doubt,
+    expected,
+    hours_of,
+    interchanged,
+    out_of_order,
+)
+from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
 from lyewitness.study.injections import line_without
 from lyewitness.study.records import Injection, Study
 from lyewitness.traces.records import Trace
 from lyewitness.traces.sketches import sketches
 from lyewitness.words.numbers import rounded
-from lyewitness.words.phrases import listed
+from lyewitness.words.phrases import listed, spelled
 from lyewitness.words.problems import Problem
 
-NEIGHBOURS = 6
-"""Injections nearest in exposure, by which one is judged: a median that two bad ones leave alone."""
-FEWEST = 3
-"""Neighbours without which nothing can be told."""
 SHARE_THAT_HAVE = 2 / 3
 """Of the neighbours that must show a peak for its absence to be odd."""
 ABSENT = 0.1
@@ -44,16 +49,14 @@ FOREIGN = 0.08
 """Height of a foreign peak as a share of the tallest marker: impurities of markers are in every injection."""
 OF_A_VIAL = 0.25
 """Height, as a share of the tallest marker, of the peaks that another sample brings."""
+MANY = 4
+"""Foreign peaks of one trace from which on it is called disturbed: a vial brings one or two more."""
 SAME_PLACE = 0.03
 """Relative difference of times within which two peaks stand at the same place."""
 SPIKE = 0.05
 """Height of a spike as a share of the tallest marker."""
 SPIKE_NOISE = 30.0
 """Height of a spike in standard deviations of the noise."""
-OFF = 4.0
-"""Robust standard deviations by which plates must be off to be those of another exposure."""
-OFF_AT_LEAST = 0.05
-"""And relative to their own: less would change no life."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +94,7 @@ class _Seen:
         ]
         if own is None or own <= 0 or len(known) < FEWEST:
             return None
-        return float(own) / _expected(known, hours)
+        return float(own) / expected(known, hours)
 
     @cached_property
     def present(self) -> tuple[str, ...]:
@@ -130,6 +133,10 @@ class _Seen:
         ]
 
 
+def _apex(peak: PeakOutline) -> float:
+    return peak.apex_min
+
+
 def _height(peak: PeakOutline) -> float:
     return peak.apex_signal - (peak.baseline_start + peak.baseline_end) / 2
 
@@ -137,25 +144,6 @@ def _height(peak: PeakOutline) -> float:
 def _at_same_place(peak: PeakOutline, other: PeakOutline) -> bool:
     near = abs(other.apex_min / peak.apex_min - 1) < SAME_PLACE
     return near and _height(other) > 0.3 * _height(peak)
-
-
-def _expected(known: Sequence[tuple[float, float]], hours: float) -> float:
-    """Return the value at `hours` by the line of median slope and median offset (Theil and Sen)."""
-    slopes = [
-        (value - other) / (at - before)
-        for number, (at, value) in enumerate(known)
-        for before, other in known[:number]
-        if at != before
-    ]
-    slope = median(slopes) if slopes else 0.0
-    line = median(value - slope * at for at, value in known) + slope * hours
-    values = [value for _, value in known]
-    return min(
-        max(line, 0.5 * min(values)), 2 * max(values)
-    )  # a line led far beyond its points proves nothing
-
-
-Doubt = tuple[DoubtKind, str]
 
 
 def _truncated(seen: _Seen) -> Doubt | None:
@@ -258,6 +246,20 @@ def _leak(seen: _Seen) -> Doubt | None:
     return None
 
 
+def _disturbed(seen: _Seen) -> Doubt | None:
+    """Find a stretch of the trace with more strangers than a sample brings: the detector, not the vial."""
+    strangers = seen.foreign(FOREIGN)
+    if len(strangers) < MANY:
+        return None
+    first, last = (
+        rounded(peak.apex_min, 3) for peak in (min(strangers, key=_apex), max(strangers, key=_apex))
+    )
+    return "disturbed", (
+        f"the signal wanders from {first} to {last} min, with {spelled(len(strangers))} peaks of no "
+        f"marker that no neighbour has, as a bubble in the cell makes it"
+    )
+
+
 def _foreign(seen: _Seen) -> Doubt | None:
     strangers = seen.foreign(FOREIGN)
     if not strangers:
@@ -270,6 +272,7 @@ CHECKS: tuple[Callable[[_Seen], Doubt | None], ...] = (
     _truncated,
     _nothing,
     _other_vial,
+    _disturbed,
     _leak,
     _volume,
     _spiked,
@@ -285,17 +288,21 @@ def doubtful_injections(
     rows: dict[str, dict[str, PeakRow]] = {}
     for row in measurements.rows:
         rows.setdefault(row.injection, {})[row.marker] = row
-    found: dict[str, Doubt] = {}
-    for column in study.columns:
-        own = [i for i in study.injections if i.column == column.id and i.id in rows and i.id in traces]
-        used = sorted((i for i in own if i.used), key=lambda i: _hours(rows[i.id]))
-        for place, injection in enumerate(used):
-            seen = _beside(study, place, used, rows, traces, measurements)
+    known = [one for one in study.injections if one.used and one.id in rows and one.id in traces]
+    used = {
+        column.id: sorted(
+            (one for one in known if one.column == column.id), key=lambda i: hours_of(rows[i.id])
+        )
+        for column in study.columns
+    }
+    found = interchanged(used, rows)
+    for own in used.values():
+        for place, injection in enumerate(own):
+            seen = _beside(study, place, own, rows, traces, measurements)
             doubt = next((d for check in CHECKS if (d := check(seen))), None) if seen else None
             if doubt is not None:
-                found[injection.id] = doubt
-        sound = [injection for injection in used if injection.id not in found]
-        found |= _out_of_order(sound, rows)
+                found.setdefault(injection.id, doubt)
+        found |= out_of_order([injection for injection in own if injection.id not in found], rows)
     return tuple(
         DoubtfulInjection(
             injection.id, *found[injection.id], line_without(study, injection, _why(found[injection.id]))
@@ -307,10 +314,6 @@ def doubtful_injections(
 
 def _why(doubt: Doubt) -> str:
     return f"{doubt[0]}: {doubt[1]}"
-
-
-def _hours(rows: Mapping[str, PeakRow]) -> float:
-    return next(iter(rows.values())).exposure_h
 
 
 def _beside(
@@ -338,60 +341,6 @@ def _beside(
         tuple(float(traces[other.id].time_min[-1]) for other in others),
         void.id if void else "",
     )
-
-
-def _out_of_order(used: Sequence[Injection], rows: Mapping[str, Mapping[str, PeakRow]]) -> dict[str, Doubt]:
-    """Find two injections whose plates would fit if they changed places, and fit badly as they stand."""
-    off = {one.id: value for one in used if (value := _plates_off(one, used, rows)) is not None}
-    if len(off) < 2 * FEWEST:
-        return {}
-    spread = 1.4826 * median(abs(value) for value in off.values())
-    least = max(OFF * spread, OFF_AT_LEAST)
-    odd = [name for name, value in off.items() if abs(value) > least]
-    found: dict[str, Doubt] = {}
-    for number, first in enumerate(odd):
-        for second in odd[number + 1 :]:
-            if first in found or second in found or off[first] * off[second] > 0:
-                continue
-            swapped = _swapped(used, first, second)
-            again = [_plates_off(one, swapped, rows, used) for one in swapped if one.id in (first, second)]
-            if all(value is not None and abs(value) < least / 2 for value in again):
-                for one, other in ((first, second), (second, first)):
-                    found[one] = ("out of order", f"its plates fit the place of {other}, and not its own")
-    return found
-
-
-def _swapped(used: Sequence[Injection], first: str, second: str) -> list[Injection]:
-    order = list(used)
-    places = [next(n for n, one in enumerate(order) if one.id == name) for name in (first, second)]
-    order[places[0]], order[places[1]] = order[places[1]], order[places[0]]
-    return order
-
-
-def _plates_off(
-    injection: Injection,
-    order: Sequence[Injection],
-    rows: Mapping[str, Mapping[str, PeakRow]],
-    exposures: Sequence[Injection] | None = None,
-) -> float | None:
-    """Return by how much (ln) the plates of all retained markers are off those of the neighbours in `order`.
-
-    `exposures` gives whose exposure each place has, where it is not the injection's own.
-    """
-    place = next(n for n, one in enumerate(order) if one.id == injection.id)
-    hours = [_hours(rows[one.id]) for one in exposures or order]
-    near = sorted((n for n in range(len(order)) if n != place), key=lambda n: abs(n - place))[:NEIGHBOURS]
-    logs = []
-    for marker, row in rows[injection.id].items():
-        own = row.plate_number_half_height
-        known = [
-            (hours[n], value)
-            for n in near
-            if (value := rows[order[n].id][marker].plate_number_half_height) is not None
-        ]
-        if own and row.retention_factor is not None and len(known) >= FEWEST:
-            logs.append(log(own / _expected(known, hours[place])))
-    return median(logs) if logs else None
 
 
 def _sketch(study: Study, name: str, doubtful: Set[str], traces: Mapping[str, Trace]) -> tuple[str, ...]:

@@ -66,7 +66,7 @@ class Check:
 
 DoubtKind = Literal[
     "blank", "leak", "swapped vial", "foreign peak", "spiked", "truncated", "no injection", "volume",
-    "out of order",
+    "out of order", "other column", "disturbed",
 ]  # fmt: skip
 
 

@@ -1,0 +1,194 @@
+"""Injections that stand in another's place: two of one column out of order, or two columns interchanged.
+
+In: the counted injections of each column by exposure, with their peak rows. Out: a `Doubt` each.
+Both are found alike: an injection that fits its own neighbours badly and another's well, and the other
+the other way round. One alone may be anything; a mirrored pair is an exchange.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import combinations, pairwise
+from math import log
+from statistics import median
+
+from lyewitness.findings.records import DoubtKind
+from lyewitness.peaks.records import PeakRow
+from lyewitness.study.records import Injection
+
+NEIGHBOURS = 6
+"""Injections nearest in exposure, by which one is judged: a median that two bad ones leave alone."""
+FEWEST = 3
+"""Neighbours without which nothing can be told."""
+OFF = 4.0
+"""Robust standard deviations by which plates must be off to be those of another exposure."""
+OFF_AT_LEAST = 0.05
+"""And relative to their own: less would change no life."""
+REPEATS = {"retention_time_min": 0.003, "plate_number_half_height": 0.03}
+"""Relative standard deviations below which no injection is told from its neighbours: pumps repeat retention
+within 0.3 % and detectors give plates within 3 % (common practice)."""
+NEAR_ROUND = 0.75
+"""Of the usual step between a column's injections: columns that were interchanged were so in one round."""
+BETTER = 3.0
+"""Times by which an injection must fit the other column better than its own."""
+
+Rows = Mapping[str, Mapping[str, PeakRow]]
+"""Rows of an injection by marker, by injection."""
+Doubt = tuple[DoubtKind, str]
+
+
+def expected(known: Sequence[tuple[float, float]], hours: float) -> float:
+    """Return the value at `hours` by the line through `known` (hours, value)."""
+    return line_through(known)(hours)
+
+
+def line_through(known: Sequence[tuple[float, float]]) -> Callable[[float], float]:
+    """Return the line of median slope and median offset (Theil and Sen) as a function of hours."""
+    slopes = [
+        (value - other) / (at - before)
+        for number, (at, value) in enumerate(known)
+        for before, other in known[:number]
+        if at != before
+    ]
+    slope = median(slopes) if slopes else 0.0
+    offset = median(value - slope * at for at, value in known)
+    values = [value for _, value in known]
+    low, high = 0.5 * min(values), 2 * max(values)
+    # A line led far beyond its points proves nothing.
+    return lambda hours: min(max(offset + slope * hours, low), high)
+
+
+def hours_of(rows: Mapping[str, PeakRow]) -> float:
+    """Return the exposure (h) of an injection's rows."""
+    return next(iter(rows.values())).exposure_h
+
+
+def out_of_order(used: Sequence[Injection], rows: Rows) -> dict[str, Doubt]:
+    """Find two injections whose plates would fit if they changed places, and fit badly as they stand."""
+    off = {one.id: value for one in used if (value := _plates_off(one, used, rows)) is not None}
+    if len(off) < 2 * FEWEST:
+        return {}
+    spread = 1.4826 * median(abs(value) for value in off.values())
+    least = max(OFF * spread, OFF_AT_LEAST)
+    odd = [name for name, value in off.items() if abs(value) > least]
+    found: dict[str, Doubt] = {}
+    for first, second in combinations(odd, 2):
+        if first in found or second in found or off[first] * off[second] > 0:
+            continue
+        swapped = _swapped(used, first, second)
+        again = [_plates_off(one, swapped, rows, used) for one in swapped if one.id in (first, second)]
+        if all(value is not None and abs(value) < least / 2 for value in again):
+            for one, other in ((first, second), (second, first)):
+                found[one] = ("out of order", f"its plates fit the place of {other}, and not its own")
+    return found
+
+
+def interchanged(used: Mapping[str, Sequence[Injection]], rows: Rows) -> dict[str, Doubt]:
+    """Find two injections of one round, each of which fits the other's column and not its own.
+
+    `used` holds the counted injections of each column by exposure.
+    """
+    found: dict[str, Doubt] = {}
+    misfits = {
+        column: {one.id: value for one in own if (value := _misfit(one.id, own, rows)) is not None}
+        for column, own in used.items()
+    }
+    usual = {column: median(own.values()) for column, own in misfits.items() if own}
+    odd = {
+        column: [name for name, value in misfits[column].items() if value > OFF * max(1.0, usual[column])]
+        for column in usual
+    }
+    for (column, first), (other, second) in _of_one_round(odd, used, rows):
+        if first in found or second in found:
+            continue
+        there = _misfit(first, used[other], rows, leave_out=second)
+        back = _misfit(second, used[column], rows, leave_out=first)
+        if there is None or back is None:
+            continue
+        gains = (misfits[column][first] / max(there, 1.0), misfits[other][second] / max(back, 1.0))
+        if min(gains) > BETTER:
+            found[first] = ("other column", _as_on(second, column, other))
+            found[second] = ("other column", _as_on(first, other, column))
+    return found
+
+
+def _as_on(partner: str, column: str, other: str) -> str:
+    return (
+        f"its peaks are those of column {other}, and those of {partner} are those of {column}: "
+        f"the two columns, or the two files, were interchanged"
+    )
+
+
+def _of_one_round(
+    odd: Mapping[str, Sequence[str]], used: Mapping[str, Sequence[Injection]], rows: Rows
+) -> Iterator[tuple[tuple[str, str], tuple[str, str]]]:
+    """Yield the pairs of odd injections of two columns that are nearest neighbours in exposure."""
+    for column, other in combinations(odd, 2):
+        step = NEAR_ROUND * max(_step(used[column], rows), _step(used[other], rows))
+        for first in odd[column]:
+            for second in odd[other]:
+                if abs(hours_of(rows[first]) - hours_of(rows[second])) <= step:
+                    yield (column, first), (other, second)
+
+
+def _step(own: Sequence[Injection], rows: Rows) -> float:
+    hours = [hours_of(rows[one.id]) for one in own]
+    return median(after - before for before, after in pairwise(hours))
+
+
+def _misfit(name: str, column: Sequence[Injection], rows: Rows, leave_out: str = "") -> float | None:
+    """Return by how many standard deviations (median over markers and metrics) one is off a column's others.
+
+    The standard deviation is that of the column's own injections about their neighbours' lines, or what
+    such a value repeats within at best.
+    """
+    hours = hours_of(rows[name])
+    others = [one.id for one in column if one.id not in (name, leave_out)]
+    near = sorted(others, key=lambda one: abs(hours_of(rows[one]) - hours))[:NEIGHBOURS]
+    if len(near) < FEWEST:
+        return None
+    off = []
+    for marker, row in rows[name].items():
+        for metric, repeats in REPEATS.items():
+            own = getattr(row, metric)
+            known = [
+                (hours_of(rows[one]), float(value))
+                for one in near
+                if marker in rows[one] and (value := getattr(rows[one][marker], metric)) is not None
+            ]
+            if own and own > 0 and row.retention_factor is not None and len(known) >= FEWEST:
+                line = line_through(known)
+                scatter = 1.4826 * median(abs(log(value / line(at))) for at, value in known)
+                off.append(abs(log(own / line(hours))) / max(scatter, repeats))
+    return median(off) if len(off) >= FEWEST else None
+
+
+def _swapped(used: Sequence[Injection], first: str, second: str) -> list[Injection]:
+    order = list(used)
+    places = [next(n for n, one in enumerate(order) if one.id == name) for name in (first, second)]
+    order[places[0]], order[places[1]] = order[places[1]], order[places[0]]
+    return order
+
+
+def _plates_off(
+    injection: Injection,
+    order: Sequence[Injection],
+    rows: Rows,
+    exposures: Sequence[Injection] | None = None,
+) -> float | None:
+    """Return by how much (ln) the plates of all retained markers are off those of the neighbours in `order`.
+
+    `exposures` gives whose exposure each place has, where it is not the injection's own.
+    """
+    place = next(n for n, one in enumerate(order) if one.id == injection.id)
+    hours = [hours_of(rows[one.id]) for one in exposures or order]
+    near = sorted((n for n in range(len(order)) if n != place), key=lambda n: abs(n - place))[:NEIGHBOURS]
+    logs = []
+    for marker, row in rows[injection.id].items():
+        own = row.plate_number_half_height
+        known = [
+            (hours[n], value)
+            for n in near
+            if (value := rows[order[n].id][marker].plate_number_half_height) is not None
+        ]
+        if own and row.retention_factor is not None and len(known) >= FEWEST:
+            logs.append(log(own / expected(known, hours[place])))
+    return median(logs) if logs else None
