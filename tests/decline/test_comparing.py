@@ -170,6 +170,17 @@ def test_holm_spans_all_comparisons() -> None:
     assert among.p_adjusted == pytest.approx(21 * one.p_value)
 
 
+def test_what_is_stated_to_decide_is_adjusted_by_itself() -> None:
+    """Twenty others take nothing from a pair by what was stated beforehand, nor it from them."""
+    one = compare("m", "k", side("a", 90, 99, 93), side("b", 50, 54, 58), CHOICES)
+    null = compare("n", "k", side("a", 52, 66, 60), side("b", 55, 68, 58), CHOICES)
+    first, other, *_ = settle([one, *[null] * 20], CHOICES, {("m", "k")})
+    assert one.p_value is not None
+    assert null.p_value is not None
+    assert first.p_adjusted == pytest.approx(one.p_value)
+    assert other.p_adjusted == pytest.approx(min(1.0, 20 * null.p_value))
+
+
 def test_columns_that_would_settle_it_are_counted() -> None:
     """What would show the ratio seen here in four studies of five is said, and shows it in about as many."""
     found = compared(side("a", 60, 72, 66), side("b", 52, 66, 58))

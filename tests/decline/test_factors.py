@@ -16,7 +16,7 @@ from statsmodels.stats.tests.test_anova import kidney_table
 from lyewitness.decline.factors import factor_effects, main_effects
 from lyewitness.decline.linear_models import LinearModel, contrast
 from lyewitness.decline.records import Decline, FactorEffect, Interaction, Life, Series
-from lyewitness.study.records import Choices, Factor, Limit, Study
+from lyewitness.study.records import Choices, Factor, Limit, Question, Study
 from lyewitness.words.estimates import Estimate
 from tests.findings.making import column, study_of
 
@@ -237,3 +237,26 @@ def test_what_else_differs_is_a_stratum() -> None:
     (effect,) = main_effects(effects, *FOLLOWED)
     assert effect.ratio.value == pytest.approx(1.6, rel=0.1)
     assert [(one.other, one.finding) for one in interactions] == [("bonding", "alike")]
+
+
+def test_what_is_stated_to_decide_is_adjusted_by_itself() -> None:
+    """Main effects by what decides are two questions, their interaction a third; others take nothing."""
+    cells = {
+        ("with", "x"): (50, 61),
+        ("without", "x"): (40, 44),
+        ("with", "y"): (70, 86),
+        ("without", "y"): (52, 66),
+    }
+    study, followed = design_of(cells, ("part", "bonding"))
+    more = {**followed, ("caffeine", "retention_factor"): followed[FOLLOWED]}
+    by_chance, _ = factor_effects(study, more)
+    stated = replace(study, questions=(Question("q", "?", decides="plate_number_half_height of caffeine"),))
+    chosen, interactions = factor_effects(stated, more)
+    mains = [(one, other) for one, other in zip(by_chance, chosen, strict=True) if one.p_value is not None]
+    deciding = [(one, other) for one, other in mains if one.metric == FOLLOWED[1]]
+    assert len(deciding) == 2
+    least = min(one.p_value for one, _ in deciding if one.p_value is not None)
+    assert min(other.p_adjusted or 1.0 for _, other in deciding) == pytest.approx(2 * least)
+    assert all((other.p_adjusted or 1.0) < (one.p_adjusted or 1.0) for one, other in deciding)
+    alone = [one for one in interactions if one.metric == FOLLOWED[1]]
+    assert [one.p_adjusted for one in alone] == [one.p_value for one in alone]

@@ -7,7 +7,7 @@ values and intervals that hold for all of them at once, the chances by quadratur
 so that a report is the same each time. Last, how many columns a comparison needs.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import cache
 from math import ceil, exp, isfinite, log, sqrt
@@ -22,7 +22,7 @@ from lyewitness.decline.small_samples import (
     LEAST_SHARE,
     TINY,
     Difference,
-    holm,
+    holm_in_parts,
     log_margin,
     mean_error,
     permutation_p,
@@ -259,28 +259,31 @@ def compare(marker: str, metric: str, a: Side, b: Side, choices: Choices) -> Com
     )
 
 
-def settle(comparisons: Sequence[Comparison], choices: Choices) -> tuple[Comparison, ...]:
+def settle(
+    comparisons: Sequence[Comparison], choices: Choices, decide: Set[tuple[str, str]] = frozenset()
+) -> tuple[Comparison, ...]:
     """Return the comparisons with p values after Holm and with their findings.
 
-    Groups compared with a control by Dunnett's procedure count as one for each marker and metric.
+    Those by a (marker, metric) of `decide`, stated beforehand, are adjusted among themselves, all others
+    together. Groups compared with a control by Dunnett's procedure count as one for each marker and metric.
     """
-    tested = [index for index, comparison in enumerate(comparisons) if comparison.p_value is not None]
-    families = [_family(index, comparisons[index]) for index in tested]
-    adjusted = holm([comparisons[index].p_value or 0.0 for index in tested], families)
-    by_index = dict(zip(tested, adjusted, strict=True))
-    alike = _adjusted_equivalence(comparisons)
+    by_index = _adjusted(comparisons, [one.p_value for one in comparisons], decide)
+    tested = [one.equivalence_p if one.p_value is not None else None for one in comparisons]
+    alike = _adjusted(comparisons, tested, decide)
     return tuple(
         _settled(one, by_index.get(index), alike.get(index, 1.0), choices)
         for index, one in enumerate(comparisons)
     )
 
 
-def _adjusted_equivalence(comparisons: Sequence[Comparison]) -> dict[int, float]:
-    """Return the p values of 'they differ by more than the margin' after Holm, by place."""
-    known = {index: one.equivalence_p for index, one in enumerate(comparisons) if one.p_value is not None}
-    tested = {index: p_value for index, p_value in known.items() if p_value is not None}
+def _adjusted(
+    comparisons: Sequence[Comparison], p_values: Sequence[float | None], decide: Set[tuple[str, str]]
+) -> dict[int, float]:
+    """Return the p values that are known after Holm, by place."""
+    tested = {index: p_value for index, p_value in enumerate(p_values) if p_value is not None}
     families = [_family(index, comparisons[index]) for index in tested]
-    return dict(zip(tested, holm(list(tested.values()), families), strict=True))
+    parts = [(comparisons[index].marker, comparisons[index].metric) in decide for index in tested]
+    return dict(zip(tested, holm_in_parts(list(tested.values()), parts, families), strict=True))
 
 
 def _family(index: int, one: Comparison) -> tuple[int, str, str]:

@@ -15,7 +15,7 @@ from lyewitness.decline.column_lives import ColumnLife, column_life, counted, lo
 from lyewitness.decline.deciding import Followed
 from lyewitness.decline.linear_models import Contrast, LinearModel, contrast
 from lyewitness.decline.records import Decline, FactorEffect, Interaction, SameEffect
-from lyewitness.decline.small_samples import holm, log_margin
+from lyewitness.decline.small_samples import holm_in_parts, log_margin
 from lyewitness.study.records import Choices, Column, Factor, Study
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -46,7 +46,7 @@ class Varied:
 def factor_effects(
     study: Study, followed: Mapping[Followed, Mapping[str, Sequence[Decline]]]
 ) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
-    """Return every effect and interaction for every marker and metric, p values after Holm over all."""
+    """Return every effect and interaction for every marker and metric, p values after Holm."""
     effects: list[FactorEffect] = []
     interactions: list[Interaction] = []
     for (marker, metric), groups in followed.items():
@@ -55,7 +55,7 @@ def factor_effects(
             if analysis is not None:
                 effects.extend(analysis.effects())
                 interactions.extend(analysis.interactions())
-    return _settled(effects, interactions, study.choices)
+    return _settled(effects, interactions, study)
 
 
 def designs_of(study: Study) -> tuple[tuple[Varied, ...], ...]:
@@ -337,14 +337,26 @@ def _ratio(found: Contrast) -> Estimate:
 
 
 def _settled(
-    effects: Sequence[FactorEffect], interactions: Sequence[Interaction], choices: Choices
+    effects: Sequence[FactorEffect], interactions: Sequence[Interaction], study: Study
 ) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
-    """Return all with p values after Holm, and each interaction with what it says."""
+    """Return all with p values after Holm, and each interaction with what it says.
+
+    Effects by what the study says decides are adjusted among themselves, so are their interactions, which
+    ask something else; all others together.
+    """
     every: list[FactorEffect | Interaction] = [*effects, *interactions]
-    tested = [one for one in every if one.p_value is not None]
-    adjusted = dict(zip(map(id, tested), holm([one.p_value or 0.0 for one in tested]), strict=True))
-    rated = [one for one in effects if one.rate_p is not None and not one.other]
-    rates = dict(zip(map(id, rated), holm([one.rate_p or 0.0 for one in rated]), strict=True))
+    tested = {id(one): one.p_value for one in every if one.p_value is not None}
+    rated = {id(one): one.rate_p for one in effects if one.rate_p is not None and not one.other}
+    decide = study.stated_to_decide
+    part = {
+        id(one): isinstance(one, Interaction) if (one.marker, one.metric) in decide else "other"
+        for one in every
+    }
+    adjusted, rates = (
+        dict(zip(known, holm_in_parts(list(known.values()), [part[key] for key in known]), strict=True))
+        for known in (tested, rated)
+    )
+    choices = study.choices
     return (
         tuple(
             replace(one, p_adjusted=adjusted.get(id(one)), rate_p_adjusted=rates.get(id(one)))

@@ -92,7 +92,7 @@ def compare_groups(study: Study, followed: Mapping[Followed, ByGroup]) -> tuple[
         sides = [side_of(group, members, blocks, study.choices) for group, members in groups.items()]
         pairs = [compare(marker, metric, a, b, study.choices) for a, b in combinations(sides, 2)]
         found.extend(with_control(pairs, sides, study.choices))
-    return settle(found, study.choices)
+    return settle(found, study.choices, study.stated_to_decide)
 
 
 def side_of(group: str, declines: Sequence[Decline], blocks: Mapping[str, str], choices: Choices) -> Side:

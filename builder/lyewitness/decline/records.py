@@ -182,7 +182,7 @@ class Comparison:
     """Rate of a ÷ rate of b."""
     p_value: float | None
     p_adjusted: float | None
-    """After Holm, over all pairs, markers and metrics compared."""
+    """After Holm, over all pairs by what is stated to decide, else over all other comparisons."""
     method: str
     """The method in words."""
     finding: Finding
@@ -226,7 +226,7 @@ class FactorEffect:
     p_value: float | None
     """Of 'the level makes no difference'; None for an effect at one level of another factor."""
     p_adjusted: float | None = None
-    """After Holm, over all effects and interactions, markers and metrics."""
+    """After Holm, over what is stated to decide, else over all other effects and interactions."""
     rate_p: float | None = None
     rate_p_adjusted: float | None = None
     """After Holm, over the rates of all effects, markers and metrics."""

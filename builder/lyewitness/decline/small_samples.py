@@ -149,6 +149,23 @@ def holm(p_values: Sequence[float], families: Sequence[Hashable] | None = None) 
     return adjusted
 
 
+def holm_in_parts(
+    p_values: Sequence[float], parts: Sequence[Hashable], families: Sequence[Hashable] | None = None
+) -> list[float]:
+    """Return the p values after Holm within each part, in the given order.
+
+    Parts are sets of questions that were set apart before the data were seen, such as those of the metric
+    that the study says decides: what else is tested then takes nothing from them.
+    """
+    adjusted = [0.0] * len(p_values)
+    for part in dict.fromkeys(parts):
+        own = [index for index, word in enumerate(parts) if word == part]
+        words = [families[index] for index in own] if families is not None else None
+        for index, value in zip(own, holm([p_values[index] for index in own], words), strict=True):
+            adjusted[index] = value
+    return adjusted
+
+
 def log_margin(percent: float) -> float:
     """Return the equivalence margin on the log scale: ratios between 1/(1 + m) and 1 + m are within it."""
     return log(1.0 + percent / 100.0)

@@ -171,6 +171,12 @@ def _grouped(text: str) -> str:
     return f"{sign}{whole}{point}{rest}"
 
 
+def _bound_of_ratio(value: float, towards: int) -> str:
+    """Return the end of a ratio with two figures, with up to four where fewer would make it 1."""
+    told = [bound(value, digits, towards) for digits in (2, 3, 4)]
+    return next((text for text in told if float(text) != 1.0), told[0]) if abs(value - 1) < 0.1 else told[0]
+
+
 def ratio_of(estimate: Estimate) -> str:
     """Return a ratio with two figures at least in each of its numbers: `4.3 (3.1 to 5.9)`, `at least 1.5`.
 
@@ -180,7 +186,7 @@ def ratio_of(estimate: Estimate) -> str:
     if None not in ends and places_for(estimate) >= 1:
         return interval(estimate)
     value = "" if estimate.value is None else rounded(estimate.value, 2)
-    low = "" if estimate.low is None else bound(estimate.low, 2, DOWN)
-    high = "" if estimate.high is None else bound(estimate.high, 2, UP)
+    low = "" if estimate.low is None else _bound_of_ratio(estimate.low, DOWN)
+    high = "" if estimate.high is None else _bound_of_ratio(estimate.high, UP)
     bounds = _bounds(low, high)
     return f"{value} ({bounds})" if value and bounds else value or bounds

@@ -207,4 +207,9 @@ def _interaction_words(found: FactorVerdict) -> Iterator[str]:
 def headline_words(verdicts: Sequence[FactorVerdict]) -> list[str]:
     """Return the settled effects as sentences, then the open ones."""
     ordered = sorted(verdicts, key=lambda found: found.verdict == "open")
-    return [sentence(effect_words(found)) for found in ordered]
+    return [sentence(f"{effect_words(found)}{_in_spite(found)}") for found in ordered]
+
+
+def _in_spite(found: FactorVerdict) -> str:
+    """Return why a ratio that leaves 1 out settles nothing: beside ‘cannot tell’ it would puzzle."""
+    return f"; {listed(dict.fromkeys(found.why))}" if found.verdict == "open" and found.why else ""

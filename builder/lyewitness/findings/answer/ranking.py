@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from lyewitness.decline.records import Comparison
-from lyewitness.decline.small_samples import holm
+from lyewitness.decline.small_samples import holm_in_parts
 from lyewitness.findings import because
 from lyewitness.findings.answer.factor_claims import FactorVerdict, designed_pairs, factor_verdicts
 from lyewitness.findings.answer.question_scope import Scope
@@ -229,13 +229,16 @@ def rank(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Ranking:
 
 
 def _adjusted_rates(evidence: Evidence) -> dict[int, float]:
-    """Return the p values of the rates after Holm, over all comparisons in which no life was reached."""
+    """Return the p values of the rates after Holm, of the comparisons in which no life was reached."""
     without = [
         c
         for c in evidence.judgement.comparisons
         if c.rate_p is not None and not because.has_number(c.life_ratio)
     ]
-    return dict(zip(map(id, without), holm([c.rate_p or 0.0 for c in without]), strict=True))
+    decide = evidence.study.stated_to_decide
+    parts = [(c.marker, c.metric) in decide for c in without]
+    adjusted = holm_in_parts([c.rate_p or 0.0 for c in without], parts)
+    return dict(zip(map(id, without), adjusted, strict=True))
 
 
 def _with_pace(
