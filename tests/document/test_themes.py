@@ -3,6 +3,7 @@
 import io
 import re
 from base64 import b64decode
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,9 +12,10 @@ from fontTools.ttLib import TTFont
 from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.records import Report
-from lyewitness.outputs.assets import assets, cut_font, typeface_styles
+from lyewitness.outputs.assets import assets, cut_face, cut_font, typeface_styles
 from lyewitness.outputs.pages import site_pages
 from lyewitness.words.problems import StudyFolderError
+from tests.document.cut_faces import shipped_faces
 
 
 @pytest.fixture
@@ -90,10 +92,20 @@ def test_themes_that_inherit_each_other_are_a_message(tmp_path: Path) -> None:
 
 
 def test_assets_are_the_same_on_every_run(daylight: Theme) -> None:
-    """Two runs give the same bytes, fonts included."""
-    first = assets(daylight)
+    """Two runs give the same bytes, fonts that no shipped theme has included."""
+    own = replace(daylight, typefaces={"sans": {"regular": "DejaVuSansMono.ttf"}})
+    first = assets(own)
     cut_font.cache_clear()
-    assert assets(daylight) == first
+    assert assets(own) == first
+
+
+def test_the_shipped_faces_are_what_cutting_gives() -> None:
+    """Each face of a shipped theme lies there with the outlines, signs and names that it would get now."""
+    for place, family, face, faces in shipped_faces():
+        shipped, fresh = TTFont(place), TTFont(io.BytesIO(cut_face(family, face, faces)))
+        assert shipped.getBestCmap() == fresh.getBestCmap()
+        assert shipped.getTableData("glyf") == fresh.getTableData("glyf")
+        assert list(map(str, shipped["name"].names)) == list(map(str, fresh["name"].names))
 
 
 def test_the_faces_of_a_family_hold_the_same_signs(daylight: Theme) -> None:

@@ -4,20 +4,20 @@ In: `Theme`, pictures drawn for a light and a dark ground. Out: (path below the 
 same bytes on every run.
 """
 
+import hashlib
 import io
 import re
 from base64 import b64encode
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 
-from fontTools.subset import Options, Subsetter
-from fontTools.ttLib import TTFont
-
 from lyewitness.document.edition import Theme
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Palette, look_from
+from lyewitness.shipped import shipped_folder
 from lyewitness.store import NO_STORE, Store
 
 COLOUR = re.compile(r"#[0-9a-fA-F]{6}\b")
@@ -83,13 +83,35 @@ FACES = {
 }
 
 
+CUT_ALREADY = "daylight/typefaces"
+"""Where the shipped themes' own faces lie, cut: cutting them takes two seconds of a first build."""
+
+
 def typeface_styles(theme: Theme) -> str:
     """Return one `@font-face` rule for each face that `[typefaces]` of theme.toml names."""
     return "".join(
-        _rule(f"Lyewitness {family.title()}", face, file, shared_characters(tuple(faces.values())))
+        _rule(f"Lyewitness {family.title()}", face, face_bytes(family, face, faces))
         for family, faces in sorted(theme.typefaces.items())
-        for face, file in sorted(faces.items())
+        for face in sorted(faces)
     )
+
+
+def face_bytes(family: str, face: str, faces: Mapping[str, str]) -> bytes:
+    """Return one face of a family as WOFF2: the one that was shipped cut, or cut now from the font's file."""
+    kept = shipped_folder("themes") / CUT_ALREADY / cut_name(family, face, faces)
+    return kept.read_bytes() if kept.is_file() else cut_face(family, face, faces)
+
+
+def cut_face(family: str, face: str, faces: Mapping[str, str]) -> bytes:
+    """Return one face of a family as WOFF2, with the signs that all of the family's files have."""
+    name = f"Lyewitness {family.title()} {face.title()}"
+    return cut_font(faces[face], name, shared_characters(tuple(faces.values())))
+
+
+def cut_name(family: str, face: str, faces: Mapping[str, str]) -> str:
+    """Return the name under which a cut face lies: other files or other signs give another."""
+    told = hashlib.sha256(repr((faces[face], sorted(faces.items()), CHARACTERS)).encode()).hexdigest()
+    return f"{family}-{face}-{told[:8]}.woff2"
 
 
 @lru_cache(maxsize=16)
@@ -99,16 +121,18 @@ def shared_characters(files: tuple[str, ...]) -> str:
     A sign that one face alone had would be borrowed by the others, and the PDF layout takes the borrowed
     face for the one that borrowed it. What no face has comes from the next family, under its own name.
     """
+    # Here and below: loading what cuts fonts takes 0.2 s, and few builds cut one.
+    from fontTools.ttLib import TTFont
+
     held = [set(TTFont(font_folder() / file).getBestCmap()) for file in files]
     return "".join(sign for sign in CHARACTERS if all(ord(sign) in face for face in held))
 
 
-def _rule(family: str, face: str, file: str, characters: str) -> str:
+def _rule(family: str, face: str, font: bytes) -> str:
     style, weight = FACES[face]
-    font = b64encode(cut_font(file, f"{family} {face.title()}", characters)).decode()
     return (
         f'@font-face{{font-family:"{family}";font-style:{style};font-weight:{weight};font-display:swap;'
-        f'src:url("data:font/woff2;base64,{font}") format("woff2")}}\n'
+        f'src:url("data:font/woff2;base64,{b64encode(font).decode()}") format("woff2")}}\n'
     )
 
 
@@ -119,6 +143,9 @@ def cut_font(file: str, name: str, characters: str) -> bytes:
     The name changes because the licence of the fonts keeps theirs for the unchanged ones. Each face has its
     own: layout programs that tell fonts apart by name would mix up the signs of two faces.
     """
+    from fontTools.subset import Options, Subsetter
+    from fontTools.ttLib import TTFont
+
     font = TTFont(font_folder() / file, recalcTimestamp=False)
     options = Options()
     options.layout_features = ["kern", "liga", "tnum", "lnum", "frac", "sups", "subs"]
