@@ -172,5 +172,5 @@ def _smaller(found: re.Match[bytes]) -> bytes:
     ):
         return found.group()
     buffer = io.BytesIO()
-    Image.fromarray(grey).save(buffer, "PNG", optimize=True)
+    Image.fromarray(grey).save(buffer, "PNG")
     return b"data:image/png;base64," + b64encode(buffer.getvalue())
