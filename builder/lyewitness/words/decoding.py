@@ -48,10 +48,13 @@ def _text(data: bytes) -> str:
             return data[len(mark) :].decode(encoding, errors="ignore")
     if unmarked := _unmarked_utf16(data):
         return data.decode(unmarked, errors="ignore")
-    try:
-        return data.decode("utf-8")
-    except UnicodeDecodeError:
-        return data.decode("cp1252", errors="surrogateescape").translate(_UNDEFINED)
+    for encoding in ("utf-8", "cp1252"):
+        try:
+            return data.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+    # Ten times as long as the others: only where bytes stand for which Windows-1252 has no letter.
+    return data.decode("cp1252", errors="surrogateescape").translate(_UNDEFINED)
 
 
 def _unmarked_utf16(data: bytes) -> str:
