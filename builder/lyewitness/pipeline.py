@@ -22,7 +22,7 @@ from lyewitness.figures.style import look_from
 from lyewitness.findings.audit.running import pause_problems
 from lyewitness.findings.doubts import doubt_problems
 from lyewitness.findings.finding import find
-from lyewitness.findings.records import Report
+from lyewitness.findings.records import Report, fingerprint_of
 from lyewitness.outputs.assets import assets, on_both_grounds
 from lyewitness.outputs.datapackage import PACKAGE, explained
 from lyewitness.outputs.one_file import one_file
@@ -183,6 +183,7 @@ def latest_moment(study: Study) -> datetime:
     """Return the latest day that the study itself names, so that a report does not depend on the clock."""
     days = [question.asked_on for question in study.questions] + [note.dated for note in study.notes]
     days += [injection.at.date() for injection in study.injections if injection.at]
+    days += [one.date for one in study.revisions]
     known = [day for day in days if day is not None]
     return datetime.combine(max(known, default=date(2000, 1, 1)), time(), tzinfo=UTC)
 
@@ -190,6 +191,7 @@ def latest_moment(study: Study) -> datetime:
 def _provenance(study: Study, traces: Mapping[str, Trace]) -> Mapping[str, object]:
     """Return what was computed from what, with what."""
     hashes = dict(study.file_hashes) | {trace.file: trace.sha256 for trace in traces.values()}
+    edition = [{"number": one.number, "date": one.date.isoformat()} for one in study.revisions[-1:]]
     choices = {name: getattr(study.choices, name) for name in study.choices.__dataclass_fields__}
     return {
         "study": study.id,
@@ -197,6 +199,8 @@ def _provenance(study: Study, traces: Mapping[str, Trace]) -> Mapping[str, objec
         "python": platform.python_version(),
         "computed_with": {name: version(name) for name in COMPUTED_WITH},
         "choices": choices,
+        **({"revision": edition[0]} if edition else {}),
+        "fingerprint": fingerprint_of(hashes),
         "files": dict(sorted(hashes.items())),
     }
 

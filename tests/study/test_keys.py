@@ -94,6 +94,7 @@ def test_every_key_of_the_second_round_is_read(tmp_path: Path) -> None:
         ('replaces = "B1"', 'replaces = "Z1"', "column[1].replaces"),
         ("price = 300.0", "price = -1", "column[1].price"),
         ("running = true", 'running = "yes"', "study.running"),
+        ('supersedes = "2025-009"', 'supersedes = "2026-001"', "study.supersedes"),
     ],
 )
 def test_a_wrong_value_is_one_error_at_its_key(tmp_path: Path, old: str, new: str, place: str) -> None:
@@ -160,3 +161,13 @@ def test_injections_after_the_end_are_told(tmp_path: Path) -> None:
     read(tmp_path)
     change(tmp_path, "injections.csv", "A1,1.5,,", "A1,60,,")
     assert any("injections after it" in problem.found for problem in read_study(tmp_path).problems)
+
+
+def test_revisions_are_ordered_by_number_and_doubtful_dates_are_told(tmp_path: Path) -> None:
+    """The last revision is the one with the highest number; one dated before its forerunner is a caution."""
+    more = "[[revision]]\nnumber = 3\ndate = 2026-01-01\n[[revision]]\nnumber = 2\ndate = 2026-04-01\n"
+    study = read(tmp_path, MORE + more)
+    assert [one.number for one in study.revisions] == [1, 2, 3]
+    told = [one for one in read_study(tmp_path).problems if one.place.endswith("revision")]
+    assert [one.severity for one in told] == ["caution"]
+    assert "revision 3 of 2026-01-01, before revision 2 of 2026-04-01" in told[0].found

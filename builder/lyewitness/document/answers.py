@@ -26,7 +26,7 @@ from lyewitness.document.blocks import (
     Strong,
     Table,
 )
-from lyewitness.document.edition import Edition
+from lyewitness.document.edition import Edition, revision_words
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
 from lyewitness.findings.answer.outlook import outlook_lines
@@ -61,6 +61,7 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
     argument = _argument_of(edition, answer)
     return Opening(
         asked=asked_words(edition, answer),
+        issued=issued_words(edition),
         question=answer.question.text,
         short=answer.short,
         how_sure=answer.how_sure,
@@ -225,6 +226,15 @@ def asked_words(edition: Edition, answer: Answer) -> str:
     if question.asked_on:
         return edition.say("front.asked_on", when=question.asked_on.isoformat())
     return edition.say("front.asked")
+
+
+def issued_words(edition: Edition) -> str:
+    """Return which revision this is, of what day, by whom and why, and which study it takes the place of."""
+    study, revision = edition.report.study, edition.report.revision
+    told = [revision_words(edition, revision)] if revision else []
+    if study.supersedes:
+        told.append(edition.say("issue.instead", id=study.supersedes))
+    return " ".join(told)
 
 
 def _pictured(because: Because) -> str:

@@ -129,6 +129,8 @@ class Opening:
     """The first screen of an answer: what was asked, the answer, how sure, what to do, the pictures."""
 
     asked: str
+    issued: str
+    """Revision, day of issue, by whom and why; empty where the study numbers none."""
     question: str
     short: str
     how_sure: str

@@ -22,7 +22,7 @@ from lyewitness.document.blocks import (
     Struck,
     Table,
 )
-from lyewitness.document.edition import Edition
+from lyewitness.document.edition import Edition, revision_words
 from lyewitness.document.evidence import figures_of_study
 from lyewitness.document.method import glossary_anchor
 from lyewitness.document.tables import columns_of, table, words
@@ -72,7 +72,7 @@ def _words(part: Part) -> Iterator[str]:
     """Yield the running text that stands on a part at once."""
     for block in part.blocks:
         if isinstance(block, Opening):
-            yield from (block.asked, block.question, block.short, block.how_sure)
+            yield from (block.asked, block.issued, block.question, block.short, block.how_sure)
         elif isinstance(block, Prose | Beside):
             words = block.words if isinstance(block, Prose) else block.sentence
             yield "".join(
@@ -145,6 +145,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
             *(_saved(name, f"data/{name}", text) for name, text in _tables(edition)),
             *_figures(edition),
             *((Section(say("data.people"), (Listing(people),), apart=False),) if people else ()),
+            *_revisions(edition),
             *((Prose((say("shell.licence", licence=licence),)),) if licence else ()),
             *((Prose((f"{say('data.keywords')} {keywords}.",)),) if keywords else ()),
             *_provenance(edition),
@@ -166,6 +167,7 @@ def on_paper(edition: Edition) -> Iterator[Part]:
             Prose((say("print.attached"),), "lead"),
             Facts(attached),
             *(Prose(person) for person in _people(edition)),
+            *_revisions(edition),
             *((Prose((say("shell.licence", licence=licence),)),) if licence else ()),
             Facts(provenance),
         ),
@@ -196,6 +198,14 @@ def _people(edition: Edition) -> Iterator[tuple[str]]:
     for person in edition.report.study.people:
         orcid = person.orcid and f"ORCID {person.orcid}"
         yield (", ".join(text for text in (person.name, person.role, orcid) if text),)
+
+
+def _revisions(edition: Edition) -> Iterator[Section]:
+    """Yield every edition of the study, the last one first."""
+    revisions = edition.report.study.revisions
+    if revisions:
+        lines = tuple((revision_words(edition, one),) for one in reversed(revisions))
+        yield Section(edition.say("data.revisions"), (Listing(lines),), apart=False)
 
 
 def _provenance_facts(edition: Edition) -> tuple[Fact, ...]:

@@ -20,6 +20,8 @@ from lyewitness.figures.style import merged
 from lyewitness.findings.records import Check, Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.shipped import shipped_folder
+from lyewitness.study.records import Revision
+from lyewitness.words.phrases import sentence
 from lyewitness.words.problems import Problem, StudyFolderError
 
 BASE = "daylight"
@@ -203,6 +205,14 @@ class Edition:
                     return view
         return None
 
+    @property
+    def issue(self) -> str:
+        """Which revision this is, in a few words for the foot of a page; empty where the study has none."""
+        revision = self.report.revision
+        if revision is None:
+            return ""
+        return self.say("issue.foot", number=revision.number, day=revision.date.isoformat())
+
     def cite(self, what: str, title: str, address: str) -> str:
         """Return the line by which a part of the report is cited."""
         study = self.report.study
@@ -241,6 +251,13 @@ def edition_of(
     bare = Edition(report, theme, addresses, {}, marks, rows, declines, has_pdf)
     blocks = {figure.id: _figure_block(figure, bare) for figure in drawn}
     return replace(bare, figures=blocks)
+
+
+def revision_words(edition: Edition, one: Revision) -> str:
+    """Return one revision in sentences: its number, day, by whom and why."""
+    key = "issue.by" if one.by else "issue.first"
+    told = edition.say(key, number=one.number, day=one.date.isoformat(), who=one.by)
+    return f"{told} {sentence(one.why)}" if one.why else told
 
 
 VARIANTS = ("dark", "narrow", "narrow_dark")

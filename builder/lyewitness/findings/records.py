@@ -6,15 +6,18 @@ record that site, PDF, letter, archive and data tables are rendered from.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from hashlib import sha256
 from typing import Literal
 
 from lyewitness.decline.records import Judgement
 from lyewitness.peaks.records import Measurements
-from lyewitness.study.records import Question, Study
+from lyewitness.study.records import Question, Revision, Study
 from lyewitness.traces.records import Trace
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.problems import Problem
 
+FINGERPRINT_SIGNS = 16
+"""Of a SHA-256: 64 bits, enough to tell one state of a folder from another."""
 Strength = Literal["shown", "indicated", "not settled", "contradicted"]
 CheckResult = Literal["good", "caution", "problem", "not possible"]
 BecauseKind = Literal[
@@ -237,6 +240,25 @@ class Report:
         return f"<report of {self.study.id}: {self.study.title}>"
 
     @property
+    def revision(self) -> Revision | None:
+        """Return the edition that this report is, the last that the study numbers; None where it has none."""
+        return self.study.revisions[-1] if self.study.revisions else None
+
+    @property
+    def fingerprint(self) -> str:
+        """Return what tells this state of the folder from any other; empty where no hashes are known."""
+        return str(self.provenance.get("fingerprint", ""))
+
+    @property
     def method_notes(self) -> tuple[tuple[str, str], ...]:
         """Return (heading, text) of how every stage computed, in the order of the stages."""
         return (*self.measurements.method_notes, *self.judgement.method_notes, *self.findings.method_notes)
+
+
+def fingerprint_of(files: Mapping[str, str]) -> str:
+    """Return the fingerprint of a folder from the SHA-256 of every file read, by path; empty for none.
+
+    It is the head of the SHA-256 of one line a file, as `sha256sum` writes them, sorted by path.
+    """
+    listing = "".join(f"{digest}  {name}\n" for name, digest in sorted(files.items()))
+    return sha256(listing.encode()).hexdigest()[:FINGERPRINT_SIGNS] if listing else ""

@@ -75,6 +75,7 @@ def _frame_digest(document: Document) -> str:
         document.navigation,
         dict(edition.addresses.parts),
         edition.has_pdf,
+        edition.issue,
         program_words(document),
         seen,
     )
@@ -110,6 +111,7 @@ def shell(part: Part, document: Document, ways: Ways) -> Mapping[str, Any]:
         "here": edition.nav_of(part.key),
         "front": edition.page("answer"),
         "provenance": edition.page("data"),
+        "issue": edition.issue,
         "pdf": PDF if edition.has_pdf else "",
         "words_used": words_used,
         "terms": words_used.mark,

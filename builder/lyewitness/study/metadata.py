@@ -8,6 +8,7 @@ How the study was laid out comes with it: factors, plan, editions, questions.
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
+from itertools import pairwise
 from typing import Any
 
 from packaging.licenses import InvalidLicenseExpression, canonicalize_license_expression
@@ -165,6 +166,12 @@ def read_revisions(reading: TomlReading, document: Table) -> tuple[Revision, ...
     numbers = [one.number for one in revisions]
     for number in sorted({number for number in numbers if numbers.count(number) > 1}):
         reading.note("revision", f"the number {number} twice", "a number of its own", "Number them on.")
+    for earlier, later in pairwise(revisions):
+        if later.date < earlier.date:
+            found = (
+                f"revision {later.number} of {later.date}, before revision {earlier.number} of {earlier.date}"
+            )
+            reading.caution("revision", found, "dates in the order of the numbers", "Correct date or number.")
     return tuple(revisions)
 
 
@@ -329,6 +336,8 @@ def _study_section(reading: TomlReading, document: Table) -> Table:
     usual = all(sign.isascii() and (sign.isalnum() or sign in "-_") for sign in result["id"])
     if result["id"] != BLANK and not usual:
         reading.note("study.id", f"'{result['id']}'", "letters, digits, '-' and '_'", "Choose such a name.")
+    if result["supersedes"] and result["supersedes"] == result["id"]:
+        reading.note("study.supersedes", "the study's own id", "that of an earlier study", "Name that study.")
     keywords = section.get("keywords", [])
     if not (isinstance(keywords, list) and all(isinstance(word, str) for word in keywords)):
         reading.note("study.keywords", f"{keywords!r}", 'a list such as ["high pH"]', "Correct the value.")
