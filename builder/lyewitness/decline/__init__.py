@@ -1,1 +1,1 @@
-"""Rows against exposure: decline, life and comparison. Alone may use scipy.stats."""
+"""Rows against exposure: decline, life and comparison. It never loads scipy.stats."""

@@ -11,8 +11,8 @@ from math import exp, sqrt
 from typing import Literal
 
 import numpy as np
-from scipy import stats
 
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.column_lives import log_hours, log_rate
 from lyewitness.decline.records import AcceleratedFit, Decline
 from lyewitness.study.records import Choices, Column, Study

@@ -14,9 +14,9 @@ from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 from scipy.special import expit
 
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.noise import POINTS_FOR_NOISE, NoiseView, noise_scale, progress, view_noise, whitener
 from lyewitness.decline.shapes import SHAPES, Curve, Shape
 from lyewitness.words.arrays import BoolArray, FloatArray

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from math import exp, log
 
 import numpy as np
-from scipy import stats
 
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.records import Decline, LifeState
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate

@@ -13,8 +13,9 @@ from functools import cache
 from math import ceil, exp, isfinite, log, sqrt
 
 import numpy as np
-from scipy import optimize, stats
+from scipy import optimize
 
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.column_lives import errors_of, values_of
 from lyewitness.decline.life_ratios import Longer, Side, compare_lives, ratio_of
 from lyewitness.decline.records import Comparison, Finding

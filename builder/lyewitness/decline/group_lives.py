@@ -8,8 +8,9 @@ from dataclasses import replace
 from math import log
 
 import numpy as np
-from scipy import special, stats
+from scipy import special
 
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.column_lives import (
     ColumnLife,
     by_blocks,

@@ -9,8 +9,9 @@ from math import exp, inf, log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize, special, stats
+from scipy import optimize, special
 
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.small_samples import LEAST_SHARE, TINY, Difference
 from lyewitness.words.arrays import FloatArray
 

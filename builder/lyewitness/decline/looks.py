@@ -15,8 +15,8 @@ from functools import lru_cache, partial
 
 import numpy as np
 from scipy.optimize import brentq
-from scipy.stats import norm
 
+from lyewitness.decline.distributions import norm
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Study
 from lyewitness.words.arrays import FloatArray

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy import stats
 
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.averaging import CORRELATIONS, GROWTHS
 from lyewitness.decline.bands import CERTAIN, INJECTIONS_TO_ONE_OUTLYING, MOST_POINTS
 from lyewitness.decline.families import POWERS

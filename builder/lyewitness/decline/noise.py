@@ -13,8 +13,8 @@ changes, and everything is averaged over a grid of both, each node weighted by i
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
 
+from lyewitness.decline import distributions as stats
 from lyewitness.words.arrays import FloatArray
 
 CORRELATIONS = np.array([-0.4, -0.25, -0.1, 0.0, 0.1, 0.2, 0.3, 0.45, 0.6, 0.72, 0.84, 0.94])

@@ -14,8 +14,8 @@ from math import log, sqrt
 from typing import Literal
 
 import numpy as np
-from scipy import stats
 
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.records import Decline
 from lyewitness.words.arrays import FloatArray
 

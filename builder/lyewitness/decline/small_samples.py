@@ -14,8 +14,9 @@ from math import comb, inf, log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize, stats
+from scipy import optimize
 
+from lyewitness.decline import distributions as stats
 from lyewitness.words.arrays import BoolArray, FloatArray
 
 MOST_ARRANGEMENTS = 20_000

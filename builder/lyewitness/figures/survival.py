@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
-from scipy import stats
 
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.figures.events import EventMarks, event_marks, mark_events, marks_told
 from lyewitness.figures.labels import height_for, name_ends, room_for

@@ -13,8 +13,8 @@ from statistics import fmean, median, stdev
 from typing import Literal
 
 import numpy as np
-from scipy import stats
 
+from lyewitness.decline import distributions as stats
 from lyewitness.findings.evidence import Evidence
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.numbers import fixed, interval, rounded, with_unit

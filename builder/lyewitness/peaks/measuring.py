@@ -101,6 +101,9 @@ def _surveys(
         for first in range(0, len(own), TOGETHER):
             some = [traces[name] for name in own[first : first + TOGETHER]]
             tasks.append(partial(_surveyed, some, sharpest, store))
+    if jobs > 1:
+        # Each worker would load it for itself.
+        import scipy.signal  # noqa: F401
     found: list[Survey] = []
     for own_surveys in done_in_turn(tasks, jobs):
         found += own_surveys

@@ -17,8 +17,8 @@ from math import exp, log
 import numpy as np
 from scipy.optimize import minimize_scalar
 from scipy.spatial import ConvexHull, QhullError
-from scipy.stats import t as student
 
+from lyewitness.decline.distributions import t as student
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 

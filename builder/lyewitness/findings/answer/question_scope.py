@@ -11,8 +11,7 @@ from itertools import combinations
 from math import exp, log, sqrt
 from statistics import fmean, stdev
 
-from scipy import stats
-
+from lyewitness.decline import distributions as stats
 from lyewitness.decline.deciding import deciding as decide
 from lyewitness.decline.deciding import key_of, retention_factors
 from lyewitness.decline.judging import under_one_stress

@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 from math import sqrt
 from statistics import fmean, stdev
 
-from scipy import stats
-
+from lyewitness.decline import distributions as stats
 from lyewitness.findings.audit.points import (
     Asked,
     Point,

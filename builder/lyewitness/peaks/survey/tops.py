@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import peak_prominences, peak_widths
 
 from lyewitness.words.arrays import FloatArray
 
@@ -96,6 +95,9 @@ def maxima_of(time: FloatArray, signal: FloatArray) -> Maxima:
 
     The rows are searched end to end, with a wall behind each, so that no row sees its neighbours.
     """
+    # Loading it takes 0.8 s, and a build in which only a note has changed looks for no peak.
+    from scipy.signal import peak_prominences, peak_widths
+
     smooth = _smoothed(signal)
     threshold = PROMINENCE_IN_NOISE * noise_sds(smooth, lag=3)
     threshold = np.maximum(threshold, 1e-9 * (smooth.max(axis=1) - smooth.min(axis=1)))

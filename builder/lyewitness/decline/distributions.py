@@ -1,0 +1,109 @@
+"""Distributions as the statistics here need them, on the functions of scipy.special.
+
+In: numbers or arrays that can be laid over each other, degrees of freedom above zero. Out: the same shape,
+`numpy.float64` where all are numbers. Names and values are those of `scipy.stats`, whose loading and whose
+checks of every argument took 0.8 s of each build.
+"""
+
+import math
+from typing import Any
+
+import numpy as np
+from scipy import special
+
+
+class _Normal:
+    """The standard normal distribution."""
+
+    def pdf(self, x: Any) -> Any:
+        """Return the density at `x`."""
+        return np.exp(-np.square(x) / 2.0) / math.sqrt(2.0 * math.pi)
+
+    def cdf(self, x: Any) -> Any:
+        """Return the probability of no more than `x`."""
+        return special.ndtr(x)
+
+    def sf(self, x: Any) -> Any:
+        """Return the probability of more than `x`."""
+        return special.ndtr(np.negative(x))
+
+    def ppf(self, q: Any) -> Any:
+        """Return what is passed with probability 1 − `q`."""
+        return special.ndtri(q)
+
+    def isf(self, q: Any) -> Any:
+        """Return what is passed with probability `q`."""
+        return np.negative(special.ndtri(q))
+
+
+class _Student:
+    """Student's distribution with `df` degrees of freedom."""
+
+    def cdf(self, x: Any, df: Any) -> Any:
+        """Return the probability of no more than `x`."""
+        return special.stdtr(df, x)
+
+    def sf(self, x: Any, df: Any) -> Any:
+        """Return the probability of more than `x`."""
+        return special.stdtr(df, np.negative(x))
+
+    def ppf(self, q: Any, df: Any) -> Any:
+        """Return what is passed with probability 1 − `q`."""
+        return special.stdtrit(df, q)
+
+
+class _NoncentralStudent:
+    """Student's distribution with `df` degrees of freedom, moved by `nc`."""
+
+    def cdf(self, x: Any, df: Any, nc: Any) -> Any:
+        """Return the probability of no more than `x`."""
+        return special.nctdtr(df, nc, x)
+
+
+class _ChiSquare:
+    """The chi-square distribution with `df` degrees of freedom."""
+
+    def sf(self, x: Any, df: Any) -> Any:
+        """Return the probability of more than `x`."""
+        return special.chdtrc(df, np.maximum(x, 0.0))
+
+    def ppf(self, q: Any, df: Any) -> Any:
+        """Return what is passed with probability 1 − `q`."""
+        return 2.0 * special.gammaincinv(np.divide(df, 2.0), q)
+
+
+class _FisherF:
+    """Fisher's F distribution with `dfn` and `dfd` degrees of freedom."""
+
+    def sf(self, x: Any, dfn: Any, dfd: Any) -> Any:
+        """Return the probability of more than `x`."""
+        return special.fdtrc(dfn, dfd, x)
+
+    def ppf(self, q: Any, dfn: Any, dfd: Any) -> Any:
+        """Return what is passed with probability 1 − `q`."""
+        return special.fdtri(dfn, dfd, q)
+
+
+class _Beta:
+    """The beta distribution with shapes `a` and `b`."""
+
+    def ppf(self, q: Any, a: Any, b: Any) -> Any:
+        """Return what is passed with probability 1 − `q`."""
+        return special.betaincinv(a, b, q)
+
+
+class _Binomial:
+    """How many of `n` succeed, each with probability `p`."""
+
+    def cdf(self, k: Any, n: Any, p: Any) -> Any:
+        """Return the probability of no more than `k`."""
+        return special.bdtr(np.floor(k), np.asarray(n).astype(np.intc), p)
+
+
+norm = _Normal()
+t = _Student()
+nct = _NoncentralStudent()
+chi2 = _ChiSquare()
+f = _FisherF()
+beta = _Beta()
+binom = _Binomial()
