@@ -149,8 +149,8 @@ class _Stop:
             raise StoppedError(self._number)
 
 
-# Python looks for cycles whenever 700 more things are held, and a report holds a million that form none: every
-# eighth second of a build went into looking. At this many the memory in use stays as it was.
+# Python looks for cycles whenever 700 more things are held, and a report holds a million that form none: an
+# eighth of a build went into looking. At this many the memory in use stays as it was.
 LOOKS_FOR_CYCLES_AT = (50_000, 10, 10)
 
 
