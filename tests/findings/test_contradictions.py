@@ -104,10 +104,14 @@ def _of_group(evidence: Evidence, said: list[str], life: GroupLife) -> Iterator[
             yield f"another life than in the tables: {text}"
         if (
             re.search(r"all \w+ columns failed|both columns failed", text, re.IGNORECASE)
-            and "outlived" in text
+            and "stayed within the limit" in text
         ):
             yield f"all failed and some outlived: {text}"
-        if "outlived the test" in text and f"of {life.group} " in text and "not reached" not in life.states:
+        if (
+            "stayed within the limit as long" in text
+            and f"of {life.group} " in text
+            and "not reached" not in life.states
+        ):
             yield f"none outlived: {text}"
     value, shortest, longest = life.life.hours.value, life.shortest_h, life.longest_h
     if life.life.state == "reached" and value is not None and shortest and longest:

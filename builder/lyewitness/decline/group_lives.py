@@ -144,18 +144,26 @@ def _bound_only(lives: Sequence[ColumnLife], failed: int) -> tuple[Life, str]:
     """Return the bound where fewer columns reached the limit than a typical life can be had from."""
     number, unclear = len(lives), sum(life.state == "unclear" for life in lives)
     low = hours_of(min(life.low for life in lives))
-    reason = f"{_count(failed, number)} reached the limit"
+    reason = f"{_count(failed, number)}{' surely' * bool(unclear)} reached the limit"
     if unclear:
-        late = "passed it so late, if at all, that the band of the curve does not show it"
-        reason += f", {'one of them' if unclear == 1 else spelled(unclear)} {late}"
+        reason += f"; of {_of_unclear(failed, unclear, number)} the last injections cannot tell"
     if not failed:
         reason += "; each was within it at least so long"
     elif failed < 2:
-        reason += ": too few for their spread"
+        reason += "; one failure says nothing of how far columns differ"
     else:
         reason += ": fewer than half, so the typical column did not fail within the hours run"
     state: LifeState = "unclear" if failed or unclear else "not reached"
     return Life(state, Estimate(None, low, None, reason)), reason
+
+
+def _of_unclear(failed: int, unclear: int, number: int) -> str:
+    """Return `the other`, `one other`, `two others`, or without a failure `one`, `both`, `all three`."""
+    if failed:
+        if failed + unclear == number:
+            return "the other" if unclear == 1 else f"the other {spelled(unclear)}"
+        return "one other" if unclear == 1 else f"{spelled(unclear)} others"
+    return ("both" if number == 2 else f"all {spelled(number)}") if unclear == number else spelled(unclear)
 
 
 def _count(failed: int, number: int) -> str:
@@ -174,6 +182,11 @@ def _some_outlived(lives: Sequence[ColumnLife], failed: int, confidence: float) 
     if middle > max(life.at_least for life in lives):
         note += "the typical life lies beyond what was run"
         return Life("unclear", Estimate(None, _open(low), None, note)), note
+    if low is None and high is None:
+        note += (
+            f"{spelled(failed)} failures of {spelled(len(lives))} columns give the typical life no interval"
+        )
+        return Life("unclear", Estimate(None, hours_of(min(life.low for life in lives)), None, note)), note
     note += "those that outlived the test count as 'at least' (log-normal likelihood)"
     return Life("reached", Estimate(hours_of(middle), _open(low), _open(high), note)), note
 

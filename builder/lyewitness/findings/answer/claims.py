@@ -246,9 +246,10 @@ def _unclear_text(life: GroupLife, passes: str) -> str:
 def _states_text(life: GroupLife) -> str:
     """Return how many columns failed, outlived the test, or cannot be told."""
     number = len(life.columns)
+    they = "it" if life.states.count("not reached") == 1 else "they"
     words: dict[LifeState, str] = {
         "reached": "failed",
-        "not reached": "outlived the test",
+        "not reached": f"stayed within the limit as long as {they} ran",
         "unclear": "cannot be told",
         "not measured": "not measured",
     }

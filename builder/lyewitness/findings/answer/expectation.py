@@ -154,7 +154,8 @@ def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held
         if life is not None and max(found.failed, found.surely) < len(found.lives) > 1
         else ""
     )
-    return f"you expected at least {span_words(found.span)}; {group} lasted {seen}{failed}"
+    alone = ", a single column, which says nothing of the next" if len(found.lives) == 1 else ""
+    return f"you expected at least {span_words(found.span)}; {group} lasted {seen}{alone}{failed}"
 
 
 def _at_most(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected) -> Judged:

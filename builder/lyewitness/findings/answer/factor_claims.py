@@ -191,17 +191,40 @@ def _interaction_words(found: FactorVerdict) -> Iterator[str]:
     for other in others:
         own = [i for i in found.interactions if i.other == other]
         findings = {i.finding for i in own}
-        number = len(own) + 1
-        plural = other if other.endswith("s") else f"{other}s"
-        all_of = f"{'both' if number == 2 else 'all ' + spelled(number)} {plural}"
-        at = listed(f"{ratio_of(part.ratio)} on {part.at}" for part in found.parts if part.other == other)
+        levels = list(dict.fromkeys(name for i in own for name in (i.than, i.at)))
+        everywhere = _at_all(other, levels)
+        at = listed(
+            f"{ratio_of(part.ratio)} {_at_level(other, part.at, levels)}"
+            for part in found.parts
+            if part.other == other
+        )
         if findings == {"alike"}:
-            yield f", on {all_of} alike"
+            yield f", {everywhere} alike"
         elif "differs" in findings:
-            yield f", but not alike on {all_of}: by {at}"
+            yield f", but not alike {everywhere}: by {at}"
         else:
             beside = f": {at}" if at else ""
-            yield f"; {CANNOT_TELL} whether it does so on {all_of} alike{beside}"
+            yield f"; {CANNOT_TELL} whether it does so {everywhere} alike{beside}"
+
+
+def _is_presence(levels: Sequence[str]) -> bool:
+    words = {level.lower() for level in levels}
+    return any(words == set(pair) for pair in PRESENT.items())
+
+
+def _at_all(factor: str, levels: Sequence[str]) -> str:
+    """Return `with and without the guard`, `on both bondings`, `on all three lots`."""
+    if _is_presence(levels):
+        return f"with and without the {factor}"
+    plural = factor if factor.endswith("s") else f"{factor}s"
+    return f"on {'both' if len(levels) == 2 else 'all ' + spelled(len(levels))} {plural}"
+
+
+def _at_level(factor: str, level: str, levels: Sequence[str]) -> str:
+    """Return `without the guard`, `on C18`."""
+    if _is_presence(levels):
+        return f"{'with' if level.lower() in PRESENT else 'without'} the {factor}"
+    return f"on {level}"
 
 
 def headline_words(verdicts: Sequence[FactorVerdict]) -> list[str]:

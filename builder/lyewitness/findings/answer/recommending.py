@@ -20,7 +20,7 @@ from lyewitness.findings.records import Claim, Strength
 from lyewitness.study.records import Study
 from lyewitness.words.lives import between
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import fixed, rounded, stated, with_unit
+from lyewitness.words.numbers import DOWN, bound, fixed, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -62,10 +62,10 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         )
     if all(life.high is None for life in lives):
         least = min(life.low for life in lives)
-        held = (
-            f"{share_of(len(lives), len(lives), f'{kind_of(group)} column')} held for {_span(scope, least)}"
+        every = share_of(len(lives), len(lives), f"{kind_of(group)} column")
+        words = (
+            f"{every} held for {_span(scope, least, 3)} without failing; beyond that nothing is known of them"
         )
-        words = f"{held} without failing; beyond that nothing is known of them"
         return Replacement(group, lives, down(least), words)
     safe = next_column_h(lives, evidence.study.choices.confidence) or 0.0
     shortest = min(life.hours if life.hours is not None else life.low for life in lives)
@@ -99,13 +99,13 @@ def _why_none(
     return ""
 
 
-def _span(scope: Scope, safe_h: float) -> str:
-    """Return hours, and runs of the asker's method where their length is stated."""
+def _span(scope: Scope, safe_h: float, figures: int = 2) -> str:
+    """Return hours rounded down, and runs of the asker's method where their length is stated."""
     runs = scope.question.run_time_min
-    said = hours(down(safe_h))
+    said = with_unit(bound(safe_h, figures, DOWN), "h")
     if not runs:
         return said
-    number = rounded(down(safe_h * 60 / runs), 2)
+    number = bound(safe_h * 60 / runs, figures, DOWN)
     return f"{said} ({number} injections of {with_unit(stated(runs), 'min')})"
 
 
