@@ -34,6 +34,10 @@ from lyewitness.words.lives import is_known, is_vague, tell, tell_ratio, when
             Life("unclear", bracket_h=(110.0, 120.0)),
             "within the limit at 110 h, past it from 120 h on, too late to be sure",
         ),
+        (
+            Life("unclear", Estimate(None, 96.3, None), bracket_h=(110.0, 120.0)),
+            "at least 96.3 h (within the limit at 110 h, past it from 120 h on, too late to be sure)",
+        ),
         (Life("unclear", Estimate(None, 10.0, 20.0)), "between 10 and 20 h"),
         (Life("unclear", Estimate(reason="too few points")), "we cannot tell (too few points)"),
         (Life("unclear"), "we cannot tell"),

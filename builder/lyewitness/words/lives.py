@@ -124,8 +124,8 @@ def tell(life: Lived) -> str:
       roughly 150 h)` |
     | unclear | past the limit, later within it again | `passed the limit between 40 and 45 h and was
       within it again from 52 h on` |
-    | unclear | past it at the very end | `within the limit at 110 h, past it from 120 h on, too late to be
-      sure` |
+    | unclear | past it at the very end | `at least 96 h (within the limit at 110 h, past it from 120 h on,
+      too late to be sure)` |
     | unclear | how long it was within the limit | `at least 109 h` |
     | unclear | both ends, and no value | `between 10 and 20 h` |
     | unclear | nothing | `we cannot tell (too few points)` |
@@ -214,9 +214,10 @@ def _unclear(life: Lived) -> str:
         passed = f"passed the limit {between(within, since)}"
         return f"{passed} and was within it again from {exposure(within_again)} on"
     if life.hours.value is None and within is not None and past is not None:
-        return (
+        seen = (
             f"within the limit at {exposure(within)}, past it from {exposure(past)} on, too late to be sure"
         )
+        return seen if life.hours.low is None else f"{_not_reached(life)} ({seen})"
     if life.hours.value is None and life.hours.low is not None and life.hours.high is not None:
         return between(life.hours.low, life.hours.high)
     return _not_reached(life)

@@ -163,6 +163,25 @@ def test_a_factor_is_told_with_its_interaction(designed: Evidence) -> None:
     assert "cannot tell" not in answer.short
 
 
+def test_factors_of_which_nothing_can_be_computed_are_named() -> None:
+    """One column a cell, of which one failed: the answer says what was asked about, and why it is open."""
+    evidence = evidence_of(
+        {"Alpha": (30.0,), "Guarded alpha": (300.0,), "Beta": (400.0,), "Guarded beta": (500.0,)}
+    )
+    factors = (
+        Factor("guard", {"without": ("Alpha", "Beta"), "with": ("Guarded alpha", "Guarded beta")}),
+        Factor("bonding", {"A": ("Alpha", "Guarded alpha"), "B": ("Beta", "Guarded beta")}),
+    )
+    short = answered(
+        judged(evidence, replace(evidence.study, factors=factors)), "What does the guard do?"
+    ).short
+    assert (
+        "We cannot tell what the guard or the bonding does to life: only one of four columns surely failed."
+        in short
+    )
+    assert "pairs" not in short
+
+
 @pytest.mark.parametrize(
     ("words", "strength"),
     [

@@ -238,7 +238,7 @@ def _unclear_text(life: GroupLife, passes: str) -> str:
     reason = f"; {life.reason}" if life.reason else ""
     if is_known(life.life):
         told = tell(life.life)
-        verb = "" if told.startswith(("passed", "within")) else "last " if many else "lasted "
+        verb = "" if told.startswith(("passed", "within the")) else "last " if many else "lasted "
         return f"{columns} {verb}{told} before {passes}{reason}" if verb else f"{columns}: {told}{reason}"
     return f"{CANNOT_TELL} how long {columns} {'last' if many else 'lasted'} until {passes}{reason}"
 

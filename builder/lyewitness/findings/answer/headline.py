@@ -163,8 +163,10 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     wants_order = read_question(scope.question.text, evidence.study.groups).choice
     if asked and not wants_order:
         return run_together([*asked, _lives_asked_about(evidence, scope, lives)])
-    ranked = _ranked(evidence, scope, ranking, lives)
-    said = _beside(ranking, lives, scope) if ranking.factors else ranked
+    said = _beside(ranking, lives, scope) if ranking.factors else _ranked(evidence, scope, ranking, lives)
+    untold = [] if ranking.factors else _factors_untold(evidence, scope)
+    if untold and len(ranking.open_pairs) == len(ranking.pairings):
+        said = [*untold, *_single_columns(evidence, scope), _lives_words(lives, scope)]
     effects = [words for words in headline_words(ranking.factors) if words not in map(sentence, asked)]
     return run_together([*asked, *effects, *said])
 
@@ -223,6 +225,22 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
     )
     said = listed(f"{tell(life.life)} for {life.group}" for life in lives)
     return f"{typical} {until}: {said}"
+
+
+def _factors_untold(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return that the effects of the stated factors cannot be computed, and why, where none could be."""
+    columns = [c.id for group in scope.groups for c in evidence.study.replicates(group)]
+    names = [f"the {factor.name}" for factor in evidence.study.factors]
+    failed = sum(
+        d.life.state == "reached" and not d.life.extrapolated
+        for column in columns
+        if (d := evidence.decline(column, *scope.deciding)) is not None
+    )
+    if not names or not scope.deciding[1]:
+        return []
+    few = f"only {spelled(failed)}" if failed else "none"
+    open_to = f"{CANNOT_TELL} what {listed(names, 'or')} does to life"
+    return [f"{open_to}: {few} of {spelled(len(columns))} columns surely failed"]
 
 
 def _beside(ranking: Ranking, lives: list[GroupLife], scope: Scope) -> list[str]:

@@ -34,8 +34,9 @@ from lyewitness.words.phrases import (
     spelled,
 )
 
-LITTLE = 0.25
-"""A bound below this share of the shortest life says that the lives are not known, and is not given."""
+LITTLE = 0.5
+"""A bound below this share of the shortest life is not given: who follows it throws away more than half of
+each column, and it tells of the scatter that is not known, not of the columns."""
 AS_IF = "injections are counted as if the method ran at the conditions of the stress throughout"
 
 
