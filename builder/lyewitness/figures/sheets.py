@@ -25,6 +25,7 @@ from matplotlib.ticker import Formatter, MaxNLocator
 from numpy.typing import ArrayLike
 
 from lyewitness.decline.records import Series
+from lyewitness.figures.axes import axes_at
 from lyewitness.figures.slimming import slimmed, without_idle_channels
 from lyewitness.figures.style import ACCENT, FAINT, GROUND, GROUP, INK, MUTED, GroupInk, Look, Palette
 from lyewitness.words.numbers import fixed, stated
@@ -48,7 +49,7 @@ def new_sheet(width_px: float, height_px: float) -> Sheet:
 def panel(sheet: Sheet, left: float, top: float, width: float, height: float) -> Axes:
     """Return axes placed in pixels from the top left corner of `sheet`, without a frame."""
     wide, high = sheet.get_size_inches() * 72
-    return sheet.add_axes((left / wide, 1 - (top + height) / high, width / wide, height / high))
+    return axes_at(sheet, (left / wide, 1 - (top + height) / high, width / wide, height / high))
 
 
 def finished(sheet: Sheet, look: Look) -> tuple[bytes, bytes]:
