@@ -170,8 +170,9 @@ def _aligned(cells: Sequence[Cell]) -> list[Cell]:
     """
     decimals = max((_decimals(cell.text) for cell in cells if cell.number), default=0)
     whole = max((_whole_digits(cell.text) for cell in cells if cell.held), default=0)
+    pads = (_pad(cell.text, decimals) if cell.number else _lead(cell, whole) for cell in cells)
     return [
-        replace(cell, pad=_pad(cell.text, decimals) if cell.number else _lead(cell, whole)) for cell in cells
+        cell if pad == cell.pad else replace(cell, pad=pad) for cell, pad in zip(cells, pads, strict=True)
     ]
 
 

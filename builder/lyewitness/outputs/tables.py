@@ -194,11 +194,13 @@ def csv_table(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
 
 def _cell(value: Cell) -> str:
     """Return one cell: empty for None and for what is not finite, `yes` and `no` for truth values."""
-    if value is None or (isinstance(value, float) and not isfinite(value)):
-        return ""
+    if isinstance(value, str):
+        return defused(value)
+    if isinstance(value, float):
+        return f"{value:.10g}" if isfinite(value) else ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return f"{value:.10g}" if isinstance(value, float) else defused(str(value))
+    return "" if value is None else defused(str(value))
 
 
 def json_text(content: Mapping[str, object]) -> bytes:

@@ -108,13 +108,13 @@ def thinned(time: FloatArray, signal: FloatArray) -> tuple[FloatArray, FloatArra
     lowest = np.repeat(np.minimum.reduceat(signal, starts), lengths)
     highest = np.repeat(np.maximum.reduceat(signal, starts), lengths)
     own_bin = np.repeat(np.arange(starts.size), lengths)
-    kept = [np.array([0, time.size - 1])]
+    kept = np.zeros(time.size, dtype=bool)
+    kept[[0, -1]] = True
     for extreme in (lowest, highest):
         places = np.flatnonzero(signal == extreme)
-        # The first of several that are as low or as high.
-        kept.append(places[np.unique(own_bin[places], return_index=True)[1]])
-    chosen = np.unique(np.concatenate(kept))
-    return time[chosen], signal[chosen]
+        # The first of several that are as low or as high; bins come in order.
+        kept[places[np.diff(own_bin[places], prepend=-1) > 0]] = True
+    return time[kept], signal[kept]
 
 
 def _coded(differences: IntArray) -> str:

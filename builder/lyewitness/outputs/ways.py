@@ -16,6 +16,7 @@ from markdown_it.renderer import RendererProtocol
 from markdown_it.rules_inline import StateInline
 from markdown_it.token import Token
 from markupsafe import Markup
+from markupsafe import escape as escaped
 
 from lyewitness.document.addresses import Addresses
 
@@ -126,7 +127,7 @@ def outside(href: str) -> Markup:
 
 
 def _attribute(name: str, value: str) -> Markup:
-    return Markup(' {}="{}"').format(name, value)
+    return Markup(f' {name}="{escaped(value)}"')
 
 
 REFERENCE = re.compile(r"\[\[([a-z]+):([^\[\]\n|]+)(?:\|([^\[\]\n]+))?\]\]")
