@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from lyewitness import pipeline
+from lyewitness.cli import main
 from lyewitness.document.edition import load_theme
 from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
@@ -157,6 +158,23 @@ def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path) -> None:
     changed = built(study, store, 1)
     assert changed != bare
     assert changed == built(study, NO_STORE, 1)
+
+
+def test_checking_and_replying_take_what_was_computed_before(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both say the same the second time and with `--fresh`, and measure nothing when nothing has changed."""
+    study, reply = tmp_path / "study", tmp_path / "reply"
+    write_study(small_scenario(), study)
+    said: list[tuple[int, str, bytes]] = []
+    for further in ([], [], ["--fresh"]):
+        with monkeypatch.context() as changed:
+            if said and not further:
+                changed.setattr(pipeline, "measure", None)
+            code = main(["check", str(study), *further])
+            assert main(["answer", str(study), "--into", str(reply), *further]) == 0
+        said.append((code, capsys.readouterr().out, reply.with_suffix(".html").read_bytes()))
+    assert said[0] == said[1] == said[2]
 
 
 def test_an_unchanged_report_is_given_out_again(tmp_path: Path) -> None:

@@ -77,7 +77,8 @@ def _begin(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) ->
 def _check(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Show every problem of a study folder."""
     with terminal.telling(stopped) as progress:
-        problems, missing = pipeline.problems_of(options.folder, progress)
+        store = store_of_user(not options.fresh)
+        problems, missing = pipeline.problems_of(options.folder, progress, store, options.jobs)
     severities = {problem.severity for problem in problems}
     ready = "error" not in severities
     if options.format == "json":
@@ -204,7 +205,8 @@ def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
         refuse_reply(target)
     theme = load_theme(options.theme)
     with terminal.telling(stopped) as progress:
-        report = pipeline.compute(options.folder, progress)
+        store = store_of_user(not options.fresh)
+        report = pipeline.compute(options.folder, progress, store, options.jobs)
     answers = {answer.question.id: answer for answer in report.findings.answers}
     wanted = options.question or next(iter(answers))
     if wanted not in answers:

@@ -205,10 +205,12 @@ def _provenance(study: Study, traces: Mapping[str, Trace]) -> Mapping[str, objec
     }
 
 
-def problems_of(folder: Path, progress: Progress = silent) -> tuple[tuple[Problem, ...], tuple[str, ...]]:
+def problems_of(
+    folder: Path, progress: Progress = silent, store: Store = NO_STORE, jobs: int = 1
+) -> tuple[tuple[Problem, ...], tuple[str, ...]]:
     """Return every problem of a folder, and what its report could not say for lack of data."""
     try:
-        report = compute(folder, progress)
+        report = compute(folder, progress, store, jobs)
     except StudyFolderError as error:
         return error.problems, ()
     return report.problems, report.findings.missing
