@@ -6,6 +6,7 @@ took too long, with its bytes in hexadecimals; then the counts.
 
 import argparse
 import base64
+import json
 import random
 import sys
 import tempfile
@@ -75,6 +76,8 @@ def exports() -> Mapping[str, bytes]:
             f"##NPOINTS=41\n##XYPOINTS=(XY..XY)\n{rows}##END=\n"
         ).encode(),
         "mzML": mzml(time, signal),
+        "AnIML": animl(time, signal),
+        "data cubes": data_cubes(time, signal),
     }
 
 
@@ -91,6 +94,42 @@ def mzml(time: FloatArray, signal: FloatArray) -> bytes:
         '<chromatogram id="c" defaultArrayLength="41"><cvParam accession="MS:1000812" name="absorption"/>'
         f"<binaryDataArrayList>{arrays}</binaryDataArrayList></chromatogram></chromatogramList></run></mzML>"
     ).encode()
+
+
+def animl(time: FloatArray, signal: FloatArray) -> bytes:
+    """Return an AnIML file of one trace: (n,) minutes as start and step, (n,) signals in two parts."""
+    parts = "".join(
+        f'<EncodedValueSet startIndex="{start}">{base64.b64encode(part.tobytes()).decode()}</EncodedValueSet>'
+        for start, part in ((0, signal[:20]), (20, signal[20:]))
+    )
+    values = (
+        "<AutoIncrementedValueSet><StartValue><D>0</D></StartValue>"
+        f"<Increment><D>{time[1]}</D></Increment></AutoIncrementedValueSet>"
+    )
+    series = "".join(
+        f'<Series name="{name}" dependency="{name}" seriesID="{name}" seriesType="Float64">{held}</Series>'
+        for name, held in (
+            ("independent", f'{values}<Unit label="min"><SIUnit factor="60">s</SIUnit></Unit>'),
+            ("dependent", f'{parts}<Unit label="mAU"/>'),
+        )
+    )
+    return (
+        '<?xml version="1.0"?><AnIML xmlns="urn:org:astm:animl:schema:core:draft:0.90" version="0.90">'
+        '<ExperimentStepSet><ExperimentStep name="s" experimentStepID="s"><Result name="r">'
+        f'<SeriesSet name="UV" length="{time.size}">{series}</SeriesSet>'
+        "</Result></ExperimentStep></ExperimentStepSet></AnIML>"
+    ).encode()
+
+
+def data_cubes(time: FloatArray, signal: FloatArray) -> bytes:
+    """Return JSON of one chromatogram data cube, (n,) minutes and (n,) signals."""
+    structure = {
+        "dimensions": [{"@componentDatatype": "double", "concept": "retention time", "unit": "min"}],
+        "measures": [{"@componentDatatype": "double", "concept": "absorbance", "unit": "mAU"}],
+    }
+    held = {"dimensions": [time.round(4).tolist()], "measures": [signal.tolist()]}
+    cube = {"label": "UV", "cube-structure": structure, "data": held}
+    return json.dumps({"$asm.manifest": "x", "document": [{"chromatogram data cube": cube}]}).encode()
 
 
 def metadata() -> Mapping[str, bytes]:

@@ -261,3 +261,23 @@ def test_damaged_files_never_crash(data: st.DataObject) -> None:
         else:
             del whole[place : place + data.draw(st.integers(1, 30))]
     read_or_refused(bytes(whole))
+
+
+@pytest.mark.parametrize(
+    ("accession", "name"),
+    [
+        ("MS:1002312", "MS-Numpress linear prediction compression"),
+        ("MS:1002746", "MS-Numpress linear prediction compression followed by zlib compression"),
+        ("MS:1003089", "truncation, delta prediction and zlib compression"),
+        ("MS:1002314", ""),
+        ("MS:1009999", "a compression of tomorrow"),
+    ],
+)
+def test_a_compression_that_is_not_read_is_named_with_its_cure(accession: str, name: str) -> None:
+    """The message says which compression it is and how to export; 'export again' alone would not help."""
+    data = document(chromatogram()).replace(
+        param("MS:1000574", "zlib compression").encode(), param(accession, name).encode()
+    )
+    problem = refused(data)
+    assert (name or accession)[:40] in problem.found
+    assert problem.cure == "This compression is not read: export the file with zlib compression or none."

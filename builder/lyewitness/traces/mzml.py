@@ -3,8 +3,6 @@
 In: the bytes of an mzML file. Out: one `Draft` for each absorption or emission chromatogram; spectra and
 ion chromatograms are passed over. Only the PSI-MS terms named here are looked at: the contacts, source files
 and paths of the file are not.
-
-A document type is refused as soon as it is met, so that no entity is ever expanded or fetched.
 """
 
 import base64
@@ -18,6 +16,7 @@ import numpy as np
 
 from lyewitness.study.records import Exports
 from lyewitness.traces.headings import iso_time
+from lyewitness.traces.markup import new_parser, parse
 from lyewitness.traces.shaping import (
     LARGEST_BYTES,
     Draft,
@@ -35,9 +34,14 @@ _OPTICAL = ("MS:1000811", "MS:1000812", "MS:1000813")
 """Chromatograms of light: of electromagnetic radiation, absorption, emission."""
 _TIME_ARRAY, _SIGNAL_ARRAY = "MS:1000595", "MS:1000515"
 _TYPES = {"MS:1000523": "<f8", "MS:1000521": "<f4", "MS:1000522": "<i8", "MS:1000519": "<i4"}
-_ZLIB = "MS:1000574"
+_ZLIB, _NOT_PACKED = "MS:1000574", "MS:1000576"
+_OTHERWISE_PACKED = frozenset(f"MS:{number}" for number in (
+    1002312, 1002313, 1002314, 1002746, 1002747, 1002748, 1003088, 1003089, 1003090,
+))  # fmt: skip
+"""Numpress in its three kinds, the same with zlib, truncation with prediction or without (PSI-MS)."""
 _UNIT_WORDS = {"UO:0000028": "ms", "UO:0000010": "s", "UO:0000031": "min", "UO:0000032": "h"}
-_NUMPRESS = re.compile(r"numpress|truncation|zstd|delta prediction", re.IGNORECASE)
+_PACKED = re.compile(r"numpress|truncation|zstd|prediction", re.IGNORECASE)
+"""Names of these and of further ways to pack; vocabularies grow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +76,8 @@ class _Chromatogram:
         return {term.accession for term in self.terms}
 
 
-class _DocumentTypeError(Exception):
-    """The file declares a document type."""
+class _PackedError(ValueError):
+    """The numbers are packed in a way that is not read."""
 
 
 def recognises(head: bytes) -> bool:
@@ -83,39 +87,13 @@ def recognises(head: bytes) -> bool:
 
 def read(data: bytes, file: str, exports: Exports) -> tuple[Draft, ...]:
     """Return the optical chromatograms of an mzML file; raises StudyFolderError with line or element."""
-    gathering = _parse(data, file)
+    parser = new_parser()
+    gathering = _Gathering(parser)
+    parse(parser, data, file, FORMAT)
     optical = [found for found in gathering.chromatograms if found.accessions & set(_OPTICAL)]
     if not optical:
         raise _none_optical(gathering, file)
     return tuple(_draft(found, gathering.started_at, file, exports) for found in optical)
-
-
-def _parse(data: bytes, file: str) -> "_Gathering":
-    parser = expat.ParserCreate(namespace_separator=" ")
-    parser.buffer_text = True
-    gathering = _Gathering(parser)
-    try:
-        parser.Parse(data, True)
-    except expat.ExpatError as error:
-        raise unreadable(
-            file,
-            f"line {error.lineno}, column {error.offset + 1}",
-            f"XML that breaks off or is malformed ({expat.ErrorString(error.code)})",
-            "a whole mzML file",
-            "Copy or export the file again.",
-        ) from error
-    except (LookupError, ValueError) as error:  # from Python's look-up of the encoding in the XML declaration
-        found = f"an encoding that cannot be used ({shortened(str(error))})"
-        raise unreadable(file, "line 1", found, "UTF-8 or another usual one", "Export it again.") from error
-    except _DocumentTypeError as error:
-        raise unreadable(
-            file,
-            f"line {parser.CurrentLineNumber}",
-            "a document type declaration",
-            "mzML, which has none",
-            "Take the <!DOCTYPE …> out, or export the file again.",
-        ) from error
-    return gathering
 
 
 class _Gathering:
@@ -132,10 +110,6 @@ class _Gathering:
         self._parser = parser
         parser.StartElementHandler = self._start
         parser.EndElementHandler = self._end
-        parser.StartDoctypeDeclHandler = self._refuse
-
-    def _refuse(self, *_: object) -> None:
-        raise _DocumentTypeError
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         tag = name.rpartition(" ")[2]
@@ -214,6 +188,11 @@ def _values(
             if term.accession == accession:
                 try:
                     return _decode(array, found.length), term
+                except _PackedError as error:
+                    where = f"{place}, {word} array"
+                    cure = "This compression is not read: export the file with zlib compression or none."
+                    expected = "numbers packed with zlib, or not packed"
+                    raise unreadable(file, where, f"{error}", expected, cure) from error
                 except (ValueError, EOFError, zlib.error, binascii.Error) as error:
                     where = f"{place}, {word} array"
                     raise unreadable(
@@ -227,9 +206,10 @@ def _values(
 def _decode(array: _Array, default_length: str) -> FloatArray:
     """Return the numbers of one array; raises ValueError, EOFError, zlib.error or binascii.Error."""
     accessions = {term.accession for term in array.terms}
-    unknown = next((term.name for term in array.terms if _NUMPRESS.search(term.name)), "")
-    if unknown:
-        raise ValueError(f"data packed by {unknown}, which is not read: use zlib or none")
+    for term in array.terms:
+        unknown = "compression" in term.name and term.accession not in (_ZLIB, _NOT_PACKED)
+        if unknown or _PACKED.search(term.name) or term.accession in _OTHERWISE_PACKED:
+            raise _PackedError(f"data packed by {shortened(term.name or term.accession, 60)}")
     kind = next((_TYPES[accession] for accession in _TYPES if accession in accessions), "")
     if not kind:
         raise ValueError("no type of number that is known (32 or 64 bit)")

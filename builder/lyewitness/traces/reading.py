@@ -12,12 +12,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from lyewitness.study.records import Exports
-from lyewitness.traces import delimited, jcamp, mzml, netcdf
+from lyewitness.traces import animl, datacubes, delimited, jcamp, mzml, netcdf
 from lyewitness.traces.records import Trace
 from lyewitness.traces.shaping import Draft, Origin, shape, unpack, unreadable
 from lyewitness.words.problems import StudyFolderError
 
-_AS_TEXT = "Export the trace as text, mzML, JCAMP-DX or ASTM netCDF from the program that wrote it."
+_AS_TEXT = "Export the trace as text, mzML, AnIML, JCAMP-DX or ASTM netCDF from the program that wrote it."
 _SIGNS: Mapping[bytes, tuple[str, str]] = {
     b"\x89HDF\r\n\x1a\n": (
         "an HDF5 file, such as netCDF-4",
@@ -40,9 +40,9 @@ _SIGNS: Mapping[bytes, tuple[str, str]] = {
 _TEXT_SIGNS: Mapping[bytes, tuple[str, str]] = {
     b"<!doctype html": ("a web page", _AS_TEXT),
     b"<html": ("a web page", _AS_TEXT),
-    b"<?xml": ("XML of another kind than mzML", _AS_TEXT),
-    b"<": ("XML of another kind than mzML", _AS_TEXT),
-    b"{": ("JSON", _AS_TEXT),
+    b"<?xml": ("XML of another kind than mzML and AnIML", _AS_TEXT),
+    b"<": ("XML of another kind than mzML and AnIML", _AS_TEXT),
+    b"{": ("JSON without data cubes", _AS_TEXT),
     b"{\\rtf": ("a word processor's document (RTF)", _AS_TEXT),
 }
 
@@ -73,6 +73,8 @@ class Reader:
 READERS: tuple[Reader, ...] = (
     Reader(netcdf.FORMAT, netcdf.recognises, netcdf.read),
     Reader(mzml.FORMAT, mzml.recognises, mzml.read),
+    Reader(animl.FORMAT, animl.recognises, animl.read),
+    Reader(datacubes.FORMAT, datacubes.recognises, datacubes.read),
     Reader(jcamp.FORMAT, jcamp.recognises, jcamp.read),
     Reader(delimited.FORMAT, delimited.recognises, delimited.read),  # last: it takes any text
 )

@@ -25,7 +25,7 @@ class Trace:
     time_unit: str
     """Unit of time in the file, before it became minutes."""
     format: str
-    """Which reader took it: `delimited text`, `ASTM E1947 netCDF`, `mzML`, `JCAMP-DX`."""
+    """Which reader took it, by its `FORMAT`, such as `mzML`."""
     sha256: str
     """SHA-256 of the file as it lies on disk."""
     acquired_at: str = ""
