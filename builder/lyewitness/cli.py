@@ -5,6 +5,7 @@ What a command does stands in `commands`, which loads every stage and is loaded 
 
 import argparse
 import difflib
+import errno
 import gc
 import os
 import platform
@@ -121,6 +122,15 @@ OF = {
 HELP_WIDTH = 78
 NOTHING_WRITTEN = "nothing was written"
 
+_MORE_ROOM = "free some room there, or name a place on another disk"
+CURES = {
+    errno.ENOSPC: _MORE_ROOM,
+    errno.EDQUOT: _MORE_ROOM,
+    errno.EFBIG: "let files grow larger there ('ulimit -f unlimited'), or name a place on another disk",
+    errno.EROFS: "name a place that may be written to",
+    errno.EACCES: "give yourself the right to it, or name another place",
+}
+"""What to do about what the system refuses."""
 
 class StoppedError(BaseException):
     """Someone asked the program to stop; nothing on the way may take that for a fault."""
@@ -210,7 +220,8 @@ def _words_of(error: PlaceTakenError | OSError) -> str:
     if not isinstance(error, OSError) or error.strerror is None:
         return str(error)
     place = f"'{error.filename}': " if error.filename else ""
-    return f"{place}{error.strerror}; {NOTHING_WRITTEN}; mend that and run the command again"
+    cure = CURES.get(error.errno or 0, "mend that and run the command again")
+    return f"{place}{error.strerror}; {NOTHING_WRITTEN}; {cure}"
 
 
 def _told_stopped(number: int) -> int:

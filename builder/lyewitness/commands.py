@@ -34,6 +34,7 @@ from lyewitness.outputs.marks import file_target, folder_target, new_study_targe
 from lyewitness.outputs.placing import (
     place_folder,
     place_html,
+    place_new,
     place_reply,
     refuse_folder,
     refuse_html,
@@ -68,7 +69,7 @@ def _begin(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) ->
     """Lay out a new study folder."""
     new_study_target(options.folder)
     layout = layout_of(options.columns, options.groups, options.every, options.until)
-    for name in begin(options.folder, layout):
+    for name in place_new(lambda folder: begin(folder, layout), options.folder):
         terminal.say(f"wrote {options.folder / name}")
     terminal.say(f"Fill in {options.folder / 'study.toml'}, then run: lyewitness check {options.folder}")
     return 0
@@ -301,10 +302,8 @@ def _shelf(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) ->
 def _rehearse(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Write the invented study."""
     new_study_target(options.folder)
-    if options.seed is None:
-        rehearse(options.folder)
-    else:
-        rehearse(options.folder, options.seed)
+    seed = () if options.seed is None else (options.seed,)
+    place_new(lambda folder: rehearse(folder, *seed), options.folder)
     terminal.say(f"Wrote {options.folder}; next: lyewitness report {options.folder} --into REPORT")
     return 0
 

@@ -14,7 +14,7 @@ from lyewitness.outputs import placing
 from lyewitness.outputs.marks import REPORT_MARK, PlaceTakenError, mark_of, not_ours
 from lyewitness.outputs.placing import (
     PLACING,
-    place_file,
+    place_files,
     place_folder,
     place_html,
     place_reply,
@@ -272,8 +272,8 @@ def test_what_cannot_be_read_is_nobodys_to_remove(tmp_path: Path) -> None:
 def test_a_file_is_replaced_in_one_step(tmp_path: Path) -> None:
     """A file is written beside the old one and renamed over it."""
     target = tmp_path / "deep" / "reply.html"
-    place_file(b"1", target)
-    place_file(b"2", target)
+    place_files({target: b"1"})
+    place_files({target: b"2"})
     assert contents(tmp_path) == {"deep/reply.html": b"2"}
 
 
@@ -281,7 +281,7 @@ def test_the_mask_of_the_user_is_honoured(tmp_path: Path) -> None:
     """Files and folders get the rights that the user's mask leaves them."""
     before = os.umask(0o027)
     try:
-        place_file(b"1", tmp_path / "one.html")
+        place_files({tmp_path / "one.html": b"1"})
         place_folder({"page.html": b"1"}, tmp_path / "report", "report", "S1")
     finally:
         os.umask(before)

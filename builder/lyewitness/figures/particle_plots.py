@@ -9,7 +9,7 @@ from matplotlib.ticker import MaxNLocator
 from PIL import Image
 
 from lyewitness.figures.particles import Particle, ParticleCount, count_particles, without_strip
-from lyewitness.figures.pictures import read_pages
+from lyewitness.figures.pictures import readable_pages
 from lyewitness.figures.records import Figure, number_cell, table_of
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
 from lyewitness.figures.style import ACCENT, GROUND, INK, MUTED, Look
@@ -32,11 +32,8 @@ def particle_figures(study: Study, look: Look) -> list[Figure]:
     figures = []
     for image in study.images:
         if image.count_particles and image.nm_per_pixel:
-            try:
-                page = read_pages(study.folder / image.file)[0]
-            except ValueError:
-                continue
-            figures.append(_figure(image, page, image.nm_per_pixel, look))
+            pages = readable_pages(study, image)
+            figures += [_figure(image, page, image.nm_per_pixel, look) for page in pages[:1]]
     return figures
 
 

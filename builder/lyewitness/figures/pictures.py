@@ -11,7 +11,6 @@ import io
 import warnings
 from collections.abc import Iterator, Mapping, Sequence
 from math import floor, log10
-from pathlib import Path
 
 import numpy as np
 from matplotlib.font_manager import FontProperties, findfont
@@ -85,14 +84,14 @@ ACROSS = 3
 """Pictures of a pair that stand in one row."""
 
 
-def read_pages(file: Path) -> tuple[Image.Image, ...]:
+def read_pages(data: bytes) -> tuple[Image.Image, ...]:
     """Return the pages of an image file as grey (`L`) or colour (`RGB`) pixels of 8 bits, and nothing else.
 
     Deeper grey is stretched from its darkest to its brightest value. Raises ValueError with the reason
     where the file cannot be read.
     """
     try:
-        with warnings.catch_warnings(), Image.open(file, formats=FORMATS) as opened:
+        with warnings.catch_warnings(), Image.open(io.BytesIO(data), formats=FORMATS) as opened:
             warnings.simplefilter("ignore")
             return tuple(map(_plain, _small_enough(opened)))
     except UnidentifiedImageError as wrong:
@@ -101,7 +100,7 @@ def read_pages(file: Path) -> tuple[Image.Image, ...]:
         raise ValueError(TOO_LARGE) from wrong
     # Damaged files make decoders raise whatever their sums run into: struct.error, KeyError, EOFError …
     except Exception as wrong:
-        raise ValueError(str(wrong).replace(str(file), "the file") or type(wrong).__name__) from wrong
+        raise ValueError(str(wrong) or type(wrong).__name__) from wrong
 
 
 def _small_enough(opened: Image.Image) -> Iterator[Image.Image]:
@@ -148,7 +147,7 @@ def picture_problems(study: Study) -> tuple[Problem, ...]:
 
 def _problem(study: Study, image: StudyImage) -> Problem | None:
     try:
-        read_pages(_path_of(study, image))
+        read_pages(_bytes_of(study, image))
     except ValueError as wrong:
         cure = "Export the picture again, in fewer pixels if need be; until then the report goes without it."
         return Problem("missing", image.file, "", str(wrong), "a PNG, JPEG or TIFF image", cure)
@@ -161,7 +160,7 @@ def picture_figures(study: Study, look: Look) -> list[Figure]:
     pairs: dict[str, list[StudyImage]] = {}
     first: dict[str, Image.Image] = {}
     for image in study.images:
-        pages = _readable(study, image)
+        pages = readable_pages(study, image)
         figures += [_single(image, page, number, len(pages), look) for number, page in enumerate(pages, 1)]
         if image.pair and pages:
             pairs.setdefault(image.pair, []).append(image)
@@ -174,19 +173,20 @@ def picture_figures(study: Study, look: Look) -> list[Figure]:
     return figures
 
 
-def _readable(study: Study, image: StudyImage) -> tuple[Image.Image, ...]:
+def readable_pages(study: Study, image: StudyImage) -> tuple[Image.Image, ...]:
+    """Return the pages of a picture of the study, none where it cannot be read."""
     try:
-        return read_pages(_path_of(study, image))
+        return read_pages(_bytes_of(study, image))
     except ValueError:
         return ()
 
 
-def _path_of(study: Study, image: StudyImage) -> Path:
-    """Return where the picture lies; ValueError where that is no file of the study any more."""
-    path = StudyFiles(study.folder).path_of(image.file)
-    if path is None:
+def _bytes_of(study: Study, image: StudyImage) -> bytes:
+    """Return what the study read as this picture; ValueError where it is no file of the study."""
+    data = StudyFiles(study.folder, stated=dict(study.file_hashes)).read(image.file)
+    if data is None:
         raise ValueError("no file of the study")
-    return path
+    return data
 
 
 def _single(image: StudyImage, page: Image.Image, number: int, count: int, look: Look) -> Figure:

@@ -89,10 +89,11 @@ class Shares:
         self, draw: Callable[[Study, Look], Drawn], look: Look, images: tuple[StudyImage, ...]
     ) -> Drawing:
         """Return what `draw` makes of some images of the study, still to be drawn."""
-        files = StudyFiles(self._report.study.folder)
+        whole = self._report.study
+        files = StudyFiles(whole.folder, stated=dict(whole.file_hashes))
         held = [digest_of(files.read(image.file)) for image in images]
         study = replace(self._bare, images=images)
-        there = replace(study, folder=self._report.study.folder)
+        there = replace(study, folder=whole.folder, file_hashes=whole.file_hashes)
         return Drawing((draw.__name__, digest_of(study), held), lambda: _figures_in(draw(there, look)))
 
     def _share(self, study: Study, declines: tuple[Decline, ...]) -> Share:

@@ -14,8 +14,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from lyewitness.outputs.marks import PlaceTakenError, file_target, free_name
-from lyewitness.outputs.placing import place_file
+from lyewitness.outputs.marks import PlaceTakenError, file_target, taken
+from lyewitness.outputs.placing import place_files
 
 ENDINGS = (".zip", ".tar.gz", ".tgz")
 # Dates within archives: the first that a zip can tell, so that the same files give the same bytes.
@@ -74,18 +74,13 @@ def place_bag(data: bytes, target: Path, study: str, force: bool = False) -> Pat
     Raises PlaceTakenError where anything else lies there; with `force` that is kept beside, and its path
     returned.
     """
-    kept = None
-    if target.exists() and not _is_earlier(target, study):
-        free = free_name(target)
-        if not force:
-            raise PlaceTakenError(
-                f"'{target}' holds what is no earlier bag of study '{study}'; name another place, "
-                f"or add --force: "
-                f"then it is kept beside as '{free.name}'"
-            )
-        kept = target.rename(free)
-    place_file(data, target)
-    return kept
+
+    def foreign() -> dict[Path, str]:
+        if not target.exists() or _is_earlier(target, study):
+            return {}
+        return {target: taken(target, f"what is no earlier bag of study '{study}'")}
+
+    return next(iter(place_files({target: data}, foreign, force)), None)
 
 
 def _is_earlier(target: Path, study: str) -> bool:

@@ -15,7 +15,7 @@ from datetime import date
 from pathlib import Path
 from types import MappingProxyType
 
-from lyewitness.study.inside import LOOPS, StudyFiles
+from lyewitness.study.inside import LOOPS, StudyFiles, changed_meanwhile
 from lyewitness.study.records import Study
 from lyewitness.words.problems import Problem, StudyFolderError
 
@@ -83,10 +83,7 @@ def refuse_changes(
         if plain not in before or hashlib.sha256(before[plain]).hexdigest() != digest:
             changed.add(plain)
     if changed:
-        cure = "Wait until nothing writes there, and run 'lyewitness archive' again."
-        raise StudyFolderError(
-            tuple(_problem(name, "a file that changed during the work", cure) for name in sorted(changed))
-        )
+        raise StudyFolderError(tuple(changed_meanwhile(name) for name in sorted(changed)))
 
 
 def remarks_on(files: Mapping[str, bytes]) -> tuple[Problem, ...]:

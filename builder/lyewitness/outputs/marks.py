@@ -5,6 +5,7 @@ what was written. A report's mark is `data/written.json`; a bag's are its own ma
 ends in a comment. Whatever a mark does not list is somebody's, and is never removed.
 """
 
+import errno
 import hashlib
 import json
 import os
@@ -66,6 +67,14 @@ def free_name(path: Path) -> Path:
     while os.path.lexists(path.with_name(f"{path.name}.earlier-{number}")):
         number += 1
     return path.with_name(f"{path.name}.earlier-{number}")
+
+
+def taken(place: Path, holds: str) -> str:
+    """Say what lies at a place, and what to do."""
+    return (
+        f"'{place}' holds {holds}; name another place, or add --force: then it is kept beside as "
+        f"'{free_name(place).name}'"
+    )
 
 
 def _full(typed: Path) -> Path:
@@ -131,9 +140,13 @@ def _refuse_what_cannot_be_written(target: Path, typed: Path) -> None:
         probe.mkdir()
         probe.rmdir()
     except OSError as error:
-        raise PlaceTakenError(
-            f"'{typed}' cannot be written ({error.strerror}); name a place where you may write"
-        ) from error
+        raise PlaceTakenError(f"'{typed}' cannot be written ({error.strerror}); {_cure_of(error)}") from error
+
+
+def _cure_of(error: OSError) -> str:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return "free some room there, or name a place on another disk"
+    return "name a place where you may write"
 
 
 Kind = Literal["report", "archive", "reply", "one file", "shelf", "guide"]

@@ -21,6 +21,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, partial
 from pathlib import Path
+from typing import TypeVar
 
 from lyewitness.outputs.marks import (
     REPORT_MARK,
@@ -33,6 +34,7 @@ from lyewitness.outputs.marks import (
     report_mark,
     signature_of,
     signed,
+    taken,
 )
 
 try:
@@ -41,6 +43,7 @@ except ImportError:
     # Windows has no such locks: there a scratch folder counts as abandoned by its age alone.
     fcntl = None  # type: ignore[assignment]
 
+Laid = TypeVar("Laid")
 Rescue = Callable[[Path], None]
 PLACING = "placing"
 """While this file stands in it, a scratch folder may hold what stood at the target."""
@@ -51,12 +54,24 @@ OLD_S = 24 * 3600.0
 @contextlib.contextmanager
 def alone_at(target: Path, rescue: Rescue) -> Iterator[None]:
     """Wait until no other run writes beside the target, and clear what dead ones left; parents are made."""
-    target.parent.mkdir(parents=True, exist_ok=True)
-    with _locked(target.parent) as certain:
-        for path in sorted(target.parent.glob(f"{_start(target)}*")):
-            if certain or time.time() - path.lstat().st_mtime > OLD_S:
-                _clear(path, rescue)
+    with _named(target):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with _locked(target.parent) as certain:
+            for path in sorted(target.parent.glob(f"{_start(target)}*")):
+                if certain or time.time() - path.lstat().st_mtime > OLD_S:
+                    _clear(path, rescue)
+            yield
+
+
+@contextlib.contextmanager
+def _named(target: Path) -> Iterator[None]:
+    """Let what the system refuses be told of the target: nobody knows a scratch file."""
+    try:
         yield
+    except OSError as error:
+        if error.errno is None:
+            raise
+        raise OSError(error.errno, os.strerror(error.errno), str(target)) from error
 
 
 @contextlib.contextmanager
@@ -190,22 +205,75 @@ def refuse_folder(target: Path, kind: Kind, study: str = "") -> None:
         raise PlaceTakenError(wrong)
 
 
-def place_file(data: bytes, target: Path) -> None:
-    """Write one file in one step."""
+def place_files(
+    files: Mapping[Path, bytes], foreign: Callable[[], Mapping[Path, str]] = dict, force: bool = False
+) -> tuple[Path, ...]:
+    """Write files of one folder, each in one step, when all of them are on the disk.
+
+    `foreign` tells why what stands at a path may not be replaced: then PlaceTakenError is raised, or with
+    `force` that is kept beside, and the new paths are returned.
+    """
+    first = next(iter(files))
+    rescue = partial(_rescue, first)
+    with alone_at(first, rescue), scratch_beside(first, rescue) as scratch:
+        wrong = foreign()
+        if wrong and not force:
+            raise PlaceTakenError("; ".join(wrong.values()))
+        fresh = {path: scratch / f"{number}" for number, path in enumerate(files)}
+        for path, data in files.items():
+            fresh[path].write_bytes(data)
+        with undisturbed():
+            before = {path: _spared(path, scratch) for path in files if os.path.lexists(path)}
+            kept = {path: _set_aside(path, path) for path in wrong}
+            try:
+                for path, whole in fresh.items():
+                    whole.replace(path)
+            except OSError:
+                for path, spare in before.items():
+                    kept.get(path, spare).replace(path)
+                raise
+    return tuple(kept.values())
+
+
+def _spared(path: Path, scratch: Path) -> Path:
+    """Return a second name for what lies at `path`, by which it can be put back."""
+    spare = scratch / f"before-{path.name[-40:]}"
+    try:
+        os.link(path, spare, follow_symlinks=False)
+    except OSError:
+        # Some disks know no second names.
+        shutil.copy2(path, spare, follow_symlinks=False)
+    return spare
+
+
+def place_new(lay_out: Callable[[Path], Laid], target: Path) -> Laid:
+    """Let `lay_out` write a new folder, which stands at the target when it is whole; return what it returns.
+
+    Raises PlaceTakenError where anything lies there already.
+    """
+    target = target.resolve()
     rescue = partial(_rescue, target)
     with alone_at(target, rescue), scratch_beside(target, rescue) as scratch:
-        (scratch / "fresh").write_bytes(data)
-        (scratch / "fresh").replace(target)
+        if os.path.lexists(target) and (not target.is_dir() or any(target.iterdir())):
+            raise PlaceTakenError(f"'{target}' is there already and is not empty; name a new folder")
+        laid = lay_out(scratch / "fresh")
+        with undisturbed():
+            if not target.is_dir():
+                (scratch / "fresh").rename(target)
+            # An empty folder may be the one that somebody stands in: it is filled, not exchanged.
+            else:
+                for path in (scratch / "fresh").iterdir():
+                    path.rename(target / path.name)
+    return laid
 
 
 def place_html(html: bytes, target: Path, study: str, force: bool = False) -> Path | None:
     """Write the one file, marked; what is not ours there is refused, or kept beside with `force`."""
-    wrong = _foreign_html(target, "one file", study)
-    if wrong and not force:
-        raise PlaceTakenError(wrong)
-    kept = _set_aside(target, target) if wrong else None
-    place_file(signed(html, "one file", study), target)
-    return kept
+
+    def foreign() -> dict[Path, str]:
+        return _reasons((target, _foreign_html(target, "one file", study)))
+
+    return next(iter(place_files({target: signed(html, "one file", study)}, foreign, force)), None)
 
 
 def refuse_html(target: Path, kind: Kind) -> None:
@@ -220,21 +288,18 @@ def place_reply(html: bytes, text: bytes, target: Path, study: str, force: bool 
     Returns what was kept beside with `force`; raises PlaceTakenError where something else lies there.
     """
     beside = target.with_suffix(".txt")
-    wrong = {
-        path: reason
-        for path, reason in (
-            (target, _foreign_html(target, "reply", study)),
-            (beside, _foreign_text(beside, target, text)),
+
+    def foreign() -> dict[Path, str]:
+        return _reasons(
+            (target, _foreign_html(target, "reply", study)), (beside, _foreign_text(beside, target, text))
         )
-        if reason
-    }
-    if wrong and not force:
-        raise PlaceTakenError("; ".join(wrong.values()))
-    kept = tuple(_set_aside(path, path) for path in wrong)
-    with undisturbed():
-        place_file(text, beside)
-        place_file(signed(html, "reply", study, text), target)
-    return kept
+
+    return place_files({beside: text, target: signed(html, "reply", study, text)}, foreign, force)
+
+
+def _reasons(*told: tuple[Path, str]) -> dict[Path, str]:
+    """Return the paths for which there is a reason."""
+    return {path: reason for path, reason in told if reason}
 
 
 def refuse_reply(target: Path) -> None:
@@ -242,7 +307,7 @@ def refuse_reply(target: Path) -> None:
     refuse_html(target, "reply")
     beside = target.with_suffix(".txt")
     if os.path.lexists(beside) and not os.path.lexists(target):
-        raise PlaceTakenError(_taken(beside, "a text that this command did not write"))
+        raise PlaceTakenError(taken(beside, "a text that this command did not write"))
 
 
 def _rescue(target: Path, scratch: Path) -> None:
@@ -319,15 +384,15 @@ def _foreign_folder(folder: Path, kind: Kind, study: str) -> str:
         return f"{error}, so that nobody can say whose it is; name another folder"
     if mark is None:
         return (
-            _taken(folder, f"files that are no earlier result of this command ({_some(names)})")
+            taken(folder, f"files that are no earlier result of this command ({_some(names)})")
             if names
             else ""
         )
     if mark.kind != kind:
-        return _taken(folder, f"the {mark.kind} of study '{mark.study}', not of this command's making")
+        return taken(folder, f"the {mark.kind} of study '{mark.study}', not of this command's making")
     if study and mark.study != study:
-        return _taken(folder, f"the {mark.kind} of another study, '{mark.study}'")
-    return _taken(folder, f"what was added or changed since it was written ({_some(names)})") if names else ""
+        return taken(folder, f"the {mark.kind} of another study, '{mark.study}'")
+    return taken(folder, f"what was added or changed since it was written ({_some(names)})") if names else ""
 
 
 def _foreign_html(file: Path, kind: Kind, study: str) -> str:
@@ -336,10 +401,10 @@ def _foreign_html(file: Path, kind: Kind, study: str) -> str:
         return ""
     signature = signature_of(file.read_bytes())
     if signature is None:
-        return _taken(file, "a file that this command did not write, or that was changed since")
+        return taken(file, "a file that this command did not write, or that was changed since")
     mark, _ = signature
     if mark.kind != kind or (study and mark.study != study):
-        return _taken(file, f"the {mark.kind} of study '{mark.study}'")
+        return taken(file, f"the {mark.kind} of study '{mark.study}'")
     return ""
 
 
@@ -351,15 +416,7 @@ def _foreign_text(file: Path, html: Path, text: bytes) -> str:
     held = file.read_bytes()
     if held == text or (signature and signature[1] == hashlib.sha256(held).hexdigest()):
         return ""
-    return _taken(file, "a text that this command did not write, or that was changed since")
-
-
-def _taken(place: Path, holds: str) -> str:
-    """Say what lies at a place, and what to do."""
-    return (
-        f"'{place}' holds {holds}; name another place, or add --force: then it is kept beside as "
-        f"'{free_name(place).name}'"
-    )
+    return taken(file, "a text that this command did not write, or that was changed since")
 
 
 def _some(names: Sequence[str]) -> str:

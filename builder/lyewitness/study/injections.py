@@ -259,7 +259,7 @@ def line_without(study: Study, injection: Injection, why: str) -> str:
     Where the table lacks these two columns, or a pattern stands for it, the row is of a table with the usual
     head, and bears that head above it.
     """
-    data = StudyFiles(study.folder).read(TABLE)
+    data = StudyFiles(study.folder, stated=dict(study.file_hashes)).read(TABLE)
     number = injection.place.rpartition("row ")[2]
     lines = decoded(data).split("\n") if data is not None and number.isdigit() else []
     if lines and int(number) <= len(lines):

@@ -1,16 +1,18 @@
 """Files of the study folder, and no others: the one gate for every path that a study names or holds.
 
 In: a path as the folder states it. Out: the file's bytes or path, or None where it is absent or refused;
-what was refused is told once by `refusals`.
+what was refused is told once by `refusals`. Whoever reads a file again says which bytes it had: others are
+refused, for they are not what all else was computed from.
 """
 
 import hashlib
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path, PurePosixPath
 
-from lyewitness.words.problems import Problem
+from lyewitness.words.problems import Problem, StudyFolderError
 
 LARGEST_BYTES = 256 * 2**20
 """The largest file that is read: twice the largest export that is read unpacked."""
@@ -41,6 +43,8 @@ class StudyFiles:
     """Reason by name as it can be printed."""
     rows_read: dict[str, int] = field(default_factory=dict)
     """Number of rows by table."""
+    stated: Mapping[str, str] = field(default_factory=dict)
+    """SHA-256 by name of what was read before."""
 
     @cached_property
     def _home(self) -> str:
@@ -79,12 +83,17 @@ class StudyFiles:
         return "" if os.access(real, os.R_OK) else UNREADABLE
 
     def read(self, name: str) -> bytes | None:
-        """Return the bytes of `name`, None where it is no file below the folder."""
+        """Return the bytes of `name`, None where it is no file below the folder.
+
+        Raises StudyFolderError where it was read before, and is another one now.
+        """
         path = self.path_of(name)
-        if path is None:
-            return None
-        data = path.read_bytes()
-        self.hashes[name] = hashlib.sha256(data).hexdigest()
+        data = path.read_bytes() if path is not None else None
+        digest = hashlib.sha256(data).hexdigest() if data is not None else ""
+        if self.stated.get(name, digest) != digest:
+            raise StudyFolderError((changed_meanwhile(name),))
+        if data is not None:
+            self.hashes[name] = digest
         return data
 
     def read_house_file(self, name: str) -> bytes | None:
@@ -118,6 +127,18 @@ class StudyFiles:
             Problem("error", name, "", reason, *CURES[reason])
             for name, reason in sorted(self.refused.items())
         )
+
+
+def changed_meanwhile(name: str) -> Problem:
+    """Return the error that a file is another one than was read when the work began."""
+    return Problem(
+        "error",
+        name.encode("utf-8", "backslashreplace").decode(),
+        "",
+        "a file that changed during the work",
+        "a file of the study that stays as it is",
+        "Wait until nothing writes there, and run the command again.",
+    )
 
 
 def _in_utf8(name: str) -> bool:

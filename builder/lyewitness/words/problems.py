@@ -77,6 +77,10 @@ class StudyFolderError(Exception):
         super().__init__("\n".join(str(problem) for problem in problems))
         self.problems = problems
 
+    def __reduce__(self) -> tuple[type["StudyFolderError"], tuple[tuple[Problem, ...]]]:
+        """Let a worker hand the problems over as they are."""
+        return StudyFolderError, (self.problems,)
+
 
 @dataclass(slots=True)
 class Gathering:
