@@ -29,6 +29,7 @@ from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_files, site_pages
 from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes, print_html
 from lyewitness.outputs.tables import data_files, formula_cautions
+from lyewitness.outputs.workbook import WORKBOOK, workbook
 from lyewitness.peaks.measuring import measure
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.folder import read_study
@@ -126,6 +127,7 @@ def render(
     _refuse_repeated("figures", (figure.id for figure in figures))
     data = explained(report, data_files(report, figures))
     pdf, remark = printed(report, figures, data, theme, progress, store) if with_pdf else (b"", "")
+    data[WORKBOOK] = store.made("workbook", (data,), lambda: workbook(data, latest_moment(report.study)))
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure) for figure in figures)
     document = document_of(report, figures, theme, with_pdf=bool(pdf))
@@ -144,11 +146,12 @@ def _refuse_repeated(what: str, ids: Iterable[str]) -> None:
 
 def in_one_file(rendered: Rendered) -> bytes:
     """Return the whole site as one HTML document, to be sent."""
-    # What is sent must stay small: the package explains tables of figures that are taken along as drawn.
+    # What is sent must stay small: the package explains tables of figures that are taken along as drawn, and
+    # the workbook holds what the tables hold.
     data = {
         name: content
         for name, content in rendered.files.items()
-        if name.startswith("data/") and name != PACKAGE
+        if name.startswith("data/") and name not in (PACKAGE, WORKBOOK)
     }
     return one_file(rendered.document, rendered.assets, rendered.figures, data).encode("utf-8")
 

@@ -35,7 +35,7 @@ KEEPS_AFTER_TRIM = 0.8
 """Share of `MOST_BYTES` that is left when room is made, so that not every build has to make some."""
 WEIGHING_LIBRARIES = (
     "numpy", "scipy", "matplotlib", "jinja2", "markdown-it-py", "weasyprint", "pillow",
-    "fonttools", "pydantic",
+    "fonttools", "pydantic", "xlsxwriter",
 )  # fmt: skip
 """Another version of these may give other bytes."""
 PLAIN_NAMES = frozenset(

@@ -127,6 +127,7 @@ def _looked_at_entries(edition: Edition) -> Iterator[Entry]:
 TABLES = (
     "measurements.csv", "decline.csv", "comparisons.csv", "claims.json", "checks.csv", "provenance.json",
 )  # fmt: skip
+WORKBOOK = "tables.xlsx"
 PDF = "report.pdf"
 """Path of the report as one PDF, below the report."""
 
@@ -143,6 +144,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
             Prose((say("data.lead"),), "lead"),
             *(_saved(PDF, PDF, say("data.pdf")) for _ in range(edition.has_pdf)),
             *(_saved(name, f"data/{name}", text) for name, text in _tables(edition)),
+            _saved(WORKBOOK, f"data/{WORKBOOK}", say("data.workbook")),
             *_figures(edition),
             *((Section(say("data.people"), (Listing(people),), apart=False),) if people else ()),
             *_revisions(edition),

@@ -28,6 +28,7 @@ _TERMS = {
 }
 _TYPES = {
     ".csv": "text/csv",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     ".md": "text/markdown",
     ".toml": "application/toml",
     ".cdf": "application/x-netcdf",
