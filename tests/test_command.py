@@ -166,6 +166,48 @@ def test_without_pango_the_site_is_built_and_the_message_says_what_to_install(
     assert "libpango-1.0-0" in capsys.readouterr().err
 
 
+@pytest.mark.usefixtures("no_colour")
+@pytest.mark.parametrize("kind", [ImportError, AttributeError, RuntimeError])
+@pytest.mark.parametrize("command", ["report", "archive"])
+def test_a_pdf_that_fails_never_costs_the_site(
+    kind: type[Exception],
+    command: str,
+    study: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Whatever goes wrong in the PDF, all else is written; message and exit code say what is lacking."""
+    import weasyprint
+
+    def fail(*_: object, **__: object) -> None:
+        raise kind("a part of the library is not what it was")
+
+    monkeypatch.setattr(weasyprint, "HTML", fail)
+    into = tmp_path / "made"
+    assert main([command, str(study), "--into", str(into)]) == 6
+    site = into if command == "report" else into / "data" / "report"
+    assert (site / "index.html").is_file()
+    assert (site / "data" / "measurements.csv").is_file()
+    assert not (site / "report.pdf").exists()
+    said = capsys.readouterr().err
+    assert "report.pdf was left out" in said
+    assert "is not what it was" in said
+    monkeypatch.undo()
+    assert main([command, str(study), "--into", str(into)]) == 0
+    assert (site / "report.pdf").is_file()
+
+
+@pytest.mark.parametrize("module", ["weasyprint", "weasyprint.urls"])
+def test_a_pdf_library_that_is_not_there_is_told_apart(monkeypatch: pytest.MonkeyPatch, module: str) -> None:
+    """Without the library, or with one that lacks a name, the message says what to install."""
+    from lyewitness.outputs import pdf
+
+    monkeypatch.setitem(sys.modules, module, None)
+    with pytest.raises(pdf.PdfLibraryError, match="pip install --upgrade weasyprint"):
+        pdf.pdf_bytes("<p>", {}, {}, datetime(2026, 3, 2))
+
+
 def test_loading_the_text_library_may_fail(monkeypatch: pytest.MonkeyPatch) -> None:
     """An import that fails for want of a shared library is told apart from a mistake of the program."""
     from lyewitness.outputs import pdf

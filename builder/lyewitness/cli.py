@@ -111,6 +111,7 @@ exit codes:
   3    a fault of the program; a file to report it with was written
   4    look: a column has passed a limit since the last look
   5    look: something is wrong and should be looked at
+  6    report, archive: all was written but the PDF, which could not be set
   130  stopped by Ctrl-C (143 by a request to end, 129 by a closed terminal)
 """
 OF = {
@@ -121,7 +122,6 @@ OF = {
 # Fits a terminal of 80 characters with a margin.
 HELP_WIDTH = 78
 NOTHING_WRITTEN = "nothing was written"
-
 _MORE_ROOM = "free some room there, or name a place on another disk"
 CURES = {
     errno.ENOSPC: _MORE_ROOM,
@@ -131,6 +131,7 @@ CURES = {
     errno.EACCES: "give yourself the right to it, or name another place",
 }
 """What to do about what the system refuses."""
+
 
 class StoppedError(BaseException):
     """Someone asked the program to stop; nothing on the way may take that for a fault."""

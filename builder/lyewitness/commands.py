@@ -55,6 +55,8 @@ from lyewitness.words.problems import StudyFolderError, merged
 Stopped = Callable[[], None]
 PASSED, WRONG = 4, 5
 """Exit codes of `look`."""
+NO_PDF = 6
+"""Exit code where all was written but a PDF that could not be set."""
 # More names than these push the message off the screen.
 MOST_NAMED = 5
 
@@ -107,15 +109,16 @@ def _report(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
         refuse_folder(target, "report")
     theme = load_theme(options.theme)
     key = key_of(options.folder, options.theme, not options.no_pdf)
-    files, report, remark = _all_files(options, theme, terminal, stopped)
+    rendered = _rendered(options, theme, terminal, stopped)
+    report, files = rendered.report, dict(rendered.files)
     kept = place_folder(files, target, "report", report.study.id, options.force)
     # A folder that changed while it was read is no longer what the report was made from.
-    if key and not remark and key == key_of(options.folder, options.theme, not options.no_pdf):
+    if key and not rendered.remark and key == key_of(options.folder, options.theme, not options.no_pdf):
         keep_report(store_of_user(), key, report.study.id, report.problems, files)
     terminal.show_problems(report.problems)
-    _tell_remarks(terminal, remark, kept)
+    _tell_remarks(terminal, rendered.remark, kept)
     terminal.say(f"Open {options.into / 'index.html'}")
-    return 0
+    return NO_PDF if rendered.failed else 0
 
 
 def _look(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
@@ -160,8 +163,9 @@ def _watch(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) ->
 
     def build() -> bool:
         try:
-            files, report, remark = _all_files(options, theme, terminal, stopped)
-            place_folder(files, target, "report", report.study.id, options.force)
+            rendered = _rendered(options, theme, terminal, stopped)
+            report = rendered.report
+            place_folder(rendered.files, target, "report", report.study.id, options.force)
             place_html(live_page(target), live, report.study.id, options.force)
         except StudyFolderError as error:
             terminal.show_problems(error.problems)
@@ -171,7 +175,7 @@ def _watch(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) ->
             terminal.warn(f"{error}; tried again when something changes")
             return False
         study, outlook = report.study, report.findings.outlook
-        _tell_remarks(terminal, remark)
+        _tell_remarks(terminal, rendered.remark)
         terminal.say(f"{counted(len(study.injections), 'injection')}; open {live}")
         return outlook is None and (study.plan.ends_h is not None or bool(study.plan.looks_h))
 
@@ -232,20 +236,21 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
         refuse_folder(target, "archive")
     theme = load_theme(options.theme)
     before = study_files(options.folder) if options.folder.is_dir() else {}
-    of_report, report, remark = _all_files(options, theme, terminal, stopped)
+    rendered = _rendered(options, theme, terminal, stopped)
+    report = rendered.report
     stated = file_hashes(report.provenance)
     of_study = with_house_files(options.folder, study_files(options.folder), stated)
     refuse_changes(with_house_files(options.folder, before, stated), of_study, stated)
-    files = _bagged(report, of_study, of_report, options.date or date.today())
+    files = _bagged(report, of_study, rendered.files, options.date or date.today())
     if as_file:
         kept = place_bag(packed(files, target.name), target, report.study.id, options.force)
     else:
         kept = place_folder(files, target, "archive", report.study.id, options.force)
     terminal.show_problems((*report.problems, *remarks_on(of_study)))
-    _tell_remarks(terminal, remark, kept)
+    _tell_remarks(terminal, rendered.remark, kept)
     inside = options.into if as_file else options.into / "data" / "report" / "index.html"
     terminal.say(f"Open {inside}; check it with: lyewitness verify {options.into}")
-    return 0
+    return NO_PDF if rendered.failed else 0
 
 
 def _bagged(
@@ -319,15 +324,14 @@ def _guide(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) ->
     return 0
 
 
-def _all_files(
+def _rendered(
     options: argparse.Namespace, theme: Theme, terminal: Terminal, stopped: Stopped
-) -> tuple[dict[str, bytes], Report, str]:
-    """Return every file of the report, the report, and a remark where the PDF had to be left out."""
+) -> pipeline.Rendered:
+    """Return the report with every file of it."""
     with terminal.telling(stopped) as progress:
         store = store_of_user(not options.fresh)
         report = pipeline.compute(options.folder, progress, store, options.jobs)
-        rendered = pipeline.render(report, theme, progress, not options.no_pdf, store, options.jobs)
-    return dict(rendered.files), report, rendered.remark
+        return pipeline.render(report, theme, progress, not options.no_pdf, store, options.jobs)
 
 
 def _tell_remarks(terminal: Terminal, remark: str, *kept: Path | None) -> None:

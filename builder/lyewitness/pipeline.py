@@ -7,7 +7,7 @@ import platform
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
-from importlib.metadata import version
+from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from lyewitness import __version__
@@ -27,7 +27,7 @@ from lyewitness.outputs.assets import assets, on_both_grounds
 from lyewitness.outputs.datapackage import PACKAGE, explained
 from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_files, site_pages
-from lyewitness.outputs.pdf import PangoMissingError, pdf_bytes, print_html
+from lyewitness.outputs.pdf import PangoMissingError, PdfLibraryError, pdf_bytes, print_html
 from lyewitness.outputs.tables import data_files, formula_cautions
 from lyewitness.outputs.workbook import WORKBOOK, workbook
 from lyewitness.peaks.measuring import measure
@@ -59,6 +59,8 @@ class Rendered:
     """Every file of the site by path; `report.pdf` is among them where it was wanted and could be set."""
     remark: str = ""
     """Why there is no PDF though one was wanted, and what to do."""
+    failed: bool = False
+    """Whether the PDF could not be set though this machine has what it needs."""
 
 
 def silent(_task: str, _share: float) -> None:
@@ -126,7 +128,9 @@ def render(
     figures = draw_figures(report, look_from(theme.look), store, jobs)
     _refuse_repeated("figures", (figure.id for figure in figures))
     data = explained(report, data_files(report, figures))
-    pdf, remark = printed(report, figures, data, theme, progress, store) if with_pdf else (b"", "")
+    pdf, remark, failed = (
+        printed(report, figures, data, theme, progress, store) if with_pdf else (b"", "", False)
+    )
     data[WORKBOOK] = store.made("workbook", (data,), lambda: workbook(data, latest_moment(report.study)))
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure) for figure in figures)
@@ -135,7 +139,7 @@ def render(
     files = site_files(site_pages(document, store, jobs), figures, dict(own), data) | (
         {PDF: pdf} if pdf else {}
     )
-    return Rendered(report, document, figures, own, files, remark)
+    return Rendered(report, document, figures, own, files, remark, failed)
 
 
 def _refuse_repeated(what: str, ids: Iterable[str]) -> None:
@@ -163,23 +167,24 @@ def printed(
     theme: Theme,
     progress: Progress = silent,
     store: Store = NO_STORE,
-) -> tuple[bytes, str]:
-    """Return the report as a PDF with its tables attached, or nothing and the reason."""
+) -> tuple[bytes, str, bool]:
+    """Return the report as a PDF with its tables attached; or nothing, the reason, and whether it failed."""
     progress("setting the PDF", 0.0)
     html = print_html(document_of(report, figures, theme))
     tables = {name.removeprefix("data/"): table for name, table in data.items() if name.count("/") == 1}
     shown, moment = dict(figure_files(figures)), latest_moment(report.study)
+    source = (html, shown, tables, moment)
     try:
-        return store.made(
-            "pdf", (html, shown, tables, moment), lambda: pdf_bytes(html, shown, tables, moment)
-        ), ""
+        return store.made("pdf", source, lambda: pdf_bytes(*source)), "", False
     except PangoMissingError as error:
-        return b"", str(error)
+        return b"", str(error), False
+    except PdfLibraryError as error:
+        return b"", str(error), True
     # Whatever goes wrong in setting the PDF, the site is there and must not be lost with it.
     except Exception as error:
         # Some of its messages hold a whole font.
         reason = f"{type(error).__name__}: {str(error)[:200]}"
-        return b"", f"report.pdf was left out: it could not be set ({reason}). {SAY_SO}"
+        return b"", f"report.pdf was left out: it could not be set ({reason}). {SAY_SO}", True
 
 
 def latest_moment(study: Study) -> datetime:
@@ -200,12 +205,20 @@ def _provenance(study: Study, traces: Mapping[str, Trace]) -> Mapping[str, objec
         "study": study.id,
         "builder": {"name": "lyewitness", "version": __version__},
         "python": platform.python_version(),
-        "computed_with": {name: version(name) for name in COMPUTED_WITH},
+        "computed_with": {name: _version_of(name) for name in COMPUTED_WITH},
         "choices": choices,
         **({"revision": edition[0]} if edition else {}),
         "fingerprint": fingerprint_of(hashes),
         "files": dict(sorted(hashes.items())),
     }
+
+
+def _version_of(library: str) -> str:
+    """Return the version of a library; a report is built without the one that sets the PDF, too."""
+    try:
+        return version(library)
+    except PackageNotFoundError:
+        return "not installed"
 
 
 def problems_of(

@@ -1,0 +1,128 @@
+"""Where the PDF is mended through parts of its library that are not meant for others, and why each has to be.
+
+In: a laid out document of weasyprint, and the objects (pydyf) that it is about to write. Out: the same,
+changed. Nothing else in the program looks behind the public face of these two. A release of either that
+fails here costs the PDF, never the site; `tests/outputs/test_pdf.py` holds the result against an outside
+checker.
+
+- `metadata.generate_rdf_metadata`: one variant can be chosen, and the report is PDF/A and PDF/UA at once.
+  Without it the file does not say that it is accessible, and no checker takes it for PDF/UA.
+- `catalog["AF"]`: an attached file is named there again for each place that lists it. Without it PDF/A-3
+  fails.
+- `compress` of the metadata: archives look for the standard's name without a PDF reader (ISO 19005-3,
+  6.6.2.1). Without it PDF/A-3 fails.
+- `compress`, `data` and `stream` of any stream: a packed stream may end in a line break
+  (`_end_without_line_break`). Without it one stream in 128 makes PDF/A-3 fail.
+- `add_object`: shifts the bytes of the table of objects, which is packed when all else is done; the same
+  fault.
+- Annotations of links: a link out of the print page becomes an address on this machine's disk. Without it
+  paths of the machine leak.
+"""
+
+import base64
+import re
+from collections.abc import Callable, Mapping
+from functools import partial
+from types import MethodType
+from typing import Any
+from xml.etree import ElementTree
+
+_RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
+_UA_ID = "http://www.aiim.org/pdfua/ns/id/"
+_PREFIXES = {
+    "pdfuaid": _UA_ID,
+    "pdfaExtension": "http://www.aiim.org/pdfa/ns/extension/",
+    "pdfaSchema": "http://www.aiim.org/pdfa/ns/schema#",
+    "pdfaProperty": "http://www.aiim.org/pdfa/ns/property#",
+}
+"""PDF/A wants these very prefixes, so the writer must not choose its own."""
+_UA_SCHEMA = f"""
+<rdf:Description xmlns:rdf="{_RDF}" rdf:about=""
+  xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/"
+  xmlns:pdfaSchema="http://www.aiim.org/pdfa/ns/schema#"
+  xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#">
+  <pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">
+    <pdfaSchema:schema>PDF/UA identification schema</pdfaSchema:schema>
+    <pdfaSchema:namespaceURI>{_UA_ID}</pdfaSchema:namespaceURI>
+    <pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix>
+    <pdfaSchema:property><rdf:Seq><rdf:li rdf:parseType="Resource">
+      <pdfaProperty:name>part</pdfaProperty:name>
+      <pdfaProperty:valueType>Integer</pdfaProperty:valueType>
+      <pdfaProperty:category>internal</pdfaProperty:category>
+      <pdfaProperty:description>Part of ISO 14289 to which the file conforms</pdfaProperty:description>
+    </rdf:li></rdf:Seq></pdfaSchema:property>
+  </rdf:li></rdf:Bag></pdfaExtension:schemas>
+</rdf:Description>
+"""
+_ENDS_IN_LINE_BREAK = re.compile(rb"[\r\n]\nendstream")
+
+
+def with_second_standard(metadata: Any) -> None:
+    """Let the document's metadata also name PDF/UA-1 (ISO 14289-1)."""
+    write = metadata.generate_rdf_metadata
+
+    def generate(self: Any, variant: str, version: int, conformance: str) -> bytes:
+        rdf = ElementTree.fromstring(write(variant, version, conformance))
+        rdf.append(ElementTree.fromstring(_UA_SCHEMA.strip()))
+        named = ElementTree.SubElement(rdf, f"{{{_RDF}}}Description", {f"{{{_RDF}}}about": ""})
+        ElementTree.SubElement(named, f"{{{_UA_ID}}}part").text = "1"
+        for prefix, address in _PREFIXES.items():
+            ElementTree.register_namespace(prefix, address)
+        written: bytes = ElementTree.tostring(rdf, encoding="utf-8")
+        return written
+
+    metadata.generate_rdf_metadata = MethodType(generate, metadata)
+
+
+def finisher(padding: int) -> Callable[[Any, Any], None]:
+    """Return what mends the objects of a PDF before they are written.
+
+    `padding` shifts the bytes of the streams that are packed after this: where a PDF `ends_in_line_break`
+    somewhere, another number gives another one.
+    """
+    return partial(_finish, padding=padding)
+
+
+def ends_in_line_break(pdf: bytes) -> bool:
+    """Return whether a stream of the PDF ends in a line break."""
+    return _ENDS_IN_LINE_BREAK.search(pdf) is not None
+
+
+def _finish(document: Any, pdf: Any, padding: int) -> None:
+    """Mend what PDF/A-3 forbids, and take out links that would point at this machine's disk."""
+    if padding:
+        pdf.add_object(type(pdf.info)({"Padding": padding}))
+    if "AF" in pdf.catalog:
+        entries = pdf.catalog["AF"]
+        pdf.catalog["AF"] = type(entries)(dict.fromkeys(entries))
+    for thing in pdf.objects:
+        extra = getattr(thing, "extra", {})
+        if extra.get("Type") == "/Metadata":
+            thing.compress = False
+        if isinstance(thing, dict) and thing.get("Subtype") == "/Link" and _points_at_disk(thing):
+            thing.pop("A", None)
+        if getattr(thing, "compress", False):
+            _end_without_line_break(thing)
+
+
+def _end_without_line_break(stream: Any) -> None:
+    """Re-encode a deflated stream whose last byte is CR or LF (one in 128).
+
+    Readers that take line breaks before `endstream` for its end count such a stream one byte short, which
+    PDF/A (ISO 19005-3, 6.1.7.1) forbids; in base 85 (ISO 32000-1, 7.4.3) the last sign is always `>`.
+    """
+    packed = stream.data.partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
+    if packed[-1:] in (b"\r", b"\n"):
+        stream.stream = [base64.a85encode(packed, wrapcol=120) + b"~>"]
+        stream.compress = False
+        stream.extra["Filter"] = "[/ASCII85Decode /FlateDecode]"
+
+
+def _points_at_disk(annotation: Mapping[str, Any]) -> bool:
+    """Return whether a link annotation leads to a file address."""
+    action = annotation.get("A")
+    if not isinstance(action, Mapping):
+        return False
+    address = action.get("URI")
+    text: object = getattr(address, "string", address)
+    return isinstance(text, str | bytes) and str(text).startswith(("file:", "b'file:"))
