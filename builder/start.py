@@ -94,7 +94,9 @@ def set_up_tests() -> dict[str, str]:
     install_system_packages(pango_packages() + lacking)
     set_up("[checks]")
     modules = NODE_FOLDER / "node_modules"
-    if not all((modules / name).is_dir() for name in NODE_PACKAGES):
+    # npm writes its list when all is in place: without it, an earlier run was stopped halfway.
+    listed = modules / ".package-lock.json"
+    if not listed.is_file() or not all((modules / name).is_dir() for name in NODE_PACKAGES):
         must("npm", "install", "--silent", "--no-fund", "--no-audit", "--prefix", NODE_FOLDER, *NODE_PACKAGES)
     return {"LYEWITNESS_NODE_MODULES": str(modules)}
 
