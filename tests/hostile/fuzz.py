@@ -8,9 +8,11 @@ import argparse
 import base64
 import json
 import random
+import signal
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -27,6 +29,8 @@ from tests.traces.expecting import read_or_refused
 
 LONGEST_S = 5.0
 """A bound against runaway patterns: a usual case takes a millisecond."""
+ENDLESS_S = 30.0
+"""After this a case counts as one without end, and the next is tried."""
 WORDS = (
     b"", b"[[", b"]]", b'"', b"=", b"{}", b"[]", b"-1", b"1e999", b"nan", b"inf", b"\x00", b"\xff\xfe",
     b"../", b"\n", b"\r", b",", b";", b"\t", b"0" * 40, b"9" * 400, b"<", b">", b"&", b"</", b"##", b"+++",
@@ -36,6 +40,22 @@ WORDS = (
 """What mutations put in: the signs that the formats are made of, and numbers at their ends."""
 LOG = "column,exposure_h,pressure_bar,ph\nA1,0,170,11.0\nA1,1,171,11.0\nA1,2,172,10.9\n"
 IMAGES = "file,caption,column,kind,nm_per_pixel\nimages/a.png,A micrograph,A1,micrograph,12.5\n"
+
+
+@contextmanager
+def at_most(seconds: float) -> Iterator[None]:
+    """Raise TimeoutError within the block when it takes longer; patterns that search listen to it, too."""
+
+    def stop(*_: object) -> None:
+        raise TimeoutError(f"no end after {seconds:g} s")
+
+    before = signal.signal(signal.SIGALRM, stop)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
 
 
 def mutated(seed: bytes, chance: random.Random) -> bytes:
@@ -193,7 +213,8 @@ def failures(cases: int, seed: int, folder: Path) -> Iterator[Failure]:
         data = mutated(sound, chance)
         began = perf_counter()
         try:
-            read(data)
+            with at_most(ENDLESS_S):
+                read(data)
         except Exception as error:
             yield Failure(kind, data, f"{type(error).__name__}: {str(error)[:300]}")
         if perf_counter() - began > LONGEST_S:

@@ -4,6 +4,7 @@ import gzip
 import io
 import itertools
 from collections.abc import Callable, Iterable, Sequence
+from time import process_time
 from typing import Any
 
 import jcamp
@@ -114,6 +115,15 @@ def by_jcamp(data: bytes) -> dict[str, Any]:
     """Return what the jcamp package reads."""
     read: Callable[..., dict[str, Any]] = jcamp.read
     return read(io.BytesIO(data))
+
+
+def test_a_wrong_sign_behind_many_numbers_is_told_at_once() -> None:
+    """No line has so many numbers that reading it in every possible way would take hours."""
+    rows = "1.150" + ",550" * 400 + "î5"
+    data = f"##TITLE=a\n##JCAMP-DX=4.24\n##XUNITS=MIN\n##XYPOINTS=(XY..XY)\n{rows}\n##END=\n".encode()
+    began = process_time()
+    assert "plain numbers" in refused(data).found
+    assert process_time() - began < 1
 
 
 @pytest.mark.parametrize("form", FORMS)

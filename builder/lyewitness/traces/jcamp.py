@@ -22,12 +22,12 @@ _DIF = {letter: digit for letters, sign in (("%JKLMNOPQR", ""), (" jklmnopqr", "
         ((f"{sign}{place}", letter) for place, letter in enumerate(letters))}  # fmt: skip
 _DUP = {letter: str(place) for place, letter in enumerate("STUVWXYZs", start=1)}
 
-_FREE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3}(?![\deE]))?|\?")
+_FREE = re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d{1,3}(?![\deE]))?|\?")
 _FREE_LINE = re.compile(
     rf"[\s,;]*(?:{_FREE.pattern})(?:(?:[\s,;]+|(?=[-+]))(?:{_FREE.pattern}))*[\s,;]*"  # a sign sets apart
 )
 _PACKED = re.compile(
-    r"(?P<free>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]\d{2,3})?|\?)"  # here E without a sign is a squeezed 5
+    r"(?P<free>[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]\d{2,3})?|\?)"  # here E without a sign is a squeezed 5
     r"|(?P<letter>[@A-Ia-i%J-Rj-rS-Zs])(?P<digits>[\d.]*)|(?P<gap>[\s,;]+)"
 )
 _LARGEST_REPEAT = 1_000_000
