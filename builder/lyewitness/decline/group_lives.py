@@ -27,7 +27,7 @@ from lyewitness.decline.shelf_life import conservative_life
 from lyewitness.decline.small_samples import kaplan_meier, typical
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.phrases import spelled
+from lyewitness.words.phrases import share_of, spelled
 
 LATE = "what passed it so late that the band does not show it counts by its curve"
 
@@ -167,11 +167,7 @@ def _of_unclear(failed: int, unclear: int, number: int) -> str:
 
 
 def _count(failed: int, number: int) -> str:
-    return (
-        f"{spelled(failed)} of {spelled(number)} columns"
-        if failed
-        else f"none of the {spelled(number)} columns"
-    )
+    return share_of(failed, number, "column")
 
 
 def _some_outlived(lives: Sequence[ColumnLife], failed: int, confidence: float) -> tuple[Life, str]:

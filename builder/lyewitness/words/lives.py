@@ -137,6 +137,17 @@ def tell(life: Lived) -> str:
     return _FORMS[life.state](life)
 
 
+def lasting(life: Lived, verb: str = "lasted") -> str:
+    """Return a life with its verb: `lasted 62 h (55 to 71)`; what tells its own story needs none."""
+    told = tell(life)
+    return told if has_own_verb(life) else f"{verb} {told}"
+
+
+def has_own_verb(life: Lived) -> bool:
+    """Return whether a life is told as what happened: `passed the limit between …`, `within the limit …`."""
+    return tell(life).startswith(("passed", "within the"))
+
+
 def when(life: Lived) -> str:
     """Return at what exposure a `reached` life ended: `after 62 h (55 to 71)`, `between 43.4 and 50.2 h`."""
     told = tell(life)
@@ -214,10 +225,13 @@ def _unclear(life: Lived) -> str:
         passed = f"passed the limit {between(within, since)}"
         return f"{passed} and was within it again from {exposure(within_again)} on"
     if life.hours.value is None and within is not None and past is not None:
-        seen = (
-            f"within the limit at {exposure(within)}, past it from {exposure(past)} on, too late to be sure"
-        )
-        return seen if life.hours.low is None else f"{_not_reached(life)} ({seen})"
+        late = f"from {exposure(past)} on, too late to be sure"
+        if life.hours.low is None:
+            return f"within the limit at {exposure(within)}, past it {late}"
+        shown = _not_reached(life)
+        if shown == f"at least {exposure(within)}":
+            return f"{shown} (past the limit {late})"
+        return f"{shown} (within the limit at {exposure(within)}, past it {late})"
     if life.hours.value is None and life.hours.low is not None and life.hours.high is not None:
         return between(life.hours.low, life.hours.high)
     return _not_reached(life)

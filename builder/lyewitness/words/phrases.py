@@ -97,6 +97,8 @@ def share_of(number: int, total: int, noun: str) -> str:
         return f"the one {noun}" if number else f"not the one {noun}"
     if number == total:
         return f"{'both' if total == 2 else 'all'} {'' if total == 2 else spelled(total) + ' '}{noun}s"
+    if not number and total == 2:
+        return f"neither of the two {noun}s"
     return f"{spelled(number) if number else 'none'} of {'' if number else 'the '}{spelled(total)} {noun}s"
 
 

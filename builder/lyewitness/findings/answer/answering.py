@@ -234,8 +234,8 @@ def _not_made(points: Sequence[Point]) -> str:
 
 def _columns_words(evidence: Evidence, scope: Scope) -> str:
     parts = [f"{spelled(len(evidence.study.replicates(group)))} {kind_of(group)}" for group in scope.groups]
-    total = sum(len(evidence.study.replicates(group)) for group in scope.groups)
-    return f"{listed(parts)} column{'' if total == 1 else 's'}"
+    last = len(evidence.study.replicates(scope.groups[-1])) if scope.groups else 0
+    return f"{listed(parts)} column{'' if last == 1 else 's'}"
 
 
 def _tests_words(evidence: Evidence, ranking: Ranking) -> str:

@@ -15,7 +15,7 @@ from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import falls_past, is_known, is_vague, tell, tell_ratio
+from lyewitness.words.lives import falls_past, has_own_verb, is_known, is_vague, lasting, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import in_step, interval, p_value, ratio_of, rounded, stated, with_unit
 from lyewitness.words.phrases import (
@@ -83,8 +83,8 @@ def _together(evidence: Evidence, scope: Scope, pairings: Sequence[Pairing]) -> 
     groups = list(dict.fromkeys(group for p in pairings for group in (p.first, p.second)))
     links = tuple(because.of_comparison(p.comparison) for p in pairings if p.comparison is not None)
     text = (
-        f"{CANNOT_TELL} which of {listed(columns_of(group) for group in groups)} last longer: no column of "
-        f"them {_reached_none(evidence)}, nor do their rates of decline tell them apart"
+        f"{CANNOT_TELL} which of {listed(columns_of(group) for group in groups)} last longer: none of "
+        f"their columns {_reached_none(evidence)}, nor do their rates of decline tell them apart"
     )
     return Claim(scope.claim_id("pair", "none", "failed"), run_together([text]), "not settled", links)
 
@@ -200,11 +200,12 @@ def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
             continue
         now, then = tell(again.life), tell(life.life)
         change = f"{now} instead of {then}" if now != then else f"{then} as well"
+        would = "would have" if has_own_verb(again.life) else "would last"
         named = listed(f"{one.injection} ({one.kind})" for one in doubtful)
         yield Claim(
             scope.claim_id("doubt", group),
             run_together(
-                [f"without the doubtful, but counted {named}, {columns_of(group)} would last {change}"]
+                [f"without the doubtful, but counted {named}, {columns_of(group)} {would} {change}"]
             ),
             "indicated",
             tuple(Because("injection", one.injection, one.injection) for one in doubtful),
@@ -223,7 +224,7 @@ def _life_text(scope: Scope, life: GroupLife) -> str:
         lasted = (
             f"{typical_column(life.group)} lasts {tell(life.life)}"
             if number > 1
-            else f"column {life.columns[0]} lasted {tell(life.life)}"
+            else f"column {life.columns[0]} {lasting(life.life)}"
         )
         text = f"{lasted} until {passes}"
     else:
@@ -235,11 +236,13 @@ def _unclear_text(life: GroupLife, passes: str) -> str:
     """Return what is known of a life that is not clear, and why it is not."""
     many = len(life.columns) > 1
     columns = columns_of(life.group) if many else f"column {life.columns[0]}"
-    reason = f"; {life.reason}" if life.reason else ""
+    reason = f"; {life.reason}" if life.reason and many else ""
     if is_known(life.life):
-        told = tell(life.life)
-        verb = "" if told.startswith(("passed", "within the")) else "last " if many else "lasted "
-        return f"{columns} {verb}{told} before {passes}{reason}" if verb else f"{columns}: {told}{reason}"
+        told = f"{columns} {lasting(life.life, 'last' if many else 'lasted')}"
+        what = (
+            f", by {the_metric(life.marker, life.metric)}" if has_own_verb(life.life) else f" before {passes}"
+        )
+        return f"{told}{what}{reason}"
     return f"{CANNOT_TELL} how long {columns} {'last' if many else 'lasted'} until {passes}{reason}"
 
 
@@ -250,7 +253,6 @@ def _states_text(life: GroupLife) -> str:
     words: dict[LifeState, str] = {
         "reached": "failed",
         "not reached": f"stayed within the limit as long as {they} ran",
-        "unclear": "cannot be told",
         "not measured": "not measured",
     }
     if life.states.count("unclear") == number:
@@ -258,8 +260,10 @@ def _states_text(life: GroupLife) -> str:
     counts = [(life.states.count(state), said) for state, said in words.items()]
     if any(count == number for count, _ in counts):
         return listed(f"{share_of(count, number, 'column')} {said}" for count, said in counts if count)
-    return f"of {spelled(number)} columns " + listed(
-        f"{spelled(count)} {said}" for count, said in counts if count
+    unclear = life.states.count("unclear")
+    told = listed(f"{spelled(count)} {said}" for count, said in counts if count)
+    return f"of {spelled(number)} columns {told}" + (
+        f"; of {spelled(unclear)} {CANNOT_TELL}" if unclear else ""
     )
 
 

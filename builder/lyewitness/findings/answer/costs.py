@@ -165,7 +165,10 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, rank
         said[0] = f"{_yes_or_no(ratios)}{said[0]}"
     elif not ratios and (asks.yes_or_no or len(scope.groups) > 1):
         which = "" if asks.yes_or_no else " where use costs less"
-        said.append(f"{CANNOT_TELL}{which}: price and life are not known of two groups to be compared")
+        one, s = ("one", "") if len(known) == 1 else ("no", "")
+        said.append(
+            f"{CANNOT_TELL}{which}: price and life are known of {one} group{s}, and a comparison needs two"
+        )
     if rest:
         said.append(f"{unit_of(scope)} costs {listed(rest)}")
     if unpriced:

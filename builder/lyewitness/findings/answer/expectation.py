@@ -18,7 +18,7 @@ from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import is_vague, tell, tell_ratio
+from lyewitness.words.lives import is_vague, lasting, tell, tell_ratio
 from lyewitness.words.numbers import stated
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, spelled
 
@@ -148,14 +148,14 @@ def _leaning_of(strength: Strength) -> Leaning:
 def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held) -> str:
     """Return `you expected two days (48 h); silica lasted 25 h (24 to 27)`."""
     life = evidence.group_life(group, *scope.deciding)
-    seen = tell(life.life) if life is not None else CANNOT_TELL
+    seen = lasting(life.life) if life is not None else CANNOT_TELL
     failed = (
         f"; of {spelled(len(found.lives))} tested, {tally(found)}"
         if life is not None and max(found.failed, found.surely) < len(found.lives) > 1
         else ""
     )
     alone = ", a single column, which says nothing of the next" if len(found.lives) == 1 else ""
-    return f"you expected at least {span_words(found.span)}; {group} lasted {seen}{alone}{failed}"
+    return f"you expected at least {span_words(found.span)}; {group} {seen}{alone}{failed}"
 
 
 def _at_most(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected) -> Judged:
@@ -164,7 +164,7 @@ def _at_most(evidence: Evidence, points: Sequence[Point], scope: Scope, expected
     life = evidence.group_life(group, *scope.deciding)
     if life is None or expected.span is None:
         return Judged("open", f"the lives of {columns_of(group)} are not known")
-    words = f"you expected at most {span_words(expected.span)}; {group} lasted {tell(life.life)}"
+    words = f"you expected at most {span_words(expected.span)}; {group} {lasting(life.life)}"
     low, high = life.life.hours.low, life.life.hours.high
     within = high is not None and high <= expected.span.hours
     beyond = low is not None and low > expected.span.hours

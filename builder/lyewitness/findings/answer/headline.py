@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from statistics import fmean
 
 from lyewitness.decline.deciding import key_of
-from lyewitness.decline.records import GroupLife
+from lyewitness.decline.records import GroupLife, Life
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.costs import cost_replies
 from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
@@ -29,7 +29,7 @@ from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import falls_past, tell
+from lyewitness.words.lives import falls_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import interval, rounded, stated, with_unit
 from lyewitness.words.phrases import (
@@ -70,9 +70,9 @@ def _unlimited(evidence: Evidence, scope: Scope) -> list[str]:
         found = [evidence.decline(column.id, marker, metric) for column in evidence.study.replicates(group)]
         left = [d.remaining.value for d in found if d is not None and d.remaining.value is not None]
         if left:
-            said.append(f"{percent(fmean(left))} of its reference on {group}")
+            said.append(f"{percent(fmean(left))} on {group}")
     none = f"{CANNOT_TELL} by lives: the study sets no limit on {the_metric(marker, metric)}"
-    return [f"{none}; at the end it stood at {listed(said)}" if said else none]
+    return [f"{none}; of its reference, it stood at {listed(said)} at the end" if said else none]
 
 
 def _effect(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
@@ -130,7 +130,7 @@ def _rates(evidence: Evidence, scope: Scope) -> list[str]:
     """Return how fast the deciding metric changes on each group, where that is asked."""
     if not read_question(scope.question.text, evidence.study.groups).rate or not scope.deciding[1]:
         return []
-    said = []
+    said, still = list[str](), list[str]()
     for group in scope.groups:
         life = evidence.group_life(group, *scope.deciding)
         rate = life.rate_per_h if life is not None else Estimate()
@@ -139,10 +139,12 @@ def _rates(evidence: Evidence, scope: Scope) -> list[str]:
             known = interval(Estimate(100 * rate.value, low, high), "%")
             known = known if low is not None else percent(100 * rate.value)
             none = abs(100 * rate.value) < LEAST_RATE_PERCENT
-            said.append(f"{'nothing that could be seen' if none else f'{known} an hour'} on {group}")
+            (still if none else said).append(group if none else f"{known} an hour on {group}")
     if _unlimited(evidence, scope):
         return []
-    return [f"{the_metric(*scope.deciding)} loses {listed(said)}"] if said else []
+    loses = [f"loses {listed(said)}"] if said else []
+    loses += [f"shows no loss on {listed(still, 'or')}"] if still else []
+    return [f"{the_metric(*scope.deciding)} {' and '.join(loses)}"] if loses else []
 
 
 HOW_OFTEN = re.compile(
@@ -212,19 +214,36 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
         (life,) = lives
         one = f"column {life.columns[0]}" if len(life.columns) == 1 else typical_column(life.group)
         lasts = "lasted" if len(life.columns) == 1 else "lasts"
-        if life.life.state == "not reached":
-            many = len(life.columns) > 1
-            lasted = f"{columns_of(life.group)} last" if many else f"column {life.columns[0]} lasted"
-            return f"{lasted} {tell(life.life)} {until.replace('until', 'before', 1)}"
         if life.life.state != "reached":
-            lasted = f"{columns_of(life.group)} last" if len(life.columns) > 1 else f"{one} lasted"
-            return f"{lasted} {tell(life.life)} {until}"
+            many = len(life.columns) > 1
+            lasted = lasting(life.life, "last" if many else "lasted")
+            return f"{columns_of(life.group) if many else one} {lasted} {before(life.life, until)}"
         return f"{one} {lasts} {tell(life.life)} {until}"
     typical = (
         "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"
     )
-    said = listed(f"{tell(life.life)} for {life.group}" for life in lives)
-    return f"{typical} {until}: {said}"
+    return f"{typical} {until}: {_each(lives)}"
+
+
+def before(life: Life, until: str) -> str:
+    """Return `until the plate number falls below 80 %`, `before …` beside a bound; what tells its own story
+    needs neither."""
+    if life.state == "reached":
+        return until
+    return until.replace("until", "the limit being passed where" if has_own_verb(life) else "before", 1)
+
+
+def _each(lives: Sequence[GroupLife]) -> str:
+    """Return `at least 100 h for A and B and 62 h (55 to 71) for C`: what is told alike is told once."""
+    alike: dict[str, list[str]] = {}
+    for life in lives:
+        alike.setdefault(tell(life.life), []).append(life.group)
+    whose = [f"{told} for {'each of ' * (len(groups) > 1)}{listed(groups)}" for told, groups in alike.items()]
+    return (
+        "; ".join(whose)
+        if any(len(groups) > 1 for groups in alike.values()) and len(alike) > 1
+        else listed(whose)
+    )
 
 
 def _factors_untold(evidence: Evidence, scope: Scope) -> list[str]:
@@ -254,11 +273,13 @@ def _beside(ranking: Ranking, lives: list[GroupLife], scope: Scope) -> list[str]
 def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[GroupLife]) -> list[str]:
     """Return who lasts longest, or of whom we cannot tell, with the lives."""
     until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
-    said = listed(f"{tell(life.life)} for {life.group}" for life in lives)
+    said = _each(lives)
     if len(scope.groups) == 1 and len(lives[0].columns) == 1:
         return [_single(lives[0], until)]
     if len(scope.groups) == 1:
-        return [f"{columns_of(scope.groups[0])} last {tell(lives[0].life)} at these conditions, {until}"]
+        life = lives[0].life
+        here = f"at these conditions, {before(life, until)}"
+        return [f"{columns_of(scope.groups[0])} {lasting(life, 'last')} {here}"]
     if ranking.longest:
         return [f"{_winner(ranking)}: {_against(ranking.longest, lives)}, {until}"]
     if not any("reached" in life.states for life in lives):
@@ -271,8 +292,8 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
 
 def _single(life: GroupLife, until: str) -> str:
     """Return how long a single column lasted."""
-    lasted = f"column {life.columns[0]} lasted {tell(life.life)} at these conditions"
-    return f"{lasted}, {until}; one column says nothing of the type"
+    lasted = f"column {life.columns[0]} {lasting(life.life)} at these conditions"
+    return f"{lasted}, {before(life.life, until)}; one column says nothing of the type"
 
 
 def _winner(ranking: Ranking) -> str:

@@ -37,6 +37,8 @@ from lyewitness.words.phrases import (
 LITTLE = 0.5
 """A bound below this share of the shortest life is not given: who follows it throws away more than half of
 each column, and it tells of the scatter that is not known, not of the columns."""
+MOST_LETTERS = 120
+"""Letters of a finding that an advice repeats: a longer one stands in the audit, to which it is linked."""
 AS_IF = "injections are counted as if the method ran at the conditions of the stress throughout"
 
 
@@ -203,7 +205,8 @@ def _cure(points: Sequence[Point], scope: Scope) -> Claim | None:
     if point is None:
         return None
     found = point.check.detail.rstrip(".")
-    because_of = "" if point.check.id.startswith("replicates") else f" ({mid_sentence(found)})"
+    told = point.check.id.startswith("replicates") or len(found) > MOST_LETTERS
+    because_of = "" if told else f" ({mid_sentence(found)})"
     text = f"before relying on this, {mid_sentence(point.check.cure.rstrip('.'))}{because_of}"
     return Claim(scope.claim_id("do", "mend"), run_together([text]), "shown", because.of_points([point]))
 

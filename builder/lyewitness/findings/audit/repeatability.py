@@ -22,7 +22,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import MarkerRole
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import fixed, stated, with_unit
-from lyewitness.words.phrases import counted, hours, listed, percent, sentence, spelled
+from lyewitness.words.phrases import counted, hours, listed, percent, sentence, share_of
 
 CHOICE = Asked(
     "marker-choice",
@@ -112,7 +112,8 @@ def areas_repeat(evidence: Evidence) -> Iterator[Point]:
     groups = groups_of(evidence, columns)
     yield AREAS_REPEAT.says(
         "caution",
-        f"{spelled(len(wide))} of {counted(len(found), 'reference')} scatter more than allowed; " + detail,
+        f"{share_of(len(wide), len(found), 'reference')} scatter{'s' * (len(wide) == 1)} more than allowed; "
+        f"{detail}",
         subject_of(evidence, columns),
         pairs=pairs_with(study, groups),
         groups=groups,

@@ -85,7 +85,7 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
         end, start = first.life.hours.high, deciding.life.hours.low
         if first.life.hours.value is not None and end is not None and start is not None and end < start:
             what = metric_of_marker(first.marker, first.metric)
-            earlier[first.column] = f"{first.column} {what} after {hours(first.life.hours.value)}"
+            earlier[first.column] = f"{what} on {first.column} after {hours(first.life.hours.value)}"
     if not metric or not evidence.judgement.first_failures:
         return
     if not earlier:
@@ -97,7 +97,8 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
         if pairs:
             yield FIRST.says(
                 "problem" if turned else "caution",
-                f"failed before {the_metric(marker, metric)}: {listed(earlier.values())}",
+                f"other limits were passed before that of {the_metric(marker, metric)}: "
+                f"{listed(earlier.values())}",
                 subject_of(evidence, earlier),
                 bound="indicated" if bound == "indicated" else "shown",
                 pairs=pairs,
@@ -150,10 +151,10 @@ def bracketed(evidence: Evidence) -> Iterator[Point]:
     if wide:
         groups = groups_of(evidence, wide)
         said = listed(
-            f"{column} between {hours(low)} and {hours(high)}" for column, (low, high) in wide.items()
+            f"on {column} between {hours(low)} and {hours(high)}" for column, (low, high) in wide.items()
         )
         yield BRACKET.says(
-            "caution", f"{metric_of_marker(marker, metric)} crossed its limit between two injections: {said}",
+            "caution", f"{metric_of_marker(marker, metric)} crossed its limit in a wide gap: {said}",
             subject_of(evidence, wide),
             pairs=pairs_with(evidence.study, groups), groups=groups,
         )  # fmt: skip

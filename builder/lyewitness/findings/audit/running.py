@@ -331,8 +331,12 @@ def _gaps_words(long: Mapping[str, tuple[float, float]]) -> str:
     """Return the gaps of up to three columns, or of how many and the widest."""
     worst = max(long, key=lambda column: long[column][1] - long[column][0])
     shown = [worst] if len(long) > MOST_NAMED else list(long)
-    said = listed(f"{column} from {hours(long[column][0])} to {hours(long[column][1])}" for column in shown)
-    return said if len(shown) == len(long) else f"{counted(len(long), 'column')} for long, the longest {said}"
+    said = listed(
+        f"on {column} from {hours(long[column][0])} to {hours(long[column][1])}" for column in shown
+    )
+    if len(shown) == len(long):
+        return f"no injection {said}"
+    return f"{counted(len(long), 'column')} went without an injection for long; the longest gap: {said}"
 
 
 MOST_NAMED = 3
@@ -354,7 +358,7 @@ def gaps(evidence: Evidence) -> Iterator[Point]:
         groups = groups_of(evidence, long)
         said = _gaps_words(long)
         yield GAPS.says(
-            "caution", f"not looked at: {said}", subject_of(evidence, long),
+            "caution", said, subject_of(evidence, long),
             pairs=pairs_with(evidence.study, groups), groups=groups,
         )  # fmt: skip
     else:
