@@ -23,6 +23,7 @@ from lyewitness.decline.comparing import compare, settle
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.life_ratios import Side
+from lyewitness.decline.method_notes import LawHeld
 from lyewitness.decline.records import Life, Series
 from lyewitness.rehearsal.scenario import foresee, three_kinds_scenario
 from lyewitness.study.records import Choices, Limit
@@ -39,7 +40,7 @@ from tests.decline.simulated_studies import (
     judge_studies,
     simulate_studies,
 )
-from tests.law_calibration import LawRow, law_rows
+from tests.law_calibration import law_rows
 
 SHIPPED = Path(lyewitness.decline.__file__).with_name("calibration.json")
 SEED = 20260101
@@ -242,7 +243,7 @@ def write(
     studies: int,
     seed: int,
     path: Path,
-    laws: Sequence[LawRow] = (),
+    laws: Sequence[LawHeld] = (),
 ) -> None:
     """Write the shares as JSON, with what the kinds are."""
     kinds = {kind.name: described(kind) for kind in KINDS} | {
@@ -281,7 +282,7 @@ def far_off(kind: Kind, shares: Mapping[str, Share]) -> list[str]:
     return wrong
 
 
-def far_off_by_law(rows: Iterable[LawRow]) -> list[str]:
+def far_off_by_law(rows: Iterable[LawHeld]) -> list[str]:
     """Return which laws' lives are surely not held as they should be, or called alive when dead."""
     wrong = []
     for row in rows:

@@ -5,6 +5,7 @@ import os
 import secrets
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -16,14 +17,32 @@ from lyewitness.document.edition import Theme, load_theme
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
+from lyewitness.rehearsal.scenario import small_scenario
+from lyewitness.rehearsal.writing import write_study
 from lyewitness.shipped import shipped_folder
+from lyewitness.store import store_of_user
 from tests.pages_on_disk import CHROMIUM, needs, written
 
 
+@pytest.fixture(scope="session")
+def of_the_run(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder that all test processes of one run share."""
+    own = tmp_path_factory.getbasetemp()
+    return own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+
+
 @pytest.fixture(scope="session", autouse=True)
-def _no_store_of_the_user(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Keep what builds keep away from the user's own store."""
-    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.getbasetemp() / "kept")
+def _no_store_of_the_user(of_the_run: Path) -> None:
+    """Keep what builds keep away from the user's own store; what the run shares is made by one process."""
+    os.environ["XDG_CACHE_HOME"] = str(of_the_run / "kept")
+
+
+@contextmanager
+def one_at_a_time(of_the_run: Path, what: str) -> Iterator[None]:
+    """Let one process after the other do `what`: the first makes it, the others find it."""
+    with (of_the_run / f"{what}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
 
 
 @pytest.fixture(autouse=True)
@@ -34,17 +53,32 @@ def _a_store_of_its_own(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytes
 
 
 @pytest.fixture(scope="session")
-def example_report(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def example_report(of_the_run: Path) -> Path:
     """Return the folder of the example study's report, built by the command once for all test processes."""
-    own = tmp_path_factory.getbasetemp()
-    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
-    folder = shared / "example" / "report"
-    folder.parent.mkdir(exist_ok=True)
-    with (shared / "example.lock").open("w") as lock:
-        # The first process builds, the others wait for it.
-        fcntl.flock(lock, fcntl.LOCK_EX)
+    folder = of_the_run / "example_report"
+    with one_at_a_time(of_the_run, "example"):
         if not folder.exists():
             assert main(["report", str(shipped_folder("example_study")), "--into", str(folder)]) == 0
+    return folder
+
+
+@pytest.fixture(scope="session")
+def small_study(of_the_run: Path) -> Path:
+    """Return the folder of a small study; a test that changes it takes a copy."""
+    folder = of_the_run / "small_study"
+    with one_at_a_time(of_the_run, "small"):
+        if not folder.exists():
+            write_study(small_scenario(), folder)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def small_report(of_the_run: Path, small_study: Path) -> Path:
+    """Return the folder of the small study's report without a PDF; a test that changes it takes a copy."""
+    folder = of_the_run / "small_report"
+    with one_at_a_time(of_the_run, "small"):
+        if not folder.exists():
+            assert main(["report", str(small_study), "--into", str(folder), "--no-pdf"]) == 0
     return folder
 
 
@@ -56,9 +90,10 @@ def no_colour(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(scope="session")
-def example() -> Report:
+def example(of_the_run: Path) -> Report:
     """Return the example study's report as records."""
-    return pipeline.compute(shipped_folder("example_study"))
+    with one_at_a_time(of_the_run, "example"):
+        return pipeline.compute(shipped_folder("example_study"), store=store_of_user())
 
 
 @pytest.fixture(scope="session")
@@ -68,9 +103,10 @@ def daylight() -> Theme:
 
 
 @pytest.fixture(scope="session")
-def rendered(example: Report, daylight: Theme) -> Rendered:
+def rendered(example: Report, daylight: Theme, of_the_run: Path) -> Rendered:
     """Return the example's site as files."""
-    return pipeline.render(example, daylight)
+    with one_at_a_time(of_the_run, "example"):
+        return pipeline.render(example, daylight, store=store_of_user())
 
 
 @pytest.fixture(scope="session")
@@ -92,9 +128,11 @@ def site(rendered: Rendered, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def journal_site(example: Report, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def journal_site(example: Report, of_the_run: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the example's site in the other theme that ships, on the disk."""
-    return written(pipeline.render(example, load_theme("journal")), tmp_path_factory.mktemp("journal"))
+    with one_at_a_time(of_the_run, "journal"):
+        rendered = pipeline.render(example, load_theme("journal"), store=store_of_user())
+    return written(rendered, tmp_path_factory.mktemp("journal"))
 
 
 @pytest.fixture(scope="session")

@@ -5,7 +5,6 @@ row a law, number of injections and noise. Called by `tests.calibration`.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -14,6 +13,7 @@ from decline_truths.truths import TrueSeries, series
 from decline_truths.verdicts import Verdict
 
 from lyewitness.decline.declines import Task, judge_declines
+from lyewitness.decline.method_notes import LawHeld
 from lyewitness.decline.records import Life, Series
 from lyewitness.study.records import Choices, Limit
 
@@ -27,29 +27,13 @@ NOISES = ("indep_0.3", "indep_1", "ar_0.6", "days", "outliers", "walk")
 DESIGNS = ("even", "start3")
 
 
-@dataclass(frozen=True, slots=True)
-class LawRow:
-    """What came of the series of one law, number of injections and noise; all designs together."""
-
-    law: str
-    n: int
-    noise: str
-    series: int
-    claims: int
-    """Series of which a life or a bound was told that could be wrong."""
-    held: int
-    median_width_h: float | None
-    median_bias_percent: float | None
-    dead_called_alive: int
-
-
 def law_rows(
     studies: int,
     seed: int,
     laws: Iterable[str] = LAWS,
     numbers: Iterable[int] = NUMBERS,
     noises: Iterable[str] = NOISES,
-) -> Iterator[LawRow]:
+) -> Iterator[LawHeld]:
     """Yield a row for each law, number and noise, of `studies` series each, designs taken in turn."""
     for law, n, noise in product(laws, numbers, noises):
         truths = [
@@ -58,7 +42,7 @@ def law_rows(
         scores = _scores(truths)
         found = summarise(scores)
         claims = [one for one in scores if one.hit is not None]
-        yield LawRow(
+        yield LawHeld(
             law,
             n,
             noise,

@@ -1,5 +1,6 @@
 """The command: what it prints, its exit codes, and what it leaves on the disk."""
 
+import shutil
 import subprocess
 import sys
 from datetime import datetime
@@ -10,29 +11,13 @@ import pytest
 from lyewitness import pipeline
 from lyewitness.cli import main
 from lyewitness.outputs.pdf import PangoMissingError
-from lyewitness.rehearsal.scenario import small_scenario
-from lyewitness.rehearsal.writing import write_study
 from tests.study.making import change
-
-
-@pytest.fixture(scope="module")
-def small_study(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder of a small study; tests that change it take a copy."""
-    folder = tmp_path_factory.mktemp("small") / "study"
-    write_study(small_scenario(), folder)
-    return folder
 
 
 @pytest.fixture
 def study(small_study: Path, tmp_path: Path) -> Path:
     """Return a copy of the small study that a test may break."""
-    copy = tmp_path / "study"
-    for path in small_study.rglob("*"):
-        if path.is_file():
-            target = copy / path.relative_to(small_study)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_bytes(path.read_bytes())
-    return copy
+    return Path(shutil.copytree(small_study, tmp_path / "study"))
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -107,11 +92,10 @@ def break_by_emptying_a_file(study: Path) -> str:
 )
 @pytest.mark.usefixtures("no_colour")
 def test_a_mistake_gives_one_message_and_leaves_the_old_report(
-    study: Path, tmp_path: Path, damage: object, capsys: pytest.CaptureFixture[str]
+    study: Path, small_report: Path, tmp_path: Path, damage: object, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """One message with its place, exit code 1, no traceback, and every byte of the older report as it was."""
-    report = tmp_path / "report"
-    assert main(["report", str(study), "--into", str(report), "--no-pdf"]) == 0
+    report = Path(shutil.copytree(small_report, tmp_path / "report"))
     before = contents(report)
     place = damage(study)  # type: ignore[operator]
     capsys.readouterr()

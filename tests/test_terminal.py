@@ -13,20 +13,10 @@ import pytest
 
 from lyewitness import commands, pipeline
 from lyewitness.cli import main
-from lyewitness.rehearsal.scenario import small_scenario
-from lyewitness.rehearsal.writing import write_study
 from lyewitness.terminal import shown
 from tests.study.making import change, lay_out
 
 COMMAND = [sys.executable, "-m", "lyewitness"]
-
-
-@pytest.fixture(scope="module")
-def small_study(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder of a small study that no test here changes."""
-    folder = tmp_path_factory.mktemp("small") / "study"
-    write_study(small_scenario(), folder)
-    return folder
 
 
 def environment(**more: str) -> dict[str, str]:

@@ -15,6 +15,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Check, Findings
 from lyewitness.peaks.records import Measurements, PeakRow
+from lyewitness.store import digest_of
 from lyewitness.study.records import (
     Column,
     Conditions,
@@ -171,7 +172,19 @@ def evidence_of(
     """Return the evidence of a study with these lives; `changes` are fields of the study."""
     study = study_of(groups, **changes)
     measurements = measured(study, lives_by_column(groups), courses=courses, cv_per_h=cv_per_h)
-    return Evidence(study, traces_of(study, start), measurements, judge(study, measurements))
+    return Evidence(study, traces_of(study, start), measurements, judge_once(study, measurements))
+
+
+JUDGED: dict[str, Judgement] = {}
+"""What was judged in this process, by the digest of all that it was judged from."""
+
+
+def judge_once(study: Study, measurements: Measurements) -> Judgement:
+    """Return the judgement on a study; one that was judged before is not judged again."""
+    key = digest_of(study, measurements)
+    if key not in JUDGED:
+        JUDGED[key] = judge(study, measurements)
+    return JUDGED[key]
 
 
 def with_columns(study: Study, **changes: Mapping[str, Any]) -> Study:
@@ -185,7 +198,7 @@ def judged(
     """Return the evidence with another study or other measurements, judged again."""
     found = study or evidence.study
     rows = measurements or evidence.measurements
-    return Evidence(found, evidence.traces, rows, judge(found, rows), evidence.problems)
+    return Evidence(found, evidence.traces, rows, judge_once(found, rows), evidence.problems)
 
 
 def found_in(evidence: Evidence, judgement: Judgement | None = None) -> Findings:

@@ -15,8 +15,6 @@ from nbclient import NotebookClient
 import lyewitness
 from lyewitness.notebook import StudyReport
 from lyewitness.outputs.tables import data_files
-from lyewitness.rehearsal.scenario import small_scenario
-from lyewitness.rehearsal.writing import write_study
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.problems import StudyFolderError
 
@@ -24,17 +22,9 @@ NOTEBOOK = Path(__file__).with_name("example.ipynb")
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a small study folder."""
-    path: Path = tmp_path_factory.mktemp("small") / "study"
-    write_study(small_scenario(), path)
-    return path
-
-
-@pytest.fixture(scope="module")
-def study(folder: Path) -> StudyReport:
+def study(small_study: Path) -> StudyReport:
     """Return the report of a small study."""
-    return lyewitness.read(folder)
+    return lyewitness.read(small_study)
 
 
 def test_the_name_alone_loads_no_stage() -> None:

@@ -6,8 +6,6 @@ from typing import Any
 
 import pytest
 
-from lyewitness import pipeline
-from lyewitness.document.edition import load_theme
 from lyewitness.outputs.datapackage import NOBODY, PACKAGE, STUDY, field_of
 from lyewitness.outputs.tables import (
     COMPARISONS,
@@ -19,21 +17,6 @@ from lyewitness.outputs.tables import (
     MEASUREMENTS,
     MEASUREMENTS_BESIDE,
 )
-from lyewitness.rehearsal.scenario import small_scenario
-from lyewitness.rehearsal.writing import write_study
-
-
-@pytest.fixture(scope="module")
-def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a small report on disk."""
-    folder = tmp_path_factory.mktemp("package")
-    write_study(small_scenario(), folder / "study")
-    rendered = pipeline.render(pipeline.compute(folder / "study"), load_theme("daylight"))
-    for name, data in rendered.files.items():
-        path = folder / "report" / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(data)
-    return folder / "report"
 
 
 def package_of(report: Path) -> Any:
@@ -41,10 +24,12 @@ def package_of(report: Path) -> Any:
     return json.loads((report / PACKAGE).read_text(encoding="utf-8"))
 
 
-def test_every_table_is_in_the_package_and_every_column_explained(report: Path) -> None:
+def test_every_table_is_in_the_package_and_every_column_explained(small_report: Path) -> None:
     """No CSV of data/ is left out, and no column of one."""
-    package = package_of(report)
-    tables = {path.relative_to(report / "data").as_posix() for path in (report / "data").rglob("*.csv")}
+    package = package_of(small_report)
+    tables = {
+        path.relative_to(small_report / "data").as_posix() for path in (small_report / "data").rglob("*.csv")
+    }
     assert {one["path"] for one in package["resources"]} == tables
     told = {
         field["name"]: field["description"]
@@ -68,18 +53,18 @@ def test_a_column_that_only_some_studies_have_is_explained(name: str) -> None:
     assert field_of(name)["description"] not in ("", NOBODY)
 
 
-def test_an_independent_validator_finds_the_package_valid(report: Path) -> None:
+def test_an_independent_validator_finds_the_package_valid(small_report: Path) -> None:
     """`frictionless` reads every table by its schema, without the network."""
     frictionless = pytest.importorskip("frictionless")
-    found = frictionless.validate(str(report / PACKAGE))
+    found = frictionless.validate(str(small_report / PACKAGE))
     assert found.valid, found.flatten(["title", "fieldName", "message"])[:5]
 
 
-def test_a_cell_against_its_type_is_found(report: Path, tmp_path: Path) -> None:
+def test_a_cell_against_its_type_is_found(small_report: Path, tmp_path: Path) -> None:
     """The schema is no decoration: a word among numbers is an error."""
     frictionless = pytest.importorskip("frictionless")
-    package = package_of(report)
-    table = (report / "data" / "decline.csv").read_text(encoding="utf-8").splitlines()
+    package = package_of(small_report)
+    table = (small_report / "data" / "decline.csv").read_text(encoding="utf-8").splitlines()
     cells = table[1].split(",")
     cells[table[0].split(",").index("end_h")] = "long"
     (tmp_path / "decline.csv").write_text("\n".join((table[0], ",".join(cells))) + "\n", encoding="utf-8")
@@ -88,7 +73,7 @@ def test_a_cell_against_its_type_is_found(report: Path, tmp_path: Path) -> None:
     assert not frictionless.validate(str(tmp_path / "datapackage.json")).valid
 
 
-def test_the_study_as_data_tells_the_ph_when_hot(report: Path) -> None:
+def test_the_study_as_data_tells_the_ph_when_hot(small_report: Path) -> None:
     """A bench pH of 11.0 of an amine at 60 °C is lower, and bounded."""
-    stress = json.loads((report / STUDY).read_text(encoding="utf-8"))["stresses"][0]
+    stress = json.loads((small_report / STUDY).read_text(encoding="utf-8"))["stresses"][0]
     assert stress["ph_hot_low"] < stress["ph_hot"] < stress["ph_hot_high"] < 11.0

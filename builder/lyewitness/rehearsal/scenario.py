@@ -10,12 +10,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
-from lyewitness.rehearsal.example import example
+from lyewitness.rehearsal.example import LIMITS, example
 from lyewitness.rehearsal.plans import (
     Course,
     Detector,
     GroupPlan,
-    LimitPlan,
     MarkerOnColumn,
     MarkerPlan,
     Medium,
@@ -34,12 +33,6 @@ MARKERS = (
     MarkerPlan("thiourea", "void", area=0.75),
     MarkerPlan("propranolol", "base", area=1.7, pka=9.5),
     MarkerPlan("naphthalene", "neutral", area=3.2),
-)
-LIMITS = (
-    LimitPlan("plate_number_half_height", at_least_percent=80),
-    LimitPlan("retention_factor", at_least_percent=90),
-    LimitPlan("symmetry_factor", at_most=2.0),
-    LimitPlan("pressure_bar", at_most_percent=150),
 )
 STRESS = Medium(
     buffer="diethylamine",
