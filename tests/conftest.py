@@ -24,6 +24,12 @@ from lyewitness.store import store_of_user
 from tests.pages_on_disk import CHROMIUM, needs, written
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the files that hold a long test, so that no core waits for one of them at the end."""
+    long = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in long)
+
+
 @pytest.fixture(scope="session")
 def of_the_run(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the folder that all test processes of one run share."""
@@ -80,6 +86,12 @@ def small_report(of_the_run: Path, small_study: Path) -> Path:
         if not folder.exists():
             assert main(["report", str(small_study), "--into", str(folder), "--no-pdf"]) == 0
     return folder
+
+
+@pytest.fixture
+def _kept_by_the_run(of_the_run: Path, small_report: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let a test that is not about building take from the store what the small report was built of."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(of_the_run / "kept"))
 
 
 @pytest.fixture

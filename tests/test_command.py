@@ -133,7 +133,7 @@ def test_check_tells_what_the_report_will_not_be_able_to_say(
     assert "Ready: lyewitness report" in said
 
 
-@pytest.mark.usefixtures("no_colour")
+@pytest.mark.usefixtures("no_colour", "_kept_by_the_run")
 def test_without_pango_the_site_is_built_and_the_message_says_what_to_install(
     study: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -210,6 +210,7 @@ def test_loading_the_text_library_may_fail(monkeypatch: pytest.MonkeyPatch) -> N
         pdf.pdf_bytes("<p>", {}, {}, datetime(2026, 3, 2))
 
 
+@pytest.mark.usefixtures("_kept_by_the_run")
 def test_the_reply_is_made_of_claims(study: Path, tmp_path: Path) -> None:
     """`answer` writes HTML and plain text that hold the short answer of the report."""
     assert main(["answer", str(study), "--into", str(tmp_path / "reply.html")]) == 0
@@ -221,6 +222,7 @@ def test_the_reply_is_made_of_claims(study: Path, tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.usefixtures("_kept_by_the_run")
 def test_the_report_can_be_one_file(study: Path, tmp_path: Path) -> None:
     """`--one-file` writes one HTML file that needs nothing beside it, and no folder."""
     assert main(["report", str(study), "--one-file", "--into", str(tmp_path / "send")]) == 0
@@ -238,6 +240,7 @@ def test_an_unknown_question_names_those_there_are(
     assert not (tmp_path / "reply.html").exists()
 
 
+@pytest.mark.usefixtures("_kept_by_the_run")
 def test_the_archive_verifies_and_holds_study_and_report(study: Path, tmp_path: Path) -> None:
     """`archive` writes a bag that the bagit package validates (RFC 8493)."""
     bag = tmp_path / "bag"

@@ -1,6 +1,7 @@
 """Declines: shapes, noise, outlying injections, and what must not change them."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -95,14 +96,20 @@ def test_outlying_injection_is_named_kept_and_held_at_arm_s_length() -> None:
     assert found.life.hours.value == pytest.approx(clean.life.hours.value, rel=0.03)
 
 
-def share_found(noise: Noise, pick: str) -> float:
-    """Return in how many of 60 columns a property of the noise is found at 5 %."""
+@cache
+def judged_columns(noise: Noise) -> tuple[Decline, ...]:
+    """Return the declines of 60 steady columns with this noise."""
     rng = np.random.default_rng(4)
     tasks = [
         Task(simulate_column(rng, steady, 60.0, hours=exposures(60), noise=noise).series, (LIMIT,))
         for _ in range(60)
     ]
-    found = judge_declines(tasks, Choices())
+    return judge_declines(tasks, Choices())
+
+
+def share_found(noise: Noise, pick: str) -> float:
+    """Return in how many of 60 columns a property of the noise is found at 5 %."""
+    found = judged_columns(noise)
     return float(np.mean([(getattr(decline, pick) or 0.0) < 0.05 for decline in found]))
 
 

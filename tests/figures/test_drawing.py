@@ -26,9 +26,15 @@ def look() -> Look:
 
 
 @pytest.fixture(scope="module")
-def figures(report: Report, look: Look) -> dict[str, Figure]:
+def drawn(report: Report, look: Look) -> tuple[Figure, ...]:
+    """Return all its figures."""
+    return draw_figures(report, look)
+
+
+@pytest.fixture(scope="module")
+def figures(drawn: tuple[Figure, ...]) -> dict[str, Figure]:
     """Return all its figures by id."""
-    return {figure.id: figure for figure in draw_figures(report, look)}
+    return {figure.id: figure for figure in drawn}
 
 
 def test_every_limited_metric_has_its_decline_figure(figures: dict[str, Figure]) -> None:
@@ -56,9 +62,8 @@ def test_figures_are_valid_and_say_what_they_show(figures: dict[str, Figure]) ->
         assert len({len(row) for row in figure.table}) == 1
 
 
-def test_ids_and_files_are_unique(report: Report, look: Look) -> None:
+def test_ids_and_files_are_unique(drawn: tuple[Figure, ...]) -> None:
     """No figure takes the place of another, also on a disk that ignores upper and lower case."""
-    drawn = draw_figures(report, look)
     assert len({figure.id.lower() for figure in drawn}) == len(drawn)
     assert len({figure.file.lower() for figure in drawn}) == len(drawn)
 
