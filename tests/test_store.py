@@ -147,7 +147,7 @@ def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path) -> None:
     """Without a store, with an empty one, with a full one, with workers: one report; after a change, too."""
     study, store = tmp_path / "study", Store(tmp_path / "kept")
     # Seven injections a column have every kind of record, figure and page that twenty have.
-    write_study(replace(small_scenario(), schedule_h=(0, 0.1, 0.2, 24, 52, 88, 120)), study)
+    write_study(replace(small_scenario(), schedule_h=(0, 4, 30, 52, 60, 90, 120)), study)
     bare = built(study, NO_STORE, 1)
     assert built(study, store, 1) == bare
     assert built(study, store, 2) == bare
