@@ -6,17 +6,20 @@ from datetime import UTC, datetime, timedelta
 from math import exp, log
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 
-from lyewitness.decline.judging import judge
-from lyewitness.decline.records import Judgement
+from lyewitness.decline import judging
+from lyewitness.decline.declines import Task, judge_declines
+from lyewitness.decline.records import Decline, Judgement
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Check, Findings
 from lyewitness.peaks.records import Measurements, PeakRow
 from lyewitness.store import digest_of
 from lyewitness.study.records import (
+    Choices,
     Column,
     Conditions,
     Injection,
@@ -175,16 +178,24 @@ def evidence_of(
     return Evidence(study, traces_of(study, start), measurements, judge_once(study, measurements))
 
 
-JUDGED: dict[str, Judgement] = {}
-"""What was judged in this process, by the digest of all that it was judged from."""
+JUDGED: dict[str, Decline] = {}
+"""Declines that were judged in this process, by the digest of all that they were judged from."""
 
 
 def judge_once(study: Study, measurements: Measurements) -> Judgement:
-    """Return the judgement on a study; one that was judged before is not judged again."""
-    key = digest_of(study, measurements)
-    if key not in JUDGED:
-        JUDGED[key] = judge(study, measurements)
-    return JUDGED[key]
+    """Return the judgement on a study; a series that was judged before is not judged again.
+
+    `tests.decline.test_declines.test_company_changes_nothing` holds that a series is judged by itself.
+    """
+    with patch.object(judging, "judge_declines", _judge_new_declines):
+        return judging.judge(study, measurements)
+
+
+def _judge_new_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ...]:
+    keys = [digest_of(task, choices) for task in tasks]
+    fresh = {key: task for key, task in zip(keys, tasks, strict=True) if key not in JUDGED}
+    JUDGED.update(zip(fresh, judge_declines(list(fresh.values()), choices), strict=True))
+    return tuple(JUDGED[key] for key in keys)
 
 
 def with_columns(study: Study, **changes: Mapping[str, Any]) -> Study:

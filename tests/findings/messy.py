@@ -10,11 +10,10 @@ from math import exp
 
 import numpy as np
 
-from lyewitness.decline.judging import judge
 from lyewitness.findings.evidence import Evidence
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Choices, Column, Factor, Injection, Limit, Question, Study
-from tests.findings.making import column, measured, study_of, traces_of
+from tests.findings.making import column, judge_once, measured, study_of, traces_of
 
 Curve = Callable[[float], float]
 """What is left of 1 at an exposure in hours."""
@@ -73,7 +72,7 @@ def messy(seed: int) -> Evidence:
     rows = measured(study, dict.fromkeys(by_column, 1e9), float(random.choice([0.003, 0.01, 0.03])), seed)
     rising = any(limit.metric == "symmetry_factor" for limit in study.limits)
     rows = _along(rows, {c: curve_of(law, life) for c, life in by_column.items()}, rising)
-    return Evidence(study, traces_of(study), rows, judge(study, rows))
+    return Evidence(study, traces_of(study), rows, judge_once(study, rows))
 
 
 def _study(random: np.random.Generator, lives: Mapping[str, list[float]], names: list[str]) -> Study:
