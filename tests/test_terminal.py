@@ -166,7 +166,7 @@ def test_a_pdf_that_fails_never_costs_the_site(
         raise AttributeError("no such hook in this version")
 
     monkeypatch.setattr(pipeline, "pdf_bytes", fail)
-    assert main(["report", str(small_study), "--into", str(tmp_path / "report")]) == 0
+    assert main(["report", str(small_study), "--into", str(tmp_path / "report")]) == commands.NO_PDF
     assert "no such hook" in capsys.readouterr().err
     assert (tmp_path / "report" / "index.html").is_file()
 

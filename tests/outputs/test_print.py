@@ -17,8 +17,10 @@ from lyewitness.document.parts import document_of
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
+from lyewitness.outputs.datapackage import explained
 from lyewitness.outputs.pdf import print_html, print_styles
 from lyewitness.outputs.tables import data_files
+from lyewitness.store import store_of_user
 
 THEMES = ("daylight", "journal")
 MOST_PAGES = 35
@@ -82,9 +84,11 @@ def printed(
 ) -> Printed:
     """Return the example as printed in each theme that ships."""
     theme = load_theme(request.param)
-    figures = draw_figures(example, look_from(theme.look))
+    kept = store_of_user()
+    figures = draw_figures(example, look_from(theme.look), kept)
     path = tmp_path_factory.mktemp(request.param) / "report.pdf"
-    path.write_bytes(pipeline.printed(example, figures, data_files(example, figures), theme)[0])
+    tables = explained(example, data_files(example, figures))
+    path.write_bytes(pipeline.printed(example, figures, tables, theme, store=kept)[0])
     tree = ElementTree.fromstring(output("pdftotext", "-bbox-layout", path, "-"))
     pages = tree.findall(f".//{XHTML}page")
     return Printed(
