@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lyewitness.decline.records import AcceleratedFit, Life
+from lyewitness.figures.effects import accelerated_figures
 from lyewitness.figures.events import level_axis, logged_figures, stated_value
-from lyewitness.figures.factors import accelerated_figures
 from lyewitness.figures.lives import draw_lives, lives_figures
 from lyewitness.figures.multiples import marker_figure
 from lyewitness.figures.sheets import KEY_PX, applied, key_places

@@ -15,10 +15,10 @@ from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
 from lyewitness.outputs.letter import render_letter
+from lyewitness.outputs.links import SiteWays, note_html
 from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_pages
 from lyewitness.outputs.pdf import print_html
-from lyewitness.outputs.ways import SiteWays, note_html
 from lyewitness.words.names import slug, slugs
 from tests.document.test_parts import with_groups
 

@@ -9,8 +9,8 @@ from functools import wraps
 
 from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
 from lyewitness.figures.decline_curves import decline_figure, limited_pairs, residuals_figure
+from lyewitness.figures.effects import accelerated_figures, factor_figures
 from lyewitness.figures.events import logged_figures
-from lyewitness.figures.factors import accelerated_figures, factor_figures
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.multiples import column_figure, marker_figure
 from lyewitness.figures.particle_plots import particle_figures

@@ -16,8 +16,8 @@ from lyewitness.findings.audit.points import Point
 from lyewitness.findings.audit.sensitivity import judged_without
 from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.buffers import facts
 from lyewitness.findings.medium.cautions import cautions
-from lyewitness.findings.medium.ph import facts
 from lyewitness.findings.method_notes import method_notes, rule_rows
 from lyewitness.findings.records import Findings
 from lyewitness.findings.signs.weighing import read_signs

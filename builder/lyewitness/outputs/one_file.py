@@ -19,10 +19,10 @@ from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document
 from lyewitness.figures.records import Figure
 from lyewitness.outputs.assets import FOLDER
+from lyewitness.outputs.links import Kept, SheetWays, sheet_name
 from lyewitness.outputs.pages import rendered, search_index, shell
 from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
-from lyewitness.outputs.ways import Kept, SheetWays, sheet_name
 
 STYLES = ("colours.css", "type.css", "page.css", "own.css", "single.css")
 SCRIPTS = ("page.js", "viewer.js", "search.js", "single.js")

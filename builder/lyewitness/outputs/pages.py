@@ -17,9 +17,9 @@ from lyewitness.document.data import INDEX_FILE, PDF, search_entries
 from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document
 from lyewitness.figures.records import Figure
+from lyewitness.outputs.links import SiteWays, Ways, note_html
 from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
-from lyewitness.outputs.ways import SiteWays, Ways, note_html
 from lyewitness.shipped import shipped_folder
 from lyewitness.store import NO_STORE, Store, digest_of, folder_digest
 from lyewitness.words.decoding import printable

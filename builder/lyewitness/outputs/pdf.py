@@ -19,9 +19,9 @@ from lyewitness.document.blocks import Link, Piece
 from lyewitness.document.edition import Theme
 from lyewitness.document.parts import Document
 from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles, typeface_styles
+from lyewitness.outputs.links import NOWHERE, note_html, outside, sheet_name
 from lyewitness.outputs.pdf_hooks import ends_in_line_break, finisher, with_second_standard
 from lyewitness.outputs.templates import templates_of
-from lyewitness.outputs.ways import NOWHERE, note_html, outside, sheet_name
 
 WITHIN = "--"
 """What stands between the anchor of a page and that of a piece of it."""

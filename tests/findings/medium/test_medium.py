@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from lyewitness.chemistry.medium import stress_medium
 from lyewitness.chemistry.protolytes import BUFFERS
+from lyewitness.findings.medium.buffers import facts
 from lyewitness.findings.medium.cautions import cautions
-from lyewitness.findings.medium.ph import facts
 from lyewitness.findings.medium.settings import stress_settings
 from lyewitness.findings.medium.silica import upper_bound
 from lyewitness.findings.records import ChemistryFact

@@ -7,7 +7,7 @@ import pytest
 
 from lyewitness.decline.records import FactorEffect
 from lyewitness.document.edition import Theme
-from lyewitness.figures.factors import factor_figures
+from lyewitness.figures.effects import factor_figures
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
