@@ -28,6 +28,7 @@ from typing import Any, TypeVar
 Made = TypeVar("Made")
 
 SIGN = b"lyewitness kept, form 1\n"
+# Of SHA-256.
 DIGEST_BYTES = 32
 MOST_BYTES = 2 << 30
 """A study of 2,000 injections of 6,000 points takes half a GiB, its report with it: room for a few."""

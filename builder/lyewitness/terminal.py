@@ -26,7 +26,9 @@ HEADINGS: dict[Severity, tuple[str, str]] = {
 }
 """What is said above the problems of a severity, and its colour (ECMA-48, select graphic rendition)."""
 BOLD = "1"
+# Whoever waits for less does not wonder (common practice).
 SECONDS_BEFORE_PROGRESS = 1.0
+# On a narrower terminal indented lines would be broken after every other word.
 LEAST_WIDTH = 40
 
 

@@ -25,6 +25,7 @@ REST_S = 2.0
 """Seconds without a change after which a folder is at rest: exports are written in one go or line by line."""
 LOOK_S = 10.0
 """Seconds between looks at folders whose drive tells of no changes, as network drives do not."""
+# Eight looks while a folder comes to rest, and a stop is heard at once.
 STEP_S = 0.25
 RENEWED_S = 30
 """Seconds after which the page in the browser is loaded again."""

@@ -21,6 +21,7 @@ LEAST_EACH = 4
 """Fewer pieces than this a worker are done sooner here than handed over: a worker takes 20 ms to begin."""
 SHARES_EACH = 8
 """Shares that a worker takes one after the other, so that none waits long for the slowest at the end."""
+# How late a worker notices that whoever began it is gone.
 LOOKS_AFTER_S = 1.0
 
 _tasks: list[Task] = []

@@ -124,6 +124,7 @@ def log_gamma(
     return -a * charge**2 * root / (1.0 + debye_huckel_b(temperature_C) * ION_SIZE_ANGSTROM * root)
 
 
+# Half a mole of strong acid a kilogram gives pH 0.3, of strong base near 0 °C 14.7: the root lies between.
 LOWEST_PH = -1.0
 HIGHEST_PH = 15.5
 HIGHEST_IONIC_STRENGTH = 0.5

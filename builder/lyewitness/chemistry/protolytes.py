@@ -87,6 +87,7 @@ def near_names(name: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(buffer.name for buffer in found))[:3]
 
 
+# The temperature at which tables state their constants.
 REFERENCE_K = 25.0 + ZERO_CELSIUS_K
 
 GOLDBERG = "Goldberg, Kishore and Lennen, J. Phys. Chem. Ref. Data 2002, 31, 231; from memory"

@@ -20,6 +20,8 @@ POWERS = (0.4, 0.55, 0.75, 1.0, 1.3, 1.7, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.5, 9.0
 DELAYS = tuple(np.arange(1, 33) / 33.5)
 RATES = (1.0, 2.0, 4.0, 8.0, 16.0)
 MIDDLES = tuple(np.arange(-1, 25) / 20.0)
+# In shares of the test: from a step between two of forty injections to a fall that takes seven tenths of it
+# (from 90 to 10 % a logistic curve needs 4.4 widths).
 WIDTHS = (0.025, 0.05, 0.09, 0.16)
 SHARES = {
     "steady": 0.08,
@@ -37,6 +39,7 @@ WIDE = 50.0
 LEAST_SEEN = 0.1
 """Share of a bend that the injections must show. One that comes wholly after them (the last one is outlying)
 fits any noise by a change of thousands of per cent, of which nothing was seen."""
+# As good as nothing, and still with a logarithm.
 UNBELIEVED = 1e-200
 
 

@@ -180,6 +180,7 @@ def _meets(line: _Line, row: tuple[FloatArray, FloatArray], limit: float, quanti
 
 
 STRAIGHT = ("steady", "straight line")
+# Through fewer a line leaves no residual.
 LEAST_POINTS = 3
 
 

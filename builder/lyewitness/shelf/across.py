@@ -20,17 +20,20 @@ from scipy.spatial import ConvexHull, QhullError
 
 from lyewitness.decline.distributions import t as student
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.constants import ZERO_CELSIUS_K
 from lyewitness.words.estimates import Estimate
 
 GAS_CONSTANT = 8.314462618e-3
 """kJ/(mol K), CODATA 2018."""
-ABSOLUTE_C = 273.15
+# Of two studies the spread between them has one degree of freedom.
 FEWEST_STUDIES = 3
 # Temperatures nearer than this give no slope: ovens are true to about one degree.
 LEAST_SPAN_C = 5.0
+# pH meters in alkali agree within about a tenth (common practice): a third of the span.
 LEAST_SPAN_PH = 0.3
 # Where more than this share of columns did not reach the limit, those that did are the short-lived ones.
 MOST_CENSORED = 0.2
+# Degrees of freedom: of one, Student's t at 95 % is 12.7, and an interval says nothing.
 LEAST_LEFT = 2
 
 
@@ -83,7 +86,7 @@ def fit(points: Sequence[Point], censored: int = 0, confidence: float = 0.95) ->
     if reason := _not_borne(points, studies, censored):
         none = Estimate(reason=reason)
         return Model(len(studies), len(points), none, none, reason=reason)
-    inverse = np.array([1.0 / (point.temperature_C + ABSOLUTE_C) for point in points])
+    inverse = np.array([1.0 / (point.temperature_C + ZERO_CELSIUS_K) for point in points])
     ph = np.array([point.ph for point in points])
     terms = (
         float(np.ptp([point.temperature_C for point in points])) >= LEAST_SPAN_C,
@@ -120,7 +123,7 @@ def predict(model: Model, temperature_C: float, ph: float, confidence: float = 0
     if model.reason or model.between_sd is None or model.within_sd is None:
         return Prediction(Estimate(reason=model.reason))
     row = _design(
-        np.array([1.0 / (temperature_C + ABSOLUTE_C)]), np.array([ph]), model._centre, model._terms
+        np.array([1.0 / (temperature_C + ZERO_CELSIUS_K)]), np.array([ph]), model._centre, model._terms
     )[0]
     middle = float(row @ np.array(model._coefficients))
     spread = float(row @ np.array(model._covariance) @ row) + model.between_sd**2 + model.within_sd**2

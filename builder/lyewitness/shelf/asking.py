@@ -22,6 +22,7 @@ from lyewitness.words.numbers import with_unit
 # A rate doubles or triples over 10 °C, and over about half a pH unit: that far is another experiment.
 NEAR_C = 10.0
 NEAR_PH = 0.5
+# Where a question states a pH without a temperature, it was measured at the bench.
 BENCH_C = 25.0
 # Lives of a study that another one takes the place of are still worth a look, but never first.
 SUPERSEDED = 0.4

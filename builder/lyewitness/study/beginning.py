@@ -15,6 +15,7 @@ CONDITIONS_HEADER = "column,exposure_h,pressure_bar,temperature_C,ph,flow_mL_min
 IMAGES_HEADER = "file,caption,column,exposure_h,kind,nm_per_pixel,pair,alt,particles\n"
 FRESH = 3
 """Injections of each fresh column: the reference of the default choices."""
+# More in one folder is a slip of the key.
 MOST_COLUMNS = 500
 MOST_LOOKS = 2000
 """Beyond these a slip of a unit is likelier than a study."""

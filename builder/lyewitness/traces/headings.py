@@ -60,6 +60,7 @@ _SIGNAL_UNIT = re.compile(
     re.IGNORECASE,
 )
 _LETTERS_THAT_NAME = frozenset("aAvVsSH") - {"s"}  # channel A rather than ampere
+# Names and units are short; patterns are not let loose on what a binary file holds instead.
 _LONGEST = 200
 _BRACKETED = re.compile(r"^(?P<name>.*?)[\s_,:]*[(\[{<]\s*(?P<unit>[^()\[\]{}<>]*?)\s*[)\]}>]\s*$", re.DOTALL)
 _SLASHED = re.compile(r"^(?P<name>.*?)\s*/\s*(?P<unit>\S+(?:/cm)?)$", re.DOTALL)
@@ -148,6 +149,7 @@ class Statements:
     trace_name: str = ""
 
 
+# A key of 80 signs and its value; what is longer is no setting.
 _LONGEST_LINE = 400
 # A key has a letter or digit, so nothing of what stands before the first one is ever taken for it: trying
 # that cost 0.1 s a line of blanks.

@@ -30,6 +30,7 @@ _PACKED = re.compile(
     r"(?P<free>[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]\d{2,3})?|\?)"  # here E without a sign is a squeezed 5
     r"|(?P<letter>[@A-Ia-i%J-Rj-rS-Zs])(?P<digits>[\d.]*)|(?P<gap>[\s,;]+)"
 )
+# A file of a few bytes may not ask for all memory: ten hours at 100 Hz are 3.6 million points.
 _LARGEST_REPEAT = 1_000_000
 _MOST_POINTS = 5_000_000
 

@@ -101,6 +101,7 @@ class Draft:
 
 NOTHING_THERE = 1e30
 """Magnitudes from here on mean 'no value' (netCDF fills gaps with 9.97e36): no detector reaches them."""
+# Where most of a signal is missing, what is left is no chromatogram.
 LARGEST_MISSING_SHARE = 0.5
 _ROUNDING_WORTH_MENDING = 0.01  # of the step: less moves no width by a thousandth
 # A step that occurs more seldom may be a gap and no rounding.

@@ -52,8 +52,11 @@ def last_number_cut(tail: Sequence[str], dialect: Dialect) -> bool:
 
 
 _LIKE_A_ROW = re.compile(r"\s*[\"']?[-+]?[\d.,]*\d")
+# 500 columns of 40 signs.
 _LONGEST_LINE = 20_000
+# Five hours at 100 Hz are 1.8 million: one run, not a day's.
 _MOST_LINES = 2_000_000
+# Wavelengths of a diode array at one nanometre; a wider line is no table of signals.
 _MOST_COLUMNS = 500
 _MOST_LONE_NUMBERS = 5  # lines
 _LONGEST_INTERRUPTION = 3  # lines, and steps of the first column
@@ -228,8 +231,10 @@ def _no_numbers(lines: Sequence[str], file: str) -> Exception:
     )
 
 
+# Enough lines to show a form that changes, and bytes for them of 320 each.
 _SAMPLE_LINES = 40
 _SAMPLE_BYTES = 12_800
+# Preambles of exports end well before.
 _HEAD_BYTES = 4096
 _NO_WORD = b"0123456789.,;+-eE| \t\n"
 _IS_WORD = bytes(sign not in _NO_WORD for sign in range(256))

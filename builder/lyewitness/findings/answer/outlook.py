@@ -26,6 +26,7 @@ SHORTEST_STEP_H = 1.0
 """A run with its equilibration takes a good part of an hour."""
 LATE = 1.5
 """A column is late where it is more than so many usual steps behind the one that has come furthest."""
+# What is gravest is told first; more at a time is counted, not read.
 MOST_NAMED = 3
 
 

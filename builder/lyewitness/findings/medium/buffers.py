@@ -41,6 +41,7 @@ PH_METHOD = (
     "activity model. Ion pairs and carbamates are left out. Checked against the carbonate and borax pH "
     "standards over 0–50 °C."
 )
+# A millimole a kilogram, so that the reader can scale it.
 CO2_UPTAKE_MOLAL = 0.001
 # A tenth lost, so that the reader can scale it.
 LOSS_SHARE = 0.1

@@ -24,6 +24,8 @@ STEP_SPREAD = 0.006
 """Retention changes this much from one injection to the next beyond its trend …"""
 SLOPE_SPREAD = 0.02
 """… and the trend itself by this much in a step."""
+# Natural logs, from one injection to the next: areas of one vial agree within a few per cent, while a column
+# that gives way widens a peak by a fifth.
 AREA_SPREAD = 0.08
 WIDTH_SPREAD = 0.22
 
@@ -183,6 +185,7 @@ def _candidate(run: tuple[Component, ...], mask: int) -> Candidate:
 ABSENT = 9.0
 ABSENT_AGAIN = 5.0
 """Cost of a marker without a peak; less where it had none the last time."""
+# Odds of one in seven, and of one in two where the top was split the last time (nats a further top).
 SPLIT, SPLIT_AGAIN = 2.0, 0.7
 SHARED = 2.0
 """Cost of two markers under one top."""
@@ -192,6 +195,7 @@ SWAPPED = 1.0
 """Cost of two markers in another order than predicted."""
 # A way 8000 times less likely than the best (nats) cannot become the best again.
 WORTH_KEEPING = 9.0
+# Nats a marker, above which a shift common to all markers is tried as well; too low costs only time.
 GOOD_FIT = 3.0
 
 

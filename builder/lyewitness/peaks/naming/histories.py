@@ -26,9 +26,11 @@ from lyewitness.peaks.naming.assignments import (
 from lyewitness.peaks.survey.surveys import Component
 from lyewitness.study.records import Marker
 
+# Three markers that may have changed places have six orders.
 HISTORIES = 6
 WORTH_CARRYING = 12.0
 """Nats by which a history may be dearer than the best."""
+# A bound: looks end by themselves where one changes nothing, and two names may take turns for ever.
 SECOND_LOOKS = 3
 UNTOLD = 0.8
 """Highest confidence where the study states the retention of neither of two markers."""

@@ -23,6 +23,8 @@ from lyewitness.peaks.survey.shoulders import as_starts
 from lyewitness.peaks.survey.surveys import Component, Survey, resurveyed
 from lyewitness.words.arrays import FloatArray
 
+# Natural logs. Narrower than those by which peaks are named (`assignments`): where two markers stand in each
+# other the trace tells less of each, and its own course before tells more.
 AREA_SPREAD = 0.06
 LOG_SIGMA_SPREAD = 0.12
 TAIL_SPREAD = 0.2

@@ -18,6 +18,7 @@ from lyewitness.words.arrays import FloatArray
 
 LEAST_SAMPLES = 8
 """Fewer free samples than this beside a peak say nothing of the baseline there."""
+# The standard deviation of six values is known to a third.
 LEAST_BINS = 6
 PER_WIDTH = 4.0
 """Noise is looked at in bins of this share of a width at half height: that is what moves apex and widths."""

@@ -25,7 +25,9 @@ MOST_BEFORE, MOST_BEHIND = 3.0, 6.0
 then."""
 LEAST_POINTS = 24
 """A window is not thinned to fewer points than this: eight parameters want three points each."""
+# As many as the survey looks at in one cluster (`shoulders.MOST_TOPS`): they are no peaks of markers.
 MOST_TOPS = 6
+# Level, slope and bend.
 TERMS = 3
 LINE = np.array([1.0, 2.0, 1.0])
 """Level, slope (from −½ to ½) and bend of a local baseline, each as far as the doubt reaches."""
@@ -39,6 +41,7 @@ FLAT = 0.415
 with any tail."""
 MOST_IN_A_FLAT_TOP = 3
 """A fit describes a flat top by as many curves, which then are one."""
+# A detector rounds the top alone: what lies below this share of it is the peak's own.
 KEPT_BELOW = 0.6
 FLAT_GAIN = 0.4
 """Without a rounded top a fit leaves less than this share; without any other, hardly less."""

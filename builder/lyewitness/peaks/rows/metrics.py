@@ -117,6 +117,7 @@ def spread(
     return np.sqrt(reading**2 * read + ((1.0 - reading) * error) ** 2 + unknown * value**2)
 
 
+# Twice the share by which a plain peak may differ from its curve (`rows.ODD_SHAPE`): less is no cut.
 SATURATION_SHARE = 0.01
 LONGER_THAN_ROUNDED = 1.5
 """A run of highest values this many times as long as rounding makes it is a cut."""

@@ -237,6 +237,7 @@ def window_of(survey: Survey, local: LocalFit) -> PeakWindow:
     )
 
 
+# Six coefficients, which the seven samples within `LEAST_POINTS` intervals to both sides just bear.
 DEGREE = 5
 LEAST_POINTS = 3.6
 """A polynomial reaches at least this many sampling intervals to both sides."""

@@ -87,6 +87,7 @@ LEAST_TRUST = 0.5
 """A name alone is worth this much, however uncertain the numbers are."""
 ODD_SHAPE = 0.005
 """A peak that differs from its fitted curve by this share of its height is no plain one."""
+# Below the 0.99 from which a row is held to be sure.
 UNSURE = 0.98
 GRAVE = frozenset(
     {

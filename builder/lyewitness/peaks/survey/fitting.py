@@ -20,6 +20,7 @@ from lyewitness.words.arrays import FloatArray
 
 PER_TOP = 4
 """Area, centre, log σ, τ."""
+# A bound: steps end by themselves at `GAIN`, and no cluster may hold up the others of its batch.
 MOST_STEPS = 30
 GAIN = 3e-4
 """A fit has arrived when a step makes the sum of squares smaller by less than this share."""

@@ -20,14 +20,19 @@ MISFIT_SHARE = 0.004
 BEFORE, BEHIND = 3.0, 5.0
 """Widths at half height that a narrow window goes beyond the tops: on less a bend cannot be told from a
 tail."""
+# A fit that has run away three times, from starts of a third of the width at last, is given up.
 BENT_ROUNDS = 3
+# Half of the width in two rounds: a fit that ran away on a hump begins anew so much narrower.
 SHRINKING = 0.7
+# Leaving out one of more tops costs more fits than all else, and a hump under five peaks is no bend.
 MOST_LEFT_OUT = 4
 MUST_SHRINK = 0.5
 """A second curve must bring the misfit below this share."""
 TAILS = ((0.7, 1.5), (0.9, -0.5))
 """(share of the sharpest σ, τ ÷ σ) of other starts."""
+# A smaller curve is no marker's beside the largest, and is not parted.
 LEAST_AREA_SHARE = 0.04
+# One for a shoulder, one more for what stands behind it once it is parted.
 ROUNDS = 2
 MOST_TOPS = 6
 """Clusters of more tops are not looked at: they are no peaks of markers."""

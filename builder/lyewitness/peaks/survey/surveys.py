@@ -120,6 +120,7 @@ WIDEST = 3
 """Samples; what is wider may be a peak."""
 ABOUT_HIGHEST = 0.8
 """Of a spike of several samples the middle one need not be the highest."""
+# A shorter signal has too little noise to hold a spike against.
 LEAST_SAMPLES = 30
 
 

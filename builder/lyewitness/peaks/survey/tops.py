@@ -70,6 +70,7 @@ SHALLOW = 0.3
 """A top is shallow where it rises less than this share of that height above the passes beside it."""
 LEAST_WIDTH = 0.5
 """In samples, at half of the prominence."""
+# Samples: a sharp top rises out of such a block and its neighbours; a broader one is found by a coarser look.
 BLOCK = 32
 
 
@@ -209,10 +210,13 @@ HUMP_SHARE = 4.0
 without it."""
 WIDER_BY_PLATES = 3.0
 """What is taken off then spares peaks of a third of the sharpest one's plates and cuts into broader ones."""
+# A background is many times broader than a six-hundredth of the run.
 BACKGROUND_BINS = 600
+# Arms from the longest to none, each shorter by 4 % of the longest.
 CUTS = 24
 MOST_TOPS = 14
 """Of a trace with more tops than this only the highest are looked at."""
+# Coarser rows hold no flanks of a peak.
 LEAST_BINS = 20
 
 
