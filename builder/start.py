@@ -114,7 +114,7 @@ def tests() -> int:
 
 
 def coverage() -> int:
-    """Run the tests and tell which lines and branches none of them came by; it takes half as long again."""
+    """Run the tests and tell which lines and branches none of them came by; it takes up to twice as long."""
     return spread_tests("--cov", "--cov-report=term:skip-covered")
 
 
