@@ -79,7 +79,7 @@ class _Step:
 
 def recognises(head: bytes) -> bool:
     """Whether a file that begins with `head` is AnIML."""
-    return bool(re.search(rb"<(?:\w+:)?AnIML[\s>]", as_utf8(head)))
+    return bool(re.search(rb"<(?:\w+:)?AnIML[\s/>]", as_utf8(head)))
 
 
 def read(data: bytes, file: str, exports: Exports) -> tuple[Draft, ...]:
