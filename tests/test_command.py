@@ -133,7 +133,7 @@ def test_check_tells_what_the_report_will_not_be_able_to_say(
     assert "Ready: lyewitness report" in said
 
 
-@pytest.mark.usefixtures("no_colour", "_kept_by_the_run")
+@pytest.mark.usefixtures("no_colour")
 def test_without_pango_the_site_is_built_and_the_message_says_what_to_install(
     study: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

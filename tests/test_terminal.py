@@ -156,7 +156,6 @@ def test_a_fault_of_the_program_is_told_as_such(
     assert "Traceback" in capsys.readouterr().err
 
 
-@pytest.mark.usefixtures("_kept_by_the_run")
 def test_a_pdf_that_fails_never_costs_the_site(
     small_study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
