@@ -7,7 +7,7 @@ A theme is a folder of templates, assets, figure colours and strings, which may 
 
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -150,6 +150,8 @@ class Edition:
     """By column, marker and metric."""
     has_pdf: bool = False
     """Whether there is a PDF to lead to."""
+    at_home: Mapping[str, tuple[FigureBlock, ...]] = field(default_factory=dict)
+    """The figures by the page that is their home."""
 
     @property
     def signal_unit(self) -> str:
@@ -191,7 +193,7 @@ class Edition:
 
     def figures_at(self, page: str) -> tuple[FigureBlock, ...]:
         """Return the figures whose home is `page`."""
-        return tuple(view for view in self.figures.values() if view.home.partition("#")[0] == page)
+        return self.at_home.get(page, ())
 
     def figure(self, figure_id: str) -> FigureBlock | None:
         """Return one figure; None where it was not drawn."""
@@ -250,7 +252,10 @@ def edition_of(
     }
     bare = Edition(report, theme, addresses, {}, marks, rows, declines, has_pdf)
     blocks = {figure.id: _figure_block(figure, bare) for figure in drawn}
-    return replace(bare, figures=blocks)
+    at_home: dict[str, list[FigureBlock]] = {}
+    for view in blocks.values():
+        at_home.setdefault(view.home.partition("#")[0], []).append(view)
+    return replace(bare, figures=blocks, at_home={page: tuple(own) for page, own in at_home.items()})
 
 
 def revision_words(edition: Edition, one: Revision) -> str:

@@ -113,6 +113,8 @@ def templates_of(theme: Theme) -> Templates:
         lstrip_blocks=True,
         keep_trailing_newline=True,
         finalize=shown,
+        # No template changes while a report is built.
+        auto_reload=False,
     )
     return Templates(theme, environment)
 
