@@ -133,10 +133,6 @@ class _Seen:
         ]
 
 
-def _apex(peak: PeakOutline) -> float:
-    return peak.apex_min
-
-
 def _height(peak: PeakOutline) -> float:
     return peak.apex_signal - (peak.baseline_start + peak.baseline_end) / 2
 
@@ -251,12 +247,10 @@ def _disturbed(seen: _Seen) -> Doubt | None:
     strangers = seen.foreign(FOREIGN)
     if len(strangers) < MANY:
         return None
-    first, last = (
-        rounded(peak.apex_min, 3) for peak in (min(strangers, key=_apex), max(strangers, key=_apex))
-    )
+    times = [peak.apex_min for peak in strangers]
     return "disturbed", (
-        f"the signal wanders from {first} to {last} min, with {spelled(len(strangers))} peaks of no "
-        f"marker that no neighbour has, as a bubble in the cell makes it"
+        f"the signal wanders from {rounded(min(times), 3)} to {rounded(max(times), 3)} min, with "
+        f"{spelled(len(strangers))} peaks of no marker that no neighbour has, as a bubble makes it"
     )
 
 

@@ -163,6 +163,19 @@ def test_a_factor_is_told_with_its_interaction(designed: Evidence) -> None:
     assert "cannot tell" not in answer.short
 
 
+def test_factors_are_answered_in_the_order_of_the_question(designed: Evidence) -> None:
+    """What is asked first is answered first, wherever it stands in the study."""
+    levels = {"C8": ("Alpha", "Guarded alpha"), "C18": ("Beta", "Protected beta")}
+    factors = (*designed.study.factors, Factor("bonding", levels))
+    both = judged(designed, replace(designed.study, factors=factors))
+    for words in ("guard", "bonding"), ("bonding", "guard"):
+        short = answered(
+            both, f"Does the {words[0]} make the columns last, and does the {words[1]} help?"
+        ).short
+        assert short.startswith("Yes: "), short
+        assert 0 < short.find(f"the {words[0]}") < short.find(f"the {words[1]}"), short
+
+
 def test_factors_of_which_nothing_can_be_computed_are_named() -> None:
     """One column a cell, of which one failed: the answer says what was asked about, and why it is open."""
     evidence = evidence_of(

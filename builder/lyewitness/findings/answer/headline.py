@@ -81,6 +81,8 @@ def _effect(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
     asks = read_question(text, evidence.study.groups)
     factors = named_factors(text, [factor.name for factor in evidence.study.factors])
     found = [verdict for verdict in ranking.factors if verdict.effect.factor in factors]
+    # What is asked first is answered first.
+    found.sort(key=lambda verdict: text.lower().find(verdict.effect.factor.lower()))
     if not (asks.yes_or_no and asks.effect and found) or read_expectation(
         _asked(text), scope.groups, None, dict.fromkeys(factors, ())
     ):
