@@ -137,7 +137,7 @@ def _of_orders(answer: Answer, said: list[str]) -> Iterator[str]:
         if claim.strength == "indicated" and "We cannot tell whether" in claim.text.split(".")[0]:
             yield f"indicated and open: {claim.text}"
     short = said[0]
-    if short.startswith("Yes.") and "failed before" in short:
+    if short.startswith("Yes:") and "failed before" in short:
         yield f"yes, and failed: {short}"
 
 

@@ -125,6 +125,22 @@ class Caution:
     text: str
     called_for_by: str
     """The condition that calls for it, such as `pyrrolidine, 20 mmol/L`."""
+    brief: str = ""
+    """The same in one plain sentence; empty for what holds for every study."""
+
+
+@dataclass(frozen=True, slots=True)
+class GroupAdvice:
+    """What to do with one group, a line of the table; it says what the recommendations say."""
+
+    group: str
+    do: str
+    """`take`, `avoid`, `replace in time` …"""
+    replace_after: str
+    """Hours, and runs of the asker's method where their length is stated; why not, where no time follows."""
+    tested: str
+    """`three, all failed`"""
+    strength: Strength
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +159,8 @@ class Answer:
     expectation_verdict: Claim | None = None
     deciding: tuple[str, str] = ("", "")
     """(marker, metric) that decides this question; two empty words where no limit was measured."""
+    advice: tuple[GroupAdvice, ...] = ()
+    """What to do with each group, the longest-lived first."""
 
     @property
     def all_claims(self) -> tuple[Claim, ...]:

@@ -64,6 +64,11 @@ def falls_past(limit: Bound) -> str:
     return f"{'falls below' if is_lower(limit) else 'rises above'} {bound_of(limit)}"
 
 
+def fell_past(limit: Bound) -> str:
+    """Return how a metric passed the limit: `fell below 80 % of its reference`."""
+    return f"{'fell below' if is_lower(limit) else 'rose above'} {bound_of(limit)}"
+
+
 def limit_text(limit: Bound | None) -> str:
     """Return a limit in a cell: `at least 80 % of its reference`, `at most 2`; empty where there is none."""
     if limit is None:

@@ -113,8 +113,8 @@ def test_columns_that_did_not_fail_are_to_be_run_on() -> None:
         ("There is no difference.", "contradicted", "contradict the expectation"),
         ("The silica columns hold for 10 h.", "shown", "bear the expectation out"),
         ("The silica columns hold for 60 h.", "contradicted", "contradict the expectation"),
-        ("Everything will be fine.", "not settled", "ompare the expectation yourself"),
-        ("The silica columns do not fail first.", "not settled", "ompare the expectation yourself"),
+        ("Everything will be fine.", "not settled", "e leave the judgement to you"),
+        ("The silica columns do not fail first.", "not settled", "e leave the judgement to you"),
     ],
 )
 def test_expectations_are_held_against_the_data(words: str, strength: str, said: str) -> None:
@@ -126,12 +126,14 @@ def test_expectations_are_held_against_the_data(words: str, strength: str, said:
 
 
 def test_a_span_that_was_expected_is_told_once_beside_the_life() -> None:
-    """`You expected a week; silica lasted 25 h (24 to 27)`, and no other group is spoken of."""
+    """`You expected a week; the silica columns lasted 25 h (24 to 27)`, and no other group is spoken of."""
     verdict = asked(evidence_of(APART), expectation="The silica columns last a week.").expectation_verdict
     assert verdict is not None
     assert verdict.strength == "contradicted"
     said = plain(verdict.text)
-    assert re.search(r"you expected at least a week \(168 h\); silica lasted 25(\.\d)? h \(", said), said
+    assert re.search(
+        r"you expected at least a week \(168 h\); the silica columns lasted 25(\.\d)? h \(", said
+    ), said
     assert "hybrid" not in said
     assert [link.target for link in verdict.because] == ["q1-life-silica"]
 
@@ -162,9 +164,9 @@ def test_no_expectation_no_verdict() -> None:
 def test_a_span_that_is_asked_for_is_answered_first() -> None:
     """A question for 15 h on the silica columns is answered for 15 h before any ranking."""
     answer = asked(evidence_of(APART), text="Do the silica columns last 15 h?")
-    assert plain(answer.short).startswith("Yes. The silica columns last 15 h: a next one should hold")
+    assert plain(answer.short).startswith("Yes: the silica columns last 15 h, and a next one should hold")
     answer = asked(evidence_of(APART), text="Do the silica columns last two days?")
-    assert plain(answer.short).startswith("No. All three silica columns failed before 48 h (24")
+    assert plain(answer.short).startswith("No: all three silica columns failed before 48 h (24")
 
 
 def test_advice_is_about_the_columns_that_were_asked_about() -> None:
@@ -190,10 +192,10 @@ def test_every_group_has_its_time_for_replacement_and_injections_are_explained_o
 
 
 def test_a_time_for_replacement_says_how_few_were_tested() -> None:
-    """Of two columns tested, both lives are told, and that a third may scatter as much."""
+    """Of two columns tested, both lives are told, and why the bound lies far below them."""
     answer = asked(evidence_of({"hybrid": (58.0, 66.0), "silica": (25.0, 27.0, 24.0)}))
     (advice,) = claims_with(answer.recommendations, "-replace-hybrid")
-    assert re.search(r"only two were tested \(5\d and 6\d h\), and a third may", plain(advice.text))
+    assert re.search(r"only two were tested \(5\d and 6\d h\); two lives show so little", plain(advice.text))
 
 
 def test_other_metrics_make_no_promise() -> None:
@@ -273,7 +275,7 @@ def test_columns_of_which_some_fail_are_told_one_by_one() -> None:
     """Where some columns last a span and some do not, those that failed are told with their lives."""
     evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0), "silica": (15.0, 45.0, 44.0)})
     short = asked(evidence, text="Do the silica columns last 30 h?").short
-    assert plain(short).startswith("No. One of three silica columns failed before 30 h (15 h).")
+    assert plain(short).startswith("No: one of three silica columns failed before 30 h (15 h).")
 
 
 def test_each_question_is_about_its_own_groups_and_limits() -> None:

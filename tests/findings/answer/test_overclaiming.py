@@ -74,7 +74,7 @@ def test_one_column_a_side_says_nothing_of_the_type() -> None:
     """However far two single columns lie apart, nothing is said of their types."""
     answer = answered(evidence_of({"hybrid": (90.0,), "silica": (10.0,)}))
     assert is_silent(answer)
-    assert "says nothing of its type" in answer.short
+    assert "say nothing of their types" in answer.short
 
 
 def test_two_columns_a_side_are_no_more_than_indicated() -> None:

@@ -74,10 +74,14 @@ def test_what_a_question_asks_is_read_from_its_words(text: str, expected: Asks) 
         (
             PARTLY,
             "Do the hybrid columns last two days?",
-            "No. Two of three hybrid columns failed before 48 h (4",
+            "No: two of three hybrid columns failed before 48 h (4",
         ),
-        (APART, "Do the silica columns last two days?", "No. All three silica columns failed before 48 h (2"),
-        (APART, "Do the hybrid columns last one day?", "Yes. The hybrid columns last one day (24 h): a next"),
+        (APART, "Do the silica columns last two days?", "No: all three silica columns failed before 48 h (2"),
+        (
+            APART,
+            "Do the hybrid columns last one day?",
+            "Yes: the hybrid columns last one day (24 h), and a next",
+        ),
         (
             APART,
             "Do the columns last two days?",
@@ -111,7 +115,7 @@ def test_a_stated_span_is_answered_without_words() -> None:
     evidence = evidence_of(PARTLY)
     for text in ("Is the hybrid good enough for a weekend?", "Does the hybrid last 48 h?"):
         short = plain(answered(evidence, text, span_h=48.0).short)
-        assert short.startswith("No. Two of three hybrid columns failed before 48 h (4"), short
+        assert short.startswith("No: two of three hybrid columns failed before 48 h (4"), short
         assert short.count("failed before") == 1
 
 
@@ -301,7 +305,7 @@ def test_survivors_promise_nothing_of_a_next_column() -> None:
     """Of three columns none of which failed, it is told that they lasted, and no more."""
     answer = answered(evidence_of({"hybrid": (900.0, 950.0, 880.0)}), "Do the hybrid columns last two days?")
     assert plain(answer.short).startswith(
-        "Yes, as far as three columns tell. All three hybrid columns lasted"
+        "Yes, as far as three columns tell: all three hybrid columns lasted"
     )
     assert not any(
         "a next one should hold" in claim.text for claim in (*answer.claims, *answer.recommendations)

@@ -7,7 +7,7 @@ from typing import get_args
 import pytest
 
 from lyewitness.chemistry.hazards import HazardKind
-from lyewitness.findings.medium.cautions import TEXTS, cautions
+from lyewitness.findings.medium.cautions import BRIEFLY, TEXTS, cautions
 from lyewitness.study.records import Column, Conditions, Question, Study
 
 
@@ -72,7 +72,7 @@ def test_a_caution_names_every_condition_that_calls_for_it_once() -> None:
 
 def test_every_kind_of_hazard_has_its_words() -> None:
     """No hazard is dropped for want of a text, and no text waits for a hazard that never comes."""
-    assert set(TEXTS) == set(get_args(HazardKind))
+    assert set(TEXTS) == set(BRIEFLY) == set(get_args(HazardKind))
 
 
 def test_no_caution_is_told_twice() -> None:

@@ -25,7 +25,7 @@ from lyewitness.findings.answer.headline import headline
 from lyewitness.findings.answer.next_experiments import next_experiments
 from lyewitness.findings.answer.question_scope import Scope, scope_of
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words
-from lyewitness.findings.answer.recommending import recommendations
+from lyewitness.findings.answer.recommending import advice, recommendations
 from lyewitness.findings.answer.use_claims import span_claims
 from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.evidence import Evidence
@@ -192,6 +192,7 @@ def answer(
         next_experiments(evidence, points, scope, ranking, claims),
         expectation_verdict(evidence, points, scope, ranking, claims),
         scope.deciding,
+        advice(evidence, points, scope, ranking),
     )
 
 

@@ -4,6 +4,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Cost`s in th
 the prices, `Claim`s.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from statistics import fmean
@@ -162,7 +163,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, rank
         said = [f"{unit_of(scope)} costs {listed([*(cost_words(known[group]) for group in told), *rest])}"]
         rest = []
     if asks.yes_or_no and ratios:
-        said[0] = f"{_yes_or_no(ratios)}{said[0]}"
+        said[0] = f"{_reply(evidence, points, scope, ratios)}{said[0]}"
     elif not ratios and (asks.yes_or_no or len(scope.groups) > 1):
         which = "" if asks.yes_or_no else " where use costs less"
         one, s = ("one", "") if len(known) == 1 else ("no", "")
@@ -172,18 +173,56 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, rank
     if rest:
         said.append(f"{unit_of(scope)} costs {listed(rest)}")
     if unpriced:
-        said.append(f"no price is stated for {listed(columns_of(group) for group in unpriced)}")
+        said.append(f"no price is stated for {listed((columns_of(group) for group in unpriced), 'or')}")
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
 
 
-def _yes_or_no(ratios: Sequence[CostRatio]) -> str:
-    """Return `Yes: ` where use costs less on every pair, `No: ` where more; nothing where it is open."""
+ALTERNATIVE = re.compile(r",\s*or\b(.*)", re.IGNORECASE | re.DOTALL)
+"""What `is A worth its price, or should we go to B?` offers in the place of yes."""
+
+
+def _reply(evidence: Evidence, points: Sequence[Point], scope: Scope, ratios: Sequence[CostRatio]) -> str:
+    """Return `Yes: ` where use costs less on every pair, `No: ` where more; nothing where it is open.
+
+    Of two courses that the question offers, the one that pays is named: yes would answer neither.
+    """
     verdicts = {one.verdict for one in ratios}
     if verdicts not in ({"less"}, {"more"}):
         return ""
-    word = "Yes" if verdicts == {"less"} else "No"
     firm = all(one.strength == "shown" for one in ratios)
-    return f"{word}: " if firm else f"{word}, as far as these data tell: "
+    if ALTERNATIVE.search(scope.question.text) is None:
+        word = "Yes" if verdicts == {"less"} else "No"
+        return f"{word}: " if firm else f"{word}, as far as these data tell: "
+    pays = ("pays" if firm else "seems to pay") if verdicts == {"less"} else "does not pay"
+    if verdicts == {"more"} and not firm:
+        pays = "seems not to pay"
+    factors = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
+    subjects = dict.fromkeys(one.subject.group for one in ratios)
+    subject = f"the {factors[0]}" if factors else f"use of {listed(columns_of(one) for one in subjects)}"
+    cheaper = _cheaper_still(_offered(evidence, points, scope, ratios)) if verdicts == {"less"} else ""
+    return f"{subject} {pays}{cheaper}: "
+
+
+def _cheaper_still(found: Sequence[CostRatio]) -> str:
+    """Return that what is offered instead costs less than what pays; nothing where that is open."""
+    if not found or {one.verdict for one in found} != {"less"}:
+        return ""
+    cost = "cost" if all(one.strength == "shown" for one in found) else "seem to cost"
+    instead = dict.fromkeys(columns_of(one.subject.group) for one in found)
+    return f", and {listed(instead)} {cost} less still"
+
+
+def _offered(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ratios: Sequence[CostRatio]
+) -> list[CostRatio]:
+    """Return what use costs on the groups that a question offers instead, against those it asks about."""
+    offered = ALTERNATIVE.search(scope.question.text)
+    known, subjects = costs(evidence, scope), dict.fromkeys(one.subject.group for one in ratios)
+    named = named_groups(offered[1], evidence.study.groups) if offered else ()
+    told = {(one.subject.group, one.against.group) for one in ratios}
+    pairs = [(a, b) for a in named for b in subjects if a in known and a not in subjects]
+    pairs = [pair for pair in pairs if not {pair, pair[::-1]} & told]
+    return [_ratio(evidence, points, scope, known[a], known[b], len(pairs)) for a, b in pairs]
 
 
 def ratio_sentence(one: CostRatio, scope: Scope) -> str:
@@ -209,7 +248,8 @@ def cost_claims(
     """Say what use costs on the groups that a question about cost is about."""
     if not read_question(scope.question.text, evidence.study.groups).cost:
         return
-    for one in cost_ratios(evidence, points, scope, ranking):
+    ratios = cost_ratios(evidence, points, scope, ranking)
+    for one in (*ratios, *_offered(evidence, points, scope, ratios)):
         pair = (one.subject.group, one.against.group)
         links = tuple(
             link for group in pair for link in because.of_declines(evidence, group, *scope.deciding)

@@ -29,7 +29,7 @@ LEADS: Mapping[Leaning, str] = {
     "contradicted": "the data contradict the expectation: ",
     "against": "the data lean against the expectation: ",
     "open": f"{CANNOT_TELL} whether the expectation holds: ",
-    "unread": "compare the expectation yourself; the data say: ",
+    "unread": "we leave the judgement to you; the data say: ",
 }
 STRENGTHS: Mapping[Leaning, Strength] = {
     "borne out": "shown",
@@ -146,7 +146,7 @@ def _leaning_of(strength: Strength) -> Leaning:
 
 
 def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held) -> str:
-    """Return `you expected two days (48 h); silica lasted 25 h (24 to 27)`."""
+    """Return `you expected two days (48 h); the silica columns lasted 25 h (24 to 27)`."""
     life = evidence.group_life(group, *scope.deciding)
     seen = lasting(life.life) if life is not None else CANNOT_TELL
     failed = (
@@ -155,7 +155,7 @@ def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held
         else ""
     )
     alone = ", a single column, which says nothing of the next" if len(found.lives) == 1 else ""
-    return f"you expected at least {span_words(found.span)}; {group} {seen}{alone}{failed}"
+    return f"you expected at least {span_words(found.span)}; {columns_of(group)} {seen}{alone}{failed}"
 
 
 def _at_most(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected) -> Judged:
@@ -164,7 +164,7 @@ def _at_most(evidence: Evidence, points: Sequence[Point], scope: Scope, expected
     life = evidence.group_life(group, *scope.deciding)
     if life is None or expected.span is None:
         return Judged("open", f"the lives of {columns_of(group)} are not known")
-    words = f"you expected at most {span_words(expected.span)}; {group} {lasting(life.life)}"
+    words = f"you expected at most {span_words(expected.span)}; {columns_of(group)} {lasting(life.life)}"
     low, high = life.life.hours.low, life.life.hours.high
     within = high is not None and high <= expected.span.hours
     beyond = low is not None and low > expected.span.hours
@@ -241,9 +241,19 @@ def _by_ranking(ranking: Ranking, expected: Expected) -> Judged:
         return Judged("against", f"{_orders(against)}, which is indicated only")
     undecided = [pairing for pairing in pairings if pairing.verdict == "open" and not pairing.slower]
     if undecided:
-        pairs = listed(" and ".join(sorted(pairing.groups)) for pairing in undecided)
-        return Judged("open", f"it is not settled between {pairs}")
+        return Judged("open", f"it is not settled between {_named(undecided)}")
     return Judged("borne out" if all(map(_sure, pairings)) else "same way", _orders(pairings))
+
+
+def _named(pairings: Sequence[Pairing]) -> str:
+    """Return the pairs by their groups, or how many they are."""
+    if len(pairings) > MOST_NAMED:
+        return f"{spelled(len(pairings))} pairs of groups"
+    return "; ".join(" and ".join(sorted(pairing.groups)) for pairing in pairings)
+
+
+MOST_NAMED = 3
+"""Pairs that a sentence names; the claims name all."""
 
 
 def _sure(pairing: Pairing) -> bool:

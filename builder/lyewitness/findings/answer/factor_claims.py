@@ -174,6 +174,9 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     )
     if found.verdict == "open":
         beside = f": the ratio is {ratio}{numbers}" if ratio else ""
+        if ratio and found.why and not with_p:
+            # An interval that leaves out 1 beside 'we cannot tell' wants its reason on the spot.
+            beside += f", but {found.why[0]}"
         return f"{CANNOT_TELL} whether {subject}{against} changes {what}{beside}"
     seems = found.strength != "shown"
     if found.verdict == "alike":

@@ -29,7 +29,7 @@ from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import falls_past, has_own_verb, lasting, tell
+from lyewitness.words.lives import falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import interval, rounded, stated, with_unit
 from lyewitness.words.phrases import (
@@ -65,7 +65,7 @@ def _unlimited(evidence: Evidence, scope: Scope) -> list[str]:
     if not named or any(metric in limited for metric in named):
         return []
     marker, metric = named[0]
-    said = []
+    said: list[str] = []
     for group in scope.groups:
         found = [evidence.decline(column.id, marker, metric) for column in evidence.study.replicates(group)]
         left = [d.remaining.value for d in found if d is not None and d.remaining.value is not None]
@@ -212,6 +212,7 @@ def _outlasting(pairings: Sequence[Pairing]) -> list[str]:
 
 def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
     until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
+    ended = f"until {the_metric(*scope.deciding)} {fell_past(lives[0].limit)}"
     if len(lives) == 1:
         (life,) = lives
         one = f"column {life.columns[0]}" if len(life.columns) == 1 else typical_column(life.group)
@@ -219,8 +220,8 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
         if life.life.state != "reached":
             many = len(life.columns) > 1
             lasted = lasting(life.life, "last" if many else "lasted")
-            return f"{columns_of(life.group) if many else one} {lasted} {before(life.life, until)}"
-        return f"{one} {lasts} {tell(life.life)} {until}"
+            return f"{columns_of(life.group) if many else one} {lasted} {before(life.life, until if many else ended)}"
+        return f"{one} {lasts} {tell(life.life)} {until if lasts == 'lasts' else ended}"
     typical = (
         "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"
     )
@@ -277,7 +278,7 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
     until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
     said = _each(lives)
     if len(scope.groups) == 1 and len(lives[0].columns) == 1:
-        return [_single(lives[0], until)]
+        return [_single(lives[0], scope)]
     if len(scope.groups) == 1:
         life = lives[0].life
         here = f"at these conditions, {before(life, until)}"
@@ -285,15 +286,17 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
     if ranking.longest:
         return [f"{_winner(ranking)}: {_against(ranking.longest, lives)}, {until}"]
     if not any("reached" in life.states for life in lives):
-        none = f"no column is known to have reached the limit, so {CANNOT_TELL} which lasts longest"
+        longest = "longer" if len(lives) == 2 else "longest"
+        none = f"no column is known to have reached the limit, so {CANNOT_TELL} which lasts {longest}"
         paces = [pace_words(pairing) for pairing in ranking.pairings if pairing.slower]
         return [f"{none}: {said}, {until}", *paces]
     verdict = _partly(evidence, scope, ranking)
     return [verdict, _lives_words(lives, scope)]
 
 
-def _single(life: GroupLife, until: str) -> str:
+def _single(life: GroupLife, scope: Scope) -> str:
     """Return how long a single column lasted."""
+    until = f"until {the_metric(*scope.deciding)} {fell_past(life.limit)}"
     lasted = f"column {life.columns[0]} {lasting(life.life)} at these conditions"
     return f"{lasted}, {before(life.life, until)}; one column says nothing of the type"
 
@@ -356,7 +359,9 @@ def _open_pairs(ranking: Ranking) -> str:
 
 def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:
     single = [group for group in scope.groups if len(evidence.study.replicates(group)) == 1]
-    return [f"a single column ({listed(single)}) says nothing of its type"] if single else []
+    if len(single) > 1:
+        return [f"single columns ({listed(single)}) say nothing of their types"]
+    return [f"a single column ({single[0]}) says nothing of its type"] if single else []
 
 
 def _outlast(pairing: Pairing) -> str:

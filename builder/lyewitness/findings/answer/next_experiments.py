@@ -98,7 +98,7 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
     careful = upper_sd(sd, degrees)
     margin = 1 + choices.equivalence_margin_percent / 100
     seen = pairing.comparison.life_ratio.value if pairing.comparison else None
-    parts = []
+    parts: list[tuple[str, str]] = []
     for ratio, words in ((seen, "the life ratio seen"), (margin, "the smallest ratio that matters")):
         if not ratio or ratio == 1:
             continue
@@ -109,11 +109,15 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
         if ratio == seen and high is not None and high <= _fewest(evidence, pairing):
             # As many were tested, and did not tell: the number would be of no help.
             continue
-        parts.append(f"{_needed(low, high)} for {words}, {rounded(ratio, 3)}")
+        parts.append((_needed(low, high), f"{words} ({rounded(ratio, 3)})"))
     spread = percent(100 * (exp(sd) - 1))
     shared = f"; the error is shared among {counted(compared, 'comparison')}" if compared > 1 else ""
+    by_number: dict[str, list[str]] = {}
+    for number, words in parts:
+        by_number.setdefault(number, []).append(words)
+    said = "; ".join(f"{number} for {' as for '.join(words)}" for number, words in by_number.items())
     return (
-        f"to tell {both} with a power of {percent(100 * WANTED_POWER)}, run {'; '.join(parts)}. "
+        f"to tell {both} with a power of {percent(100 * WANTED_POWER)}, run {said}. "
         f"Lives of one type spread by {spread} (from {counted(degrees, 'degree')} of freedom){shared}"
     )
 

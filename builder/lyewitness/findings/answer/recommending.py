@@ -16,11 +16,11 @@ from lyewitness.findings.answer.reading_questions import named_groups, read_ques
 from lyewitness.findings.answer.use_claims import asked_spans
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.records import Claim, Strength
+from lyewitness.findings.records import Claim, GroupAdvice, Strength
 from lyewitness.study.records import Study
-from lyewitness.words.lives import between
+from lyewitness.words.lives import between, is_known, tell
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import DOWN, bound, fixed, stated, with_unit
+from lyewitness.words.numbers import DASH, DOWN, bound, fixed, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -39,6 +39,8 @@ LITTLE = 0.5
 each column, and it tells of the scatter that is not known, not of the columns."""
 MOST_LETTERS = 120
 """Letters of a finding that an advice repeats: a longer one stands in the audit, to which it is linked."""
+FAR_BELOW = 0.75
+"""Of the shortest life: a bound below this share wonders a reader, and is explained."""
 AS_IF = "injections are counted as if the method ran at the conditions of the stress throughout"
 
 
@@ -82,6 +84,63 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
     )  # fmt: skip
 
 
+def advice(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
+) -> tuple[GroupAdvice, ...]:
+    """Return what to do with each group, in one line: its place in the order, and when to replace it."""
+    found = [replacement(evidence, points, scope, group) for group in scope.groups]
+    found.sort(key=lambda one: (one.group != ranking.longest, -_held_h(one)))
+    lines = []
+    for one in found:
+        do, strength = _do(ranking, one)
+        lines.append(GroupAdvice(one.group, do, _after(scope, one), _tested(evidence, one), strength))
+    return tuple(lines)
+
+
+def _held_h(one: Replacement) -> float:
+    return max((life.hours if life.hours is not None else life.low for life in one.lives), default=0.0)
+
+
+def _do(ranking: Ranking, one: Replacement) -> tuple[str, Strength]:
+    """Return what the order says of one group, with its strength; of a lone group what its lives say."""
+    group = one.group
+    if len(ranking.groups) < 2:
+        return ("replace in time", "indicated") if one.safe_h else ("test more columns", "not settled")
+    strength = ranking.strength_of(group)
+    shown = strength == "shown"
+    if group == ranking.longest:
+        return "take" if shown else "for now prefer", strength
+    if group == ranking.shortest:
+        return "avoid" if shown else "rather avoid", strength
+    if longer := ranking.beaten_by(group):
+        return f"prefer {listed(longer)}", strength
+    if shorter := ranking.outlasts(group):
+        return f"prefer to {listed(shorter)}", strength
+    if strength != "not settled":
+        return "choose by something else than life", strength
+    return "these data do not choose", strength
+
+
+def _after(scope: Scope, one: Replacement) -> str:
+    """Return when to replace a group; how long it held where none failed; a dash where no time follows."""
+    if one.safe_h is None:
+        return DASH
+    held = all(life.high is None for life in one.lives)
+    return f"none failed in {_span(scope, one.safe_h)}" if held else _span(scope, one.safe_h)
+
+
+def _tested(evidence: Evidence, one: Replacement) -> str:
+    """Return `three, all failed`."""
+    count, failed = (
+        len(evidence.study.replicates(one.group)),
+        sum(life.high is not None for life in one.lives),
+    )
+    which = "none" if not failed else spelled(failed)
+    if failed == count:
+        which = "all" if count > 2 else "both" if count == 2 else "it"
+    return f"{spelled(count)}, {which} failed"
+
+
 def _why_none(
     evidence: Evidence, points: Sequence[Point], scope: Scope, group: str, lives: Sequence[UsableLife]
 ) -> str:
@@ -91,9 +150,13 @@ def _why_none(
         return f"{metric} {'gives no life of them' if scope.deciding[1] else 'was measured'}"
     columns = [column.id for column in under_one_stress(evidence.study, group)]
     known = {column: evidence.decline(column, *scope.deciding) for column in columns}
-    unknown = [c for c, d in known.items() if d is None or d.life.state not in ("reached", "not reached")]
+    unknown = {c: d for c, d in known.items() if d is None or d.life.state not in ("reached", "not reached")}
     if unknown:
-        return f"the life of {listed(unknown)} by {the_metric(*scope.deciding)} is not known"
+        seen = listed(f"{c} {tell(d.life)}" for c, d in unknown.items() if d is not None and is_known(d.life))
+        life = "life" if len(unknown) == 1 else "lives"
+        of = f"the {life} of {listed(unknown)} by {the_metric(*scope.deciding)}"
+        verb = "is" if len(unknown) == 1 else "are"
+        return f"{of} {verb} not known well enough ({seen})" if seen else f"{of} {verb} not known"
     if bounded("shown", points, (group,)) == "not settled":
         heavy = [point for point in bearing_on(points, (group,)) if point.bound == "not settled"]
         return mid_sentence(heavy[0].check.detail.rstrip(".")) if heavy else "the audit forbids it"
@@ -120,6 +183,9 @@ def _how(lives: Sequence[UsableLife], safe_h: float) -> str:
     if safe_h >= least * 0.999:
         return f"{tested}, and one of them may have failed as early as that"
     ordinal = {2: "a third", 3: "a fourth", 4: "a fifth", 5: "a sixth"}.get(count, "the next")
+    if safe_h < FAR_BELOW * least:
+        wide = f"{spelled(count)} lives show so little of how far lives scatter"
+        return f"{tested}; {wide} that the bound for {ordinal} lies far below them"
     return f"{tested}, and {ordinal} may scatter as much"
 
 
@@ -195,7 +261,8 @@ def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | 
         return Claim(
             identity, run_together([f"{said}; beyond that these data do not choose"]), strength, links
         )
-    text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.groups)} lasts longest"
+    longest = "longer" if len(scope.groups) == 2 else "longest"
+    text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.groups)} lasts {longest}"
     return Claim(identity, run_together([text]), "not settled", links)
 
 

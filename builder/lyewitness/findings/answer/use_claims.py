@@ -23,7 +23,6 @@ from lyewitness.words.phrases import (
     kind_of,
     listed,
     run_together,
-    sentence,
     share_of,
     spelled,
     typical_column,
@@ -83,12 +82,13 @@ def held_words(found: Held) -> str:
     """Return in words how a group stands to a span."""
     columns, total = columns_of(found.group), len(found.lives)
     span = span_words(found.span)
-    more = f"a next one should hold {hours(down(found.next_h))} at least" if found.next_h else ""
     if found.verdict == "shown":
-        return f"{columns} last {span}: {more}"
+        return (
+            f"{columns} last {span}, and a next one should hold at least {hours(down(found.next_h or 0.0))}"
+        )
     if found.verdict == "indicated":
         lasted = f"{share_of(found.surely, total, f'{kind_of(found.group)} column')} lasted {span}"
-        return f"{lasted}, while {more}" if more else lasted
+        return f"{lasted}, but for a next one {_promised(found.next_h)}" if found.next_h else lasted
     if found.failed:
         which = share_of(found.failed, total, f"{kind_of(found.group)} column")
         return f"{which} failed before {hours(found.span.hours)} ({_failed_words(found)})"
@@ -98,6 +98,11 @@ def held_words(found: Held) -> str:
     if total == 1 and found.surely:
         counts += ", which did"
     return f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: {counts}"
+
+
+def _promised(next_h: float) -> str:
+    """Return how little these data promise of a next column."""
+    return f"these data promise no more than {hours(down(next_h))}"
 
 
 def _failed_words(found: Held) -> str:
@@ -112,9 +117,9 @@ def reply_words(found: Sequence[Held]) -> list[str]:
     """Return the answer to `do they last as long?`: yes or no first, where these data say so."""
     words = [_yes_or_no(one) for one in found]
     if len(found) == 1 or len(set(words)) == 1:
-        lead = f"{words[0]}. " if words[0] else ""
+        lead = f"{words[0]}: " if words[0] else ""
         said = [held_words(one) for one in found]
-        return [f"{lead}{sentence(said[0])}", *said[1:]]
+        return [f"{lead}{said[0]}", *said[1:]]
     ordered = sorted(zip(words, found, strict=True), key=lambda pair: ("Y" not in pair[0], not pair[0]))
     return [
         f"{word} for {columns_of(one.group)}: {_they(one)}" if word else held_words(one)

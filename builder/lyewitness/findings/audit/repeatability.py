@@ -21,7 +21,7 @@ from lyewitness.findings.changes import Change, change_of, change_over_markers
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import MarkerRole
 from lyewitness.words.metrics import metric_of_marker, the_metric
-from lyewitness.words.numbers import fixed, stated, with_unit
+from lyewitness.words.numbers import fixed, with_unit
 from lyewitness.words.phrases import counted, hours, listed, percent, sentence, share_of
 
 CHOICE = Asked(
@@ -103,7 +103,7 @@ def areas_repeat(evidence: Evidence) -> Iterator[Point]:
     rsd, allowed, number = found[worst]
     detail = (
         f"the widest: {worst[1]} on {worst[0]}, RSD {percent(rsd)}; {percent(allowed)} is allowed "
-        f"for {counted(number, 'injection')} and B = {with_unit(stated(LARGEST_B_PERCENT), '%')}"
+        f"for {counted(number, 'injection')}"
     )
     if not wide:
         yield AREAS_REPEAT.good(detail)
@@ -112,8 +112,8 @@ def areas_repeat(evidence: Evidence) -> Iterator[Point]:
     groups = groups_of(evidence, columns)
     yield AREAS_REPEAT.says(
         "caution",
-        f"{share_of(len(wide), len(found), 'reference')} scatter{'s' * (len(wide) == 1)} more than allowed; "
-        f"{detail}",
+        f"peak areas scatter more than allowed in {share_of(len(wide), len(found), 'set')} of reference "
+        f"injections; {detail}",
         subject_of(evidence, columns),
         pairs=pairs_with(study, groups),
         groups=groups,

@@ -14,6 +14,7 @@ from lyewitness.findings.medium.settings import ph_stated, stated
 from lyewitness.findings.records import Caution
 from lyewitness.study.records import Conditions, Study
 from lyewitness.words.numbers import fixed, with_unit
+from lyewitness.words.phrases import sentence
 
 
 def _plain(text: str) -> Callable[[Iterable[Solvent]], str]:
@@ -201,6 +202,41 @@ TEXTS: Mapping[HazardKind, tuple[str, Callable[[Iterable[Solvent]], str]]] = Map
 )
 
 
+BRIEFLY: Mapping[HazardKind, str] = MappingProxyType(
+    {
+        "corrosive alkali": "the mobile phase eats into eyes and skin: wear goggles and gloves",
+        "hot flammable solvent": "the warm solvent burns, and is under pressure: cool the column first",
+        "toxic solvent": "the solvent is poisonous: fill bottles in the hood, with gloves",
+        "alkali eats the solvent": "strong alkali breaks acetonitrile down: mix no more than the day needs",
+        "peroxide-forming solvent": "the solvent forms peroxides in air: date it, test it, never dry it",
+        "gas from carbonate": "carbonate gives off gas with heat or acid: never close a warm bottle tightly",
+        "solvent of unknown hazards": "the hazards of the solvent are not known: read its data sheet",
+        "mild alkali": "the mobile phase irritates eyes and skin: wear eye protection and gloves",
+        "amine vapour": "the amine leaves the solution as vapour: pour it in the hood, vent eluent and waste",
+        "ammonia vapour": "ammonia leaves the solution as gas: pour it in the hood, vent eluent and waste",
+        "borate and reproduction": "borates may harm fertility and the unborn child: raise no dust",
+        "neat amine flammable": "the undiluted amine burns and is corrosive: dilute it in the hood",
+        "flammable solvent": "the solvent burns: keep sparks and hot surfaces away",
+        "leak in a heated compartment": "nobody sees a leak in the warm oven: check its sensor first",
+        "hot surfaces": "column and heater burn the skin: let them cool under flow before you touch them",
+        "salt precipitation": "so much organic solvent may throw the salt out: test the mixture in a vial",
+        "alkali on materials": "alkali dissolves glass and fused silica: keep it in plastic, rinse it out",
+        "waste": "keep alkaline waste apart, in plastic with a vent, and let no acid into it",
+    }
+)
+"""Each in one plain sentence, the most urgent first: what harms a person, then what harms the system."""
+
+
+def most_urgent(found: Iterable[Caution], most: int) -> tuple[Caution, ...]:
+    """Return at most so many of the cautions, the most urgent first; those of every study are no part."""
+    order = [_id_of(kind) for kind in BRIEFLY]
+    return tuple(sorted((one for one in found if one.brief), key=lambda one: order.index(one.id))[:most])
+
+
+def _id_of(kind: HazardKind) -> str:
+    return kind.replace(" ", "-")
+
+
 FIRST = Caution(
     "data-sheets-first",
     "Safety data sheets, local rules and qualified people come first",
@@ -280,4 +316,5 @@ def _caution(kind: HazardKind, found: list[Hazard]) -> Caution:
     title, write = TEXTS[kind]
     substances = {hazard.substance.name: hazard.substance for hazard in found if hazard.substance is not None}
     called_for_by = "; ".join(dict.fromkeys(hazard.called_for_by for hazard in found))
-    return Caution(kind.replace(" ", "-"), title, write(substances.values()), called_for_by)
+    brief = sentence(BRIEFLY[kind])
+    return Caution(_id_of(kind), title, write(substances.values()), called_for_by, brief)
