@@ -68,8 +68,8 @@ HELP = {
     ),
     "answer": (
         "write the reply to the person who asked",
-        "Write the reply to a question, made of the report's claims, as HTML and plain text: FILE.html and "
-        "FILE.txt.",
+        "Write the reply to a question, made of the report's claims, as HTML, plain text and PDF: FILE.html, "
+        "FILE.txt and FILE.pdf.",
     ),
     "archive": (
         "put study folder and report together into a bag",
@@ -347,8 +347,8 @@ def _parser() -> argparse.ArgumentParser:
         one.add_argument("--format", choices=("text", "json"), default="text", help="how it is printed")
     check.add_argument("--strict", action="store_true", help="exit with 1 where there is a caution, too")
     report.add_argument("--one-file", action="store_true", help="write one HTML file instead of a folder")
-    for one in (report, watch, archive):
-        one.add_argument("--no-pdf", action="store_true", help="leave report.pdf out")
+    for one in (report, watch, answer, archive):
+        one.add_argument("--no-pdf", action="store_true", help="leave all PDFs out")
     watch.add_argument(
         "--rest", type=float, default=2.0, metavar="S", help="seconds without a change before it is read (2)"
     )

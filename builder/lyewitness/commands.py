@@ -29,9 +29,11 @@ from lyewitness.outputs.archive import (
     with_house_files,
 )
 from lyewitness.outputs.guide import guide_files
-from lyewitness.outputs.letter import render_letter
+from lyewitness.outputs.letter import letter_on_paper, render_letter
 from lyewitness.outputs.marks import file_target, folder_target, new_study_target, stem_of
+from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.placing import (
+    REPLY_ENDINGS,
     place_folder,
     place_html,
     place_new,
@@ -203,9 +205,10 @@ def _one_file(options: argparse.Namespace, terminal: Terminal, stopped: Stopped)
 
 def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Write the reply to one question."""
-    stem = stem_of(options.into, (".html", ".txt"))
+    stem = stem_of(options.into, (".html", *REPLY_ENDINGS))
     target = file_target(stem.with_name(stem.name + ".html"), ".html", options.folder)
-    text_target = file_target(stem.with_name(stem.name + ".txt"), ".txt", options.folder)
+    for ending in REPLY_ENDINGS:
+        file_target(stem.with_name(stem.name + ending), ending, options.folder)
     if not options.force:
         refuse_reply(target)
     theme = load_theme(options.theme)
@@ -217,11 +220,18 @@ def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
     if wanted not in answers:
         terminal.refuse(f"no question '{wanted}' in this study; it has {', '.join(answers)}")
         return 1
-    html, text = render_letter(document_of(report, (), theme), answers[wanted])
-    kept = place_reply(html.encode(), text.encode(), target, report.study.id, options.force)
-    _tell_remarks(terminal, "", *kept)
-    terminal.say(f"Open {stem.with_name(target.name)}, or paste {stem.with_name(text_target.name)}")
-    return 0
+    document = document_of(report, (), theme)
+    html, text = render_letter(document, answers[wanted])
+    beside, remark, failed = {".txt": text.encode()}, "", False
+    if not options.no_pdf:
+        pdf, remark, failed = pipeline.on_one_page(
+            letter_on_paper(document, answers[wanted]), {}, latest_moment(report.study), f"{stem.name}.pdf"
+        )
+        beside |= {".pdf": pdf} if pdf else {}
+    kept = place_reply(html.encode(), beside, target, report.study.id, options.force)
+    _tell_remarks(terminal, remark, *kept)
+    terminal.say(f"Open {stem.with_name(target.name)}, or send {stem.with_name(stem.name)}{min(beside)}")
+    return NO_PDF if failed else 0
 
 
 def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:

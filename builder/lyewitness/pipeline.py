@@ -6,13 +6,13 @@ In: the path of a study folder. Out: a `Report`, and the files made from it.
 import platform
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, time
+from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from lyewitness import __version__
 from lyewitness.decline.judging import judge
-from lyewitness.document.data import PDF
+from lyewitness.document.data import PDF, SUMMARY, SUMMARY_PICTURE
 from lyewitness.document.edition import Theme, figure_files
 from lyewitness.document.parts import Document, document_of
 from lyewitness.figures.drawing import draw_figures
@@ -27,7 +27,9 @@ from lyewitness.outputs.assets import assets, on_both_grounds
 from lyewitness.outputs.datapackage import PACKAGE, explained
 from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_files, site_pages
-from lyewitness.outputs.pdf import PangoMissingError, PdfLibraryError, pdf_bytes, print_html
+from lyewitness.outputs.paper import latest_moment
+from lyewitness.outputs.pdf import PangoMissingError, PdfLibraryError, one_page_pdf, pdf_bytes, print_html
+from lyewitness.outputs.summary import summary_on_paper, summary_picture
 from lyewitness.outputs.tables import data_files, formula_cautions
 from lyewitness.outputs.workbook import WORKBOOK, workbook
 from lyewitness.peaks.measuring import measure
@@ -128,17 +130,15 @@ def render(
     figures = draw_figures(report, look_from(theme.look), store, jobs)
     _refuse_repeated("figures", (figure.id for figure in figures))
     data = explained(report, data_files(report, figures))
-    pdf, remark, failed = (
-        printed(report, figures, data, theme, progress, store) if with_pdf else (b"", "", False)
+    prints, remark, failed = (
+        _prints(report, figures, data, theme, progress, store) if with_pdf else ({}, "", False)
     )
     data[WORKBOOK] = store.made("workbook", (data,), lambda: workbook(data, latest_moment(report.study)))
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure) for figure in figures)
-    document = document_of(report, figures, theme, with_pdf=bool(pdf))
+    document = document_of(report, figures, theme, with_pdf=bool(prints))
     own = tuple(assets(theme, store))
-    files = site_files(site_pages(document, store, jobs), figures, dict(own), data) | (
-        {PDF: pdf} if pdf else {}
-    )
+    files = site_files(site_pages(document, store, jobs), figures, dict(own), data) | prints
     return Rendered(report, document, figures, own, files, remark, failed)
 
 
@@ -160,6 +160,29 @@ def in_one_file(rendered: Rendered) -> bytes:
     return one_file(rendered.document, rendered.assets, rendered.figures, data).encode("utf-8")
 
 
+def _prints(
+    report: Report,
+    figures: tuple[Figure, ...],
+    data: Mapping[str, bytes],
+    theme: Theme,
+    progress: Progress,
+    store: Store,
+) -> tuple[dict[str, bytes], str, bool]:
+    """Return the PDF of the report, its answer on one sheet and as a picture; all of them or none.
+
+    Without any, the reason, and whether it failed.
+    """
+    pdf, remark, failed = printed(report, figures, data, theme, progress, store)
+    if not pdf:
+        return {}, remark, failed
+    document, shown = document_of(report, figures, theme), dict(figure_files(figures))
+    moment = latest_moment(report.study)
+    sheet, remark, failed = on_one_page(summary_on_paper(document), shown, moment, SUMMARY)
+    if not sheet:
+        return {}, remark, failed
+    return {PDF: pdf, SUMMARY: sheet, SUMMARY_PICTURE: summary_picture(document)}, "", False
+
+
 def printed(
     report: Report,
     figures: tuple[Figure, ...],
@@ -174,26 +197,29 @@ def printed(
     tables = {name.removeprefix("data/"): table for name, table in data.items() if name.count("/") == 1}
     shown, moment = dict(figure_files(figures)), latest_moment(report.study)
     source = (html, shown, tables, moment)
+    return _set(PDF, lambda: store.made("pdf", source, lambda: pdf_bytes(*source)))
+
+
+def on_one_page(
+    htmls: Iterable[str], files: Mapping[str, bytes], moment: datetime, name: str
+) -> tuple[bytes, str, bool]:
+    """Return the first of `htmls` that fits one page, as a PDF; or nothing, the reason, whether it failed."""
+    return _set(name, lambda: one_page_pdf(htmls, files, moment))
+
+
+def _set(name: str, make: Callable[[], bytes]) -> tuple[bytes, str, bool]:
+    """Return the PDF; or nothing, the reason, and whether it failed."""
     try:
-        return store.made("pdf", source, lambda: pdf_bytes(*source)), "", False
+        return make(), "", False
     except PangoMissingError as error:
-        return b"", str(error), False
+        return b"", str(error).replace(PDF, name), False
     except PdfLibraryError as error:
-        return b"", str(error), True
-    # Whatever goes wrong in setting the PDF, the site is there and must not be lost with it.
+        return b"", str(error).replace(PDF, name), True
+    # Whatever goes wrong in setting the PDF, all else is there and must not be lost with it.
     except Exception as error:
         # Some of its messages hold a whole font.
         reason = f"{type(error).__name__}: {str(error)[:200]}"
-        return b"", f"report.pdf was left out: it could not be set ({reason}). {SAY_SO}", True
-
-
-def latest_moment(study: Study) -> datetime:
-    """Return the latest day that the study itself names, so that a report does not depend on the clock."""
-    days = [question.asked_on for question in study.questions] + [note.dated for note in study.notes]
-    days += [injection.at.date() for injection in study.injections if injection.at]
-    days += [one.date for one in study.revisions]
-    known = [day for day in days if day is not None]
-    return datetime.combine(max(known, default=date(2000, 1, 1)), time(), tzinfo=UTC)
+        return b"", f"{name} was left out: it could not be set ({reason}). {SAY_SO}", True
 
 
 def _provenance(study: Study, traces: Mapping[str, Trace]) -> Mapping[str, object]:

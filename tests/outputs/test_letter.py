@@ -1,19 +1,24 @@
 """The reply says what the report claims, and the printed report what the site says."""
 
 import re
+import subprocess
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
 import html5lib
+import page
 import pytest
 
 from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.records import Report
-from lyewitness.outputs.letter import MOST_WORDS, WIDTH, render_letter
-from lyewitness.outputs.pdf import print_html
+from lyewitness.outputs.letter import MOST_CAUTIONS, MOST_WORDS, WIDTH, letter_on_paper, render_letter
+from lyewitness.outputs.paper import latest_moment
+from lyewitness.outputs.pdf import one_page_pdf, print_html
 from lyewitness.pipeline import Rendered
 from lyewitness.study.records import Note, Question
+from lyewitness.words.phrases import spelled
 from tests.findings.making import SCHEDULE_H, evidence_of, found_in
 
 NUMBERS = re.compile(r"\d+(?:\.\d+)?")
@@ -45,7 +50,7 @@ LETTERS: dict[str, tuple[dict[str, tuple[float, ...]], Question]] = {
 FIRST_WORDS = {
     "one column a side": "We cannot tell which lasts longer",
     "nothing settled": "We cannot tell between",
-    "all failed": "No. All three silica",
+    "all failed": "No: all three silica",
     "none failed": "No column is known to have reached the limit",
     "expectation contradicted": "The polymer columns last longer than the silica",
 }
@@ -102,6 +107,47 @@ def test_a_letter_says_no_more_than_the_claims(name: str, daylight: Theme) -> No
     known = set(NUMBERS.findall(f"{told} {' '.join(stated)}")) | {one.removesuffix(".0") for one in stated}
     paragraphs = [one for one in text.split("\n\n") if not squeezed(one).startswith("The evidence")]
     assert set(NUMBERS.findall(" ".join(paragraphs))) <= known
+
+
+@pytest.mark.parametrize("name", [*LETTERS, "many groups with long names"])
+def test_a_letter_on_paper_is_one_page(name: str, daylight: Theme, tmp_path: Path) -> None:
+    """Whatever is asked of however many groups: one page, archival and readable aloud."""
+    many = {f"porous hybrid with a charged surface, end-capped, lot {n}": (30.0 + n, 34.0) for n in range(12)}
+    report = reported(*LETTERS.get(name, (many, Question("q1", "Which lasts longest?"))))
+    document = document_of(report, (), daylight)
+    htmls = letter_on_paper(document, report.findings.answers[0])
+    path = tmp_path / "letter.pdf"
+    path.write_bytes(one_page_pdf(htmls, {}, latest_moment(report.study)))
+    told = subprocess.run(["pdfinfo", path], capture_output=True, text=True, check=True).stdout
+    assert re.search(r"^Pages: +1$", told, re.MULTILINE), told
+    for profile in ("3a", "ua1"):
+        result = page.validate_pdf(str(path), profile=profile)
+        assert result.is_compliant, result.failures
+
+
+def test_cautions_are_plain_sentences(example: Report, daylight: Theme) -> None:
+    """The most urgent cautions stand as sentences of their own, no title among them."""
+    _, text = read_letter(example, daylight)
+    cautions = [one for one in example.findings.cautions if one.brief]
+    told = [one for one in cautions if one.brief in squeezed(text)]
+    assert 1 <= len(told) <= MOST_CAUTIONS
+    assert not any(one.title in text for one in cautions)
+    assert f"names {spelled(len(cautions) - len(told))} more" in squeezed(text)
+
+
+def test_the_factors_of_the_design_are_named(example: Report, daylight: Theme) -> None:
+    """What was varied on purpose is told with its levels."""
+    _, text = read_letter(example, daylight)
+    for factor in example.study.factors:
+        assert f"the {factor.name} ({' or '.join(factor.levels)})" in squeezed(text)
+
+
+def test_the_way_of_counting_plates_is_told_once(example: Report, daylight: Theme) -> None:
+    """'Plate number (half height)' is told in full where it first stands, then it is the plate number."""
+    _, text = read_letter(example, daylight)
+    found = re.findall(r"plate number( \(half height\))?", squeezed(text))
+    assert len(found) > 1
+    assert [bool(one) for one in found] == [True] + [False] * (len(found) - 1)
 
 
 def test_what_was_expected_is_quoted_beside_what_the_data_say(daylight: Theme) -> None:

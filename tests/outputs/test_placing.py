@@ -291,20 +291,33 @@ def test_the_mask_of_the_user_is_honoured(tmp_path: Path) -> None:
 
 
 def test_a_reply_replaces_its_own_files_only(tmp_path: Path) -> None:
-    """HTML and text of an earlier reply are replaced; a text or page of somebody is refused."""
-    page, text = tmp_path / "reply.html", tmp_path / "reply.txt"
-    place_reply(b"<p>1</p>", b"1", page, "S1")
-    place_reply(b"<p>2</p>", b"2", page, "S1")
-    assert text.read_bytes() == b"2"
-    text.write_bytes(b"2, and what I think")
-    with pytest.raises(PlaceTakenError, match=r"reply\.txt"):
-        place_reply(b"<p>3</p>", b"3", page, "S1")
-    assert text.read_bytes() == b"2, and what I think"
-    kept = place_reply(b"<p>3</p>", b"3", page, "S1", force=True)
-    assert [path.read_bytes() for path in kept] == [b"2, and what I think"]
+    """HTML, text and PDF of an earlier reply are replaced; a file of somebody is refused."""
+    page, text, pdf = (tmp_path / f"reply{ending}" for ending in (".html", ".txt", ".pdf"))
+
+    def said(what: bytes) -> dict[str, bytes]:
+        return {".txt": what, ".pdf": b"%PDF " + what}
+
+    place_reply(b"<p>1</p>", said(b"1"), page, "S1")
+    place_reply(b"<p>2</p>", said(b"2"), page, "S1")
+    assert (text.read_bytes(), pdf.read_bytes()) == (b"2", b"%PDF 2")
+    for changed in (text, pdf):
+        changed.write_bytes(b"2, and what I think")
+        with pytest.raises(PlaceTakenError, match=changed.name):
+            place_reply(b"<p>3</p>", said(b"3"), page, "S1")
+        assert changed.read_bytes() == b"2, and what I think"
+        kept = place_reply(b"<p>3</p>", said(b"3"), page, "S1", force=True)
+        assert [path.read_bytes() for path in kept] == [b"2, and what I think"]
     page.write_bytes(page.read_bytes().replace(b"3", b"4"))
     with pytest.raises(PlaceTakenError, match=r"reply\.html"):
-        place_reply(b"<p>5</p>", b"5", page, "S1")
+        place_reply(b"<p>5</p>", said(b"5"), page, "S1")
+
+
+def test_a_reply_without_its_pdf_leaves_no_earlier_one(tmp_path: Path) -> None:
+    """A PDF that is not written again is removed: it would tell another state than the HTML beside it."""
+    page = tmp_path / "reply.html"
+    place_reply(b"<p>1</p>", {".txt": b"1", ".pdf": b"%PDF 1"}, page, "S1")
+    place_reply(b"<p>2</p>", {".txt": b"2"}, page, "S1")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["reply.html", "reply.txt"]
 
 
 def test_one_file_replaces_its_own_only(tmp_path: Path) -> None:

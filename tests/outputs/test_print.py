@@ -18,7 +18,8 @@ from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.outputs.datapackage import explained
-from lyewitness.outputs.pdf import print_html, print_styles
+from lyewitness.outputs.paper import print_styles
+from lyewitness.outputs.pdf import print_html
 from lyewitness.outputs.tables import data_files
 from lyewitness.store import store_of_user
 

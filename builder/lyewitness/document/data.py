@@ -130,6 +130,10 @@ TABLES = (
 WORKBOOK = "tables.xlsx"
 PDF = "report.pdf"
 """Path of the report as one PDF, below the report."""
+SUMMARY, SUMMARY_PICTURE = "summary.pdf", "summary.png"
+"""Paths of the answer on one sheet, and of the same as a picture."""
+PRINTS = {"pdf": PDF, "summary": SUMMARY, "picture": SUMMARY_PICTURE}
+"""What a report that was printed has beside its pages, by the theme's word for it."""
 
 
 def on_screen(edition: Edition) -> Iterator[Part]:
@@ -142,7 +146,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
         title=say("data.title"),
         blocks=(
             Prose((say("data.lead"),), "lead"),
-            *(_saved(PDF, PDF, say("data.pdf")) for _ in range(edition.has_pdf)),
+            *(_saved(path, path, say(f"data.{key}")) for key, path in PRINTS.items() if edition.has_pdf),
             *(_saved(name, f"data/{name}", text) for name, text in _tables(edition)),
             _saved(WORKBOOK, f"data/{WORKBOOK}", say("data.workbook")),
             *_figures(edition),

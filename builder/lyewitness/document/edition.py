@@ -28,6 +28,9 @@ BASE = "daylight"
 """The theme that a folder inherits which names no other."""
 
 
+PAPERS = ("A4", "letter")
+
+
 @dataclass(frozen=True, slots=True)
 class Theme:
     """What the pages look like and the words of their furniture."""
@@ -41,6 +44,8 @@ class Theme:
     """`look.toml` of all folders, merged table by table: the colours of figures and pages."""
     typefaces: Mapping[str, Mapping[str, str]]
     """`[typefaces]` of theme.toml: by family (`serif`, `sans`), face and file in matplotlib's font folder."""
+    paper: str = PAPERS[0]
+    """`paper` of theme.toml: the sheet that prints are set for, one of `PAPERS`."""
 
     def say(self, key: str, /, **values: object) -> str:
         """Return the string `key` with `values` set in; KeyError where the theme has none."""
@@ -64,7 +69,10 @@ def load_theme(name_or_folder: str | Path) -> Theme:
         look = merged(look, _read(folder / "look.toml"))
         told = merged(told, _read(folder / "theme.toml"))
     faces = MappingProxyType(dict(told.get("typefaces", {})))
-    return Theme(folders[0].name, folders, MappingProxyType(strings), MappingProxyType(look), faces)
+    paper = told.get("paper", PAPERS[0])
+    if paper not in PAPERS:
+        raise _unusable(str(folders[0] / "theme.toml"), f"paper = {paper!r}", " or ".join(PAPERS))
+    return Theme(folders[0].name, folders, MappingProxyType(strings), MappingProxyType(look), faces, paper)
 
 
 def _ancestry(name_or_folder: str | Path) -> Iterator[Path]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure as Sheet
 
 from lyewitness.decline.records import Decline, GroupLife, Life
 from lyewitness.figures.labels import fitted
@@ -55,7 +56,15 @@ class _Form:
 def draw_lives(
     lives: Sequence[GroupLife], declines: Sequence[Decline], order: Sequence[str], look: Look
 ) -> tuple[bytes, bytes, int]:
-    """Return the drawing and its height."""
+    """Return the drawing for both grounds, and its height."""
+    sheet, height = lives_sheet(lives, declines, order, look)
+    return (*finished(sheet, look), height)
+
+
+def lives_sheet(
+    lives: Sequence[GroupLife], declines: Sequence[Decline], order: Sequence[str], look: Look
+) -> tuple[Sheet, int]:
+    """Return the drawn sheet and its height; `look` must be applied."""
     per_hour = volumes_per_hour([one.series for one in declines])
     form = _form(lives, look, per_hour is not None)
     tall = form.row_px * len(lives) + FOOT_PX
@@ -80,7 +89,7 @@ def draw_lives(
         name_scales(axes, look, per_hour, "left")
     else:
         axes.set_xlabel("exposure / h", loc="right", labelpad=2)
-    return (*finished(sheet, look), height)
+    return sheet, height
 
 
 def _form(lives: Sequence[GroupLife], look: Look, volumes: bool) -> _Form:
@@ -253,17 +262,9 @@ def _figure(
     """Return the figure in a list; an empty one where no life of these groups was judged."""
     marker, metric = deciding
     order = report.study.groups
-    lives = [
-        one
-        for one in report.judgement.group_lives
-        if (one.marker, one.metric) == deciding and one.group in groups
-    ]
+    lives, declines = lives_drawn(report, deciding, groups)
     if not lives:
         return []
-    lives.sort(key=lambda life: order.index(life.group))
-    declines = [
-        one for one in report.judgement.declines if _of(one) == deciding and one.series.group in groups
-    ]
     with applied(look):
         light, dark, height = draw_lives(lives, declines, order, look)
         narrow, narrow_dark, narrow_height = draw_lives(lives, declines, order, look.narrow())
@@ -287,6 +288,20 @@ def _figure(
             narrow_height_px=narrow_height,
         )
     ]
+
+
+def lives_drawn(
+    report: Report, deciding: tuple[str, str], groups: Sequence[str]
+) -> tuple[list[GroupLife], list[Decline]]:
+    """Return the lives of these groups in the study's order, and the declines of their columns."""
+    lives = [
+        one
+        for one in report.judgement.group_lives
+        if (one.marker, one.metric) == deciding and one.group in groups
+    ]
+    lives.sort(key=lambda life: report.study.groups.index(life.group))
+    own = [one for one in report.judgement.declines if _of(one) == deciding and one.series.group in groups]
+    return lives, own
 
 
 def _of(decline: Decline) -> tuple[str, str]:

@@ -19,10 +19,14 @@ import matplotlib.style
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.colors import to_hex
 from matplotlib.figure import Figure as Sheet
+from matplotlib.text import Annotation
 from matplotlib.ticker import Formatter, MaxNLocator
 from numpy.typing import ArrayLike
+from PIL import Image
 
 from lyewitness.decline.records import Series
 from lyewitness.figures.axes import axes_at
@@ -62,6 +66,36 @@ def finished(sheet: Sheet, look: Look) -> tuple[bytes, bytes]:
     # An interpolated image inside an SVG would make an archival PDF invalid (ISO 19005-3, 6.2.8).
     drawn = drawn.replace(b"<image ", b'<image image-rendering="optimizeSpeed" ')
     return painted(drawn, look.light), painted(drawn, look.dark)
+
+
+def pixels(sheet: Sheet, palette: Palette, scale: float) -> Image.Image:
+    """Return `sheet` as a picture in the colours of `palette`, `scale` pixels to a pixel of the drawing."""
+    canvas = FigureCanvasAgg(sheet)
+    sheet.set_dpi(72 * scale)
+    # Ticks are made when they are first drawn; only then can all be painted.
+    canvas.draw()  # type: ignore[no-untyped-call]
+    things = sheet.findobj()
+    # An annotation keeps its arrow to itself.
+    arrows = [one.arrow_patch for one in things if isinstance(one, Annotation) and one.arrow_patch]
+    for thing in (*things, *arrows):
+        for part in ("color", "facecolor", "edgecolor", "markerfacecolor", "markeredgecolor"):
+            _paint(thing, part, palette)
+    canvas.draw()  # type: ignore[no-untyped-call]
+    drawn = canvas.buffer_rgba()  # type: ignore[no-untyped-call]
+    return Image.frombytes("RGBA", canvas.get_width_height(), drawn.tobytes()).convert("RGB")
+
+
+def _paint(thing: Any, part: str, palette: Palette) -> None:
+    """Put the palette's colour in the place of a pigment; what has none of it, or another colour, stays."""
+    read, write = getattr(thing, f"get_{part}", None), getattr(thing, f"set_{part}", None)
+    if read is None or write is None:
+        return
+    colour = np.asarray(read(), dtype=object)
+    if colour.ndim > 1:
+        colour = colour[0] if len(colour) else np.asarray("none", dtype=object)
+    said = to_hex(tuple(colour)) if colour.ndim else to_hex(str(colour)) if str(colour) != "none" else ""
+    if _PIGMENT.fullmatch(said.encode()):
+        write(colour_of(said, palette))
 
 
 def painted(drawn: bytes, palette: Palette) -> bytes:

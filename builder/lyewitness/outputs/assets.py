@@ -180,8 +180,8 @@ def typeface_licences() -> str:
 
 FOLDER = "theme"
 """Where assets lie below the report."""
-PRINT_STYLES = "print.css"
-"""The styles of the PDF, which no page of the edition loads."""
+PRINT_STYLES, LETTER_STYLES, SUMMARY_STYLES = "print.css", "letter.css", "summary.css"
+"""The styles of what is set on paper, which no page of the edition loads."""
 ROLES = ("ground", "ink", "muted", "faint", "accent")
 
 
@@ -190,7 +190,7 @@ def assets(theme: Theme, store: Store = NO_STORE) -> tuple[tuple[str, bytes], ..
     files: dict[str, bytes] = {}
     for folder in reversed(theme.folders):
         for file in sorted((folder / "assets").rglob("*")):
-            if file.is_file() and file.name != PRINT_STYLES:
+            if file.is_file() and file.name not in (PRINT_STYLES, LETTER_STYLES, SUMMARY_STYLES):
                 files[file.relative_to(folder / "assets").as_posix()] = file.read_bytes()
     files["colours.css"] = (colour_styles(theme) + group_styles(theme)).encode()
     faces = {family: dict(files_of) for family, files_of in theme.typefaces.items()}

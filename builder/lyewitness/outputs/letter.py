@@ -1,12 +1,13 @@
 """The reply to the one who asked, as a colleague writes it: one page, at most 300 words.
 
-In: the parts of the report and one answer. Out: HTML that survives being pasted into a mail, and plain text.
+In: the parts of the report and one answer. Out: HTML that survives being pasted into a mail, HTML to be set
+as a PDF of one page, and plain text.
 
 Its sentences are the report's claims and nothing further; only what the conditions were, what was expected
 and where the evidence stands is told beside them, as the study states it. What a reader does not have is not
 named: no page, no file. The first sentence answers. Mail programs drop style sheets and drawings, so styles
 stand on the elements and the figure is made of cells. Where the words would be too many, what is wanted least
-goes first (`_kept`); answer, expectation, safety and evidence stay.
+is left out (`OPTIONAL`); answer, expectation, safety and evidence stay.
 
 A note whose header says `letter = "ID of the question"` is the author's own word: it stands apart.
 """
@@ -14,8 +15,8 @@ A note whose header says `letter = "ID of the question"` is the author's own wor
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from hashlib import sha256
 from textwrap import fill
+from typing import Any
 
 from lyewitness.decline.records import GroupLife
 from lyewitness.document.answers import deciding_of
@@ -23,12 +24,14 @@ from lyewitness.document.edition import Edition
 from lyewitness.document.parts import Document
 from lyewitness.figures.style import look_from
 from lyewitness.findings.answer.recommending import conditions_words
+from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
-from lyewitness.outputs.archive import file_hashes
+from lyewitness.outputs.assets import LETTER_STYLES
+from lyewitness.outputs.paper import fingerprint, foot, print_styles
 from lyewitness.outputs.templates import templates_of
 from lyewitness.words.lives import tell
 from lyewitness.words.numbers import stated, with_unit
-from lyewitness.words.phrases import sentence
+from lyewitness.words.phrases import listed, run_together, spelled
 
 WIDTH = 76
 """Characters in a line of the plain text, as mail programs show it without breaking it again."""
@@ -36,9 +39,10 @@ MOST_WORDS = 300
 """A page in a reader's hand, read in two minutes."""
 LONGEST_BAR = 85
 """% of the axis: the arrow behind a bar needs its place beside it, on a phone too."""
-HASH_SIGNS = 16
-"""Of a SHA-256: 64 bits, enough to tell one state of a folder from another."""
+MOST_CAUTIONS = 3
+"""A reader remembers three; the report has all."""
 _MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
+_WAY = re.compile(r"(?<=plate number)[ \u00a0]\([^()]+\)")
 _SENTENCES = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
 
 
@@ -72,31 +76,51 @@ class Letter:
 
 def render_letter(document: Document, answer: Answer) -> tuple[str, str]:
     """Return the reply to `answer`'s question as one HTML document and as plain text."""
+    values = _values(document, answer)
+    templates = templates_of(document.edition.theme)
+    html, text = (templates.fill(name, {**values, "sizes": MAIL}) for name in ("letter.html", "letter.txt"))
+    return html, text
+
+
+def letter_on_paper(document: Document, answer: Answer) -> Iterator[str]:
+    """Yield the reply as HTML for paper, in type that grows smaller, until it fills one page at most."""
+    edition, values = document.edition, _values(document, answer)
+    paper = {"styles": print_styles(edition.theme, LETTER_STYLES), "foot": foot(edition)}
+    for sizes in PRINT:
+        yield templates_of(edition.theme).fill("letter.html", {**values, **paper, "sizes": sizes})
+
+
+MAIL = ("17px", "13px")
+"""Sizes of text and labels on a screen."""
+PRINT = (("11pt", "8.5pt"), ("10pt", "8pt"), ("9pt", "7.5pt"), ("8pt", "7pt"))
+"""On paper: as large as one page allows. Names of 60 letters and a dozen groups go into the smallest."""
+
+
+def _values(document: Document, answer: Answer) -> dict[str, Any]:
     edition = document.edition
-    templates, whole = templates_of(edition.theme), letter_of(edition, answer)
-    values = {
+    return {
         "say": edition.say,
         "study": edition.report.study,
         "question": answer.question,
         "wrapped": wrapped,
         "colours": look_from(edition.theme.look).light,
+        "letter": letter_of(edition, answer),
+        "styles": "",
+        "foot": "",
     }
-    return tuple(  # type: ignore[return-value]  # two names, two texts
-        templates.fill(name, {**values, "letter": whole}) for name in ("letter.html", "letter.txt")
-    )
 
 
 def letter_of(edition: Edition, answer: Answer) -> Letter:
     """Return what the reply to `answer`'s question says."""
     study, asker = edition.report.study, answer.question.asked_by
     bars, own = tuple(_bars(edition, answer)), _own_words(edition.report, answer)
-    told = len(" ".join((study.invented, *(f"{author} {text}" for author, text in own))).split())
+    greeting = edition.say("letter.greeting", who=asker) if asker else edition.say("letter.greeting_all")
+    signed = ", ".join(person.name for person in study.people)
+    quoted = [f"{edition.say('letter.own', who=author)} {text}" for author, text in own]
+    more = edition.say("letter.cautions_more", n="")
+    frame = _count(study.title, greeting, signed, study.invented, more, *quoted)
     return Letter(
-        greeting=edition.say("letter.greeting", who=asker) if asker else edition.say("letter.greeting_all"),
-        paragraphs=_kept(list(_paragraphs(edition, answer)), MOST_WORDS - told),
-        bars=bars,
-        own_words=own,
-        signed=", ".join(person.name for person in study.people),
+        greeting, _kept(edition, list(_paragraphs(edition, answer)), MOST_WORDS - frame), bars, own, signed
     )
 
 
@@ -108,27 +132,32 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         yield "expected", f"{say('letter.expected', what=answer.question.expectation)} {verdict.text}"
     elif verdict:
         yield "expected", verdict.text
+    yield from _tested(edition, answer)
+    where = conditions_words(edition.report.study).removeprefix("at ")
     for claim in answer.recommendations:
-        yield "advice", claim.text
+        # The paragraph before has just named them.
+        yield "advice", claim.text.replace(f" ({where})", "", 1) if where else claim.text
     for part in _SENTENCES.split(answer.how_sure):
         yield "sure", part
     for claim in answer.next_experiments[:1]:
         yield "next", claim.text
-    yield from _tested(edition, answer)
-    cautions = edition.report.findings.cautions[1:-1]
-    if cautions:
-        titles = "; ".join(one.title[:1].lower() + one.title[1:] for one in cautions)
-        yield "cautions", say("letter.cautions", titles=titles)
+    yield from _cautions(edition)
     yield "evidence", _evidence(edition)
+
+
+def _cautions(edition: Edition) -> Iterator[tuple[str, str]]:
+    """Yield the most urgent cautions, a plain sentence each."""
+    found = [one for one in edition.report.findings.cautions if one.brief]
+    for place, one in enumerate(most_urgent(found, MOST_CAUTIONS)):
+        lead = "" if place else edition.say("letter.cautions_first")
+        yield "cautions", run_together([lead, one.brief])
 
 
 def _evidence(edition: Edition) -> str:
     """Return where the evidence stands, with a fingerprint of every file that was read."""
-    study, hashes = edition.report.study.id, file_hashes(edition.report.provenance)
-    if not hashes:
+    study, known = edition.report.study.id, fingerprint(edition.report.provenance)
+    if not known:
         return edition.say("letter.evidence", study=study)
-    listing = "".join(f"{digest}  {name}\n" for name, digest in sorted(hashes.items()))
-    known = sha256(listing.encode()).hexdigest()[:HASH_SIGNS]
     return edition.say("letter.evidence_of", study=study, hash=known)
 
 
@@ -138,26 +167,53 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     where = conditions_words(edition.report.study)
     if ends and where:
         span = with_unit(stated(max(ends)), "h")
-        yield "tested", sentence(edition.say("letter.tested", where=where, span=span))
+        varied = listed(f"the {one.name} ({' or '.join(one.levels)})" for one in edition.report.study.factors)
+        told = edition.say("letter.varied", what=varied) if varied else ""
+        yield "tested", run_together([edition.say("letter.tested", where=where, span=span), told])
 
 
-def _kept(paragraphs: list[tuple[str, str]], words: int) -> tuple[tuple[str, str], ...]:
-    """Return the paragraphs within `words`: what could be done next goes first, then the last of how sure
-    this is, then the last of the advice; one sentence of each stays. Pieces of one kind become one."""
-    for kind, least in (("next", 0), ("sure", 1), ("advice", 1)):
-        while len(" ".join(text for _, text in paragraphs).split()) > words - FRAME_WORDS:
-            places = [place for place, (found, _) in enumerate(paragraphs) if found == kind]
-            if len(places) <= least:
+OPTIONAL = {"advice": 1, "cautions": 1, "sure": 1, "next": 0}
+"""What may be left out, the most wanted first, and how many sentences of it always stay."""
+
+
+def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[tuple[str, str], ...]:
+    """Return the paragraphs within `words`: what must stand, then what is wanted most as far as it fits.
+
+    Of one kind nothing follows what did not fit. Pieces of one kind become one paragraph.
+    """
+    of_kind = {kind: [place for place, one in enumerate(pieces) if one[0] == kind] for kind in OPTIONAL}
+    kept = set(range(len(pieces))) - {p for kind, least in OPTIONAL.items() for p in of_kind[kind][least:]}
+    for kind, least in OPTIONAL.items():
+        for place in of_kind[kind][least:]:
+            if _count(*(pieces[one][1] for one in kept | {place})) > words:
                 break
-            del paragraphs[places[-1]]
+            kept.add(place)
+    paragraphs = [pieces[place] for place in sorted(kept)]
     joined: dict[str, str] = {}
-    for kind, text in paragraphs:
+    for kind, text in _qualified_once(paragraphs):
         joined[kind] = f"{joined[kind]} {text}" if kind in joined else text
+    left = sum(bool(one.brief) for one in edition.report.findings.cautions)
+    left -= sum(kind == "cautions" for kind, _ in paragraphs)
+    if "cautions" in joined and left:
+        joined["cautions"] += f" {edition.say('letter.cautions_more', n=spelled(left))}"
     return tuple(joined.items())
 
 
-FRAME_WORDS = 24
-"""Title, greeting and signature."""
+def _count(*texts: str) -> int:
+    return len(" ".join(texts).split())
+
+
+def _qualified_once(paragraphs: Sequence[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """Yield the paragraphs, the way in which plates are counted told once where there is one way only."""
+    ways = {found for _, text in paragraphs for found in _WAY.findall(text)}
+    told = len(ways) > 1
+    for kind, text in paragraphs:
+        first, found, rest = text.partition(next(iter(ways), "\0"))
+        if not found or len(ways) > 1:
+            yield kind, text
+            continue
+        yield kind, f"{first}{'' if told else found}{rest.replace(found, '')}"
+        told = True
 
 
 def _lives(edition: Edition, answer: Answer) -> Sequence[GroupLife]:

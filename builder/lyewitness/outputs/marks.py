@@ -15,6 +15,7 @@ import shutil
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Literal
 
 LEAST_FREE_BYTES = 64 << 20
@@ -214,14 +215,21 @@ def not_ours(folder: Path, mark: Mark | None) -> tuple[str, ...]:
     return tuple(name for name in _names_in(folder) if not _is_ours(folder / name, name, mark))
 
 
-def signed(html: bytes, kind: Kind, study: str, text: bytes = b"") -> bytes:
-    """Return an HTML file with its mark in a last comment; `text` is what is written beside it."""
-    said = {"kind": kind, "study": study, "sha256": _sha(html)} | ({"text": _sha(text)} if text else {})
+def signed(html: bytes, kind: Kind, study: str, beside: Mapping[str, bytes] = MappingProxyType({})) -> bytes:
+    """Return an HTML file with its mark in a last comment; `beside` is what is written with it, by ending.
+
+    The ending `.txt` is said as `text`, as the first version did.
+    """
+    hashes = {_SAID.get(ending, ending): _sha(data) for ending, data in beside.items()}
+    said = {"kind": kind, "study": study, "sha256": _sha(html)} | hashes
     return html + f"\n<!-- written by lyewitness: {json.dumps(said, sort_keys=True)} -->\n".encode()
 
 
-def signature_of(data: bytes) -> tuple[Mark, str] | None:
-    """Return the mark of an HTML file and the SHA-256 of the text beside it; None where it is no such file.
+_SAID = {".txt": "text", ".pdf": "pdf"}
+
+
+def signature_of(data: bytes) -> tuple[Mark, Mapping[str, str]] | None:
+    """Return the mark of an HTML file and the SHA-256 of what is beside it; None where it is no such file.
 
     A file that was changed after it was written is its editor's.
     """
@@ -230,7 +238,8 @@ def signature_of(data: bytes) -> tuple[Mark, str] | None:
     if not found or said.get("sha256") != _sha(data[: found.start()]):
         return None
     kind: Kind = "reply" if said.get("kind") == "reply" else "one file"
-    return Mark(kind, str(said.get("study"))), str(said.get("text", ""))
+    beside = {ending: str(said[word]) for ending, word in _SAID.items() if word in said}
+    return Mark(kind, str(said.get("study"))), beside
 
 
 def _names_in(folder: Path) -> Iterator[str]:

@@ -13,7 +13,7 @@ from typing import Any
 from markupsafe import Markup, escape
 
 from lyewitness.document.blocks import Part
-from lyewitness.document.data import INDEX_FILE, PDF, search_entries
+from lyewitness.document.data import INDEX_FILE, PDF, SUMMARY, search_entries
 from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document
 from lyewitness.figures.records import Figure
@@ -113,6 +113,7 @@ def shell(part: Part, document: Document, ways: Ways) -> Mapping[str, Any]:
         "provenance": edition.page("data"),
         "issue": edition.issue,
         "pdf": PDF if edition.has_pdf else "",
+        "summary": SUMMARY if edition.has_pdf else "",
         "words_used": words_used,
         "terms": words_used.mark,
         "program": program_words(document),

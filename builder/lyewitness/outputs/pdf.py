@@ -7,7 +7,7 @@ The document before it: everything in the order of reading, pictures as paths be
 their files stay in the site and in the tables.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -16,10 +16,9 @@ from urllib.parse import unquote, urlsplit
 from markupsafe import Markup
 
 from lyewitness.document.blocks import Link, Piece
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import Document
-from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles, typeface_styles
 from lyewitness.outputs.links import NOWHERE, note_html, outside, sheet_name
+from lyewitness.outputs.paper import foot, print_styles
 from lyewitness.outputs.pdf_hooks import ends_in_line_break, finisher, with_second_standard
 from lyewitness.outputs.templates import templates_of
 
@@ -82,6 +81,7 @@ def _written(document: Document, ways: PaperWays) -> str:
         "say": edition.say,
         "study": edition.report.study,
         "styles": print_styles(edition.theme),
+        "foot": foot(edition),
         "markdown": lambda text: Markup(note_html(text, edition.addresses, ways.to)),
         "kind_of": lambda block: type(block).__name__,
     }
@@ -93,19 +93,6 @@ def _contents(document: Document) -> Iterator[Entry]:
     for part in document.on_paper:
         pieces = (block for block in part.blocks if isinstance(block, Piece))
         yield Entry(Link(part.title, part.path), tuple(Link(one.id, one.page) for one in pieces))
-
-
-def print_styles(theme: Theme) -> str:
-    """Return the document's styles: type, light colours, each folder's `print.css`, the theme's own last."""
-    files = (folder / "assets" / PRINT_STYLES for folder in reversed(theme.folders))
-    return "\n".join(
-        (
-            typeface_styles(theme),
-            colour_styles(theme, dark=False),
-            group_styles(theme),
-            *(file.read_text("utf-8") for file in files if file.is_file()),
-        )
-    )
 
 
 BASE = "file:///report/"
@@ -143,6 +130,23 @@ def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, byte
     layout library is missing, PdfLibraryError where the PDF library is, FileNotFoundError where the page
     shows what is not among `files`.
     """
+    return _written_out(_laid_out(html, files), attached, dated)
+
+
+def one_page_pdf(htmls: Iterable[str], files: Mapping[str, bytes], dated: datetime) -> bytes:
+    """Return the PDF of the first of `htmls` that fills one page, else of the last. Raises as `pdf_bytes`."""
+    document = None
+    for html in htmls:
+        document = _laid_out(html, files)
+        if len(document.pages) == 1:
+            break
+    if document is None:
+        raise ValueError("there is nothing to set")
+    return _written_out(document, {}, dated)
+
+
+def _laid_out(html: str, files: Mapping[str, bytes]) -> Any:
+    """Return the pages of `html`."""
     # Loading it opens Pango, which a machine may lack: the edition must be built all the same.
     try:
         import weasyprint
@@ -153,9 +157,14 @@ def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, byte
     except ImportError as error:
         raise PdfLibraryError(f"{INSTALL_LIBRARY} ({error})") from error
     fonts = weasyprint.text.fonts.FontConfiguration()
-    document = weasyprint.HTML(string=html, base_url=BASE, url_fetcher=fetcher).render(
+    return weasyprint.HTML(string=html, base_url=BASE, url_fetcher=fetcher).render(
         font_config=fonts, pdf_variant=VARIANT
     )
+
+
+def _written_out(document: Any, attached: Mapping[str, bytes], dated: datetime) -> bytes:
+    import weasyprint
+
     with_second_standard(document.metadata)
     options = {**weasyprint.DEFAULT_OPTIONS, "pdf_variant": VARIANT}
     pdf = b""

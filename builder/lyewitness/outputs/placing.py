@@ -282,19 +282,27 @@ def refuse_html(target: Path, kind: Kind) -> None:
         raise PlaceTakenError(wrong)
 
 
-def place_reply(html: bytes, text: bytes, target: Path, study: str, force: bool = False) -> tuple[Path, ...]:
-    """Write a reply as marked HTML, and beside it as text, whose hash the HTML bears.
+def place_reply(
+    html: bytes, beside: Mapping[str, bytes], target: Path, study: str, force: bool = False
+) -> tuple[Path, ...]:
+    """Write a reply as marked HTML, and beside it by ending as text and PDF, whose hashes the HTML bears.
 
+    A PDF of an earlier reply that is not written again is removed: it would tell another state.
     Returns what was kept beside with `force`; raises PlaceTakenError where something else lies there.
     """
-    beside = target.with_suffix(".txt")
+    places = {ending: target.with_suffix(ending) for ending in REPLY_ENDINGS}
 
     def foreign() -> dict[Path, str]:
         return _reasons(
-            (target, _foreign_html(target, "reply", study)), (beside, _foreign_text(beside, target, text))
+            (target, _foreign_html(target, "reply", study)),
+            *((path, _foreign_beside(path, target, beside.get(ending))) for ending, path in places.items()),
         )
 
-    return place_files({beside: text, target: signed(html, "reply", study, text)}, foreign, force)
+    files = {places[ending]: data for ending, data in beside.items()}
+    kept = place_files({**files, target: signed(html, "reply", study, beside)}, foreign, force)
+    for ending in places.keys() - beside.keys():
+        places[ending].unlink(missing_ok=True)
+    return kept
 
 
 def _reasons(*told: tuple[Path, str]) -> dict[Path, str]:
@@ -302,12 +310,17 @@ def _reasons(*told: tuple[Path, str]) -> dict[Path, str]:
     return {path: reason for path, reason in told if reason}
 
 
+REPLY_ENDINGS = (".txt", ".pdf")
+"""Of what stands beside the HTML of a reply."""
+
+
 def refuse_reply(target: Path) -> None:
-    """Raise PlaceTakenError where the HTML or the text of a reply would replace a file of someone's."""
+    """Raise PlaceTakenError where a reply, or what stands beside it, would replace a file of someone's."""
     refuse_html(target, "reply")
-    beside = target.with_suffix(".txt")
-    if os.path.lexists(beside) and not os.path.lexists(target):
-        raise PlaceTakenError(taken(beside, "a text that this command did not write"))
+    for ending in REPLY_ENDINGS:
+        beside = target.with_suffix(ending)
+        if os.path.lexists(beside) and not os.path.lexists(target):
+            raise PlaceTakenError(taken(beside, "a file that this command did not write"))
 
 
 def _rescue(target: Path, scratch: Path) -> None:
@@ -408,15 +421,16 @@ def _foreign_html(file: Path, kind: Kind, study: str) -> str:
     return ""
 
 
-def _foreign_text(file: Path, html: Path, text: bytes) -> str:
-    """Return why a text may not be replaced: neither the HTML beside names it, nor is it what is to come."""
+def _foreign_beside(file: Path, html: Path, data: bytes | None) -> str:
+    """Say why what stands beside a reply is no earlier one's; empty where it may be replaced."""
     if not os.path.lexists(file):
         return ""
+    found = file.read_bytes() if file.is_file() and not file.is_symlink() else None
     signature = signature_of(html.read_bytes()) if html.is_file() else None
-    held = file.read_bytes()
-    if held == text or (signature and signature[1] == hashlib.sha256(held).hexdigest()):
+    stated = signature[1].get(file.suffix, "") if signature else ""
+    if found is not None and (found == data or hashlib.sha256(found).hexdigest() == stated):
         return ""
-    return taken(file, "a text that this command did not write, or that was changed since")
+    return taken(file, "a file that this command did not write, or that was changed since")
 
 
 def _some(names: Sequence[str]) -> str:

@@ -1,0 +1,211 @@
+"""The answer as one picture for a talk: 1920 × 1080 pixels, read from the last row.
+
+In: `Slide`, the lives, a `Look`, fonts. Out: a PNG, the same bytes on every run.
+
+From above: the question, the answer in the largest type that leaves room for the rest, the lives with what to
+mind beside them, the table of what to do, the foot.
+"""
+
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from PIL import Image, ImageDraw, ImageFont
+
+from lyewitness.figures.lives import lives_drawn, lives_sheet
+from lyewitness.figures.sheets import applied, pixels
+from lyewitness.figures.style import Look
+from lyewitness.findings.records import Report
+
+WIDE, HIGH = 1920, 1080
+EDGE = 72
+"""Left free on every side: projectors cut edges off."""
+WITHIN = WIDE - 2 * EDGE
+QUESTION_HIGH, QUESTION_SIZES = 80, (28, 24, 20, 17)
+"""It is known to those who asked: small, two lines of it."""
+ANSWER_HIGH = 300
+"""Most that the answer may take, so that the lives can be read from afar."""
+ANSWER_SIZES = (52, 46, 41, 37, 33, 30, 27, 24)
+TABLE_SIZES = (27, 24, 21, 18, 16)
+"""Pixels; the largest that fits is taken."""
+LEADING = 1.28
+LIVES_WIDE = 0.6
+"""Share of the width that the lives take; what to mind stands beside them."""
+GAP = 26
+
+
+@dataclass(frozen=True, slots=True)
+class Slide:
+    """What the picture says."""
+
+    question: str
+    answer: str
+    minds: tuple[tuple[str, str], ...]
+    """(heading, text) of what stands beside the lives."""
+    table: tuple[tuple[str, ...], ...]
+    """Header first; the first cell of each row is a group."""
+    note: str
+    """What the words of the table mean."""
+    foot: str
+
+
+@dataclass(frozen=True, slots=True)
+class Faces:
+    """Font files by use."""
+
+    serif: Path
+    sans: Path
+    bold: Path
+
+
+class _Canvas:
+    """A picture that is written on from above."""
+
+    def __init__(self, look: Look, faces: Faces) -> None:
+        self.palette, self.faces = look.light, faces
+        self.image = Image.new("RGB", (WIDE, HIGH), self.palette.ground)
+        self.draw = ImageDraw.Draw(self.image)
+        self.fonts: dict[tuple[Path, int], ImageFont.FreeTypeFont] = {}
+
+    def font(self, face: Path, size: int) -> ImageFont.FreeTypeFont:
+        """Return a face in a size, laid out plainly: the same on every machine."""
+        if (face, size) not in self.fonts:
+            self.fonts[face, size] = ImageFont.truetype(face, size, layout_engine=ImageFont.Layout.BASIC)
+        return self.fonts[face, size]
+
+    def lines(self, text: str, face: Path, size: int, width: float) -> list[str]:
+        """Return `text` broken into lines of at most `width` pixels; a longer word stands alone."""
+        font, lines = self.font(face, size), [""]
+        for word in _plain(text).split(" "):
+            longer = f"{lines[-1]} {word}".strip()
+            if lines[-1] and font.getlength(longer) > width:
+                lines.append(word)
+            else:
+                lines[-1] = longer
+        return lines
+
+    def write(
+        self, at: tuple[float, float], lines: Sequence[str], face: Path, size: int, colour: str
+    ) -> float:
+        """Write lines below each other; the result is where the next would begin."""
+        left, top = at
+        for line in lines:
+            self.draw.text((left, top), line.replace(NO_BREAK, " "), colour, self.font(face, size))
+            top += size * LEADING
+        return top
+
+
+NO_BREAK = "\u00a0"
+
+
+def _plain(text: str) -> str:
+    """Return `text` with blanks that faces of print have, at which a line still does not break."""
+    return text.replace("\u2009", NO_BREAK).replace("\u202f", NO_BREAK)
+
+
+def draw_slide(
+    slide: Slide, report: Report, deciding: tuple[str, str], groups: Sequence[str], look: Look, faces: Faces
+) -> bytes:
+    """Return the PNG."""
+    canvas = _Canvas(look, faces)
+    ink, muted = canvas.palette.ink, canvas.palette.muted
+    size, lines = _fitting(canvas, slide.question, faces.sans, QUESTION_SIZES, QUESTION_HIGH)
+    top = canvas.write((EDGE, EDGE - 20), lines, faces.sans, size, muted)
+    size, lines = _fitting(canvas, slide.answer, faces.serif, ANSWER_SIZES, ANSWER_HIGH)
+    top = canvas.write((EDGE, top + 8), lines, faces.serif, size, ink) + GAP
+    foot_top = HIGH - EDGE + 14
+    canvas.write((EDGE, foot_top), [_plain(slide.foot)], faces.sans, 18, muted)
+    order = report.study.groups
+    colours = {
+        group: canvas.palette.groups[order.index(group) % len(canvas.palette.groups)] for group in order
+    }
+    table_top = _table(canvas, slide, foot_top - 14, 0.42 * (foot_top - top), colours)
+    _lives(canvas, report, deciding, groups, look, (top, table_top - GAP))
+    _minds(canvas, slide.minds, (top, table_top - GAP))
+    written = io.BytesIO()
+    canvas.image.save(written, "PNG", compress_level=9)
+    return written.getvalue()
+
+
+def _fitting(
+    canvas: _Canvas, text: str, face: Path, sizes: Sequence[int], high: float
+) -> tuple[int, list[str]]:
+    """Return the largest size in which `text` is at most `high` pixels tall, else the smallest; its lines."""
+    for size in sizes:
+        lines = canvas.lines(text, face, size, WITHIN)
+        if len(lines) * size * LEADING <= high:
+            break
+    return size, lines
+
+
+def _lives(
+    canvas: _Canvas, report: Report, deciding: tuple[str, str], groups: Sequence[str], look: Look,
+    between: tuple[float, float],
+) -> None:  # fmt: skip
+    """Draw the lives as large as the room allows."""
+    lives, declines = lives_drawn(report, deciding, groups)
+    if not lives:
+        return
+    top, bottom = between
+    wide, high = LIVES_WIDE * WITHIN, bottom - top
+    with applied(look):
+        _, height = lives_sheet(lives, declines, report.study.groups, look)
+        scale = min(wide / look.width_px, high / height)
+        # Many groups make it low rather than narrow: the axis keeps its length.
+        sheet, _ = lives_sheet(
+            lives, declines, report.study.groups, replace(look, width_px=round(wide / scale))
+        )
+        picture = pixels(sheet, look.light, scale)
+    canvas.image.paste(picture, (EDGE, round(top)))
+
+
+def _minds(canvas: _Canvas, minds: Sequence[tuple[str, str]], between: tuple[float, float]) -> None:
+    """Write what to mind beside the lives, in the largest type that fits."""
+    top, bottom = between
+    left = EDGE + LIVES_WIDE * WITHIN + 56
+    width, faces = WIDE - EDGE - left, canvas.faces
+    for size in TABLE_SIZES:
+        told = [(head, canvas.lines(text, faces.sans, size, width)) for head, text in minds]
+        high = sum((1 + len(lines)) * size * LEADING + GAP / 2 for _, lines in told)
+        if high <= bottom - top:
+            break
+    for head, lines in told:
+        top = canvas.write((left, top), [head], faces.bold, size, canvas.palette.ink)
+        top = canvas.write((left, top), lines, faces.sans, size, canvas.palette.ink) + GAP / 2
+
+
+def _table(canvas: _Canvas, slide: Slide, bottom: float, high: float, colours: Mapping[str, str]) -> float:
+    """Write the table with its last line at `bottom`, at most `high` tall; the result is where it begins."""
+    faces, palette = canvas.faces, canvas.palette
+    for size in TABLE_SIZES:
+        widths = _widths(canvas, slide.table, size)
+        row, note = size * 1.6, size * 0.75 * LEADING
+        if sum(widths) <= WITHIN and len(slide.table) * row + note <= high:
+            break
+    top = bottom - len(slide.table) * row - note - 6
+    begins = top
+    for place, cells in enumerate(slide.table):
+        left, face = float(EDGE), faces.sans if place else faces.bold
+        for column, (text, width) in enumerate(zip(cells, widths, strict=True)):
+            if place and not column:
+                canvas.draw.rectangle((left, top + 4, left + size * 0.5, top + size), colours[text])
+            shift = size * 0.9 if not column else 0
+            room = width - shift - size
+            line = canvas.lines(text, face, size, room)[0] if sum(widths) > WITHIN else _plain(text)
+            canvas.write((left + shift, top), [line], face, size, palette.ink)
+            left += width
+        top += row
+        colour = palette.muted if not place else palette.faint
+        canvas.draw.line((EDGE, top - row * 0.14, WIDE - EDGE, top - row * 0.14), colour, 1 if place else 2)
+    canvas.write((EDGE, top), [_plain(slide.note)], faces.sans, round(size * 0.75), palette.muted)
+    return begins
+
+
+def _widths(canvas: _Canvas, table: Sequence[Sequence[str]], size: int) -> list[float]:
+    """Return the width of each column; what is over is shared out."""
+    font = canvas.font(canvas.faces.bold, size)
+    own = [max(font.getlength(_plain(row[place])) for row in table) for place in range(len(table[0]))]
+    own = [one + size * (2.0 if not place else 1.2) for place, one in enumerate(own)]
+    spare = max(0.0, WITHIN - sum(own)) / len(own)
+    return [one + spare for one in own]

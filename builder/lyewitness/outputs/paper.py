@@ -1,0 +1,81 @@
+"""What every printed sheet has in common: its size, its type, and a foot by which two prints are told apart.
+
+In: `Edition`, `Theme`. Out: words and styles.
+
+The foot names study, revision, day of issue and a fingerprint of all files that were read. A theme chooses
+the sheet: `paper = "letter"` in theme.toml, `A4` where nothing is said.
+"""
+
+from collections.abc import Mapping
+from datetime import UTC, date, datetime, time
+from hashlib import sha256
+from types import MappingProxyType
+
+from lyewitness.document.edition import Edition, Theme
+from lyewitness.outputs.archive import file_hashes
+from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles, typeface_styles
+from lyewitness.study.records import Study
+
+HASH_SIGNS = 16
+"""Of a SHA-256: 64 bits, enough to tell one state of a folder from another."""
+SHEETS: Mapping[str, str] = MappingProxyType(
+    {"A4": "A4", "letter": "letter; margin-left: 22.95mm; margin-right: 22.95mm"}
+)
+"""Size by the theme's word; the text is 170 mm wide on each, so that lines break alike."""
+
+
+def latest_moment(study: Study) -> datetime:
+    """Return the latest day that the study itself names, so that a report does not depend on the clock."""
+    days = [question.asked_on for question in study.questions] + [note.dated for note in study.notes]
+    days += [injection.at.date() for injection in study.injections if injection.at]
+    days += [revision.date for revision in study.revisions]
+    known = [day for day in days if day is not None]
+    return datetime.combine(max(known, default=date(2000, 1, 1)), time(), tzinfo=UTC)
+
+
+def fingerprint(provenance: Mapping[str, object]) -> str:
+    """Return a digest of every file that was read, by name and content; empty where none is known."""
+    hashes = file_hashes(provenance)
+    listing = "".join(f"{digest}  {name}\n" for name, digest in sorted(hashes.items()))
+    return sha256(listing.encode()).hexdigest()[:HASH_SIGNS] if hashes else ""
+
+
+def foot(edition: Edition) -> str:
+    """Return `study-id · revision 2 of 2026-05-18 · files 34c11e2828a136e6`."""
+    study, known = edition.report.study, fingerprint(edition.report.provenance)
+    day = latest_moment(study).date()
+    parts = [study.id]
+    if study.revisions:
+        newest = study.revisions[-1]
+        parts.append(edition.say("foot.revision", n=newest.number, day=newest.date.isoformat()))
+    elif day.year > NO_DAY:
+        parts.append(edition.say("foot.issued", day=day.isoformat()))
+    if known:
+        parts.append(edition.say("foot.files", hash=known))
+    return " · ".join(parts)
+
+
+NO_DAY = 2000
+"""What stands for a study that names no day."""
+
+
+def print_styles(theme: Theme, name: str = PRINT_STYLES) -> str:
+    """Return styles for paper: type, light colours, each folder's file of that name, the sheet's size.
+
+    The theme's own come last.
+    """
+    files = [folder / "assets" / name for folder in reversed(theme.folders)]
+    return "\n".join(
+        (
+            typeface_styles(theme),
+            colour_styles(theme, dark=False),
+            group_styles(theme),
+            *(file.read_text("utf-8") for file in files if file.is_file()),
+            sheet_styles(theme),
+        )
+    )
+
+
+def sheet_styles(theme: Theme) -> str:
+    """Return the rule that gives each page its size."""
+    return f"@page{{size:{SHEETS[theme.paper]}}}"

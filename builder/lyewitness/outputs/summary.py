@@ -1,0 +1,127 @@
+"""The answer on one sheet that stands alone, and the same as a picture for a talk.
+
+In: the parts of the report, its figures. Out: HTML for one printed page, PNG of 1920 × 1080.
+
+Answer, the lives, what to do with each group, the three most urgent cautions, and by what the evidence is
+known. It says nothing that the first page does not say; who holds it needs no other file to read it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from lyewitness.document.answers import asked_words, deciding_of, opening
+from lyewitness.document.edition import Edition, Theme
+from lyewitness.document.parts import Document
+from lyewitness.figures.style import look_from
+from lyewitness.figures.talk import Faces, Slide, draw_slide
+from lyewitness.findings.medium.cautions import most_urgent
+from lyewitness.findings.records import Answer
+from lyewitness.outputs.assets import SUMMARY_STYLES, font_folder
+from lyewitness.outputs.paper import foot, print_styles
+from lyewitness.outputs.templates import templates_of
+from lyewitness.words.phrases import mid_sentence, run_together, spelled
+
+MOST_CAUTIONS = 3
+"""Who reads one sheet remembers three; the report has all."""
+SIZES = ((10.5, 100), (9.6, 85), (8.8, 75), (8.0, 65), (7.2, 60), (6.4, 50))
+"""(points of text, mm of the figure's height at most): as large as one page allows."""
+COLUMNS = ("group", "do", "replace_after", "tested", "strength")
+
+
+@dataclass(frozen=True, slots=True)
+class Doing:
+    """One line of the table."""
+
+    group: str
+    cells: tuple[str, ...]
+    """Of the other columns."""
+    strength: str
+
+
+def summary_on_paper(document: Document) -> Iterator[str]:
+    """Yield the sheet as HTML, in type that grows smaller, until it fills one page at most."""
+    edition = document.edition
+    answer = edition.report.findings.answers[0]
+    values = {
+        "say": edition.say,
+        "study": edition.report.study,
+        "asked": asked_words(edition, answer),
+        "answer": answer,
+        "figure": opening(edition, answer, most=0).lives_figure,
+        "heads": heads(edition),
+        "doing": doing(edition, answer),
+        "note": strengths_note(edition, answer),
+        "cautions": cautions(edition),
+        "more": cautions_more(edition),
+        "styles": print_styles(edition.theme, SUMMARY_STYLES),
+        "foot": foot(edition),
+        "marks": edition.marks,
+    }
+    for size, tall in SIZES:
+        own = {"size": f"{size}pt", "tall": f"{tall}mm"}
+        yield templates_of(edition.theme).fill("summary.html", {**values, **own})
+
+
+def heads(edition: Edition) -> tuple[str, ...]:
+    """Return the words above the columns of the table."""
+    return tuple(edition.say(f"summary.{key}") for key in COLUMNS)
+
+
+def doing(edition: Edition, answer: Answer) -> tuple[Doing, ...]:
+    """Return what to do with each group."""
+    return tuple(
+        Doing(
+            one.group,
+            (one.do, one.replace_after, one.tested, edition.say(f"strength.{_style(one.strength)}")),
+            _style(one.strength),
+        )
+        for one in answer.advice
+    )
+
+
+def strengths_note(edition: Edition, answer: Answer) -> str:
+    """Return what the words of strength that the table uses mean."""
+    used = dict.fromkeys(_style(one.strength) for one in answer.advice)
+    means = ((key, mid_sentence(edition.say(f"strength_means.{key}"))) for key in used)
+    return run_together([f"{edition.say(f'strength.{key}')}: {told}" for key, told in means])
+
+
+def cautions(edition: Edition) -> tuple[str, ...]:
+    """Return the most urgent cautions, a sentence each."""
+    return tuple(one.brief for one in most_urgent(edition.report.findings.cautions, MOST_CAUTIONS))
+
+
+def cautions_more(edition: Edition) -> str:
+    """Return how many cautions the report names beside these; empty for none."""
+    more = sum(bool(one.brief) for one in edition.report.findings.cautions) - MOST_CAUTIONS
+    return edition.say("letter.cautions_more", n=spelled(more)) if more > 0 else ""
+
+
+def _style(strength: str) -> str:
+    return strength.replace(" ", "-")
+
+
+def summary_picture(document: Document) -> bytes:
+    """Return the same for a talk, as a PNG."""
+    edition = document.edition
+    answer, theme = edition.report.findings.answers[0], edition.theme
+    told = " ".join((edition.say("letter.cautions_first"), *cautions(edition)))
+    table = (heads(edition), *((one.group, *one.cells) for one in doing(edition, answer)))
+    slide = Slide(
+        question=answer.question.text,
+        answer=answer.short,
+        minds=((edition.say("front.how_sure"), answer.how_sure), (edition.say("summary.mind"), told)),
+        table=table,
+        note=strengths_note(edition, answer),
+        foot=foot(edition),
+    )
+    groups = answer.question.groups or edition.report.study.groups
+    look = look_from(theme.look)
+    return draw_slide(slide, edition.report, deciding_of(edition, answer), groups, look, faces(theme))
+
+
+def faces(theme: Theme) -> Faces:
+    """Return the theme's font files."""
+    serif, sans = theme.typefaces["serif"], theme.typefaces["sans"]
+    regular, folder = sans["regular"], font_folder()
+    return Faces(folder / serif["regular"], folder / regular, folder / sans.get("bold", regular))

@@ -1,0 +1,146 @@
+"""The answer on one sheet, and as a picture for a talk, say what the first page says."""
+
+import io
+import re
+import subprocess
+import time
+from pathlib import Path
+
+import html5lib
+import page
+import pytest
+from PIL import Image, ImageChops
+
+from lyewitness.document.edition import Theme, figure_files, load_theme
+from lyewitness.document.parts import Document, document_of
+from lyewitness.figures.lives import lives_figures
+from lyewitness.figures.records import Figure
+from lyewitness.figures.style import look_from
+from lyewitness.findings.records import Report
+from lyewitness.outputs.paper import fingerprint, latest_moment
+from lyewitness.outputs.pdf import one_page_pdf
+from lyewitness.outputs.summary import summary_on_paper, summary_picture
+from lyewitness.study.records import Question
+from tests.outputs.test_letter import LETTERS, reported, squeezed
+
+MANY: dict[str, tuple[float, ...]] = {
+    f"{name} porous hybrid with a charged surface, end-capped": (30.0 + n, 34.0)
+    for n, name in enumerate("ABCDEFGH")
+}
+STUDIES: dict[str, tuple[dict[str, tuple[float, ...]], Question]] = {
+    **LETTERS,
+    "many groups with long names": (MANY, Question("q1", "Which lasts longest?")),
+}
+
+
+def drawn(report: Report, theme: Theme) -> tuple[Document, tuple[Figure, ...]]:
+    """Return the report as parts with the one figure that the sheet shows."""
+    figures = tuple(lives_figures(report, look_from(theme.look)))
+    return document_of(report, figures, theme), figures
+
+
+def sheet_of(report: Report, theme: Theme) -> bytes:
+    """Return the sheet as a PDF."""
+    document, figures = drawn(report, theme)
+    moment = latest_moment(report.study)
+    return one_page_pdf(summary_on_paper(document), dict(figure_files(figures)), moment)
+
+
+def read_sheet(pdf: bytes, into: Path, *options: str) -> str:
+    """Return the words of a PDF as poppler finds them."""
+    into.write_bytes(pdf)
+    done = subprocess.run(["pdftotext", *options, into, "-"], capture_output=True, text=True, check=True)
+    return squeezed(done.stdout)
+
+
+def _bare(words: str) -> str:
+    """Return words without blanks: a line may break after any hyphen."""
+    return "".join(words.split())
+
+
+@pytest.mark.parametrize("name", STUDIES)
+def test_the_sheet_is_one_page_that_stands_alone(name: str, daylight: Theme, tmp_path: Path) -> None:
+    """Question, answer, figure, a line for each group and three cautions stand on one page, archival."""
+    report = reported(*STUDIES[name])
+    answer, path = report.findings.answers[0], tmp_path / "summary.pdf"
+    read = read_sheet(sheet_of(report, daylight), path)
+    told = subprocess.run(["pdfinfo", path], capture_output=True, text=True, check=True).stdout
+    assert re.search(r"^Pages: +1$", told, re.MULTILINE), told
+    cautions = [one.brief for one in report.findings.cautions if _bare(one.brief)]
+    told_of = (answer.question.text, answer.short, answer.how_sure, *(one.group for one in answer.advice))
+    assert [words for words in told_of if _bare(words) not in _bare(read)] == []
+    assert sum(_bare(one) in _bare(read) for one in cautions) == 3
+    for profile in ("3a", "ua1"):
+        result = page.validate_pdf(str(path), profile=profile)
+        assert result.is_compliant, result.failures
+
+
+def test_two_prints_can_be_told_apart(example: Report, daylight: Theme, tmp_path: Path) -> None:
+    """The foot names the study, its day of issue and a fingerprint of all files, each of which counts."""
+    read = read_sheet(sheet_of(example, daylight), tmp_path / "summary.pdf")
+    known = fingerprint(example.provenance)
+    assert f"{example.study.id} · issued {latest_moment(example.study).date()} · files {known}" in read
+    files = dict(example.provenance["files"])  # type: ignore[call-overload]
+    name = next(iter(files))
+    assert fingerprint({**example.provenance, "files": {**files, name: "0" * 64}}) != known
+
+
+def test_the_table_says_what_the_recommendations_say(example: Report) -> None:
+    """The hours of the table stand in a recommendation or in the answer; each group has one line."""
+    answer = example.findings.answers[0]
+    assert sorted(one.group for one in answer.advice) == sorted(example.study.groups)
+    said = " ".join(claim.text for claim in answer.recommendations) + answer.short
+    for one in answer.advice:
+        assert set(re.findall(r"\d+(?=\s?h)", one.replace_after)) <= set(re.findall(r"\d+", said)), one
+
+
+@pytest.mark.parametrize("name", STUDIES)
+@pytest.mark.parametrize("theme", ["daylight", "journal"])
+def test_the_picture_keeps_its_edges_free(name: str, theme: str) -> None:
+    """1920 × 1080, nothing cut off at an edge, no two runs differ, and it takes a second or two."""
+    document, _ = drawn(reported(*STUDIES[name]), load_theme(theme))
+    began = time.perf_counter()
+    made = summary_picture(document)
+    assert time.perf_counter() - began < 10
+    assert made == summary_picture(document)
+    image = Image.open(io.BytesIO(made)).convert("RGB")
+    assert image.size == (1920, 1080)
+    ground = Image.new("RGB", image.size, image.getpixel((2, 2)))
+    left, top, right, bottom = ImageChops.difference(image, ground).getbbox() or (0, 0, 0, 0)
+    assert 30 < left < right < 1920 - 30, (left, right)
+    assert 30 < top < bottom < 1080 - 30, (top, bottom)
+
+
+def test_the_picture_is_in_the_colours_of_the_theme(example: Report, daylight: Theme) -> None:
+    """Every pigment of the drawing has become a colour; each group's own is seen."""
+    made = summary_picture(drawn(example, daylight)[0])
+    found = Image.open(io.BytesIO(made)).getcolors(1 << 20) or ()
+    colours = {colour for _, colour in found if isinstance(colour, tuple)}
+    palette = look_from(daylight.look).light
+    wanted = [palette.groups[place] for place in range(len(example.study.groups))]
+    assert all(tuple(bytes.fromhex(one[1:])) in colours for one in (palette.ink, *wanted))
+    assert not any(max(colour[:3]) < 8 for colour in colours), "a pigment was left as it is"
+
+
+def test_letter_paper_by_choice(example: Report, tmp_path: Path) -> None:
+    """A theme that wants US Letter gets it, on one page; an unknown sheet is refused with its cure."""
+    theme = tmp_path / "ours"
+    theme.mkdir()
+    (theme / "theme.toml").write_text('paper = "letter"\n', encoding="utf-8")
+    path = tmp_path / "summary.pdf"
+    path.write_bytes(sheet_of(example, load_theme(theme)))
+    told = subprocess.run(["pdfinfo", path], capture_output=True, text=True, check=True).stdout
+    assert re.search(r"^Page size: +612 x 792 pts", told, re.MULTILINE), told
+    assert re.search(r"^Pages: +1$", told, re.MULTILINE), told
+    (theme / "theme.toml").write_text('paper = "A5"\n', encoding="utf-8")
+    with pytest.raises(Exception, match="A4 or letter"):
+        load_theme(theme)
+
+
+def test_what_the_sheet_shows_can_be_read_aloud(example: Report, daylight: Theme) -> None:
+    """Its figure has words, its headings follow each other, and its table has heads."""
+    document, _ = drawn(example, daylight)
+    tree = html5lib.parse(next(summary_on_paper(document)), namespaceHTMLElements=False)
+    assert [image.get("alt") for image in tree.iter("img")] != [""]
+    assert [element.tag for element in tree.iter() if element.tag in ("h1", "h2", "h3")] == ["h1", "h2", "h2"]
+    assert len(list(tree.iter("th"))) == 5 + len(example.study.groups)
