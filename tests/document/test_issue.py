@@ -10,8 +10,8 @@ from lyewitness.document.edition import Edition, Theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.records import Report, fingerprint_of
 from lyewitness.outputs.pages import site_pages
+from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.pdf import print_html
-from lyewitness.pipeline import latest_moment
 from lyewitness.study.records import Revision
 
 FIRST = Revision(1, date(2026, 3, 20), "Analyst A", "First issue.")

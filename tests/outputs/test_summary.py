@@ -4,6 +4,7 @@ import io
 import re
 import subprocess
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import html5lib
@@ -17,10 +18,10 @@ from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
-from lyewitness.outputs.paper import fingerprint, latest_moment
+from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.pdf import one_page_pdf
 from lyewitness.outputs.summary import summary_on_paper, summary_picture
-from lyewitness.study.records import Question
+from lyewitness.study.records import Question, Revision
 from tests.outputs.test_letter import LETTERS, reported, squeezed
 
 MANY: dict[str, tuple[float, ...]] = {
@@ -76,22 +77,31 @@ def test_the_sheet_is_one_page_that_stands_alone(name: str, daylight: Theme, tmp
 
 
 def test_two_prints_can_be_told_apart(example: Report, daylight: Theme, tmp_path: Path) -> None:
-    """The foot names the study, its day of issue and a fingerprint of all files, each of which counts."""
+    """The foot names the study, its day of issue or revision, and the fingerprint of all files."""
     read = read_sheet(sheet_of(example, daylight), tmp_path / "summary.pdf")
-    known = fingerprint(example.provenance)
-    assert f"{example.study.id} · issued {latest_moment(example.study).date()} · files {known}" in read
-    files = dict(example.provenance["files"])  # type: ignore[call-overload]
-    name = next(iter(files))
-    assert fingerprint({**example.provenance, "files": {**files, name: "0" * 64}}) != known
+    day = latest_moment(example.study).date()
+    assert f"{example.study.id} · issued {day} · files {example.fingerprint}" in read
+    revised = replace(example, study=replace(example.study, revisions=(Revision(2, day, "Ana", "Why."),)))
+    read = read_sheet(sheet_of(revised, daylight), tmp_path / "summary.pdf")
+    assert f"{example.study.id} · revision 2 of {day} · files {example.fingerprint}" in read
 
 
-def test_the_table_says_what_the_recommendations_say(example: Report) -> None:
-    """The hours of the table stand in a recommendation or in the answer; each group has one line."""
-    answer = example.findings.answers[0]
-    assert sorted(one.group for one in answer.advice) == sorted(example.study.groups)
-    said = " ".join(claim.text for claim in answer.recommendations) + answer.short
+@pytest.mark.parametrize("name", STUDIES)
+def test_the_table_promises_no_more_than_the_lives(name: str) -> None:
+    """Each group has one line; its hours are those of the recommendation, and no column failed sooner."""
+    report = reported(*STUDIES[name])
+    answer = report.findings.answers[0]
+    assert sorted(one.group for one in answer.advice) == sorted(report.study.groups)
     for one in answer.advice:
-        assert set(re.findall(r"\d+(?=\s?h)", one.replace_after)) <= set(re.findall(r"\d+", said)), one
+        said = [claim.text for claim in answer.recommendations if claim.id.endswith(f"replace-{one.group}")]
+        found = re.search(r"([\d.]+)\s?h", one.replace_after)
+        assert found or one.replace_after == "–", one
+        if not found:
+            continue
+        assert all(found[0] in text for text in said), said
+        declines = [d for d in report.judgement.declines if d.series.group == one.group]
+        own = [d.life.hours for d in declines if (d.series.marker, d.series.metric) == answer.deciding]
+        assert float(found[1]) <= min(ends.high or ends.low or 0.0 for ends in own), one
 
 
 @pytest.mark.parametrize("name", STUDIES)

@@ -27,7 +27,7 @@ from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.assets import LETTER_STYLES
-from lyewitness.outputs.paper import fingerprint, foot, print_styles
+from lyewitness.outputs.paper import foot, print_styles
 from lyewitness.outputs.templates import templates_of
 from lyewitness.words.lives import tell
 from lyewitness.words.numbers import stated, with_unit
@@ -155,7 +155,7 @@ def _cautions(edition: Edition) -> Iterator[tuple[str, str]]:
 
 def _evidence(edition: Edition) -> str:
     """Return where the evidence stands, with a fingerprint of every file that was read."""
-    study, known = edition.report.study.id, fingerprint(edition.report.provenance)
+    study, known = edition.report.study.id, edition.report.fingerprint
     if not known:
         return edition.say("letter.evidence", study=study)
     return edition.say("letter.evidence_of", study=study, hash=known)

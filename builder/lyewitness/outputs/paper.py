@@ -8,16 +8,13 @@ the sheet: `paper = "letter"` in theme.toml, `A4` where nothing is said.
 
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, time
-from hashlib import sha256
 from types import MappingProxyType
 
 from lyewitness.document.edition import Edition, Theme
-from lyewitness.outputs.archive import file_hashes
 from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles, typeface_styles
 from lyewitness.study.records import Study
+from lyewitness.words.phrases import mid_sentence
 
-HASH_SIGNS = 16
-"""Of a SHA-256: 64 bits, enough to tell one state of a folder from another."""
 SHEETS: Mapping[str, str] = MappingProxyType(
     {"A4": "A4", "letter": "letter; margin-left: 22.95mm; margin-right: 22.95mm"}
 )
@@ -33,21 +30,13 @@ def latest_moment(study: Study) -> datetime:
     return datetime.combine(max(known, default=date(2000, 1, 1)), time(), tzinfo=UTC)
 
 
-def fingerprint(provenance: Mapping[str, object]) -> str:
-    """Return a digest of every file that was read, by name and content; empty where none is known."""
-    hashes = file_hashes(provenance)
-    listing = "".join(f"{digest}  {name}\n" for name, digest in sorted(hashes.items()))
-    return sha256(listing.encode()).hexdigest()[:HASH_SIGNS] if hashes else ""
-
-
 def foot(edition: Edition) -> str:
     """Return `study-id · revision 2 of 2026-05-18 · files 34c11e2828a136e6`."""
-    study, known = edition.report.study, fingerprint(edition.report.provenance)
+    study, known = edition.report.study, edition.report.fingerprint
     day = latest_moment(study).date()
     parts = [study.id]
-    if study.revisions:
-        newest = study.revisions[-1]
-        parts.append(edition.say("foot.revision", n=newest.number, day=newest.date.isoformat()))
+    if edition.issue:
+        parts.append(mid_sentence(edition.issue))
     elif day.year > NO_DAY:
         parts.append(edition.say("foot.issued", day=day.isoformat()))
     if known:
