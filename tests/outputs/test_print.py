@@ -198,6 +198,49 @@ def test_links_lead_to_what_they_name(printed: Printed) -> None:
     assert sum(link.removeprefix("#") in rows for link in links) > 50
 
 
+def test_reasons_name_the_page_they_lead_to(printed: Printed, example: Report) -> None:
+    """Beside each name in the margin that leads to a column stands the page on which that column is told."""
+    tree = html5lib.parse(printed.html, namespaceHTMLElements=False)
+    shown = unbroken(" ".join(printed.text(number) for number in range(1, len(printed.pages) + 1)))
+    pages = dict(printed.bookmarks)
+    links = [one for one in tree.iter("a") if one.get("class") == "to-page"]
+    told = 0
+    for column in example.study.columns:
+        page = pages[printed_heading(printed, f"at-columns-{column.id}")]
+        for link in links:
+            if link.get("href", "").startswith(f"#at-columns-{column.id}--"):
+                told += 1
+                label = re.escape(unbroken("".join(link.itertext())))
+                assert re.search(rf"{label}p\.({page}|{page + 1})(?!\d)", shown), (label, page)
+    assert told > 20
+
+
+def test_no_line_parts_a_number_from_its_unit(printed: Printed) -> None:
+    """Whoever wrote it, `50 °C`, `95 %` and `pH 11.2` stand on one line."""
+    unit = re.compile(r"(?:°C|%|h|min|mL|µL|µm|mm|nm|bar)(?![\w])")
+    for page in printed.pages:
+        for line in page:
+            assert not re.search(r"\bpH$", line.text), line.text
+            below = [one for one in page if abs(one.left - line.left) < 1 and 0 < one.top - line.top < 18]
+            following = min(below, key=lambda one: one.top, default=None)
+            if following and re.search(r"\d$", line.text):
+                assert not unit.match(following.text), (line.text, following.text)
+
+
+def test_the_margin_names_no_raw_id(printed: Printed, example: Report) -> None:
+    """A picture is named by what it shows and when it was taken, not by its file."""
+    tree = html5lib.parse(printed.html, namespaceHTMLElements=False)
+    margin = " ".join("".join(one.itertext()) for one in tree.iter("p") if one.get("class") == "rests")
+    assert [image.id for image in example.study.images if image.id in margin] == []
+    assert "pictures of S1 after" in squeezed(margin)
+
+
+def test_two_prints_can_be_told_apart(printed: Printed, example: Report) -> None:
+    """Each page bears study, day of issue and fingerprint at its foot."""
+    for number in range(1, len(printed.pages) + 1):
+        assert f"files {example.fingerprint}" in printed.text(number), number
+
+
 def test_no_heading_stands_at_the_foot(printed: Printed) -> None:
     """Below each heading, in its own column, something follows on the same page."""
     for title, number in printed.bookmarks:

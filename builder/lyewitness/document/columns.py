@@ -43,13 +43,14 @@ from lyewitness.document.tables import (
     untitled,
     words,
 )
+from lyewitness.findings.because import has_number
 from lyewitness.study.records import Column
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import limit_text, tell
 from lyewitness.words.metrics import metric_name, metric_text
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import interval, p_value
-from lyewitness.words.phrases import hours_text, percent_of
+from lyewitness.words.phrases import hours_text, listed, percent_of
 
 DECLINES = ("marker", "metric", "reference", "remaining", "model", "rate", "limit", "life")
 COMPARED = ("group_a", "group_b", "metric", "life_ratio", "p_adjusted", "finding", "method")
@@ -150,13 +151,18 @@ def failed_words(edition: Edition, first: FirstFailure) -> str:
     if not first.metric:
         tested = hours_text(first.life.hours.low)
         return edition.say("column.nothing_failed", tested=tested)
-    what = metric_name(first.metric)
-    subject = edition.say("column.of_marker", metric=what, marker=first.marker) if first.marker else what
+    subject = _of_marker(edition, first.metric, first.marker)
     sentence = edition.say("column.failed_first", what=subject, life=tell(first.life))
     if not first.tied_with:
         return sentence
-    ties = ", ".join(metric_of(metric, marker) for marker, metric in first.tied_with)
+    ties = listed(_of_marker(edition, metric, marker) for marker, metric in first.tied_with)
     return f"{sentence} {edition.say('column.tied', ties=ties)}"
+
+
+def _of_marker(edition: Edition, metric: str, marker: str) -> str:
+    """Return `plate number of aniline`, or the metric alone where it is the column's own."""
+    what = metric_name(metric)
+    return edition.say("column.of_marker", metric=what, marker=marker) if marker else what
 
 
 def metric_of(metric: str, marker: str) -> str:
@@ -310,7 +316,7 @@ def on_paper(edition: Edition) -> Iterator[Part]:
         title=edition.say("columns.title"),
         blocks=(
             Prose((edition.say("print.columns", confidence=confidence),), "lead"),
-            pairs_on_paper(edition, ""),
+            *((pairs_on_paper(edition, ""),) if _any_told(edition) else ()),
             *(_piece(edition, column, is_first=place == 0) for place, column in enumerate(columns)),
         ),
     )
@@ -360,6 +366,12 @@ def _verdicts(edition: Edition, column: Column) -> Iterator[str]:
         ]
         if names:
             yield edition.say(f"print.{verdict.replace(' ', '_')}", what="; ".join(names))
+
+
+def _any_told(edition: Edition) -> bool:
+    """Return whether any comparison by what is the column's own has a ratio or a p value."""
+    pairs = _pairs_of(edition, "")
+    return any(has_number(one.life_ratio) or one.p_value is not None for one in pairs)
 
 
 def pairs_on_paper(edition: Edition, marker: str) -> BandedTable:

@@ -19,6 +19,7 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import metric_name
 from lyewitness.words.numbers import fixed, interval, rounded
+from lyewitness.words.phrases import exposure, mid_sentence
 
 MOST_LINKS = 12
 """Links shown at once beside a sentence; the others are a click away."""
@@ -97,8 +98,19 @@ def _told(edition: Edition, one: Because, argument: Argument) -> tuple[_Shared, 
         words = about(edition, check)
         return _Shared(among=words), Link(words, href)
     if one.kind == "image":
-        return _Shared("image"), Link(one.target, href)
+        return _Shared("image"), Link(_pictured(edition, one.target), href)
+    if one.kind == "chemistry":
+        return _Shared(among=one.label), Link(mid_sentence(one.label.rstrip("?")), href)
     return _Shared(among=one.label), Link(one.label, href)
+
+
+def _pictured(edition: Edition, image_id: str) -> str:
+    """Return what a picture shows, and when it was taken: `S1 after 96 h`."""
+    image = next((one for one in edition.report.study.images if one.id == image_id), None)
+    if image is None or not image.column:
+        return image_id
+    taken = exposure(image.exposure_h) if image.exposure_h else ""
+    return edition.say("reasons.taken", what=image.column, hours=taken) if taken else image.column
 
 
 def _life(edition: Edition, one: Because, href: str, deciding: tuple[str, str]) -> tuple[_Shared, Link]:

@@ -258,7 +258,7 @@ def column_facts(edition: Edition, column: StudyColumn) -> tuple[Fact, ...]:
         "core_ratio": stated_in(column.core_ratio, ""),
         "lot": column.lot,
         "serial": column.serial,
-        "block": column.block,
+        "block": re.sub(r"^block\s+", "", column.block, flags=re.IGNORECASE),
         "stress_temperature": stated_in(column.temperature_C, "°C"),
         "stress_ph": stated_in(column.ph, ""),
     }

@@ -27,7 +27,7 @@ from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.assets import LETTER_STYLES
-from lyewitness.outputs.paper import foot, print_styles
+from lyewitness.outputs.paper import foot, kept_together, print_styles
 from lyewitness.outputs.templates import templates_of
 from lyewitness.words.lives import tell
 from lyewitness.words.numbers import stated, with_unit
@@ -87,7 +87,8 @@ def letter_on_paper(document: Document, answer: Answer) -> Iterator[str]:
     edition, values = document.edition, _values(document, answer)
     paper = {"styles": print_styles(edition.theme, LETTER_STYLES), "foot": foot(edition)}
     for sizes in PRINT:
-        yield templates_of(edition.theme).fill("letter.html", {**values, **paper, "sizes": sizes})
+        html = templates_of(edition.theme).fill("letter.html", {**values, **paper, "sizes": sizes})
+        yield kept_together(html)
 
 
 MAIL = ("17px", "13px")

@@ -6,6 +6,7 @@ The foot names study, revision, day of issue and a fingerprint of all files that
 the sheet: `paper = "letter"` in theme.toml, `A4` where nothing is said.
 """
 
+import re
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, time
 from types import MappingProxyType
@@ -63,6 +64,17 @@ def print_styles(theme: Theme, name: str = PRINT_STYLES) -> str:
             sheet_styles(theme),
         )
     )
+
+
+_APART = re.compile(
+    r"(?<=\d) (?=(?:°C|%|h|min|mL|µL|mm|µm|nm|bar|mmol|mg|kPa|MPa)(?![\w]))"
+    r"|(?<=\bpH) (?=\d)"
+)
+
+
+def kept_together(html: str) -> str:
+    """Return `html` without a break between a number and its unit, or in `pH 11.0`, whoever wrote it."""
+    return _APART.sub("\u202f", html)
 
 
 def sheet_styles(theme: Theme) -> str:

@@ -18,7 +18,7 @@ from markupsafe import Markup
 from lyewitness.document.blocks import Link, Piece
 from lyewitness.document.parts import Document
 from lyewitness.outputs.links import NOWHERE, note_html, outside, sheet_name
-from lyewitness.outputs.paper import foot, print_styles
+from lyewitness.outputs.paper import foot, kept_together, print_styles
 from lyewitness.outputs.pdf_hooks import ends_in_line_break, finisher, with_second_standard
 from lyewitness.outputs.templates import templates_of
 
@@ -85,7 +85,7 @@ def _written(document: Document, ways: PaperWays) -> str:
         "markdown": lambda text: Markup(note_html(text, edition.addresses, ways.to)),
         "kind_of": lambda block: type(block).__name__,
     }
-    return templates_of(edition.theme).fill("print.html", values)
+    return kept_together(templates_of(edition.theme).fill("print.html", values))
 
 
 def _contents(document: Document) -> Iterator[Entry]:

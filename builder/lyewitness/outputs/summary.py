@@ -17,7 +17,7 @@ from lyewitness.figures.talk import Faces, Slide, draw_slide
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer
 from lyewitness.outputs.assets import SUMMARY_STYLES, font_folder
-from lyewitness.outputs.paper import foot, print_styles
+from lyewitness.outputs.paper import foot, kept_together, print_styles
 from lyewitness.outputs.templates import templates_of
 from lyewitness.words.phrases import mid_sentence, run_together, spelled
 
@@ -59,7 +59,7 @@ def summary_on_paper(document: Document) -> Iterator[str]:
     }
     for size, tall in SIZES:
         own = {"size": f"{size}pt", "tall": f"{tall}mm"}
-        yield templates_of(edition.theme).fill("summary.html", {**values, **own})
+        yield kept_together(templates_of(edition.theme).fill("summary.html", {**values, **own}))
 
 
 def heads(edition: Edition) -> tuple[str, ...]:

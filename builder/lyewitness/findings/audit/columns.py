@@ -38,7 +38,7 @@ LIKENESSES = (
         "mm",
         Asked(
             "same-length",
-            "Have the columns the same length?",
+            "Do the columns have the same length?",
             "A longer bed sees fewer column volumes an hour, so a life in hours flatters it.",
             "Compare the lives in column volumes, or repeat with columns of one length.",
         ),
@@ -49,7 +49,7 @@ LIKENESSES = (
         "mm",
         Asked(
             "same-inner-diameter",
-            "Have the columns the same inner diameter?",
+            "Do the columns have the same inner diameter?",
             "At one flow a wider bed sees fewer column volumes an hour and a lower velocity.",
             "Compare the lives in column volumes, or repeat with columns of one diameter.",
         ),
@@ -60,7 +60,7 @@ LIKENESSES = (
         "µm",
         Asked(
             "same-particle-size",
-            "Have the columns the same particle size?",
+            "Do the columns have the same particle size?",
             "Smaller particles start with more plates and offer more outer surface: a difference in life may "
             "be the size and not the type.",
             "Repeat with one particle size, or ask about the columns as they are sold.",
@@ -72,7 +72,7 @@ LIKENESSES = (
         "",
         Asked(
             "same-bonding",
-            "Do the columns bear the same bonding?",
+            "Do the columns have the same bonding?",
             "The difference may lie in the bonding and not in the particle.",
             "Compare types with one bonding, or ask about the pairing of particle and bonding.",
         ),

@@ -171,7 +171,7 @@ def folder(evidence: Evidence) -> Iterator[Point]:
         where = ", ".join(part for part in (problem.file, problem.place) if part) or "the folder"
         asked = Asked(f"folder-{number}", "Is the folder whole and clear?", "", problem.cure)
         yield asked.says(
-            results[problem.severity], f"{where}: {problem.found}; expected {problem.expected}", where
+            results[problem.severity], f"in {where}: {problem.found}; expected {problem.expected}", where
         )
 
 

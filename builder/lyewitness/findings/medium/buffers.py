@@ -34,6 +34,7 @@ from lyewitness.findings.records import ChemistryFact
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Study
 from lyewitness.words.numbers import fixed, rounded, with_unit
+from lyewitness.words.phrases import sentence
 
 PH_METHOD = (
     "Charge balance with activity coefficients after Davies; pK from 25 °C by ΔH and ΔCp; bounds from the "
@@ -102,7 +103,7 @@ def constants_fact(medium: StressMedium) -> ChemistryFact:
     return ChemistryFact(
         "constants",
         "Constants of the buffer at 25 °C",
-        "; ".join(parts) + ". The ± are 95 % half widths.",
+        sentence("; ".join(parts)) + " The ± are 95 % half widths.",
         "; ".join(dict.fromkeys(sources)),
         "‘From memory’ says that a value was recalled and not read again in the source; its bounds are set "
         "accordingly and carried into every pH here.",

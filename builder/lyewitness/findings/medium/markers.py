@@ -86,8 +86,9 @@ def _fact(marker: Marker, role: IonisableRole, setting: Setting) -> ChemistryFac
     share = ionised(ph, pka, role)
     change = retention_change_percent(setting.medium.hot.ph, pka.value or marker.pka, role)
     sign = "more" if change > 0 else "less"
+    kind = "a base" if role == "base" else "an acid"
     text = (
-        f"{marker.id}, {'a base' if role == 'base' else 'an acid'} of pKa {stated(marker.pka)} at 25 °C, "
+        f"{marker.id[:1].upper()}{marker.id[1:]}, {kind} of pKa {stated(marker.pka)} at 25 °C, "
         f"has a pKa of about {interval(pka)} at {stated(temperature_C, '°C')}. At pH "
         f"{ph_interval(ph)} {interval(_percent(share), '%')} of it bears a charge. A pH higher by 0.1 "
         f"retains it {with_unit(rounded(abs(change), 2), '%')} {sign} at most."

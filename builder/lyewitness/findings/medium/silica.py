@@ -176,7 +176,7 @@ def _group_fact(
 def _fact(group: str, text: str, bearing: str) -> ChemistryFact:
     return ChemistryFact(
         joined("dissolution", group),
-        f"Could the bed have dissolved, {group}",
+        f"Could the bed of {group} have dissolved?",
         text,
         BED_SOURCE,
         bearing,
