@@ -63,7 +63,7 @@ def test_what_falls_short_is_said(tmp_path: Path) -> None:
         "30.0 % of equal studies are said to differ.",
     ]
     ((_, text),) = simulated(tmp_path / "poor.json")
-    assert "Where it falls short: different:" in text
+    assert "Where it falls short: Different:" in text
     powerless = {**poor, "said to differ by the all-knowing": Share(60, 100)}
     assert any("power" in line for line in far_off(KINDS[0], powerless))
 

@@ -109,9 +109,9 @@ def test_the_table_promises_no_more_than_the_lives(name: str) -> None:
 def test_the_picture_keeps_its_edges_free(name: str, theme: str) -> None:
     """1920 × 1080, nothing cut off at an edge, no two runs differ, and it takes a second or two."""
     document, _ = drawn(reported(*STUDIES[name]), load_theme(theme))
-    began = time.perf_counter()
+    began = time.process_time()
     made = summary_picture(document)
-    assert time.perf_counter() - began < 10
+    assert time.process_time() - began < 3
     assert made == summary_picture(document)
     image = Image.open(io.BytesIO(made)).convert("RGB")
     assert image.size == (1920, 1080)

@@ -10,6 +10,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -274,25 +275,41 @@ def _laws(rows: Sequence[Mapping[str, Any]]) -> tuple[tuple[str, str], ...]:
     """Return how often lives held the truth on declines made without knowing this program."""
     if not rows:
         return ()
+    fewest, most = min(row["n"] for row in rows), max(row["n"] for row in rows)
     dead, made = (sum(row[key] for row in rows) for key in ("dead_called_alive", "series"))
-    by_law = [f"{law.replace('_', ' ')} {share:.0f} %" for law, share in _held_by(rows, "law").items()]
-    by_noise = [
-        f"{noise.replace('_', ' ')} {share:.0f} %" for noise, share in _held_by(rows, "noise").items()
-    ]
+    by_law, by_noise = (
+        [
+            f"{SAID.get(word, word.replace('_', ' '))} {share:.0f} %"
+            for word, share in _held_by(rows, key).items()
+        ]
+        for key in ("law", "noise")
+    )
     cells = [row for row in rows if row["claims"]]
     held, claims = ([row[key] for row in cells] for key in ("held", "claims"))
     short = np.count_nonzero(np.less(stats.binom.cdf(held, claims, LEAST_IN_A_CELL), 0.05))
     return (
         (
             "Laws that were not fitted",
-            f"{made} declines were made by who did not know this program, with laws and noises of their "
-            f"own, with {min(row['n'] for row in rows)} to {max(row['n'] for row in rows)} injections. "
+            f"{made} declines were made by somebody who did not know this program, with laws and noises "
+            f"of their own, with {fewest} to {most} injections. "
             f"Intervals of 95 % held the life, by law: {', '.join(by_law)}; by noise: "
-            f"{', '.join(by_noise)}. In {short} of {len(cells)} cells of law, number and noise they held it "
-            f"in surely (p < 0.05) less than {100 * LEAST_IN_A_CELL:g} %. Said to be within its limit "
-            f"although clearly past it at the end: {dead} of {made}.",
+            f"{', '.join(by_noise)}. In {short} of {len(cells)} cells of law, number and noise they surely "
+            f"(p < 0.05) held it less often than in {100 * LEAST_IN_A_CELL:g} %. A column clearly past its "
+            f"limit at the end was called within it in {dead} of {made} cases.",
         ),
     )
+
+
+SAID: Mapping[str, str] = MappingProxyType(
+    {
+        "weibull": "Weibull", "fast_slow": "first fast, then slow", "slow_fast": "first slow, then fast",
+        "stairs_just_past": "stairs that end just past the limit", "dip": "a dip that passes",
+        "indep_0.3": "independent of 0.3 %", "indep_1": "independent of 1 %",
+        "ar_0.6": "serially correlated (0.6)",
+        "days": "differing from day to day", "outliers": "with outliers", "walk": "a random walk",
+    }
+)  # fmt: skip
+"""How laws and noises are told where their name in the table does not do."""
 
 
 def _held_by(rows: Sequence[Mapping[str, Any]], key: str) -> dict[str, float]:
@@ -313,9 +330,9 @@ def shares_of(kind: Mapping[str, Any]) -> dict[str, float]:
 
 def shortfalls(kind: Mapping[str, Any]) -> list[str]:
     """Return where the results of one kind are not what is claimed, a sentence each."""
-    shares = shares_of(kind)
+    shares, name = shares_of(kind), str(kind["kind"]).capitalize()
     found = [
-        f"{kind['kind']}: intervals of the {what} hold the truth in {100 * share:.1f} % of cases, "
+        f"{name}: intervals of the {what} hold the truth in {100 * share:.1f} % of cases, "
         f"{'wider than need be' if share > MOST_COVERAGE else 'too narrow'}."
         for what, share in shares.items()
         if not what.startswith("said to differ") and not LEAST_COVERAGE <= share <= MOST_COVERAGE
@@ -324,9 +341,9 @@ def shortfalls(kind: Mapping[str, Any]) -> list[str]:
     if differ is None:
         return found
     if knowing is None and differ > MOST_FALSE:
-        found.append(f"{kind['kind']}: {100 * differ:.1f} % of equal studies are said to differ.")
+        found.append(f"{name}: {100 * differ:.1f} % of equal studies are said to differ.")
     if knowing is not None and differ < LEAST_POWER * knowing:
         found.append(
-            f"{kind['kind']}: a difference is seen {differ / knowing:.2f} times as often as by one who knows."
+            f"{name}: a difference is seen {differ / knowing:.2f} times as often as by one who knows."
         )
     return found

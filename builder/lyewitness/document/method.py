@@ -30,6 +30,7 @@ from lyewitness.study.records import Choices
 from lyewitness.words.lives import limit_text
 from lyewitness.words.metrics import METRICS, metric_name
 from lyewitness.words.names import slug
+from lyewitness.words.numbers import stated
 
 SHARES = ("life", "group life", "ratio of lives", "said to differ", "said to differ by the all-knowing")
 """Shares of the calibration that the table shows, by their names in the shipped file."""
@@ -51,7 +52,7 @@ def accuracy_words(edition: Edition) -> str:
         "method.accuracy_words",
         conditions=found.conditions,
         studies=found.studies,
-        present=found.peaks_present,
+        present=stated(found.peaks_present),
         wrong=found.peaks_lost + found.peaks_misnamed,
         absent=found.markers_absent,
         invented=found.peaks_invented,

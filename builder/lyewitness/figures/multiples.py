@@ -71,7 +71,7 @@ def column_figure(report: Report, look: Look, column: Column) -> Figure | None:
         file=f"figures/{name}.svg",
         data=light,
         dark=dark,
-        title=f"{column.label}: every metric over its exposure",
+        title=f"Every metric of {column.label} over its exposure",
         caption=f"{_passed(column.label, limited)} {_meaning('markers', report.study.choices.confidence)} "
         f"{marks_told(marks, lettered=False)}".strip(),
         alt=sentence(f"{len(_metrics(declines))} panels of {column.label}: " + _left(declines)),
@@ -104,7 +104,7 @@ def marker_figure(report: Report, look: Look, marker: str) -> Figure | None:
         file=f"figures/{name}.svg",
         data=light,
         dark=dark,
-        title=f"{marker}: every metric on every column",
+        title=f"Every metric of {marker} on every column",
         caption=f"{finding} {_meaning('groups', report.study.choices.confidence)} "
         f"{marks_told(marks, lettered=False)}".strip(),
         alt=sentence(f"{len(_metrics(declines))} panels of {marker}: " + _left(declines)),

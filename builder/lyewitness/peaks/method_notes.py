@@ -14,7 +14,7 @@ from lyewitness.peaks.rows.flags import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
 from lyewitness.peaks.rows.outlines import MOMENT_LEVEL
 from lyewitness.peaks.survey.tops import LEAST_HEIGHT_IN_NOISE, PROMINENCE_IN_NOISE, WORST_SHARE
 from lyewitness.study.records import Choices
-from lyewitness.words.numbers import rounded
+from lyewitness.words.numbers import rounded, stated
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +172,7 @@ def _accuracy() -> str:
     noisiest = ", ".join(f"{row.words} {rounded(row.median_error_percent, 2)} %" for row in table.noisiest)
     return (
         f"In {table.studies}, median errors over {table.conditions} were: {errors}. Of those with a "
-        f"signal-to-noise ratio below 100 alone: {noisiest}. Of {table.peaks_present} peaks "
+        f"signal-to-noise ratio below 100 alone: {noisiest}. Of {stated(table.peaks_present)} peaks "
         f"{rounded(table.named_percent, 5)} % were found and rightly named; of {table.markers_absent} "
         f"markers that were not injected {table.peaks_invented} were found."
     )
