@@ -7,6 +7,7 @@ mind beside them, the table of what to do, the foot.
 """
 
 import io
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -161,18 +162,32 @@ def _lives(
 
 
 def _minds(canvas: _Canvas, minds: Sequence[tuple[str, str]], between: tuple[float, float]) -> None:
-    """Write what to mind beside the lives, in the largest type that fits."""
+    """Write what to mind beside the lives, in the largest type that fits.
+
+    Where none does, the last sentences of the longest are left out: the report has them.
+    """
     top, bottom = between
     left = EDGE + LIVES_WIDE * WITHIN + 56
     width, faces = WIDE - EDGE - left, canvas.faces
-    for size in TABLE_SIZES:
-        told = [(head, canvas.lines(text, faces.sans, size, width)) for head, text in minds]
-        high = sum((1 + len(lines)) * size * LEADING + GAP / 2 for _, lines in told)
-        if high <= bottom - top:
+    sentences = {head: _SENTENCES.split(text) for head, text in minds}
+    sizes = iter(TABLE_SIZES)
+    size = next(sizes)
+    while True:
+        told = {head: canvas.lines(" ".join(one), faces.sans, size, width) for head, one in sentences.items()}
+        high = sum((1 + len(lines)) * size * LEADING + GAP / 2 for lines in told.values())
+        longest = max(sentences, key=lambda head: len(sentences[head]) * len(told[head]), default="")
+        if high <= bottom - top or len(sentences.get(longest, ())) < 2:
             break
-    for head, lines in told:
+        smaller = next(sizes, None)
+        if smaller is None:
+            sentences[longest] = sentences[longest][:-1]
+        size = smaller or size
+    for head, lines in told.items():
         top = canvas.write((left, top), [head], faces.bold, size, canvas.palette.ink)
         top = canvas.write((left, top), lines, faces.sans, size, canvas.palette.ink) + GAP / 2
+
+
+_SENTENCES = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
 
 
 def _table(canvas: _Canvas, slide: Slide, bottom: float, high: float, colours: Mapping[str, str]) -> float:
