@@ -152,11 +152,11 @@ def _why_none(
     known = {column: evidence.decline(column, *scope.deciding) for column in columns}
     unknown = {c: d for c, d in known.items() if d is None or d.life.state not in ("reached", "not reached")}
     if unknown:
-        seen = listed(f"{c} {tell(d.life)}" for c, d in unknown.items() if d is not None and is_known(d.life))
-        life = "life" if len(unknown) == 1 else "lives"
-        of = f"the {life} of {listed(unknown)} by {the_metric(*scope.deciding)}"
-        verb = "is" if len(unknown) == 1 else "are"
-        return f"{of} {verb} not known well enough ({seen})" if seen else f"{of} {verb} not known"
+        life, verb = ("life", "is") if len(unknown) == 1 else ("lives", "are")
+        of = f"the {life} of {listed(unknown)} by {the_metric(*scope.deciding)} {verb} not known"
+        seen = {tell(d.life) if d is not None and is_known(d.life) else "" for d in unknown.values()}
+        told = seen.pop() if len(seen) == 1 else ""
+        return f"{of} well enough; known is: {told}" if told else of
     if bounded("shown", points, (group,)) == "not settled":
         heavy = [point for point in bearing_on(points, (group,)) if point.bound == "not settled"]
         return mid_sentence(heavy[0].check.detail.rstrip(".")) if heavy else "the audit forbids it"
