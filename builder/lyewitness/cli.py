@@ -49,6 +49,7 @@ HELP = {
     "report": (
         "build the report: site, PDF and tables",
         "Build the report of a study: a site that opens from the disk (REPORT/index.html), report.pdf, "
+        "its answer on one page (summary.pdf, and summary.png for a talk), "
         "and the tables in REPORT/data/. An earlier report of the same study there is replaced when the new "
         "one is complete; a file of anyone else is never touched. "
         "With --one-file, REPORT is one HTML file that holds all of it, to be sent.",

@@ -58,7 +58,7 @@ class Rendered:
     figures: tuple[Figure, ...]
     assets: tuple[tuple[str, bytes], ...]
     files: Mapping[str, bytes]
-    """Every file of the site by path; `report.pdf` is among them where it was wanted and could be set."""
+    """Every file of the site by path; what is printed is among them where it was wanted and could be set."""
     remark: str = ""
     """Why there is no PDF though one was wanted, and what to do."""
     failed: bool = False

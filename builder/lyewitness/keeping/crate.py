@@ -264,8 +264,7 @@ What was asked:
 ## What is where
 
 - `report/index.html`: the report. Open it in any browser; it needs no network. `report/report.pdf`, where
-  it is
-  there, is the same on paper.
+  it is there, is the same on paper, `report/summary.pdf` its answer on one page.
 - `report/data/`: every number as plain text. `decline.csv` has the life of each column, `comparisons.csv`
   what
   was compared, `claims.json` every sentence with what it rests on, `measurements.csv` all peaks.

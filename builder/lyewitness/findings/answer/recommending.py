@@ -156,7 +156,7 @@ def _why_none(
         of = f"the {life} of {listed(unknown)} by {the_metric(*scope.deciding)} {verb} not known"
         seen = {tell(d.life) if d is not None and is_known(d.life) else "" for d in unknown.values()}
         told = seen.pop() if len(seen) == 1 else ""
-        return f"{of} well enough; known is: {told}" if told else of
+        return f"{of} well enough; all that is known: {told}" if told else of
     if bounded("shown", points, (group,)) == "not settled":
         heavy = [point for point in bearing_on(points, (group,)) if point.bound == "not settled"]
         return mid_sentence(heavy[0].check.detail.rstrip(".")) if heavy else "the audit forbids it"
