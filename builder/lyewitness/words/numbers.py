@@ -76,7 +76,7 @@ def interval(estimate: Estimate, unit: str = "") -> str:
     The value is rounded to the nearest, a low end never up and a high end never down, neither to 0.
     """
     value, low, high = (
-        "" if end is None else _told(end, estimate, towards)
+        "" if end is None else _grouped(_told(end, estimate, towards))
         for end, towards in ((estimate.value, NEAREST), (estimate.low, DOWN), (estimate.high, UP))
     )
     if value:
@@ -164,7 +164,7 @@ def p_value(value: float | None) -> str:
 
 def _grouped(text: str) -> str:
     """Group the digits before the decimal point by threes with a thin space, from five digits on."""
-    sign, digits = ("-", text[1:]) if text.startswith("-") else ("", text)
+    sign, digits = (text[:1], text[1:]) if text[:1] in ("-", MINUS) else ("", text)
     whole, point, rest = digits.partition(".")
     if len(whole) > 4:
         whole = f"{int(whole):,}".replace(",", THIN_SPACE)

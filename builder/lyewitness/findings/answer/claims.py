@@ -199,13 +199,14 @@ def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
         if not doubtful or life is None or again is None:
             continue
         now, then = tell(again.life), tell(life.life)
-        change = f"{now} instead of {then}" if now != then else f"{then} as well"
-        would = "would have" if has_own_verb(again.life) else "would last"
+        change = f"{now} instead of {then}" if now != then else now
+        last = "have" if has_own_verb(again.life) else "last" if now != then else "still last"
         named = listed(f"{one.injection} ({one.kind})" for one in doubtful)
+        which = "which is" if len(doubtful) == 1 else "which are"
         yield Claim(
             scope.claim_id("doubt", group),
             run_together(
-                [f"without the doubtful, but counted {named}, {columns_of(group)} {would} {change}"]
+                [f"without {named}, {which} doubtful but counted, {columns_of(group)} would {last} {change}"]
             ),
             "indicated",
             tuple(Because("injection", one.injection, one.injection) for one in doubtful),

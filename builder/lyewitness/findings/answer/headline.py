@@ -220,7 +220,8 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
         if life.life.state != "reached":
             many = len(life.columns) > 1
             lasted = lasting(life.life, "last" if many else "lasted")
-            return f"{columns_of(life.group) if many else one} {lasted} {before(life.life, until if many else ended)}"
+            passed = before(life.life, until if many else ended)
+            return f"{columns_of(life.group) if many else one} {lasted} {passed}"
         return f"{one} {lasts} {tell(life.life)} {until if lasts == 'lasts' else ended}"
     typical = (
         "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"
