@@ -26,7 +26,7 @@ from lyewitness.study.records import Question, Study
 from lyewitness.traces.records import Trace
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.names import joined
-from lyewitness.words.phrases import run_together
+from lyewitness.words.phrases import mid_sentence, run_together
 from lyewitness.words.problems import Problem
 
 
@@ -102,8 +102,8 @@ def _of_judgement(evidence: Evidence) -> list[str]:
     """Return why lives or other settings cannot be spoken of."""
     study = evidence.study
     found = []
-    if evidence.judgement.accelerated_reason:
-        found.append(run_together([f"milder conditions: {evidence.judgement.accelerated_reason}"]))
+    if why := evidence.judgement.accelerated_reason:
+        found.append(run_together([f"milder conditions: {mid_sentence(why)}"]))
     unmeasured: dict[str, list[str]] = {}
     for decline in evidence.judgement.declines:
         if decline.limit is not None and decline.life.state == "not measured":
