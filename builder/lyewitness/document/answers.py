@@ -59,6 +59,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
 def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
     """Return the first screen of an answer, with at most so many recommendations."""
     argument = _argument_of(edition, answer)
+    lives = _own(edition, "lives", answer)
     return Opening(
         asked=asked_words(edition, answer),
         issued=issued_words(edition),
@@ -66,8 +67,9 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         short=answer.short,
         how_sure=answer.how_sure,
         doing=tuple(sentence_of(edition, claim, argument) for claim in answer.recommendations[:most]),
-        lives_figure=_own(edition, "lives", answer),
-        decline_figure=deciding_figure(edition, answer),
+        lives_figure=lives,
+        # The lives stand above the declines that decide, where there are any.
+        decline_figure=None if lives else deciding_figure(edition, answer),
     )
 
 

@@ -111,33 +111,69 @@ def _draw(
     scales = ["exposure / h"] + (["column volumes"] if per_hour else [])
     bounds = dict.fromkeys(limit_label(one.decline.limit) for one in curves if one.decline.limit)
     right = max(room_for([*present, *bounds], look), *(24 + look.words_width(words) for words in scales))
-    titles = fitted(_title(series[0].marker, series[0].metric, own), look.width_px - 54, look.words_width)
+    titles = fitted(
+        decline_title(series[0].marker, series[0].metric, own), look.width_px - 54, look.words_width
+    )
     top = 38 + 1.2 * look.label_px * (len(titles) - 1)
     foot = 58 if per_hour else 34
     height = round(max(HEIGHT_PX, top + foot + height_for([*present, *bounds], look)))
     sheet = new_sheet(look.width_px, height)
     axes = panel(sheet, 46, top, look.width_px - 46 - right, height - top - foot)
+    axes.set_xlim(0, 1.01 * last_exposure(curves))
+    left_over = fill(axes, curves, groups, marks, look)
+    dress(axes, look, "", "\n".join(titles), ticks_for(look))
+    name_scales(axes, look, per_hour, "right")
+    name_groups(axes, curves, groups, left_over, look)
+    return (*finished(sheet, look), height)
+
+
+def last_exposure(curves: Sequence[Curve]) -> float:
+    """Return the last exposure of any curve, hours; 1 where none went on."""
+    return max(float(one.hours[-1]) for one in curves) or 1.0
+
+
+def ticks_for(look: Look) -> tuple[int, int]:
+    """Return how many numbers stand along and beside the axes of a decline."""
+    return (7 if look.width_px > 480 else 4, 6)
+
+
+def fill(
+    axes: Axes, curves: Sequence[Curve], groups: Sequence[str], marks: Sequence[EventMarks], look: Look
+) -> list[tuple[float, str]]:
+    """Draw curves, events and limits on axes whose scale across is set.
+
+    Returns height and words of the limits that could not be named on their rule.
+    """
     axes.set_ylim(*span(curves))
-    axes.set_xlim(0, 1.01 * max(float(one.hours[-1]) for one in curves) or 1.0)
     for one in curves:
         draw_column(axes, one, look.group(groups.index(one.decline.series.group)), look)
     mark_events(axes, marks, look)
-    left_over = limit_rules(axes, curves, look)
-    dress(axes, look, "", "\n".join(titles), (7 if look.width_px > 480 else 4, 6))
-    name_scales(axes, look, per_hour, "right")
+    return limit_rules(axes, curves, look)
+
+
+def name_groups(
+    axes: Axes,
+    curves: Sequence[Curve],
+    groups: Sequence[str],
+    left_over: Sequence[tuple[float, str]],
+    look: Look,
+    by_mark: bool = False,
+) -> None:
+    """Name at the right each group where its lines end, by its mark alone if `by_mark`, and other heights."""
+    present = [group for group in groups if any(one.decline.series.group == group for one in curves)]
     ends = [
         float(np.mean([one.end for one in curves if one.decline.series.group == group])) for group in present
     ]
     inks = [look.group(groups.index(group)) for group in present]
-    names = [*present, *(words for _, words in left_over)]
+    names = [*("" if by_mark else group for group in present), *(words for _, words in left_over)]
     name_ends(axes, look, names, [*ends, *(up for up, _ in left_over)], [*inks, *(None for _ in left_over)])
-    return (*finished(sheet, look), height)
 
 
-def _title(marker: str, metric: str, own: bool) -> str:
+def decline_title(marker: str, metric: str, own: bool, brief: bool = False) -> str:
     """Return what is drawn upwards, with its unit."""
     if not own:
-        return f"{metric_of_marker(marker, metric)}\u00a0/\u00a0% of each column’s own reference"
+        of = "of the reference" if brief else "of each column’s own reference"
+        return f"{metric_of_marker(marker, metric)}\u00a0/\u00a0% {of}"
     return metric_of_marker(marker, metric) + axis_words(metric).removeprefix(metric_name(metric))
 
 

@@ -1,17 +1,19 @@
-"""The lives of all groups on one axis, as intervals.
+"""The lives of all groups on one axis, as intervals, above the declines that they come from.
 
-In: the group lives of one marker and metric. Out: the figures `lives` and `lives-<question>`.
+In: the group lives and declines of one marker and metric. Out: the figures `lives` and `lives-<question>`.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 
-from lyewitness.decline.records import Decline, GroupLife, Life
+from lyewitness.decline.records import Decline, GroupLife
+from lyewitness.figures.events import EventMarks, event_marks, marks_told
 from lyewitness.figures.labels import fitted
+from lyewitness.figures.life_bars import column_marks, gaps, interval_bar
+from lyewitness.figures.one_axis import draw_on_one_axis
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import (
     applied,
@@ -81,9 +83,9 @@ def lives_sheet(
         ink = look.group(order.index(life.group))
         top = row * form.row_px
         _names(axes, top, life, ink, form, look)
-        _interval(axes, top + form.bar_px, life.life, ink, span, look)
+        interval_bar(axes, top + form.bar_px, life.life, ink, span, look)
         own = [one for one in declines if one.series.group == life.group]
-        _columns(axes, top + form.columns_px, own, ink, look)
+        column_marks(axes, top + form.columns_px, own, ink, look)
     number(axes.xaxis, 7)
     if form.beside:
         name_scales(axes, look, per_hour, "left")
@@ -166,67 +168,6 @@ def _names(axes: Axes, top: float, life: GroupLife, ink: GroupInk, form: _Form, 
     )  # fmt: skip
 
 
-def _interval(axes: Axes, height: float, life: Life, ink: GroupInk, span: float, look: Look) -> None:
-    """Draw the interval as a bar, the estimate as the group's mark, an open end as an arrow."""
-    hours = life.hours
-    low = hours.low if hours.low is not None else (0.0 if hours.value is not None else None)
-    if low is None:
-        return
-    solid = life.state in ("reached", "not reached")
-    high = hours.high if hours.high is not None and life.state != "not reached" else None
-    style: dict[str, Any] = {"color": ink.colour, "linewidth": 4.0, "solid_capstyle": "butt", "zorder": 3}
-    if not solid:
-        style |= {"dashes": (1.0, 0.6)}
-    if high is None:
-        _arrow(axes, (low, height), (span, height), ink, 3.0)
-        axes.plot([low], [height], "|", color=ink.colour, markersize=15, markeredgewidth=3.0, zorder=3)
-    else:
-        axes.plot([low, high], [height, height], **style)
-    if hours.value is not None:
-        axes.plot(
-            [hours.value], [height], ink.mark, color=ink.colour, markersize=look.mark_px * 1.9, zorder=4
-        )
-
-
-def _columns(axes: Axes, height: float, declines: Sequence[Decline], ink: GroupInk, look: Look) -> None:
-    """Draw the single columns small: filled where they failed, hollow with an arrow where they did not.
-
-    Columns at one place are stacked, so that each can be counted; many at one place stand closer.
-    """
-    span = axes.get_xlim()[1]
-    placed = sorted((hours, failed) for one in declines for hours, failed in _end_of_life(one))
-    for one in declines:
-        if one.life.state == "reached" and one.life.hours.value is None:
-            ends = [one.life.hours.low or 0.0, one.life.hours.high or span]
-            axes.plot(ends, [height, height], color=ink.colour, linewidth=1.0, marker="|", markersize=6)
-    for i, (hours, failed) in enumerate(placed):
-        near = [j for j, (other, _) in enumerate(placed) if abs(other - hours) < 0.014 * span]
-        step = min(8.0, 26.0 / len(near))
-        at = height + step * (near.index(i) - (len(near) - 1) / 2)
-        size = look.mark_px * 0.8
-        fill: Literal["full", "none"] = "full" if failed else "none"
-        axes.plot([hours], [at], ink.mark, color=ink.colour, fillstyle=fill, markersize=size, zorder=3)
-        if not failed:
-            _arrow(axes, (hours, at), (hours + 0.035 * span, at), ink, 1.0)
-
-
-def _end_of_life(decline: Decline) -> list[tuple[float, bool]]:
-    """Return (hours, failed) of one column; empty where its life is not known."""
-    hours = decline.life.hours
-    if decline.life.state == "reached" and hours.value is not None:
-        return [(hours.value, True)]
-    return [(hours.low, False)] if decline.life.state == "not reached" and hours.low is not None else []
-
-
-def _arrow(
-    axes: Axes, start: tuple[float, float], end: tuple[float, float], ink: GroupInk, width: float
-) -> None:
-    """Draw an arrow: at least this."""
-    head = "-|>,head_length=0.7,head_width=0.4" if width > 2 else "->,head_length=0.25,head_width=0.18"
-    style = {"arrowstyle": head, "color": ink.colour, "linewidth": width, "shrinkA": 0, "shrinkB": 0}
-    axes.annotate("", end, start, arrowprops=style, annotation_clip=False, zorder=3)
-
-
 def lives_figures(report: Report, look: Look) -> list[Figure]:
     """Return the lives by what decides the first question, then one figure a question that differs in it.
 
@@ -265,9 +206,10 @@ def _figure(
     lives, declines = lives_drawn(report, deciding, groups)
     if not lives:
         return []
-    with applied(look):
-        light, dark, height = draw_lives(lives, declines, order, look)
-        narrow, narrow_dark, narrow_height = draw_lives(lives, declines, order, look.narrow())
+    curved = any(one.percent.size for one in declines)
+    marks = event_marks(report.study, (one.series.column for one in declines)) if curved else ()
+    light, dark, height = _drawn(lives, declines, order, marks, look)
+    narrow, narrow_dark, narrow_height = _drawn(lives, declines, order, marks, look.narrow())
     told = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
     head = f"lives on one axis of hours, by {metric_of_marker(marker, metric)}, {limit_label(lives[0].limit)}"
     return [
@@ -277,7 +219,7 @@ def _figure(
             data=light,
             dark=dark,
             title="How long each group lasted",
-            caption=_caption(lives, report.study.choices.confidence),
+            caption=_caption(lives, declines, marks, report.study.choices.confidence),
             alt=sentence(f"{head}: {told}"),
             width_px=look.width_px,
             height_px=height,
@@ -304,25 +246,47 @@ def lives_drawn(
     return lives, own
 
 
+def _drawn(
+    lives: Sequence[GroupLife],
+    declines: Sequence[Decline],
+    order: Sequence[str],
+    marks: Sequence[EventMarks],
+    look: Look,
+) -> tuple[bytes, bytes, int]:
+    """Return the lives above their declines where there are any to be drawn, else the lives alone."""
+    if any(one.percent.size for one in declines):
+        return draw_on_one_axis(lives, declines, order, marks, look)
+    with applied(look):
+        return draw_lives(lives, declines, order, look)
+
+
 def _of(decline: Decline) -> tuple[str, str]:
     return decline.series.marker, decline.series.metric
 
 
-def _caption(lives: Sequence[GroupLife], confidence: float) -> str:
+def _caption(
+    lives: Sequence[GroupLife], declines: Sequence[Decline], marks: Sequence[EventMarks], confidence: float
+) -> str:
     """Say who lasted how long, then what the marks mean."""
     finding = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
-    unlimited = any(life.life.state == "not reached" for life in lives)
+    curved = any(one.percent.size for one in declines)
     parts = [
         f"Life by {metric_of_marker(lives[0].marker, lives[0].metric)}, "
         f"{limit_label(lives[0].limit)}: {finding}.",
         f"Bar: {with_unit(stated(100 * confidence), '%')} interval of the group’s typical column; "
         "large mark: the estimate; small marks: the single columns.",
+        "Pale: between the last injection within the limit and the first past it." if gaps(declines) else "",
+        "Arrow, hollow mark: the limit was not passed within the hours run; the life is at least this."
+        if any(life.life.state == "not reached" for life in lives)
+        else "",
+        "Below: the injections of each column with the fitted curve and its interval; a line drops from each "
+        "life to the limit."
+        if curved
+        else "",
+        "Ringed: outlying injections, kept." if curved and any(one.outlying for one in declines) else "",
+        marks_told(marks),
     ]
-    if unlimited:
-        parts.append(
-            "Arrow, hollow mark: the limit was not passed within the hours run; the life is at least this."
-        )
-    return " ".join(parts)
+    return " ".join(part for part in parts if part)
 
 
 def _table(lives: Sequence[GroupLife], declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:

@@ -1,0 +1,247 @@
+"""The lives of all groups above the declines that they are read from, on one axis of exposure.
+
+In: group lives and declines of one marker and metric. Out: a drawing, on which a thin line drops from each
+life to where the curves pass the limit, so that a reader sees what a life is.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from matplotlib.axes import Axes
+
+from lyewitness.decline.records import Decline, GroupLife
+from lyewitness.figures.curves import Curve, curves_of, in_own_unit
+from lyewitness.figures.decline_curves import decline_title, fill, last_exposure, name_groups, ticks_for
+from lyewitness.figures.events import EventMarks
+from lyewitness.figures.labels import fitted, height_for, room_for
+from lyewitness.figures.life_bars import column_marks, draw_gaps, gaps, interval_bar
+from lyewitness.figures.sheets import (
+    applied,
+    dress,
+    finished,
+    name_scales,
+    new_sheet,
+    panel,
+    volumes_per_hour,
+)
+from lyewitness.figures.slimming import HALOED
+from lyewitness.figures.style import FAINT, INK, GroupInk, Look
+from lyewitness.words.lives import limit_label, tell
+
+NARROW_BELOW_PX = 480
+"""Narrower figures name groups above their bars only."""
+TOP_PX = 6.0
+BARS_PX = 42.0
+"""Bar and small marks of one group."""
+LEADING = 1.25
+"""From line to line, in label sizes."""
+BESIDE_PX = 12.0
+"""From a bar to its words."""
+ARROW_PX = 22.0
+"""How far an arrow reaches beyond the axis: at least this."""
+FURTHEST = 1.6
+"""Ends of intervals lengthen the axis to this multiple of what was run: beyond, they would crush all else."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Row:
+    """What is drawn of one group above the declines."""
+
+    life: GroupLife
+    declines: tuple[Decline, ...]
+    ink: GroupInk
+    limit: float | None
+    """In the unit of the curves, the mean over the columns."""
+
+    @property
+    def words(self) -> str:
+        """Return the group and how long it lasted."""
+        return f"{self.life.group}  {tell(self.life.life)}"
+
+    def ends(self, beyond_h: float) -> tuple[float, float]:
+        """Return from where to where something is drawn, hours; what is open ends at `beyond_h`."""
+        hours = self.life.life.hours
+        known = [end for end in (hours.low, hours.value, hours.high) if end is not None]
+        known += [end for gap in gaps(self.declines) for end in gap]
+        is_open = self.life.life.state == "not reached" or hours.high is None
+        return min(known, default=0.0), beyond_h if is_open else max(known)
+
+
+@dataclass(frozen=True, slots=True)
+class _Axis:
+    """The axis of exposure, pixels from the left of the sheet."""
+
+    left: float
+    wide: float
+    end_h: float
+    sheet_px: int
+
+    def across(self, hours: float) -> float:
+        """Return where an exposure lies on the sheet."""
+        return self.left + self.wide * hours / self.end_h
+
+    @property
+    def beyond_h(self) -> float:
+        """Return where arrows end, hours."""
+        return self.end_h * (1 + ARROW_PX / self.wide)
+
+    def beside(self, row: _Row, look: Look) -> tuple[str, float]:
+        """Return how the words of a row are set and where, beside its bar; empty where there is no room."""
+        start, end = (self.across(min(hours, self.beyond_h)) for hours in row.ends(self.beyond_h))
+        need = look.words_width(row.words) + 8
+        if end + BESIDE_PX + need <= self.sheet_px:
+            return "left", end + BESIDE_PX
+        return ("right", start - BESIDE_PX) if start - BESIDE_PX - need >= 6 else ("", 0.0)
+
+
+def draw_on_one_axis(
+    lives: Sequence[GroupLife],
+    declines: Sequence[Decline],
+    order: Sequence[str],
+    marks: Sequence[EventMarks],
+    look: Look,
+) -> tuple[bytes, bytes, int]:
+    """Return the drawing for both grounds, and its height."""
+    own = in_own_unit(declines)
+    curves = curves_of(declines, own)
+    first = curves[0].decline.series
+    narrow = look.width_px < NARROW_BELOW_PX
+    title = decline_title(first.marker, first.metric, own, brief=narrow)
+    rows = [_row(life, declines, curves, look.group(order.index(life.group))) for life in lives]
+    with applied(look):
+        if narrow and (drawn := _drawn(rows, curves, order, marks, title, look, ends_named=False)):
+            return drawn
+        drawn = _drawn(rows, curves, order, marks, title, look, ends_named=True)
+    if drawn is None:
+        raise ValueError("a limit has no place although room was made for its words")
+    return drawn
+
+
+def _row(life: GroupLife, declines: Sequence[Decline], curves: Sequence[Curve], ink: GroupInk) -> _Row:
+    limits = [one.limit for one in curves if one.decline.series.group == life.group and one.limit is not None]
+    own = tuple(one for one in declines if one.series.group == life.group)
+    return _Row(life, own, ink, sum(limits) / len(limits) if limits else None)
+
+
+def _drawn(
+    rows: Sequence[_Row],
+    curves: Sequence[Curve],
+    order: Sequence[str],
+    marks: Sequence[EventMarks],
+    title: str,
+    look: Look,
+    ends_named: bool,
+) -> tuple[bytes, bytes, int] | None:
+    """Return the drawing; None where nothing is to stand beside the axes and a limit's words have to."""
+    narrow = look.width_px < NARROW_BELOW_PX
+    per_hour = None if narrow else volumes_per_hour([one.decline.series for one in curves])
+    axis, tall = _axis(rows, curves, order, look, per_hour is not None, ends_named)
+    places, low = _places(rows, axis, look)
+    titles = fitted(title, look.width_px - axis.left - 8, look.words_width)
+    top = low + 14 + LEADING * look.label_px * len(titles)
+    height = top + tall + (58 if per_hour else 22 + 1.7 * look.label_px)
+    sheet = new_sheet(look.width_px, height)
+    # Bars and lines lie on axes of their own below the declines, with pixels from above as heights.
+    above = panel(sheet, axis.left, 0, axis.wide, height)
+    above.set_xlim(0, axis.end_h)
+    above.set_ylim(height, 0)
+    above.set_axis_off()
+    axes = panel(sheet, axis.left, top, axis.wide, tall)
+    axes.set_xlim(0, axis.end_h)
+    left_over = fill(axes, curves, order, marks, look)
+    if left_over and not ends_named:
+        return None
+    dress(axes, look, "exposure / h" if narrow else "", "", ticks_for(look))
+    if not narrow:
+        name_scales(axes, look, per_hour, "right")
+    name_groups(axes, curves, order, left_over, look, by_mark=narrow)
+    for number, line in enumerate(reversed(titles)):
+        _write(above, line, axis.left, top - 12 - LEADING * look.label_px * number, "left")
+    bottom, upper = axes.get_ylim()
+    for row, (start, lines) in zip(rows, places, strict=True):
+        at = start + LEADING * look.label_px * len(lines) + 9
+        _draw_bars(above, row, at, axis, look)
+        _name(above, row, start, lines, axis, look)
+        if (
+            row.limit is not None
+            and row.life.life.state == "reached"
+            and row.life.life.hours.value is not None
+        ):
+            fall = [at, top + tall * (upper - row.limit) / (upper - bottom)]
+            above.plot([row.life.life.hours.value] * 2, fall, color=row.ink.colour, linewidth=0.9, zorder=1)
+    return (*finished(sheet, look), round(height))
+
+
+def _axis(
+    rows: Sequence[_Row],
+    curves: Sequence[Curve],
+    order: Sequence[str],
+    look: Look,
+    volumes: bool,
+    ends_named: bool,
+) -> tuple[_Axis, float]:
+    """Return the axis of exposure, and how tall the declines are."""
+    narrow = look.width_px < NARROW_BELOW_PX
+    names = [group for group in order if any(one.decline.series.group == group for one in curves)]
+    bounds = [*dict.fromkeys(limit_label(one.decline.limit) for one in curves if one.decline.limit)]
+    beside = [*([] if narrow else names), *bounds] if ends_named else []
+    scales = [] if narrow else ["exposure / h", *(["column volumes"] if volumes else [])]
+    named_px = room_for(beside, look) if beside else 0.0
+    right = max(ARROW_PX + 6, named_px, *(24 + look.words_width(one) for one in scales))
+    left = 36.0 if narrow else 46.0
+    run = last_exposure(curves)
+    known = [row.life.life.hours for row in rows if row.life.life.state != "not reached"]
+    ends = [end for one in known for end in (one.value, one.low, one.high) if end is not None]
+    end_h = max(1.01 * run, min(1.06 * max(ends, default=0.0), FURTHEST * run))
+    tall = max(210.0 if narrow else 290.0, height_for(beside or names, look))
+    return _Axis(left, look.width_px - left - right, end_h, look.width_px), tall
+
+
+def _places(
+    rows: Sequence[_Row], axis: _Axis, look: Look
+) -> tuple[list[tuple[float, tuple[str, ...]]], float]:
+    """Return top and lines above its bar of each row, and where the last one ends.
+
+    Words stand beside the bars where they fit beside every one, else above each.
+    """
+    if all(axis.beside(row, look)[0] for row in rows):
+        return [(TOP_PX + BARS_PX * place, ()) for place in range(len(rows))], TOP_PX + BARS_PX * len(rows)
+    places, top = [], TOP_PX
+    for row in rows:
+        lines = fitted(row.words, look.width_px - 30, look.words_width)
+        places.append((top, lines))
+        top += LEADING * look.label_px * len(lines) + BARS_PX + 4
+    return places, top
+
+
+def _draw_bars(above: Axes, row: _Row, at: float, axis: _Axis, look: Look) -> None:
+    """Draw the interval of a life at a height, and below it the lives of the single columns."""
+    tested = row.life.tested_to_h
+    if tested is not None and tested < 0.95 * axis.end_h:
+        above.plot([tested] * 2, [at - 8, at + 30], color=FAINT, linewidth=1.5, zorder=0.4)
+    draw_gaps(above, at - 7, at + 30, gaps(row.declines), row.ink)
+    interval_bar(above, at, row.life.life, row.ink, axis.beyond_h, look)
+    column_marks(above, at + 18, row.declines, row.ink, look)
+
+
+def _name(above: Axes, row: _Row, top: float, lines: Sequence[str], axis: _Axis, look: Look) -> None:
+    """Write group and life above the bar in their lines, behind the group's mark; without lines beside it."""
+    if not lines:
+        side, across = axis.beside(row, look)
+        _write(above, row.words, across, top + 9, side)
+        return
+    for number, line in enumerate(lines):
+        _write(above, line, 20.0, top + LEADING * look.label_px * (number + 0.55), "left")
+    above.plot(
+        [(8.0 - axis.left) / axis.wide], [top + LEADING * look.label_px * 0.55], row.ink.mark,
+        color=row.ink.colour, clip_on=False, transform=above.get_yaxis_transform(),
+        markersize=look.mark_px * 1.3,
+    )  # fmt: skip
+
+
+def _write(above: Axes, words: str, across: float, down: float, side: str) -> None:
+    """Write words at a place of the sheet; lines that cross them keep a distance."""
+    above.annotate(
+        words, (across, above.get_ylim()[0] - down), xycoords="figure pixels", color=INK, ha=side,
+        va="center_baseline", zorder=6, gid=HALOED, annotation_clip=False,
+    )  # fmt: skip
