@@ -102,6 +102,48 @@ def check_with_axe(chromium: Browser, site: Path, scheme: str, width: int) -> No
     assert not complaints
 
 
+@pytest.mark.parametrize(("width", "text"), [(380, "100%"), (900, "200%")])
+def test_no_page_is_wider_than_its_window(chromium: Browser, site: Path, width: int, text: str) -> None:
+    """On a phone, and with text twice as large, no kind of page has to be moved sideways."""
+    page = opened(chromium, [], viewport={"width": width, "height": 800})
+    wider = []
+    for file in one_of_each(site):
+        page.goto(file.as_uri())
+        page.evaluate("size => { document.documentElement.style.fontSize = size; }", text)
+        if page.evaluate("document.documentElement.scrollWidth") > width:
+            wider.append(file.name)
+    assert not wider
+
+
+def test_a_phone_shows_the_answer_its_figure_and_what_to_do_within_two_screens(
+    chromium: Browser, site: Path
+) -> None:
+    """At 380 pixels the answer, the figure drawn for a phone and what to do end within two screens."""
+    page = opened(chromium, [], viewport={"width": 380, "height": 840})
+    page.goto((site / "index.html").as_uri())
+    for what in (".answer", ".pictures-first img", ".to-do"):
+        box = page.locator(what).bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] <= 2 * 840, what
+    shown_file = page.locator(".pictures-first img").evaluate("image => image.currentSrc")
+    assert shown_file.endswith("-narrow.svg")
+
+
+@pytest.mark.parametrize("where", ["columns", "markers"])
+def test_wide_figures_have_a_form_for_a_phone(chromium: Browser, site: Path, where: str) -> None:
+    """On a phone declines, panels and waterfalls are whole within their place."""
+    page = opened(chromium, [], viewport={"width": 380, "height": 840})
+    first = next(file for file in sorted((site / where).glob("*.html")) if file.stem != "index")
+    page.goto(first.as_uri())
+    cut = page.evaluate(
+        """[...document.querySelectorAll('.figure picture')]
+            .filter(one => one.scrollWidth > one.clientWidth + 1)
+            .map(one => one.closest('figure').id)"""
+    )
+    assert page.locator(".figure picture").count() > 0
+    assert not cut
+
+
 def shown(site: Path) -> str:
     """Return two injections for the viewer, as its address names them."""
     names = sorted(page.stem for page in (site / "injections").glob("*.html") if page.stem != "index")

@@ -12,6 +12,8 @@ from lyewitness.document.blocks import (
     Abreast,
     Beside,
     Block,
+    Cell,
+    Column,
     Contents,
     FigureBlock,
     Link,
@@ -31,8 +33,9 @@ from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim
-from lyewitness.words.lives import limit_text
-from lyewitness.words.metrics import metric_name
+from lyewitness.study.records import Limit
+from lyewitness.words.lives import limit_text, tell
+from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import interval
 from lyewitness.words.phrases import hours_text, percent_of
@@ -81,14 +84,14 @@ def _argument_of(edition: Edition, answer: Answer) -> Argument:
 def _argument(edition: Edition, answer: Answer) -> Iterator[Block]:
     """Yield everything of an answer below its first screen."""
     say, missing = edition.say, edition.report.findings.missing
-    lives = lives_table(edition, answer)
+    lives = tuple(_lives(edition, answer))
     more = _sentences(edition, answer, answer.recommendations[FIRST:])
     sections = (
         Section(say("front.running"), _outlook(edition), "running"),
         Section(say("front.doing_more"), more, "more-to-do"),
         Section(say("front.claims"), _claims(edition, answer), "claims"),
         Section(say("front.expected"), _expected(edition, answer), "expected"),
-        Section(say("front.lives"), (*_limits(edition), _lives(edition, lives)), "lives"),
+        Section(say("front.lives"), (*_limits(edition), *lives), "lives"),
         Section(say("front.audit"), tuple(_audit(edition)), "audit"),
         Section(say("front.first_last"), _first_last(edition), "first-last"),
         Section(say("front.next"), _sentences(edition, answer, answer.next_experiments), "next"),
@@ -139,8 +142,16 @@ def _limits(edition: Edition) -> tuple[Prose, ...]:
     return (Prose((f"{edition.say('front.limits_are')} {limits}.",)),) if limits else ()
 
 
-def _lives(edition: Edition, lives: Table) -> Block:
-    return lives if lives.rows else Prose((edition.say("front.no_lives"),))
+def _lives(edition: Edition, answer: Answer) -> Iterator[Block]:
+    """Yield every life: drawn on one axis where the question is about all, and as a table."""
+    told = lives_by_group(edition, answer)
+    if not told.rows:
+        yield Prose((edition.say("front.no_lives"),))
+        return
+    every = edition.figure("limits")
+    if every and answer is edition.report.findings.answers[0]:
+        yield every
+    yield told
 
 
 def _audit(edition: Edition) -> Iterator[Block]:
@@ -257,16 +268,21 @@ def deciding_figure(edition: Edition, answer: Answer) -> FigureBlock | None:
     return edition.first_figure(f"decline-{slug(marker)}-{metric}", f"decline-{marker}-{metric}", "decline")
 
 
-def lives_table(edition: Edition, answer: Answer) -> Table:
-    """Return the lives of the groups that the question is about, one row a limit."""
+def lives_of(edition: Edition, answer: Answer) -> list[GroupLife]:
+    """Return the lives of the groups, markers and metrics that the question is about."""
     question = answer.question
-    lives = [
+    return [
         life
         for life in edition.report.judgement.group_lives
         if (not question.groups or life.group in question.groups)
         and (not question.markers or not life.marker or life.marker in question.markers)
         and (not question.metrics or life.metric in question.metrics)
     ]
+
+
+def lives_table(edition: Edition, answer: Answer) -> Table:
+    """Return the lives of the groups that the question is about, one row a limit."""
+    lives, question = lives_of(edition, answer), answer.question
     path = edition.addresses.page("answer", question.id)
     return table(
         edition,
@@ -277,6 +293,54 @@ def lives_table(edition: Edition, answer: Answer) -> Table:
         csv="data/decline.csv",
         note=edition.say("front.lives_note", confidence=percent_of(edition.report.study.choices.confidence)),
     )
+
+
+MOST_GROUPS = 6
+"""Beyond this many groups, columns of lives are narrower than the words in them."""
+
+
+def lives_by_group(edition: Edition, answer: Answer) -> Table:
+    """Return the lives that the question is about, one row a limit and one column a group."""
+    lives = lives_of(edition, answer)
+    groups = [group for group in edition.report.study.groups if any(one.group == group for one in lives)]
+    if len(groups) > MOST_GROUPS:
+        return lives_table(edition, answer)
+    by_limit: dict[tuple[str, str, Limit], dict[str, GroupLife]] = {}
+    for one in lives:
+        by_limit.setdefault((one.marker, one.metric, one.limit), {})[one.group] = one
+    path = edition.addresses.page("answer", answer.question.id)
+    confidence = percent_of(edition.report.study.choices.confidence)
+    return table(
+        edition,
+        f"{path}#table-lives",
+        edition.say("front.lives_title"),
+        [*columns_of(edition, "limit"), *(Column(f"life-{place}", one) for place, one in enumerate(groups))],
+        [
+            Row((_limit_cell(edition, *key), *(_life_at(edition, some.get(group)) for group in groups)))
+            for key, some in by_limit.items()
+        ],
+        csv="data/decline.csv",
+        note=edition.say("front.lives_by_group", confidence=confidence),
+    )
+
+
+def _limit_cell(edition: Edition, marker: str, metric: str, limit: Limit) -> Cell:
+    """Return what is limited, with the limit below it; it leads to the marker."""
+    return replace(
+        words(metric_of_marker(marker, metric), edition.addresses.of("marker", marker)),
+        title=limit_text(limit),
+    )
+
+
+def _life_at(edition: Edition, life: GroupLife | None) -> Cell:
+    """Return one life with how many columns failed, and when the first did."""
+    if life is None:
+        return words("")
+    failed = sum(state == "reached" for state in life.states)
+    told = edition.say("front.failed_of", failed=failed, all=len(life.columns))
+    if life.shortest_h is not None and failed < len(life.columns):
+        told = f"{told}; {edition.say('front.first_at', hours=hours_text(life.shortest_h, life.life.hours))}"
+    return words(tell(life.life), title=told)
 
 
 def _life_row(edition: Edition, life: GroupLife) -> Row:

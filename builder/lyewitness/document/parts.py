@@ -46,7 +46,7 @@ PARTS = (
     PartRow(
         key="answer", path="index.html", each="answer", folder="answers",
         on_screen=answers.on_screen, on_paper=answers.on_paper, place_on_paper=1,
-        figures=("lives", "factors", "first-last"), own_figures=("lives",),
+        figures=("lives", "limits", "factors", "first-last"), own_figures=("lives",),
     ),
     PartRow(
         key="columns", path="columns/index.html", each="column", folder="columns", pieces={"group": "group"},

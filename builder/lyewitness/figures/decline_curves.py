@@ -54,11 +54,6 @@ def limited_pairs(report: Report) -> tuple[tuple[str, str], ...]:
     return tuple(sorted(pairs, key=lambda pair: pair != deciding))
 
 
-def _deciding(report: Report) -> tuple[tuple[str, str], ...]:
-    """Return what decides the questions: these figures stand on front pages, also on a phone."""
-    return (report.judgement.deciding, *(answer.deciding for answer in report.findings.answers))
-
-
 def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figure:
     """Return percent remaining against exposure for one limited marker and metric."""
     declines = [
@@ -68,15 +63,11 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
     ]
     lives = [one for one in report.judgement.group_lives if (one.marker, one.metric) == (marker, metric)]
     groups = report.study.groups
-    decides = (marker, metric) in _deciding(report)
     own = in_own_unit(declines)
     curves = curves_of(declines, own)
     marks = event_marks(report.study, (one.series.column for one in declines))
     with applied(look):
         light, dark, height = _draw(curves, own, groups, marks, look)
-        narrow, narrow_dark, low = (
-            _draw(curves, own, groups, marks, look.narrow()) if decides else (b"", b"", 0)
-        )
     name = f"decline-{slug(marker)}-{slug(metric)}"
     unit = "" if own else " in percent of each column’s reference"
     return Figure(
@@ -94,10 +85,6 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
         width_px=look.width_px,
         height_px=height,
         table=_table(declines),
-        narrow=narrow,
-        narrow_dark=narrow_dark,
-        narrow_width_px=look.narrow().width_px if decides else 0,
-        narrow_height_px=low,
     )
 
 

@@ -11,6 +11,7 @@ from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
 from lyewitness.figures.decline_curves import decline_figure, limited_pairs, residuals_figure
 from lyewitness.figures.effects import accelerated_figures, factor_figures
 from lyewitness.figures.events import logged_figures
+from lyewitness.figures.limits import limits_figure
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.multiples import column_figure, marker_figure
 from lyewitness.figures.particle_plots import particle_figures
@@ -87,20 +88,23 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
         return shares.drawing(whole, draw, look, *arguments)
 
     yield of_all(lives_figures)
+    yield of_all(limits_figure)
     yield of_all(factor_figures)
     for marker, metric in limited_pairs(report):
-        yield of_all(decline_figure, marker, metric)
+        yield of_all(_in_both_widths(decline_figure), marker, metric)
     for group in report.study.groups:
         own = shares.of_columns([column.id for column in columns if column.group == group])
         yield shares.drawing(own, _with_rows(first_last_figure), look, group)
     for one in report.study.markers:
-        yield of_all(marker_figure, one.id)
+        yield of_all(_in_both_widths(marker_figure), one.id)
     for column in columns:
-        yield shares.drawing(shares.of_columns([column.id]), column_figure, look, column)
+        yield shares.drawing(shares.of_columns([column.id]), _in_both_widths(column_figure), look, column)
     for draw in (survival_figures, accelerated_figures, logged_figures, residuals_figure):
         yield of_all(draw)
     for column in columns:
-        yield shares.drawing(shares.of_columns([column.id]), _with_rows(waterfall_figure), look, column)
+        yield shares.drawing(
+            shares.of_columns([column.id]), _in_both_widths(_with_rows(waterfall_figure)), look, column
+        )
     yield shares.of_images(picture_figures, look, report.study.images)
     for image in report.study.images:
         yield shares.of_images(particle_figures, look, (image,))
@@ -108,6 +112,25 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
         if injection.id in report.traces:
             own_rows = rows.get(injection.id, [])
             yield shares.drawing(shares.of_injection(injection), trace_figure, look, injection, own_rows)
+
+
+def _in_both_widths(draw: Callable[..., Figure | None]) -> Callable[..., Figure | None]:
+    """Return a function that draws a figure for the page and once more for the screen of a phone."""
+
+    @wraps(draw)
+    def drawn(report: Report, look: Look, *arguments: object) -> Figure | None:
+        figure, narrow = (draw(report, one, *arguments) for one in (look, look.narrow()))
+        if figure is None or narrow is None:
+            return figure
+        return replace(
+            figure,
+            narrow=narrow.data,
+            narrow_dark=narrow.dark,
+            narrow_width_px=narrow.width_px,
+            narrow_height_px=narrow.height_px,
+        )
+
+    return drawn
 
 
 def _with_rows(draw: Callable[..., Figure | None]) -> Callable[..., Figure | None]:

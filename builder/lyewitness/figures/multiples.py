@@ -35,6 +35,8 @@ from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import sentence, share_percent
 
 MOST_ACROSS = 3
+LEAST_PANEL_PX = 160.0
+"""Width of a panel with its numbers, on a phone two abreast: narrower ones show no course."""
 PANEL_PX = 128.0
 """Height of one panel's axes."""
 NUMBERS_PX = 40.0
@@ -131,7 +133,7 @@ def _draw(
     """Return the drawing and its height."""
     metrics = _metrics(declines)
     panels = [_panel_of(metric, declines) for metric in metrics]
-    across = 2 if len(panels) in (1, 2, 4) else MOST_ACROSS
+    across = min(2 if len(panels) in (1, 2, 4) else MOST_ACROSS, int(look.width_px // LEAST_PANEL_PX))
     wide = (look.width_px - RIGHT_PX - (across - 1) * GAP_PX) / across - NUMBERS_PX
     titles = [fitted(one.title, wide + NUMBERS_PX - 6, look.words_width) for one in panels]
     head = PANEL_GAP_PX + 1.2 * look.label_px * max(len(title) for title in titles)

@@ -11,11 +11,11 @@ pages become fragments: `columns/H1.html#x` becomes `#columns-H1--x`.
 import re
 from base64 import b64encode
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from urllib.parse import quote
 
-from lyewitness.document.edition import figure_files
+from lyewitness.document.edition import Edition, figure_files
 from lyewitness.document.parts import Document
 from lyewitness.figures.records import Figure
 from lyewitness.outputs.assets import FOLDER
@@ -59,7 +59,7 @@ def one_file(
     """Return the report as one HTML document; `data` are the tables by path, to be saved from it."""
     edition = document.edition
     pages = frozenset(part.path for part in document.on_screen)
-    kept = Kept(pages, _addresses(figures, data or {}), edition.page("data"))
+    kept = Kept(pages, _addresses(_light(edition, figures), data or {}), edition.page("data"))
     files = {name.removeprefix(f"{FOLDER}/"): content.decode() for name, content in assets if _is_text(name)}
     styles = "\n".join(files[name] for name in STYLES if name in files)
     scripts = [search_index(document).text, *(files[name] for name in SCRIPTS if name in files)]
@@ -95,6 +95,14 @@ def _policy(styles: str, scripts: Iterable[str]) -> str:
 
 def _digest(text: str) -> str:
     return f"'sha256-{b64encode(sha256(text.encode()).digest()).decode()}'"
+
+
+def _light(edition: Edition, figures: Iterable[Figure]) -> Iterator[Figure]:
+    """Yield the figures without their forms for a phone, but for the answer's: all would be too much."""
+    for figure in figures:
+        page = edition.figures[figure.id].home.partition("#")[0]
+        front = page == edition.page("answer") or page.startswith("answers/")
+        yield figure if front else replace(figure, narrow=b"", narrow_dark=b"")
 
 
 def _addresses(figures: Iterable[Figure], data: Mapping[str, bytes]) -> dict[str, str]:
