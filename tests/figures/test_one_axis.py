@@ -1,0 +1,104 @@
+"""Lives above the declines that they are read from, and every life at a glance."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lyewitness.decline.records import Life
+from lyewitness.figures.drawing import draw_figures
+from lyewitness.figures.life_bars import gaps
+from lyewitness.figures.limits import limits_figure
+from lyewitness.figures.lives import lives_figures
+from lyewitness.figures.style import look_from
+from lyewitness.findings.records import Report
+from lyewitness.words.estimates import Estimate
+from tests.figures.making import made_report
+from tests.figures.reading import keep_words_as_text, words_of
+
+LOOK = look_from({})
+
+
+def upright_lines(data: bytes) -> list[tuple[float, float, float]]:
+    """Return (across, from, to) of every straight upright line of a drawing, pixels from above."""
+    found = []
+    for path in re.findall(rb' d="(M[^"]*)"', data):
+        numbers = [float(one) for one in re.findall(rb"-?[\d.]+", path)]
+        if len(numbers) == 4 and numbers[0] == numbers[2]:
+            found.append((numbers[0], *sorted((numbers[1], numbers[3]))))
+    return found
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_a_line_drops_from_each_life_to_where_the_limit_is_passed(narrow: bool) -> None:
+    """For each group with a life a line stands at its hours and ends at the height of the limit."""
+    report = made_report(3, 20)
+    figure = lives_figures(report, LOOK)[0]
+    data = figure.narrow if narrow else figure.data
+    lives = [
+        one for one in report.judgement.group_lives if (one.marker, one.metric) == report.judgement.deciding
+    ]
+    reached = [one.life.hours.value for one in lives if one.life.state == "reached" and one.life.hours.value]
+    ends = {}
+    for across, top, low in upright_lines(data):
+        if low - top > 60:
+            ends.setdefault(round(low), []).append(across)
+    at_limit = max(ends.values(), key=len)
+    assert len(at_limit) == len(reached) > 1
+    hours, places = np.sort(reached), np.sort(at_limit)
+    # One scale for lives and declines: places go with hours along a straight line.
+    assert np.allclose(np.polyval(np.polyfit(hours, places, 1), hours), places, atol=0.2)
+
+
+def test_spans_between_injections_that_overlap_are_one() -> None:
+    """Columns that passed between the same injections share a span; another stands apart."""
+    report = made_report(3, 20)
+    some = [one for one in report.judgement.declines if one.life.state == "reached"][:3]
+    brackets = [(40.0, 46.0), (44.0, 50.0), (70.0, 76.0)]
+    placed = [
+        replace(one, life=Life("reached", Estimate(45.0, 44.0, 46.0), bracket_h=bracket))
+        for one, bracket in zip(some, brackets, strict=True)
+    ]
+    assert gaps(placed) == [(40.0, 50.0), (70.0, 76.0)]
+    assert gaps([replace(placed[0], life=Life("not reached", Estimate(low=120.0)))]) == []
+
+
+def test_what_fails_first_stands_on_top(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Limits stand in the order in which a group first passed them, those never passed last."""
+    keep_words_as_text(monkeypatch)
+    report = made_report(3, 20)
+    figure = limits_figure(report, LOOK)
+    assert figure is not None
+    firsts: dict[tuple[str, str], float] = {}
+    for one in report.judgement.group_lives:
+        hours = one.life.hours
+        known = [end for end in (hours.low, hours.value, hours.high) if end is not None]
+        end = min(known) if one.life.state == "reached" else np.inf
+        firsts[one.marker, one.metric] = min(end, firsts.get((one.marker, one.metric), np.inf))
+    assert min(firsts.values()) < np.inf
+    marker, _ = min(firsts, key=lambda pair: firsts[pair])
+    words = [one for one in words_of(figure.data, LOOK) if "limit" in one.text or "amitrole" in one.text]
+    assert marker in min(words, key=lambda one: one.top).text or marker in words[0].text
+    assert {row[0] for row in figure.table[1:]} == set(report.study.groups)
+
+
+def one_limit() -> Report:
+    """Return a study in which one metric of one marker is limited."""
+    report = made_report(2, 8)
+    only = report.judgement.deciding
+    lives = tuple(one for one in report.judgement.group_lives if (one.marker, one.metric) == only)
+    return replace(report, judgement=replace(report.judgement, group_lives=lives))
+
+
+def test_a_single_limit_needs_no_figure_of_its_own() -> None:
+    """With one limit, the lives stand above their declines and nowhere else."""
+    assert limits_figure(one_limit(), LOOK) is None
+
+
+def test_wide_figures_are_drawn_for_a_phone_too() -> None:
+    """Declines, panels and waterfalls have a narrow form with the same finding."""
+    for figure in draw_figures(made_report(2, 8), LOOK):
+        if figure.id.startswith(("decline-", "column-", "marker-", "waterfall-", "lives", "limits")):
+            assert figure.narrow_width_px == LOOK.narrow().width_px, figure.id
+            assert b"<svg" in figure.narrow, figure.id
