@@ -12,7 +12,7 @@ import pytest
 from lyewitness.document.edition import load_theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.records import Report
-from lyewitness.outputs.pages import COVER, site_pages
+from lyewitness.outputs.pages import COVER, site_pages, symbols
 from lyewitness.pipeline import Rendered
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.names import slug
@@ -196,3 +196,17 @@ def test_shipped_templates_use_the_cover_of_a_study_alone() -> None:
     for template in shipped_folder("themes").glob("*/templates/*.html"):
         used = re.findall(r"\bstudy\.(\w+)", template.read_text(encoding="utf-8"))
         assert set(used) <= set(COVER), template
+
+
+@pytest.mark.parametrize(
+    ("plain", "set_so"),
+    [
+        ("(tR − t0) ÷ t0", "(<i>t</i><sub>R</sub> − <i>t</i><sub>0</sub>) ÷ <i>t</i><sub>0</sub>"),
+        ("5.54 (tR ÷ W0.5)²", "5.54 (<i>t</i><sub>R</sub> ÷ <i>W</i><sub>0.5</sub>)²"),
+        ("tR,2 < dp", "<i>t</i><sub>R,2</sub> &lt; <i>d</i><sub>p</sub>"),
+        ("the start at T0", "the start at T0"),
+    ],
+)
+def test_symbols_are_set_as_such(plain: str, set_so: str) -> None:
+    """Quantities stand in italics with their indices low; other words stay, and nothing becomes markup."""
+    assert symbols(plain) == set_so

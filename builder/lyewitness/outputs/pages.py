@@ -116,6 +116,7 @@ def shell(part: Part, document: Document, ways: Ways) -> Mapping[str, Any]:
         "summary": SUMMARY if edition.has_pdf else "",
         "words_used": words_used,
         "terms": words_used.mark,
+        "symbols": symbols,
         "program": program_words(document),
         "markdown": lambda text: Markup(note_html(text, edition.addresses, ways.to)),
         "kind_of": lambda block: type(block).__name__,
@@ -163,6 +164,16 @@ class WordsUsed:
             parts.append(link.format(self._anchor(f"word-{slug(term)}"), found[0]))
             end = found.end()
         return Markup("").join((*parts, escape(text[end:])))
+
+
+SYMBOL = re.compile(r"\b([tWd])((?:R|0(?:\.\d+)?|p)(?:,\d)?)\b")
+"""A quantity of chromatography with its index, as plain text writes it: `tR`, `t0`, `W0.5`, `tR,2`, `dp`."""
+
+
+def symbols(text: str) -> Markup:
+    """Return `text` escaped, quantities in italics with their indices set low (ISO 80000-1, 7.1)."""
+    set_ = SYMBOL.sub(r"<i>\1</i><sub>\2</sub>", str(escape(printable(text))))
+    return Markup(set_.replace("\u2009", "\u202f"))
 
 
 def search_index(document: Document) -> Page:
