@@ -121,7 +121,7 @@ def test_a_phone_shows_the_answer_its_figure_and_what_to_do_within_two_screens(
     """At 380 pixels the answer, the figure drawn for a phone and what to do end within two screens."""
     page = opened(chromium, [], viewport={"width": 380, "height": 840})
     page.goto((site / "index.html").as_uri())
-    for what in (".answer", ".pictures-first img", ".to-do"):
+    for what in (".answer", ".pictures-first img", ".advice"):
         box = page.locator(what).bounding_box()
         assert box is not None
         assert box["y"] + box["height"] <= 2 * 840, what
@@ -133,12 +133,11 @@ def test_a_phone_shows_the_answer_its_figure_and_what_to_do_within_two_screens(
 def test_wide_figures_have_a_form_for_a_phone(chromium: Browser, site: Path, where: str) -> None:
     """On a phone declines, panels and waterfalls are whole within their place."""
     page = opened(chromium, [], viewport={"width": 380, "height": 840})
-    first = next(file for file in sorted((site / where).glob("*.html")) if file.stem != "index")
+    first = [file for file in sorted((site / where).glob("*.html")) if file.stem != "index"][0]
     page.goto(first.as_uri())
     cut = page.evaluate(
-        """[...document.querySelectorAll('.figure picture')]
-            .filter(one => one.scrollWidth > one.clientWidth + 1)
-            .map(one => one.closest('figure').id)"""
+        "[...document.querySelectorAll('.figure picture')].filter(one => one.scrollWidth > one.clientWidth + 1)"
+        ".map(one => one.closest('figure').id)"
     )
     assert page.locator(".figure picture").count() > 0
     assert not cut

@@ -32,16 +32,17 @@ from lyewitness.document.edition import Edition, revision_words
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
 from lyewitness.findings.answer.outlook import outlook_lines
-from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim
+from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim, GroupAdvice
 from lyewitness.study.records import Limit
 from lyewitness.words.lives import limit_text, tell
 from lyewitness.words.metrics import metric_name, metric_of_marker
-from lyewitness.words.names import slug
+from lyewitness.words.names import joined, slug
 from lyewitness.words.numbers import interval
-from lyewitness.words.phrases import hours_text, percent_of
+from lyewitness.words.phrases import hours_text, mid_sentence, percent_of, run_together
 
-FIRST = 3
-"""Recommendations on the first screen."""
+FIRST = 2
+"""Recommendations on the first screen, beside what the table tells of each group."""
+ADVICE = ("group", "do", "replace_after", "tested_so", "how_strong")
 LIVES = (
     "group", "marker", "metric", "limit", "life", "columns_failed", "first_to_fail", "remaining",
 )  # fmt: skip
@@ -60,7 +61,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
 
 
 def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
-    """Return the first screen of an answer, with at most so many recommendations."""
+    """Return the first screen of an answer: what to do with each group, and at most so much beside it."""
     argument = _argument_of(edition, answer)
     lives = _own(edition, "lives", answer)
     return Opening(
@@ -69,11 +70,54 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         question=answer.question.text,
         short=answer.short,
         how_sure=answer.how_sure,
-        doing=tuple(sentence_of(edition, claim, argument) for claim in answer.recommendations[:most]),
+        advice=advice_table(edition, answer) if most else None,
+        doing=tuple(sentence_of(edition, claim, argument) for claim in _beside_table(answer)[:most]),
         lives_figure=lives,
         # The lives stand above the declines that decide, where there are any.
         decline_figure=None if lives else deciding_figure(edition, answer),
     )
+
+
+def advice_table(edition: Edition, answer: Answer) -> Table | None:
+    """Return what to do with each group, in the order of the advice; None where there is none."""
+    if not answer.advice:
+        return None
+    used = dict.fromkeys(one.strength.replace(" ", "-") for one in answer.advice)
+    means = [
+        f"{edition.say(f'strength.{one}')}: {mid_sentence(edition.say(f'strength_means.{one}'))}"
+        for one in used
+    ]
+    times = any(one.replace_after[:1].isdigit() for one in answer.advice)
+    return table(
+        edition,
+        f"{edition.addresses.page('answer', answer.question.id)}#what-to-do",
+        edition.say("front.doing"),
+        columns_of(edition, *ADVICE),
+        [_advice_row(edition, one) for one in answer.advice],
+        note=run_together([*means, edition.say("front.bounds") if times else ""]),
+    )
+
+
+def _advice_row(edition: Edition, one: GroupAdvice) -> Row:
+    after, _, runs = one.replace_after.partition(" (")
+    count, _, failed = one.tested.partition(", ")
+    return Row(
+        (
+            edition.group_cell(one.group),
+            words(one.do),
+            words(after, title=runs.removesuffix(")")),
+            words(count, title=failed),
+            words(edition.say(f"strength.{one.strength.replace(' ', '-')}")),
+        )
+    )
+
+
+def _beside_table(answer: Answer) -> tuple[Claim, ...]:
+    """Return the recommendations that the table of advice does not tell."""
+    question = answer.question.id or "question"
+    told = {joined(question, "do", "replace", one.group) for one in answer.advice}
+    told |= {joined(question, "do", "choose")} if answer.advice else set()
+    return tuple(claim for claim in answer.recommendations if claim.id not in told)
 
 
 def _argument_of(edition: Edition, answer: Answer) -> Argument:
@@ -85,7 +129,8 @@ def _argument(edition: Edition, answer: Answer) -> Iterator[Block]:
     """Yield everything of an answer below its first screen."""
     say, missing = edition.say, edition.report.findings.missing
     lives = tuple(_lives(edition, answer))
-    more = _sentences(edition, answer, answer.recommendations[FIRST:])
+    first = _beside_table(answer)[:FIRST]
+    more = _sentences(edition, answer, [one for one in answer.recommendations if one not in first])
     sections = (
         Section(say("front.running"), _outlook(edition), "running"),
         Section(say("front.doing_more"), more, "more-to-do"),

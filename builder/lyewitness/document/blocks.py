@@ -125,21 +125,6 @@ class Sentence:
 
 
 @dataclass(frozen=True, slots=True)
-class Opening:
-    """The first screen of an answer: what was asked, the answer, how sure, what to do, the pictures."""
-
-    asked: str
-    issued: str
-    """Revision, day of issue, by whom and why; empty where the study numbers none."""
-    question: str
-    short: str
-    how_sure: str
-    doing: tuple[Sentence, ...] = ()
-    lives_figure: FigureBlock | None = None
-    decline_figure: FigureBlock | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Column:
     """One column of a table: programs find it by its key, readers by its head."""
 
@@ -191,6 +176,24 @@ class Table:
     """True where a filter helps."""
     style: str = ""
     """Name by which a style sheet finds it on paper."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """The first screen of an answer: what was asked, the answer, how sure, what to do, the pictures."""
+
+    asked: str
+    issued: str
+    """Revision, day of issue, by whom and why; empty where the study numbers none."""
+    question: str
+    short: str
+    how_sure: str
+    advice: Table | None = None
+    """What to do with each group, a row a group."""
+    doing: tuple[Sentence, ...] = ()
+    """What to do and to mind beside it."""
+    lives_figure: FigureBlock | None = None
+    decline_figure: FigureBlock | None = None
 
 
 @dataclass(frozen=True, slots=True)
