@@ -86,6 +86,12 @@ HELP = {
         "damaged, missing or added; then measure again from the archived exports and say whether today's "
         "program gives the numbers of then. The exit code is 1 where anything is different.",
     ),
+    "compare": (
+        "tell what changed from one report to the next",
+        "Hold a report against an earlier one, each a study folder, a report, or a bag in any form: which "
+        "injections, settings and versions are others, which claims are withdrawn, weaker, stronger or new, "
+        "and the lives and comparisons side by side. With --into, as one HTML page.",
+    ),
     "shelf": (
         "put finished studies side by side as a site, or ask them",
         "Put the finished studies of a folder (reports, bags, packed bags, study folders) side by side as a "
@@ -118,6 +124,7 @@ exit codes:
 OF = {
     "FOLDER": "the study folder",
     "STUDIES": "the folder that holds finished studies",
+    "OLD": "the earlier one: a study folder, a report, or a bag",
     "BAG": "the bag: a folder, .zip or .tar.gz",
 }
 # Fits a terminal of 80 characters with a margin.
@@ -336,6 +343,7 @@ def _parser() -> argparse.ArgumentParser:
     answer = _command(commands, shared, "answer", into="FILE")
     archive = _command(commands, shared, "archive", into="BAG")
     verifying = _command(commands, shared, "verify", of="BAG")
+    comparing = _command(commands, shared, "compare", of="OLD")
     shelving = _command(commands, shared, "shelf", of="STUDIES")
     rehearsal = _command(commands, shared, "rehearse")
     guide = _command(commands, shared, "guide", into="DOCS", of="")
@@ -344,7 +352,10 @@ def _parser() -> argparse.ArgumentParser:
     beginning.add_argument("--groups", default="", metavar="NAMES", help='their groups, such as "A,B,C"')
     beginning.add_argument("--every", default="", metavar="6h", help="exposure from injection to injection")
     beginning.add_argument("--for", dest="until", default="", metavar="120h", help="exposure at the end")
-    for one in (check, look):
+    comparing.add_argument("newer", metavar="NEW", type=_path, help="the later one, in any of these forms")
+    comparing.add_argument("--into", metavar="PAGE", type=_path, help="where to write the page")
+    comparing.add_argument("--force", action="store_true", help="keep what is at the target beside it")
+    for one in (check, look, comparing):
         one.add_argument("--format", choices=("text", "json"), default="text", help="how it is printed")
     check.add_argument("--strict", action="store_true", help="exit with 1 where there is a caution, too")
     report.add_argument("--one-file", action="store_true", help="write one HTML file instead of a folder")

@@ -16,6 +16,9 @@ from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.records import Report
+from lyewitness.findings.revised import Issued, between
+from lyewitness.keeping.comparing import as_json, issued_at, page
+from lyewitness.keeping.comparing import told as lines_of_changes
 from lyewitness.keeping.crate import METADATA, README, metadata, readme
 from lyewitness.keeping.packing import bag_target, is_packed, packed, place_bag, read_bag
 from lyewitness.keeping.verifying import told, verify
@@ -286,6 +289,31 @@ def _verify(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
     return 0 if verdict.whole and not verdict.different else 1
 
 
+def _compare(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Tell what changed from one report to the next."""
+    theme = load_theme("daylight")
+    target = file_target(options.into, ".html", options.newer) if options.into else None
+    if target is not None and not options.force:
+        refuse_html(target, "one file")
+    with terminal.telling(stopped) as progress:
+
+        def compute(folder: Path) -> Issued:
+            return pipeline.issued_now(pipeline.compute(folder, progress, store_of_user()))
+
+        old, new = (issued_at(path, compute) for path in (options.folder, options.newer))
+    changes = between(old, new)
+    if target is not None:
+        kept = place_html(page(changes, new.title, theme), target, new.study, options.force)
+        _tell_remarks(terminal, "", kept)
+        terminal.say(f"Open {options.into.with_name(target.name)}")
+    elif options.format == "json":
+        terminal.say(as_json(changes))
+    else:
+        for line in lines_of_changes(changes, theme):
+            terminal.say(line)
+    return 0
+
+
 def _shelf(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Put finished studies on a shelf, or ask the shelf."""
     if not options.folder.is_dir():
@@ -363,6 +391,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
     "archive": _archive,
     "rehearse": _rehearse,
     "verify": _verify,
+    "compare": _compare,
     "shelf": _shelf,
     "guide": _guide,
 }

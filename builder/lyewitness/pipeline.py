@@ -23,6 +23,7 @@ from lyewitness.findings.audit.running import pause_problems
 from lyewitness.findings.doubts import doubt_problems
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report, fingerprint_of
+from lyewitness.findings.revised import Changes, Issued, between, issued, revision_name
 from lyewitness.outputs.assets import assets, on_both_grounds
 from lyewitness.outputs.datapackage import PACKAGE, explained
 from lyewitness.outputs.one_file import one_file
@@ -34,7 +35,9 @@ from lyewitness.outputs.tables import data_files, formula_cautions
 from lyewitness.outputs.workbook import WORKBOOK, workbook
 from lyewitness.peaks.measuring import measure
 from lyewitness.store import NO_STORE, Store
+from lyewitness.study.editions import earlier_revision, read_kept
 from lyewitness.study.folder import read_study
+from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Study
 from lyewitness.traces.clocks import placed_by_stamps
 from lyewitness.traces.collecting import collect_traces
@@ -114,7 +117,23 @@ def compute(folder: Path, progress: Progress = silent, store: Store = NO_STORE, 
     _refuse_repeated("cautions", (caution.id for caution in findings.cautions))
     problems += doubt_problems(study, findings.doubtful, traces) + pause_problems(findings.checks)
     provenance = _provenance(study, traces)
-    return Report(study, traces, measurements, judgement, findings, problems, provenance)
+    report = Report(study, traces, measurements, judgement, findings, problems, provenance)
+    return replace(report, changes=_changes(report))
+
+
+def _changes(report: Report) -> Changes | None:
+    """Return what differs from the report of an earlier revision, where the study keeps one."""
+    earlier = earlier_revision(report.study.revisions)
+    if earlier is None:
+        return None
+    kept = issued(read_kept(StudyFiles(report.study.folder), earlier.report))
+    told = {"number": earlier.number, "date": earlier.date.isoformat()}
+    return between(kept if kept.revision else replace(kept, revision=revision_name(told)), issued_now(report))
+
+
+def issued_now(report: Report) -> Issued:
+    """Return a report that was just computed as its tables have it."""
+    return issued(explained(report, data_files(report, ())))
 
 
 def render(

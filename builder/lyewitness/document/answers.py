@@ -28,6 +28,7 @@ from lyewitness.document.blocks import (
     Strong,
     Table,
 )
+from lyewitness.document.changes import changed_words
 from lyewitness.document.edition import Edition, revision_words
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
@@ -70,6 +71,7 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         question=answer.question.text,
         short=answer.short,
         how_sure=answer.how_sure,
+        changed=changed_words(edition, answer.question.id),
         advice=advice_table(edition, answer) if most else None,
         doing=tuple(sentence_of(edition, claim, argument) for claim in _beside_table(answer)[:most]),
         lives_figure=lives,

@@ -188,6 +188,8 @@ class Opening:
     question: str
     short: str
     how_sure: str
+    changed: Prose | None = None
+    """What has changed since an earlier revision, claims that were withdrawn first."""
     advice: Table | None = None
     """What to do with each group, a row a group."""
     doing: tuple[Sentence, ...] = ()

@@ -12,6 +12,7 @@ from functools import cached_property
 from lyewitness.document import (
     answers,
     audit,
+    changes,
     columns,
     data,
     evidence,
@@ -95,6 +96,10 @@ PARTS = (
     ),
     PartRow(
         key="data", path="data.html", on_screen=data.on_screen, on_paper=data.on_paper, place_on_paper=12,
+    ),
+    PartRow(
+        key="changes", path="changes.html", within="data",
+        on_screen=changes.on_screen, on_paper=changes.on_paper, place_on_paper=13,
     ),
     PartRow(
         key="figures", path="figures.html", figures=("*",), within="data",

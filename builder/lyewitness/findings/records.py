@@ -10,6 +10,7 @@ from hashlib import sha256
 from typing import Literal
 
 from lyewitness.decline.records import Judgement
+from lyewitness.findings.revised import Changes
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Question, Revision, Study
 from lyewitness.traces.records import Trace
@@ -253,6 +254,8 @@ class Report:
     """Cautions and missing things met on the way; no errors."""
     provenance: Mapping[str, object] = field(default_factory=dict)
     """What `data/provenance.json` holds."""
+    changes: Changes | None = None
+    """What differs from the report of an earlier revision; None where none is kept."""
 
     def __repr__(self) -> str:
         return f"<report of {self.study.id}: {self.study.title}>"

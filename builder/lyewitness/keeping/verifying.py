@@ -5,31 +5,23 @@ files; and,
 measured again from the archived exports, every number of three tables against that of the archived report.
 """
 
-import csv
 import hashlib
-import io
 import json
 import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import isclose
 from pathlib import Path
 from urllib.parse import unquote
 
 from lyewitness.findings.records import Report
+from lyewitness.findings.revised import ROW, cells_of, json_of, rows_of, same, versions_of
 from lyewitness.keeping.crate import METADATA
 from lyewitness.keeping.packing import Bag
 from lyewitness.outputs.tables import data_files
 from lyewitness.words.problems import StudyFolderError
 
-TABLES = ("measurements", "decline", "comparisons")
-KEYS = {
-    "measurements": ("injection", "marker"),
-    "decline": ("column", "marker", "metric"),
-    "comparisons": ("marker", "metric", "group_a", "group_b"),
-}
-# Tables hold ten figures; libraries that sum in another order agree to about nine.
-SAME = 1e-8
+MEASURED = ("measurements", "decline", "comparisons")
+"""The tables that are held against those of then."""
 _ALGORITHMS = ("sha512", "sha256")
 Compute = Callable[[Path], Report]
 
@@ -155,13 +147,13 @@ def _measured_again(bag: Bag, compute: Compute, described: tuple[str, ...]) -> V
             return Verdict(description=described, not_measured=f"today's program refuses the study ({told})")
     now = data_files(report, ())
     numbers, different = 0, []
-    for table in TABLES:
+    for table in MEASURED:
         name = f"data/{table}.csv"
-        old, new = _rows(bag.files.get(f"data/report/{name}", b"")), _rows(now[name])
+        old, new = rows_of(bag.files.get(f"data/report/{name}", b"")), rows_of(now[name])
         counted, found = compared(table, old, new)
         numbers += counted
         different += found
-    then = _json(bag.files.get("data/report/data/provenance.json", b""))
+    then = json_of(bag.files.get("data/report/data/provenance.json", b""))
     return Verdict(
         description=described,
         numbers=numbers,
@@ -174,69 +166,21 @@ def compared(
     table: str, old: Sequence[Mapping[str, str]], new: Sequence[Mapping[str, str]]
 ) -> tuple[int, list[Difference]]:
     """Return how many cells two editions of a table share, and which differ; rows go by key."""
-    keys = KEYS[table]
-    before, after = _by_key(keys, old), _by_key(keys, new)
+    cells = list(cells_of(table, old, new))
     found = [
-        Difference(table, " / ".join(key), "row", "there", "not there")
-        for key in before.keys() - after.keys()
+        Difference(table, " / ".join(key), name, was, now)
+        for key, name, was, now in cells
+        if not same(was, now)
     ]
-    found += [
-        Difference(table, " / ".join(key), "row", "not there", "there")
-        for key in after.keys() - before.keys()
-    ]
-    numbers = 0
-    for key, row in before.items():
-        other = after.get(key, {})
-        for name in row.keys() & other.keys():
-            numbers += 1
-            if not _same(row[name], other[name]):
-                found.append(Difference(table, " / ".join(key), name, row[name], other[name]))
-    return numbers, sorted(found, key=lambda one: (one.row, one.name))
-
-
-def _by_key(
-    keys: Sequence[str], rows: Sequence[Mapping[str, str]]
-) -> dict[tuple[str, ...], Mapping[str, str]]:
-    return {tuple(row.get(name, "") for name in keys): row for row in rows}
-
-
-def _same(was: str, now: str) -> bool:
-    if was == now:
-        return True
-    try:
-        return isclose(float(was), float(now), rel_tol=SAME, abs_tol=1e-12)
-    except ValueError:
-        return False
-
-
-def _rows(table: bytes) -> list[dict[str, str]]:
-    return list(csv.DictReader(io.StringIO(table.decode("utf-8", "replace"))))
-
-
-def _json(data: bytes) -> Mapping[str, object]:
-    try:
-        content = json.loads(data)
-    except ValueError:
-        return {}
-    return content if isinstance(content, dict) else {}
+    return sum(name != ROW for _, name, _, _ in cells), sorted(found, key=lambda one: (one.row, one.name))
 
 
 def version_changes(then: Mapping[str, object], now: Mapping[str, object]) -> Iterator[tuple[str, str, str]]:
     """Yield name, old and new version of each program and library that is another now."""
-    before, after = _versions(then), _versions(now)
+    before, after = versions_of(then), versions_of(now)
     for name in sorted(before.keys() | after.keys()):
         if before.get(name) != after.get(name):
             yield name, before.get(name, "none"), after.get(name, "none")
-
-
-def _versions(provenance: Mapping[str, object]) -> dict[str, str]:
-    builder, used = provenance.get("builder"), provenance.get("computed_with")
-    found = {name: str(version) for name, version in used.items()} if isinstance(used, Mapping) else {}
-    if isinstance(builder, Mapping):
-        found["lyewitness"] = str(builder.get("version"))
-    if "python" in provenance:
-        found["python"] = str(provenance["python"])
-    return found
 
 
 def told(verdict: Verdict) -> list[str]:

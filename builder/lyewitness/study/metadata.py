@@ -8,12 +8,12 @@ How the study was laid out comes with it: factors, plan, editions, questions.
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
-from itertools import pairwise
 from typing import Any
 
 from packaging.licenses import InvalidLicenseExpression, canonicalize_license_expression
 
 from lyewitness.study.delimited import shortened
+from lyewitness.study.editions import read_revisions
 from lyewitness.study.events import read_events
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import (
@@ -160,21 +160,6 @@ def read_plan(reading: TomlReading, document: Table) -> Plan:
     return Plan(plan.ends_h, tuple(sorted(plan.looks_h)))
 
 
-def read_revisions(reading: TomlReading, document: Table) -> tuple[Revision, ...]:
-    """Return every `[[revision]]` by its number, each number once."""
-    revisions = sorted(records_of(reading, document, "revision", Revision), key=lambda one: one.number)
-    numbers = [one.number for one in revisions]
-    for number in sorted({number for number in numbers if numbers.count(number) > 1}):
-        reading.note("revision", f"the number {number} twice", "a number of its own", "Number them on.")
-    for earlier, later in pairwise(revisions):
-        if later.date < earlier.date:
-            found = (
-                f"revision {later.number} of {later.date}, before revision {earlier.number} of {earlier.date}"
-            )
-            reading.caution("revision", found, "dates in the order of the numbers", "Correct date or number.")
-    return tuple(revisions)
-
-
 def merged_under(document: Table, house: Mapping[str, Any]) -> Table:
     """Return `document` with the keys of `house` where it is silent; a list is taken whole or not at all."""
     merged = dict(house) | document
@@ -292,7 +277,7 @@ def read_metadata(data: bytes, problems: Gathering, files: StudyFiles) -> Metada
         events=read_events(reading, document, columns),
         factors=read_factors(reading, document, columns),
         plan=read_plan(reading, document),
-        revisions=read_revisions(reading, document),
+        revisions=read_revisions(reading, document, files),
         extends=document.get("extends", "") if isinstance(document.get("extends", ""), str) else "",
     )
 

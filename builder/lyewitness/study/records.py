@@ -327,6 +327,8 @@ class Revision:
     """Who made it."""
     why: str = ""
     """What was changed, and why."""
+    report: str = ""
+    """Folder of the study where its report is kept: the report, its unpacked bag, or a copy of its `data`."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,408 @@
+"""What changed from one issued report to the next: what went in, and what is said of it.
+
+In: two reports as their tables have them, `Issued`. Out: `Changes`, and `sheets` of it for whoever shows it.
+"""
+
+import csv
+import io
+import json
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import isclose
+from typing import Any, Literal
+
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import interval, stated, with_unit
+
+ClaimKind = Literal["gone", "weaker", "stronger", "new", "otherwise", "other numbers"]
+KINDS: tuple[ClaimKind, ...] = ("gone", "weaker", "stronger", "new", "otherwise", "other numbers")
+"""In the order of telling: what is believed less comes first."""
+STRENGTHS = ("contradicted", "not settled", "indicated", "shown")
+"""From the weakest; what is contradicted is believed least."""
+BELIEVED = ("indicated", "shown")
+ASSERTED = ("claim", "recommendation")
+"""Parts of an answer that assert something, and can be withdrawn."""
+TABLES: Mapping[str, tuple[str, ...]] = {
+    "measurements": ("injection", "marker"),
+    "decline": ("column", "marker", "metric"),
+    "comparisons": ("marker", "metric", "group_a", "group_b"),
+    "group_lives": ("group", "marker", "metric"),
+}
+"""The tables of a report that bear its numbers, and what tells their rows apart."""
+# Tables hold ten figures; libraries that sum in another order agree to about nine.
+SAME = 1e-8
+ROW = "row"
+"""Stands for a whole row, where only one side has it."""
+_NUMBERS = re.compile(r"(?<![\w.])[<≤]?\d+(?:[.,\u2009]\d+)*")
+_NO_SETTINGS = (
+    "id",
+    "title",
+    "answers",
+    "revisions",
+    "supersedes",
+    "people",
+    "keywords",
+    "licence",
+    "invented",
+)
+
+Rows = Sequence[Mapping[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Issued:
+    """A report as its tables have it."""
+
+    study: str
+    """Id of the study."""
+    title: str
+    revision: str
+    """Such as `revision 2 of 2026-06-01`; empty where the study numbers none."""
+    fingerprint: str
+    claims: tuple[Mapping[str, str], ...]
+    """`question`, `part`, `id`, `text`, `strength` of each sentence."""
+    tables: Mapping[str, Rows]
+    """Rows by the name of the table, of those in `TABLES`."""
+    settings: Mapping[str, str]
+    """Every choice, limit and condition by its name."""
+    versions: Mapping[str, str]
+    """Version of program and libraries by name."""
+    files: Mapping[str, str]
+    """SHA-256 of every file read, by path."""
+
+    @property
+    def name(self) -> str:
+        """Return what the report is called beside another of the same study."""
+        known = f"fingerprint {self.fingerprint}" if self.fingerprint else f"study {self.study}"
+        return self.revision or known
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimChange:
+    """One sentence that is not what it was."""
+
+    kind: ClaimKind
+    question: str
+    """Id of the question that it answers."""
+    part: str
+    """`claim`, `recommendation`, `next experiment` or `expectation`."""
+    was: str
+    """Empty for a new one."""
+    was_strength: str
+    now: str
+    """Empty for one that is gone."""
+    now_strength: str
+
+    @property
+    def withdrawn(self) -> bool:
+        """Return whether what was shown or indicated is no longer held."""
+        held_now = self.now_strength in BELIEVED
+        return self.part in ASSERTED and self.was_strength in BELIEVED and not held_now
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One thing that is not what it was; an empty side was not there."""
+
+    what: str
+    was: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """All that differs between two issued reports."""
+
+    old: str
+    """What the earlier report is called."""
+    new: str
+    claims: tuple[ClaimChange, ...]
+    lives: tuple[Change, ...]
+    """Lives and what remained, by group and by column, in words with their intervals."""
+    comparisons: tuple[Change, ...]
+    injections: tuple[Change, ...]
+    settings: tuple[Change, ...]
+    versions: tuple[Change, ...]
+    files: tuple[Change, ...]
+    """SHA-256 by path of what was read."""
+    numbers: int = 0
+    """Cells of tables that both have."""
+    numbers_changed: int = 0
+    """How many of them differ in more than the ninth figure."""
+
+    @property
+    def withdrawn(self) -> tuple[ClaimChange, ...]:
+        """Return the claims that are no longer held."""
+        return tuple(one for one in self.claims if one.withdrawn)
+
+
+def issued(files: Mapping[str, bytes]) -> Issued:
+    """Return a report from its files by path, of which those in `data/` are read; what is absent is empty."""
+    claims, about, words = (
+        json_of(files.get(f"data/{name}.json", b"")) for name in ("claims", "provenance", "study")
+    )
+    tables = {name: rows_of(files.get(f"data/{name}.csv", b"")) for name in TABLES}
+    keys = ("question", "part", "id", "text", "strength")
+    return Issued(
+        study=str(claims.get("study", "")),
+        title=str(words.get("title", "")),
+        revision=revision_name(about.get("revision")),
+        fingerprint=str(about.get("fingerprint", "")),
+        claims=tuple({key: str(one.get(key, "")) for key in keys} for one in _dicts(claims.get("claims"))),
+        tables=tables,
+        settings=dict(_settings(about, words, tables["decline"])),
+        versions=versions_of(about),
+        files={str(name): str(digest) for name, digest in _dict(about.get("files")).items()},
+    )
+
+
+def revision_name(told: object) -> str:
+    """Return `revision 2 of 2026-06-01` of number and date; empty where they are not told."""
+    number, day = (_dict(told).get(key, "") for key in ("number", "date"))
+    return f"revision {number} of {day}" if number else ""
+
+
+def between(old: Issued, new: Issued) -> Changes:
+    """Return all that differs from `old` to `new`."""
+    counted = [_counted(name, old.tables[name], new.tables[name]) for name in TABLES]
+    return Changes(
+        old=old.name if old.name != new.name else "the earlier report",
+        new=new.name if old.name != new.name else "the later report",
+        claims=tuple(_claims(old.claims, new.claims)),
+        lives=tuple(_told(old, new, ("group_lives", "decline"), _life)),
+        comparisons=tuple(_told(old, new, ("comparisons",), _ratio)),
+        injections=tuple(_differing(_injections(old), _injections(new))),
+        # An older report tells less of itself: what it does not name is not what changed.
+        settings=tuple(
+            one for one in _differing(old.settings, new.settings) if _both_tell(old, new, one.what)
+        ),
+        versions=tuple(_differing(old.versions, new.versions)),
+        files=tuple(_differing(old.files, new.files)),
+        numbers=sum(all_ for all_, _ in counted),
+        numbers_changed=sum(changed for _, changed in counted),
+    )
+
+
+Sheet = tuple[str, tuple[tuple[str, str, str], ...]]
+
+
+def sheets(changes: Changes) -> tuple[Sheet, ...]:
+    """Return (name, rows of what, was and now) of each kind of change that there is, what is said first."""
+    claims = tuple(
+        ("withdrawn" if one.withdrawn else one.kind, _strong(one.was_strength, one.was),
+         _strong(one.now_strength, one.now))
+        for one in sorted(changes.claims, key=lambda one: (not one.withdrawn, KINDS.index(one.kind)))
+    )  # fmt: skip
+    told: tuple[Sheet, ...] = (("claims", claims),)
+    for name in ("lives", "comparisons", "injections", "settings", "versions", "files"):
+        held: tuple[Change, ...] = getattr(changes, name)
+        told += ((name, tuple((one.what, one.was, one.now) for one in held)),)
+    return tuple(sheet for sheet in told if sheet[1])
+
+
+def _strong(strength: str, text: str) -> str:
+    return f"{strength}: {text}" if text else ""
+
+
+def _claims(old: Sequence[Mapping[str, str]], new: Sequence[Mapping[str, str]]) -> Iterator[ClaimChange]:
+    """Yield the sentences that are not what they were: matched by id, then by their words without numbers."""
+    left = {(one["question"], one["id"]): one for one in new}
+    alone = []
+    for was in old:
+        now = left.pop((was["question"], was["id"]), None)
+        if now is None:
+            alone.append(was)
+        else:
+            yield from _claim(was, now)
+    for was in alone:
+        now = next((one for one in left.values() if _worded(one) == _worded(was)), None)
+        if now is None:
+            yield ClaimChange("gone", was["question"], was["part"], was["text"], was["strength"], "", "")
+        else:
+            del left[now["question"], now["id"]]
+            yield from _claim(was, now)
+    for now in left.values():
+        yield ClaimChange("new", now["question"], now["part"], "", "", now["text"], now["strength"])
+
+
+def _worded(claim: Mapping[str, str]) -> tuple[str, str, str]:
+    return claim["question"], claim["part"], _NUMBERS.sub("0", claim["text"])
+
+
+def _claim(was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[ClaimChange]:
+    """Yield how one sentence changed; nothing where it did not."""
+    kind: ClaimKind
+    if was["strength"] != now["strength"]:
+        before, after = (_rank(one["strength"]) for one in (was, now))
+        kind = "stronger" if after > before else "weaker"
+    elif was["text"] == now["text"]:
+        return
+    else:
+        kind = "other numbers" if _worded(was) == _worded(now) else "otherwise"
+    yield ClaimChange(
+        kind, now["question"], now["part"], was["text"], was["strength"], now["text"], now["strength"]
+    )
+
+
+def _rank(strength: str) -> int:
+    return STRENGTHS.index(strength) if strength in STRENGTHS else -1
+
+
+def _told(
+    old: Issued, new: Issued, names: Sequence[str], tell: Callable[[Mapping[str, str]], str]
+) -> Iterator[Change]:
+    """Yield the rows of tables whose words are not what they were, in the order of the later report."""
+    for name in names:
+        before, after = (_by_key(TABLES[name], one.tables[name]) for one in (old, new))
+        words = [
+            {" / ".join(filter(None, key)): tell(row) for key, row in held.items()}
+            for held in (before, after)
+        ]
+        yield from _differing(words[0], words[1])
+
+
+def _life(row: Mapping[str, str]) -> str:
+    """Return a row of lives in words: empty where no limit was set."""
+    if row.get("limit", "-") == "":
+        return ""
+    value, low = _number(row.get("life_h")), _number(row.get("life_low_h"))
+    state = row.get("life_state", "")
+    if state == "reached" and value is not None:
+        return interval(Estimate(value, low, _number(row.get("life_high_h"))), "h")
+    least = with_unit(stated(low), "h") if low is not None else ""
+    return f"{state}, at least {least}" if least else state
+
+
+def _ratio(row: Mapping[str, str]) -> str:
+    """Return a comparison in words."""
+    value, low, high = (_number(row.get(name)) for name in ("life_ratio", "ratio_low", "ratio_high"))
+    told = [row.get("finding", "")]
+    if value is not None:
+        told.append(f"ratio {interval(Estimate(value, low, high), '')}".strip())
+    if (p := _number(row.get("p_adjusted"))) is not None:
+        told.append(f"p {'< 0.001' if p < 0.001 else f'= {p:.2g}'}")
+    return ", ".join(told)
+
+
+def _injections(report: Issued) -> dict[str, str]:
+    """Return column, exposure and use of each injection in words."""
+    told = {}
+    for row in report.tables["measurements"]:
+        hours = _number(row.get("exposure_h"))
+        exposure = with_unit(stated(hours), "h") if hours is not None else "no exposure known"
+        left_out = "" if row.get("used") == "yes" else ", left out"
+        told[row.get("injection", "")] = f"column {row.get('column', '')}, {exposure}{left_out}"
+    return told
+
+
+def _differing(old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Change]:
+    """Yield what differs by name, in the order of the later report; what is gone comes last."""
+    for name in dict.fromkeys((*new, *old)):
+        was, now = old.get(name, ""), new.get(name, "")
+        if was != now:
+            yield Change(name, was, now)
+
+
+def _both_tell(old: Issued, new: Issued, name: str) -> bool:
+    first = name.partition(" ")[0]
+    return all(any(one.partition(" ")[0] == first for one in held.settings) for held in (old, new))
+
+
+def _settings(about: Mapping[str, Any], words: Mapping[str, Any], decline: Rows) -> Iterator[tuple[str, str]]:
+    """Yield name and value of every choice, limit, and condition that a report tells of itself."""
+    yield from _flat("choices", about.get("choices", {}))
+    for row in decline:
+        if row.get("limit"):
+            yield f"limits {row['metric']} {row['marker']}".strip(), row["limit"]
+    for key, value in words.items():
+        if key not in _NO_SETTINGS:
+            yield from _flat(key, value)
+
+
+def _flat(name: str, value: Any) -> Iterator[tuple[str, str]]:
+    """Yield what is nested as lines; a list of things with an id by their ids."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            if key != "id":
+                yield from _flat(f"{name} {key}", inner)
+    elif isinstance(value, list) and any(isinstance(one, dict) for one in value):
+        for place, one in enumerate(value, start=1):
+            yield from _flat(f"{name} {one.get('id', place) if isinstance(one, dict) else place}", one)
+    elif isinstance(value, list):
+        yield name, ", ".join(map(str, value))
+    elif value not in (None, ""):
+        yield name, str(value)
+
+
+def cells_of(table: str, old: Rows, new: Rows) -> Iterator[tuple[tuple[str, ...], str, str, str]]:
+    """Yield (key of the row, column, was, now) of each cell that both have; rows go by the keys of `TABLES`.
+
+    A row that only one side has comes as the column `row`.
+    """
+    before, after = (_by_key(TABLES[table], rows) for rows in (old, new))
+    for key in before.keys() - after.keys():
+        yield key, ROW, "there", "not there"
+    for key in after.keys() - before.keys():
+        yield key, ROW, "not there", "there"
+    for key, row in before.items():
+        other = after.get(key, {})
+        yield from ((key, name, row[name], other[name]) for name in row.keys() & other.keys())
+
+
+def _counted(table: str, old: Rows, new: Rows) -> tuple[int, int]:
+    """Return how many cells both have, and how many of them differ."""
+    cells = [(was, now) for _, name, was, now in cells_of(table, old, new) if name != ROW]
+    return len(cells), sum(not same(was, now) for was, now in cells)
+
+
+def _by_key(keys: Sequence[str], rows: Rows) -> dict[tuple[str, ...], Mapping[str, str]]:
+    return {tuple(row.get(name, "") for name in keys): row for row in rows}
+
+
+def same(was: str, now: str) -> bool:
+    """Return whether two cells say the same, numbers to the ninth figure."""
+    if was == now:
+        return True
+    try:
+        return isclose(float(was), float(now), rel_tol=SAME, abs_tol=1e-12)
+    except ValueError:
+        return False
+
+
+def _number(cell: str | None) -> float | None:
+    try:
+        return float(cell or "")
+    except ValueError:
+        return None
+
+
+def rows_of(table: bytes) -> list[dict[str, str]]:
+    """Return the rows of a table as a report has it; a sign that is none becomes a mark."""
+    return list(csv.DictReader(io.StringIO(table.decode("utf-8", "replace"))))
+
+
+def json_of(data: bytes) -> dict[str, Any]:
+    """Return the object in a JSON file; an empty one where there is none."""
+    try:
+        return _dict(json.loads(data))
+    except (ValueError, RecursionError):
+        return {}
+
+
+def _dict(value: object) -> dict[str, Any]:
+    return value if isinstance(value, dict) else {}
+
+
+def _dicts(value: object) -> list[dict[str, Any]]:
+    return [one for one in value if isinstance(one, dict)] if isinstance(value, list) else []
+
+
+def versions_of(provenance: Mapping[str, object]) -> dict[str, str]:
+    """Return the versions of program, Python and libraries that a report was computed with."""
+    found = {name: str(version) for name, version in _dict(provenance.get("computed_with")).items()}
+    if builder := _dict(provenance.get("builder")):
+        found["lyewitness"] = str(builder.get("version"))
+    if "python" in provenance:
+        found["python"] = str(provenance["python"])
+    return found

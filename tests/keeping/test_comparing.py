@@ -1,0 +1,241 @@
+"""What changed between two reports is told with both sides, whichever form each was kept in."""
+
+import csv
+import io
+import json
+import shutil
+from pathlib import Path
+
+import html5lib
+import pytest
+
+from lyewitness.cli import main
+from lyewitness.findings.revised import Changes, Issued, between, issued, sheets
+from lyewitness.rehearsal.scenario import small_scenario
+from lyewitness.rehearsal.writing import write_study
+from lyewitness.study.folder import read_study
+
+QUIET = ("--quiet", "--no-pdf")
+
+
+def table(header: str, *rows: str) -> bytes:
+    """Return a table as a report has it."""
+    return "\n".join((header, *rows, "")).encode()
+
+
+def report_of(claims: list[tuple[str, str, str, str]], **more: bytes) -> dict[str, bytes]:
+    """Return the tables of a report with claims as (id, part, strength, text)."""
+    listed = [
+        {"id": name, "question": "q1", "part": part, "strength": strength, "text": text}
+        for name, part, strength, text in claims
+    ]
+    return {"data/claims.json": json.dumps({"study": "S1", "claims": listed}).encode()} | {
+        f"data/{name.replace('__', '.')}": data for name, data in more.items()
+    }
+
+
+def of_claims(old: list[tuple[str, str, str, str]], new: list[tuple[str, str, str, str]]) -> Changes:
+    """Return what changed between two reports that have claims alone."""
+    return between(issued(report_of(old)), issued(report_of(new)))
+
+
+A = ("a", "claim", "shown", "X lasts longer than Y: 2.0 (1.5 to 2.5).")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "kind", "withdrawn"),
+    [
+        ([A], [], "gone", True),
+        ([A], [(*A[:2], "indicated", A[3])], "weaker", False),
+        ([A], [(*A[:2], "not settled", A[3])], "weaker", True),
+        ([A], [(*A[:2], "contradicted", A[3])], "weaker", True),
+        ([(*A[:2], "indicated", A[3])], [A], "stronger", False),
+        ([(*A[:2], "not settled", A[3])], [], "gone", False),
+        ([("a", "next experiment", "indicated", "Run on.")], [], "gone", False),
+        ([("a", "recommendation", "indicated", "Take X.")], [], "gone", True),
+        ([], [A], "new", False),
+        ([A], [(*A[:3], "X lasts longer than Y: 2.1 (1.6 to 2.6).")], "other numbers", False),
+        ([A], [(*A[:3], "X lasts shorter than Y: 0.5 (0.4 to 0.7).")], "otherwise", False),
+        ([A], [("b", *A[1:3], "X lasts longer than Y: 2.1 (1.6 to 2.6).")], "other numbers", False),
+    ],
+)
+def test_each_way_in_which_a_claim_changes(
+    old: list[tuple[str, str, str, str]], new: list[tuple[str, str, str, str]], kind: str, withdrawn: bool
+) -> None:
+    """What was shown or indicated and is no longer held is withdrawn; ids may be other than they were."""
+    changes = of_claims(old, new)
+    assert [one.kind for one in changes.claims] == [kind]
+    assert bool(changes.withdrawn) is withdrawn
+
+
+def test_what_did_not_change_is_not_told() -> None:
+    """Two reports with the same claims have nothing to tell."""
+    assert sheets(of_claims([A], [A])) == ()
+
+
+DECLINE = "column,group,marker,metric,limit,life_h,life_low_h,life_high_h,life_state"
+COMPARISONS = "marker,metric,group_a,group_b,life_ratio,ratio_low,ratio_high,p_adjusted,finding"
+INJECTIONS = "injection,column,marker,exposure_h,used"
+
+
+def numbers(percent: int, life: str, ratio: str, injections: list[str], version: int) -> Issued:
+    """Return a report that has numbers alone."""
+    limit = f"at_least_percent = {percent}"
+    about = {
+        "builder": {"version": version},
+        "choices": {"confidence": percent / 100},
+        "files": {"a": version},
+    }
+    lives = (f"H1,h,m,n,{limit},{life},reached", f"H2,h,m,n,{limit},,96,,not reached")
+    tables = {
+        "decline__csv": table(DECLINE, *lives),
+        "comparisons__csv": table(COMPARISONS, f"m,n,h,s,{ratio}"),
+        "measurements__csv": table(INJECTIONS, *injections),
+        "provenance__json": json.dumps(about).encode(),
+    }
+    return issued(report_of([], **tables))
+
+
+def test_numbers_stand_side_by_side() -> None:
+    """Lives, ratios, use of injections, limits and versions are told as they were and are."""
+    before = ["H1-1,H1,m,0,yes", "H1-2,H1,m,3,yes", "H1-3,H1,m,6,yes"]
+    after = ["H1-1,H1,m,0,yes", "H1-2,H1,m,3,no", "H1-4,H1,m,6,yes"]
+    old = numbers(80, "52.04,49.8,55.1", "1.5,1.2,1.9,0.004,a lasts longer", before, 1)
+    new = numbers(90, "31.2,29.8,33.1", "1.1,0.8,1.5,0.3,not settled", after, 2)
+    changes = between(old, new)
+    told = {
+        name: [tuple(cell.replace("\u2009", " ") for cell in row) for row in rows]
+        for name, rows in sheets(changes)
+    }
+    assert told["lives"] == [("H1 / m / n", "52 h (49 to 56)", "31 h (29 to 34)")]
+    was, now = (
+        "a lasts longer, ratio 1.5 (1.2 to 1.9), p = 0.004",
+        "not settled, ratio 1.1 (0.8 to 1.5), p = 0.3",
+    )
+    assert told["comparisons"] == [("m / n / h / s", was, now)]
+    assert told["injections"] == [
+        ("H1-2", "column H1, 3 h", "column H1, 3 h, left out"),
+        ("H1-4", "", "column H1, 6 h"),
+        ("H1-3", "column H1, 6 h", ""),
+    ]
+    assert ("choices confidence", "0.8", "0.9") in told["settings"]
+    assert ("limits n m", "at_least_percent = 80", "at_least_percent = 90") in told["settings"]
+    assert told["versions"] == [("lyewitness", "1", "2")]
+    assert told["files"] == [("a", "1", "2")]
+    # Limits of two rows, a life with its ends, the comparison, one injection's use.
+    assert changes.numbers_changed == 2 + 3 + 5 + 1
+
+
+@pytest.fixture(scope="module")
+def studies(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with the report and the bag of a study, and its second revision, which keeps the first.
+
+    In the second, every injection but the first three of one group is left out.
+    """
+    folder = tmp_path_factory.mktemp("revised")
+    study = folder / "first"
+    write_study(small_scenario(), study)
+    edition = '\n[[revision]]\nnumber = 1\ndate = 2026-03-20\nby = "Analyst A"\n'
+    toml = (study / "study.toml").read_text(encoding="utf-8")
+    (study / "study.toml").write_text(toml + edition, encoding="utf-8")
+    assert main(["report", str(study), "--into", str(folder / "report"), *QUIET]) == 0
+    bag = ["archive", str(study), "--into", str(folder / "bag.zip"), "--date", "2026-03-20", *QUIET]
+    assert main(bag) == 0
+    second = folder / "second"
+    shutil.copytree(study, second)
+    shutil.copytree(folder / "report" / "data", second / "earlier" / "1")
+    later = 'report = "earlier/1"\n\n[[revision]]\nnumber = 2\ndate = 2026-04-02\nwhy = "wrong oven"\n'
+    (second / "study.toml").write_text(toml + edition + later, encoding="utf-8")
+    _leave_out(second)
+    assert main(["report", str(second), "--into", str(folder / "second-report"), *QUIET]) == 0
+    return folder
+
+
+def _leave_out(study: Path) -> None:
+    """Leave out all but the first three injections of each column of the last group."""
+    path = study / "injections.csv"
+    rows = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"))))
+    last = {row["column"] for row in rows[-1:]} | {rows[-1]["column"][:-1] + end for end in "123"}
+    seen: dict[str, int] = {}
+    for row in rows:
+        seen[row["column"]] = seen.get(row["column"], 0) + 1
+        if row["column"] in last and seen[row["column"]] > 3:
+            row["use"], row["why"] = "no", "another oven"
+    held = io.StringIO()
+    writer = csv.DictWriter(held, fieldnames=[*rows[0]], lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    path.write_text(held.getvalue(), encoding="utf-8")
+
+
+def test_a_later_revision_tells_on_its_first_screen_what_was_withdrawn(studies: Path) -> None:
+    """The front page names withdrawn claims and leads to a page that has all changes, before and after."""
+    report = studies / "second-report"
+    front = (report / "index.html").read_text(encoding="utf-8")
+    assert "Revision 2, issued 2026-04-02. Wrong oven." in front
+    old = json.loads((studies / "report/data/claims.json").read_bytes())["claims"]
+    new = json.loads((report / "data/claims.json").read_bytes())["claims"]
+    held = {one["text"] for one in new}
+    gone = [one["text"] for one in old if one["part"] == "claim" and one["strength"] == "shown"]
+    gone = [text for text in gone if text not in held]
+    assert gone
+    assert "Since revision 1 of 2026-03-20:" in front
+    assert "withdrawn." in front
+    assert 'href="changes.html"' in front
+    page = (report / "changes.html").read_text(encoding="utf-8")
+    table = (studies / "second/injections.csv").read_text(encoding="utf-8")
+    assert page.count(", left out") == table.count(",no,") > 3
+    assert "changes" not in {path.stem for path in (studies / "report").glob("*.html")}
+
+
+def test_every_form_tells_the_same_changes(studies: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Report, bag and study folder of one revision compare alike."""
+    told = []
+    for old in ("report", "bag.zip", "first"):
+        command = ["compare", str(studies / old), str(studies / "second-report"), "--format", "json"]
+        assert main(["--quiet", *command]) == 0
+        told.append(json.loads(capsys.readouterr().out))
+    assert told[0] == told[1] == told[2]
+    assert told[0]["old"] == "revision 1 of 2026-03-20"
+    assert told[0]["new"] == "revision 2 of 2026-04-02"
+    assert told[0]["withdrawn"]
+    assert main(["--quiet", "compare", str(studies / "report"), str(studies / "bag.zip")]) == 0
+    assert "0 are different" in capsys.readouterr().out
+
+
+def test_the_page_is_one_file_and_foreign_files_are_left_alone(studies: Path, tmp_path: Path) -> None:
+    """`--into` writes HTML that parses; what somebody else put there is refused."""
+    sides = [str(studies / "report"), str(studies / "second-report")]
+    assert main(["--quiet", "compare", *sides, "--into", str(tmp_path / "page.html")]) == 0
+    text = (tmp_path / "page.html").read_text(encoding="utf-8")
+    html5lib.HTMLParser(strict=True).parse(text)
+    assert "revision 2 of 2026-04-02, held against revision 1 of 2026-03-20" in text
+    assert "src=" not in text
+    (tmp_path / "mine.html").write_text("<p>mine</p>", encoding="utf-8")
+    assert main(["--quiet", "compare", *sides, "--into", str(tmp_path / "mine.html")]) == 1
+    assert (tmp_path / "mine.html").read_text(encoding="utf-8") == "<p>mine</p>"
+
+
+def test_what_is_no_report_is_refused(
+    studies: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A folder that holds nothing of the kind is named, and so is a damaged bag."""
+    assert main(["--quiet", "compare", str(tmp_path), str(studies / "report")]) == 1
+    assert "no study folder, report or bag" in capsys.readouterr().err
+    assert main(["--quiet", "compare", str(tmp_path / "none"), str(studies / "report")]) == 1
+
+
+def test_a_revision_whose_report_is_not_there_is_told_with_its_cure(studies: Path, tmp_path: Path) -> None:
+    """The key is named, and what to copy where."""
+    shutil.copytree(studies / "second", tmp_path / "study")
+    shutil.rmtree(tmp_path / "study" / "earlier")
+    problems = [one for one in read_study(tmp_path / "study").problems if one.severity == "error"]
+    assert len(problems) == 1
+    assert "'earlier/1', which holds no report" in problems[0].found
+
+
+def test_the_kept_report_is_part_of_the_fingerprint(studies: Path) -> None:
+    """Its files are among those whose hashes the provenance names, and lie in the study's own folder."""
+    about = json.loads((studies / "second-report/data/provenance.json").read_bytes())
+    assert "earlier/1/claims.json" in about["files"]
+    assert about["revision"] == {"date": "2026-04-02", "number": 2}
