@@ -192,7 +192,11 @@ def main(arguments: Sequence[str] | None = None, stopped: Callable[[], None] = l
     try:
         if options.command == "report" and _reissued(options, terminal):
             return 0
-        # Every stage is loaded here, which takes seconds: '--help' needs none.
+        # Every stage is loaded here, which takes seconds: '--help' needs none, and a shelf of reports few.
+        if options.command == "shelf":
+            from lyewitness.shelf.command import run as run_shelf
+
+            return run_shelf(options, terminal, stopped)
         from lyewitness.commands import run as run_command
 
         return run_command(options, terminal, stopped)

@@ -5,7 +5,6 @@ In: parsed arguments, the terminal. Out: files in their place, lines on the term
 
 import argparse
 import json
-import os
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
 from datetime import date
@@ -47,9 +46,6 @@ from lyewitness.outputs.placing import (
 )
 from lyewitness.rehearsal.writing import rehearse
 from lyewitness.reissue import keep_report, key_of
-from lyewitness.shelf.asking import ask
-from lyewitness.shelf.gathering import gather
-from lyewitness.shelf.site import SHELF_ID, read_memory, site
 from lyewitness.store import digest_of, store_of_user
 from lyewitness.study.beginning import begin, layout_of
 from lyewitness.terminal import Terminal
@@ -314,34 +310,6 @@ def _compare(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
     return 0
 
 
-def _shelf(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
-    """Put finished studies on a shelf, or ask the shelf."""
-    if not options.folder.is_dir():
-        terminal.refuse(f"'{options.folder}' is no folder; name the one that holds your finished studies")
-        return 1
-    if options.into is None and not options.ask:
-        terminal.refuse("say --into SITE to write the shelf, or --ask 'WORDS' to ask it")
-        return 2
-    target = folder_target(options.into, options.folder) if options.into else None
-    memory = read_memory(target) if target else {}
-    with terminal.telling(stopped) as progress:
-        shelf = gather(options.folder, memory, lambda folder: pipeline.compute(folder, progress))
-    if not shelf.studies:
-        terminal.refuse(f"'{options.folder}' holds no report, bag or study folder; name the one that does")
-        return 1
-    if target is not None:
-        up = f"{os.path.relpath(options.folder.resolve(), target)}/".replace(os.sep, "/")
-        kept = place_folder(site(shelf, up), target, "shelf", SHELF_ID, options.force)
-        _tell_remarks(terminal, "", kept)
-        terminal.say(f"{len(shelf.studies)} studies, {shelf.read_anew} of them new or changed.")
-        terminal.say(f"Open {options.into / 'index.html'}")
-    for place, hit in enumerate(ask(options.ask, shelf.studies) if options.ask else (), start=1):
-        terminal.say(f"{place}. {hit.study.title} ({options.folder / hit.study.page})")
-        terminal.say(f"   {hit.answer}")
-        terminal.say(f"   because it {'; '.join(hit.why)}")
-    return 0
-
-
 def _rehearse(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Write the invented study."""
     new_study_target(options.folder)
@@ -392,6 +360,5 @@ COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
     "rehearse": _rehearse,
     "verify": _verify,
     "compare": _compare,
-    "shelf": _shelf,
     "guide": _guide,
 }

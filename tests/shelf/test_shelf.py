@@ -1,6 +1,7 @@
 """A shelf of sixty studies with known truth is built, asked, and says what it may."""
 
 import json
+import re
 import time
 from math import exp, log
 from pathlib import Path
@@ -9,11 +10,12 @@ import numpy as np
 import pytest
 
 from lyewitness.cli import main
-from lyewitness.shelf.across import Point, fit, predict
-from lyewitness.shelf.asking import ask, understood
+from lyewitness.shelf.across import Point, _restricted, fit, predict
+from lyewitness.shelf.alike import contradictions, model_of
+from lyewitness.shelf.asking import ask, foreseen_words, understood
 from lyewitness.shelf.gathering import Shelf, gather
 from lyewitness.shelf.records import Shelved
-from lyewitness.shelf.site import contradictions, model_of, site
+from lyewitness.shelf.site import site
 from tests.shelf.making import GAS, TRUE_ENERGY, TRUE_PER_PH, Told, lay_down, sixty
 
 
@@ -201,6 +203,75 @@ def test_nothing_is_foreseen_of_two_studies_and_the_hull_is_told() -> None:
     model = fit(drawn(rng, 12))
     assert predict(model, 55.0, 10.2).outside == ""
     assert "°C outside the" in predict(model, 95.0, 10.2).outside
+
+
+@pytest.mark.parametrize(
+    ("kind", "middle"), [("porous silica", 40.0), ("porous hybrid", 220.0), ("coated silica", 70.0)]
+)
+def test_asking_foretells_a_life_whose_interval_holds_the_truth(
+    shelf: Shelf, kind: str, middle: float
+) -> None:
+    """Inside what was tested the typical life lies in the interval, and the sentence says what it is."""
+    told = foreseen_words(f"how long does {kind} last in pyrrolidine at 55 °C and pH 11?", shelf.studies)
+    assert told.startswith("Indicated, not shown, by ")
+    assert "in a further laboratory" in told
+    assert "outside" not in told
+    found = re.search(r"lasts ([\d.,]+)\S*h? .*?\(([\d.,]+) to ([\d.,]+)\)", told.replace("\u2009", " "))
+    hot = re.search(r"pH ([\d.]+) when hot", told)
+    assert found is not None, told
+    assert hot is not None
+    low, high = (float(end.replace(",", "")) for end in found.groups()[1:])
+    heat = TRUE_ENERGY / GAS * (1 / (55.0 + 273.15) - 1 / 333.15)
+    truth = middle * exp(heat + TRUE_PER_PH * (float(hot.group(1)) - 10.0))
+    assert low < truth < high, told
+
+
+def test_what_is_foreseen_says_how_far_outside_it_lies(shelf: Shelf) -> None:
+    """Ten degrees above the hottest study are told as that."""
+    told = foreseen_words("porous silica in pyrrolidine, 80 °C, pH 11", shelf.studies)
+    assert "Mind: " in told
+    assert "°C outside the" in told
+
+
+@pytest.mark.parametrize(
+    ("question", "part"),
+    [
+        ("pyrrolidine, 55 °C, pH 11", "name the type of a column"),
+        ("porous silica in brine of unknown make, 55 °C, pH 11", "Indicated"),
+        ("porous silica, pH 11", ""),
+        ("porous silica, 55 °C", ""),
+    ],
+)
+def test_what_a_question_must_say_to_be_foretold(shelf: Shelf, question: str, part: str) -> None:
+    """Type, temperature and pH are wanted; the buffer is named in the reply."""
+    told = foreseen_words(question, shelf.studies)
+    assert part in told
+    assert bool(told) is bool(part)
+
+
+def test_two_studies_foretell_nothing(shelf: Shelf) -> None:
+    """Fewer than three studies bear no prediction, and superseded ones do not count."""
+    ids = {"2024-006", "2025-900", "2024-011"}  # the first is superseded by the second
+    few = [one for one in shelf.studies if one.id in ids]
+    kind = next(one for one in few if one.id == "2025-900").lives[0]
+    told = foreseen_words(f"{kind.particle} in {kind.buffer} at 50 °C, pH 11", few)
+    assert told.startswith("No life is foreseen for ")
+    assert "of the 3 studies that it takes at least" in told
+
+
+def test_blocks_give_what_the_whole_matrix_gives() -> None:
+    """Restricted likelihood by closed form is that of the full covariance matrix, inverted."""
+    rng = np.random.default_rng(3)
+    which = np.repeat(np.arange(7, dtype=np.int64), [3, 2, 4, 3, 1, 3, 5])
+    design = np.column_stack((np.ones(which.size), rng.normal(size=which.size)))
+    lives = rng.normal(0, 0.2, which.size) + rng.normal(0, 0.4, 7)[which] + design @ [3.0, 0.5]
+    found, covariance, between, within = _restricted(design, lives, which)
+    whole = within * np.eye(which.size) + between * (which[:, None] == which[None, :])
+    information = design.T @ np.linalg.inv(whole) @ design
+    assert np.allclose(covariance, np.linalg.inv(information), rtol=1e-8)
+    assert np.allclose(
+        found, np.linalg.solve(information, design.T @ np.linalg.solve(whole, lives)), rtol=1e-8
+    )
 
 
 def test_one_more_study_reads_one_and_gives_the_same_site(folder: Path, shelf: Shelf, tmp_path: Path) -> None:

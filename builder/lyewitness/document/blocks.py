@@ -179,26 +179,6 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Opening:
-    """The first screen of an answer: what was asked, the answer, how sure, what to do, the pictures."""
-
-    asked: str
-    issued: str
-    """Revision, day of issue, by whom and why; empty where the study numbers none."""
-    question: str
-    short: str
-    how_sure: str
-    changed: Prose | None = None
-    """What has changed since an earlier revision, claims that were withdrawn first."""
-    advice: Table | None = None
-    """What to do with each group, a row a group."""
-    doing: tuple[Sentence, ...] = ()
-    """What to do and to mind beside it."""
-    lives_figure: FigureBlock | None = None
-    decline_figure: FigureBlock | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Band:
     """Rows that share something."""
 
@@ -246,6 +226,26 @@ class Prose:
     words: Words
     style: Literal["", "lead", "byline", "left-out", "rests", "without-scripts", "note", "sentence"] = ""
     explained: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """The first screen of an answer: what was asked, the answer, how sure, what to do, the pictures."""
+
+    asked: str
+    issued: str
+    """Revision, day of issue, by whom and why; empty where the study numbers none."""
+    question: str
+    short: str
+    how_sure: str
+    changed: Prose | None = None
+    """What has changed since an earlier revision, claims that were withdrawn first."""
+    advice: Table | None = None
+    """What to do with each group, a row a group."""
+    doing: tuple[Sentence, ...] = ()
+    """What to do and to mind beside it."""
+    lives_figure: FigureBlock | None = None
+    decline_figure: FigureBlock | None = None
 
 
 @dataclass(frozen=True, slots=True)

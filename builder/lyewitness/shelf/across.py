@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from math import exp, log
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import minimize_scalar
 from scipy.spatial import ConvexHull, QhullError
 
@@ -155,18 +156,23 @@ def _design(
 
 
 def _restricted(
-    design: FloatArray, lives: FloatArray, which: FloatArray
+    design: FloatArray, lives: FloatArray, which: NDArray[np.int64]
 ) -> tuple[FloatArray, FloatArray, float, float]:
     """Return coefficients, covariance, and variances between and within studies (REML)."""
-    same = (which[:, None] == which[None, :]).astype(float)
     left = lives.size - design.shape[1]
+    # Studies are blocks of I + ratio J, whose inverse and determinant are known: no matrix of all columns.
+    sizes = np.bincount(which).astype(float)
+    both = np.column_stack((design, lives))
+    sums = np.stack([np.bincount(which, weights=part) for part in both.T], axis=1)
+    plain = both.T @ both
 
     def parts(ratio: float) -> tuple[FloatArray, FloatArray, float, float]:
-        weight: FloatArray = np.asarray(np.linalg.inv(np.eye(lives.size) + ratio * same), dtype=float)
-        information: FloatArray = design.T @ weight @ design
-        found: FloatArray = np.asarray(np.linalg.solve(information, design.T @ weight @ lives), dtype=float)
-        rest = lives - design @ found
-        return found, information, float(rest @ weight @ rest) / left, float(np.linalg.slogdet(weight)[1])
+        shrink = ratio / (1.0 + ratio * sizes)
+        products = plain - (sums * shrink[:, None]).T @ sums
+        information: FloatArray = np.asarray(products[:-1, :-1], dtype=float)
+        found: FloatArray = np.asarray(np.linalg.solve(information, products[:-1, -1]), dtype=float)
+        rest = float(products[-1, -1] - found @ products[:-1, -1])
+        return found, information, max(rest, 0.0) / left, -float(np.log1p(ratio * sizes).sum())
 
     def badness(log_ratio: float) -> float:
         _, information, variance, of_weight = parts(exp(log_ratio))

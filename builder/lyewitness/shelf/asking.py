@@ -16,8 +16,10 @@ from math import exp
 
 from lyewitness.chemistry.medium import stress_medium
 from lyewitness.chemistry.records import NotComputableError
+from lyewitness.shelf.alike import foreseen
 from lyewitness.shelf.records import ColumnLife, Shelved
-from lyewitness.words.numbers import with_unit
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.numbers import interval, with_unit
 
 # A rate doubles or triples over 10 °C, and over about half a pH unit: that far is another experiment.
 NEAR_C = 10.0
@@ -224,3 +226,30 @@ def _answer(asked: Asked, study: Shelved, near: ColumnLife | None, words: Sequen
     if not own:
         return short
     return f"{short} Of {len(own)} {near.kind} columns {held} lasted {asked.span_h:g} h and {ended} did not."
+
+
+def foreseen_words(question: str, studies: Sequence[Shelved]) -> str:
+    """Return the life foreseen for the type and conditions of a question, or why none is; empty for neither.
+
+    It is for a further column in a further laboratory, indicated at best, and says by how far the conditions
+    lie outside what was tested.
+    """
+    asked = understood(question)
+    if asked.temperature_C is None or asked.ph is None:
+        return ""
+    told = foreseen(studies, asked.words, asked.temperature_C, lambda life: asked_hot(asked, life))
+    if told is None:
+        return (
+            "No life is foreseen: name the type of a column as the shelf has it, and a buffer whose pH at "
+            f"{asked.temperature_C:g} °C can be computed."
+        )
+    where = f"{told.kind} in {told.buffer or 'a buffer that is not stated'} at {asked.temperature_C:g} °C"
+    life = told.prediction.life_h
+    if life.value is None:
+        return f"No life is foreseen for {where}: {life.reason}."
+    outside = f" Mind: {told.prediction.outside}." if told.prediction.outside else ""
+    return (
+        f"Indicated, not shown, by {told.studies} studies of {told.columns} columns: a further column of "
+        f"{where} and pH {told.ph_hot:.1f} when hot, in a further laboratory, lasts {interval(life, 'h')} "
+        f"until its {metric_of_marker(told.marker, told.metric)} passes its limit ({told.limit}).{outside}"
+    )

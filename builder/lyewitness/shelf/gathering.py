@@ -78,13 +78,29 @@ def _places(folder: Path) -> Iterator[Path]:
 
 
 def _fingerprint(path: Path) -> str:
-    """Return a hash of names, sizes and times of all files of a study."""
+    """Return a hash of names, sizes and times of all that is read of a study.
+
+    Of a report that is its tables; 200 reports have 100,000 pages and pictures, which would take seconds.
+    """
     digest = hashlib.sha256()
-    files = [path] if path.is_file() else sorted(one for one in path.rglob("*") if one.is_file())
-    for one in files:
-        about = one.stat()
-        digest.update(f"{one.relative_to(path.parent)}\0{about.st_size}\0{about.st_mtime_ns}\n".encode())
+    for name, about in sorted(_looked_at(path)):
+        digest.update(f"{name}\0{about.st_size}\0{about.st_mtime_ns}\n".encode())
     return digest.hexdigest()
+
+
+def _looked_at(path: Path) -> Iterator[tuple[str, os.stat_result]]:
+    """Yield name and state of each file that is read of a study; of a bag and a study folder that is all."""
+    if path.is_file():
+        yield path.name, path.stat()
+        return
+    report = not any((path / name).is_file() for name in ("bagit.txt", "study.toml"))
+    waiting = [str(path / "data") if report else str(path)]
+    while waiting:
+        for entry in os.scandir(waiting.pop()):
+            if entry.is_dir(follow_symlinks=False):
+                waiting += [] if report else [entry.path]
+            elif entry.is_file():
+                yield entry.path[len(str(path)) :], entry.stat()
 
 
 def _read(path: Path, folder: Path, compute: Compute) -> Shelved:

@@ -5,9 +5,7 @@ temperature and pH, each dot its study, and what the studies say together), cont
 """
 
 import json
-from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
-from itertools import combinations
+from collections.abc import Mapping, Sequence
 from math import exp, log
 from pathlib import Path
 from urllib.parse import quote
@@ -15,7 +13,8 @@ from urllib.parse import quote
 from jinja2 import Environment
 from markupsafe import Markup
 
-from lyewitness.shelf.across import Model, Point, fit, predict
+from lyewitness.shelf.across import predict
+from lyewitness.shelf.alike import acid_of, alike, conditions_of, contradictions, heat_of, model_of
 from lyewitness.shelf.gathering import Shelf
 from lyewitness.shelf.records import ColumnLife, Shelved
 from lyewitness.words.estimates import Estimate
@@ -25,9 +24,6 @@ MEMORY = "data/shelf.json"
 SHELF_ID = "shelf"
 _HERE = Path(__file__)
 _PAGES = Environment(autoescape=True, trim_blocks=True)
-# Lives of two studies at conditions that near differ by more than this only where something else does, too:
-# columns of one type from several lots spread by about a quarter.
-NEAR_C, NEAR_PH, APART = 3.0, 0.2, 2.0
 _WIDTH, _HEIGHT, _LEFT, _FOOT = 640, 300, 70, 45
 
 
@@ -60,81 +56,6 @@ def site(shelf: Shelf, up: str) -> dict[str, bytes]:
             f"{key[0]}: {key[2]} of {key[1] or 'the column'}", _type(held, f"../{up}"), up="../"
         )
     return files
-
-
-def alike(
-    studies: Sequence[Shelved],
-) -> dict[tuple[str, str, str, str, str], list[tuple[Shelved, ColumnLife]]]:
-    """Return lives by type, marker, metric, limit and buffer; damaged and superseded studies do not count."""
-    replaced = {study.supersedes for study in studies if study.supersedes and not study.damage}
-    found: dict[tuple[str, str, str, str, str], list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
-    for study in studies:
-        if study.damage or study.id in replaced:
-            continue
-        for life in study.lives:
-            found[life.kind or life.group, life.marker, life.metric, life.limit, life.buffer].append(
-                (study, life)
-            )
-    return dict(sorted(found.items()))
-
-
-def contradictions(studies: Sequence[Shelved]) -> Iterator[tuple[str, Shelved, Shelved, str]]:
-    """Yield type, two studies, and how their lives clash at conditions that are as good as the same.
-
-    Typical lives apart by more than a factor of `APART`, and every column of one outlives all of the other.
-    """
-    for key, held in alike(studies).items():
-        by: dict[str, list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
-        for study, life in held:
-            if life.life_h is not None and life.temperature_C is not None:
-                by[study.id].append((study, life))
-        for first, second in combinations(by.values(), 2):
-            one, other = first[0][1], second[0][1]
-            if abs(_heat(one) - _heat(other)) > NEAR_C or abs(_acid(one) - _acid(other)) > NEAR_PH:
-                continue
-            lives, others = ([life.life_h or 0.0 for _, life in held] for held in (first, second))
-            ratio = exp(_mean(lives) - _mean(others))
-            if max(ratio, 1 / ratio) > APART and (max(lives) < min(others) or max(others) < min(lives)):
-                yield (
-                    f"{key[0]}, {key[2]} of {key[1]}",
-                    first[0][0],
-                    second[0][0],
-                    f"lives {_span(lives)} against {_span(others)} at {_at(one)} and {_at(other)}. "
-                    "What differed: "
-                    + (_differed(first[0][1], second[0][1]) or "nothing that the studies tell"),
-                )
-
-
-def _differed(one: ColumnLife, other: ColumnLife) -> str:
-    names = ("lot", "organic", "buffer_mM", "ph", "temperature_C", "group")
-    held = ((name.replace("_", " "), getattr(one, name), getattr(other, name)) for name in names)
-    return "; ".join(
-        f"{name} {first or 'not stated'} against {second or 'not stated'}"
-        for name, first, second in held
-        if first != second
-    )
-
-
-def _mean(lives: Sequence[float]) -> float:
-    return sum(map(log, lives)) / len(lives)
-
-
-def _heat(life: ColumnLife) -> float:
-    return life.temperature_C if life.temperature_C is not None else float("nan")
-
-
-def _acid(life: ColumnLife) -> float:
-    value = life.ph_hot if life.ph_hot is not None else life.ph
-    return value if value is not None else float("nan")
-
-
-def _span(lives: Sequence[float]) -> str:
-    low, high = f"{min(lives):.3g}", f"{max(lives):.3g}"
-    return f"{low} h" if low == high else f"{low} to {high} h"
-
-
-def _at(life: ColumnLife) -> str:
-    return f"{_heat(life):g} °C, pH {_acid(life):.1f} when hot"
 
 
 def _page(title: str, body: Markup, up: str = "", script: bool = False) -> bytes:
@@ -187,8 +108,8 @@ def _item(study: Shelved, later: Shelved | None, up: str) -> Markup:
         Markup('data-{}="{}"').format(name, json.dumps(sorted({getattr(life, name) for life in study.lives})))
         for name, _ in _CHOICES
     )
-    heats = " ".join(sorted({f"{_heat(life):g}" for life in study.lives if life.temperature_C is not None}))
-    acids = " ".join(sorted({f"{_acid(life):.2f}" for life in study.lives if life.ph is not None}))
+    heats = " ".join(sorted({f"{heat_of(life):g}" for life in study.lives if life.temperature_C is not None}))
+    acids = " ".join(sorted({f"{acid_of(life):.2f}" for life in study.lives if life.ph is not None}))
     words = " ".join(
         (study.words, *study.keywords, *study.people, *{f"{x.kind} {x.group}" for x in study.lives})
     )
@@ -199,7 +120,11 @@ def _item(study: Shelved, later: Shelved | None, up: str) -> Markup:
         Markup('<p class="quiet">{}</p>').format(text)
         for text in (
             f"Study {study.id}" + (f", revision {study.revision}" if study.revision else ""),
-            "; ".join(sorted({f"{life.kind}, {life.buffer}, {_at(life)}" for life in study.deciding_lives})),
+            "; ".join(
+                sorted(
+                    {f"{life.kind}, {life.buffer}, {conditions_of(life)}" for life in study.deciding_lives}
+                )
+            ),
             study.invented,
             f"Takes the place of {study.supersedes}." if study.supersedes else "",
         )
@@ -241,16 +166,6 @@ def _types(
     return Markup('<div class="wide"><table>{}{}</table></div>').format(Markup(head), rows)
 
 
-def model_of(held: Sequence[tuple[Shelved, ColumnLife]]) -> Model:
-    """Return what the studies of one type say together."""
-    usable = [
-        Point(study.id, life.life_h, life.temperature_C, _acid(life))
-        for study, life in held
-        if life.life_h is not None and life.temperature_C is not None and _acid(life) == _acid(life)
-    ]
-    return fit(usable, censored=sum(life.state == "not reached" for _, life in held))
-
-
 def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
     """Return the page of one type: dots, model, prediction at the tested conditions, lots and years."""
     model = model_of(held)
@@ -264,7 +179,7 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
             f"Between studies a life varies by a factor of {exp(model.between_sd or 0):.2f}, "
             f"between columns of one study by {exp(model.within_sd or 0):.2f} (one standard deviation)."
         )
-        settings = sorted({(_heat(life), round(_acid(life), 2)) for _, life in held})
+        settings = sorted({(heat_of(life), round(acid_of(life), 2)) for _, life in held})
         for heat, acid in settings:
             life = predict(model, heat, acid).life_h
             told.append(
@@ -274,7 +189,7 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
     sentences = Markup("").join(Markup("<p>{}</p>").format(text) for text in told)
     charts = Markup("").join(
         _chart(held, up, value, words)
-        for value, words in ((_heat, "temperature, °C"), (_acid, "pH at that temperature"))
+        for value, words in ((heat_of, "temperature, °C"), (acid_of, "pH at that temperature"))
     )
     rows = sorted(held, key=lambda one: (one[1].lot, one[0].asked_on, one[0].id))
     table = Markup("").join(
@@ -282,7 +197,7 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
             life.lot or "not stated",
             study.asked_on[:4] or "not stated",
             _link(study, up),
-            _at(life),
+            conditions_of(life),
             f"{life.life_h:.3g} h"
             if life.life_h is not None
             else f"{life.state}, at least {life.low_h or 0:.3g} h",

@@ -1,0 +1,56 @@
+"""The command `shelf`, from arguments to exit code; it loads no stage unless a study must be measured.
+
+In: parsed arguments, the terminal. Out: the site in its place or lines on the terminal, an exit code.
+"""
+
+import argparse
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+from lyewitness.findings.records import Report
+from lyewitness.outputs.marks import folder_target
+from lyewitness.outputs.placing import place_folder
+from lyewitness.shelf.asking import ask, foreseen_words
+from lyewitness.shelf.gathering import gather
+from lyewitness.shelf.site import SHELF_ID, read_memory, site
+from lyewitness.store import store_of_user
+from lyewitness.terminal import Terminal
+
+
+def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], None]) -> int:
+    """Put finished studies on a shelf, or ask the shelf."""
+    if not options.folder.is_dir():
+        terminal.refuse(f"'{options.folder}' is no folder; name the one that holds your finished studies")
+        return 1
+    if options.into is None and not options.ask:
+        terminal.refuse("say --into SITE to write the shelf, or --ask 'WORDS' to ask it")
+        return 2
+    target = folder_target(options.into, options.folder) if options.into else None
+    memory = read_memory(target) if target else {}
+    with terminal.telling(stopped) as progress:
+
+        def compute(folder: Path) -> Report:
+            # Loading every stage takes longer than a whole shelf of finished reports.
+            from lyewitness import pipeline
+
+            return pipeline.compute(folder, progress, store_of_user())
+
+        shelf = gather(options.folder, memory, compute)
+    if not shelf.studies:
+        terminal.refuse(f"'{options.folder}' holds no report, bag or study folder; name the one that does")
+        return 1
+    if target is not None:
+        up = f"{os.path.relpath(options.folder.resolve(), target)}/".replace(os.sep, "/")
+        kept = place_folder(site(shelf, up), target, "shelf", SHELF_ID, options.force)
+        if kept is not None:
+            terminal.warn(f"What stood there is kept as '{kept}'.")
+        terminal.say(f"{len(shelf.studies)} studies, {shelf.read_anew} of them new or changed.")
+        terminal.say(f"Open {options.into / 'index.html'}")
+    for place, hit in enumerate(ask(options.ask, shelf.studies) if options.ask else (), start=1):
+        terminal.say(f"{place}. {hit.study.title} ({options.folder / hit.study.page})")
+        terminal.say(f"   {hit.answer}")
+        terminal.say(f"   because it {'; '.join(hit.why)}")
+    if options.ask and (life := foreseen_words(options.ask, shelf.studies)):
+        terminal.say(life)
+    return 0

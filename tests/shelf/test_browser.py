@@ -1,0 +1,127 @@
+"""The shelf in real browsers, opened from the disk: narrow and wide, searched and filtered by keyboard."""
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from lyewitness.shelf.gathering import gather
+from lyewitness.shelf.site import site
+from tests.outputs.test_browser import opened
+from tests.pages_on_disk import node_module
+from tests.shelf.making import sixty
+from tests.shelf.test_shelf import refuse
+
+pytestmark = pytest.mark.browser
+
+STUDIES = 57
+
+
+@pytest.fixture(scope="module")
+def shelf_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the site of a shelf of 57 studies beside the folder that holds them."""
+    folder = tmp_path_factory.mktemp("shelf")
+    sixty(folder / "studies")
+    files = site(gather(folder / "studies", {}, refuse), "../studies/")  # type: ignore[arg-type]
+    for name, data in files.items():
+        path = folder / "site" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    return folder / "site"
+
+
+def pages_of(shelf_site: Path) -> list[Path]:
+    """Return one page of each kind."""
+    types = sorted((shelf_site / "types").glob("*.html"))
+    return [shelf_site / name for name in ("index.html", "across.html", "contradictions.html")] + types[:2]
+
+
+@pytest.mark.parametrize(
+    ("scheme", "width"), [("light", 1440), ("dark", 1440), ("light", 380), ("dark", 380)]
+)
+def test_axe_finds_nothing_and_no_page_scrolls_sideways(
+    chromium: Browser, shelf_site: Path, scheme: str, width: int
+) -> None:
+    """Every kind of page fits its window and says nothing in the console; axe-core finds no fault."""
+    axe = Path(node_module("axe-core/axe.min.js")).read_text(encoding="utf-8")
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": width, "height": 800}, color_scheme=scheme)
+    found = []
+    for file in pages_of(shelf_site):
+        page.goto(file.as_uri())
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, file
+        page.evaluate(axe)
+        result = page.evaluate("axe.run(document, {preload: false})")
+        found += [(file.name, one["id"], one["nodes"][0]["html"]) for one in result["violations"]]
+    assert not found
+    assert not complaints
+
+
+def focused(page: Page, name: str) -> None:
+    """Go on with the tabulator until the field `name` has the focus."""
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.name") == name:
+            return
+    raise AssertionError(f"the keyboard does not reach '{name}'")
+
+
+def test_the_shelf_is_searched_by_keyboard(chromium: Browser, shelf_site: Path) -> None:
+    """Words, a temperature and a pH narrow the list; Enter on the first study opens its report."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 1440, "height": 900})
+    page.goto((shelf_site / "index.html").as_uri())
+    told, shown = page.locator("#told"), page.locator("#studies > li:visible")
+    expect(told).to_have_text(f"{STUDIES} of {STUDIES} studies")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    focused(page, "words")
+    page.keyboard.type("POLYMER pyrrolidine")
+    expect(told).to_have_text(f"{shown.count()} of {STUDIES} studies")
+    assert 0 < shown.count() < STUDIES
+    assert all("polymer" in text.lower() and "pyrrolidine" in text for text in shown.all_inner_texts())
+    focused(page, "heat-low")
+    page.keyboard.type("65")
+    held = shown.count()
+    assert 0 < held < 12
+    assert all("70 °C" in text for text in shown.all_inner_texts())
+    focused(page, "ph-high")
+    page.keyboard.type("2")
+    assert shown.count() == 0
+    page.keyboard.press("Backspace")
+    assert shown.count() == held
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('#studies > li') !== null")
+    outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+    assert outline != "none"
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/studies/*/index.html")
+    assert not complaints
+
+
+def test_a_filter_of_types_and_outcomes_keeps_what_fits(chromium: Browser, shelf_site: Path) -> None:
+    """Each choice of each list leaves the studies that have it, and 'any' brings all back."""
+    page = opened(chromium, [], viewport={"width": 380, "height": 800})
+    page.goto((shelf_site / "index.html").as_uri())
+    shown = page.locator("#studies > li:visible")
+    for choice in page.locator("#filters select").all():
+        values = [
+            value for value in choice.locator("option").evaluate_all("all => all.map(o => o.value)") if value
+        ]
+        assert values
+        counts = []
+        for value in values:
+            choice.select_option(value)
+            counts.append(shown.count())
+        assert min(counts) > 0
+        assert sum(counts) >= STUDIES
+        choice.select_option("")
+        expect(page.locator("#told")).to_have_text(f"{STUDIES} of {STUDIES} studies")
+
+
+def test_a_reader_without_scripts_has_the_whole_list(chromium: Browser, shelf_site: Path) -> None:
+    """The form that would do nothing is hidden, every study is there."""
+    page = opened(chromium, [], java_script_enabled=False)
+    page.goto((shelf_site / "index.html").as_uri())
+    assert page.locator("#studies > li:visible").count() == STUDIES
+    assert not page.locator("#filters").is_visible()
