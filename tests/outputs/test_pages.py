@@ -1,6 +1,8 @@
 """Every page of a report is there, its links lead somewhere, and nothing in it runs or fetches."""
 
+import json
 import re
+from dataclasses import replace
 from itertools import pairwise
 from posixpath import dirname, join, normpath
 from urllib.parse import unquote, urlsplit
@@ -9,7 +11,7 @@ from xml.etree.ElementTree import Element
 import html5lib
 import pytest
 
-from lyewitness.document.edition import load_theme
+from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import COVER, site_pages, symbols
@@ -151,8 +153,38 @@ def test_nothing_in_a_page_runs_or_fetches(example_pages: dict[str, str]) -> Non
             assert element.get("style") is None, path
             assert not [name for name in element.attrib if name.startswith("on")], path
             if element.tag == "script" and element.get("src") is None:
-                assert element.get("type") == "application/json", path
+                assert element.get("type") in ("application/json", "application/ld+json"), path
             assert element.tag != "style", path
+
+
+def test_every_page_says_to_machines_what_it_is(example: Report, example_pages: dict[str, str]) -> None:
+    """The front page is a schema.org data set with people, licence and tables, every other a page of it."""
+    told = {
+        path: json.loads(element.text or "")
+        for path, text in example_pages.items()
+        for element in parsed(text).iter("script")
+        if element.get("type") == "application/ld+json"
+    }
+    assert told.keys() == {path for path in example_pages if path.endswith(".html")}
+    front = told.pop("index.html")
+    assert (front["@context"], front["@type"]) == ("https://schema.org", "Dataset")
+    assert (front["identifier"], front["name"]) == (example.study.id, example.study.title)
+    assert [one["name"] for one in front["creator"]] == [one.name for one in example.study.people]
+    assert front["license"].endswith(example.study.licence)
+    assert front["distribution"]["contentUrl"] == "data/datapackage.json"
+    assert {one["@type"] for one in told.values()} == {"WebPage"}
+    assert {one["isPartOf"]["identifier"] for one in told.values()} == {example.study.id}
+
+
+def test_words_of_a_study_cannot_end_the_data_for_machines(example: Report, daylight: Theme) -> None:
+    """A title with the end of a script in it stays a title."""
+    title = "</script><script>alert(1)</script> & <!-- more"
+    hostile = replace(example, study=replace(example.study, title=title, notes=()))
+    text = site_pages(document_of(hostile, (), daylight))[0].text
+    held = [one for one in parsed(text).iter("script") if one.get("type") == "application/ld+json"]
+    assert [json.loads(one.text or "")["name"] for one in held] == [title]
+    assert all(one.get("src") or one.get("type") for one in parsed(text).iter("script"))
+    assert len(held) == 1
 
 
 def test_headings_go_down_by_one(example_pages: dict[str, str]) -> None:

@@ -22,6 +22,7 @@ from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
 from lyewitness.shipped import shipped_folder
 from lyewitness.store import NO_STORE, Store, digest_of, folder_digest
+from lyewitness.study.records import Person
 from lyewitness.words.decoding import printable
 from lyewitness.words.names import slug
 from lyewitness.workers import done_in_turn
@@ -36,7 +37,8 @@ class Page:
     text: str
 
 
-COVER = ("id", "title", "people", "licence", "keywords", "invented", "questions")
+SCHEMA = "https://schema.org"
+COVER = ("id", "title", "people", "licence", "keywords", "invented", "questions", "supersedes")
 """What the shipped templates use of a study; all else is in the parts, as words and addresses."""
 
 
@@ -112,6 +114,7 @@ def shell(part: Part, document: Document, ways: Ways) -> Mapping[str, Any]:
         "front": edition.page("answer"),
         "provenance": edition.page("data"),
         "issue": edition.issue,
+        "linked_data": linked_data(part, document),
         "pdf": PDF if edition.has_pdf else "",
         "summary": SUMMARY if edition.has_pdf else "",
         "words_used": words_used,
@@ -121,6 +124,48 @@ def shell(part: Part, document: Document, ways: Ways) -> Mapping[str, Any]:
         "markdown": lambda text: Markup(note_html(text, edition.addresses, ways.to)),
         "kind_of": lambda block: type(block).__name__,
     }
+
+
+def linked_data(part: Part, document: Document) -> Markup:
+    """Return what a page is in the words of schema.org, as JSON-LD that no script ends early.
+
+    The front page is the data set with its people, licence and tables; every other page is a part of it.
+    """
+    edition, study = document.edition, document.edition.report.study
+    front = edition.page("answer")
+    about: dict[str, object] = {"@type": "Dataset", "name": study.title, "identifier": study.id}
+    if part.path != front:
+        said: dict[str, object] = {"@type": "WebPage", "name": part.title, "isPartOf": about}
+    else:
+        said = about | _data_set(document)
+    text = json.dumps({"@context": SCHEMA, "inLanguage": "en", **said}, ensure_ascii=False, sort_keys=True)
+    return Markup(printable(text).replace("<", "\\u003c").replace("&", "\\u0026"))
+
+
+def _data_set(document: Document) -> dict[str, object]:
+    """Return what the front page says of the study as a set of data."""
+    edition, study = document.edition, document.edition.report.study
+    told: dict[str, object] = {
+        "description": " ".join(filter(None, (*(one.text for one in study.questions), study.invented))),
+        "creator": [_person(one) for one in study.people],
+        "license": f"https://spdx.org/licenses/{study.licence}" if study.licence else "",
+        "keywords": list(study.keywords),
+        "distribution": {
+            "@type": "DataDownload",
+            "contentUrl": "data/datapackage.json",
+            "encodingFormat": "application/json",
+        },
+    }
+    if study.supersedes:
+        told["isBasedOn"] = {"@type": "Dataset", "identifier": study.supersedes}
+    if revision := edition.report.revision:
+        told |= {"version": str(revision.number), "datePublished": revision.date.isoformat()}
+    return {key: value for key, value in told.items() if value}
+
+
+def _person(person: Person) -> dict[str, str]:
+    at = {"@id": f"https://orcid.org/{person.orcid}"} if person.orcid else {}
+    return {"@type": "Person", "name": person.name, **at}
 
 
 def program_words(document: Document) -> str:
