@@ -6,15 +6,18 @@ import shutil
 import subprocess
 import sys
 import zipfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from lyewitness import pipeline
 from lyewitness.cli import main
-from lyewitness.keeping.packing import NoBagError, read_bag
+from lyewitness.keeping.packing import Bag, NoBagError, read_bag
 from lyewitness.keeping.verifying import compared, verify
 from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
+from lyewitness.shelf.gathering import gather
 
 DAY = "2026-03-09"
 
@@ -54,8 +57,86 @@ def test_independent_programs_find_bag_and_description_valid(bag: Path) -> None:
     by_id = {one["@id"]: one for one in graph}
     assert by_id["https://orcid.org/0000-0002-1825-0097"]["name"] == "Analyst A"
     assert by_id["./"]["license"] == {"@id": "https://spdx.org/licenses/CC0-1.0"}
-    assert sum(one["@type"] == "IndividualProduct" for one in graph) == 4
+    products = {one["@id"] for one in graph if one["@type"] == "IndividualProduct"}
+    assert len(products - {"#instrument"}) == 4
     assert by_id["#run"]["instrument"] == {"@id": "#program"}
+
+
+def test_the_description_names_program_instrument_and_columns_as_things(bag: Path) -> None:
+    """What RO-Crate 1.2 and Process Run ask of each: types, addresses, versions, and every id resolved."""
+    graph = json.loads((bag / "data/ro-crate-metadata.json").read_bytes())["@graph"]
+    by_id = {one["@id"]: one for one in graph}
+    assert len(by_id) == len(graph)
+    assert "Profile" in by_id["https://w3id.org/ro/wfrun/process/0.5"]["@type"]
+    software = [one for one in graph if one["@type"] == "SoftwareApplication"]
+    assert len(software) > 5
+    assert all(one["version"] and one["url"] and "softwareVersion" not in one for one in software)
+    injecting = by_id["#injections"]
+    assert (injecting["@type"], injecting["instrument"]) == ("Action", {"@id": "#instrument"})
+    columns = [
+        one["@id"] for one in graph if one["@type"] == "IndividualProduct" and one["@id"] != "#instrument"
+    ]
+    assert [one["@id"] for one in injecting["object"]] == columns
+    exports = {one["@id"] for one in injecting["result"]}
+    assert exports == {one for one in by_id if one.startswith("study/chromatograms/")}
+    assert all("material" in by_id[one] for one in columns)
+    measures = {one["name"] for one in graph if one["@type"] == "PropertyValue"}
+    assert {"length of the bed", "inner diameter of the bed"} <= measures
+    outside = {"https://w3id.org/ro/crate/1.2"}
+    assert {one for one in _references(graph) if one not in by_id} == outside
+
+
+def _references(value: object) -> Iterator[str]:
+    """Yield every id that is referred to."""
+    if isinstance(value, dict):
+        if set(value) == {"@id"}:
+            yield value["@id"]
+        for inner in value.values():
+            yield from _references(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from _references(inner)
+
+
+FIRST = Path(__file__).with_name("first_version.zip")
+"""A bag that the first version of the program packed: SHA-256, no crate, no list of what was written."""
+
+
+def test_a_bag_of_the_first_version_is_whole_and_read() -> None:
+    """Its manifests are checked, and one changed byte is found."""
+    bag = read_bag(FIRST)
+    assert "manifest-sha256.txt" in bag.files
+    assert "data/ro-crate-metadata.json" not in bag.files
+    assert verify(bag, compute=None).whole
+    name = next(name for name in bag.files if name.startswith("data/study/chromatograms/"))
+    changed = dict(bag.files) | {name: bag.files[name][:-2] + b"0\n"}
+    assert verify(Bag(FIRST, changed), compute=None).damaged == (name,)
+
+
+def test_a_bag_of_the_first_version_is_measured_again(capsys: pytest.CaptureFixture[str]) -> None:
+    """Today's program reads its study and says which numbers are others, and that the program is."""
+    main(["--quiet", "verify", str(FIRST)])
+    told = capsys.readouterr().out
+    assert "Every file is there, as it was, byte for byte." in told
+    assert "Measured again: " in told
+    assert "today's program refuses the study" not in told
+
+
+def test_a_bag_of_the_first_version_stands_on_a_shelf_and_is_compared(
+    tmp_path: Path, study: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Its columns and lives are read from the study beside its tables; its claims are held against ours."""
+    (tmp_path / "studies").mkdir()
+    shutil.copy(FIRST, tmp_path / "studies" / "first.zip")
+    shelf = gather(tmp_path / "studies", {}, lambda folder: pipeline.compute(folder))
+    (held,) = shelf.studies
+    assert not held.damage
+    assert held.lives
+    assert all(life.particle and life.temperature_C for life in held.lives)
+    assert main(["--quiet", "compare", str(FIRST), str(study), "--format", "json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["numbers"] > 500
+    assert told["claims"]
 
 
 def test_two_archives_are_the_same_bytes(study: Path, bag: Path, tmp_path: Path) -> None:

@@ -1,8 +1,7 @@
 """The description of a bag's payload: an RO-Crate 1.2 with the run as a Process Run Crate.
 
-In: the study, what a report says of its provenance, the files of the payload. Out:
-`ro-crate-metadata.json`, the
-same for the same payload and date, and a README for a stranger who has none of our software.
+In: the study, what a report says of its provenance, the files of the payload. Out: `ro-crate-metadata.json`,
+the same for the same payload and date, and a README for a stranger who has none of our software.
 """
 
 import hashlib
@@ -13,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from urllib.parse import quote
 
-from lyewitness.study.records import Person, Study
+from lyewitness.study.records import Column, Person, Study
 from lyewitness.words.names import slugs
 
 METADATA = "ro-crate-metadata.json"
@@ -21,11 +20,24 @@ README = "README.md"
 _CONTEXT = "https://w3id.org/ro/crate/1.2/context"
 _CRATE = "https://w3id.org/ro/crate/1.2"
 _PROCESS = "https://w3id.org/ro/wfrun/process/0.5"
-_TERMS = {
-    "particle": "https://w3id.org/ro/terms/process#particle",
-    "bonding": "https://w3id.org/ro/terms/process#bonding",
-    "sha512": "https://w3id.org/ro/terms/workflow-run#sha512",
+_TERMS = {"sha512": "https://w3id.org/ro/terms/workflow-run#sha512"}
+_HOMES = {
+    "python": "https://www.python.org",
+    "numpy": "https://numpy.org",
+    "scipy": "https://scipy.org",
+    "matplotlib": "https://matplotlib.org",
+    "jinja2": "https://jinja.palletsprojects.com",
+    "markdown-it-py": "https://markdown-it-py.readthedocs.io",
+    "weasyprint": "https://weasyprint.org",
+    "pillow": "https://python-pillow.org",
 }
+"""Where each library tells of itself."""
+_SIZES = (
+    ("length_mm", "length of the bed", "mm", "MMT"),
+    ("inner_diameter_mm", "inner diameter of the bed", "mm", "MMT"),
+    ("particle_um", "diameter of the particles", "µm", "4H"),
+)
+"""Field of a column, its words, unit, and the unit's code after UN/CEFACT Recommendation 20."""
 _TYPES = {
     ".csv": "text/csv",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -45,13 +57,21 @@ def metadata(
     graph = [
         _descriptor(),
         _root(study, payload, bagged_on),
+        {"@id": "#identifier", "@type": "PropertyValue", "name": "id of the study", "value": study.id},
         *_licence(study),
         *(_person(person) for person in study.people),
         *_columns(study),
+        *(one for column in study.columns for one in _properties(study, column)),
+        *_acquisition(study, payload),
         *_software(provenance),
         _run(study, payload, bagged_on),
         *_settings(provenance),
-        {"@id": _PROCESS, "@type": "CreativeWork", "name": "Process Run Crate", "version": "0.5"},
+        {
+            "@id": _PROCESS,
+            "@type": ["CreativeWork", "Profile"],
+            "name": "Process Run Crate",
+            "version": "0.5",
+        },
         *_files(payload),
     ]
     content = {"@context": [_CONTEXT, _TERMS], "@graph": graph}
@@ -87,13 +107,17 @@ def _root(study: Study, payload: Mapping[str, bytes], bagged_on: date) -> Entity
         "@id": "./",
         "@type": "Dataset",
         "conformsTo": {"@id": _PROCESS},
-        "identifier": study.id,
+        "identifier": {"@id": "#identifier"},
         "name": study.title or study.id,
         "description": told or study.title or study.id,
         "datePublished": issued.isoformat(),
         "license": {"@id": _licence_id(study)},
         **extra,
-        "mentions": [{"@id": "#run"}, *({"@id": one["@id"]} for one in _columns(study))],
+        "mentions": [
+            {"@id": "#run"},
+            {"@id": "#injections"},
+            *({"@id": one["@id"]} for one in _columns(study)),
+        ],
         "hasPart": [{"@id": address(name)} for name in sorted(payload)],
     }
 
@@ -135,10 +159,10 @@ def _columns(study: Study) -> list[Entity]:
             "name": column.label or column.id,
             "identifier": column.id,
             "category": column.group,
-            "particle": column.particle,
+            "material": column.particle,
+            "additionalProperty": [{"@id": one["@id"]} for one in _properties(study, column)],
         }
         for key, value in (
-            ("bonding", column.bonding),
             ("productID", column.lot),
             ("serialNumber", column.serial),
         ):
@@ -146,6 +170,44 @@ def _columns(study: Study) -> list[Entity]:
                 told[key] = value
         found.append(told)
     return found
+
+
+def _properties(study: Study, column: Column) -> Iterator[Entity]:
+    """Yield what else is known of a column: what is bonded to its particles, and its measures."""
+    name = slugs(one.id for one in study.columns)[column.id]
+    if column.bonding:
+        yield {
+            "@id": f"#column-{name}-bonding", "@type": "PropertyValue", "name": "bonded phase",
+            "value": column.bonding,
+        }  # fmt: skip
+    for key, words, unit, code in _SIZES:
+        value = getattr(column, key)
+        if value is not None:
+            yield {
+                "@id": f"#column-{name}-{key.replace('_', '-')}", "@type": "PropertyValue", "name": words,
+                "value": value, "unitText": unit, "unitCode": code,
+            }  # fmt: skip
+
+
+def _acquisition(study: Study, payload: Mapping[str, bytes]) -> Iterator[Entity]:
+    """Yield the injections on the columns and the instrument, of which a study names the settings alone."""
+    wavelength = study.test.wavelength_nm
+    detection = f", absorbance read at {wavelength:g} nm" if wavelength is not None else ""
+    yield {
+        "@id": "#instrument",
+        "@type": "IndividualProduct",
+        "name": "Liquid chromatograph",
+        "description": f"The instrument of the exports; the study does not name it{detection}.",
+    }
+    exports = [name for name in sorted(payload) if name.startswith("study/chromatograms/")]
+    yield {
+        "@id": "#injections",
+        "@type": "Action",
+        "name": "Injecting the markers on the columns under stress",
+        "instrument": {"@id": "#instrument"},
+        "object": [{"@id": one["@id"]} for one in _columns(study)],
+        "result": [{"@id": address(name)} for name in exports],
+    }
 
 
 def _software(provenance: Mapping[str, object]) -> Iterator[Entity]:
@@ -159,16 +221,24 @@ def _software(provenance: Mapping[str, object]) -> Iterator[Entity]:
         "@id": "#program",
         "@type": "SoftwareApplication",
         "name": str(made.get("name", "lyewitness")),
-        "softwareVersion": str(made.get("version", "")),
-        "softwareRequirements": [{"@id": f"#library-{name}"} for name in sorted(used)],
+        "version": str(made.get("version", "")),
+        # The program has no page of its own: the bag says what it is.
+        "url": {"@id": README},
+        "softwareRequirements": [{"@id": _library_id(name)} for name in sorted(used)],
     }
     for name in sorted(used):
         yield {
-            "@id": f"#library-{name}",
+            "@id": _library_id(name),
             "@type": "SoftwareApplication",
             "name": name,
-            "softwareVersion": str(used[name]),
+            "version": str(used[name]),
+            **({"url": _HOMES[name]} if name in _HOMES else {}),
         }
+
+
+def _library_id(name: str) -> str:
+    """Return where a library tells of itself, which is what it is known by."""
+    return _HOMES.get(name, f"#library-{name}")
 
 
 def _run(study: Study, payload: Mapping[str, bytes], bagged_on: date) -> Entity:
@@ -186,10 +256,9 @@ def _run(study: Study, payload: Mapping[str, bytes], bagged_on: date) -> Entity:
         "object": [
             *({"@id": address(name)} for name in of_study),
             {"@id": "#settings"},
-            *({"@id": one["@id"]} for one in _columns(study)),
         ],
         "result": [{"@id": address(name)} for name in sorted(payload) if name.startswith("report/")],
-        "actionStatus": {"@id": "http://schema.org/CompletedActionStatus"},
+        "actionStatus": "http://schema.org/CompletedActionStatus",
     }
 
 
@@ -202,11 +271,6 @@ def _settings(provenance: Mapping[str, object]) -> Iterator[Entity]:
         "@type": "PropertyValue",
         "name": "settings",
         "value": json.dumps(choices, sort_keys=True, ensure_ascii=False, default=str),
-    }
-    yield {
-        "@id": "http://schema.org/CompletedActionStatus",
-        "@type": "ActionStatusType",
-        "name": "completed",
     }
 
 
@@ -266,8 +330,7 @@ What was asked:
 - `report/index.html`: the report. Open it in any browser; it needs no network. `report/report.pdf`, where
   it is there, is the same on paper, `report/summary.pdf` its answer on one page.
 - `report/data/`: every number as plain text. `decline.csv` has the life of each column, `comparisons.csv`
-  what
-  was compared, `claims.json` every sentence with what it rests on, `measurements.csv` all peaks.
+  what was compared, `claims.json` every sentence with what it rests on, `measurements.csv` all peaks.
   `datapackage.json` tells name, unit, type and meaning of every column of every table. Empty: not measured.
 - `study/`: what the people kept. `study/study.toml` says which columns, which stress, which limits;
   `study/injections.csv` which file of `study/chromatograms/` is which injection.
@@ -285,8 +348,7 @@ No line printed means that every byte is as it was. Any program for BagIt bags (
 ## Does it come out again?
 
 Each export in `study/chromatograms/` is time against detector signal. A life is the exposure at which a
-column's
-metric, in percent of its first injections, passes the limit in `study.toml`; the page 'Method' of the
-report gives
-every formula. Whoever has the program runs `lyewitness verify BAG`, which measures all again and compares.
+column's metric, in percent of its first injections, passes the limit in `study.toml`; the page 'Method' of
+the report gives every formula. Whoever has the program runs `lyewitness verify BAG`, which measures all
+again and compares.
 """.encode()
