@@ -77,3 +77,11 @@ def test_the_study_as_data_tells_the_ph_when_hot(small_report: Path) -> None:
     """A bench pH of 11.0 of an amine at 60 °C is lower, and bounded."""
     stress = json.loads((small_report / STUDY).read_text(encoding="utf-8"))["stresses"][0]
     assert stress["ph_hot_low"] < stress["ph_hot"] < stress["ph_hot_high"] < 11.0
+
+
+def test_the_data_page_leads_to_every_table_beside_those_of_figures(report: Path) -> None:
+    """Each table and each JSON file of data/ is named there with what it holds; the package explains them."""
+    page = (report / "data.html").read_text(encoding="utf-8")
+    held = {path.name for path in (report / "data").iterdir() if path.is_file()} - {"datapackage.json"}
+    assert "signs.csv" in held
+    assert [name for name in sorted(held) if f'href="data/{name}"' not in page] == []

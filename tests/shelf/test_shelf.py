@@ -17,6 +17,7 @@ from lyewitness.shelf.gathering import Shelf, gather
 from lyewitness.shelf.records import Shelved
 from lyewitness.shelf.site import site
 from tests.shelf.making import GAS, TRUE_ENERGY, TRUE_PER_PH, Told, lay_down, sixty
+from tests.shelf.questions import answered
 
 
 def refuse(_folder: Path) -> None:
@@ -87,6 +88,11 @@ def test_the_right_study_stands_first(
     assert wanted[1] in (None, life.temperature_C), first.why
     assert wanted[2] in (None, life.ph), first.why
     assert first.why
+
+
+def test_questions_in_other_words_find_the_right_study(tmp_path: Path) -> None:
+    """Twenty more, written by somebody who asks and not by whoever named the studies."""
+    assert [question for question, _, found in answered(tmp_path / "studies") if found] == []
 
 
 def test_a_question_is_understood() -> None:

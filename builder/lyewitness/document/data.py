@@ -125,7 +125,8 @@ def _looked_at_entries(edition: Edition) -> Iterator[Entry]:
 
 
 TABLES = (
-    "measurements.csv", "decline.csv", "comparisons.csv", "claims.json", "checks.csv", "provenance.json",
+    "measurements.csv", "decline.csv", "group_lives.csv", "comparisons.csv", "claims.json", "checks.csv",
+    "signs.csv", "chemistry.csv", "cautions.csv", "study.json", "provenance.json",
 )  # fmt: skip
 WORKBOOK = "tables.xlsx"
 PDF = "report.pdf"
@@ -182,7 +183,9 @@ def on_paper(edition: Edition) -> Iterator[Part]:
 
 def _tables(edition: Edition) -> Iterator[tuple[str, str]]:
     """Yield the name of each table, and what it holds."""
-    for name in (*TABLES, *(("factors.csv",) if edition.report.study.factors else ())):
+    study = edition.report.study
+    more = (("factors.csv", study.factors), ("events.csv", study.events))
+    for name in (*TABLES, *(one for one, held in more if held)):
         yield name, edition.say(f"data.table.{name.partition('.')[0]}")
 
 

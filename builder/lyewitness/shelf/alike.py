@@ -13,6 +13,7 @@ from math import exp, log
 
 from lyewitness.shelf.across import Model, Point, Prediction, fit, predict
 from lyewitness.shelf.records import ColumnLife, Shelved
+from lyewitness.words.metrics import metric_of_marker
 
 # Lives of two studies at conditions that near differ by more than this only where something else does, too:
 # columns of one type from several lots spread by about a quarter.
@@ -54,7 +55,7 @@ def contradictions(studies: Sequence[Shelved]) -> Iterator[tuple[str, Shelved, S
             ratio = exp(_mean(lives) - _mean(others))
             if max(ratio, 1 / ratio) > APART and (max(lives) < min(others) or max(others) < min(lives)):
                 yield (
-                    f"{key[0]}, {key[2]} of {key[1]}",
+                    f"{key[0]}, {metric_of_marker(key[1], key[2])}",
                     first[0][0],
                     second[0][0],
                     f"lives {_span(lives)} against {_span(others)} "

@@ -6,11 +6,12 @@ temperature and pH, each dot its study, and what the studies say together), cont
 
 import json
 from collections.abc import Mapping, Sequence
+from functools import cache
 from math import exp, log
 from pathlib import Path
 from urllib.parse import quote
 
-from jinja2 import Environment
+from jinja2 import Environment, Template
 from markupsafe import Markup
 
 from lyewitness.shelf.across import predict
@@ -18,6 +19,7 @@ from lyewitness.shelf.alike import acid_of, alike, conditions_of, contradictions
 from lyewitness.shelf.gathering import Shelf
 from lyewitness.shelf.records import ColumnLife, Shelved
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import slugs
 
 MEMORY = "data/shelf.json"
@@ -53,14 +55,19 @@ def site(shelf: Shelf, up: str) -> dict[str, bytes]:
     for key, held in groups.items():
         name = named[" ".join(key)]
         files[f"types/{name}.html"] = _page(
-            f"{key[0]}: {key[2]} of {key[1] or 'the column'}", _type(held, f"../{up}"), up="../"
+            f"{key[0]}: {metric_of_marker(key[1], key[2])}", _type(held, f"../{up}"), up="../"
         )
     return files
 
 
+@cache
+def _frame() -> Template:
+    """Return the frame of all pages, compiled once."""
+    return _PAGES.from_string(_HERE.with_name("page.html").read_text(encoding="utf-8"))
+
+
 def _page(title: str, body: Markup, up: str = "", script: bool = False) -> bytes:
-    template = _PAGES.from_string(_HERE.with_name("page.html").read_text(encoding="utf-8"))
-    return template.render(title=title, body=body, up=up, script=script).encode("utf-8")
+    return _frame().render(title=title, body=body, up=up, script=script).encode("utf-8")
 
 
 def _link(study: Shelved, up: str) -> Markup:
@@ -159,7 +166,7 @@ def _types(
     rows = Markup("").join(
         Markup(
             '<tr><td><a href="types/{}.html">{}</a></td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>'
-        ).format(named[" ".join(key)], key[0], key[1] or "the column", key[2], key[4], len(held))
+        ).format(named[" ".join(key)], key[0], key[1] or "the column", metric_name(key[2]), key[4], len(held))
         for key, held in groups.items()
     )
     head = "<tr><th>Type</th><th>Marker</th><th>Metric</th><th>Buffer</th><th>Columns</th></tr>"

@@ -1,0 +1,89 @@
+"""How often the right study stands first for questions in plain words: `python -m tests.shelf.questions`.
+
+They were written before the search was run on any of them, in words that are not those of the titles, for the
+shelf of `making.sixty`; beside each stands what must be true of the study that comes first.
+"""
+
+import sys
+import tempfile
+from pathlib import Path
+from typing import NamedTuple
+
+from lyewitness.shelf.asking import ask
+from lyewitness.shelf.gathering import gather
+from tests.shelf.making import sixty
+
+
+class Right(NamedTuple):
+    """What the right study is about; None for what the question leaves open."""
+
+    particle: str
+    temperature_C: float | None = None
+    ph: float | None = None
+    buffer: str | None = None
+
+
+QUESTIONS: tuple[tuple[str, Right], ...] = (
+    ("Can we leave a polymer column in pyrrolidine over the weekend at 60 °C, pH 11?",
+     Right("polymer", 60.0, 11.0, "pyrrolidine")),
+    ("We run diethylamine at pH 11.5 and 50 °C on hybrids. How many days?",
+     Right("porous hybrid", 50.0, 11.5, "diethylamine")),
+    ("is there anything about plain porous silica at 40 degrees celsius and pH 10.5",
+     Right("porous silica", 40.0, 10.5)),
+    ("Core-shell at pH = 11, 60 °C, has somebody tried that", Right("core-shell silica", 60.0, 11.0)),
+    ("life of a coated silica C8 at pH 11 / 50 °C", Right("coated silica", 50.0, 11.0)),
+    ("a method at 70 °C in diethylamine pH 10.5, phenyl phase", Right("polymer", 70.0, 10.5, "diethylamine")),
+    ("What happens to hybrid particles at 60 °C in pyrrolidine of pH 10.5?",
+     Right("porous hybrid", 60.0, 10.5, "pyrrolidine")),
+    ("50°C, pH about 10.5, core-shell C18, 200 h", Right("core-shell silica", 50.0, 10.5)),
+    ("how stable is the C8 coating at pH 11.5 and 40 °C in pyrrolidine buffer",
+     Right("coated silica", 40.0, 11.5, "pyrrolidine")),
+    ("Column for a high pH cleaning validation, 70 °C, pH 11, diethylamine, bare hybrid C18",
+     Right("porous hybrid", 70.0, 11.0, "diethylamine")),
+    ("dissolution of porous silica at 60 °C pH 11.5", Right("porous silica", 60.0, 11.5)),
+    ("Does polymer hold two weeks at pH 10,5 and 40 °C?", Right("polymer", 40.0, 10.5)),
+    ("silica monomers... sorry: porous silica C18, 50 C, pH 11.5", Right("porous silica", 50.0, 11.5)),
+    ("we had a polymer column that failed early, what was that?", Right("polymer")),
+    ("which study of the hybrid was mended later", Right("porous hybrid")),
+    ("40 °C and pH 11 in pyrrolidine with a hybrid, one month",
+     Right("porous hybrid", 40.0, 11.0, "pyrrolidine")),
+    ("70 degrees, pH 11, coated", Right("coated silica", 70.0, 11.0)),
+    ("superficially porous, that is core-shell, silica in pyrrolidine 40 °C pH 11.5",
+     Right("core-shell silica", 40.0, 11.5, "pyrrolidine")),
+    ("Lifetime polymer, DEA = diethylamine, 50 °C, pH 11.5", Right("polymer", 50.0, 11.5, "diethylamine")),
+    ("How fast does C18 on porous silica go at 70 °C and pH 11 in diethylamine?",
+     Right("porous silica", 70.0, 11.0, "diethylamine")),
+)  # fmt: skip
+
+
+def answered(folder: Path) -> list[tuple[str, Right, str]]:
+    """Return question, what is right, and what stood first where that is another; empty where it is right."""
+    sixty(folder)
+    studies = gather(folder, {}, _unmeasured).studies  # type: ignore[arg-type]
+    told = []
+    for question, right in QUESTIONS:
+        hits = ask(question, studies)
+        life = hits[0].study.lives[0] if hits else None
+        found = Right(life.particle, life.temperature_C, life.ph, life.buffer) if life else Right("")
+        wrong = any(wanted not in (None, got) for wanted, got in zip(right, found, strict=True))
+        told.append((question, right, str(tuple(found)) if wrong else ""))
+    return told
+
+
+def _unmeasured(_folder: Path) -> None:
+    raise AssertionError("nothing is measured here")
+
+
+def main() -> int:
+    """Print the count, and each question whose first study is another."""
+    with tempfile.TemporaryDirectory() as folder:
+        told = answered(Path(folder) / "studies")
+    for question, right, found in told:
+        if found:
+            print(f"{question}\n  wanted {tuple(right)}\n  found  {found}")
+    print(f"{sum(not found for _, _, found in told)} of {len(told)} right studies stand first")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
