@@ -9,7 +9,7 @@ import json
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import isclose
+from math import isclose, isfinite
 from typing import Any, Literal
 
 from lyewitness.words.estimates import Estimate
@@ -314,7 +314,7 @@ def _settings(about: Mapping[str, Any], words: Mapping[str, Any], decline: Rows)
     yield from _flat("choices", about.get("choices", {}))
     for row in decline:
         if row.get("limit"):
-            yield f"limits {row['metric']} {row['marker']}".strip(), row["limit"]
+            yield f"limits {row.get('metric')} {row.get('marker')}".strip(), row["limit"]
     for key, value in words.items():
         if key not in _NO_SETTINGS:
             yield from _flat(key, value)
@@ -372,14 +372,23 @@ def same(was: str, now: str) -> bool:
 
 def _number(cell: str | None) -> float | None:
     try:
-        return float(cell or "")
+        value = float(cell or "")
     except ValueError:
         return None
+    return value if isfinite(value) else None
 
 
 def rows_of(table: bytes) -> list[dict[str, str]]:
-    """Return the rows of a table as a report has it; a sign that is none becomes a mark."""
-    return list(csv.DictReader(io.StringIO(table.decode("utf-8", "replace"))))
+    """Return the rows of a table as a report has it; a sign that is none becomes a mark.
+
+    Somebody may have edited it: a row that is too short has empty cells, what is too much is left out, and a
+    table that cannot be read has no rows.
+    """
+    try:
+        rows = list(csv.DictReader(io.StringIO(table.decode("utf-8", "replace"))))
+    except csv.Error:
+        return []
+    return [{name: cell or "" for name, cell in row.items() if name is not None} for row in rows]
 
 
 def json_of(data: bytes) -> dict[str, Any]:
