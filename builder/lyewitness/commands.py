@@ -46,6 +46,7 @@ from lyewitness.outputs.placing import (
 )
 from lyewitness.rehearsal.writing import rehearse
 from lyewitness.reissue import keep_report, key_of
+from lyewitness.shelf.command import run as shelve
 from lyewitness.store import digest_of, store_of_user
 from lyewitness.study.beginning import begin, layout_of
 from lyewitness.terminal import Terminal
@@ -360,5 +361,6 @@ COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
     "rehearse": _rehearse,
     "verify": _verify,
     "compare": _compare,
+    "shelf": shelve,
     "guide": _guide,
 }
