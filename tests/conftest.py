@@ -26,7 +26,9 @@ from tests.pages_on_disk import CHROMIUM, needs, written
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the files that hold a long test, so that no core waits for one of them at the end."""
-    long = {item.path for item in items if item.get_closest_marker("slow")}
+    long = {
+        item.path for item in items if item.get_closest_marker("slow") or item.get_closest_marker("browser")
+    }
     items.sort(key=lambda item: item.path not in long)
 
 

@@ -104,6 +104,7 @@ def test_the_groups_are_told_apart_in_the_right_order(example_report: Path, trut
     assert len(found) == 3, found
 
 
+@pytest.mark.slow
 def test_two_builds_are_the_same_bytes(example_report: Path, tmp_path: Path) -> None:
     """The same folder gives the same files, the PDF included."""
     again = tmp_path / "again"

@@ -4,7 +4,9 @@ import re
 import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import html5lib
@@ -24,6 +26,7 @@ from lyewitness.outputs.tables import data_files
 from lyewitness.store import store_of_user
 
 THEMES = ("daylight", "journal")
+pytestmark = pytest.mark.slow
 MOST_PAGES = 35
 """Pages in which the example, nine columns and 180 injections, must be told."""
 FOOT_SHARE = 0.93
@@ -117,9 +120,15 @@ def bookmarks_of(path: Path) -> Iterator[tuple[str, int]]:
         yield squeezed(item.text or ""), int(item.get("page", "0"))
 
 
+@cache
+def parsed(html: str) -> Any:
+    """Return the elements of a page; the printed report takes a fifth of a second."""
+    return html5lib.parse(html, namespaceHTMLElements=False)
+
+
 def contents_of(html: str) -> Iterator[tuple[str, str]]:
     """Yield label and place of each entry of the contents."""
-    tree = html5lib.parse(html, namespaceHTMLElements=False)
+    tree = parsed(html)
     nav = next(element for element in tree.iter("nav"))
     for link in nav.iter("a"):
         yield squeezed("".join(link.itertext())), link.get("href", "").removeprefix("#")
@@ -127,7 +136,7 @@ def contents_of(html: str) -> Iterator[tuple[str, str]]:
 
 def heading_of(html: str, anchor: str) -> str:
     """Return the words by which the part `anchor` goes among the bookmarks."""
-    tree = html5lib.parse(html, namespaceHTMLElements=False)
+    tree = parsed(html)
     heading = next(element for element in tree.iter() if element.get("id") == anchor)
     return squeezed(heading.get("data-label") or "".join(heading.itertext()))
 
@@ -189,7 +198,7 @@ def test_every_page_is_filled_and_no_margin(printed: Printed, tmp_path: Path) ->
 
 def test_links_lead_to_what_they_name(printed: Printed) -> None:
     """Every link leads to one place within the document; a claim's reasons lead to rows of tables."""
-    tree = html5lib.parse(printed.html, namespaceHTMLElements=False)
+    tree = parsed(printed.html)
     places = [element.get("id") for element in tree.iter() if element.get("id")]
     assert len(places) == len(set(places))
     links = [element.get("href") for element in tree.iter("a") if element.get("href")]
