@@ -26,7 +26,7 @@ def upright_lines(data: bytes) -> list[tuple[float, float, float]]:
     for path in re.findall(rb' d="(M[^"]*)"', data):
         numbers = [float(one) for one in re.findall(rb"-?[\d.]+", path)]
         if len(numbers) == 4 and numbers[0] == numbers[2]:
-            found.append((numbers[0], *sorted((numbers[1], numbers[3]))))
+            found.append((numbers[0], min(numbers[1], numbers[3]), max(numbers[1], numbers[3])))
     return found
 
 
@@ -40,7 +40,7 @@ def test_a_line_drops_from_each_life_to_where_the_limit_is_passed(narrow: bool) 
         one for one in report.judgement.group_lives if (one.marker, one.metric) == report.judgement.deciding
     ]
     reached = [one.life.hours.value for one in lives if one.life.state == "reached" and one.life.hours.value]
-    ends = {}
+    ends: dict[int, list[float]] = {}
     for across, top, low in upright_lines(data):
         if low - top > 60:
             ends.setdefault(round(low), []).append(across)

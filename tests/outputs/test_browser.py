@@ -133,11 +133,12 @@ def test_a_phone_shows_the_answer_its_figure_and_what_to_do_within_two_screens(
 def test_wide_figures_have_a_form_for_a_phone(chromium: Browser, site: Path, where: str) -> None:
     """On a phone declines, panels and waterfalls are whole within their place."""
     page = opened(chromium, [], viewport={"width": 380, "height": 840})
-    first = [file for file in sorted((site / where).glob("*.html")) if file.stem != "index"][0]
+    first = next(file for file in sorted((site / where).glob("*.html")) if file.stem != "index")
     page.goto(first.as_uri())
     cut = page.evaluate(
-        "[...document.querySelectorAll('.figure picture')].filter(one => one.scrollWidth > one.clientWidth + 1)"
-        ".map(one => one.closest('figure').id)"
+        """[...document.querySelectorAll('.figure picture')]
+            .filter(one => one.scrollWidth > one.clientWidth + 1)
+            .map(one => one.closest('figure').id)"""
     )
     assert page.locator(".figure picture").count() > 0
     assert not cut
