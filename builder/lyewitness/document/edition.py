@@ -43,7 +43,7 @@ class Theme:
     look: Mapping[str, Any]
     """`look.toml` of all folders, merged table by table: the colours of figures and pages."""
     typefaces: Mapping[str, Mapping[str, str]]
-    """`[typefaces]` of theme.toml: by family (`serif`, `sans`), face and file in matplotlib's font folder."""
+    """`[typefaces]` of theme.toml: by family (`serif`, `sans`), face and file of the packages with fonts."""
     paper: str = PAPERS[0]
     """`paper` of theme.toml: the sheet that prints are set for, one of `PAPERS`."""
 

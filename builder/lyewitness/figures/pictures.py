@@ -13,12 +13,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from math import floor, log10
 
 import numpy as np
-from matplotlib.font_manager import FontProperties, findfont
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont, ImageOps, ImageSequence, UnidentifiedImageError
 
 from lyewitness.figures.records import Figure
-from lyewitness.figures.style import Look
+from lyewitness.figures.style import Look, label_file
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.names import slug
@@ -55,7 +54,7 @@ def with_scale_bar(picture: Image.Image, nm_per_pixel: float | None, look: Look)
         return picture
     length = round_length(SHARE * picture.width * nm_per_pixel)
     bar_px = length / nm_per_pixel
-    font = ImageFont.truetype(findfont(FontProperties(family=look.label_font)), round(look.label_px))
+    font = ImageFont.truetype(label_file(look.label_font), round(look.label_px))
     strip = round(look.label_px + 11)
     grey = picture.mode == "L"
     size = (picture.width, picture.height + strip)

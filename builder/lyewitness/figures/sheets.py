@@ -31,7 +31,19 @@ from PIL import Image
 from lyewitness.decline.records import Series
 from lyewitness.figures.axes import axes_at
 from lyewitness.figures.slimming import slimmed, without_idle_channels
-from lyewitness.figures.style import ACCENT, FAINT, GROUND, GROUP, INK, MUTED, GroupInk, Look, Palette
+from lyewitness.figures.style import (
+    ACCENT,
+    FAINT,
+    GROUND,
+    GROUP,
+    INK,
+    MUTED,
+    SIGNS_FONT,
+    GroupInk,
+    Look,
+    Palette,
+    register_fonts,
+)  # fmt: skip
 from lyewitness.words.numbers import fixed, stated
 
 _PIGMENT = re.compile(rb"#0(?:10101|20202|30303|40404|50505|606[0-9a-f]{2})")
@@ -41,6 +53,7 @@ _SVG_TAG = re.compile(rb'<svg [^>]*?viewBox="([^"]*)"[^>]*>')
 @contextmanager
 def applied(look: Look) -> Iterator[None]:
     """Draw with this look whatever settings the machine or the caller has; puts them back after."""
+    register_fonts()
     with matplotlib.style.context(["default", _settings(look)]):
         yield
 
@@ -134,7 +147,7 @@ def _settings(look: Look) -> dict[str, Any]:
         "svg.hashsalt": "lyewitness",
         "path.simplify": True,
         "path.simplify_threshold": 0.5,
-        "font.family": [look.label_font, "DejaVu Sans"],
+        "font.family": [look.label_font, SIGNS_FONT],
         "font.size": look.label_px,
         "text.parse_math": False,
         "text.color": INK,

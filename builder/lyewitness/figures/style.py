@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Annotated, Any
 
-from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.font_manager import FontProperties, findfont, fontManager, get_font
 from matplotlib.lines import Line2D
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, WrapValidator
 from pydantic_core import ErrorDetails, PydanticCustomError
 
-from lyewitness.shipped import shipped_folder
+from lyewitness.shipped import font_file, shipped_folder
 from lyewitness.words.problems import Problem, StudyFolderError
 
 GROUND = "#010101"
@@ -29,6 +29,11 @@ GROUP = "#0606"
 """Pigments: fixed codes that stand for a role until a sheet is finished; a group's has its number behind."""
 
 Dashes = tuple[float, ...]
+
+LABEL_FONTS = ("SourceSansPro-Regular.ttf", "SourceSerifPro-Regular.ttf")
+"""Faces for the words in figures that do not come with what draws."""
+SIGNS_FONT = "DejaVu Sans"
+"""What the font of the words lacks is taken from here: thin spaces, some signs."""
 
 NARROW_PX = 344
 """Width of a figure on a phone: 360 CSS pixels less the page's margins."""
@@ -71,7 +76,7 @@ class Look:
     """matplotlib markers, one a group."""
     dashes: tuple[Dashes, ...]
     label_font: str
-    """Family of all words in figures; must be installed or come with matplotlib."""
+    """Family of all words in figures; must be installed or come with the program."""
     fallback_fonts: str
     """CSS families for the figures whose words stay text."""
     label_px: float
@@ -94,11 +99,27 @@ class Look:
         return _words_width(words, self.label_font, self.label_px)
 
 
+def label_file(family: str) -> str:
+    """Return the path of the upright face of a family that figures can be lettered in.
+
+    Raises ValueError where it is neither installed nor came with the program.
+    """
+    register_fonts()
+    return findfont(FontProperties(family=family), fallback_to_default=False)
+
+
+@lru_cache(maxsize=1)
+def register_fonts() -> None:
+    """Make the fonts that came with the program known to what draws, once in each process."""
+    for name in LABEL_FONTS:
+        fontManager.addfont(font_file(name))
+
+
 # The same names are measured for every figure, and for each way of breaking them: without this, two names of
 # 60 letters without a blank took 51 s.
 @lru_cache(maxsize=1 << 16)
 def _words_width(words: str, family: str, size_px: float) -> float:
-    font = get_font(findfont(FontProperties(family=family)))
+    font = get_font([label_file(name) for name in (family, SIGNS_FONT)])
     font.set_size(size_px, 72)
     font.set_text(words, 0.0)
     return float(font.get_width_height()[0]) / 64.0
@@ -118,7 +139,7 @@ def _told(expected: str) -> WrapValidator:
 
 def _installed(font: str) -> str:
     """Return `font` where figures can be lettered in it; ValueError where not."""
-    findfont(FontProperties(family=font), fallback_to_default=False)
+    label_file(font)
     return font
 
 

@@ -12,7 +12,8 @@ from datetime import UTC, date, datetime, time
 from types import MappingProxyType
 
 from lyewitness.document.edition import Edition, Theme
-from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles, typeface_styles
+from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles
+from lyewitness.outputs.typefaces import typeface_styles
 from lyewitness.study.records import Study
 from lyewitness.words.phrases import mid_sentence
 

@@ -16,9 +16,10 @@ from lyewitness.figures.style import look_from
 from lyewitness.figures.talk import Faces, Slide, draw_slide
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer
-from lyewitness.outputs.assets import SUMMARY_STYLES, font_folder
+from lyewitness.outputs.assets import SUMMARY_STYLES
 from lyewitness.outputs.paper import foot, kept_together, print_styles
 from lyewitness.outputs.templates import templates_of
+from lyewitness.shipped import font_file
 from lyewitness.words.phrases import mid_sentence, run_together, spelled
 
 MOST_CAUTIONS = 3
@@ -123,5 +124,5 @@ def summary_picture(document: Document) -> bytes:
 def faces(theme: Theme) -> Faces:
     """Return the theme's font files."""
     serif, sans = theme.typefaces["serif"], theme.typefaces["sans"]
-    regular, folder = sans["regular"], font_folder()
-    return Faces(folder / serif["regular"], folder / regular, folder / sans.get("bold", regular))
+    names = (serif["regular"], sans["regular"], sans.get("bold", sans["regular"]))
+    return Faces(*map(font_file, names))
