@@ -77,7 +77,7 @@ def test_a_stop_is_told_and_leaves_nothing(
 ) -> None:
     """A stopped run ends with the code of shells, one line, no traceback, and no scratch."""
     process = subprocess.Popen(
-        [*COMMAND, "report", str(small_study), "--into", str(tmp_path / "report"), "-v"],
+        [*COMMAND, "report", str(small_study), "--into", str(tmp_path / "report"), "-v", "--fresh"],
         stderr=subprocess.PIPE,
         text=True,
     )

@@ -97,8 +97,8 @@ def test_front_figures_have_a_narrow_form(figures: dict[str, Figure]) -> None:
         assert root.get("width") == str(figure.narrow_width_px)
         assert int(root.get("width", "0")) <= 360
         assert root.get("height") == str(figure.narrow_height_px)
-        assert b"scale(0.13 -0.13)" in figure.narrow
-        assert b"scale(0.13 -0.13)" in figure.data
+        assert b"scale(0.14 -0.14)" in figure.narrow
+        assert b"scale(0.14 -0.14)" in figure.data
         assert figure.narrow_dark != figure.narrow
 
 

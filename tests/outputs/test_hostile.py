@@ -23,6 +23,8 @@ from lyewitness.words.names import slug, slugs
 from tests.document.test_parts import with_groups
 
 NOTE_WAYS = SiteWays("notes/one.html")
+DATA_BLOCKS = ("application/json", "application/ld+json")
+"""Kinds of `script` that no browser runs."""
 UNSEEN = "\x00\x01\x1b\x85\u202e\u2067\ufffe"
 """Characters that no document can hold, or that turn the words beside them."""
 EVIL = (
@@ -72,7 +74,7 @@ def check_inert(html: str) -> None:
         assert not [name for name in element.attrib if name.startswith("on")]
         assert element.get("src") != "x"
         if element.tag == "script":
-            assert "alert(" not in (element.text or "") or element.get("type") == "application/json"
+            assert "alert(" not in (element.text or "") or element.get("type") in DATA_BLOCKS
             assert element.get("src") or element.get("type") or "window.lyewitness" in (element.text or "")
 
 
@@ -103,7 +105,7 @@ def test_hostile_text_stays_text_in_one_file(hostile: Report, daylight: Theme) -
     assert len(running) == 5
     assert not [sign for sign in UNSEEN if sign in html]
     for block in tree.iter("script"):
-        if block.get("type") == "application/json":
+        if block.get("type") in DATA_BLOCKS:
             json.loads(block.text or "")
     assert not [element for element in tree.iter("img") if element.get("src") == "x"]
 

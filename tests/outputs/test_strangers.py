@@ -115,7 +115,8 @@ FOREIGN = """() => [
         .filter(address => typeof address === 'string'
             && !/^(https?|file|data:(image|text\\/csv|application\\/json|font)|#)/.test(address)),
     ...[...document.scripts].filter(one => !one.src && !document.querySelector('main#sheet, noscript')
-        && one.type !== 'application/json').map(one => 'script ' + one.text.slice(0, 80)),
+        && !['application/json', 'application/ld+json'].includes(one.type))
+        .map(one => 'script ' + one.text.slice(0, 80)),
 ].filter(Boolean)"""
 """What a page holds that only a stranger would have put there."""
 

@@ -114,6 +114,9 @@ def test_a_stated_number_stays_as_it_was_stated(value: float, text: str) -> None
 def test_a_narrow_interval_keeps_whole_numbers_however_large_they_are() -> None:
     """The step follows from how far the ends lie apart, not from how large they are; a sign is kept."""
     assert interval(Estimate(300.4, 290.2, 310.7)) == "300 (290 to 311)"
+    assert (
+        interval(Estimate(100.0, 99.99981, 100.0001), "%").replace("\u2009", " ") == "100.0 % (99.9 to 100.1)"
+    )
     assert interval(Estimate(None, 16361.0)) == "at least 16\u2009361"
     assert rounded(-12.34) == "\u221212.3"
 

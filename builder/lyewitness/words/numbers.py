@@ -75,8 +75,9 @@ def interval(estimate: Estimate, unit: str = "") -> str:
 
     The value is rounded to the nearest, a low end never up and a high end never down, neither to 0.
     """
+    finest = FINEST.get(unit, 0.0)
     value, low, high = (
-        "" if end is None else _grouped(_told(end, estimate, towards))
+        "" if end is None else _grouped(_told(end, estimate, towards, finest))
         for end, towards in ((estimate.value, NEAREST), (estimate.low, DOWN), (estimate.high, UP))
     )
     if value:
@@ -101,9 +102,14 @@ def _bare(text: str) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def _told(value: float, estimate: Estimate, towards: int) -> str:
-    """Return one number of an interval in the step that the interval deserves."""
-    return _in_steps(value, _step(value, estimate), towards)
+FINEST = {"%": 0.1}
+"""The finest step by unit: no column's percentage of its reference is known to more than a tenth (common
+practice), and '100.000 % (99.999 to 100.001)' says no more than '100.0 % (99.9 to 100.1)'."""
+
+
+def _told(value: float, estimate: Estimate, towards: int, finest: float = 0.0) -> str:
+    """Return one number of an interval in the step that the interval deserves, no finer than `finest`."""
+    return _in_steps(value, max(finest, _step(value, estimate)), towards)
 
 
 def _step(value: float, estimate: Estimate) -> float:
