@@ -17,10 +17,12 @@ from lyewitness.document.parts import Document, document_of
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
+from lyewitness.figures.talk import Faces, _Canvas
 from lyewitness.findings.records import Report
 from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.pdf import one_page_pdf
 from lyewitness.outputs.summary import summary_on_paper, summary_picture
+from lyewitness.shipped import font_file
 from lyewitness.study.records import Question, Revision
 from tests.outputs.test_letter import LETTERS, reported, squeezed
 
@@ -154,3 +156,15 @@ def test_what_the_sheet_shows_can_be_read_aloud(example: Report, daylight: Theme
     assert [image.get("alt") for image in tree.iter("img")] != [""]
     assert [element.tag for element in tree.iter() if element.tag in ("h1", "h2", "h3")] == ["h1", "h2", "h2"]
     assert len(list(tree.iter("th"))) == 5 + len(example.study.groups)
+
+
+@pytest.mark.parametrize("file", ["SourceSansPro-Regular.ttf", "SourceSerifPro-Regular.ttf"])
+def test_signs_are_as_wide_as_they_are_drawn(file: str, daylight: Theme) -> None:
+    """On the slide no sign is laid out narrower or wider than its outline asks, whatever hints say."""
+    face = font_file(file)
+    large = ImageFont.truetype(face, 1000)
+    canvas = _Canvas(look_from(daylight.look), Faces(face, face, face))
+    for size in (22, 28, 40):
+        font = canvas.font(face, size)
+        for sign in "%() ofW0":
+            assert abs(font.getlength(sign) / size - large.getlength(sign) / 1000) < 0.08, (sign, size)
