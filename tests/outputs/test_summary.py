@@ -10,7 +10,7 @@ from pathlib import Path
 import html5lib
 import page
 import pytest
-from PIL import Image, ImageChops
+from PIL import Image, ImageChops, ImageFont
 
 from lyewitness.document.edition import Theme, figure_files, load_theme
 from lyewitness.document.parts import Document, document_of
