@@ -20,6 +20,7 @@ from lyewitness.keeping.comparing import as_json, issued_at, page
 from lyewitness.keeping.comparing import told as lines_of_changes
 from lyewitness.keeping.crate import METADATA, README, metadata, readme
 from lyewitness.keeping.packing import bag_target, is_packed, packed, place_bag, read_bag
+from lyewitness.keeping.trace_tables import trace_tables
 from lyewitness.keeping.verifying import told, verify
 from lyewitness.outputs.archive import (
     bag_files,
@@ -268,7 +269,7 @@ def _bagged(
 ) -> dict[str, bytes]:
     """Return the files of a bag that describes itself."""
     study, builder = report.study, f"lyewitness {__version__}"
-    beside = {README: readme(study, bagged_on, builder)}
+    beside = {README: readme(study, bagged_on, builder), **trace_tables(report)}
     payload = payload_of(of_study, of_report, beside)
     payload[METADATA] = metadata(study, report.provenance, payload, bagged_on)
     return bag_files(study, payload, bagged_on, builder)

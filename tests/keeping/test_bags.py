@@ -1,5 +1,7 @@
 """A bag describes itself, is the same each time, and tells what was done to it."""
 
+import csv
+import gzip
 import hashlib
 import json
 import shutil
@@ -96,6 +98,24 @@ def _references(value: object) -> Iterator[str]:
     elif isinstance(value, list):
         for inner in value:
             yield from _references(inner)
+
+
+def test_traces_lie_in_a_bag_as_tables(bag: Path, study: Path) -> None:
+    """Every point of every trace is there to the last digit, and the package is valid without the network."""
+    frictionless = pytest.importorskip("frictionless")
+    folder = bag / "data/traces"
+    found = frictionless.validate(str(folder / "datapackage.json"))
+    assert found.valid, found.flatten(["message"])
+    told: dict[str, list[tuple[float, float]]] = {}
+    for path in folder.glob("*.csv.gz"):
+        with gzip.open(path, "rt", encoding="utf-8", newline="") as table:
+            for row in csv.DictReader(table):
+                told.setdefault(row["injection"], []).append((float(row["time_min"]), float(row["signal"])))
+    traces = pipeline.compute(study).traces
+    assert told.keys() == traces.keys()
+    for injection, trace in traces.items():
+        assert told[injection] == list(zip(trace.time_min.tolist(), trace.signal.tolist(), strict=True))
+    assert "traces/" in (bag / "data/README.md").read_text(encoding="utf-8")
 
 
 FIRST = Path(__file__).with_name("first_version.zip")

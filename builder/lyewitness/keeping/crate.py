@@ -17,6 +17,8 @@ from lyewitness.words.names import slugs
 
 METADATA = "ro-crate-metadata.json"
 README = "README.md"
+MADE = ("report/", "traces/")
+"""Where the payload keeps what was made from the study."""
 _CONTEXT = "https://w3id.org/ro/crate/1.2/context"
 _CRATE = "https://w3id.org/ro/crate/1.2"
 _PROCESS = "https://w3id.org/ro/wfrun/process/0.5"
@@ -44,6 +46,7 @@ _TYPES = {
     ".md": "text/markdown",
     ".toml": "application/toml",
     ".cdf": "application/x-netcdf",
+    ".gz": "application/gzip",
 }
 """The system's own tables of media types differ from machine to machine; these are ours in any case."""
 _UNSPECIFIED = "#no-licence"
@@ -243,7 +246,7 @@ def _library_id(name: str) -> str:
 
 def _run(study: Study, payload: Mapping[str, bytes], bagged_on: date) -> Entity:
     """Return the run that made the report of the study's files."""
-    of_study = [name for name in sorted(payload) if not name.startswith("report/") and name != README]
+    of_study = [name for name in sorted(payload) if not name.startswith(MADE) and name != README]
     agents = {"agent": {"@id": _person_id(study.people[0])}} if study.people else {}
     return {
         "@id": "#run",
@@ -257,7 +260,7 @@ def _run(study: Study, payload: Mapping[str, bytes], bagged_on: date) -> Entity:
             *({"@id": address(name)} for name in of_study),
             {"@id": "#settings"},
         ],
-        "result": [{"@id": address(name)} for name in sorted(payload) if name.startswith("report/")],
+        "result": [{"@id": address(name)} for name in sorted(payload) if name.startswith(MADE)],
         "actionStatus": "http://schema.org/CompletedActionStatus",
     }
 
@@ -291,6 +294,8 @@ def described(name: str) -> str:
     """Return what a file of the payload is, in words."""
     if name == README:
         return "What is in this bag and how to check it"
+    if name.startswith("traces/"):
+        return "Traces of a column, a row a point; datapackage.json beside it explains the columns"
     if not name.startswith("report/"):
         return "Chromatogram export, as it left the instrument" if "/chromatograms/" in name else "Study file"
     if name.startswith("report/data/") and name.endswith(".csv"):
@@ -332,6 +337,7 @@ What was asked:
 - `report/data/`: every number as plain text. `decline.csv` has the life of each column, `comparisons.csv`
   what was compared, `claims.json` every sentence with what it rests on, `measurements.csv` all peaks.
   `datapackage.json` tells name, unit, type and meaning of every column of every table. Empty: not measured.
+- `traces/`: every detector trace as a table, a row a point, packed with gzip; `datapackage.json` explains it.
 - `study/`: what the people kept. `study/study.toml` says which columns, which stress, which limits;
   `study/injections.csv` which file of `study/chromatograms/` is which injection.
 - `ro-crate-metadata.json`: all files with their SHA-512, people, columns, program, versions and settings.

@@ -15,7 +15,7 @@ from urllib.parse import unquote
 
 from lyewitness.findings.records import Report
 from lyewitness.findings.revised import ROW, cells_of, json_of, rows_of, same, versions_of
-from lyewitness.keeping.crate import METADATA
+from lyewitness.keeping.crate import MADE, METADATA
 from lyewitness.keeping.packing import Bag
 from lyewitness.outputs.tables import data_files
 from lyewitness.words.problems import StudyFolderError
@@ -136,7 +136,7 @@ def _measured_again(bag: Bag, compute: Compute, described: tuple[str, ...]) -> V
     """Measure the archived exports and hold every number against the archived one."""
     with tempfile.TemporaryDirectory(prefix="lyewitness-") as scratch:
         for name, data in bag.below("data/").items():
-            if not name.startswith("report/"):
+            if not name.startswith(MADE):
                 path = Path(scratch) / name
                 path.parent.mkdir(parents=True, exist_ok=True)
                 path.write_bytes(data)
