@@ -51,10 +51,10 @@ def gather(folder: Path, memory: Mapping[str, object], compute: Compute) -> Shel
         print_ = _fingerprint(path)
         old = before.get(place)
         if isinstance(old, Mapping) and old.get("fingerprint") == print_:
-            study = _restored(old["study"])
+            study, kept[place] = _restored(old["study"]), old
         else:
             study, anew = _read(path, folder, compute), anew + 1
-        kept[place] = {"fingerprint": print_, "study": asdict(study)}
+            kept[place] = {"fingerprint": print_, "study": asdict(study)}
         found.append(study)
     found.sort(key=lambda one: (one.id, one.place))
     return Shelf(tuple(found), {"edition": EDITION, "studies": kept}, anew)

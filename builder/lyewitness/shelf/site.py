@@ -12,7 +12,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from jinja2 import Environment, Template
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from lyewitness.shelf.across import predict
 from lyewitness.shelf.alike import acid_of, alike, conditions_of, contradictions, heat_of, model_of
@@ -198,12 +198,14 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
         _chart(held, up, value, words)
         for value, words in ((heat_of, "temperature, °C"), (acid_of, "pH at that temperature"))
     )
+    # A study stands in the table once for each of its columns.
+    links = {(study.id, study.place): _link(study, up) for study, _ in held}
     rows = sorted(held, key=lambda one: (one[1].lot, one[0].asked_on, one[0].id))
     table = Markup("").join(
         Markup("<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>").format(
             life.lot or "not stated",
             study.asked_on[:4] or "not stated",
-            _link(study, up),
+            links[study.id, study.place],
             conditions_of(life),
             f"{life.life_h:.3g} h"
             if life.life_h is not None
@@ -240,15 +242,15 @@ def _chart(held: Sequence[tuple[Shelved, ColumnLife]], up: str, value: object, w
             20 + (_HEIGHT - _FOOT - 30) * ((high - y) / (high - low) if high > low else 0.5),
         )
 
-    marks = Markup("")
+    drawn = []
     for study, life, x, hours in dots:
         cx, cy = place(x, log(hours))
-        marks += Markup(
-            '<a href="{}" aria-label="{}"><circle class="dot" cx="{:.1f}" cy="{:.1f}" r="6">'
-            "<title>{}</title></circle></a>"
-        ).format(
-            f"{up}{quote(study.page)}", told := f"{study.title}, {life.column}: {hours:.3g} h", cx, cy, told
+        told = escape(f"{study.title}, {life.column}: {hours:.3g} h")
+        drawn.append(
+            f'<a href="{escape(up + quote(study.page))}" aria-label="{told}">'
+            f'<circle class="dot" cx="{cx:.1f}" cy="{cy:.1f}" r="6"><title>{told}</title></circle></a>'
         )
+    marks = Markup("".join(drawn))
     foot = _HEIGHT - _FOOT + 5
     ticks = Markup("").join(
         Markup('<text x="{:.0f}" y="{}" text-anchor="middle">{:.4g}</text>').format(
