@@ -7,6 +7,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from lyewitness.shelf.gathering import gather
 from lyewitness.shelf.site import site
+from tests.firefox import firefox_window
 from tests.outputs.test_browser import opened
 from tests.pages_on_disk import node_module
 from tests.shelf.making import sixty
@@ -125,3 +126,26 @@ def test_a_reader_without_scripts_has_the_whole_list(chromium: Browser, shelf_si
     page.goto((shelf_site / "index.html").as_uri())
     assert page.locator("#studies > li:visible").count() == STUDIES
     assert not page.locator("#filters").is_visible()
+
+
+def test_firefox_searches_the_shelf_by_keyboard(shelf_site: Path, tmp_path: Path) -> None:
+    """The same in Firefox: words narrow the list, and Enter on the first study opens its report."""
+    with firefox_window(tmp_path) as window:
+        window.go_to((shelf_site / "index.html").as_uri())
+        assert window.ask("document.querySelector('#told').textContent") == f"{STUDIES} of {STUDIES} studies"
+        for _ in range(30):
+            window.press("Tab")
+            if window.ask("document.activeElement.name") == "words":
+                break
+        window.type("polymer pyrrolidine")
+        shown = "[...document.querySelectorAll('#studies > li')].filter(one => one.checkVisibility())"
+        texts = window.ask(f"{shown}.map(one => one.innerText)")
+        assert 0 < len(texts) < STUDIES
+        assert all("polymer" in text.lower() and "pyrrolidine" in text for text in texts)
+        for _ in range(30):
+            window.press("Tab")
+            if window.ask("document.activeElement.closest('#studies > li') !== null"):
+                break
+        there = window.ask("document.activeElement.href")
+        window.press("Enter")
+        assert window.comes_to(there)
