@@ -11,6 +11,7 @@ import pytest
 from lyewitness import pipeline
 from lyewitness.cli import main
 from lyewitness.document.edition import load_theme
+from lyewitness.findings.records import Report
 from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.reissue import keep_report, key_of, reissued
@@ -18,6 +19,9 @@ from lyewitness.store import NO_STORE, Store, digest_of, folder_digest
 from lyewitness.traces.records import Trace
 from lyewitness.words.problems import StudyFolderError
 from lyewitness.workers import done_in_turn
+
+SEVEN = (0.0, 4.0, 30.0, 52.0, 60.0, 90.0, 120.0)
+"""Hours of injections: seven on a column have every kind of record, figure and page that twenty have."""
 
 
 def trace() -> Trace:
@@ -146,8 +150,7 @@ def built(folder: Path, store: Store, jobs: int) -> dict[str, bytes]:
 def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path) -> None:
     """Without a store, with an empty one, with a full one, with workers: one report; after a change, too."""
     study, store = tmp_path / "study", Store(tmp_path / "kept")
-    # Seven injections a column have every kind of record, figure and page that twenty have.
-    write_study(replace(small_scenario(), schedule_h=(0, 4, 30, 52, 60, 90, 120)), study)
+    write_study(replace(small_scenario(), schedule_h=SEVEN), study)
     bare = built(study, NO_STORE, 1)
     assert built(study, store, 1) == bare
     assert built(study, store, 2) == bare
@@ -161,6 +164,44 @@ def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path) -> None:
     assert changed == built(study, NO_STORE, 1)
 
 
+def test_one_injection_less_changes_its_own_column_alone(tmp_path: Path) -> None:
+    """What was measured and judged on the other columns is the same to the last bit: their figures stay."""
+    study, store = tmp_path / "study", Store(tmp_path / "kept")
+    write_study(replace(small_scenario(), schedule_h=SEVEN), study)
+    before = pipeline.compute(study, store=store)
+    rows = (study / "injections.csv").read_text().splitlines()
+    (study / "injections.csv").write_text("\n".join(rows[:-1]) + "\n")
+    after = pipeline.compute(study, store=store)
+    last = before.study.injections[-1].column
+
+    def of_column(report: Report, column: str) -> str:
+        rows = [row for row in report.measurements.rows if row.column == column]
+        return digest_of(rows, [one for one in report.judgement.declines if one.series.column == column])
+
+    same = {one.id: of_column(before, one.id) == of_column(after, one.id) for one in before.study.columns}
+    assert same == {one.id: one.id != last for one in before.study.columns}
+
+
+def test_a_survey_is_of_how_the_file_was_read(tmp_path: Path) -> None:
+    """The same bytes read with another interval between points are another trace, and surveyed anew."""
+    study, store = tmp_path / "study", Store(tmp_path / "kept")
+    write_study(replace(small_scenario(), schedule_h=SEVEN, dialects=("comma, minutes",)), study)
+    for file in (study / "chromatograms").iterdir():
+        signal = [line.rpartition(",")[2] for line in file.read_text().splitlines() if line[:1].isdigit()]
+        file.write_text("\n".join([*signal, ""]))
+    settings = (study / "study.toml").read_text()
+
+    def at(interval: str) -> str:
+        exports = f'\n[exports]\nsampling_interval_s = {interval}\nsignal_unit = "mAU"\n'
+        (study / "study.toml").write_text(settings + exports)
+        return digest_of(pipeline.compute(study, store=store).measurements)
+
+    slow = at("0.5")
+    assert at("0.4") != slow
+    assert at("0.5") == slow
+    assert digest_of(pipeline.compute(study).measurements) == slow
+
+
 def test_checking_and_replying_take_what_was_computed_before(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -171,7 +212,7 @@ def test_checking_and_replying_take_what_was_computed_before(
     for further in ([], [], ["--fresh"]):
         with monkeypatch.context() as changed:
             if said and not further:
-                changed.setattr(pipeline, "measure", None)
+                changed.setattr("lyewitness.peaks.measuring.outline_peaks", None)
             code = main(["check", str(study), *further])
             assert main(["answer", str(study), "--into", str(reply), *further]) == 0
         said.append((code, capsys.readouterr().out, reply.with_suffix(".html").read_bytes()))

@@ -94,15 +94,11 @@ def compute(folder: Path, progress: Progress = silent, store: Store = NO_STORE, 
     told = replace(study, folder=Path(), notes=(), file_hashes=(), rows_read=())
     source = (told, [(name, trace_key(trace)) for name, trace in traces.items()])
     progress("measuring peaks", 0.0)
-    measurements = store.made(
-        "measurements",
-        source,
-        lambda: measure(
-            told, traces, lambda done, count: progress("measuring peaks", done / count), store, jobs
-        ),
+    measurements = measure(
+        told, traces, lambda done, count: progress("measuring peaks", done / count), store, jobs
     )
     progress("fitting the decline", 0.0)
-    judgement = store.made("judgement", source, lambda: judge(told, measurements))
+    judgement = store.made("judgement", source, lambda: judge(told, measurements, store))
     progress("weighing the evidence", 0.0)
     # The line that leaves an injection out is quoted from the folder's own table.
     tables = [(name, sha) for name, sha in study.file_hashes if not name.startswith("notes/")]

@@ -2,11 +2,15 @@
 
 In: a `Study` and its traces by injection id. Out: `Measurements`. The order of the steps and nothing else:
 survey all traces, follow the markers along each column, outline the peaks found, write the rows.
+
+Each column is measured by itself, handed its own injections and of the study what measuring uses. So its rows
+depend on no other column, to the last bit, and come from the store when only another one has changed.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
+from pathlib import Path
 
 import numpy as np
 
@@ -30,8 +34,8 @@ from lyewitness.peaks.rows.rows import (
 )
 from lyewitness.peaks.survey.surveys import Survey, survey_traces
 from lyewitness.peaks.survey.tops import MOST_PLATES
-from lyewitness.store import NO_STORE, Store
-from lyewitness.study.records import Column, Injection, Study
+from lyewitness.store import NO_STORE, Store, code_digest, digest_of
+from lyewitness.study.records import Column, Exports, Injection, Study
 from lyewitness.traces.records import Trace, trace_key
 from lyewitness.words.arrays import FloatArray
 from lyewitness.workers import done_in_turn
@@ -45,6 +49,21 @@ WITHOUT_RETENTION_MIN = 0.3
 """Retention assumed for the sharpest peak where the study states none for a column."""
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class _Own:
+    """What measuring sees of one column."""
+
+    study: Study
+    """With this column alone, and nothing in it but what measuring uses."""
+    traces: Mapping[str, Trace]
+
+    @property
+    def key(self) -> str:
+        """Return what tells it from every other."""
+        keys = [(name, trace_key(trace)) for name, trace in self.traces.items()]
+        return digest_of("column measured", code_digest(), self.study, keys)
+
+
 def measure(
     study: Study,
     traces: Mapping[str, Trace],
@@ -55,9 +74,61 @@ def measure(
     """Return every marker of every injection of `study`; `traces` are by injection id.
 
     Injections that the study does not use are measured all the same. One whose trace is not in `traces` has
-    rows that say so.
+    rows that say so. A column comes from `store` where it was measured before; up to `jobs` are at once.
     """
-    surveys = _surveys(study, traces, progress, store, jobs)
+    columns = [_own(study, column, traces) for column in study.columns]
+    keys = [column.key if store is not NO_STORE else "" for column in columns]
+    kept = [store.recall(key) for key in keys]
+    wanted = [column for column, (found, _) in zip(columns, kept, strict=True) if not found]
+    surveys = _surveys(wanted, progress, store, jobs)
+    tasks = [partial(_measured, one.study, own) for one, own in zip(wanted, surveys, strict=True)]
+    fresh = done_in_turn(tasks, jobs)
+    measured: list[Measurements] = []
+    for key, (found, before) in zip(keys, kept, strict=True):
+        measured.append(before if found else next(fresh))
+        if not found:
+            store.keep(key, measured[-1])
+    return _together(study, measured)
+
+
+def _own(study: Study, column: Column, traces: Mapping[str, Trace]) -> _Own:
+    """Return what is measured of a column."""
+    injections = tuple(one for one in study.injections if one.column == column.id)
+    part = Study(
+        folder=Path(),
+        id="",
+        title="",
+        questions=(),
+        stress=study.stress,
+        test=study.test,
+        columns=(column,),
+        markers=study.markers,
+        limits=(),
+        injections=injections,
+        choices=study.choices,
+        exports=study.exports,
+    )
+    return _Own(part, {one.id: traces[one.id] for one in injections if one.id in traces})
+
+
+def _together(study: Study, measured: Sequence[Measurements]) -> Measurements:
+    """Return what was measured of all columns, in the order of the study's injections."""
+    rows: dict[str, list[PeakRow]] = {injection.id: [] for injection in study.injections}
+    for row in (row for one in measured for row in one.rows):
+        rows[row.injection].append(row)
+    baselines = {name: line for one in measured for name, line in one.baselines.items()}
+    unassigned = {name: peaks for one in measured for name, peaks in one.unassigned.items()}
+    return Measurements(
+        rows=tuple(row for own in rows.values() for row in own),
+        baselines={name: baselines[name] for name in rows if name in baselines},
+        unassigned={name: unassigned[name] for name in rows if name in unassigned},
+        void_volumes={name: volume for one in measured for name, volume in one.void_volumes.items()},
+        method_notes=method_notes(study.choices),
+    )
+
+
+def _measured(study: Study, surveys: Mapping[str, Survey]) -> Measurements:
+    """Return what stands on the traces of one column, the only one of `study`."""
     sequences = in_order(study)
     assigned = _assign(study, surveys, sequences)
     surveys, assigned = separate_meetings(surveys, assigned)
@@ -79,48 +150,45 @@ def measure(
         baselines=_baselines(surveys, peaks),
         unassigned={name: _unassigned(survey, assigned[name]) for name, survey in surveys.items()},
         void_volumes=volumes,
-        method_notes=method_notes(study.choices),
     )
 
 
 def _surveys(
-    study: Study, traces: Mapping[str, Trace], progress: Progress | None, store: Store, jobs: int
-) -> dict[str, Survey]:
-    """Return the survey of every injection that has a trace; nearly all of the time is spent here.
+    columns: Sequence[_Own], progress: Progress | None, store: Store, jobs: int
+) -> list[dict[str, Survey]]:
+    """Return, for each column, the survey of every injection with a trace; here most of the time is spent.
 
-    They go column by column, so that one more injection leaves all but the last traces of its column as they
-    were, and their surveys in the store.
+    Some traces of a column go at a time, so that one more injection leaves the surveys of all but the last of
+    them as they were, and in the store.
     """
-    measured = [injection for injection in study.injections if injection.id in traces]
     tasks: list[Callable[[], tuple[Survey, ...]]] = []
-    names: list[str] = []
-    for column in study.columns:
-        own = [injection.id for injection in measured if injection.column == column.id]
-        names += own
-        sharpest = _narrowest_sigma(study, column)
+    for column in columns:
+        own, sharpest = list(column.traces.values()), _narrowest_sigma(column.study)
         for first in range(0, len(own), TOGETHER):
-            some = [traces[name] for name in own[first : first + TOGETHER]]
-            tasks.append(partial(_surveyed, some, sharpest, store))
+            some = own[first : first + TOGETHER]
+            tasks.append(partial(_surveyed, some, sharpest, column.study.exports, store))
     if jobs > 1:
         # Each worker would load it for itself.
         import scipy.signal  # noqa: F401
     found: list[Survey] = []
-    for own_surveys in done_in_turn(tasks, jobs):
-        found += own_surveys
+    count = sum(len(column.traces) for column in columns)
+    for surveyed in done_in_turn(tasks, jobs):
+        found += surveyed
         if progress is not None:
-            progress(len(found), len(measured))
-    by_name = dict(zip(names, found, strict=True))
-    return {injection.id: by_name[injection.id] for injection in measured}
+            progress(len(found), count)
+    surveys = iter(found)
+    return [{name: next(surveys) for name in column.traces} for column in columns]
 
 
-def _surveyed(some: Sequence[Trace], sharpest: float, store: Store) -> tuple[Survey, ...]:
+def _surveyed(some: Sequence[Trace], sharpest: float, exports: Exports, store: Store) -> tuple[Survey, ...]:
     """Return the surveys of some traces of one column; from the store where it has them of the very same."""
-    source = ([trace_key(one) for one in some], sharpest)
+    source = ([trace_key(one) for one in some], sharpest, exports)
     return store.made("surveys", source, lambda: survey_traces(some, [sharpest] * len(some)))
 
 
-def _narrowest_sigma(study: Study, column: Column) -> float:
-    """Return the sharpest σ to be looked for on a column, minutes."""
+def _narrowest_sigma(study: Study) -> float:
+    """Return the sharpest σ to be looked for on the only column of `study`, minutes."""
+    (column,) = study.columns
     stated = [marker.expected_retention(column) for marker in study.markers]
     shortest = min((time for time in stated if time), default=WITHOUT_RETENTION_MIN)
     return float(shortest / np.sqrt(MOST_PLATES))
