@@ -32,7 +32,7 @@ from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.pdf import PangoMissingError, PdfLibraryError, one_page_pdf, pdf_bytes, print_html
 from lyewitness.outputs.summary import summary_on_paper, summary_picture
 from lyewitness.outputs.tables import data_files, formula_cautions
-from lyewitness.outputs.workbook import WORKBOOK, workbook
+from lyewitness.outputs.workbook import WORKBOOK, source_of, workbook
 from lyewitness.peaks.measuring import measure
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.editions import earlier_revision, read_kept
@@ -148,7 +148,9 @@ def render(
     prints, remark, failed = (
         _prints(report, figures, data, theme, progress, store) if with_pdf else ({}, "", False)
     )
-    data[WORKBOOK] = store.made("workbook", (data,), lambda: workbook(data, latest_moment(report.study)))
+    moment = latest_moment(report.study)
+    source = (source_of(data), moment)
+    data[WORKBOOK] = store.made("workbook", source, lambda: workbook(*source))
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure) for figure in figures)
     document = document_of(report, figures, theme, with_pdf=bool(prints))

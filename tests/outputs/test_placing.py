@@ -52,6 +52,25 @@ def test_a_new_folder_replaces_the_old_one_whole(tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("_swapping")
+def test_what_has_not_changed_is_not_written_again(tmp_path: Path) -> None:
+    """A page that holds the same bytes stays the file it was; a link of somebody's is never taken over."""
+    target = tmp_path / "report"
+    place_folder({"same.html": b"same", "a/page.html": b"old"}, target, "report", "S1")
+    stood = {name: (target / name).stat().st_ino for name in ("same.html", "a/page.html")}
+    place_folder({"same.html": b"same", "a/page.html": b"new"}, target, "report", "S1")
+    assert contents(target) == {"same.html": b"same", "a/page.html": b"new"}
+    assert (target / "same.html").stat().st_ino == stood["same.html"]
+    assert (target / "same.html").stat().st_nlink == 1
+    (tmp_path / "mine").write_bytes(b"same")
+    (target / "same.html").unlink()
+    (target / "same.html").symlink_to(tmp_path / "mine")
+    kept = place_folder({"same.html": b"same", "a/page.html": b"new"}, target, "report", "S1", force=True)
+    assert not (target / "same.html").is_symlink()
+    assert kept is not None
+    assert (kept / "a" / "page.html").stat().st_nlink == 1, "what is kept shares nothing with the new report"
+
+
+@pytest.mark.usefixtures("_swapping")
 @pytest.mark.parametrize("moment", ["write", "swap"])
 def test_a_stop_leaves_the_old_folder_whole(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moment: str

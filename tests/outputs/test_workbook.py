@@ -13,7 +13,7 @@ import pytest
 from lyewitness import pipeline
 from lyewitness.outputs import workbook as writing
 from lyewitness.outputs.tables import csv_table, json_text
-from lyewitness.outputs.workbook import WORKBOOK, workbook
+from lyewitness.outputs.workbook import WORKBOOK, source_of, workbook
 from lyewitness.pipeline import Rendered
 
 DATED = datetime(2026, 3, 9, tzinfo=UTC)
@@ -54,7 +54,9 @@ def read(data: bytes) -> Any:
 
 def test_numbers_are_numbers_and_texts_are_texts() -> None:
     """A formula, an address and a number in a column of texts stay text; an empty cell stays empty."""
-    book = read(workbook(files_of([[LINK, 1.5], ["007", None], ["http://example.org", -3e-9]]), DATED))
+    book = read(
+        workbook(source_of(files_of([[LINK, 1.5], ["007", None], ["http://example.org", -3e-9]])), DATED)
+    )
     sheet = book["signs"]
     assert [[cell.value for cell in row] for row in sheet.iter_rows()] == [
         ["column", "support"],
@@ -75,10 +77,10 @@ def test_numbers_are_numbers_and_texts_are_texts() -> None:
 def test_the_same_tables_give_the_same_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
     """No clock, no name of a person or machine is in the workbook, nor a date but the one given."""
     files = files_of([["H1", 1.0]])
-    once = workbook(files, DATED)
+    once = workbook(source_of(files), DATED)
     monkeypatch.setattr("time.time", lambda: 4e9)
     monkeypatch.setenv("TZ", "Pacific/Apia")
-    assert workbook(files, DATED) == once
+    assert workbook(source_of(files), DATED) == once
     with zipfile.ZipFile(io.BytesIO(once)) as parts:
         assert {one.date_time for one in parts.infolist()} == {(1980, 1, 1, 0, 0, 0)}
         core = parts.read("docProps/core.xml").decode()
@@ -89,11 +91,11 @@ def test_the_same_tables_give_the_same_bytes(monkeypatch: pytest.MonkeyPatch) ->
 def test_what_a_sheet_cannot_hold_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """A table of too many rows is named and left out, a text that is too long is cut and says so."""
     files = files_of([["x" * 40_000 + "\x01\x7f\ufffe", 1.0]])
-    text = read(workbook(files, DATED))["signs"]["A2"].value
+    text = read(workbook(source_of(files), DATED))["signs"]["A2"].value
     assert len(text) <= 32_767
     assert text.endswith("(the CSV file has it whole)")
     monkeypatch.setattr(writing, "MOST_ROWS", 1)
-    book = read(workbook(files, DATED))
+    book = read(workbook(source_of(files), DATED))
     assert book.sheetnames == ["about", "columns"]
     assert "signs.csv has more rows" in str([cell.value for cell in book["about"]["B"]])
 
@@ -102,7 +104,7 @@ def test_the_example_is_all_there_and_soon(rendered: Rendered) -> None:
     """Every table of the example stands in a sheet cell by cell; it takes a second or two of computing."""
     files = {name: data for name, data in rendered.files.items() if name.startswith("data/")}
     began = process_time()
-    data = workbook(files, DATED)
+    data = workbook(source_of(files), DATED)
     # A second here; three on a machine that is busy with other things.
     assert process_time() - began < 3
     assert len(data) < 2_000_000

@@ -96,14 +96,21 @@ class Evidence:
         markers = [marker.id for marker in self.study.markers]
         return tuple(sorted({row.exposure_h for marker in markers for row in self.rows(column, marker)}))
 
+    @cached_property
+    def _hold_ups_min(self) -> Mapping[str, float]:
+        """By column, read once: every injection and every row of the log asks for it."""
+        reference = self.study.choices.reference_injections
+        found: dict[str, float] = {}
+        for column in self.study.columns:
+            for marker in self.study.markers:
+                values = self.values(column.id, marker.id, "hold_up_time_min")
+                if values:
+                    found.setdefault(column.id, fmean(values[:reference]))
+        return found
+
     def hold_up_min(self, column: str) -> float | None:
         """Return the mean hold-up time of the reference injections of that column, minutes."""
-        markers = [marker.id for marker in self.study.markers]
-        for marker in markers:
-            found = self.values(column, marker, "hold_up_time_min")
-            if found:
-                return fmean(found[: self.study.choices.reference_injections])
-        return None
+        return self._hold_ups_min.get(column)
 
     def time_of(self, injection: Injection) -> datetime | None:
         """Return when that injection was made, without zone (UTC where one is stated)."""

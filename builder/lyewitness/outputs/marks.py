@@ -12,6 +12,7 @@ import os
 import re
 import secrets
 import shutil
+import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -170,7 +171,6 @@ _OF_FIRST_REPORTS = re.compile(
 _LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini", ".directory"})
 """Left by the windows of file managers in every folder that was looked at; nobody wrote them."""
 _SIGNATURE = re.compile(rb"\n<!-- written by lyewitness: (\{[^\n]*\}) -->\n\Z")
-_SHARE = 1 << 20
 
 
 class UnreadableError(Exception):
@@ -212,7 +212,7 @@ def not_ours(folder: Path, mark: Mark | None) -> tuple[str, ...]:
 
     Raises UnreadableError where a subfolder or file cannot be read.
     """
-    return tuple(name for name in _names_in(folder) if not _is_ours(folder / name, name, mark))
+    return tuple(name for name in _names_in(folder) if not _is_ours(f"{folder}/{name}", name, mark))
 
 
 def signed(html: bytes, kind: Kind, study: str, beside: Mapping[str, bytes] = MappingProxyType({})) -> bytes:
@@ -249,21 +249,30 @@ def _names_in(folder: Path) -> Iterator[str]:
         raise UnreadableError(f"'{error.filename}' cannot be read ({error.strerror})")
 
     for top, folders, files in os.walk(folder, onerror=fail):
-        links = [name for name in folders if (Path(top) / name).is_symlink()]
+        below = "" if (inside := os.path.relpath(top, folder)) == "." else f"{inside.replace(os.sep, '/')}/"
+        links = [name for name in folders if os.path.islink(f"{top}/{name}")]  # noqa: PTH114 (of thousands)
         for name in sorted(files + links):
             if name not in _LITTER and not name.startswith("._"):
-                yield (Path(top) / name).relative_to(folder).as_posix()
+                yield f"{below}{name}"
 
 
-def _is_ours(path: Path, name: str, mark: Mark | None) -> bool:
+def _is_ours(path: str, name: str, mark: Mark | None) -> bool:
     """Return whether the mark answers for a file as it is now."""
-    if mark is None or path.is_symlink() or not path.is_file():
+    if mark is None or not _is_plain_file(path):
         return False
     if mark.files is None:
         return _OF_FIRST_REPORTS.fullmatch(name) is not None
     if name in mark.files:
         return mark.files[name] in ("", _sha_of_file(path, mark.files[name]))
     return False
+
+
+def _is_plain_file(path: str) -> bool:
+    """Return whether a path is a file itself, and no link to one."""
+    try:
+        return stat.S_ISREG(os.lstat(path).st_mode)
+    except OSError:
+        return False
 
 
 def _report_mark_in(folder: Path) -> Mark | None:
@@ -323,13 +332,10 @@ def _sha(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def _sha_of_file(path: Path, like: str) -> str:
+def _sha_of_file(path: str, like: str) -> str:
     """Return the hash of a file, as long as `like`, a share at a time: it may be of any size."""
-    digest = hashlib.sha512() if len(like) == 128 else hashlib.sha256()
     try:
-        with path.open("rb") as file:
-            while share := file.read(_SHARE):
-                digest.update(share)
+        with open(path, "rb") as file:  # noqa: PTH123 (half the time of a Path, for thousands)
+            return hashlib.file_digest(file, "sha512" if len(like) == 128 else "sha256").hexdigest()
     except OSError as error:
         raise UnreadableError(f"'{path}' cannot be read ({error.strerror})") from error
-    return digest.hexdigest()

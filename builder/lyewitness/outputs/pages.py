@@ -56,7 +56,7 @@ def site_pages(document: Document, store: Store = NO_STORE, jobs: int = 1) -> tu
     parts = document.on_screen
     texts = done_in_turn([partial(written, part) for part in parts], jobs)
     pages = tuple(Page(part.path, text) for part, text in zip(parts, texts, strict=True))
-    return (*pages, search_index(document), *_trace_pages(document))
+    return (*pages, search_index(document), *_trace_pages(document, store))
 
 
 def _site_page(part: Part, document: Document, templates: Templates) -> str:
@@ -83,9 +83,9 @@ def _frame_digest(document: Document) -> str:
     )
 
 
-def _trace_pages(document: Document) -> Iterator[Page]:
+def _trace_pages(document: Document, store: Store) -> Iterator[Page]:
     """Yield the script of every column's traces."""
-    for path, text in traces_of(document.edition):
+    for path, text in traces_of(document.edition, store):
         yield Page(path, f"window.lyewitnessTraces=Object.assign(window.lyewitnessTraces||{{}},{text});\n")
 
 

@@ -9,7 +9,8 @@ negative numbers stay small (zigzag), packed seven bits a byte, and written in b
 
 import json
 from base64 import b64encode
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from functools import partial
 from typing import TypedDict
 
 import numpy as np
@@ -17,7 +18,8 @@ from numpy.typing import NDArray
 
 from lyewitness.document.edition import Edition
 from lyewitness.document.evidence import trace_script
-from lyewitness.traces.records import Trace
+from lyewitness.store import NO_STORE, Store
+from lyewitness.traces.records import Trace, trace_key
 from lyewitness.words.arrays import FloatArray
 
 IntArray = NDArray[np.int64]
@@ -57,28 +59,41 @@ class PackedInjection(PackedTrace):
     """Marker, apex time in minutes, signal at the apex."""
 
 
-def traces_of(edition: Edition) -> Iterator[tuple[str, str]]:
-    """Yield the path of each column's script, and its traces as JSON that may stand in HTML."""
-    for column in edition.report.study.columns:
-        own = [
-            one
-            for one in edition.report.study.injections
-            if one.column == column.id and one.id in edition.report.traces
-        ]
-        data = {column.id: {one.id: _packed_injection(edition, one.id) for one in own}}
-        text = json.dumps(data, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
-        yield trace_script(edition, column.id), text
+def traces_of(edition: Edition, store: Store = NO_STORE) -> Iterator[tuple[str, str]]:
+    """Yield the path of each column's script, and its traces as JSON that may stand in HTML.
+
+    Those of a column come from `store` where they were packed before.
+    """
+    study, traces = edition.report.study, edition.report.traces
+    for column in study.columns:
+        own = {
+            one.id: (traces[one.id], _named_on(edition, one.id))
+            for one in study.injections
+            if one.column == column.id and one.id in traces
+        }
+        keys = [(name, trace_key(trace), peaks) for name, (trace, peaks) in own.items()]
+        # How the files were read is part of what a trace is.
+        source = (column.id, study.exports, keys)
+        yield trace_script(edition, column.id), store.made("packed", source, partial(_json, column.id, own))
 
 
-def _packed_injection(edition: Edition, injection: str) -> PackedInjection:
-    """Return the trace of one injection with the peaks that were named on it."""
-    trace = edition.report.traces[injection]
-    peaks = [
+def _named_on(edition: Edition, injection: str) -> list[tuple[str, float, float]]:
+    """Return the peaks that were named on a trace."""
+    return [
         (row.marker, row.outline.apex_min, row.outline.apex_signal)
         for row in edition.rows.get(injection, ())
         if row.outline is not None
     ]
-    return {**packed(trace), "unit": trace.signal_unit, "peaks": peaks}
+
+
+def _json(column: str, own: Mapping[str, tuple[Trace, list[tuple[str, float, float]]]]) -> str:
+    """Return the traces of a column, each with the peaks that were named on it."""
+    told: dict[str, PackedInjection] = {
+        name: {**packed(trace), "unit": trace.signal_unit, "peaks": peaks}
+        for name, (trace, peaks) in own.items()
+    }
+    text = json.dumps({column: told}, ensure_ascii=True, separators=(",", ":"))
+    return text.replace("<", "\\u003c")
 
 
 def packed(trace: Trace) -> PackedTrace:

@@ -10,6 +10,7 @@ import csv
 import io
 import json
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -37,21 +38,48 @@ _OPTIONS = {
 Rows = Sequence[Sequence[str | float]]
 
 
-def workbook(files: Mapping[str, bytes], dated: datetime) -> bytes:
+@dataclass(frozen=True, eq=False, slots=True)
+class Source:
+    """All of the files of `data/` that goes into a workbook."""
+
+    study: bytes
+    claims: bytes
+    builder: Mapping[str, Any]
+    """The program that made the tables."""
+    resources: Sequence[Mapping[str, Any]]
+    """The tables right below `data/`, as the data package describes them."""
+    tables: Mapping[str, bytes]
+    """These tables by path."""
+
+
+def source_of(files: Mapping[str, bytes]) -> Source:
+    """Return what a workbook is made from; what else the files hold does not show in it."""
+    described = json.loads(files["data/datapackage.json"])["resources"]
+    resources = [one for one in described if "/" not in one["path"]]
+    return Source(
+        study=files["data/study.json"],
+        claims=files["data/claims.json"],
+        builder=json.loads(files["data/provenance.json"]).get("builder", {}),
+        resources=resources,
+        tables={one["path"]: files[f"data/{one['path']}"] for one in resources},
+    )
+
+
+def workbook(source: Source, dated: datetime) -> bytes:
     """Return the workbook of the tables right below `data/`; `dated` is the date that it bears."""
     held = io.BytesIO()
     book = xlsxwriter.Workbook(held, _OPTIONS)
-    study = json.loads(files["data/study.json"])
+    study = json.loads(source.study)
     book.set_properties(
         {"title": study["title"], "author": "", "subject": study["id"], "created": dated.replace(tzinfo=None)}
     )
-    resources = [one for one in _resources(files) if "/" not in one["path"]]
-    tables = {one["path"].removesuffix(".csv"): _table(files, one) for one in resources}
-    tables["claims"] = _claims(files)
+    tables = {one["path"].removesuffix(".csv"): _table(source, one) for one in source.resources}
+    tables["claims"] = _claims(source)
     long = [name for name, rows in tables.items() if len(rows) > MOST_ROWS]
     look = book.add_format({"bold": True, "bottom": 1})
-    _sheet(book, "about", list(_about(study, files, long)), look, heads=False)
-    _sheet(book, "columns", [("table", "column", "type", "unit", "meaning"), *_meanings(resources)], look)
+    _sheet(book, "about", list(_about(study, source.builder, long)), look, heads=False)
+    meanings = _meanings(source.resources)
+    _sheet(book, "columns", [("table", "column", "type", "unit", "meaning"), *meanings], look)
     order = sorted(tables, key=lambda name: (FIRST.index(name) if name in FIRST else len(FIRST), name))
     for name in order:
         if name not in long:
@@ -60,15 +88,9 @@ def workbook(files: Mapping[str, bytes], dated: datetime) -> bytes:
     return held.getvalue()
 
 
-def _resources(files: Mapping[str, bytes]) -> list[dict[str, Any]]:
-    """Return the tables as the data package describes them."""
-    resources: list[dict[str, Any]] = json.loads(files["data/datapackage.json"])["resources"]
-    return resources
-
-
-def _table(files: Mapping[str, bytes], resource: Mapping[str, Any]) -> Rows:
+def _table(source: Source, resource: Mapping[str, Any]) -> Rows:
     """Return head and rows of a table, the cells of its columns of numbers as numbers."""
-    head, *rows = csv.reader(io.StringIO(files[f"data/{resource['path']}"].decode("utf-8")))
+    head, *rows = csv.reader(io.StringIO(source.tables[resource["path"]].decode("utf-8")))
     numeric = [field["type"] == "number" for field in resource["schema"]["fields"]]
     return [
         head,
@@ -79,10 +101,10 @@ def _table(files: Mapping[str, bytes], resource: Mapping[str, Any]) -> Rows:
     ]
 
 
-def _claims(files: Mapping[str, bytes]) -> Rows:
+def _claims(source: Source) -> Rows:
     """Return the sentences of the report, with what each rests on."""
     head = ("id", "question", "part", "strength", "text", "because")
-    claims = json.loads(files["data/claims.json"])["claims"]
+    claims = json.loads(source.claims)["claims"]
     return [
         head,
         *(
@@ -93,10 +115,9 @@ def _claims(files: Mapping[str, bytes]) -> Rows:
 
 
 def _about(
-    study: Mapping[str, Any], files: Mapping[str, bytes], left_out: Sequence[str]
+    study: Mapping[str, Any], builder: Mapping[str, Any], left_out: Sequence[str]
 ) -> Iterator[tuple[str, str]]:
     """Yield what stands on the first sheet: the study, its questions and answers, how to read the tables."""
-    builder = json.loads(files["data/provenance.json"]).get("builder", {})
     yield "study", study["id"]
     yield "title", study["title"]
     if study["invented"]:
