@@ -247,7 +247,7 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
         refuse_folder(target, "archive")
     theme = load_theme(options.theme)
     before = study_files(options.folder) if options.folder.is_dir() else {}
-    rendered = _rendered(options, theme, terminal, stopped)
+    rendered = _rendered(options, theme, terminal, stopped, exports="../study/")
     report = rendered.report
     stated = file_hashes(report.provenance)
     of_study = with_house_files(options.folder, study_files(options.folder), stated)
@@ -333,13 +333,13 @@ def _guide(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) ->
 
 
 def _rendered(
-    options: argparse.Namespace, theme: Theme, terminal: Terminal, stopped: Stopped
+    options: argparse.Namespace, theme: Theme, terminal: Terminal, stopped: Stopped, exports: str = ""
 ) -> pipeline.Rendered:
-    """Return the report with every file of it."""
+    """Return the report with every file of it; its pages lead to the exports where `exports` says how."""
     with terminal.telling(stopped) as progress:
         store = store_of_user(not options.fresh)
         report = pipeline.compute(options.folder, progress, store, options.jobs)
-        return pipeline.render(report, theme, progress, not options.no_pdf, store, options.jobs)
+        return pipeline.render(report, theme, progress, not options.no_pdf, store, options.jobs, exports)
 
 
 def _tell_remarks(terminal: Terminal, remark: str, *kept: Path | None) -> None:

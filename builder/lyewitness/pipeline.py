@@ -139,8 +139,12 @@ def render(
     with_pdf: bool = False,
     store: Store = NO_STORE,
     jobs: int = 1,
+    exports: str = "",
 ) -> Rendered:
-    """Return the report's site as files; its pages lead to a PDF only where there is one."""
+    """Return the report's site as files; its pages lead to a PDF only where there is one.
+
+    `exports` is the path from the report to the study folder where both are kept together.
+    """
     progress("drawing figures", 0.0)
     figures = draw_figures(report, look_from(theme.look), store, jobs)
     _refuse_repeated("figures", (figure.id for figure in figures))
@@ -153,7 +157,7 @@ def render(
     data[WORKBOOK] = store.made("workbook", source, lambda: workbook(*source))
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure) for figure in figures)
-    document = document_of(report, figures, theme, with_pdf=bool(prints))
+    document = document_of(report, figures, theme, with_pdf=bool(prints), exports=exports)
     own = tuple(assets(theme, store))
     files = site_files(site_pages(document, store, jobs), figures, dict(own), data) | prints
     return Rendered(report, document, figures, own, files, remark, failed)

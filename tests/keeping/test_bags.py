@@ -4,12 +4,15 @@ import csv
 import gzip
 import hashlib
 import json
+import re
 import shutil
 import subprocess
 import sys
 import zipfile
 from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
+from urllib.parse import unquote
 
 import pytest
 
@@ -164,6 +167,18 @@ def test_two_archives_are_the_same_bytes(study: Path, bag: Path, tmp_path: Path)
     first, second = archived(study, tmp_path / "bag.zip"), archived(study, tmp_path / "more" / "bag.zip")
     assert first.read_bytes() == second.read_bytes()
     assert read_bag(first).files == read_bag(bag).files
+
+
+def test_the_page_of_an_injection_opens_its_exported_file(bag: Path) -> None:
+    """In a bag the report lies beside the study: each injection's page leads to the file it came from."""
+    led = 0
+    for page in (bag / "data/report/injections").glob("*.html"):
+        text = page.read_text(encoding="utf-8")
+        for href in re.findall(r'href="(\.\./\.\./study/[^"]+)"', text):
+            file = page.parent / unquote(unescape(href))
+            assert hashlib.sha256(file.read_bytes()).hexdigest() in text
+            led += 1
+    assert led == len(list((bag / "data/report/injections").glob("*.html"))) - 1
 
 
 def test_one_changed_byte_a_missing_and_an_added_file_are_named(bag: Path, tmp_path: Path) -> None:

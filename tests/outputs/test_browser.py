@@ -252,7 +252,7 @@ def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     complaints: list[str] = []
     page = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
     page.goto((site / "traces.html").as_uri())
-    expect(page.locator(".trace")).to_have_count(2)
+    expect(page.locator(".trace")).to_have_count(4)
     expect(page).to_have_url((site / "traces.html").as_uri())
     page.get_by_role("button", name="clear").click()
     expect(page.locator(".trace")).to_have_count(0)
@@ -277,6 +277,37 @@ def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     again.goto(address)
     expect(again.locator(".trace")).to_have_count(2)
     expect(again).to_have_url(address)
+    assert not complaints
+
+
+def test_the_viewer_opens_on_how_the_first_column_failed(chromium: Browser, site: Path) -> None:
+    """First, last good, first bad and last injection of one column, each named, with names at the peaks."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri())
+    expect(page.locator(".trace")).to_have_count(4)
+    names = page.locator(".readings th a").all_inner_texts()
+    assert len({name.rpartition("-")[0] for name in names}) == 1
+    told = page.locator(".readings td:nth-child(2)").all_inner_texts()
+    hours = [float(one.split()[0]) for one in told]
+    assert hours == sorted(hours)
+    assert page.locator(".viewer .peak").count() >= 2
+    page.locator(".readings th a").nth(1).click()
+    page.wait_for_url(lambda url: url.endswith(f"injections/{names[1]}.html"))
+
+
+def test_two_clicks_lead_from_a_sentence_to_the_two_traces_it_tells(chromium: Browser, site: Path) -> None:
+    """A column's life beside a sentence, then the two hours in its row: the viewer shows those two traces."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
+    page.goto((site / "index.html").as_uri())
+    page.locator(".line .rests a[href*='columns/']").first.click()
+    row = page.locator(":target")
+    way = row.get_by_role("link", name=re.compile("within the limit at .* h, past it at .* h"))
+    hours = re.findall(r"[\d.]+\sh", way.inner_text())
+    assert len(hours) == 2
+    way.click()
+    expect(page.locator(".trace")).to_have_count(2)
+    assert page.locator(".readings td:nth-child(2)").all_inner_texts() == hours
     assert not complaints
 
 

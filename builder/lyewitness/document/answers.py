@@ -30,6 +30,7 @@ from lyewitness.document.blocks import (
 )
 from lyewitness.document.changes import changed_words
 from lyewitness.document.edition import Edition, revision_words
+from lyewitness.document.proof import proof_of_group
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
 from lyewitness.findings.answer.outlook import outlook_lines
@@ -387,7 +388,7 @@ def _life_at(edition: Edition, life: GroupLife | None) -> Cell:
     told = edition.say("front.failed_of", failed=failed, all=len(life.columns))
     if life.shortest_h is not None and failed < len(life.columns):
         told = f"{told}; {edition.say('front.first_at', hours=hours_text(life.shortest_h, life.life.hours))}"
-    return words(tell(life.life), title=told)
+    return replace(words(tell(life.life), title=told), proof=proof_of_group(edition, life))
 
 
 def _life_row(edition: Edition, life: GroupLife) -> Row:
@@ -398,7 +399,7 @@ def _life_row(edition: Edition, life: GroupLife) -> Row:
             marker_cell(edition, life.marker),
             words(metric_name(life.metric)),
             words(limit_text(life.limit)),
-            life_cell(edition, life.life, life.reason),
+            life_cell(edition, life.life, life.reason, proof_of_group(edition, life)),
             words(edition.say("front.failed_of", failed=failed, all=len(life.columns))),
             sized(hours_text(life.shortest_h, life.life.hours), life.shortest_h),
             sized(interval(life.remaining, "%"), life.remaining.value),

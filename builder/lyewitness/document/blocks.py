@@ -100,6 +100,8 @@ class Reasons:
     lead: str
     """What they share; empty where the links say all."""
     links: tuple[Link, ...]
+    where: str = ""
+    """Where all of them lead, as the navigation names it; empty where that is the page itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +119,8 @@ class Sentence:
     strip: Strip | None = None
     number: int | None = None
     """Its place among the reasons of its page, by which others on the page name it."""
+    proof: Link | None = None
+    """The way to the traces that it rests on, for a screen."""
 
     @property
     def strength_class(self) -> str:
@@ -149,6 +153,8 @@ class Cell:
     mark: Mark | None = None
     title: str = ""
     """Words that explain the cell, shown after it in small print."""
+    proof: Link | None = None
+    """Behind these words, in the same print: the way to the traces that the cell rests on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -337,6 +343,8 @@ class Viewer:
 
     columns: tuple[TracedColumn, ...]
     markers: tuple[str, ...]
+    first: tuple[str, ...] = ()
+    """Injections that it opens on; empty for those at the ends of the first column."""
 
 
 @dataclass(frozen=True, slots=True)

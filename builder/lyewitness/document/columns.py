@@ -25,6 +25,7 @@ from lyewitness.document.blocks import (
 )
 from lyewitness.document.edition import Edition
 from lyewitness.document.injections import injection_table
+from lyewitness.document.proof import proof_of_decline
 from lyewitness.document.signs import signs_of
 from lyewitness.document.tables import (
     HELD,
@@ -99,7 +100,9 @@ def _blocks(edition: Edition, column: Column) -> Iterator[Block]:
     """Yield what the page of one column shows."""
     path, say = edition.addresses.page("column", column.id), edition.say
     begun = (_begun(edition, column), edition.link("group", column.group), ".")
-    yield Beside(begun, (Facts(column_facts(edition, column)),), lead=True, explained=True)
+    proof = _first_proof(edition, column)
+    seen = (f" {say('proof.look')} ", proof, ".") if proof else ()
+    yield Beside((*begun, *seen), (Facts(column_facts(edition, column)),), lead=True, explained=True)
     yield from edition.figures_at(path)
     yield decline_table(edition, column)
     study = edition.report.study
@@ -124,6 +127,16 @@ def _begun(edition: Edition, column: Column) -> str:
     first = next((one for one in edition.report.judgement.first_failures if one.column == column.id), None)
     told = failed_words(edition, first) if first else edition.say("column.not_judged")
     return f"{told} {edition.say('column.of_group')} "
+
+
+def _first_proof(edition: Edition, column: Column) -> Link | None:
+    """Return the way to the traces on either side of what failed first; else to those at the ends."""
+    first = next((one for one in edition.report.judgement.first_failures if one.column == column.id), None)
+    marker, metric = (first.marker, first.metric) if first else ("", "")
+    found = edition.declines.get((column.id, marker, metric))
+    if found is None:
+        found = edition.declines.get((column.id, *edition.report.judgement.deciding))
+    return proof_of_decline(edition, found) if found else None
 
 
 def _images(edition: Edition, column: Column) -> tuple[Listing, ...]:
@@ -200,7 +213,7 @@ def _decline_row(edition: Edition, decline: Decline) -> Row:
             words(decline.model.name if decline.model else "–"),
             sized(_rate_words(decline), decline.rate_per_h.value),
             words(limit_text(decline.limit)),
-            life_cell(edition, decline.life, decline.reason),
+            life_cell(edition, decline.life, decline.reason, proof_of_decline(edition, decline)),
         ),
         id=edition.addresses.anchor("decline", f"{series.column}/{series.marker}/{series.metric}"),
     )
@@ -301,7 +314,10 @@ def _group_row(edition: Edition, column: Column) -> Row:
             words(column.bonding),
             words(column.lot),
             number(used, "count", 0),
-            words(failed_words(edition, first) if first else edition.say("column.not_judged")),
+            replace(
+                words(failed_words(edition, first) if first else edition.say("column.not_judged")),
+                proof=_first_proof(edition, column),
+            ),
         )
     )
 

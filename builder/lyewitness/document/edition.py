@@ -158,6 +158,8 @@ class Edition:
     """By column, marker and metric."""
     has_pdf: bool = False
     """Whether there is a PDF to lead to."""
+    exports: str = ""
+    """Path from the report to the study folder where both lie in one bag, such as `../study/`; else empty."""
     at_home: Mapping[str, tuple[FigureBlock, ...]] = field(default_factory=dict)
     """The figures by the page that is their home."""
 
@@ -182,6 +184,13 @@ class Edition:
     def page(self, part: str) -> str:
         """Return the path of the page of a part, by its key."""
         return self.addresses.parts[part]
+
+    def part_at(self, page: str) -> str:
+        """Return the key of the part that a page belongs to; empty where it is none's."""
+        parts = self.addresses.parts
+        exact = next((key for key, path in parts.items() if path == page), "")
+        folder = page.partition("/")[0] if "/" in page else ""
+        return exact or next((key for key, path in parts.items() if path.startswith(f"{folder}/")), "")
 
     def link(self, kind: str, target: str, label: str = "") -> Link:
         """Return a link to `target`, or its bare words where the report has no such thing."""
@@ -244,6 +253,7 @@ def edition_of(
     theme: Theme,
     homes: Iterable[Home],
     has_pdf: bool = False,
+    exports: str = "",
 ) -> Edition:
     """Return the edition of `report` in `theme`, with each part at its home."""
     drawn = tuple(figures)
@@ -258,7 +268,7 @@ def edition_of(
     declines = {
         (one.series.column, one.series.marker, one.series.metric): one for one in report.judgement.declines
     }
-    bare = Edition(report, theme, addresses, {}, marks, rows, declines, has_pdf)
+    bare = Edition(report, theme, addresses, {}, marks, rows, declines, has_pdf, exports)
     blocks = {figure.id: _figure_block(figure, bare) for figure in drawn}
     at_home: dict[str, list[FigureBlock]] = {}
     for view in blocks.values():

@@ -26,6 +26,7 @@ from lyewitness.document.blocks import (
 )
 from lyewitness.document.edition import Edition
 from lyewitness.document.injections import along_column, exposure_of
+from lyewitness.document.proof import first_story
 from lyewitness.document.tables import facts_of, linked
 from lyewitness.study.records import Column, Note, StudyImage
 from lyewitness.words.names import slug
@@ -39,6 +40,7 @@ def traces_on_screen(edition: Edition) -> Iterator[Part]:
     viewer = Viewer(
         tuple(_traced(edition, column) for column in edition.report.study.columns),
         tuple(marker.id for marker in edition.report.study.markers),
+        first_story(edition),
     )
     yield Part(
         key="traces",

@@ -5,6 +5,7 @@ In: `Edition`. Out: `Part`s, in the order of exposure along each column.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from urllib.parse import quote
 
 from lyewitness.document.blocks import (
     Beside,
@@ -23,6 +24,7 @@ from lyewitness.document.blocks import (
     Table,
 )
 from lyewitness.document.edition import Edition
+from lyewitness.document.proof import viewer_address
 from lyewitness.document.tables import columns_of, facts_of, number, table, words
 from lyewitness.peaks.records import FLAGS, PeakRow
 from lyewitness.study.records import Column as StudyColumn
@@ -93,7 +95,10 @@ def _blocks(edition: Edition, injection: Injection) -> Iterator[Block]:
         (say("injection.flags"), _facts(tuple(Fact(flag, flag, FLAGS[flag]) for flag in flags))),
         (say("injection.absent"), _facts(absent)),
         (say("injection.unassigned"), _unassigned(edition, injection)),
-        (say("injection.file"), (Facts(_file_facts(edition, injection), "facts wide"),)),
+        (
+            say("injection.file"),
+            (_exported(edition, injection), Facts(_file_facts(edition, injection), "facts wide")),
+        ),
     )
     yield from (Section(heading, blocks, apart=False) for heading, blocks in sections if blocks)
 
@@ -103,7 +108,7 @@ def _where_from(edition: Edition, injection: Injection) -> Beside:
     say, trace = edition.say, edition.report.traces.get(injection.id)
     column = edition.link("column", injection.column, edition.report.study.column(injection.column).label)
     exposure = exposure_and_volumes(*exposure_of(edition, injection.id))
-    viewer = Link(say("injection.viewer"), f"{edition.page('traces')}#show={injection.id}")
+    viewer = Link(say("injection.viewer"), viewer_address(edition, (injection.id,)) or edition.page("traces"))
     sentence = (f"{say('injection.on_column')} ", column, f", {say('injection.after')} {exposure}. ", viewer)
     cautions = trace.cautions if trace else ()
     return Beside(sentence, tuple(Prose((one,), "rests") for one in cautions), lead=True)
@@ -140,6 +145,14 @@ def _peaks(edition: Edition, rows: Sequence[PeakRow], home: str) -> Table:
         lines,
         csv="data/measurements.csv",
     )
+
+
+def _exported(edition: Edition, injection: Injection) -> Prose:
+    """Return the way to the exported file where the report has one, else where the file lies."""
+    if not edition.exports:
+        return Prose((edition.say("injection.elsewhere"),))
+    href = f"{edition.exports}{quote(injection.file)}"
+    return Prose((f"{edition.say('injection.exported')} ", Link(injection.file, href), "."))
 
 
 def _file_facts(edition: Edition, injection: Injection) -> tuple[Fact, ...]:

@@ -22,6 +22,7 @@ from lyewitness.document.blocks import (
 )
 from lyewitness.document.columns import comparison_table, pairs_on_paper
 from lyewitness.document.edition import Edition
+from lyewitness.document.proof import proof_of_decline, proof_of_group
 from lyewitness.document.tables import columns_of, facts_of, in_line, life_cell, sized, table, words
 from lyewitness.study.records import Marker
 from lyewitness.words.lives import limit_text
@@ -142,7 +143,7 @@ def _life_row(edition: Edition, one: GroupLife) -> Row:
             edition.group_cell(one.group),
             words(metric_name(one.metric)),
             words(limit_text(one.limit)),
-            life_cell(edition, one.life, one.reason),
+            life_cell(edition, one.life, one.reason, proof_of_group(edition, one)),
             sized(hours_text(one.shortest_h, one.life.hours), one.shortest_h),
             sized(hours_text(one.longest_h, one.life.hours), one.longest_h),
             sized(interval(one.remaining, "%"), one.remaining.value),
@@ -173,7 +174,7 @@ def _decline_row(edition: Edition, one: Decline) -> Row:
             sized(metric_text(series.metric, one.reference_value, edition.signal_unit), one.reference_value),
             sized(interval(one.remaining, "%"), one.remaining.value),
             words(one.model.name if one.model else ""),
-            life_cell(edition, one.life, one.reason),
+            life_cell(edition, one.life, one.reason, proof_of_decline(edition, one)),
         )
     )
 

@@ -136,6 +136,11 @@ class Document:
         )
 
 
-def document_of(report: Report, figures: Iterable[Figure], theme: Theme, with_pdf: bool = False) -> Document:
-    """Return the parts of `report` in `theme`; its pages lead to a PDF only where there is one."""
-    return Document(edition_of(report, figures, theme, PARTS, with_pdf))
+def document_of(
+    report: Report, figures: Iterable[Figure], theme: Theme, with_pdf: bool = False, exports: str = ""
+) -> Document:
+    """Return the parts of `report` in `theme`; its pages lead to a PDF only where there is one.
+
+    They lead to the exported files where `exports` says how to come to the study folder from the report.
+    """
+    return Document(edition_of(report, figures, theme, PARTS, with_pdf, exports))

@@ -12,6 +12,7 @@ from math import ceil, floor, log, log10
 from lyewitness.decline.records import Comparison, Decline, GroupLife
 from lyewitness.document.blocks import FigureBlock, Link, Reasons, Sentence, Strip
 from lyewitness.document.edition import Edition
+from lyewitness.document.proof import proof_of_claim
 from lyewitness.document.tables import about
 from lyewitness.findings.because import upright
 from lyewitness.findings.records import Because, Claim
@@ -44,15 +45,43 @@ def sentence_of(
 ) -> Sentence:
     """Return a claim with the links to what it rests on, and what is drawn beside it."""
     told = [_told(edition, one, argument) for one in claim.because]
+    page, _, anchor = edition.addresses.of("claim", claim.id).partition("#")
     reasons = tuple(
-        Reasons(edition.say(f"reasons.{shared.kind}", what=shared.what) if shared.kind else "", links)
+        Reasons(
+            edition.say(f"reasons.{shared.kind}", what=shared.what) if shared.kind else "",
+            links,
+            _where(edition, links, page),
+        )
         for shared, links in _together(told)
     )
-    shown, more = parted(reasons)
-    anchor = edition.addresses.anchor("claim", claim.id)
+    shown, more = (_led(some) for some in parted(reasons))
     return Sentence(
-        anchor, claim.text, claim.strength, shown, more, figure, strip, argument.numbers.get(claim.id)
+        id=anchor,
+        text=claim.text,
+        strength=claim.strength,
+        because=shown,
+        more=more,
+        figure=figure,
+        strip=strip,
+        number=argument.numbers.get(claim.id),
+        proof=proof_of_claim(edition, claim),
     )
+
+
+def _led(reasons: tuple[Reasons, ...]) -> tuple[Reasons, ...]:
+    """Say where links lead behind the last of those that lead to one part."""
+    following = [*(one.where for one in reasons[1:]), ""]
+    return tuple(
+        replace(one, where="") if one.where == after else one
+        for one, after in zip(reasons, following, strict=False)
+    )
+
+
+def _where(edition: Edition, links: tuple[Link, ...], page: str) -> str:
+    """Return the part that the first of `links` leads to, as the navigation names it; empty for `page`."""
+    target = links[0].href.partition("#")[0]
+    part = edition.part_at(target)
+    return edition.say(f"nav.{edition.nav_of(part)}") if part and target != page else ""
 
 
 def parted(reasons: tuple[Reasons, ...]) -> tuple[tuple[Reasons, ...], tuple[Reasons, ...]]:

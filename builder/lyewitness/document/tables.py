@@ -21,7 +21,6 @@ from lyewitness.study.records import Conditions
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import places_in
 from lyewitness.words.numbers import fixed, in_step, interval, stated_in, with_unit
-from lyewitness.words.phrases import exposure
 
 
 def banded(view: Table, by: Sequence[str] = (), without: Sequence[str] = (), style: str = "") -> BandedTable:
@@ -64,7 +63,7 @@ def dashed(on_paper: BandedTable, wordings: Collection[str]) -> BandedTable:
 
 def untitled(on_paper: BandedTable) -> BandedTable:
     """Return `on_paper` without the small print after its cells."""
-    return _changed(on_paper, lambda cells: (replace(one, title="") for one in cells))
+    return _changed(on_paper, lambda cells: (replace(one, title="", proof=None) for one in cells))
 
 
 def lettered(on_paper: BandedTable, key: str, longest: int = 1) -> BandedTable:
@@ -226,25 +225,22 @@ def marker_cell(edition: Edition, marker: str) -> Cell:
     return edition.cell("marker", marker) if marker else words(edition.say("common.column_itself"))
 
 
-def life_cell(edition: Edition, life: Life, reason: str = "") -> Cell:
+def life_cell(edition: Edition, life: Life, reason: str = "", proof: Link | None = None) -> Cell:
     """Return a life in hours; below it what it is in column volumes, and what was seen on either side.
 
-    `reason` says why it is unclear, where the life itself does not.
+    `reason` says why it is unclear, where the life itself does not; `proof` leads to the traces.
     """
-    before, after = life.bracket_h
     volumes = life.column_volumes
     told = []
     if volumes.value is not None or volumes.low is not None:
         told.append(edition.say("common.volumes", interval=interval(volumes)))
-    if life.hours.value is not None and life.state == "reached" and before is not None and after is not None:
-        told.append(edition.say("common.bracket", before=exposure(before), after=exposure(after)))
     if life.state == "reached" and life.conservative_h is not None:
         safe = with_unit(in_step(life.conservative_h, life.hours, down=True), "h")
         told.append(edition.say("common.conservative", hours=safe))
     why = life.hours.reason or reason
     if life.state == "unclear" and why and why not in tell(life):
         told.append(why)
-    return sized(tell(life), life.hours.value or life.hours.low, "; ".join(told))
+    return replace(sized(tell(life), life.hours.value or life.hours.low, "; ".join(told)), proof=proof)
 
 
 def column_facts(edition: Edition, column: StudyColumn) -> tuple[Fact, ...]:

@@ -11,6 +11,7 @@ lyewitnessDress(function (part) {
   var sheet = box.closest(".sheet");
   var words = JSON.parse(part.querySelector("[data-part=viewer-words]").textContent);
   var markers = JSON.parse(list.dataset.markers);
+  var opening = JSON.parse(list.dataset.first);
   var items = new Map();
   var decoded = new Map();
   var state = { show: [], align: "", scale: "", apart: false, from: null, to: null };
@@ -208,6 +209,7 @@ lyewitnessDress(function (part) {
     drawn.forEach(function (line) {
       make("path", { "class": "trace g" + line.item.group, opacity: line.strength.toFixed(2), d: path(line) }, group);
     });
+    names(svg, drawn);
     view.reader = make("path", { "class": "reader" }, svg);
     view.window = make("rect", { "class": "window", y: TOP, height: HEIGHT - TOP - BOTTOM, width: 0 }, svg);
     if (reading === null || reading < view.from || reading > view.to) { reading = (view.from + view.to) / 2; }
@@ -223,6 +225,25 @@ lyewitnessDress(function (part) {
       pen = "L";
     });
     return d;
+  }
+
+  /* Each marker's name above the highest of its peaks; where two would meet, the higher peak keeps its name. */
+  function names(svg, drawn) {
+    var highest = new Map(), taken = [];
+    drawn.forEach(function (line) {
+      line.data.peaks.forEach(function (peak) {
+        var time = peak[1] + (shift(line.data) || 0), signal = value(line, time);
+        if (signal === null || time < view.from || time > view.to) { return; }
+        var found = { name: peak[0], x: view.x(time), y: view.y(signal + line.lift) - 6 };
+        if (!highest.has(found.name) || found.y < highest.get(found.name).y) { highest.set(found.name, found); }
+      });
+    });
+    Array.from(highest.values()).sort(function (a, b) { return a.y - b.y; }).forEach(function (one) {
+      var half = 3.7 * one.name.length;
+      if (taken.some(function (other) { return Math.abs(other.y - one.y) < 14 && Math.abs(other.x - one.x) < half + other.half; })) { return; }
+      taken.push({ x: one.x, y: one.y, half: half });
+      make("text", { "class": "peak", "paint-order": "stroke", x: one.x.toFixed(1), y: Math.max(12, one.y).toFixed(1), "text-anchor": "middle" }, svg).textContent = one.name;
+    });
   }
 
   function axes(svg, width) {
@@ -280,12 +301,13 @@ lyewitnessDress(function (part) {
     var body = html("tbody", "", "", table);
     view.lines.forEach(function (line) {
       var found = value(line, reading);
-      var text = found === null ? "–" : number(Number(found.toPrecision(5)).toString());
+      var text = found === null ? "–" : number(Number(found.toPrecision(3)).toString());
       var row = html("tr", "", "", body), head = html("th", "", "", row);
       head.scope = "row";
       var sample = make("svg", { "class": "sample g" + line.item.group, viewBox: "0 0 32 12", "aria-hidden": "true" }, head);
       make("path", { d: "M0 6H32", opacity: line.strength.toFixed(2) }, sample);
-      head.append(line.id);
+      var way = html("a", "", line.id, head);
+      way.href = line.item.href;
       html("td", "", line.item.exposure, row);
       html("td", "number", text + (state.scale || found === null ? "" : "\u2009" + line.data.unit), row);
       spoken.push(line.id + " " + text);
@@ -446,7 +468,7 @@ lyewitnessDress(function (part) {
       li.prepend(tick);
       items.set(li.dataset.injection, {
         section: section, column: section.dataset.column, group: section.dataset.group,
-        exposure: li.dataset.exposure, tick: tick
+        exposure: li.dataset.exposure, tick: tick, href: li.querySelector("a").getAttribute("href")
       });
     });
   });
@@ -458,15 +480,16 @@ lyewitnessDress(function (part) {
     choices.apart.checked = state.apart;
   }
 
-  /* Where the address names nothing, the first column's start and end are shown; the address stays. */
-  function firstColumn() {
-    return endsByColumn()[0] || [];
+  /* Where the address names nothing, what the page opens on is shown; the address stays. */
+  function atFirst() {
+    var known = opening.filter(function (id) { return items.has(id); });
+    return known.length ? known : endsByColumn()[0] || [];
   }
 
   function begin() {
     if (sheet && sheet.hidden) { return; }
     fromAddress();
-    if (!state.show.length && !location.hash.includes("=")) { state.show = firstColumn(); }
+    if (!state.show.length && !location.hash.includes("=")) { state.show = atFirst(); }
     controls();
     draw();
   }

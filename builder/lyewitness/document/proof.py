@@ -1,0 +1,156 @@
+"""The way from words to the raw traces: the injections on either side of a life, laid over each other.
+
+In: lives, claims, `Edition`. Out: `Link`s into the trace viewer, whose address names the injections.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from urllib.parse import quote
+
+from lyewitness.decline.records import Comparison, Decline, GroupLife, Life
+from lyewitness.document.blocks import Link
+from lyewitness.document.edition import Edition
+from lyewitness.findings.records import Because, Claim
+from lyewitness.words.lives import tell
+from lyewitness.words.phrases import exposure
+
+MOST_TOGETHER = 24
+"""Traces that one link lays over each other: beyond, nobody tells one from another."""
+
+
+def viewer_address(edition: Edition, injections: Iterable[str]) -> str:
+    """Return the address of the viewer with these injections, each once; empty where none has a trace."""
+    named = ",".join(quote(quote(one, safe="")) for one in traced(edition, injections))
+    return f"{edition.page('traces')}#show={named}" if named else ""
+
+
+def traced(edition: Edition, injections: Iterable[str]) -> tuple[str, ...]:
+    """Return those that have a trace, each once."""
+    return tuple(dict.fromkeys(one for one in injections if one in edition.report.traces))
+
+
+def sides_of(decline: Decline) -> tuple[str, ...]:
+    """Return the injections that a life lies between, those of a return to the limit too.
+
+    Where the limit was not seen to be passed, the first and the last.
+    """
+    series, life = decline.series, decline.life
+    seen = [hours for hours in (*life.bracket_h, *life.recovered_h) if hours is not None]
+    names = [name for hours in seen for name in _at(decline, hours)]
+    return tuple(names) if len(names) > 1 else (*series.injections[:1], *names, *series.injections[-1:])
+
+
+def _at(decline: Decline, hours: float) -> Iterator[str]:
+    """Yield the injection at an exposure, hours."""
+    pairs = zip(decline.series.injections, decline.series.exposure_h, strict=True)
+    yield from [name for name, at in pairs if float(at) == hours][:1]
+
+
+def story_of(decline: Decline) -> tuple[str, ...]:
+    """Return the first injection, those on either side of the life, and the last, each once."""
+    series = decline.series
+    return tuple(dict.fromkeys((*series.injections[:1], *sides_of(decline), *series.injections[-1:])))
+
+
+def proof_of_decline(edition: Edition, decline: Decline) -> Link | None:
+    """Return the link from a life to the traces on either side of it; None where there are none."""
+    sides = sides_of(decline)
+    href = viewer_address(edition, sides)
+    if not href:
+        return None
+    return Link(_words(edition, decline.life, len(traced(edition, sides))), href)
+
+
+def _words(edition: Edition, life: Life, count: int) -> str:
+    """Return what was seen on either side, or what the link shows where the life itself tells that."""
+    before, after = life.bracket_h
+    told = tell(life)
+    if before is not None and after is not None and life.recovered_h[1] is None:
+        seen = edition.say("common.bracket", before=exposure(before), after=exposure(after))
+        if life.hours.value is not None and life.state == "reached":
+            return seen
+        return edition.say("proof.these" if exposure(before) in told else "proof.both")
+    if count < 2:
+        return edition.say("proof.one")
+    passed = any(hours is not None for hours in (after, *life.recovered_h))
+    return edition.say("proof.these" if passed else "proof.ends")
+
+
+def proof_of_group(edition: Edition, life: GroupLife) -> Link | None:
+    """Return the link to the traces on either side of the lives of a group's columns."""
+    keys = [(column, life.marker, life.metric) for column in life.columns]
+    return proof_of_declines(edition, [edition.declines[key] for key in keys if key in edition.declines])
+
+
+def proof_of_declines(edition: Edition, declines: Sequence[Decline]) -> Link | None:
+    """Return the link to the traces on either side of several lives; of those that were passed, if any."""
+    passed = [one for one in declines if one.life.state in ("reached", "unclear")]
+    names = traced(edition, (name for one in passed or declines for name in sides_of(one)))
+    if not names or len(names) > MOST_TOGETHER:
+        return None
+    if len(declines) == 1:
+        return proof_of_decline(edition, declines[0])
+    said = edition.say("proof.sides" if passed else "proof.all_ends")
+    return Link(said, viewer_address(edition, names))
+
+
+def proof_of_claim(edition: Edition, claim: Claim) -> Link | None:
+    """Return the link from a sentence to the traces that it rests on; None where it rests on others' words.
+
+    Lives lead to the injections on either side, other reasons to the first and last of the columns they name.
+    """
+    declines = list(dict.fromkeys(one for reason in claim.because for one in _declines_of(edition, reason)))
+    if declines:
+        return proof_of_declines(edition, declines)
+    names = traced(edition, (name for reason in claim.because for name in _seen_by(edition, reason)))
+    if not names or len(names) > MOST_TOGETHER:
+        return None
+    return Link(
+        edition.say("proof.one" if len(names) == 1 else "proof.all_ends"), viewer_address(edition, names)
+    )
+
+
+def _declines_of(edition: Edition, reason: Because) -> Iterator[Decline]:
+    """Yield the declines that a reason names, itself or by a pair of groups."""
+    if reason.kind == "decline":
+        column, _, rest = reason.target.partition("/")
+        marker, _, metric = rest.rpartition("/")
+        if found := edition.declines.get((column, marker, metric)):
+            yield found
+    elif reason.kind == "comparison":
+        pair = next(
+            (one for one in edition.report.judgement.comparisons if _name(one) == reason.target), None
+        )
+        if pair:
+            about = (pair.marker, pair.metric)
+            for (_, *own), one in edition.declines.items():
+                if tuple(own) == about and one.series.group in (pair.group_a, pair.group_b):
+                    yield one
+
+
+def _name(pair: Comparison) -> str:
+    return "/".join((pair.group_a, pair.group_b, pair.marker, pair.metric))
+
+
+def _seen_by(edition: Edition, reason: Because) -> Iterator[str]:
+    """Yield the injections that a reason of another kind points at."""
+    if reason.kind == "injection":
+        yield reason.target
+        return
+    column = reason.target.partition("/")[0] if reason.kind in ("column", "sign") else ""
+    own = [one for one in edition.report.study.injections if one.column == column and one.used]
+    own.sort(key=lambda one: edition.rows[one.id][0].exposure_h if one.id in edition.rows else 0.0)
+    yield from (one.id for one in (*own[:1], *own[-1:]))
+
+
+def first_story(edition: Edition) -> tuple[str, ...]:
+    """Return first, last good, first bad and last injection of the first column to fail; none without one."""
+    failed = [
+        (first.life.hours.value, first)
+        for first in edition.report.judgement.first_failures
+        if first.metric and first.life.hours.value is not None
+    ]
+    if not failed:
+        return ()
+    _, first = min(failed, key=lambda one: one[0])
+    decline = edition.declines.get((first.column, first.marker, first.metric))
+    return traced(edition, story_of(decline)) if decline else ()
