@@ -1,5 +1,7 @@
 """The batched fit against lmfit and against known curves."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from lmfit.models import ExponentialGaussianModel, LinearModel
@@ -70,6 +72,16 @@ def test_clusters_fitted_together_or_alone_come_out_alike() -> None:
         alone = fit_clusters([one])[0]
         assert np.allclose(fit.area, alone.area, rtol=1e-6)
         assert np.allclose(fit.tau, alone.tau, atol=1e-4 * alone.sigma)
+
+
+def test_a_free_baseline_in_the_company_frees_no_other() -> None:
+    """A cluster whose baseline is drawn to zero comes out alike beside one whose baseline is free."""
+    one, other = cluster([PEAKS[0]], noise=0.2), cluster([PEAKS[1]], noise=0.2)
+    held = replace(one, noise=0.2, line_spread=np.array([0.5, 0.5, 0.5]))
+    free = replace(other, noise=0.2, line_spread=np.array([np.inf, np.inf, 1e-9]))
+    alone, beside = fit_clusters([held])[0], fit_clusters([free, held])[1]
+    assert np.allclose(beside.area, alone.area, rtol=1e-6)
+    assert np.allclose(beside.line, alone.line, atol=1e-5)
 
 
 def test_points_without_weight_do_not_count() -> None:

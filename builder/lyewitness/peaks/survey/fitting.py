@@ -320,16 +320,19 @@ def _starting_values(clusters: Sequence[Cluster], scale: FloatArray) -> FloatArr
     center = apex - apex_behind_center(sigma, tau)
     at_apex = emg(apex, center, sigma, tau)
     first = np.stack([height / scale[:, None] / at_apex, center, np.log(sigma), tau], axis=2)
-    terms = _terms(clusters[0])
-    if all(
-        cluster.line_spread is not None and np.isfinite(cluster.line_spread).all() for cluster in clusters
-    ):
-        return np.concatenate([first.reshape(len(clusters), -1), np.zeros((len(clusters), terms))], axis=1)
-    ends = [[mean_of_few(cluster.signal[:3]), mean_of_few(cluster.signal[-3:])] for cluster in clusters]
+    ends = [
+        (0.0, 0.0) if _is_held(c) else (mean_of_few(c.signal[:3]), mean_of_few(c.signal[-3:]))
+        for c in clusters
+    ]
     lines = np.array(ends) / scale[:, None]
     level, slope = lines.mean(axis=1, keepdims=True), lines[:, 1:] - lines[:, :1]
-    bend = np.zeros((len(clusters), terms - 2))
+    bend = np.zeros((len(clusters), _terms(clusters[0]) - 2))
     return np.concatenate([first.reshape(len(clusters), -1), level, slope, bend], axis=1)
+
+
+def _is_held(cluster: Cluster) -> bool:
+    """Tell whether the baseline of a cluster is drawn to zero, whatever its ends say."""
+    return cluster.line_spread is not None and bool(np.isfinite(cluster.line_spread).all())
 
 
 def _unpack(
