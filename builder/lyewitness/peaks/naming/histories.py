@@ -88,11 +88,11 @@ def follow(
     expected = [log(time) if time else None for time in expected_min]
     chosen = _forward(candidates, expected, positions)
     for _ in range(SECOND_LOOKS):
-        looks = _second_looks(chosen, candidates, expected, positions)
-        again = [look.ways[0].chosen for look in looks]
+        again = _looked_again(chosen, candidates, expected, positions)
         if again == chosen:
             break
         chosen = again
+    looks = _second_looks(chosen, candidates, expected, positions)
     decided = [_decided(j, chosen, candidates, looks[j], markers) for j in range(len(candidates))]
     unknown = [marker.id for marker, time in zip(markers, expected_min, strict=True) if not time]
     return [_less_sure(names, unknown) for names in decided] if len(unknown) > 1 else decided
@@ -195,6 +195,27 @@ class _Look:
     """By marker."""
     ways: list[Joint]
     """To name its peaks, cheapest first."""
+
+
+def _looked_again(
+    chosen: Sequence[tuple[int | None, ...]],
+    candidates: Sequence[Sequence[Candidate]],
+    expected: Sequence[float | None],
+    positions: Sequence[float],
+) -> list[tuple[int | None, ...]]:
+    """Return the ways to name the peaks after every injection was judged by all others.
+
+    One after the other: two that mislead each other would change places for ever if they changed at once.
+    """
+    again = list(chosen)
+    alone = _seen_alone(again, candidates, positions, len(expected))
+    for j, (here, position) in enumerate(zip(candidates, positions, strict=True)):
+        predictions = _from_both_sides(j, again, alone, expected, position)
+        best = ways_to_name(here, predictions)[0].chosen
+        if best != again[j]:
+            again[j] = best
+            alone = _seen_alone(again, candidates, positions, len(expected))
+    return again
 
 
 def _second_looks(

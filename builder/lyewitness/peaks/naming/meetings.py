@@ -37,6 +37,12 @@ SAME_PLACE = 0.4
 """Two curves nearer than this share of their width are named by what is expected of them alone."""
 # The standard deviation of 50 residuals is known to 10 %.
 NOT_WORSE = 1.1
+AS_WIDE = 0.08
+"""A marker's width (natural log, at its retention) so near to that elsewhere is its own: a column broadens
+more slowly between two injections."""
+WOULD_SHOW = 0.12
+"""A marker of this share of the other's area would make the sum larger by more than areas scatter."""
+NOT_ALONE_FOR_SURE = 0.9
 SHIFTS = (-0.35, 0.0, 0.35)
 """Starts about the expected times, in widths."""
 
@@ -57,6 +63,7 @@ def separate_meetings(
 ) -> tuple[dict[str, Survey], dict[str, dict[str, Assignment]]]:
     """Return surveys and assignments in which markers that met are told apart, as far as they can be."""
     new_surveys = dict(surveys)
+    assigned = {injection: _without_the_gone(own) for injection, own in assigned.items()}
     new_assigned = {injection: dict(own) for injection, own in assigned.items()}
     meetings = [
         meeting
@@ -74,6 +81,32 @@ def separate_meetings(
     for meeting in meetings:
         _take(meeting, best[id(meeting)], new_surveys, new_assigned[meeting.injection])
     return new_surveys, new_assigned
+
+
+def _without_the_gone(own: Mapping[str, Assignment]) -> dict[str, Assignment]:
+    """Return the assignments of one injection; a top for two that is one of them is that one's alone."""
+    result = dict(own)
+    for marker, one in own.items():
+        for other in one.shared_with:
+            if len(one.shared_with) == 1 and _is_alone(one, own[other]) and not _is_alone(own[other], one):
+                confidence = min(one.confidence or 0.0, NOT_ALONE_FOR_SURE)
+                result[marker] = replace(one, shared_with=(), confidence=confidence)
+                reason = f"the peak at {one.components[0].apex_min:.2f} min is no more than {marker} alone"
+                result[other] = replace(
+                    own[other], components=(), confidence=None, shared_with=(), absent_because=reason
+                )
+    return result
+
+
+def _is_alone(one: Assignment, other: Assignment) -> bool:
+    """Tell whether a top that was named for both is in area and width what the one was by itself."""
+    if one.like is None or other.like is None or len(one.components) != 1:
+        return False
+    seen, known = one.components[0], one.like
+    moved = seen.apex_min / known.apex_min
+    as_large = abs(log(max(seen.area, 1e-300) / known.area)) < AS_INJECTED
+    as_wide = abs(log(seen.width_min / known.width_min / moved)) < AS_WIDE
+    return as_large and as_wide and other.like.area > WOULD_SHOW * known.area
 
 
 def _meetings(injection: str, own: Mapping[str, Assignment], survey: Survey) -> list[Meeting]:
