@@ -228,3 +228,18 @@ def test_a_marker_that_is_gone_where_another_stands_is_not_given_a_share_of_it()
         other = found.of(f"i{step:03d}", "caffeine")
         assert other.peak_area == pytest.approx(AREAS["caffeine"], rel=0.03)
         assert found.of(f"i{step:03d}", "metoprolol").found == (step < 4)
+
+
+def test_a_broad_tail_behind_a_marker_is_its_own() -> None:
+    """A curve that a worn marker's tail needs for itself is not lost from its area, nor a stranger."""
+    whole = peak("metoprolol", 2.4, 6000.0, 0.6)
+    area, time, sigma, tail = whole
+    front = (0.82 * area, time, sigma, tail)
+    behind = (0.18 * area, time + 3.4 * sigma, 2.2 * sigma, 2.0 * sigma)
+    others = [peak("uracil", 0.3, 2500.0, 0.4), peak("caffeine", 1.2, 8000.0, 0.4)]
+    plan = [[*others, whole]] * 3 + [[*others, front, behind]] * 2
+    found = measure(*sequence(plan))
+    for step in (3, 4):
+        row = found.of(f"i{step:03d}", "metoprolol")
+        assert row.peak_area == pytest.approx(area, rel=0.04)
+        assert not [one for one in found.unassigned[f"i{step:03d}"] if 2.4 < one.apex_min < 2.8]

@@ -10,7 +10,7 @@ Where a marker is to be expected follows from the injections before, or from tho
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import exp, log, sqrt
 from operator import le
 
@@ -147,8 +147,13 @@ class Candidate:
     width_share: float
     """Width at half height ÷ retention time."""
 
-    is_split: bool
-    """Whether it is made of several curves."""
+    parting: float
+    """What it costs to be made of several curves; 0 for one."""
+
+    @property
+    def is_split(self) -> bool:
+        """Return whether it is made of several curves."""
+        return len(self.components) > 1
 
 
 def candidates_of(components: Sequence[Component]) -> tuple[Candidate, ...]:
@@ -178,7 +183,14 @@ def _candidate(run: tuple[Component, ...], mask: int) -> Candidate:
     if len(run) > 1:
         width = max(width, run[-1].apex_min - run[0].apex_min + 0.5 * (run[0].width_min + run[-1].width_min))
     time, area = tallest.apex_min, sum(component.area for component in run)
-    return Candidate(run, mask, log(time), log(max(area, 1e-300)), log(width), width / time, len(run) > 1)
+    parting = sum(TAIL if _is_tail(before, behind) else SPLIT for before, behind in pairwise(run))
+    return Candidate(run, mask, log(time), log(max(area, 1e-300)), log(width), width / time, parting)
+
+
+def _is_tail(before: Component, behind: Component) -> bool:
+    """Tell whether a curve describes the end of the tail of the one before it, rather than a top."""
+    is_broad = behind.width_min > TAIL_WIDER * before.width_min and behind.start_min < before.end_min
+    return is_broad and behind.height < TAIL_LOWER * before.height
 
 
 # Odds of one in 8000 (nats) before the data: a marker that was injected is hardly ever gone.
@@ -187,6 +199,11 @@ ABSENT_AGAIN = 5.0
 """Cost of a marker without a peak; less where it had none the last time."""
 # Odds of one in seven, and of one in two where the top was split the last time (nats a further top).
 SPLIT, SPLIT_AGAIN = 2.0, 0.7
+TAIL = 0.8
+"""Cost of a peak whose tail has a curve of its own: less than that of an area a tenth too small (0.9) and a
+stranger beside it, more than that of a stranger alone (0.65 where no area is known)."""
+TAIL_WIDER, TAIL_LOWER = 1.4, 0.35
+"""Such a curve is so much wider and lower than that before it; strangers are about as wide as a marker."""
 SHARED = 2.0
 """Cost of two markers under one top."""
 STRANGER = 1.5
@@ -252,7 +269,8 @@ def cost_of(
             cost = 0.5 * _odd(candidate.log_width - expected.log_width, expected.width_spread)
     cost += 2.5 * log(odd)
     if candidate.is_split:
-        cost += (SPLIT_AGAIN if expected.was_split else SPLIT) * (len(candidate.components) - 1)
+        again = SPLIT_AGAIN * (len(candidate.components) - 1)
+        cost += min(candidate.parting, again) if expected.was_split else candidate.parting
     return cost
 
 
