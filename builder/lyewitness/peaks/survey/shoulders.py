@@ -32,6 +32,9 @@ TAILS = ((0.7, 1.5), (0.9, -0.5))
 """(share of the sharpest σ, τ ÷ σ) of other starts."""
 # A smaller curve is no marker's beside the largest, and is not parted.
 LEAST_AREA_SHARE = 0.04
+LEAST_GAP = 0.9
+"""Widths at half height between two tops (resolution 0.53): nearer ones make no shoulder, but describe one
+peak with a steep front or a long tail."""
 # One for a shoulder, one more for what stands behind it once it is parted.
 ROUNDS = 2
 MOST_TOPS = 6
@@ -194,6 +197,10 @@ def _are_two(fit: ClusterFit, cluster: Cluster) -> bool:
     inside = (starts[:, 1] > cluster.time[0]) & (starts[:, 1] < cluster.time[-1])
     large = (fit.area > LEAST_AREA_SHARE * fit.area.max()) & (starts[:, 0] > 6.0 * cluster.noise)
     if not np.all(inside & large & (fit.sigma < 4.0 * fit.sigma.min() + np.abs(fit.tau))):
+        return False
+    order = np.argsort(starts[:, 1])
+    gaps, wide = np.diff(starts[order, 1]), _widths(starts)[order]
+    if np.any(gaps < LEAST_GAP * 0.5 * (wide[1:] + wide[:-1])):
         return False
     return _bends(fit, cluster) >= len(fit.area)
 
