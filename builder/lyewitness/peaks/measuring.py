@@ -17,7 +17,8 @@ import numpy as np
 from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.method_notes import method_notes
 from lyewitness.peaks.naming.histories import Assignment, follow
-from lyewitness.peaks.naming.meetings import separate_meetings, told_apart
+from lyewitness.peaks.naming.meetings import separate_meetings
+from lyewitness.peaks.naming.strangers import told_apart
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows.flags import unlike_neighbours
 from lyewitness.peaks.rows.local_fits import fit_locally

@@ -183,11 +183,11 @@ def _candidate(run: tuple[Component, ...], mask: int) -> Candidate:
     if len(run) > 1:
         width = max(width, run[-1].apex_min - run[0].apex_min + 0.5 * (run[0].width_min + run[-1].width_min))
     time, area = tallest.apex_min, sum(component.area for component in run)
-    parting = sum(TAIL if _is_tail(before, behind) else SPLIT for before, behind in pairwise(run))
+    parting = sum(TAIL if is_tail(before, behind) else SPLIT for before, behind in pairwise(run))
     return Candidate(run, mask, log(time), log(max(area, 1e-300)), log(width), width / time, parting)
 
 
-def _is_tail(before: Component, behind: Component) -> bool:
+def is_tail(before: Component, behind: Component) -> bool:
     """Tell whether a curve describes the end of the tail of the one before it, rather than a top."""
     is_broad = behind.width_min > TAIL_WIDER * before.width_min and behind.start_min < before.end_min
     return is_broad and behind.height < TAIL_LOWER * before.height
