@@ -51,6 +51,31 @@ def test_a_line_drops_from_each_life_to_where_the_limit_is_passed(narrow: bool) 
     assert np.allclose(np.polyval(np.polyfit(hours, places, 1), hours), places, atol=0.2)
 
 
+@pytest.mark.parametrize("narrow", [False, True])
+def test_a_page_is_told_where_the_declines_lie(narrow: bool) -> None:
+    """The frame puts each life at the limit where the line that drops from it ends, within a pixel."""
+    report = made_report(3, 20)
+    figure = lives_figures(report, LOOK)[0]
+    assert figure.trails is not None
+    frame = figure.trails.narrow if narrow else figure.trails.frame
+    lines = upright_lines(figure.narrow if narrow else figure.data)
+    level = next(one.limit_percent for one in report.judgement.declines if one.limit_percent is not None)
+    down = frame.top + frame.tall * (frame.high - level) / (frame.high - frame.low)
+    reached = 0
+    for one in report.judgement.group_lives:
+        hours = one.life.hours.value
+        if (one.marker, one.metric) == report.judgement.deciding and one.life.state == "reached" and hours:
+            across = frame.left + frame.wide * (hours - frame.from_h) / (frame.to_h - frame.from_h)
+            assert any(abs(x - across) < 1 and abs(low - down) < 1 for x, _, low in lines)
+            reached += 1
+    assert reached > 1
+    drawn = {trail.column: trail for trail in figure.trails.trails}
+    for one in report.judgement.declines:
+        if (one.series.marker, one.series.metric) == report.judgement.deciding:
+            assert drawn[one.series.column].injections == one.series.injections
+            assert np.allclose(drawn[one.series.column].values, one.percent)
+
+
 def test_spans_between_injections_that_overlap_are_one() -> None:
     """Columns that passed between the same injections share a span; another stands apart."""
     report = made_report(3, 20)

@@ -30,6 +30,7 @@ from lyewitness.document.blocks import (
 )
 from lyewitness.document.changes import changed_words
 from lyewitness.document.edition import Edition, revision_words
+from lyewitness.document.following import SCRIPTS, following_of
 from lyewitness.document.proof import proof_of_group
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
@@ -57,8 +58,9 @@ def on_screen(edition: Edition) -> Iterator[Part]:
             key="answer",
             path=edition.addresses.page("answer", answer.question.id),
             title=answer.question.text if place else edition.report.study.title,
-            blocks=(opening(edition, answer), *_argument(edition, answer)),
+            blocks=(first := opening(edition, answer), *_argument(edition, answer)),
             template="answer.html" if place else "index.html",
+            scripts=SCRIPTS if first.following else (),
         )
 
 
@@ -76,6 +78,7 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         advice=advice_table(edition, answer) if most else None,
         doing=tuple(sentence_of(edition, claim, argument) for claim in _beside_table(answer)[:most]),
         lives_figure=lives,
+        following=following_of(edition, lives) if lives else None,
         # The lives stand above the declines that decide, where there are any.
         decline_figure=None if lives else deciding_figure(edition, answer),
     )

@@ -235,6 +235,18 @@ class Prose:
 
 
 @dataclass(frozen=True, slots=True)
+class Following:
+    """The declines of a figure, followed from injection to injection beside their chromatograms."""
+
+    columns: tuple[Link, ...]
+    """Label and page of each."""
+    points: str
+    """JSON: the frames of the drawing, and of each column its traces and points."""
+    viewer: str
+    """Address of the trace viewer with one injection, in the place of which others are put."""
+
+
+@dataclass(frozen=True, slots=True)
 class Opening:
     """The first screen of an answer: what was asked, the answer, how sure, what to do, the pictures."""
 
@@ -251,6 +263,8 @@ class Opening:
     doing: tuple[Sentence, ...] = ()
     """What to do and to mind beside it."""
     lives_figure: FigureBlock | None = None
+    following: Following | None = None
+    """What can be followed on the figure of lives, where a script runs."""
     decline_figure: FigureBlock | None = None
 
 

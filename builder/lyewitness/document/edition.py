@@ -15,7 +15,7 @@ from typing import Any
 from lyewitness.decline.records import Decline
 from lyewitness.document.addresses import Addresses, Home, addresses_of
 from lyewitness.document.blocks import Cell, FigureBlock, Link, Mark
-from lyewitness.figures.records import Figure
+from lyewitness.figures.records import Figure, Trails
 from lyewitness.figures.style import merged
 from lyewitness.findings.records import Check, Report
 from lyewitness.peaks.records import PeakRow
@@ -162,6 +162,8 @@ class Edition:
     """Path from the report to the study folder where both lie in one bag, such as `../study/`; else empty."""
     at_home: Mapping[str, tuple[FigureBlock, ...]] = field(default_factory=dict)
     """The figures by the page that is their home."""
+    trails: Mapping[str, Trails] = field(default_factory=dict)
+    """What can be followed on a figure, by its anchor."""
 
     @property
     def signal_unit(self) -> str:
@@ -273,7 +275,12 @@ def edition_of(
     at_home: dict[str, list[FigureBlock]] = {}
     for view in blocks.values():
         at_home.setdefault(view.home.partition("#")[0], []).append(view)
-    return replace(bare, figures=blocks, at_home={page: tuple(own) for page, own in at_home.items()})
+    return replace(
+        bare,
+        figures=blocks,
+        at_home={page: tuple(own) for page, own in at_home.items()},
+        trails={blocks[figure.id].id: figure.trails for figure in drawn if figure.trails},
+    )
 
 
 def revision_words(edition: Edition, one: Revision) -> str:

@@ -25,6 +25,7 @@ from lyewitness.document.blocks import (
     Words,
 )
 from lyewitness.document.edition import Edition
+from lyewitness.document.following import trace_script
 from lyewitness.document.injections import along_column, exposure_of
 from lyewitness.document.proof import first_story
 from lyewitness.document.tables import facts_of, linked
@@ -51,7 +52,7 @@ def traces_on_screen(edition: Edition) -> Iterator[Part]:
             Prose((say("traces.no_script"),), "without-scripts"),
             viewer,
         ),
-        scripts=("theme/viewer.js",),
+        scripts=("theme/traces.js", "theme/viewer.js"),
     )
 
 
@@ -73,12 +74,6 @@ def _traced(edition: Edition, column: Column) -> TracedColumn:
             for one in along_column(edition, column.id)
         ),
     )
-
-
-def trace_script(edition: Edition, column: str) -> str:
-    """Return the path below the report of the script that holds the traces of `column`."""
-    page = edition.addresses.page("column", column)
-    return "data/traces/" + page.rpartition("/")[2].replace(".html", ".js")
 
 
 def images_on_screen(edition: Edition) -> Iterator[Part]:

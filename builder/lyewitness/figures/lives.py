@@ -10,11 +10,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 
 from lyewitness.decline.records import Decline, GroupLife
+from lyewitness.figures.curves import curves_of, in_own_unit
 from lyewitness.figures.events import EventMarks, event_marks, marks_told
 from lyewitness.figures.labels import fitted
 from lyewitness.figures.life_bars import column_marks, gaps, interval_bar
 from lyewitness.figures.one_axis import draw_on_one_axis
-from lyewitness.figures.records import Figure, table_of
+from lyewitness.figures.records import Figure, Frame, Trail, Trails, table_of
 from lyewitness.figures.sheets import (
     applied,
     finished,
@@ -208,8 +209,8 @@ def _figure(
         return []
     curved = any(one.percent.size for one in declines)
     marks = event_marks(report.study, (one.series.column for one in declines)) if curved else ()
-    light, dark, height = _drawn(lives, declines, order, marks, look)
-    narrow, narrow_dark, narrow_height = _drawn(lives, declines, order, marks, look.narrow())
+    light, dark, height, frame = _drawn(lives, declines, order, marks, look)
+    narrow, narrow_dark, narrow_height, narrow_frame = _drawn(lives, declines, order, marks, look.narrow())
     told = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
     head = f"lives on one axis of hours, by {metric_of_marker(marker, metric)}, {limit_label(lives[0].limit)}"
     return [
@@ -228,8 +229,28 @@ def _figure(
             narrow_dark=narrow_dark,
             narrow_width_px=look.narrow().width_px,
             narrow_height_px=narrow_height,
+            trails=_trails(declines, frame, narrow_frame) if frame and narrow_frame else None,
         )
     ]
+
+
+def _trails(declines: Sequence[Decline], frame: Frame, narrow: Frame) -> Trails:
+    """Return the declines as they are drawn, point by point."""
+    own = in_own_unit(declines)
+    return Trails(
+        frame,
+        narrow,
+        declines[0].series.metric if own else "",
+        tuple(
+            Trail(
+                one.decline.series.column,
+                one.decline.series.injections,
+                tuple(one.hours.tolist()),
+                tuple(one.value.tolist()),
+            )
+            for one in curves_of(declines, own)
+        ),
+    )
 
 
 def lives_drawn(
@@ -252,12 +273,12 @@ def _drawn(
     order: Sequence[str],
     marks: Sequence[EventMarks],
     look: Look,
-) -> tuple[bytes, bytes, int]:
+) -> tuple[bytes, bytes, int, Frame | None]:
     """Return the lives above their declines where there are any to be drawn, else the lives alone."""
     if any(one.percent.size for one in declines):
         return draw_on_one_axis(lives, declines, order, marks, look)
     with applied(look):
-        return draw_lives(lives, declines, order, look)
+        return (*draw_lives(lives, declines, order, look), None)
 
 
 def _of(decline: Decline) -> tuple[str, str]:

@@ -15,6 +15,7 @@ from lyewitness.figures.decline_curves import decline_title, fill, last_exposure
 from lyewitness.figures.events import EventMarks
 from lyewitness.figures.labels import fitted, height_for, room_for
 from lyewitness.figures.life_bars import column_marks, draw_gaps, gaps, interval_bar
+from lyewitness.figures.records import Frame
 from lyewitness.figures.sheets import (
     applied,
     dress,
@@ -100,8 +101,8 @@ def draw_on_one_axis(
     order: Sequence[str],
     marks: Sequence[EventMarks],
     look: Look,
-) -> tuple[bytes, bytes, int]:
-    """Return the drawing for both grounds, and its height."""
+) -> tuple[bytes, bytes, int, Frame]:
+    """Return the drawing for both grounds, its height, and where the declines lie on it."""
     own = in_own_unit(declines)
     curves = curves_of(declines, own)
     first = curves[0].decline.series
@@ -131,7 +132,7 @@ def _drawn(
     title: str,
     look: Look,
     ends_named: bool,
-) -> tuple[bytes, bytes, int] | None:
+) -> tuple[bytes, bytes, int, Frame] | None:
     """Return the drawing; None where nothing is to stand beside the axes and a limit's words have to."""
     narrow = look.width_px < NARROW_BELOW_PX
     per_hour = None if narrow else volumes_per_hour([one.decline.series for one in curves])
@@ -169,7 +170,8 @@ def _drawn(
         ):
             fall = [at, top + tall * (upper - row.limit) / (upper - bottom)]
             above.plot([row.life.life.hours.value] * 2, fall, color=row.ink.colour, linewidth=0.9, zorder=1)
-    return (*finished(sheet, look), round(height))
+    frame = Frame(axis.left, top, axis.wide, tall, 0.0, axis.end_h, bottom, upper)
+    return (*finished(sheet, look), round(height), frame)
 
 
 def _axis(

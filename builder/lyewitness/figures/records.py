@@ -8,6 +8,45 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
+class Frame:
+    """Where the axes of a drawing lie on it, CSS pixels from its top left corner, and what they span."""
+
+    left: float
+    top: float
+    wide: float
+    tall: float
+    from_h: float
+    to_h: float
+    low: float
+    high: float
+    """In the unit of the values drawn."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trail:
+    """The decline of one column as it is drawn."""
+
+    column: str
+    injections: tuple[str, ...]
+    """Ids in the order of exposure."""
+    hours: tuple[float, ...]
+    values: tuple[float, ...]
+    """In the unit of the axis."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trails:
+    """What a page needs to follow the declines of a drawing, point by point."""
+
+    frame: Frame
+    narrow: Frame
+    """The same on the drawing for a narrow screen."""
+    metric: str
+    """The metric's id where values are in its own unit; empty for percent of each column's reference."""
+    trails: tuple[Trail, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Figure:
     """One figure; the same bytes go to the site, the PDF and the letter."""
 
@@ -39,6 +78,8 @@ class Figure:
     """`narrow` for a dark ground."""
     narrow_width_px: int = 0
     narrow_height_px: int = 0
+    trails: Trails | None = None
+    """The declines drawn on it, to be followed; None for a drawing that is only looked at."""
 
 
 def number_cell(value: float | None, digits: int = 6) -> str:

@@ -77,12 +77,24 @@ def assets(theme: Theme, store: Store = NO_STORE) -> tuple[tuple[str, bytes], ..
     for folder in reversed(theme.folders):
         for file in sorted((folder / "assets").rglob("*")):
             if file.is_file() and file.name not in (PRINT_STYLES, LETTER_STYLES, SUMMARY_STYLES):
-                files[file.relative_to(folder / "assets").as_posix()] = file.read_bytes()
+                data = file.read_bytes()
+                files[file.relative_to(folder / "assets").as_posix()] = (
+                    _brief(data) if file.suffix == ".js" else data
+                )
     files["colours.css"] = (colour_styles(theme) + group_styles(theme)).encode()
     faces = {family: dict(files_of) for family, files_of in theme.typefaces.items()}
     files["type.css"] = store.made("typefaces", (faces,), lambda: typeface_styles(theme)).encode()
     files["type-licences.txt"] = typeface_licences().encode()
     return tuple((f"{FOLDER}/{name}", data) for name, data in sorted(files.items()))
+
+
+REMARK = re.compile(rb"^[ \t]*/\*.*?\*/[ \t]*$", re.MULTILINE | re.DOTALL)
+BLANK = re.compile(rb"^\s+", re.MULTILINE)
+
+
+def _brief(script: bytes) -> bytes:
+    """Return a script without its indents and without remarks that have lines of their own."""
+    return BLANK.sub(b"", REMARK.sub(b"", script))
 
 
 def colour_styles(theme: Theme, dark: bool = True) -> str:

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.document.edition import Edition
-from lyewitness.document.evidence import trace_script
+from lyewitness.document.following import trace_script
 from lyewitness.store import NO_STORE, Store
 from lyewitness.traces.records import Trace, trace_key
 from lyewitness.words.arrays import FloatArray

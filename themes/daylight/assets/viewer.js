@@ -38,57 +38,24 @@ lyewitnessDress(function (part) {
 
   /* ---- data ---- */
 
-  function integers(text) {
-    var bytes = atob(text), numbers = [], value = 0, shift = 1;
-    for (var i = 0; i < bytes.length; i++) {
-      var byte = bytes.charCodeAt(i);
-      value += (byte & 127) * shift;
-      if (byte & 128) { shift *= 128; continue; }
-      numbers.push(value % 2 ? -(value + 1) / 2 : value / 2);
-      value = 0;
-      shift = 1;
-    }
-    return numbers;
-  }
-
-  function sums(numbers) {
-    var sum = 0;
-    return numbers.map(function (one) { return (sum += one); });
-  }
-
-  function decode(packed) {
-    var time = sums(sums(integers(packed.t))), level = sums(integers(packed.y));
-    return {
-      time: time.map(function (one) { return one * packed.dt; }),
-      signal: level.map(function (one) { return packed.y0 + one * packed.dy; }),
-      peaks: packed.peaks, unit: packed.unit, n: packed.n, of: packed.of
-    };
-  }
-
   function trace(id) {
     if (decoded.has(id)) { return decoded.get(id); }
     var item = items.get(id);
     var column = (window.lyewitnessTraces || {})[item.column];
     if (!column || !column[id]) { return null; }
-    decoded.set(id, decode(column[id]));
+    decoded.set(id, lyewitnessTrace.decode(column[id]));
     return decoded.get(id);
   }
 
   function load(section) {
     if (section.dataset.loading || (window.lyewitnessTraces || {})[section.dataset.column]) { return; }
     section.dataset.loading = "yes";
-    var inside = Array.from(document.querySelectorAll("script[data-traces]")).find(function (one) {
-      return one.dataset.traces === section.dataset.script;
+    var drawing = true;
+    lyewitnessTrace.load(section.dataset.column, section.dataset.script, function (found) {
+      if (!found) { failed.add(section.dataset.column); }
+      if (!drawing) { draw(); }
     });
-    if (inside) {
-      window.lyewitnessTraces = Object.assign(window.lyewitnessTraces || {}, JSON.parse(inside.textContent));
-      return;
-    }
-    var script = document.createElement("script");
-    script.src = section.dataset.script;
-    script.addEventListener("load", draw);
-    script.addEventListener("error", function () { failed.add(section.dataset.column); draw(); });
-    document.head.append(script);
+    drawing = false;
   }
 
   /* ---- state and address ---- */
