@@ -398,7 +398,9 @@ def test_everything_is_there_without_scripts(chromium: Browser, site: Path) -> N
         for page in (bare, full):
             page.goto(file.as_uri())
             # The chart that answers is a script's alone; the figure beside it is not.
-            page.evaluate("document.querySelectorAll('.follow').forEach(one => { one.hidden = true; })")
+            page.evaluate(
+                "document.querySelectorAll('.follow, .what-if').forEach(one => { one.hidden = true; })"
+            )
             texts.append(set(page.locator("main").inner_text().split()))
         assert texts[0] >= texts[1] - {"Show", "only", "rows", "with"}, file
     bare.goto((site / "traces.html").as_uri())

@@ -34,6 +34,7 @@ from lyewitness.document.following import SCRIPTS, following_of
 from lyewitness.document.proof import proof_of_group
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
+from lyewitness.document.what_if import SCRIPT, what_if
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim, GroupAdvice
 from lyewitness.study.records import Limit
@@ -60,7 +61,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
             title=answer.question.text if place else edition.report.study.title,
             blocks=(first := opening(edition, answer), *_argument(edition, answer)),
             template="answer.html" if place else "index.html",
-            scripts=SCRIPTS if first.following else (),
+            scripts=(*(SCRIPTS if first.following else ()), *((SCRIPT,) if first.what_if else ())),
         )
 
 
@@ -79,6 +80,7 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         doing=tuple(sentence_of(edition, claim, argument) for claim in _beside_table(answer)[:most]),
         lives_figure=lives,
         following=following_of(edition, lives) if lives else None,
+        what_if=what_if(edition, deciding_of(edition, answer), answer.question.groups) if lives else None,
         # The lives stand above the declines that decide, where there are any.
         decline_figure=None if lives else deciding_figure(edition, answer),
     )

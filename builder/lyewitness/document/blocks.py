@@ -247,6 +247,17 @@ class Following:
 
 
 @dataclass(frozen=True, slots=True)
+class WhatIf:
+    """The lives to other limits than the study's, for a reader to try."""
+
+    levels: str
+    """JSON: groups, levels in percent, and of each level the lives in words and hours."""
+    start: int
+    """Place of the study's own limit among the levels."""
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
 class Opening:
     """The first screen of an answer: what was asked, the answer, how sure, what to do, the pictures."""
 
@@ -265,6 +276,8 @@ class Opening:
     lives_figure: FigureBlock | None = None
     following: Following | None = None
     """What can be followed on the figure of lives, where a script runs."""
+    what_if: WhatIf | None = None
+    """The lives to other limits, where a script runs."""
     decline_figure: FigureBlock | None = None
 
 
