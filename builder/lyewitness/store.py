@@ -23,7 +23,7 @@ from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any, BinaryIO, TypeVar
 
 Made = TypeVar("Made")
 
@@ -111,14 +111,15 @@ class Store:
         """Keep `value` under `key`, in one step; where the disk does not take it, nothing is kept."""
         if self.folder is None:
             return
-        body = _written(value)
         path = self._place(key)
         scratch = path.with_name(f".{secrets.token_hex(8)}")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            scratch.write_bytes(SIGN + bytes.fromhex(key) + hashlib.sha256(body).digest() + body)
+            _write(scratch, SIGN + bytes.fromhex(key), value)
             scratch.replace(path)
         except OSError:
+            pass
+        finally:
             with suppress(OSError):
                 scratch.unlink()
 
@@ -215,21 +216,28 @@ def folder_digest(folder: Path) -> str:
 
 
 class _Digest(io.RawIOBase):
-    """A file that only hashes what is written to it."""
+    """A file that hashes what is written to it, and hands it on to another where there is one."""
 
-    def __init__(self) -> None:
+    def __init__(self, into: BinaryIO | None = None) -> None:
         super().__init__()
         self.sha = hashlib.sha256()
+        self._into = into
 
     def write(self, data: Any) -> int:
         self.sha.update(data)
+        if self._into is not None:
+            self._into.write(data)
         return len(data)
 
 
-def _written(value: object) -> bytes:
-    sink = io.BytesIO()
-    _writer(sink).dump(value)
-    return sink.getvalue()
+def _write(path: Path, head: bytes, value: object) -> None:
+    """Write an entry as it is pickled: a whole report held in memory once more is a hundred megabytes."""
+    with path.open("wb") as file:
+        file.write(head + bytes(DIGEST_BYTES))
+        sink = _Digest(file)
+        _writer(sink).dump(value)
+        file.seek(len(head))
+        file.write(sink.sha.digest())
 
 
 def _writer(sink: Any) -> pickle.Pickler:

@@ -35,13 +35,15 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
-def done_in_turn(tasks: Sequence[Callable[[], Done]], jobs: int = 1) -> Iterator[Done]:
+def done_in_turn(
+    tasks: Sequence[Callable[[], Done]], jobs: int = 1, least_each: int = LEAST_EACH
+) -> Iterator[Done]:
     """Yield what each of `tasks` returns, in their order; up to `jobs` run at once.
 
-    An exception of one of them is raised here when its turn comes. Where a system cannot fork safely, all
-    run here.
+    An exception of one of them is raised here when its turn comes. Where a system cannot fork safely, or
+    there are fewer than `least_each` for a worker, all run here.
     """
-    jobs = min(jobs, len(tasks) // LEAST_EACH)
+    jobs = min(jobs, len(tasks) // least_each)
     if jobs < 2 or sys.platform != "linux":
         yield from (task() for task in tasks)
         return

@@ -42,10 +42,10 @@ from lyewitness.words.arrays import FloatArray
 from lyewitness.workers import done_in_turn
 
 Progress = Callable[[int, int], None]
-"""Told (traces surveyed, traces in all)."""
+"""Told (traces measured, traces in all)."""
 
 TOGETHER = 60
-"""Traces of a column surveyed in one go: enough for arrays to pay, few enough to tell how far the work is."""
+"""Traces of a column surveyed in one go: enough for arrays to pay, few enough for their working arrays."""
 WITHOUT_RETENTION_MIN = 0.3
 """Retention assumed for the sharpest peak where the study states none for a column."""
 
@@ -81,15 +81,31 @@ def measure(
     keys = [column.key if store is not NO_STORE else "" for column in columns]
     kept = [store.recall(key) for key in keys]
     wanted = [column for column, (found, _) in zip(columns, kept, strict=True) if not found]
-    surveys = _surveys(wanted, progress, store, jobs)
-    tasks = [partial(_measured, one.study, own) for one, own in zip(wanted, surveys, strict=True)]
-    fresh = done_in_turn(tasks, jobs)
+    # A column by itself is measured here and shares its work out; of several each is one piece of work,
+    # perhaps a worker's, which cannot tell how far it is.
+    inside = jobs if len(wanted) == 1 else 1
+    told = progress if len(columns) == 1 else None
+    if jobs > 1:
+        # Each worker would load it for itself.
+        import scipy.signal  # noqa: F401
+    fresh = done_in_turn(
+        [partial(_of_column, one, store, inside, told) for one in wanted], jobs, least_each=1
+    )
     measured: list[Measurements] = []
-    for key, (found, before) in zip(keys, kept, strict=True):
+    done = 0
+    for column, key, (found, before) in zip(columns, keys, kept, strict=True):
         measured.append(before if found else next(fresh))
         if not found:
             store.keep(key, measured[-1])
+        done += len(column.traces)
+        if progress is not None:
+            progress(done, len(traces))
     return _together(study, measured)
+
+
+def _of_column(column: _Own, store: Store, jobs: int, progress: Progress | None) -> Measurements:
+    """Return what was measured of a column; its surveys, as large as its traces, are let go at once."""
+    return _measured(column.study, _surveys(column, store, jobs, progress))
 
 
 def _own(study: Study, column: Column, traces: Mapping[str, Trace]) -> _Own:
@@ -154,31 +170,23 @@ def _measured(study: Study, surveys: Mapping[str, Survey]) -> Measurements:
     )
 
 
-def _surveys(
-    columns: Sequence[_Own], progress: Progress | None, store: Store, jobs: int
-) -> list[dict[str, Survey]]:
-    """Return, for each column, the survey of every injection with a trace; here most of the time is spent.
+def _surveys(column: _Own, store: Store, jobs: int, progress: Progress | None) -> dict[str, Survey]:
+    """Return the survey of every injection of a column with a trace; here most of the time is spent.
 
-    Some traces of a column go at a time, so that one more injection leaves the surveys of all but the last of
-    them as they were, and in the store.
+    Some traces go at a time, so that one more injection leaves the surveys of all but the last of them as
+    they were, and in the store.
     """
-    tasks: list[Callable[[], tuple[Survey, ...]]] = []
-    for column in columns:
-        own, sharpest = list(column.traces.values()), _narrowest_sigma(column.study)
-        for first in range(0, len(own), TOGETHER):
-            some = own[first : first + TOGETHER]
-            tasks.append(partial(_surveyed, some, sharpest, column.study.exports, store))
-    if jobs > 1:
-        # Each worker would load it for itself.
-        import scipy.signal  # noqa: F401
+    own, sharpest = list(column.traces.values()), _narrowest_sigma(column.study)
+    tasks = [
+        partial(_surveyed, own[first : first + TOGETHER], sharpest, column.study.exports, store)
+        for first in range(0, len(own), TOGETHER)
+    ]
     found: list[Survey] = []
-    count = sum(len(column.traces) for column in columns)
-    for surveyed in done_in_turn(tasks, jobs):
-        found += surveyed
+    for some in done_in_turn(tasks, jobs):
+        found += some
         if progress is not None:
-            progress(len(found), count)
-    surveys = iter(found)
-    return [{name: next(surveys) for name in column.traces} for column in columns]
+            progress(len(found), len(own))
+    return dict(zip(column.traces, found, strict=True))
 
 
 def _surveyed(some: Sequence[Trace], sharpest: float, exports: Exports, store: Store) -> tuple[Survey, ...]:
