@@ -21,6 +21,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
+from operator import attrgetter
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, BinaryIO, TypeVar
@@ -252,11 +253,11 @@ class _Reductions(dict[type, Callable[[Any], Any]]):
     def __missing__(self, kind: type) -> Callable[[Any], Any]:
         if not is_dataclass(kind) or not kind.__module__.startswith("lyewitness."):
             raise KeyError(kind)
-        names = _names_of(kind)
+        values_of = _values_of(kind)
 
         # What the library itself does asks each record of thousands for the names of its fields anew.
         def reduce(one: Any) -> Any:
-            return _record, (kind, tuple(getattr(one, name) for name in names))
+            return _record, (kind, values_of(one))
 
         self[kind] = reduce
         return reduce
@@ -274,6 +275,14 @@ def _record(kind: Any, values: tuple[object, ...]) -> Any:
 def _names_of(kind: Any) -> tuple[str, ...]:
     """Return the names of a record's fields; TypeError of what is no record."""
     return tuple(field.name for field in fields(kind))
+
+
+def _values_of(kind: type) -> Callable[[Any], tuple[object, ...]]:
+    """Return a function that gives the values of a record's fields, in their order, as quickly as can be."""
+    names = _names_of(kind)
+    if len(names) > 1:
+        return attrgetter(*names)
+    return lambda one: tuple(getattr(one, name) for name in names)
 
 
 def _reductions() -> _Reductions:

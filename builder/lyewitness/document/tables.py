@@ -167,17 +167,20 @@ def _aligned(cells: Sequence[Cell]) -> list[Cell]:
     Numbers stand at the right and are filled up there; values with their intervals, which begin with a
     number, stand at the left and are moved in.
     """
-    decimals = max((_decimals(cell.text) for cell in cells if cell.number), default=0)
+    decimals = [_decimals(cell.text) if cell.number else 0 for cell in cells]
+    most = max(decimals, default=0)
     whole = max((_whole_digits(cell.text) for cell in cells if cell.held), default=0)
-    pads = (_pad(cell.text, decimals) if cell.number else _lead(cell, whole) for cell in cells)
+    pads = (
+        _pad(own, most) if cell.number else _lead(cell, whole)
+        for cell, own in zip(cells, decimals, strict=True)
+    )
     return [
         cell if pad == cell.pad else replace(cell, pad=pad) for cell, pad in zip(cells, pads, strict=True)
     ]
 
 
-def _pad(text: str, most: int) -> str:
-    """Return the style that fills a number up to `most` decimals."""
-    own = _decimals(text)
+def _pad(own: int, most: int) -> str:
+    """Return the style that fills a number with `own` decimals up to `most`."""
     if own == most:
         return ""
     return f"pad-{min(MOST_PADS, most - own)}{'-point' if own == 0 else ''}"
