@@ -106,10 +106,11 @@ def _finding(asked: Mapping[Asked, Sequence[GroupLife]]) -> str:
     passed = [key for key, lives in asked.items() if any(one.life.state == "reached" for one in lives)]
     if not passed:
         return "No group’s typical column passed any limit within the hours run."
-    first = passed[0]
+    reached = [(one, key) for key in passed for one in asked[key] if one.life.state == "reached"]
+    first, key = min(reached, key=lambda one: one[0].life.hours.value or float("inf"))
     left = len(asked) - len(passed)
     rest = f"; {left} of {len(asked)} limits were passed by no group" if left else ""
-    return sentence(f"{_words(first)}, was passed first: {_lives_words(asked[first])}{rest}")
+    return sentence(f"the first of all to be passed is {_words(key)}: {_lives_words([first])}{rest}")
 
 
 def _draw(

@@ -30,8 +30,7 @@ from lyewitness.outputs.assets import LETTER_STYLES
 from lyewitness.outputs.paper import foot, kept_together, print_styles
 from lyewitness.outputs.templates import templates_of
 from lyewitness.words.lives import tell
-from lyewitness.words.numbers import stated, with_unit
-from lyewitness.words.phrases import listed, run_together, spelled
+from lyewitness.words.phrases import exposure, listed, run_together, spelled
 
 WIDTH = 76
 """Characters in a line of the plain text, as mail programs show it without breaking it again."""
@@ -167,7 +166,7 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     ends = [life.tested_to_h for life in _lives(edition, answer) if life.tested_to_h]
     where = conditions_words(edition.report.study)
     if ends and where:
-        span = with_unit(stated(max(ends)), "h")
+        span = exposure(max(ends))
         varied = listed(f"the {one.name} ({' or '.join(one.levels)})" for one in edition.report.study.factors)
         told = edition.say("letter.varied", what=varied) if varied else ""
         yield "tested", run_together([edition.say("letter.tested", where=where, span=span), told])

@@ -68,9 +68,12 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
     if all(life.high is None for life in lives):
         least = min(life.low for life in lives)
         every = share_of(len(lives), len(lives), f"{kind_of(group)} column")
-        words = (
-            f"{every} held for {_span(scope, least, 3)} without failing; beyond that nothing is known of them"
-        )
+        span = _span(scope, least, 3)
+        held = f"{every} held for {span} without failing"
+        if fails_otherwise(evidence, group):
+            # By another limit one of them failed: what held is this metric, not the column.
+            held = f"{every} kept {the_metric(*scope.deciding)} within its limit for {span}"
+        words = f"{held}; beyond that nothing is known of them"
         return Replacement(group, lives, down(least), words)
     safe = next_column_h(lives, evidence.study.choices.confidence) or 0.0
     shortest = min(life.hours if life.hours is not None else life.low for life in lives)
@@ -93,7 +96,9 @@ def advice(
     lines = []
     for one in found:
         do, strength = _do(ranking, one)
-        lines.append(GroupAdvice(one.group, do, _after(scope, one), _tested(evidence, one), strength))
+        lines.append(
+            GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, one), strength)
+        )
     return tuple(lines)
 
 
@@ -121,12 +126,19 @@ def _do(ranking: Ranking, one: Replacement) -> tuple[str, Strength]:
     return "these data do not choose", strength
 
 
-def _after(scope: Scope, one: Replacement) -> str:
+def fails_otherwise(evidence: Evidence, group: str) -> bool:
+    """Return whether a column of the group passed any limit, whichever decides the question."""
+    return any(one.metric and one.group == group for one in evidence.judgement.first_failures)
+
+
+def _after(evidence: Evidence, scope: Scope, one: Replacement) -> str:
     """Return when to replace a group; how long it held where none failed; a dash where no time follows."""
     if one.safe_h is None:
         return DASH
-    held = all(life.high is None for life in one.lives)
-    return f"none failed in {_span(scope, one.safe_h)}" if held else _span(scope, one.safe_h)
+    if any(life.high is not None for life in one.lives):
+        return _span(scope, one.safe_h)
+    by = f" by {the_metric(*scope.deciding)}" if fails_otherwise(evidence, one.group) else ""
+    return f"none failed{by} in {_span(scope, one.safe_h)}"
 
 
 def _tested(evidence: Evidence, one: Replacement) -> str:
@@ -136,6 +148,8 @@ def _tested(evidence: Evidence, one: Replacement) -> str:
         sum(life.high is not None for life in one.lives),
     )
     which = "none" if not failed else spelled(failed)
+    if not failed and fails_otherwise(evidence, one.group):
+        return f"{spelled(count)}, none failed by this limit"
     if failed == count:
         which = "all" if count > 2 else "both" if count == 2 else "it"
     return f"{spelled(count)}, {which} failed"
@@ -328,7 +342,7 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     all_of = "all " if len(own) == len(failed) > 2 else ""
     where = where if not all_of or where.startswith("all ") else all_of + where
     tied = any(scope.deciding != (f.marker, f.metric) for f in own)
-    as_early = ", or as early as any other," if tied else ""
+    as_early = ", or too near the first to tell," if tied else ""
     text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first{as_early} on {where}"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))

@@ -182,6 +182,14 @@ def _silica(evidence: Evidence, column: str) -> Observed:
     return Observed(seen=None if particle == "other" else particle != "polymer", words=particle)
 
 
+def _bonded(evidence: Evidence, column: str) -> Observed:
+    """Observe whether anything is bonded to the particle; not known where the study does not say."""
+    bonding = evidence.study.column(column).bonding
+    return Observed(
+        seen=bonding != "none" if bonding else None, words=f"bonding {bonding}" if bonding else ""
+    )
+
+
 SOLUBLE = ("porous silica", "core-shell silica", "coated silica")
 """Particles whose silica no organic part of the particle itself protects."""
 FROM_PH, FROM_C = 9.0, 40.0
@@ -330,6 +338,7 @@ OBSERVABLES: Mapping[str, Observe] = {
     "plates fall after a delay": _delayed,
     "solid core or coated particle": _skinned,
     "silica in the particle": _silica,
+    "a bonded phase": _bonded,
     "silica in hot alkali": _soluble,
     "symmetry of all alike": _symmetry_alike,
     "retention alike on all columns": _alike("retention_factor", "neutral"),
