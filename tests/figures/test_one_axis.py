@@ -70,10 +70,11 @@ def test_a_page_is_told_where_the_declines_lie(narrow: bool) -> None:
             reached += 1
     assert reached > 1
     drawn = {trail.column: trail for trail in figure.trails.trails}
-    for one in report.judgement.declines:
-        if (one.series.marker, one.series.metric) == report.judgement.deciding:
-            assert drawn[one.series.column].injections == one.series.injections
-            assert np.allclose(drawn[one.series.column].values, one.percent)
+    for decline in report.judgement.declines:
+        series = decline.series
+        if (series.marker, series.metric) == report.judgement.deciding:
+            assert drawn[series.column].injections == series.injections
+            assert np.allclose(drawn[series.column].values, decline.percent)
 
 
 def test_spans_between_injections_that_overlap_are_one() -> None:

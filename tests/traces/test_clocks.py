@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from lyewitness.study.folder import read_study
-from lyewitness.study.records import Study
-from lyewitness.traces.clocks import placed_by_stamps
+from lyewitness.study.records import Injection, Study
+from lyewitness.traces.clocks import _odd_stamps, placed_by_stamps
 from lyewitness.traces.collecting import collect_traces
 from lyewitness.words.problems import Problem
 from tests.study.making import STUDY, lay_out
@@ -61,6 +61,25 @@ def test_stamps_hours_off_the_stated_times_are_told(tmp_path: Path) -> None:
     study, problems = placed(exported(tmp_path, 6.0, ",at", cells, "2026-03-02T08:00:00"))
     assert [one.exposure_h for one in study.injections] == pytest.approx(list(HOURS))
     assert ["6 h ahead of 'at'" in problem.found for problem in problems] == [True]
+
+
+def test_a_sequence_under_a_wrong_clock_is_one_caution(tmp_path: Path) -> None:
+    """Four of twelve exports two hours ahead of `at` are one thing; a single other one is its own."""
+    hours = [float(hour) for hour in range(0, 96, 8)]
+    shifts = [2.0 if 4 <= turn < 8 else 5.0 if turn == 10 else 0.0 for turn in range(len(hours))]
+    injections = tuple(
+        Injection(f"I{turn}", f"s{turn}.csv", "K", at=START + timedelta(hours=hour))
+        for turn, hour in enumerate(hours)
+    )
+    odd = [
+        (one, one.at + timedelta(hours=shift), shift)
+        for one, shift in zip(injections, shifts, strict=True)
+        if shift and one.at
+    ]
+    found = [problem.found for problem in _odd_stamps(odd)]
+    assert len(found) == 2
+    assert found[0].startswith("4 exports (I4 to I7) 2 h ahead of 'at'")
+    assert "I10" in found[1]
 
 
 def test_stamps_hours_off_the_stated_exposures_are_told(tmp_path: Path) -> None:

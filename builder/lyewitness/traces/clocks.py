@@ -3,7 +3,8 @@
 In: a `Study` and its traces. Out: the study with every injection placed on the exposure, and problems.
 """
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -17,6 +18,11 @@ LEAST_DISTINCT = 0.5
 """Share of the stamps of a column that must differ: where fewer do they are the time of exporting."""
 ODD_H = 1.0
 """Hours by which a single stamp may lie off `at` beyond the common offset: queues and slow autosamplers."""
+
+SAME_SHIFT_H = 0.25
+"""Shifts that round to the same quarter of an hour are one: zones go by quarters, queues take minutes."""
+LEAST_SEQUENCE = 3
+"""So many exports with one shift are a sequence under a wrong clock, and no files mixed up."""
 
 
 def placed_by_stamps(study: Study, traces: Mapping[str, Trace]) -> tuple[Study, tuple[Problem, ...]]:
@@ -121,9 +127,32 @@ def _against_at(study: Study, stamps: Mapping[str, datetime]) -> tuple[Problem, 
         )
         problems.append(Problem("caution", "chromatograms", "time stamps", found, "one clock", cure))
     middle = sorted(hours)[len(hours) // 2] if hours else 0.0
-    for (one, stamp), apart in zip(both, hours, strict=True):
-        if offset is None and abs(apart - middle) > ODD_H:
-            found = f"an export dated {stamp:%Y-%m-%d %H:%M} beside 'at' {one.at:%Y-%m-%d %H:%M} of {one.id}"
-            cure = "Look up whether this is the right file; 'at' was followed."
-            problems.append(Problem("caution", one.file, "time stamp", found, "the same time", cure))
-    return tuple(problems)
+    odd = [
+        (one, stamp, apart)
+        for (one, stamp), apart in zip(both, hours, strict=True)
+        if offset is None and abs(apart - middle) > ODD_H
+    ]
+    return (*problems, *_odd_stamps(odd))
+
+
+def _odd_stamps(odd: Sequence[tuple[Injection, datetime, float]]) -> Iterator[Problem]:
+    """Yield one caution for all stamps that are off by the same hours, and one for each other."""
+    alike: dict[float, list[tuple[Injection, datetime]]] = defaultdict(list)
+    for one, stamp, apart in odd:
+        alike[round(apart / SAME_SHIFT_H) * SAME_SHIFT_H].append((one, stamp))
+    for shift, some in alike.items():
+        first, stamp = some[0]
+        dated = f"dated {stamp:%Y-%m-%d %H:%M} beside 'at' {first.at:%Y-%m-%d %H:%M} of {first.id}"
+        if len(some) < LEAST_SEQUENCE:
+            for one, own in some:
+                told = f"an export dated {own:%Y-%m-%d %H:%M} beside 'at' {one.at:%Y-%m-%d %H:%M} of {one.id}"
+                cure = "Look up whether this is the right file; 'at' was followed."
+                yield Problem("caution", one.file, "time stamp", told, "the same time", cure)
+            continue
+        way = "ahead of" if shift > 0 else "behind"
+        last = some[-1][0]
+        found = f"{len(some)} exports ({first.id} to {last.id}) {abs(shift):g} h {way} 'at' (one {dated})"
+        cure = (
+            "'at' was followed. Look up whether the clock was set wrong meanwhile, and correct 'at' if not."
+        )
+        yield Problem("caution", "chromatograms", "time stamps", found, "one clock", cure)

@@ -337,15 +337,15 @@ def _partly(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     return "; ".join([*said, *_single_columns(evidence, scope)])
 
 
-def _pairs(pairs: Iterable[frozenset[str]], joint: str = "and") -> str:
-    return "; ".join(f" {joint} ".join(sorted(pair)) for pair in pairs)
+def _pairs(pairs: Iterable[frozenset[str]]) -> str:
+    return "; ".join(" and ".join(sorted(pair)) for pair in pairs)
 
 
 def _open_words(ranking: Ranking, others_told: bool) -> str:
     """Return of which pairs we cannot tell: by their names, up to three of them."""
     number = len(ranking.open_pairs)
     if number <= MOST_NAMED:
-        return f"{CANNOT_TELL} which lasts longer, {_open_pairs(ranking)}"
+        return f"{CANNOT_TELL} {_open_pairs(ranking)}"
     other = "other " if others_told else ""
     return f"{CANNOT_TELL} of {spelled(number)} {other}pairs which lasts longer"
 
@@ -355,7 +355,10 @@ MOST_NAMED = 3
 
 
 def _open_pairs(ranking: Ranking) -> str:
-    return _pairs((pairing.groups for pairing in ranking.open_pairs), "or")
+    """Return `whether A or B lasts longer, nor whether A or C does`."""
+    pairs = [" or ".join(sorted(pairing.groups)) for pairing in ranking.open_pairs]
+    first, rest = pairs[0], pairs[1:]
+    return "".join((f"whether {first} lasts longer", *(f", nor whether {pair} does" for pair in rest)))
 
 
 def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:
