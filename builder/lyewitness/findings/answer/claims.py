@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from math import ceil, floor
 
-from lyewitness.decline.records import GroupLife, LifeState
+from lyewitness.decline.records import Comparison, GroupLife, LifeState
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking, why_words
@@ -159,8 +159,24 @@ def ratio_words(pairing: Pairing) -> str:
     told = tell_ratio(ratio)
     parts = [f"life ratio {told}"] if told else []
     if comparison.p_adjusted is not None:
-        parts.append(f"{p_value(comparison.p_adjusted)} ({CORRECTED})")
+        parts.append(f"{p_value(comparison.p_adjusted)} ({CORRECTED}{_alone(comparison, ratio)})")
     return f": {', '.join(parts)}" if parts else ""
+
+
+def _alone(comparison: Comparison, ratio: Estimate) -> str:
+    """Return the p value of the pair alone where its interval, which is of the pair alone, leaves out 1.
+
+    Beside a corrected p that settles nothing, such an interval would seem to say the opposite.
+    """
+    adjusted, alone = comparison.p_adjusted, comparison.p_value
+    out = (ratio.low or 0.0) > 1 or (ratio.high or float("inf")) < 1
+    if not out or adjusted is None or alone is None or adjusted < LITTLE_DOUBT:
+        return ""
+    return f"; interval and {p_value(alone)} are of this pair alone"
+
+
+LITTLE_DOUBT = 0.05
+"""From here on a corrected p value settles nothing at 95 % (common practice)."""
 
 
 def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:

@@ -91,7 +91,7 @@ RULES = (
     Rule(SILANOLS, "symmetry of neutrals", "holds", 10, 2, True, "a neutral does not see silanols"),
     Rule(SILANOLS, "bases bear a charge", "seen", 0, 0, False, "silanols hold charged bases", vetoes=True),
     Rule(SILANOLS, "retention of bases", "rises", 3, 1, False, "silanols hold bases back"),
-    Rule(SILANOLS, "silica in the particle", "seen", 0, 0, False, "silanols stand on silica", vetoes=True),
+    Rule(SILANOLS, "silica in the particle", "seen", 0, 0, True, "silanols stand on silica", vetoes=True),
     Rule(BLOCKED, "pressure", "rises", 20, 2, True, "the stream has a narrower way"),
     Rule(BLOCKED, "retention of neutrals", "holds", 5, 1, False, "the phase is as it was"),
     Rule(BLOCKED, "hold-up time", "holds", 3, 1, False, "the bed is as it was"),
