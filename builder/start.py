@@ -62,14 +62,19 @@ def is_sound() -> bool:
         return False
 
 
-def set_up(extras: str) -> None:
-    """Make the environment, if there is none, and install the program with its `extras` into it."""
+def set_up(extras: str, *by_itself: str) -> None:
+    """Make the environment, if there is none, and install the program with its `extras` into it.
+
+    What comes `by_itself` is installed without what it asks for.
+    """
     if sys.version_info < OLDEST:
         sys.exit(f"Python {'.'.join(map(str, OLDEST))} or later is wanted; this is {sys.version.split()[0]}")
     if not is_sound():
         print(f"making the environment {ENVIRONMENT}", flush=True)
         venv.create(ENVIRONMENT, with_pip=True, clear=True)
     must(program("python"), "-m", "pip", "install", "--quiet", "--editable", f".{extras}")
+    if by_itself:
+        must(program("python"), "-m", "pip", "install", "--quiet", "--no-deps", *by_itself)
 
 
 def install_system_packages(packages: list[str]) -> None:
@@ -93,9 +98,8 @@ def set_up_tests() -> dict[str, str]:
     """Install all that the tests call, and return the environment variables that tell where it is."""
     lacking = [package for name, package in PROGRAMS.items() if not shutil.which(name)]
     install_system_packages(pango_packages() + lacking)
-    set_up("[checks]")
-    # By itself: it wants an older rich than the linter of imports does, and runs with either.
-    must(program("python"), "-m", "pip", "install", "--quiet", "--no-deps", CRATE_VALIDATOR)
+    # The validator wants an older rich than the linter of imports does, and runs with either.
+    set_up("[checks]", CRATE_VALIDATOR)
     modules = NODE_FOLDER / "node_modules"
     # npm writes its list when all is in place: without it, an earlier run was stopped halfway.
     listed = modules / ".package-lock.json"

@@ -75,7 +75,7 @@ def test_node_packages_of_a_stopped_run_are_installed_anew(
     start: ModuleType, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Folders alone are no sign: the list that is written last must be there."""
-    monkeypatch.setattr(start, "set_up", lambda _: None)
+    monkeypatch.setattr(start, "set_up", lambda *_: None)
     modules = start.NODE_FOLDER / "node_modules"
     for name in start.NODE_PACKAGES:
         (modules / name).mkdir(parents=True)
