@@ -140,7 +140,7 @@ def test_a_bag_of_the_first_version_is_measured_again(capsys: pytest.CaptureFixt
     """Today's program reads its study and says which numbers are others, and that the program is."""
     main(["--quiet", "verify", str(FIRST)])
     told = capsys.readouterr().out
-    assert "Every file is there, as it was, byte for byte." in told
+    assert "Every file is there, byte for byte as the bag's own list has it." in told
     assert "Measured again: " in told
     assert "today's program refuses the study" not in told
 

@@ -190,14 +190,17 @@ def told(verdict: Verdict) -> list[str]:
     lines += [f"added: {name}" for name in verdict.added]
     lines += [f"description: {sentence}" for sentence in verdict.description]
     lines += (
-        ["Every file is there, as it was, byte for byte."] if verdict.whole else ["This bag is not whole."]
+        ["Every file is there, byte for byte as the bag's own list has it."]
+        if verdict.whole
+        else ["This bag is not whole."]
     )
     if verdict.not_measured:
         return [*lines, f"Not measured again: {verdict.not_measured}."]
     if not verdict.different:
         return [
             *lines,
-            f"Measured again: today's program gives the same {verdict.numbers} numbers and words.",
+            f"Measured again: today's program gives the same {verdict.numbers} cells of the tables; "
+            "sentences and pages are held against the bag's own hashes alone.",
         ]
     shares = [one.share for one in verdict.different if one.share is not None]
     most = f"; the largest change is {max(shares):.2g} of the old value" if shares else ""

@@ -24,12 +24,17 @@ Held = Sequence[tuple[Shelved, ColumnLife]]
 
 
 def alike(studies: Sequence[Shelved]) -> dict[Type, list[tuple[Shelved, ColumnLife]]]:
-    """Return lives by type, marker, metric, limit and buffer; damaged and superseded studies do not count."""
+    """Return lives by type, marker, metric, limit and buffer.
+
+    Damaged and superseded studies do not count, and of several copies of a study one does.
+    """
     replaced = {study.supersedes for study in studies if study.supersedes and not study.damage}
     found: dict[Type, list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
+    counted: set[tuple[str, tuple[ColumnLife, ...]]] = set()
     for study in studies:
-        if study.damage or study.id in replaced:
+        if study.damage or study.id in replaced or (study.id, study.lives) in counted:
             continue
+        counted.add((study.id, study.lives))
         for life in study.lives:
             found[life.kind or life.group, life.marker, life.metric, life.limit, life.buffer].append(
                 (study, life)

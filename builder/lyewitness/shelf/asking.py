@@ -9,7 +9,7 @@ temperature, so that pH 11 of an amine at 60 °C is no pH 11 of a phosphate.
 
 import re
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import exp
@@ -153,6 +153,7 @@ def _hit(asked: Asked, study: Shelved, rank: float, replaced: set[str]) -> Hit:
     if near is not None and (asked.ph is not None or asked.temperature_C is not None):
         score += _nearness(asked, near, words)
         why += _conditions(asked, near)
+        why += _far(asked, near) if why else []
     if study.id in replaced:
         score *= SUPERSEDED
         why = [*why, "a later study takes its place"] if why else []
@@ -210,9 +211,22 @@ def _conditions(asked: Asked, life: ColumnLife) -> list[str]:
     gap_ph = _ph_gap(asked, life)
     if gap_ph is not None and gap_ph <= 3 * NEAR_PH and life.ph is not None:
         hot = f" ({life.ph_hot:.1f} when hot)" if life.ph_hot is not None else ""
-        far = "as asked" if gap_ph < 0.05 else f"{gap_ph:.1f} from what was asked"
+        both = ", both when hot" if asked_hot(asked, life) is not None and life.ph_hot is not None else ""
+        far = "as asked" if gap_ph < 0.05 else f"{gap_ph:.1f} from what was asked{both}"
         told.append(f"pH {life.ph:g}{hot}, {far}")
     return told
+
+
+def _far(asked: Asked, life: ColumnLife) -> Iterator[str]:
+    """Yield each condition that was asked for and is far from what was tested, or not known of the study."""
+    heat, acid = life.temperature_C, life.ph
+    if asked.temperature_C is not None and (heat is None or abs(asked.temperature_C - heat) > 3 * NEAR_C):
+        tested = with_unit(f"{heat:g}", "°C") if heat is not None else "a temperature that is not told"
+        yield f"but at {tested}, where {with_unit(f'{asked.temperature_C:g}', '°C')} was asked"
+    gap = _ph_gap(asked, life)
+    if asked.ph is not None and (gap is None or gap > 3 * NEAR_PH):
+        tested = f"pH {acid:g}" if acid is not None else "a pH that is not told"
+        yield f"but at {tested}, where pH {asked.ph:g} was asked"
 
 
 def _answer(asked: Asked, study: Shelved, near: ColumnLife | None, words: Sequence[str]) -> str:
@@ -221,11 +235,17 @@ def _answer(asked: Asked, study: Shelved, near: ColumnLife | None, words: Sequen
     if asked.span_h is None or near is None:
         return short
     own = [one for one in study.deciding_lives if one.kind == near.kind]
-    ended = sum(one.life_h is not None and one.life_h < asked.span_h for one in own)
-    held = sum((one.life_h or one.low_h or 0.0) >= asked.span_h for one in own)
+    # By the ends of the intervals: what holds the span within it is not known to have lasted it, or not.
+    ended = sum(one.high_h is not None and one.high_h < asked.span_h for one in own)
+    held = sum((one.low_h or 0.0) >= asked.span_h for one in own)
     if not own:
         return short
-    return f"{short} Of {len(own)} {near.kind} columns {held} lasted {asked.span_h:g} h and {ended} did not."
+    open_ = len(own) - ended - held
+    rest = f"; of {open_} that is not known" if open_ else ""
+    return (
+        f"{short} By the {metric_of_marker(own[0].marker, own[0].metric)} alone, of {len(own)} {near.kind} "
+        f"columns {held} lasted {asked.span_h:g} h and {ended} did not{rest}."
+    )
 
 
 def foreseen_words(question: str, studies: Sequence[Shelved]) -> str:

@@ -47,8 +47,12 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
             terminal.warn(f"What stood there is kept as '{kept}'.")
         terminal.say(f"{len(shelf.studies)} studies, {shelf.read_anew} of them new or changed.")
         terminal.say(f"Open {options.into / 'index.html'}")
-    for place, hit in enumerate(ask(options.ask, shelf.studies) if options.ask else (), start=1):
-        terminal.say(f"{place}. {hit.study.title} ({options.folder / hit.study.page})")
+    hits = ask(options.ask, shelf.studies) if options.ask else ()
+    if options.ask and not hits:
+        terminal.say("No study on this shelf bears on that question.")
+    for place, hit in enumerate(hits, start=1):
+        invented = ", invented" if hit.study.invented else ""
+        terminal.say(f"{place}. {hit.study.title}{invented} ({options.folder / hit.study.page})")
         terminal.say(f"   {hit.answer}")
         terminal.say(f"   because it {'; '.join(hit.why)}")
     if options.ask and (life := foreseen_words(options.ask, shelf.studies)):

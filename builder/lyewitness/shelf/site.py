@@ -199,7 +199,10 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
         for value, words in ((heat_of, "temperature, °C"), (acid_of, "pH at that temperature"))
     )
     # A study stands in the table once for each of its columns.
-    links = {(study.id, study.place): _link(study, up) for study, _ in held}
+    links = {
+        (study.id, study.place): _link(study, up) + (" (invented)" if study.invented else "")
+        for study, _ in held
+    }
     rows = sorted(held, key=lambda one: (one[1].lot, one[0].asked_on, one[0].id))
     table = Markup("").join(
         Markup("<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>").format(
