@@ -166,11 +166,12 @@ def ratio_words(pairing: Pairing) -> str:
 def _alone(comparison: Comparison, ratio: Estimate) -> str:
     """Return the p value of the pair alone where its interval, which is of the pair alone, leaves out 1.
 
-    Beside a corrected p that settles nothing, such an interval would seem to say the opposite.
+    Beside a corrected p that settles nothing, such an interval would seem to say the opposite. Dunnett's
+    procedure gives interval and p value for all groups at once.
     """
     adjusted, alone = comparison.p_adjusted, comparison.p_value
     out = (ratio.low or 0.0) > 1 or (ratio.high or float("inf")) < 1
-    if not out or adjusted is None or alone is None or adjusted < LITTLE_DOUBT:
+    if comparison.control or not out or adjusted is None or alone is None or adjusted < LITTLE_DOUBT:
         return ""
     return f"; interval and {p_value(alone)} are of this pair alone"
 

@@ -147,9 +147,9 @@ def _tested(evidence: Evidence, one: Replacement) -> str:
         len(evidence.study.replicates(one.group)),
         sum(life.high is not None for life in one.lives),
     )
-    which = "none" if not failed else spelled(failed)
     if not failed and fails_otherwise(evidence, one.group):
         return f"{spelled(count)}, none failed by this limit"
+    which = "none" if not failed else spelled(failed)
     if failed == count:
         which = "all" if count > 2 else "both" if count == 2 else "it"
     return f"{spelled(count)}, {which} failed"
