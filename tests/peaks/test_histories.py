@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -9,7 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lyewitness.peaks.measuring import measure
+from lyewitness.peaks.naming.assignments import is_tail
 from lyewitness.peaks.records import Measurements, PeakRow
+from lyewitness.peaks.survey.fitting import ClusterFit
+from lyewitness.peaks.survey.surveys import components_of
 from lyewitness.study.records import Study
 from lyewitness.traces.records import Trace
 from tests.peaks.signals import TruePeak, study_of, trace_of
@@ -243,3 +247,16 @@ def test_a_broad_tail_behind_a_marker_is_its_own() -> None:
         row = found.of(f"i{step:03d}", "metoprolol")
         assert row.peak_area == pytest.approx(area, rel=0.04)
         assert not [one for one in found.unassigned[f"i{step:03d}"] if 2.4 < one.apex_min < 2.8]
+
+
+def test_a_wave_of_the_background_behind_a_marker_is_not_its_tail() -> None:
+    """What is highest under a marker may be its tail; what is highest behind its end adds nothing to it."""
+    fit = partial(
+        ClusterFit, error=np.zeros((3, 4)), baseline=(0.0, 7.0, 0.0, 0.0), residual_sd=0.0, misfit=0.0
+    )
+    areas, centers = np.array([8.3, 1.2, 2.2]), np.array([4.18, 4.3, 4.58])
+    sigmas, tails = np.array([0.042, 0.09, 0.16]), np.array([0.042, 0.12, 0.27])
+    ((marker, tail, wave),) = components_of([0], [fit(area=areas, center=centers, sigma=sigmas, tau=tails)])
+    assert is_tail(marker, tail)
+    assert wave.start_min < marker.end_min < wave.apex_min
+    assert not is_tail(marker, wave)

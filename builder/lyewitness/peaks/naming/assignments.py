@@ -188,8 +188,11 @@ def _candidate(run: tuple[Component, ...], mask: int) -> Candidate:
 
 
 def is_tail(before: Component, behind: Component) -> bool:
-    """Tell whether a curve describes the end of the tail of the one before it, rather than a top."""
-    is_broad = behind.width_min > TAIL_WIDER * before.width_min and behind.start_min < before.end_min
+    """Tell whether a curve describes the end of the tail of the one before it, rather than a top.
+
+    What is highest where that one is back at the baseline falls from no peak: it is a wave of the background.
+    """
+    is_broad = behind.width_min > TAIL_WIDER * before.width_min and behind.apex_min < before.end_min
     return is_broad and behind.height < TAIL_LOWER * before.height
 
 
