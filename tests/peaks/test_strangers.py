@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.peaks.conditions import judged
 from tests.peaks.tailing import SHAPES, counted
 
 
@@ -12,3 +13,10 @@ def test_a_clean_tailing_peak_is_neither_split_nor_foreign(kind: str) -> None:
     assert count.clean == 96
     assert count.called == 0
     assert count.foreign == 0
+
+
+def test_a_marker_beside_a_nameless_peak_keeps_its_shape() -> None:
+    """Where a product stands in the tail of two sites, the marker is what it was, and not half of both."""
+    markers = [case for case in judged("product0p6_sites", 77) if case.marker == "nortriptyline"]
+    assert len(markers) == 6
+    assert all(abs(case.errors["plate_number_half_height"]) < 0.2 for case in markers)

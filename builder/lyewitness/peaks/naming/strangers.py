@@ -35,6 +35,8 @@ LEAST_MARKERS = 3
 """Markers that are needed to tell how much was injected in all: then one that is lost misleads no other."""
 MEETING = 3.0
 """Markers nearer than this many widths are told apart elsewhere."""
+BESIDE = 1.5
+"""A nameless curve nearer than this many widths has part of the marker's, or the marker of it."""
 PLACES = (-1.2, -0.7, 0.7, 1.2)
 """Where a stranger may stand, in widths at half height from the marker."""
 LIKE_THE_MARKER = 0.25
@@ -74,7 +76,8 @@ def told_apart(
             known = [
                 (surveys[name], assigned[name][suspicion.marker].components[0]) for name in suspicion.alone
             ]
-            if _has_tops(one) or _shows(fit, survey, one, known):
+            evident = _has_tops(one) or _has_nameless_beside(survey, own, one)
+            if evident or _shows(fit, survey, one, known):
                 own[suspicion.marker] = replace(one, holds_stranger=True)
                 new_surveys[suspicion.injection] = _take_parted(survey, own, suspicion.marker, fit)
     return new_surveys, new_assigned
@@ -151,6 +154,17 @@ def _alone(
 def _has_tops(one: Assignment) -> bool:
     """Tell whether a peak has two tops or a shoulder, rather than a tail with a curve of its own."""
     return any(not is_tail(before, behind) for before, behind in pairwise(one.components))
+
+
+def _has_nameless_beside(survey: Survey, own: Names, one: Assignment) -> bool:
+    """Tell whether a peak of no marker stands so near that it hides what is the marker's."""
+    named = {(c.span, c.top) for other in own.values() for c in other.components}
+    apex, wide = one.components[0].apex_min, _widest(one)
+    return any(
+        abs(c.apex_min - apex) < BESIDE * wide
+        for c in survey.components
+        if (c.span, c.top) not in named and c.span == one.components[0].span
+    )
 
 
 def _shows(
