@@ -97,7 +97,7 @@ def interchanged(used: Mapping[str, Sequence[Injection]], rows: Rows) -> dict[st
         column: [name for name, value in misfits[column].items() if value > OFF * max(1.0, usual[column])]
         for column in usual
     }
-    for (column, first), (other, second) in _of_one_round(odd, used, rows):
+    for (column, first), (other, second) in of_one_round(odd, used, rows):
         if first in found or second in found:
             continue
         there = _misfit(first, used[other], rows, leave_out=second)
@@ -118,7 +118,7 @@ def _as_on(partner: str, column: str, other: str) -> str:
     )
 
 
-def _of_one_round(
+def of_one_round(
     odd: Mapping[str, Sequence[str]], used: Mapping[str, Sequence[Injection]], rows: Rows
 ) -> Iterator[tuple[tuple[str, str], tuple[str, str]]]:
     """Yield the pairs of odd injections of two columns that are nearest neighbours in exposure."""
@@ -142,7 +142,7 @@ def _misfit(name: str, column: Sequence[Injection], rows: Rows, leave_out: str =
     such a value repeats within at best.
     """
     hours = hours_of(rows[name])
-    others = [one.id for one in _about(hours, column, rows) if one.id not in (name, leave_out)]
+    others = [one.id for one in about(hours, column, rows) if one.id not in (name, leave_out)]
     near = sorted(others, key=lambda one: abs(hours_of(rows[one]) - hours))[:NEIGHBOURS]
     if len(near) < FEWEST:
         return None
@@ -162,7 +162,7 @@ def _misfit(name: str, column: Sequence[Injection], rows: Rows, leave_out: str =
     return median(off) if len(off) >= FEWEST else None
 
 
-def _about(hours: float, column: Sequence[Injection], rows: Rows) -> Sequence[Injection]:
+def about(hours: float, column: Sequence[Injection], rows: Rows) -> Sequence[Injection]:
     """Return a stretch of `column` that holds the nearest in exposure, two that may be left out among them.
 
     To sort the whole column for each injection of it took three seconds of a study of 2,000.

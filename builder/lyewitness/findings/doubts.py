@@ -21,6 +21,7 @@ from lyewitness.findings.displaced import (
     interchanged,
     out_of_order,
 )
+from lyewitness.findings.misfiled import misfiled
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
 from lyewitness.study.injections import line_without
@@ -289,7 +290,9 @@ def doubtful_injections(
         )
         for column in study.columns
     }
-    found = interchanged(used, rows)
+    groups = {column.id: column.group for column in study.columns}
+    found = misfiled(used, rows, measurements.unassigned, groups)
+    found = interchanged(used, rows) | found
     for own in used.values():
         for place, injection in enumerate(own):
             seen = _beside(study, place, own, rows, traces, measurements)

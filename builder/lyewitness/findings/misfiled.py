@@ -1,0 +1,213 @@
+"""Injections whose peaks stand where those of a column of another type stand: its file under a wrong name.
+
+In: the counted injections of each column by exposure, their peak rows, and the peaks of no marker.
+Out: a `Doubt` each.
+
+Markers cannot be trusted here: on another column they come in another order, and are named after the column
+that the file claims. So the peaks of a trace, whatever they are called, are held against where all markers of
+each column should stand at that exposure, hold-up included.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import log
+from statistics import median
+
+from lyewitness.findings.displaced import (
+    FEWEST,
+    NEIGHBOURS,
+    OFF,
+    REPEATS,
+    Doubt,
+    Rows,
+    about,
+    hours_of,
+    line_through,
+    of_one_round,
+)
+from lyewitness.peaks.records import PeakOutline
+from lyewitness.study.records import Injection
+from lyewitness.words.numbers import rounded
+from lyewitness.words.phrases import listed
+
+FITS = 0.015
+"""Relative distance within which a peak stands where a marker should: columns of a type agree within 1 %."""
+AWAY = 0.05
+"""And from which on it does not: fresh bottles and swings of temperature move retention by 3 % at most."""
+AS_TALL = 3.0
+"""Ratio of heights within which a peak can be the marker: plates halve, and injectors repeat within 1 %."""
+ONE_FACTOR = 0.02
+"""Spread of shifts that a wrong flow, which moves all peaks by one factor, leaves between the markers."""
+
+Strangers = Mapping[str, Sequence[PeakOutline]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Expected:
+    """Where a marker should stand on a column at an exposure, and how tall."""
+
+    time_min: float
+    spread: float
+    """Relative standard deviation of its retention time about its course."""
+    height: float
+
+
+@dataclass(frozen=True)
+class _Bench:
+    """All columns of a study."""
+
+    used: Mapping[str, Sequence[Injection]]
+    rows: Rows
+    strangers: Strangers
+    groups: Mapping[str, str]
+    """Group of each column."""
+
+    def peaks(self, name: str) -> list[tuple[float, float]]:
+        """Return (time in minutes, height) of every peak of an injection, whatever it was called."""
+        found = [
+            (row.retention_time_min, row.peak_height)
+            for row in self.rows[name].values()
+            if row.found and row.retention_time_min is not None and row.peak_height is not None
+        ]
+        return found + [
+            (peak.apex_min, peak.apex_signal - (peak.baseline_start + peak.baseline_end) / 2)
+            for peak in self.strangers.get(name, ())
+        ]
+
+    def course(self, column: str, hours: float, without: frozenset[str]) -> dict[str, _Expected]:
+        """Return where each marker of a column should stand at that exposure, by the nearest injections."""
+        others = [one for one in about(hours, self.used[column], self.rows) if one.id not in without]
+        near = sorted(others, key=lambda one: abs(hours_of(self.rows[one.id]) - hours))[:NEIGHBOURS]
+        found = {}
+        for marker in {marker for one in near for marker in self.rows[one.id]}:
+            rows = [row for one in near if (row := self.rows[one.id].get(marker)) is not None and row.found]
+            known = [(row.exposure_h, row.retention_time_min) for row in rows if row.retention_time_min]
+            heights = [row.peak_height for row in rows if row.peak_height]
+            if len(known) >= FEWEST and heights:
+                line = line_through(known)
+                off = 1.4826 * median(abs(log(value / line(at))) for at, value in known)
+                spread = max(off, REPEATS["retention_time_min"])
+                found[marker] = _Expected(line(hours), spread, median(heights))
+        return found
+
+    def shifts(self, name: str, column: str, without: frozenset[str]) -> "_Shifts":
+        """Return by how much (ln) the nearest peak of an injection is off, for each marker of a column."""
+        peaks = self.peaks(name)
+        course = self.course(column, hours_of(self.rows[name]), without | {name})
+        off, spread = {}, {}
+        for marker, expected in course.items():
+            tall = [time for time, height in peaks if 1 / AS_TALL < height / expected.height < AS_TALL]
+            near = min((log(time / expected.time_min) for time in tall), key=abs, default=None)
+            off[marker], spread[marker] = near, expected.spread
+        return _Shifts(off, spread)
+
+
+@dataclass(frozen=True)
+class _Shifts:
+    """How the peaks of an injection lie to a column's course."""
+
+    off: Mapping[str, float | None]
+    """ln(found ÷ expected) of the nearest peak that is as tall, by marker; None where there is none."""
+    spread: Mapping[str, float]
+
+    def fits(self, within: float) -> bool:
+        """Return whether every marker stands where it should, nearer than `within` or its usual spread."""
+        return bool(self.off) and all(
+            value is not None and abs(value) < min(max(within, OFF * self.spread[marker]), AWAY / 2)
+            for marker, value in self.off.items()
+        )
+
+    @cached_property
+    def astray(self) -> tuple[str, ...]:
+        """Return the markers of which no peak is near where they should stand."""
+        return tuple(
+            marker
+            for marker, value in self.off.items()
+            if value is None or abs(value) > max(AWAY, OFF * self.spread[marker])
+        )
+
+    @cached_property
+    def by_one_factor(self) -> bool:
+        """Return whether all peaks are off alike, as a wrong flow makes it."""
+        known = [value for value in self.off.values() if value is not None]
+        return len(known) == len(self.off) > 1 and max(known) - min(known) < ONE_FACTOR
+
+    @cached_property
+    def misfit(self) -> float:
+        """Return by how many standard deviations the markers are off (median), absent ones infinitely."""
+        return median(
+            abs(value) / self.spread[marker] if value is not None else float("inf")
+            for marker, value in self.off.items()
+        )
+
+
+def misfiled(
+    used: Mapping[str, Sequence[Injection]], rows: Rows, strangers: Strangers, groups: Mapping[str, str]
+) -> dict[str, Doubt]:
+    """Find injections that fit, in all markers, a column of another group and not their own.
+
+    Two of one round that do so mirrored were exchanged. One alone is told where hold-up and two markers at
+    least speak: two peaks may stand by chance where another column has its two.
+    """
+    bench = _Bench(used, rows, strangers, groups)
+    odd = {column: [one.id for one in own if _stray(bench, one.id, column)] for column, own in used.items()}
+    found: dict[str, Doubt] = {}
+    for (column, first), (other, second) in of_one_round(odd, used, rows):
+        pair = frozenset((first, second))
+        if pair & found.keys() or groups[column] == groups[other]:
+            continue
+        # Mirrored, they bear each other out: as far as lies nearer to the other column than to their own.
+        if all(
+            s.fits(AWAY / 2) for s in (bench.shifts(first, other, pair), bench.shifts(second, column, pair))
+        ):
+            found[first] = ("other column", _exchanged(bench, first, second, column, other))
+            found[second] = ("other column", _exchanged(bench, second, first, other, column))
+    for column, names in odd.items():
+        for name in names:
+            if name not in found and (there := _fitting(bench, name, column)):
+                found[name] = ("other column", _alone(bench, name, column, there))
+    return found
+
+
+def _stray(bench: _Bench, name: str, column: str) -> bool:
+    """Return whether an injection does not fit its own column, and no flow explains it."""
+    own = bench.shifts(name, column, frozenset())
+    return len(own.astray) > 1 and not own.by_one_factor
+
+
+def _fitting(bench: _Bench, name: str, column: str) -> tuple[str, ...]:
+    """Return the columns of another group that an injection fits in three markers at least, best first."""
+    tried = {
+        other: bench.shifts(name, other, frozenset())
+        for other in bench.used
+        if bench.groups[other] != bench.groups[column]
+    }
+    fitting = [other for other, shifts in tried.items() if shifts.fits(FITS) and len(shifts.off) >= FEWEST]
+    return tuple(sorted(fitting, key=lambda other: tried[other].misfit))
+
+
+def _exchanged(bench: _Bench, name: str, partner: str, column: str, other: str) -> str:
+    return (
+        f"exchanged with {partner}: {_peaks_words(bench, name)} those of column {other}, "
+        f"and those of {partner} are those of {column}: the two columns, or the two files, were interchanged"
+    )
+
+
+def _alone(bench: _Bench, name: str, column: str, there: Sequence[str]) -> str:
+    """Return what is told of one file; columns of one group are hardly told apart."""
+    best, group = there[0], bench.groups[there[0]]
+    alike = [other for other in there if bench.groups[other] == group]
+    whose = f"of column {best}" if len(alike) == 1 else f"of a {group} column ({listed(alike, 'or')})"
+    own = bench.course(column, hours_of(bench.rows[name]), frozenset((name,)))
+    usual = listed(f"{rounded(time, 3)}" for time in sorted(one.time_min for one in own.values()))
+    return (
+        f"{_peaks_words(bench, name)} those {whose} at that exposure, and not at {usual} min like those of "
+        f"{column}: another column's file, or another column in the stream"
+    )
+
+
+def _peaks_words(bench: _Bench, name: str) -> str:
+    tallest = max(height for _, height in bench.peaks(name))
+    times = sorted(time for time, height in bench.peaks(name) if height > tallest / (2 * AS_TALL))
+    return f"its peaks at {listed(f'{rounded(time, 3)}' for time in times)} min are"
