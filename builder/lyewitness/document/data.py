@@ -22,7 +22,7 @@ from lyewitness.document.blocks import (
     Struck,
     Table,
 )
-from lyewitness.document.edition import Edition, revision_words
+from lyewitness.document.edition import Edition, Run, revision_words
 from lyewitness.document.evidence import figures_of_study
 from lyewitness.document.method import glossary_anchor
 from lyewitness.document.tables import columns_of, table, words
@@ -33,7 +33,7 @@ Entry = tuple[str, str, str, str]
 """Kind in words, title, address, text."""
 
 
-def search_part(edition: Edition, parts: Sequence[Part]) -> Part:
+def search_part(edition: Edition, parts: Sequence[Part | Run]) -> Part:
     """Return the search page; without a script it is the table of contents."""
     say = edition.say
     return Part(
@@ -49,23 +49,27 @@ def search_part(edition: Edition, parts: Sequence[Part]) -> Part:
     )
 
 
-def _contents(edition: Edition, parts: Sequence[Part]) -> Iterator[Section]:
+def _contents(edition: Edition, parts: Sequence[Part | Run]) -> Iterator[Section]:
     """Yield the pages of each part."""
     together: dict[str, list[Link]] = {}
     for part in parts:
-        together.setdefault(edition.nav_of(part.key), []).append(Link(part.title, part.path))
+        pages = part.pages if isinstance(part, Run) else (Link(part.title, part.path),)
+        together.setdefault(edition.nav_of(part.key), []).extend(pages)
     for place, (name, links) in enumerate(together.items(), start=1):
         words = tuple(one for link in links for one in ((link,) if link is links[0] else (" · ", link)))
         heading = edition.say(f"nav.{name}")
         yield Section(heading, (Prose(words),), f"part-{place}", level=3, style="contents")
 
 
-def search_entries(edition: Edition, parts: Sequence[Part]) -> Iterator[Entry]:
-    """Yield everything that can be found."""
-    for part in parts:
-        yield edition.say(f"nav.{edition.nav_of(part.key)}"), part.title, part.path, " ".join(_words(part))
+def search_entries(edition: Edition) -> Iterator[Entry]:
+    """Yield everything that can be found beside pages."""
     yield from _found_entries(edition)
     yield from _looked_at_entries(edition)
+
+
+def page_entry(edition: Edition, part: Part) -> Entry:
+    """Return what is found of a page."""
+    return edition.say(f"nav.{edition.nav_of(part.key)}"), part.title, part.path, " ".join(_words(part))
 
 
 def _words(part: Part) -> Iterator[str]:

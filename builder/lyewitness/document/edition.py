@@ -6,7 +6,7 @@ A theme is a folder of templates, assets, figure colours and strings, which may 
 """
 
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -14,7 +14,7 @@ from typing import Any
 
 from lyewitness.decline.records import Decline
 from lyewitness.document.addresses import Addresses, Home, addresses_of
-from lyewitness.document.blocks import Cell, FigureBlock, Link, Mark
+from lyewitness.document.blocks import Cell, FigureBlock, Link, Mark, Part
 from lyewitness.figures.records import Figure, Trails
 from lyewitness.figures.style import merged
 from lyewitness.findings.records import Check, Report
@@ -247,6 +247,24 @@ class Edition:
             title=title,
             address=address,
         )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Run:
+    """Pages that are told together, from a share of the edition and nothing else."""
+
+    key: str
+    """Which row of the table of parts they belong to."""
+    pages: tuple[Link, ...]
+    """Title and path of each."""
+    source: tuple[object, ...]
+    """All that they are told from beside the frame that every page has, or digests of it."""
+    tell: Callable[[], tuple[Part, ...]]
+
+
+def parts_in(told: Part | Run) -> tuple[Part, ...]:
+    """Return a page by itself, or those of a run."""
+    return told.tell() if isinstance(told, Run) else (told,)
 
 
 def edition_of(

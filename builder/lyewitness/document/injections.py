@@ -3,7 +3,7 @@
 In: `Edition`. Out: `Part`s, in the order of exposure along each column.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from urllib.parse import quote
 
@@ -23,9 +23,10 @@ from lyewitness.document.blocks import (
     Struck,
     Table,
 )
-from lyewitness.document.edition import Edition
+from lyewitness.document.edition import Edition, Run
 from lyewitness.document.proof import viewer_address
 from lyewitness.document.tables import columns_of, facts_of, number, table, words
+from lyewitness.figures.shares import Share, Shares
 from lyewitness.peaks.records import FLAGS, PeakRow
 from lyewitness.study.records import Column as StudyColumn
 from lyewitness.study.records import Injection
@@ -33,8 +34,8 @@ from lyewitness.words.metrics import SHOWN, metric_name, places_in, unit_of
 from lyewitness.words.phrases import exposure, exposure_and_volumes
 
 
-def on_screen(edition: Edition) -> Iterator[Part]:
-    """Yield the table of all injections, then each with its neighbours on its column."""
+def on_screen(edition: Edition) -> Iterator[Part | Run]:
+    """Yield the table of all injections, then each with its neighbours on its column, in runs."""
     path, say = edition.page("injections"), edition.say
     lead = (f"{say('injections.lead')} ", Link(say("injections.viewer"), edition.page("traces")))
     yield Part(
@@ -46,25 +47,69 @@ def on_screen(edition: Edition) -> Iterator[Part]:
             injection_table(edition, edition.report.study.injections, f"{path}#table-injections"),
         ),
     )
+    neighbours = dict(_neighbours(edition))
+    for share in Shares(edition.report).runs():
+        yield _run(edition, share, neighbours)
+
+
+Neighbours = tuple[Link | None, Link | None]
+
+
+def _neighbours(edition: Edition) -> Iterator[tuple[str, Neighbours]]:
+    """Yield each injection with what stands before and after it on its column."""
     for column in edition.report.study.columns:
         along = along_column(edition, column.id)
         links = tuple(edition.link("injection", injection.id) for injection in along)
         for place, injection in enumerate(along):
-            before, after = edition.neighbours(links, place)
-            yield Part(
-                key="injections",
-                path=edition.addresses.page("injection", injection.id),
-                title=say("injection.title", id=injection.id),
-                blocks=tuple(_blocks(edition, injection)),
-                template="injection.html",
-                crumbs=(
-                    Link(say("nav.columns"), edition.page("columns")),
-                    edition.link("column", column.id, column.label),
-                ),
-                before=before,
-                after=after,
-                mark=edition.marks.get(column.group),
-            )
+            yield injection.id, edition.neighbours(links, place)
+
+
+def _run(edition: Edition, share: Share, neighbours: Mapping[str, Neighbours]) -> Run:
+    """Return the pages of a run of injections, which are handed their share of the report alone."""
+    own = share.report.study.injections
+    paths = {one.id: edition.addresses.page("injection", one.id) for one in own}
+    at_home = {path: edition.figures_at(path) for path in paths.values()}
+    part = replace(
+        edition,
+        report=share.report,
+        figures={},
+        rows={one.id: edition.rows[one.id] for one in own if one.id in edition.rows},
+        declines={},
+        at_home=at_home,
+        trails={},
+    )
+    beside = {one.id: neighbours[one.id] for one in own}
+    # Of all addresses a page of these uses those of its parts, of its column and its own.
+    columns = [edition.addresses.of("column", name) for name in dict.fromkeys(one.column for one in own)]
+    return Run(
+        key="injections",
+        pages=tuple(Link(_title(edition, one), paths[one.id]) for one in own),
+        source=(share.digest, paths, columns, beside, at_home, edition.exports),
+        tell=lambda: tuple(_page(part, one, *beside[one.id]) for one in own),
+    )
+
+
+def _title(edition: Edition, injection: Injection) -> str:
+    return edition.say("injection.title", id=injection.id)
+
+
+def _page(edition: Edition, injection: Injection, before: Link | None, after: Link | None) -> Part:
+    """Return the page of one injection."""
+    column = edition.report.study.column(injection.column)
+    return Part(
+        key="injections",
+        path=edition.addresses.page("injection", injection.id),
+        title=_title(edition, injection),
+        blocks=tuple(_blocks(edition, injection)),
+        template="injection.html",
+        crumbs=(
+            Link(edition.say("nav.columns"), edition.page("columns")),
+            edition.link("column", column.id, column.label),
+        ),
+        before=before,
+        after=after,
+        mark=edition.marks.get(column.group),
+    )
 
 
 def along_column(edition: Edition, column: str) -> list[Injection]:

@@ -23,12 +23,13 @@ from lyewitness.document import (
 )
 from lyewitness.document.addresses import Home
 from lyewitness.document.blocks import Link, Part
-from lyewitness.document.edition import Edition, Theme, edition_of
+from lyewitness.document.edition import Edition, Run, Theme, edition_of, parts_in
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
 
-Told = Callable[[Edition], Iterator[Part]]
+Told = Callable[[Edition], Iterator[Part | Run]]
 """What tells a part: one page or several, nothing where the report has nothing to say there."""
+Printed = Callable[[Edition], Iterator[Part]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +38,7 @@ class PartRow(Home):
 
     on_screen: Told | None
     """Its pages; None for the search, which is made of all the others."""
-    on_paper: Told | None = None
+    on_paper: Printed | None = None
     """Its part of the PDF; None where it has none."""
     place_on_paper: int = 0
     """Where it stands in the PDF: the answer with its reasons first, then how it came about."""
@@ -117,10 +118,15 @@ class Document:
     edition: Edition
 
     @cached_property
-    def on_screen(self) -> tuple[Part, ...]:
-        """Every page; the search comes last, for it lists the others."""
+    def in_runs(self) -> tuple[Part | Run, ...]:
+        """Every page, those of runs still to be told; the search comes last, for it lists the others."""
         told = tuple(part for row in PARTS if row.on_screen for part in row.on_screen(self.edition))
         return (*told, data.search_part(self.edition, told))
+
+    @cached_property
+    def on_screen(self) -> tuple[Part, ...]:
+        """Every page."""
+        return tuple(part for told in self.in_runs for part in parts_in(told))
 
     @cached_property
     def on_paper(self) -> tuple[Part, ...]:

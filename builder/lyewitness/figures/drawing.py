@@ -5,7 +5,7 @@ In: the report and a theme's look. Out: its figures, in the order in which a rea
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
-from functools import wraps
+from functools import partial, wraps
 
 from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
 from lyewitness.figures.decline_curves import decline_figure, limited_pairs, residuals_figure
@@ -38,25 +38,30 @@ def draw_figures(report: Report, look: Look, store: Store = NO_STORE, jobs: int 
 
 def figures_in_turn(report: Report, look: Look, store: Store = NO_STORE, jobs: int = 1) -> Iterator[Figure]:
     """Yield every figure when it is asked for: whoever wants an early one need not wait for the last."""
-    return map(_printable, _set_apart(_drawn_or_kept(drawings_of(report, look), look, store, jobs)))
+    return _set_apart(_drawn_or_kept(drawings_of(report, look), look, store, jobs))
 
 
 def _drawn_or_kept(drawings: Iterable[Drawing], look: Look, store: Store, jobs: int) -> Iterator[Figure]:
     """Yield the figures of each drawing, from the store where they were drawn from the same before."""
     if store is NO_STORE and jobs == 1:
         for drawing in drawings:
-            yield from drawing.draw()
+            yield from _drawn(drawing)
         return
     wanted = list(drawings)
     keys = [digest_of("figures", code_digest(), look, *drawing.source) for drawing in wanted]
     kept = [store.recall(key) for key in keys]
-    tasks = [one.draw for one, (found, _) in zip(wanted, kept, strict=True) if not found]
+    tasks = [partial(_drawn, one) for one, (found, _) in zip(wanted, kept, strict=True) if not found]
     fresh = done_in_turn(tasks, jobs)
     for key, (found, figures) in zip(keys, kept, strict=True):
         if not found:
             figures = next(fresh)
             store.keep(key, figures)
         yield from figures
+
+
+def _drawn(drawing: Drawing) -> list[Figure]:
+    """Return what is to be drawn, in words that a document can hold."""
+    return [_printable(figure) for figure in drawing.draw()]
 
 
 def _printable(figure: Figure) -> Figure:
@@ -81,8 +86,7 @@ def _drawn_words(drawing: bytes) -> bytes:
 def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
     """Yield what there is to draw, in the order of reading, each with its share of the report alone."""
     shares = Shares(report)
-    whole, rows = shares.whole(), _rows_by_injection(report)
-    columns = report.study.columns
+    whole, columns = shares.whole(), report.study.columns
 
     def of_all(draw: Callable[..., Drawn], *arguments: object) -> Drawing:
         return shares.drawing(whole, draw, look, *arguments)
@@ -108,10 +112,16 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
     yield shares.of_images(picture_figures, look, report.study.images)
     for image in report.study.images:
         yield shares.of_images(particle_figures, look, (image,))
+    for run in shares.runs():
+        yield shares.drawing(run, _trace_figures, look)
+
+
+def _trace_figures(report: Report, look: Look) -> Iterator[Figure]:
+    """Yield the chromatogram of each injection."""
+    rows = _rows_by_injection(report)
     for injection in report.study.injections:
         if injection.id in report.traces:
-            own_rows = rows.get(injection.id, [])
-            yield shares.drawing(shares.of_injection(injection), trace_figure, look, injection, own_rows)
+            yield trace_figure(report, look, injection, rows.get(injection.id, []))
 
 
 def _in_both_widths(draw: Callable[..., Figure | None]) -> Callable[..., Figure | None]:

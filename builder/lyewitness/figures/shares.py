@@ -4,7 +4,7 @@ In: `Report`. Out: `Drawing`s: a function still to be called, and all that it wi
 its share of the report and nothing else; so what a share does not hold cannot show in the figure.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -22,6 +22,9 @@ Drawn = Figure | None | Iterable[Figure | None]
 """What a drawing function may return."""
 
 NOTHING_FOUND = Findings((), (), (), (), ())
+TOGETHER = 25
+"""Injections of a column that are drawn and told in one go: few enough that one more costs little, enough
+that a study of thousands is looked up in a hundred pieces."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -76,9 +79,15 @@ class Shares:
         declines = tuple(d for d in self._report.judgement.declines if d.series.column in columns)
         return self._share(study, declines)
 
-    def of_injection(self, injection: Injection) -> Share:
-        """Return what belongs to one injection."""
-        return self._share(replace(self._bare, injections=(injection,)), ())
+    def runs(self) -> Iterator[Share]:
+        """Yield what belongs to `TOGETHER` injections of a column, column by column, until none is left."""
+        by_column: dict[str, list[Injection]] = {column.id: [] for column in self._study.columns}
+        for injection in self._study.injections:
+            by_column[injection.column].append(injection)
+        for own in by_column.values():
+            for first in range(0, len(own), TOGETHER):
+                run = tuple(own[first : first + TOGETHER])
+                yield self._share(replace(self._bare, injections=run), ())
 
     def drawing(self, share: Share, draw: Callable[..., Drawn], look: Look, *arguments: object) -> Drawing:
         """Return what `draw` makes of a share, the look and further arguments, still to be drawn."""

@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from urllib.parse import quote
 
+from lyewitness.document.data import page_entry
 from lyewitness.document.edition import Edition, figure_files
 from lyewitness.document.parts import Document
 from lyewitness.figures.records import Figure
@@ -62,7 +63,8 @@ def one_file(
     kept = Kept(pages, _addresses(_light(edition, figures), data or {}), edition.page("data"))
     files = {name.removeprefix(f"{FOLDER}/"): content.decode() for name, content in assets if _is_text(name)}
     styles = "\n".join(files[name] for name in STYLES if name in files)
-    scripts = [search_index(document).text, *(files[name] for name in SCRIPTS if name in files)]
+    found = search_index(document, [page_entry(edition, part) for part in document.on_screen[:-1]])
+    scripts = [found.text, *(files[name] for name in SCRIPTS if name in files)]
     templates, first = templates_of(edition.theme), document.on_screen[0]
     values = {
         **shell(first, document, SheetWays(first.path, kept)),

@@ -13,8 +13,8 @@ from typing import Any
 from markupsafe import Markup, escape
 
 from lyewitness.document.blocks import Part
-from lyewitness.document.data import INDEX_FILE, PDF, SUMMARY, search_entries
-from lyewitness.document.edition import figure_files
+from lyewitness.document.data import INDEX_FILE, PDF, SUMMARY, Entry, page_entry, search_entries
+from lyewitness.document.edition import Run, figure_files, parts_in
 from lyewitness.document.parts import Document
 from lyewitness.figures.records import Figure
 from lyewitness.outputs.links import SiteWays, Ways, note_html
@@ -50,17 +50,31 @@ def site_pages(document: Document, store: Store = NO_STORE, jobs: int = 1) -> tu
     templates = templates_of(document.edition.theme)
     frame = _frame_digest(document) if store is not NO_STORE else ""
 
-    def written(part: Part) -> str:
-        return store.made("page", (frame, part), lambda: _site_page(part, document, templates))
+    def written(told: Part | Run) -> tuple[Written, ...]:
+        source = told.source if isinstance(told, Run) else told
+        return store.made(
+            "pages",
+            (frame, source),
+            lambda: tuple(_written(part, document, templates) for part in parts_in(told)),
+        )
 
-    parts = document.on_screen
-    texts = done_in_turn([partial(written, part) for part in parts], jobs)
-    pages = tuple(Page(part.path, text) for part, text in zip(parts, texts, strict=True))
-    return (*pages, search_index(document), *_trace_pages(document, store))
+    made = done_in_turn([partial(written, told) for told in document.in_runs], jobs)
+    pages = [one for some in made for one in some]
+    index = search_index(document, [one.entry for one in pages[:-1]])
+    return (*(one.page for one in pages), index, *_trace_pages(document, store))
 
 
-def _site_page(part: Part, document: Document, templates: Templates) -> str:
-    return rendered(part, document, templates, SiteWays(part.path), "page.html")
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A page, and what is found of it."""
+
+    page: Page
+    entry: Entry
+
+
+def _written(part: Part, document: Document, templates: Templates) -> Written:
+    text = rendered(part, document, templates, SiteWays(part.path), "page.html")
+    return Written(Page(part.path, text), page_entry(document.edition, part))
 
 
 def _frame_digest(document: Document) -> str:
@@ -221,9 +235,9 @@ def symbols(text: str) -> Markup:
     return Markup(set_.replace("\u2009", "\u202f"))
 
 
-def search_index(document: Document) -> Page:
+def search_index(document: Document, of_pages: Iterable[Entry]) -> Page:
     """Return the index of everything that can be found, as a script that assigns a constant."""
-    found = search_entries(document.edition, document.on_screen[:-1])
+    found = (*of_pages, *search_entries(document.edition))
     entries = [[printable(words) for words in entry] for entry in found]
     text = json.dumps(entries, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
     return Page(INDEX_FILE, f"window.lyewitnessIndex={text};\n")
