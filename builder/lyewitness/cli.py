@@ -81,10 +81,12 @@ HELP = {
         "without this program.",
     ),
     "verify": (
-        "check a bag: every byte, its description, and its numbers",
+        "check a bag: every byte, its description, its numbers and its sentences",
         "Hold every byte of a bag against its hash and the description against the files, name what is "
-        "damaged, missing or added; then measure again from the archived exports and say whether today's "
-        "program gives the numbers of then. The exit code is 1 where anything is different.",
+        "damaged, missing or added; then measure again from the archived exports, build the report again, "
+        "and say which numbers, sentences and files are others than today's program makes. The exit code is "
+        "1 where a number or claim is another, and where any file is though program and libraries bear the "
+        "versions of then.",
     ),
     "compare": (
         "tell what changed from one report to the next",
@@ -363,13 +365,14 @@ def _parser() -> argparse.ArgumentParser:
         one.add_argument("--format", choices=("text", "json"), default="text", help="how it is printed")
     check.add_argument("--strict", action="store_true", help="exit with 1 where there is a caution, too")
     report.add_argument("--one-file", action="store_true", help="write one HTML file instead of a folder")
-    for one in (report, watch, answer, archive):
+    for one in (report, watch, answer, archive, verifying):
         one.add_argument("--no-pdf", action="store_true", help="leave all PDFs out")
     watch.add_argument(
         "--rest", type=float, default=2.0, metavar="S", help="seconds without a change before it is read (2)"
     )
     for one in (check, report, look, watch, answer, archive):
         one.add_argument("--fresh", action="store_true", help="make all anew, nothing from earlier builds")
+    for one in (check, report, look, watch, answer, archive, verifying):
         one.add_argument(
             "--jobs",
             type=_count,
@@ -390,7 +393,8 @@ def _parser() -> argparse.ArgumentParser:
     shelving.add_argument("--into", metavar="SITE", type=_path, help="where to write the site")
     shelving.add_argument("--ask", metavar="WORDS", default="", help="a question in plain words")
     shelving.add_argument("--force", action="store_true", help="keep what is at the target beside it")
-    verifying.add_argument("--bytes-only", action="store_true", help="do not measure again")
+    verifying.add_argument("--bytes-only", action="store_true", help="do not measure and build again")
+    verifying.add_argument("--theme", default="", help="the folder of your own theme, where it bears one")
     rehearsal.add_argument("--seed", type=int, help="another seed than that of the example study")
     return parser
 

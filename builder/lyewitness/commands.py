@@ -5,12 +5,12 @@ In: parsed arguments, the terminal. Out: files in their place, lines on the term
 
 import argparse
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
 
-from lyewitness import __version__, pipeline
+from lyewitness import pipeline
 from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
 from lyewitness.findings.answer.outlook import outlook_lines
@@ -18,14 +18,12 @@ from lyewitness.findings.records import Report
 from lyewitness.findings.revised import Issued, between
 from lyewitness.keeping.comparing import as_json, issued_at, page
 from lyewitness.keeping.comparing import told as lines_of_changes
-from lyewitness.keeping.crate import METADATA, README, metadata, readme
+from lyewitness.keeping.contents import EXPORTS, bagged, bagged_again
+from lyewitness.keeping.discrepancies import Rebuilt
 from lyewitness.keeping.packing import bag_target, is_packed, packed, place_bag, read_bag
-from lyewitness.keeping.trace_tables import trace_tables
 from lyewitness.keeping.verifying import told, verify
 from lyewitness.outputs.archive import (
-    bag_files,
     file_hashes,
-    payload_of,
     refuse_changes,
     remarks_on,
     study_files,
@@ -247,12 +245,12 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
         refuse_folder(target, "archive")
     theme = load_theme(options.theme)
     before = study_files(options.folder) if options.folder.is_dir() else {}
-    rendered = _rendered(options, theme, terminal, stopped, exports="../study/")
+    rendered = _rendered(options, theme, terminal, stopped, exports=EXPORTS)
     report = rendered.report
     stated = file_hashes(report.provenance)
     of_study = with_house_files(options.folder, study_files(options.folder), stated)
     refuse_changes(with_house_files(options.folder, before, stated), of_study, stated)
-    files = _bagged(report, of_study, rendered.files, options.date or date.today())
+    files = bagged(report, of_study, rendered.files, options.date or date.today())
     if as_file:
         kept = place_bag(packed(files, target.name), target, report.study.id, options.force)
     else:
@@ -264,27 +262,25 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
     return NO_PDF if rendered.failed else 0
 
 
-def _bagged(
-    report: Report, of_study: Mapping[str, bytes], of_report: Mapping[str, bytes], bagged_on: date
-) -> dict[str, bytes]:
-    """Return the files of a bag that describes itself."""
-    study, builder = report.study, f"lyewitness {__version__}"
-    beside = {README: readme(study, bagged_on, builder), **trace_tables(report)}
-    payload = payload_of(of_study, of_report, beside)
-    payload[METADATA] = metadata(study, report.provenance, payload, bagged_on)
-    return bag_files(study, payload, bagged_on, builder)
-
-
 def _verify(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Say whether a bag is whole, and whether its numbers come out again."""
     bag = read_bag(options.folder)
+    if options.theme:
+        load_theme(options.theme)
     with terminal.telling(stopped) as progress:
-        verdict = verify(
-            bag, None if options.bytes_only else lambda folder: pipeline.compute(folder, progress)
-        )
+
+        def compute(folder: Path) -> Report:
+            return pipeline.compute(folder, progress, jobs=options.jobs)
+
+        def rebuild(report: Report, folder: Path) -> Rebuilt:
+            return bagged_again(
+                report, folder, bag, options.theme, not options.no_pdf, progress, jobs=options.jobs
+            )
+
+        verdict = verify(bag, None if options.bytes_only else compute, rebuild)
     for line in told(verdict):
         terminal.say(line)
-    return 0 if verdict.whole and not verdict.different else 1
+    return 0 if verdict.holds else 1
 
 
 def _compare(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:

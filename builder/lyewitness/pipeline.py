@@ -34,7 +34,7 @@ from lyewitness.outputs.summary import summary_on_paper, summary_picture
 from lyewitness.outputs.tables import data_files, formula_cautions
 from lyewitness.outputs.workbook import WORKBOOK, source_of, workbook
 from lyewitness.peaks.measuring import measure
-from lyewitness.store import NO_STORE, Store
+from lyewitness.store import NO_STORE, Store, program_digest
 from lyewitness.study.editions import earlier_revision, read_kept
 from lyewitness.study.folder import read_study
 from lyewitness.study.inside import StudyFiles
@@ -140,18 +140,22 @@ def render(
     store: Store = NO_STORE,
     jobs: int = 1,
     exports: str = "",
+    prints: Mapping[str, bytes] | None = None,
 ) -> Rendered:
     """Return the report's site as files; its pages lead to a PDF only where there is one.
 
-    `exports` is the path from the report to the study folder where both are kept together.
+    `exports` is the path from the report to the study folder where both are kept together; `prints` are what
+    is printed where that was set before.
     """
     progress("drawing figures", 0.0)
     figures = draw_figures(report, look_from(theme.look), store, jobs)
     _refuse_repeated("figures", (figure.id for figure in figures))
     data = explained(report, data_files(report, figures))
-    prints, remark, failed = (
-        _prints(report, figures, data, theme, progress, store) if with_pdf else ({}, "", False)
-    )
+    remark, failed = "", False
+    if prints is None:
+        prints = {}
+        if with_pdf:
+            prints, remark, failed = _prints(report, figures, data, theme, progress, store)
     moment = latest_moment(report.study)
     source = (source_of(data), moment)
     data[WORKBOOK] = store.made("workbook", source, lambda: workbook(*source))
@@ -159,7 +163,7 @@ def render(
     figures = tuple(on_both_grounds(figure) for figure in figures)
     document = document_of(report, figures, theme, with_pdf=bool(prints), exports=exports)
     own = tuple(assets(theme, store))
-    files = site_files(site_pages(document, store, jobs), figures, dict(own), data) | prints
+    files = site_files(site_pages(document, store, jobs), figures, dict(own), data) | dict(prints)
     return Rendered(report, document, figures, own, files, remark, failed)
 
 
@@ -250,7 +254,7 @@ def _provenance(study: Study, traces: Mapping[str, Trace]) -> Mapping[str, objec
     choices = {name: getattr(study.choices, name) for name in study.choices.__dataclass_fields__}
     return {
         "study": study.id,
-        "builder": {"name": "lyewitness", "version": __version__},
+        "builder": {"name": "lyewitness", "version": __version__, "sha256": program_digest()},
         "python": platform.python_version(),
         "computed_with": {name: _version_of(name) for name in COMPUTED_WITH},
         "choices": choices,

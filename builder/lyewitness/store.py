@@ -177,8 +177,7 @@ def digest_of(*parts: object) -> str:
 
 @cache
 def code_digest() -> str:
-    """Return a digest of the program's own files, its themes left out, and of the libraries that weigh in."""
-    package = Path(__file__).resolve().parent
+    """Return a digest of the program, its themes left out, of the machine and the libraries that weigh in."""
     sha = hashlib.sha256(f"{platform.python_version()} {sys.platform} {platform.machine()}".encode())
     for library in WEIGHING_LIBRARIES:
         try:
@@ -186,6 +185,15 @@ def code_digest() -> str:
         except PackageNotFoundError:
             told = "none"
         sha.update(f"{library} {told}\n".encode())
+    sha.update(program_digest().encode())
+    return sha.hexdigest()
+
+
+@cache
+def program_digest() -> str:
+    """Return a digest of the program's own files, its themes left out: what a version number promises."""
+    package = Path(__file__).resolve().parent
+    sha = hashlib.sha256()
     for path in sorted(package.rglob("*")):
         if path.suffix in (".py", ".json", ".toml") and "themes" not in path.relative_to(package).parts:
             sha.update(f"{path.relative_to(package).as_posix()}\n".encode())

@@ -10,6 +10,7 @@ import subprocess
 import sys
 import zipfile
 from collections.abc import Iterator
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 from urllib.parse import unquote
@@ -18,8 +19,11 @@ import pytest
 
 from lyewitness import pipeline
 from lyewitness.cli import main
+from lyewitness.keeping.contents import bagged_again
+from lyewitness.keeping.discrepancies import Rebuilt, held_against
 from lyewitness.keeping.packing import Bag, NoBagError, read_bag
-from lyewitness.keeping.verifying import compared, verify
+from lyewitness.keeping.verifying import Verdict, compared, verify
+from lyewitness.keeping.verifying import told as verdict_lines
 from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.shelf.gathering import gather
@@ -199,9 +203,11 @@ def test_one_changed_byte_a_missing_and_an_added_file_are_named(bag: Path, tmp_p
 
 
 def test_measured_again_gives_the_same_numbers(bag: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Today's program gives what it gave, and says how many numbers that are."""
+    """Today's program gives what it gave, says how many numbers that are, and makes the same bytes."""
     assert main(["verify", str(bag)]) == 0
-    assert "the same" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "gives the same" in told
+    assert f"Built again: {len(read_bag(bag).files) - 3} files, the same byte for byte." in told
 
 
 def test_numbers_that_do_not_come_out_again_are_told(
@@ -226,6 +232,71 @@ def test_numbers_that_do_not_come_out_again_are_told(
     said = capsys.readouterr().out
     assert "life_h was 7.5" in said
     assert "numpy 1.0 then" in said
+
+
+FORGED = (
+    ("data/report/data/claims.json", r'"text": "[^"]*?(\d+)', "Said again: one sentence of the answers"),
+    ("data/report/index.html", r"<p[^>]*>[^<]*?(\d+)", "Built again: "),
+    ("data/README.md", r"Packed on (\d+)", "data/README.md"),
+    ("bag-info.txt", r"Analyst (A)", "Analyst A"),
+    ("data/report/figures/lives.svg", r'd="M *(\d+)', "other bytes, but nothing that is read"),
+    ("data/traces/datapackage.json", r"(injection)", "data/traces/datapackage.json"),
+)
+"""A file of the bag, what in it is forged, and what must be said of it."""
+
+
+@pytest.mark.parametrize(("name", "pattern", "told"), FORGED, ids=[one[0] for one in FORGED])
+def test_what_was_forged_with_its_hashes_is_named(
+    bag: Path, again: Rebuilt, name: str, pattern: str, told: str
+) -> None:
+    """A sentence, a page, a figure or a label that today's program does not make is told, old and new."""
+    files = dict(read_bag(bag).files)
+    text = files[name].decode("utf-8")
+    found = re.search(pattern, text)
+    assert found is not None
+    files[name] = f"{text[: found.start(1)]}999{text[found.end(1) :]}".encode()
+    for label in ("manifest-sha512.txt", "tagmanifest-sha512.txt"):
+        files.pop(label)
+    files.pop("data/ro-crate-metadata.json")
+    hashes = (f"{hashlib.sha512(files[one]).hexdigest()}  {one}\n" for one in sorted(files) if "data/" in one)
+    files["manifest-sha512.txt"] = "".join(hashes).encode()
+    listed = ("bag-info.txt", "bagit.txt", "manifest-sha512.txt")
+    hashes = (f"{hashlib.sha512(files[one]).hexdigest()}  {one}\n" for one in listed)
+    files["tagmanifest-sha512.txt"] = "".join(hashes).encode()
+    report = pipeline.compute(bag / "data/study")
+    verdict = verify(Bag(bag, files), lambda _: report, lambda _report, _folder: again)
+    assert verdict.whole
+    assert not verdict.holds
+    lines = "\n".join(verdict_lines(verdict))
+    assert told in lines
+    assert "999" in lines or "nothing that is read" in lines
+    assert "bear the versions of then" in lines
+
+
+@pytest.fixture(scope="module")
+def again(bag: Path) -> Rebuilt:
+    """Return the bag's files as today's program makes them."""
+    return bagged_again(pipeline.compute(bag / "data/study"), bag / "data/study", read_bag(bag))
+
+
+def test_files_that_came_or_went_with_their_hashes_are_named(bag: Path, again: Rebuilt) -> None:
+    """A page that the program does not make, and one that it makes, are told though every hash agrees."""
+    files = dict(read_bag(bag).files)
+    files["data/report/more.html"] = files.pop("data/report/cautions.html")
+    held = held_against(files, again)
+    assert held.foreign == ("data/report/more.html",)
+    assert held.gone == ("data/report/cautions.html",)
+    assert not held.altered
+
+
+def test_what_is_printed_is_left_out_where_asked_and_said_so(bag: Path, again: Rebuilt) -> None:
+    """Pages lead to the PDF of then; it is not held against anything, and the verdict says so."""
+    told = replace(again, left_out={"data/report/report.pdf": "not set again, as was asked"})
+    files = {**read_bag(bag).files, "data/report/report.pdf": b"%PDF"}
+    held = held_against(files, replace(told, files={**told.files, "data/report/report.pdf": b"%PDF other"}))
+    assert not held.differs
+    lines = "\n".join(verdict_lines(Verdict(held=held)))
+    assert "Not built again: data/report/report.pdf (not set again, as was asked)." in lines
 
 
 def rehash(bag: Path) -> None:
@@ -253,6 +324,10 @@ def test_a_bag_of_the_first_version_is_read(bag: Path, tmp_path: Path) -> None:
         "report/data/datapackage.json",
     ):
         (copy / "data" / name).unlink()
+    provenance = copy / "data/report/data/provenance.json"
+    content = json.loads(provenance.read_bytes())
+    del content["builder"]["sha256"]
+    provenance.write_text(json.dumps(content))
     for path in copy.glob("*sha512.txt"):
         path.unlink()
     for manifest, paths in (

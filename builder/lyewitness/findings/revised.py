@@ -412,6 +412,9 @@ def versions_of(provenance: Mapping[str, object]) -> dict[str, str]:
     found = {name: str(version) for name, version in _dict(provenance.get("computed_with")).items()}
     if builder := _dict(provenance.get("builder")):
         found["lyewitness"] = str(builder.get("version"))
+        # A version in the making has many states; the digest of its files tells them apart.
+        if "sha256" in builder:
+            found["lyewitness, its files"] = str(builder["sha256"])[:12]
     if "python" in provenance:
         found["python"] = str(provenance["python"])
     return found

@@ -1,29 +1,47 @@
 """Whether a bag is what it was, and whether today's program gives its numbers.
 
 In: a `Bag`. Out: a `Verdict`: files damaged, missing and added; what the description says against the
-files; and,
-measured again from the archived exports, every number of three tables against that of the archived report.
+files; and, measured and built again from the archived exports, every number of the tables, every claim, and
+every file of the payload against those of the bag.
 """
 
 import hashlib
 import json
 import tempfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from urllib.parse import unquote
 
 from lyewitness.findings.records import Report
-from lyewitness.findings.revised import ROW, cells_of, json_of, rows_of, same, versions_of
+from lyewitness.findings.revised import (
+    ROW,
+    TABLES,
+    ClaimChange,
+    between,
+    cells_of,
+    issued,
+    json_of,
+    rows_of,
+    same,
+    versions_of,
+)  # fmt: skip
 from lyewitness.keeping.crate import MADE, METADATA
+from lyewitness.keeping.discrepancies import Altered, Held, Rebuilt, held_against
 from lyewitness.keeping.packing import Bag
+from lyewitness.outputs.datapackage import explained
 from lyewitness.outputs.tables import data_files
+from lyewitness.words.phrases import counted, listed
 from lyewitness.words.problems import StudyFolderError
 
-MEASURED = ("measurements", "decline", "comparisons")
-"""The tables that are held against those of then."""
+MOST_TOLD = 20
+"""Differences of one kind that are told; who needs all of them builds the report and compares."""
+NOT_THERE = "not there"
 _ALGORITHMS = ("sha512", "sha256")
 Compute = Callable[[Path], Report]
+Rebuild = Callable[[Report, Path], Rebuilt]
+"""Makes the files of the bag again, from the report and the folder of its study."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +78,10 @@ class Verdict:
     numbers: int = 0
     """Cells of tables that were compared."""
     different: tuple[Difference, ...] = ()
+    claims: tuple[ClaimChange, ...] = ()
+    """Sentences of the answers that are others than today's program says."""
+    held: Held | None = None
+    """The files against those that were built again; None where that was not asked for."""
     versions: tuple[tuple[str, str, str], ...] = ()
     """(name, version then, version now) of program and libraries whose version is another."""
     not_measured: str = ""
@@ -70,9 +92,15 @@ class Verdict:
         """Return whether every file is there, as it was, and described."""
         return not (self.damaged or self.missing or self.added or self.description)
 
+    @property
+    def holds(self) -> bool:
+        """Return whether it is whole and nothing in it is another without another version to explain it."""
+        files = self.held is not None and self.held.differs and not self.versions
+        return self.whole and not (self.different or self.claims or files)
 
-def verify(bag: Bag, compute: Compute | None) -> Verdict:
-    """Return the verdict on a bag; without `compute` nothing is measured again."""
+
+def verify(bag: Bag, compute: Compute | None, rebuild: Rebuild | None = None) -> Verdict:
+    """Return the verdict on a bag; nothing is measured without `compute`, nor built without `rebuild`."""
     damaged, missing, added = _held_against_manifests(bag)
     described = tuple(_held_against_description(bag))
     if compute is None:
@@ -80,7 +108,7 @@ def verify(bag: Bag, compute: Compute | None) -> Verdict:
     if damaged or missing or added:
         reason = "the bag is not whole, so its numbers need not be those of the study"
         return Verdict(damaged, missing, added, described, not_measured=reason)
-    return _measured_again(bag, compute, described)
+    return _measured_again(bag, compute, rebuild, described)
 
 
 def _held_against_manifests(bag: Bag) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
@@ -132,8 +160,10 @@ def _held_against_description(bag: Bag) -> Iterator[str]:
             yield f"'{name}' has another hash than its description says"
 
 
-def _measured_again(bag: Bag, compute: Compute, described: tuple[str, ...]) -> Verdict:
-    """Measure the archived exports and hold every number against the archived one."""
+def _measured_again(
+    bag: Bag, compute: Compute, rebuild: Rebuild | None, described: tuple[str, ...]
+) -> Verdict:
+    """Measure the archived exports, build the report, and hold all of it against what the bag has."""
     with tempfile.TemporaryDirectory(prefix="lyewitness-") as scratch:
         for name, data in bag.below("data/").items():
             if not name.startswith(MADE):
@@ -145,20 +175,22 @@ def _measured_again(bag: Bag, compute: Compute, described: tuple[str, ...]) -> V
         except StudyFolderError as error:
             told = "; ".join(str(problem.found) for problem in error.problems[:3])
             return Verdict(description=described, not_measured=f"today's program refuses the study ({told})")
-    now = data_files(report, ())
+        held = held_against(bag.files, rebuild(report, Path(scratch) / "study")) if rebuild else None
+    then, now = bag.below("data/report/"), explained(report, data_files(report, ()))
     numbers, different = 0, []
-    for table in MEASURED:
+    for table in TABLES:
         name = f"data/{table}.csv"
-        old, new = rows_of(bag.files.get(f"data/report/{name}", b"")), rows_of(now[name])
-        counted, found = compared(table, old, new)
+        counted, found = compared(table, rows_of(then.get(name, b"")), rows_of(now[name]))
         numbers += counted
         different += found
-    then = json_of(bag.files.get("data/report/data/provenance.json", b""))
+    provenance = json_of(then.get("data/provenance.json", b""))
     return Verdict(
         description=described,
         numbers=numbers,
         different=tuple(different),
-        versions=tuple(version_changes(then, report.provenance)),
+        claims=between(issued(then), issued(now)).claims,
+        held=held,
+        versions=tuple(version_changes(provenance, report.provenance)),
     )
 
 
@@ -196,17 +228,86 @@ def told(verdict: Verdict) -> list[str]:
     )
     if verdict.not_measured:
         return [*lines, f"Not measured again: {verdict.not_measured}."]
+    lines += [*_numbers_told(verdict), *_claims_told(verdict.claims), *_files_told(verdict.held)]
+    if verdict.different or verdict.claims or (verdict.held and verdict.held.differs):
+        lines.append(_explained(verdict))
+    return lines
+
+
+def _numbers_told(verdict: Verdict) -> Iterator[str]:
     if not verdict.different:
-        return [
-            *lines,
-            f"Measured again: today's program gives the same {verdict.numbers} cells of the tables; "
-            "sentences and pages are held against the bag's own hashes alone.",
-        ]
+        yield f"Measured again: today's program gives the same {verdict.numbers} cells of the tables."
+        return
     shares = [one.share for one in verdict.different if one.share is not None]
     most = f"; the largest change is {max(shares):.2g} of the old value" if shares else ""
-    lines.append(f"Measured again: {len(verdict.different)} of {verdict.numbers} are different{most}.")
-    lines += [f"  {one.table}: {one.row}: {one.name} was {one.was or 'empty'}, is {one.now or 'empty'}"
-              for one in verdict.different[:20]]  # fmt: skip
+    yield f"Measured again: {len(verdict.different)} of {verdict.numbers} are different{most}."
+    yield from _first(
+        (f"  {one.table}: {one.row}: {one.name} was {one.was or 'empty'}, is {one.now or 'empty'}",)
+        for one in verdict.different
+    )
+
+
+def _claims_told(claims: Sequence[ClaimChange]) -> Iterator[str]:
+    if not claims:
+        yield "Said again: today's program answers in the same sentences."
+        return
+    yield f"Said again: {counted(len(claims), 'sentence')} of the answers, otherwise today:"
+    yield from _first(
+        _was_and_is(
+            f"{one.question}, {one.part}",
+            _strong(one.was_strength, one.was),
+            _strong(one.now_strength, one.now),
+        )
+        for one in claims
+    )
+
+
+def _strong(strength: str, text: str) -> str:
+    return f"{strength}: {text}" if text else ""
+
+
+def _files_told(held: Held | None) -> Iterator[str]:
+    if held is None:
+        yield "Not built again: pages and texts are held against the bag's own hashes alone."
+        return
+    if not held.differs:
+        yield f"Built again: {counted(held.same, 'file')}, the same byte for byte."
+    else:
+        yield f"Built again: {counted(held.same, 'file')} the same byte for byte, {len(held.altered)} not."
+        yield from _first((f"  in the bag, and not made today: {name}",) for name in held.foreign)
+        yield from _first((f"  made today, and not in the bag: {name}",) for name in held.gone)
+        read = {name for one in held.texts for name in one.files}
+        yield from _first(
+            (f"  {name}: other bytes, but nothing that is read",) for name in held.altered if name not in read
+        )
+        yield from _first(_text_told(one) for one in held.texts)
+    for why in dict.fromkeys(held.left_out.values()):
+        names = [name for name, reason in held.left_out.items() if reason == why]
+        yield f"Not built again: {listed(names)} ({why})."
+
+
+def _text_told(one: Altered) -> tuple[str, ...]:
+    more = f" and {counted(len(one.files) - 1, 'further file')}" if len(one.files) > 1 else ""
+    return _was_and_is(f"{one.files[0]}{more}", *one.parts)
+
+
+def _was_and_is(what: str, was: str, now: str) -> tuple[str, ...]:
+    return f"  {what}", f"    was  {was or NOT_THERE}", f"    is   {now or NOT_THERE}"
+
+
+def _explained(verdict: Verdict) -> str:
     changes = [f"{name} {was} then, {now} now" for name, was, now in verdict.versions]
-    why = "; ".join(changes) if changes else "nothing: program and libraries bear the versions of then"
-    return [*lines, f"What is another than then: {why}."]
+    if changes:
+        return f"What is another than then, and may explain it: {'; '.join(changes)}."
+    return (
+        "What is another than then: nothing. Program and libraries bear the versions of then, so no version "
+        "explains it. On a machine of another kind last figures can differ; sentences do not."
+    )
+
+
+def _first(told: Iterable[Sequence[str]]) -> Iterator[str]:
+    """Yield the lines of the first of many, and how many more there are."""
+    every = list(told)
+    yield from chain.from_iterable(every[:MOST_TOLD])
+    if len(every) > MOST_TOLD:
+        yield f"  and {len(every) - MOST_TOLD} more"
