@@ -150,6 +150,7 @@ HIGH_PH = 12.0
 WEIGHING_UNCERTAINTY = 0.02
 """Relative 95 % half width of a concentration as made up (common practice)."""
 WATER_PK_UNCERTAINTY = 0.01
+"""95 % half width of the pK of water: published values differ by about as much (from memory)."""
 OUT_OF_RANGE = 1.0
 """A buffer works within one pH unit of its pK (common practice)."""
 DISAGREEMENT = 1.3

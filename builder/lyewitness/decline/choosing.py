@@ -23,6 +23,8 @@ from lyewitness.words.arrays import BoolArray, FloatArray
 
 Reweight = Callable[[FloatArray], FloatArray]
 
+# Starts of the simple curves that name a decline, in shares of the test or changes over it: neighbours lie so
+# near that the refined fit of one is that of the next.
 RATES = np.concatenate([-np.geomspace(0.01, 10.0, 24)[::-1], np.geomspace(0.01, 40.0, 32)])
 APPROACHES = np.geomspace(0.3, 40.0, 24)
 DELAYS = np.linspace(0.02, 0.94, 32)

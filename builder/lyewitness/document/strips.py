@@ -160,6 +160,7 @@ WIDTH = 360.0
 """As wide as a telephone's text, so that the letters keep their size there."""
 ROW = 17.0
 EDGE = 14.0
+"""px of a row and left free at the sides: room for one line of labels."""
 LETTER = 7.0
 """Width of a letter of a label, px, a little wider than it is."""
 Scale = Callable[[float], float]
@@ -252,6 +253,7 @@ def _row(bar: Bar, x: Scale, y: float, axis: Axis) -> Iterator[str]:
 
 MOST_ROWS = 8
 """Columns that are drawn one by one."""
+# The usual steps of a logarithmic axis; no ratio of lives within a test lies beyond.
 RATIOS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
 DRAWN = ("reached", "not reached")
 

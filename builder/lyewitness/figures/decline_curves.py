@@ -39,6 +39,7 @@ from lyewitness.words.numbers import fixed, rounded, stated, with_unit
 from lyewitness.words.phrases import listed, sentence
 
 HEIGHT_PX = 420
+"""Near the golden section of the width of a page."""
 MANY_POINTS = 60
 """From here on injections are drawn as dots without the group's mark."""
 

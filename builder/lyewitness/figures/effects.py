@@ -25,6 +25,7 @@ from lyewitness.words.numbers import interval, stated
 from lyewitness.words.phrases import sentence
 
 HEIGHT_PX = 340
+"""Less than that of the declines: what follows from them is told smaller."""
 
 
 def accelerated_figures(report: Report, look: Look) -> list[Figure]:

@@ -140,6 +140,7 @@ def _when(mark: EventMarks) -> str:
 
 HEIGHT_PX = 300
 PANEL_PX = 120.0
+"""A course of conditions is a strip: only its steps and drifts are read from it."""
 OTHERS = ("temperature_C", "ph", "flow_mL_min")
 Points = Sequence[tuple[float, float]]
 """(exposure in hours, value) of one column, by exposure."""

@@ -111,6 +111,7 @@ def _filled(words: str, wide: float, width_of: Callable[[str], float]) -> tuple[
 
 
 DASHES = (6.0, 3.0)
+"""px drawn and left free of a broken line."""
 STEP_PX = 3.0
 """How closely lines are felt for."""
 

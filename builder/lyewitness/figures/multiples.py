@@ -35,6 +35,7 @@ from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import sentence, share_percent
 
 MOST_ACROSS = 3
+"""Panels abreast: of four the numbers on the axes meet."""
 LEAST_PANEL_PX = 160.0
 """Width of a panel with its numbers, on a phone two abreast: narrower ones show no course."""
 PANEL_PX = 128.0
@@ -42,6 +43,7 @@ PANEL_PX = 128.0
 NUMBERS_PX = 40.0
 """Room for the numbers at the left of a panel."""
 GAP_PX, RIGHT_PX, PANEL_GAP_PX, FOOT_PX = 12.0, 8.0, 24.0, 46.0
+"""Between panels, right of the last, between rows (a title), and below (numbers and the name of the axis)."""
 
 InkOf = Callable[[Decline], GroupInk]
 

@@ -32,6 +32,7 @@ from lyewitness.words.lives import limit_label, tell
 NARROW_BELOW_PX = 480
 """Narrower figures name groups above their bars only."""
 TOP_PX = 6.0
+"""Room above the first bar."""
 BARS_PX = 42.0
 """Bar and small marks of one group."""
 LEADING = 1.25

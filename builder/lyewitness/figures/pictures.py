@@ -28,6 +28,7 @@ from lyewitness.words.problems import Problem
 SHARE = 0.3
 """The bar takes at most this share of the picture's width."""
 MARGIN_PX = 8
+"""Between the bar and the edge of the picture."""
 NARROWEST_PX = 5 * MARGIN_PX
 """Of a picture that bears a bar: in a narrower one it would be a point between its margins."""
 DARK = 20
@@ -79,6 +80,7 @@ TOO_LARGE = f"more than {MOST_PIXELS // 1_000_000} million, or {LONGEST_SIDE} on
 FORMATS = ("PNG", "JPEG", "TIFF")
 """Others are not tried, whatever the name says: one of them hands the file to a PostScript interpreter."""
 GAP_PX = 8
+"""Between pictures: seen as a gap, not as a frame."""
 ACROSS = 3
 """Pictures of a pair that stand in one row."""
 

@@ -86,6 +86,7 @@ _STYLE = re.compile(rb' style="[^"]*"')
 HALOED = "haloed"
 """Words with this id get a rim in the colour of the ground: they stay legible above what they cross."""
 RIM_PX = 3.0
+"""Half of it lies outside the letters, a little more than a line is wide."""
 _WORDS = re.compile(
     rb'<g id="haloed">(<!--[^>]*-->)?'
     rb'<g style="[^"]*" transform="([^"]*)">((?:<defs>.*?</defs>)?)(.*?)</g></g>',

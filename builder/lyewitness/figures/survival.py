@@ -28,6 +28,7 @@ from lyewitness.words.phrases import sentence
 ENOUGH_COLUMNS = 5
 """With fewer, steps of a quarter or more say less than the lives themselves."""
 HEIGHT_PX = 320
+"""Steps need less height than curves."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -20,6 +20,7 @@ from lyewitness.figures.style import Look
 from lyewitness.findings.records import Report
 
 WIDE, HIGH = 1920, 1080
+"""Pixels of a projector."""
 EDGE = 72
 """Left free on every side: projectors cut edges off."""
 WITHIN = WIDE - 2 * EDGE
@@ -31,9 +32,11 @@ ANSWER_SIZES = (52, 46, 41, 37, 33, 30, 27, 24)
 TABLE_SIZES = (27, 24, 21, 18, 16)
 """Pixels; the largest that fits is taken."""
 LEADING = 1.28
+"""Lines of so many sizes of the type: long lines need more than a page of text does."""
 LIVES_WIDE = 0.6
 """Share of the width that the lives take; what to mind stands beside them."""
 GAP = 26
+"""Pixels between parts, one line of the table."""
 
 
 @dataclass(frozen=True, slots=True)

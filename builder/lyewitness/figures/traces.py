@@ -29,6 +29,7 @@ from lyewitness.words.phrases import listed, sentence
 
 PLOT_PX = 172.0
 """From the highest to the lowest point of the signal."""
+# Right: half a number of the axis; above: one line of marker names; below: numbers and the name of the axis.
 _RIGHT, _HEAD, _FOOT = 12.0, 26.0, 50.0
 
 

@@ -33,6 +33,7 @@ FACES = {
 KEPT_NAMES = frozenset((1, 2, 4, 6, 13, 14))
 """Family, style, full name, name for PostScript, licence, its address; OpenType, `name` table."""
 ENGLISH = 0x409
+"""The language of those names (OpenType, `name` table: Windows language identifiers)."""
 
 
 def typeface_styles(theme: Theme) -> str:

@@ -26,6 +26,7 @@ MOST_SIGNS = 32_767
 WIDEST = 60
 """Widths in signs: a wider column pushes its neighbours off the screen."""
 NARROWEST = 8
+"""A head of one letter can still be taken hold of."""
 LOOKED_AT = 200
 """Rows by which the width of a column is chosen: to measure all took as long as to write them."""
 _OPTIONS = {

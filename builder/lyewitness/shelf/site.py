@@ -26,6 +26,7 @@ MEMORY = "data/shelf.json"
 SHELF_ID = "shelf"
 _HERE = Path(__file__)
 _PAGES = Environment(autoescape=True, trim_blocks=True)
+# px; room at the left for hours of four digits, below for numbers and the name of the axis.
 _WIDTH, _HEIGHT, _LEFT, _FOOT = 640, 300, 70, 45
 
 

@@ -41,6 +41,7 @@ AS_INJECTED = 0.025
 WOULD_SHOW = 0.12
 """A marker of this share of the other's area would make the sum larger by more than areas scatter."""
 NOT_ALONE_FOR_SURE = 0.9
+"""Chance of being two from which on a curve is never told as one marker alone."""
 SHIFTS = (-0.35, 0.0, 0.35)
 """Starts about the expected times, in widths."""
 
