@@ -16,8 +16,8 @@ from scipy import special
 
 from lyewitness.words.arrays import FloatArray
 
-# In shares of the test. Powers from a loss mostly at the start to a collapse at the end, delays by a thirtieth
-# and middles by a twentieth: between neighbours a curve differs by less than the noise of common injections.
+# In shares of the test. Powers from a loss mostly at the start to a collapse at the end, delays in thirtieths
+# and middles in twentieths: neighbours differ by less than the noise of common injections.
 POWERS = (0.4, 0.55, 0.75, 1.0, 1.3, 1.7, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.5, 9.0)
 DELAYS = tuple(np.arange(1, 33) / 33.5)
 RATES = (1.0, 2.0, 4.0, 8.0, 16.0)
