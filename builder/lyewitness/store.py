@@ -262,10 +262,12 @@ class _Reductions(dict[type, Callable[[Any], Any]]):
         if not is_dataclass(kind) or not kind.__module__.startswith("lyewitness."):
             raise KeyError(kind)
         values_of = _values_of(kind)
+        # What has its values from elsewhere is kept as the record that it stands for.
+        plain = next(one for one in kind.__mro__ if "__dataclass_fields__" in vars(one))
 
         # What the library itself does asks each record of thousands for the names of its fields anew.
         def reduce(one: Any) -> Any:
-            return _record, (kind, values_of(one))
+            return _record, (plain, values_of(one))
 
         self[kind] = reduce
         return reduce

@@ -60,7 +60,7 @@ def last_minute(report: Report, injections: Sequence[Injection], rows: Rows) -> 
     strangers = [
         peak.end_min for one in injections for peak in report.measurements.unassigned.get(one.id, ())
     ]
-    recorded = max(float(report.traces[one.id].time_min[-1]) for one in injections)
+    recorded = max(report.traces[one.id].end_min for one in injections)
     return min(recorded, 1.12 * max([*ends, *strangers], default=recorded))
 
 

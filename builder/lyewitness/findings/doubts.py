@@ -144,7 +144,7 @@ def _at_same_place(peak: PeakOutline, other: PeakOutline) -> bool:
 
 
 def _truncated(seen: _Seen) -> Doubt | None:
-    end, usual = float(seen.trace.time_min[-1]), median(seen.near_ends_min)
+    end, usual = seen.trace.end_min, median(seen.near_ends_min)
     lost = [marker for marker in seen.usual if marker not in seen.present]
     if end < SHORT * usual and lost:
         return "truncated", f"the trace ends at {rounded(end, 3)} min instead of {rounded(usual, 3)} min"
@@ -335,7 +335,7 @@ def _beside(
         measurements.unassigned.get(injection.id, ()),
         tuple(measurements.unassigned.get(other.id, ()) for other in others),
         traces[injection.id],
-        tuple(float(traces[other.id].time_min[-1]) for other in others),
+        tuple(traces[other.id].end_min for other in others),
         void.id if void else "",
     )
 

@@ -4,20 +4,17 @@ In: a `Study`. Out: one `Trace` for each injection, and every problem on the way
 errors, what the readers had to assume or repair as cautions.
 """
 
-import hashlib
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
-from functools import partial
 
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.inside import StudyFiles
-from lyewitness.study.records import Exports, Injection, Study
-from lyewitness.traces.reading import choose_trace, read_traces
+from lyewitness.study.records import Injection, Study
+from lyewitness.traces.batches import Unread, read_in_batches
+from lyewitness.traces.reading import choose_trace
 from lyewitness.traces.records import Trace
-from lyewitness.traces.shaping import unreadable
 from lyewitness.words.problems import Problem, StudyFolderError
-from lyewitness.workers import done_in_turn
 
 COMMON = "mAU"
 IN_COMMON: Mapping[str, float] = {
@@ -75,43 +72,25 @@ def collect_traces(
     A file that several injections name is read once, and not parsed where `store` has it by its bytes; up to
     `jobs` are read at once. `progress` is told the share that is done.
     """
-    files = StudyFiles(study.folder)
-    first = {injection.file: injection for injection in reversed(study.injections)}
-    named = list(dict.fromkeys(injection.file for injection in study.injections))
-    tasks = [partial(_read, files, first[name], study.exports, store) for name in named]
-    held: dict[str, tuple[Trace, ...]] = {}
-    problems_of: dict[str, tuple[Problem, ...]] = {}
-    for number, (name, taken) in enumerate(zip(named, done_in_turn(tasks, jobs), strict=True)):
-        progress(number / len(named))
-        if isinstance(taken, StudyFolderError):
-            held[name], problems_of[name] = (), taken.problems
-        else:
-            held[name] = taken
+    first: dict[str, Injection] = {}
+    for injection in study.injections:
+        first.setdefault(injection.file, injection)
+    read = read_in_batches(StudyFiles(study.folder), first, study.exports, store, jobs, progress)
     traces: dict[str, Trace] = {}
     problems: list[Problem] = []
     for injection in study.injections:
-        problems += problems_of.pop(injection.file, ())
-        if held_traces := held[injection.file]:
-            wanted = injection.trace or (study.exports.trace if len(held_traces) > 1 else "")
-            try:
-                traces[injection.id] = choose_trace(held_traces, wanted, injection.place)
-            except StudyFolderError as error:
-                problems += error.problems
+        taken = read[injection.file]
+        if isinstance(taken, Unread):
+            problems += taken.problems if first[injection.file] is injection else ()
+            continue
+        wanted = injection.trace or (study.exports.trace if len(taken) > 1 else "")
+        try:
+            traces[injection.id] = choose_trace(taken, wanted, injection.place)
+        except StudyFolderError as error:
+            problems += error.problems
     alike, mixed = in_one_unit(traces)
     problems += [*cautions_of(traces.values()), *mixed, *beyond_the_runs(study, traces)]
     return alike, tuple(problems)
-
-
-def _read(
-    files: StudyFiles, injection: Injection, exports: Exports, store: Store
-) -> tuple[Trace, ...] | StudyFolderError:
-    """Return the traces of an injection's file, or why it cannot be read."""
-    try:
-        data = _bytes_of(files, injection)
-        source = (hashlib.sha256(data).digest(), injection.file, exports)
-        return store.made("traces", source, lambda: read_traces(data, injection.file, exports))
-    except StudyFolderError as error:
-        return error
 
 
 def beyond_the_runs(study: Study, traces: Mapping[str, Trace]) -> tuple[Problem, ...]:
@@ -121,7 +100,7 @@ def beyond_the_runs(study: Study, traces: Mapping[str, Trace]) -> tuple[Problem,
         late: dict[float, list[str]] = {}
         for column in study.columns:
             own = [traces[one.id] for one in study.injections if one.column == column.id and one.id in traces]
-            end = max((float(trace.time_min[-1]) for trace in own), default=float("inf"))
+            end = max((trace.end_min for trace in own), default=float("inf"))
             if (marker.expected_retention(column) or 0.0) > end:
                 late.setdefault(end, []).append(column.id)
         for end, columns in late.items():
@@ -160,11 +139,3 @@ def _as_problem(found: list[tuple[Trace, str]]) -> Problem:
         "an export that says all and needs no repair",
         "Look at the trace; where it is not what was recorded, export it again.",
     )
-
-
-def _bytes_of(files: StudyFiles, injection: Injection) -> bytes:
-    """Return the bytes of an injection's file; raises StudyFolderError where it has gone."""
-    data = files.read(injection.file)
-    if data is None:
-        raise unreadable(injection.file, "", "no such file", "a chromatogram export", "Put the export back.")
-    return data

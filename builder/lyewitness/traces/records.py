@@ -33,6 +33,11 @@ class Trace:
     cautions: tuple[str, ...] = ()
     """What the reader had to assume or repair, a sentence each."""
 
+    @property
+    def end_min(self) -> float:
+        """Time of the last point, minutes."""
+        return float(self.time_min[-1])
+
 
 def trace_key(trace: Trace) -> tuple[str, ...]:
     """Return what tells a trace's content: its file's bytes, which of the file, its units."""
