@@ -14,7 +14,7 @@ from lyewitness.document.edition import load_theme
 from lyewitness.findings.records import Report
 from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
-from lyewitness.reissue import keep_report, key_of, reissued
+from lyewitness.reissue import keep_report, reissued, source_of
 from lyewitness.store import NO_STORE, Store, digest_of, folder_digest
 from lyewitness.traces.records import Trace
 from lyewitness.words.problems import StudyFolderError
@@ -225,7 +225,7 @@ def test_an_unchanged_report_is_given_out_again(tmp_path: Path) -> None:
     study.mkdir()
     (study / "study.toml").write_text('extends = "../house.toml"\n')
     (tmp_path / "house.toml").write_text("")
-    key = key_of(study, "daylight", with_pdf=False)
+    key = source_of(study, "daylight", with_pdf=False).key
     assert reissued(store, key, target) is None
     keep_report(store, key, "S", (), {"index.html": b"one", "data/a.csv": b"two"})
     assert reissued(store, key, target) == ()
@@ -233,8 +233,8 @@ def test_an_unchanged_report_is_given_out_again(tmp_path: Path) -> None:
     (target / "index.html").unlink()
     assert reissued(store, key, target) == ()
     assert (target / "index.html").read_bytes() == b"one"
-    assert key_of(study, "daylight", with_pdf=True) != key
-    assert key_of(study, "journal", with_pdf=False) != key
+    assert source_of(study, "daylight", with_pdf=True).key != key
+    assert source_of(study, "journal", with_pdf=False).key != key
     (tmp_path / "house.toml").write_text("[limits]\n")
-    assert key_of(study, "daylight", with_pdf=False) != key
-    assert key_of(study, str(tmp_path), with_pdf=False) == ""
+    assert source_of(study, "daylight", with_pdf=False).key != key
+    assert source_of(study, str(tmp_path), with_pdf=False).key == ""

@@ -28,7 +28,7 @@ import shtab
 from lyewitness import __version__
 from lyewitness.outputs.marks import PlaceTakenError, folder_target
 from lyewitness.outputs.placing import STOPS
-from lyewitness.reissue import key_of, reissued
+from lyewitness.reissue import reissued, source_of
 from lyewitness.store import store_of_user
 from lyewitness.terminal import Terminal
 from lyewitness.words.problems import StudyFolderError
@@ -222,7 +222,8 @@ def _reissued(options: argparse.Namespace, terminal: Terminal) -> bool:
     if options.one_file or options.force or options.fresh:
         return False
     target = folder_target(options.into, options.folder)
-    problems = reissued(store_of_user(), key_of(options.folder, options.theme, not options.no_pdf), target)
+    options.source = source_of(options.folder, options.theme, not options.no_pdf)
+    problems = reissued(store_of_user(), options.source.key, target)
     if problems is None:
         return False
     terminal.show_problems(problems)
@@ -337,7 +338,7 @@ def _parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         parents=[shared],
     )
-    parser.set_defaults(quiet=False, verbose=False, debug=False)
+    parser.set_defaults(quiet=False, verbose=False, debug=False, source=None)
     shtab.add_argument_to(parser, ["--print-completion"], help="print the completion script of a shell")
     parser.add_argument("--version", action="version", version=f"lyewitness {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND", dest="command")

@@ -44,7 +44,7 @@ from lyewitness.outputs.placing import (
     refuse_reply,
 )
 from lyewitness.rehearsal.writing import rehearse
-from lyewitness.reissue import keep_report, key_of
+from lyewitness.reissue import keep_report, source_of
 from lyewitness.shelf.command import run as shelve
 from lyewitness.store import digest_of, store_of_user
 from lyewitness.study.beginning import begin, layout_of
@@ -109,13 +109,13 @@ def _report(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
     if not options.force:
         refuse_folder(target, "report")
     theme = load_theme(options.theme)
-    key = key_of(options.folder, options.theme, not options.no_pdf)
+    source = options.source or source_of(options.folder, options.theme, not options.no_pdf)
     rendered = _rendered(options, theme, terminal, stopped)
     report, files = rendered.report, dict(rendered.files)
     kept = place_folder(files, target, "report", report.study.id, options.force)
-    # A folder that changed while it was read is no longer what the report was made from.
-    if key and not rendered.remark and key == key_of(options.folder, options.theme, not options.no_pdf):
-        keep_report(store_of_user(), key, report.study.id, report.problems, files)
+    # A folder that changed before it was read is not what the report was made from.
+    if source.key and not rendered.remark and source.was_read(options.folder, file_hashes(report.provenance)):
+        keep_report(store_of_user(), source.key, report.study.id, report.problems, files)
     terminal.show_problems(report.problems)
     _tell_remarks(terminal, rendered.remark, kept)
     terminal.say(f"Open {options.into / 'index.html'}")

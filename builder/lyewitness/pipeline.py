@@ -150,7 +150,7 @@ def render(
     progress("drawing figures", 0.0)
     figures = draw_figures(report, look_from(theme.look), store, jobs)
     _refuse_repeated("figures", (figure.id for figure in figures))
-    data = explained(report, data_files(report, figures))
+    data = explained(report, data_files(report, figures, store), store)
     remark, failed = "", False
     if prints is None:
         prints = {}

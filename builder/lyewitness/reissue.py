@@ -6,17 +6,46 @@ without any of the stages, for that alone would take longer.
 
 import hashlib
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from posixpath import normpath
 
 from lyewitness.outputs.marks import REPORT_MARK, mark_of
 from lyewitness.outputs.placing import place_folder, refuse_folder
 from lyewitness.shipped import shipped_folder
-from lyewitness.store import Store, code_digest, digest_of, folder_digest
+from lyewitness.store import Store, code_digest, digest_of, files_in, folder_digest, names_in
 from lyewitness.words.problems import Problem
 
 NO_KEY = ""
+MOST_KEPT_BYTES = 64 << 20
+"""A larger report is put together from the pieces that are kept about as quickly as it would be copied."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What a report is made from, as it was before any of it was read for a build."""
+
+    key: str
+    """What tells this report from every other; `NO_KEY` where that cannot be told beforehand."""
+    files: dict[str, tuple[str, str]]
+    """Of each file of the study by its path: where it leads, if a link, and its SHA-256."""
+    house: dict[str, str]
+    """SHA-256 of the file that the study extends, by its path."""
+
+    def was_read(self, study: Path, hashes: Mapping[str, str]) -> bool:
+        """Say whether a build read each file as it was before; `hashes` are those of the files that it read.
+
+        What it did not find, and what it had no use for, is still in its place.
+        """
+        known = {name: sha for name, (_, sha) in self.files.items()} | self.house
+        read = {normpath(name.replace("\\", "/")): sha for name, sha in hashes.items()}
+        if any(known.get(name) != sha for name, sha in read.items()):
+            return False
+        try:
+            return dict(names_in(study)) == {name: led for name, (led, _) in self.files.items()}
+        except OSError:
+            return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,20 +60,24 @@ class Imprint:
     """SHA-256 of every file by its path."""
 
 
-def key_of(study: Path, theme: str, with_pdf: bool) -> str:
-    """Return what tells this report from every other; `NO_KEY` where that cannot be told beforehand.
+def source_of(study: Path, theme: str, with_pdf: bool) -> Source:
+    """Return what tells this report from every other.
 
     All that the study folder holds goes into it, and the one file outside that it may name. A theme that did
     not come with the program may inherit from anywhere: for one of these nothing can be told.
     """
     if not (shipped_folder("themes") / theme).is_dir() or theme != Path(theme).name:
-        return NO_KEY
+        return NO_SOURCE
     try:
-        house = _house_file(study)
+        files, house = files_in(study), dict(_house_file(study))
         themes = folder_digest(shipped_folder("themes"))
-        return digest_of("report", code_digest(), folder_digest(study), house, themes, theme, with_pdf)
+        seen = (sorted(files.items()), house, themes, theme, with_pdf)
     except OSError:
-        return NO_KEY
+        return NO_SOURCE
+    return Source(digest_of("report", code_digest(), *seen), files, house)
+
+
+NO_SOURCE = Source(NO_KEY, {}, {})
 
 
 def keep_report(
@@ -53,7 +86,8 @@ def keep_report(
     """Keep a report that was built under its key."""
     hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     store.keep(_imprint_key(key), Imprint(study, problems, hashes))
-    store.keep(key, dict(files))
+    if sum(map(len, files.values())) <= MOST_KEPT_BYTES:
+        store.keep(key, dict(files))
     store.trim()
 
 
@@ -89,13 +123,14 @@ def _imprint_key(key: str) -> str:
     return digest_of("imprint", key)
 
 
-def _house_file(study: Path) -> bytes:
-    """Return the bytes of the file that the study extends; none where it names none that can be read."""
+def _house_file(study: Path) -> Iterator[tuple[str, str]]:
+    """Yield path and SHA-256 of the file that the study extends; none where none can be read."""
     try:
         named = tomllib.loads((study / "study.toml").read_text(encoding="utf-8")).get("extends")
     except (tomllib.TOMLDecodeError, UnicodeDecodeError):
-        return b""
+        return
     if not isinstance(named, str) or "\0" in named:
-        return b""
-    house = study / named.replace("\\", "/")
-    return house.read_bytes() if house.is_file() else b""
+        return
+    plain = named.replace("\\", "/")
+    if (study / plain).is_file():
+        yield normpath(plain), hashlib.sha256((study / plain).read_bytes()).hexdigest()

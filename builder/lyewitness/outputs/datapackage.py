@@ -9,11 +9,13 @@ there is one, and its meaning.
 import csv
 import io
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from pathlib import Path
 
 from lyewitness.findings.medium.settings import stress_settings
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.tables import Cell, csv_table, json_text
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.records import Study
 from lyewitness.words.metrics import METRICS
 from lyewitness.words.names import slugs
@@ -146,14 +148,23 @@ _INSTEAD = {
 }  # fmt: skip
 
 
-def explained(report: Report, tables: Mapping[str, bytes]) -> dict[str, bytes]:
-    """Return the files of `data/` with further tables, the study as data, and what explains all."""
+def explained(report: Report, tables: Mapping[str, bytes], store: Store = NO_STORE) -> dict[str, bytes]:
+    """Return the files of `data/` with further tables, the study as data, and what explains all.
+
+    The explanation of the same columns comes from `store`.
+    """
     files = {
         **tables,
         **_further(report),
         STUDY: json_text(study_words(report.study, report.findings.answers)),
     }
-    return {**files, PACKAGE: json_text(_package(report, files))}
+    heads = {name.removeprefix("data/"): _head(data) for name, data in files.items() if name.endswith(".csv")}
+    # Of the study it tells the cover alone.
+    study = replace(
+        report.study, folder=Path(), notes=(), injections=(), conditions=(), file_hashes=(), rows_read=()
+    )
+    package = store.made("package", (study, heads), lambda: json_text(_package(study, heads)))
+    return {**files, PACKAGE: package}
 
 
 def study_words(study: Study, answers: Sequence[Answer]) -> dict[str, object]:
@@ -243,13 +254,16 @@ def _group_lives(report: Report) -> Iterator[list[Cell]]:
         ]  # fmt: skip
 
 
-def _package(report: Report, files: Mapping[str, bytes]) -> dict[str, object]:
-    """Return the descriptor: a resource for each table, in the order of their paths."""
-    study = report.study
-    paths = sorted(name.removeprefix("data/") for name in files if name.endswith(".csv"))
-    names = slugs(path.removesuffix(".csv").lower() for path in paths)
+def _head(table: bytes) -> list[str]:
+    """Return the names of the columns of a table."""
+    return next(csv.reader(io.StringIO(table.decode("utf-8"))))
+
+
+def _package(study: Study, heads: Mapping[str, Sequence[str]]) -> dict[str, object]:
+    """Return the descriptor: a resource for each table, in the order of their paths; `heads` by path."""
+    names = slugs(path.removesuffix(".csv").lower() for path in sorted(heads))
     resources = [
-        _resource(names[path.removesuffix(".csv").lower()], path, files[f"data/{path}"]) for path in paths
+        _resource(names[path.removesuffix(".csv").lower()], path, heads[path]) for path in sorted(heads)
     ]
     licence = {"licenses": [{"name": study.licence}]} if study.licence else {}
     people = [
@@ -269,8 +283,7 @@ def _package(report: Report, files: Mapping[str, bytes]) -> dict[str, object]:
     }
 
 
-def _resource(name: str, path: str, data: bytes) -> dict[str, object]:
-    header = next(csv.reader(io.StringIO(data.decode("utf-8"))))
+def _resource(name: str, path: str, head: Sequence[str]) -> dict[str, object]:
     return {
         "profile": "tabular-data-resource",
         "name": name.lower(),
@@ -278,7 +291,7 @@ def _resource(name: str, path: str, data: bytes) -> dict[str, object]:
         "format": "csv",
         "mediatype": "text/csv",
         "encoding": "utf-8",
-        "schema": {"fields": [field_of(column) for column in header], "missingValues": [""]},
+        "schema": {"fields": [field_of(column) for column in head], "missingValues": [""]},
     }
 
 

@@ -13,6 +13,7 @@ import re
 import secrets
 import shutil
 import stat
+import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -188,9 +189,8 @@ class Mark:
     """SHA-256 by path; None for a report of the first version, which listed none."""
 
 
-def report_mark(study: str, files: Mapping[str, bytes], kind: Kind = "report") -> bytes:
-    """Return the mark of a report, a shelf or the guide, that holds `files`."""
-    hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+def report_mark(study: str, hashes: Mapping[str, str], kind: Kind = "report") -> bytes:
+    """Return the mark of a report, a shelf or the guide, whose files have these hashes."""
     return _written({"written_by": "lyewitness", "kind": kind, "study": study, "files": hashes})
 
 
@@ -258,16 +258,16 @@ def _names_in(folder: Path) -> Iterator[str]:
 
 def _is_ours(path: str, name: str, mark: Mark | None) -> bool:
     """Return whether the mark answers for a file as it is now."""
-    if mark is None or not _is_plain_file(path):
+    if mark is None or not is_plain_file(path):
         return False
     if mark.files is None:
         return _OF_FIRST_REPORTS.fullmatch(name) is not None
     if name in mark.files:
-        return mark.files[name] in ("", _sha_of_file(path, mark.files[name]))
+        return not mark.files[name] or holds(path, mark.files[name])
     return False
 
 
-def _is_plain_file(path: str) -> bool:
+def is_plain_file(path: str) -> bool:
     """Return whether a path is a file itself, and no link to one."""
     try:
         return stat.S_ISREG(os.lstat(path).st_mode)
@@ -332,10 +332,28 @@ def _sha(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def _sha_of_file(path: str, like: str) -> str:
-    """Return the hash of a file, as long as `like`, a share at a time: it may be of any size."""
+SETTLED_S = 2.0
+"""A file written longer ago than this bears another time when it is written again: disks count finer."""
+_seen: dict[tuple[object, ...], str] = {}
+"""Hashes of files that this run has read, by the file itself, its size and its time."""
+
+
+def holds(path: str, sha: str) -> bool:
+    """Say whether a file holds what has this hash (SHA-256, or SHA-512 where it is as long).
+
+    One run asks this of each of thousands before, while and after it puts a report in its place; a file that
+    has settled is read once. Raises UnreadableError.
+    """
     try:
         with open(path, "rb") as file:  # noqa: PTH123 (half the time of a Path, for thousands)
-            return hashlib.file_digest(file, "sha512" if len(like) == 128 else "sha256").hexdigest()
+            told = os.fstat(file.fileno())
+            one = (told.st_dev, told.st_ino, told.st_size, told.st_mtime_ns, len(sha))
+            if one in _seen:
+                return _seen[one] == sha
+            # A share at a time: it may be of any size.
+            found = hashlib.file_digest(file, "sha512" if len(sha) == 128 else "sha256").hexdigest()
     except OSError as error:
         raise UnreadableError(f"'{path}' cannot be read ({error.strerror})") from error
+    if time.time() - told.st_mtime > SETTLED_S:
+        _seen[one] = found
+    return found == sha

@@ -17,7 +17,6 @@ import os
 import secrets
 import shutil
 import signal
-import stat
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, partial
@@ -30,6 +29,8 @@ from lyewitness.outputs.marks import (
     PlaceTakenError,
     UnreadableError,
     free_name,
+    holds,
+    is_plain_file,
     mark_of,
     not_ours,
     report_mark,
@@ -179,7 +180,8 @@ def place_folder(
     if not force:
         refuse_folder(target, kind, study)
     listed = kind in ("report", "shelf", "guide")
-    marked = {**files, REPORT_MARK: report_mark(study, files, kind)} if listed else files
+    hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+    marked = {**files, REPORT_MARK: report_mark(study, hashes, kind)} if listed else files
     rescue = partial(_rescue, target)
     with alone_at(target, rescue), scratch_beside(target, rescue) as scratch:
         fresh = scratch / "fresh"
@@ -187,7 +189,7 @@ def place_folder(
             (fresh / name).mkdir(parents=True, exist_ok=True)
         for name, data in marked.items():
             # What is kept beside with `force` shall share nothing with the new report.
-            if force or not _taken_over(f"{target}/{name}", f"{fresh}/{name}", data):
+            if force or not _taken_over(f"{target}/{name}", f"{fresh}/{name}", hashes.get(name, "")):
                 (fresh / name).write_bytes(data)
         (scratch / PLACING).touch()
         with undisturbed():
@@ -195,34 +197,25 @@ def place_folder(
             return _dismiss(scratch, target, kind, study, force)
 
 
-def _taken_over(standing: str, fresh: str, data: bytes) -> bool:
-    """Give what stands at a path a second name where it holds exactly `data`; False where it does not.
+def _taken_over(standing: str, fresh: str, sha: str) -> bool:
+    """Give what stands at a path a second name where it holds what has this hash; False where it does not.
 
     Of thousands of pages one more injection changes a few: to write all anew, and to remove as many, is most
     of what such a build does to a disk. Nothing is ever changed in place, so a second name is safe.
     """
+    if not sha or not is_plain_file(standing):
+        return False
     try:
-        if os.lstat(standing).st_size != len(data):
-            return False
         os.link(standing, fresh, follow_symlinks=False)
-    # Some disks know no second names, and where nothing stands there is nothing to take over.
-    except (OSError, NotImplementedError):
-        return False
-    if _holds(fresh, data):
-        return True
-    os.unlink(fresh)  # noqa: PTH108 (half the time of a Path, for thousands)
+        # What was linked is looked at, whatever stands at the path by now.
+        if is_plain_file(fresh) and holds(fresh, sha):
+            return True
+        os.unlink(fresh)  # noqa: PTH108 (half the time of a Path, for thousands)
+    # Some disks know no second names; what cannot be read is written anew.
+    except (OSError, NotImplementedError, UnreadableError):
+        with contextlib.suppress(OSError):
+            os.unlink(fresh)  # noqa: PTH108
     return False
-
-
-def _holds(path: str, data: bytes) -> bool:
-    """Say whether a plain file, no link, holds exactly `data`."""
-    try:
-        if not stat.S_ISREG(os.lstat(path).st_mode):
-            return False
-        with open(path, "rb") as file:  # noqa: PTH123
-            return file.read() == data
-    except OSError:
-        return False
 
 
 def refuse_folder(target: Path, kind: Kind, study: str = "") -> None:

@@ -10,6 +10,7 @@ import io
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from itertools import chain
 from math import isfinite
 from typing import TypedDict
 
@@ -17,6 +18,7 @@ from lyewitness.decline.records import Comparison, Decline, FactorEffect, Intera
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Answer, Claim, Report
 from lyewitness.peaks.records import PeakRow
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.events import event_hours
 from lyewitness.study.records import Study
 from lyewitness.words.estimates import Estimate
@@ -131,16 +133,24 @@ EVENTS = ("column", "kind", "begin", "end", "begin_h", "end_h", "exposed", "note
 """A row for each event and column that it touched; hours of exposure where they can be known."""
 CHECKS = ("check", "subject", "result", "detail")
 CHECKS_BESIDE = ("id", "bearing", "cure")
+TOGETHER = 600
+"""Rows of measurements.csv that are kept as one entry: those of the injections of a few hours."""
 RECORDS = (Decline, Comparison, FactorEffect, Interaction)
 """What tells the meaning of columns that are fields of these."""
 
 
-def data_files(report: Report, figures: Sequence[Figure]) -> dict[str, bytes]:
-    """Return every file of `data/`, by path below the report."""
+def data_files(report: Report, figures: Sequence[Figure], store: Store = NO_STORE) -> dict[str, bytes]:
+    """Return every file of `data/`, by path below the report; lines of the same rows come from `store`."""
+    measured = report.measurements.rows
     files = {
-        "data/measurements.csv": csv_table(
-            (*MEASUREMENTS, *MEASUREMENTS_BESIDE, *emg_names(), *ERRORS, *DOUBTS),
-            map(_measurement, report.measurements.rows),
+        "data/measurements.csv": b"".join(
+            (
+                csv_lines([(*MEASUREMENTS, *MEASUREMENTS_BESIDE, *emg_names(), *ERRORS, *DOUBTS)]),
+                *(
+                    _measurement_lines(measured[first : first + TOGETHER], store)
+                    for first in range(0, len(measured), TOGETHER)
+                ),
+            )
         ),
         "data/decline.csv": csv_table((*DECLINE, *DECLINE_BESIDE), map(_decline, report.judgement.declines)),
         "data/comparisons.csv": csv_table(
@@ -185,10 +195,13 @@ def _events(study: Study) -> Iterator[list[Cell]]:
 
 def csv_table(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     """Return a table as UTF-8, comma, decimal point, one header line."""
+    return csv_lines(chain([header], rows))
+
+
+def csv_lines(rows: Iterable[Sequence[Cell]]) -> bytes:
+    """Return rows as lines of a table."""
     text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow([defused(name) for name in header])
-    writer.writerows([_cell(value) for value in row] for row in rows)
+    csv.writer(text, lineterminator="\n").writerows([_cell(value) for value in row] for row in rows)
     return text.getvalue().encode("utf-8")
 
 
@@ -211,6 +224,11 @@ def json_text(content: Mapping[str, object]) -> bytes:
 def emg_names() -> tuple[str, ...]:
     """Return the columns of the fitted parameters: value and standard error of each."""
     return tuple(f"emg_{name}{end}" for name in EMG_PARAMETERS for end in ("", "_se"))
+
+
+def _measurement_lines(rows: Sequence[PeakRow], store: Store) -> bytes:
+    """Return some lines of measurements.csv."""
+    return store.made("lines", (rows,), lambda: csv_lines(map(_measurement, rows)))
 
 
 def _measurement(row: PeakRow) -> list[Cell]:
