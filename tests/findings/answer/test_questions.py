@@ -10,7 +10,7 @@ import pytest
 from lyewitness.findings.answer.reading_questions import Asks, read_question
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
-from lyewitness.study.records import Factor, Limit, Question
+from lyewitness.study.records import Choices, Factor, Limit, Question
 from tests.findings.making import evidence_of, found_in, judged
 
 Groups = Mapping[str, Sequence[float]]
@@ -148,6 +148,41 @@ def test_costs_of_what_outlived_the_test_are_bounds() -> None:
         "What does an hour cost on each?",
     )
     assert "at most 8" in plain(answer.short)
+
+
+@pytest.mark.parametrize(
+    ("until_h", "told"),
+    [
+        (100.0, "The guard pays"),
+        # Late injections left out: of the columns without the part none is known to have failed.
+        (10.0, "We cannot tell whether an hour costs less on the guarded silica columns than on the silica"),
+    ],
+)
+def test_whether_a_part_pays_is_open_where_lives_are_not_known(until_h: float, told: str) -> None:
+    """What costs less than columns with and without the part says nothing of the part itself."""
+    groups = {
+        "silica": (33.0, 34.0, 32.0),
+        "guarded silica": (54.0, 57.0, 52.0),
+        "polymer": (90.0, 88.0, 92.0),
+    }
+    evidence = priced(groups, {"silica": 420.0, "guarded silica": 560.0, "polymer": 20.0})
+    late = {
+        one.id
+        for one in evidence.study.injections
+        if evidence.study.column(one.column).group == "silica" and (one.exposure_h or 0.0) > until_h
+    }
+    study = replace(
+        evidence.study,
+        columns=tuple(replace(one, block=one.id[-1]) for one in evidence.study.columns),
+        choices=Choices(paired_blocks=True),
+        factors=(Factor("guard", {"without": ("silica",), "with": ("guarded silica",)}),),
+        injections=tuple(replace(one, used=one.id not in late) for one in evidence.study.injections),
+    )
+    rows = tuple(replace(row, used=row.injection not in late) for row in evidence.measurements.rows)
+    evidence = judged(replace(evidence, measurements=replace(evidence.measurements, rows=rows)), study)
+    short = plain(answered(evidence, "Is the guard of guarded silica worth its price, or polymer?").short)
+    assert short.startswith(told), short
+    assert "does not pay" not in short
 
 
 def test_without_a_price_nothing_is_said_of_costs() -> None:

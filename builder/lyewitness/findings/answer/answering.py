@@ -177,7 +177,7 @@ def answer(
         *pair_claims(evidence, scope, ranking),
         *life_claims(evidence, points, scope),
         *doubt_claims(evidence, scope),
-        *cost_claims(evidence, points, scope, ranking),
+        *cost_claims(evidence, points, scope),
         *span_claims(evidence, points, scope),
         *first_failure_claims(evidence, points, scope),
         *sign_claims(evidence, scope, signs, facts),

@@ -1,19 +1,19 @@
 """What an hour or an injection costs on each group: price of a column over its life.
 
-In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Cost`s in the currency of
-the prices, `Claim`s.
+In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Cost`s in the currency of the prices, `Claim`s.
 """
 
 import re
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 from statistics import fmean
 from typing import Literal
 
+from lyewitness.decline.factors import Varied, designs_of
 from lyewitness.findings import because
-from lyewitness.findings.answer.factor_claims import told_pairs
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import named_factors, named_groups, read_question
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
@@ -72,35 +72,38 @@ def _over(price: float, life: float | None) -> float | None:
     return price / life if life else None
 
 
-def cost_ratios(
-    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
-) -> tuple[CostRatio, ...]:
+def cost_ratios(evidence: Evidence, points: Sequence[Point], scope: Scope) -> tuple[CostRatio, ...]:
     """Return what use costs on the groups that are asked about, against the others."""
     known = costs(evidence, scope)
-    pairs = [pair for pair in _asked_pairs(evidence, scope, ranking) if set(pair) <= set(known)]
+    pairs = [pair for pair in _asked_pairs(evidence, scope) if set(pair) <= set(known)]
     return tuple(_ratio(evidence, points, scope, known[a], known[b], len(pairs)) for a, b in pairs)
 
 
-def _asked_pairs(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[tuple[str, str]]:
+def _asked_pairs(evidence: Evidence, scope: Scope) -> list[tuple[str, str]]:
     """Return (subject, against): groups with and without a factor that is named, else a named group and the
     others."""
     text = scope.question.text
     factors = named_factors(text, [factor.name for factor in evidence.study.factors])
-    pairs = []
-    for verdict in ranking.factors:
-        if verdict.effect.factor in factors:
-            own = {evidence.study.column(column).group for column in verdict.effect.columns}
-            for pair in told_pairs(evidence, verdict.effect):
-                subject = next(iter(pair & own))
-                against = next(iter(pair - {subject}))
-                if _make(evidence, subject) == _make(evidence, against):
-                    pairs.append((subject, against))
+    # By the design, not by the effects: a factor of which nothing is known yet is still what is asked about.
+    varied = (one for design in designs_of(evidence.study) for one in design if one.name in factors)
+    pairs = {pair for one in varied for pair in _with_and_without(evidence, one)}
     if pairs:
-        return sorted(pairs)
+        return sorted(pair for pair in pairs if set(pair) <= set(scope.groups))
     named = [group for group in named_groups(text, evidence.study.groups) if group in scope.groups]
     subjects = named[:1] or list(scope.groups[:1])
     others = named[1:] or [group for group in scope.groups if group not in subjects]
     return [(subject, other) for subject in subjects for other in others]
+
+
+def _with_and_without(evidence: Evidence, factor: Varied) -> Iterator[tuple[str, str]]:
+    """Yield the pairs of groups of one make between which a factor makes the difference."""
+    at: dict[str, set[str]] = defaultdict(set)
+    for column, level in factor.of.items():
+        at[level].add(evidence.study.column(column).group)
+    plain, *others = factor.levels
+    for subject, against in product({group for level in others for group in at[level]}, at[plain]):
+        if subject != against and _make(evidence, subject) == _make(evidence, against):
+            yield subject, against
 
 
 def _make(evidence: Evidence, group: str) -> set[tuple[str, str]]:
@@ -145,7 +148,7 @@ def unit_of(scope: Scope) -> str:
     return f"an injection of {with_unit(stated(run), 'min')}" if run else "an hour"
 
 
-def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> list[str]:
+def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
     """Return what a question about cost gets first; nothing where it asks for none."""
     asks = read_question(scope.question.text, evidence.study.groups)
     if not asks.cost:
@@ -154,7 +157,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, rank
     unpriced = [g for g in scope.groups if not all(c.price for c in evidence.study.replicates(g))]
     if len(unpriced) == len(scope.groups):
         return [f"{CANNOT_TELL} what use costs: no price of a column is stated"]
-    ratios = cost_ratios(evidence, points, scope, ranking)
+    ratios = cost_ratios(evidence, points, scope)
     told = dict.fromkeys(group for one in ratios for group in (one.subject.group, one.against.group))
     rest = [cost_words(known[group]) for group in scope.groups if group in known and group not in told]
     said = [ratio_sentence(one, scope) for one in ratios]
@@ -242,13 +245,11 @@ def cost_words(cost: Cost) -> str:
     return f"{ratio_of(cost.each)} on {cost.group}"
 
 
-def cost_claims(
-    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
-) -> Iterator[Claim]:
+def cost_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
     """Say what use costs on the groups that a question about cost is about."""
     if not read_question(scope.question.text, evidence.study.groups).cost:
         return
-    ratios = cost_ratios(evidence, points, scope, ranking)
+    ratios = cost_ratios(evidence, points, scope)
     for one in (*ratios, *_offered(evidence, points, scope, ratios)):
         pair = (one.subject.group, one.against.group)
         links = tuple(

@@ -52,7 +52,7 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     """Return the direct answers to a question, what it asks first first."""
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
     spans = reply_words([one for one in found if one is not None]) if any(found) else []
-    said = [*spans, *cost_replies(evidence, points, scope, ranking)]
+    said = [*spans, *cost_replies(evidence, points, scope)]
     if not said and not _unlimited(evidence, scope):
         said = _effect(evidence, scope, ranking) or _yes_or_no(evidence, points, scope, ranking)
     return [*said, *_rates(evidence, scope), *_unlimited(evidence, scope)]
