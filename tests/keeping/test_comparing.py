@@ -10,7 +10,9 @@ import html5lib
 import pytest
 
 from lyewitness.cli import main
+from lyewitness.document.edition import load_theme
 from lyewitness.findings.revised import Changes, Issued, between, issued, sheets
+from lyewitness.keeping.comparing import told as lines_of
 from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.study.folder import read_study
@@ -49,6 +51,7 @@ A = ("a", "claim", "shown", "X lasts longer than Y: 2.0 (1.5 to 2.5).")
         ([A], [(*A[:2], "indicated", A[3])], "weaker", False),
         ([A], [(*A[:2], "not settled", A[3])], "weaker", True),
         ([A], [(*A[:2], "contradicted", A[3])], "weaker", True),
+        ([(*A[:2], "contradicted", A[3])], [(*A[:2], "not settled", "Open.")], "otherwise", False),
         ([(*A[:2], "indicated", A[3])], [A], "stronger", False),
         ([(*A[:2], "not settled", A[3])], [], "gone", False),
         ([("a", "next experiment", "indicated", "Run on.")], [], "gone", False),
@@ -66,6 +69,45 @@ def test_each_way_in_which_a_claim_changes(
     changes = of_claims(old, new)
     assert [one.kind for one in changes.claims] == [kind]
     assert bool(changes.withdrawn) is withdrawn
+
+
+def test_a_claim_of_several_questions_is_told_once_and_names_them() -> None:
+    """Where there are several questions, each row says of which it is; of one question that is plain."""
+    words = {"answers": [{"id": "q", "question": "Which lasts longest?"}, {"id": "two", "question": "Why?"}]}
+    claims = [
+        {"question": q, "id": "a", "part": "claim", "strength": "shown", "text": "X."} for q in ("q", "two")
+    ]
+    files = {"data/claims.json": json.dumps({"claims": claims}).encode()}
+    files["data/study.json"] = json.dumps(words).encode()
+    changes = between(issued(files), issued({**files, "data/claims.json": b"{}"}))
+    ((_, rows),) = sheets(changes, {"withdrawn": "taken back"})
+    assert rows == (("taken back, of ‘Which lasts longest?’ and ‘Why?’", "shown: X.", ""),)
+    ((_, rows),) = sheets(of_claims([A], []))
+    assert [what for what, _, _ in rows] == ["withdrawn"]
+
+
+def test_which_reports_are_compared_and_why_is_told() -> None:
+    """Both ids, both revisions, the reason of the later one, and whether they are one study."""
+
+    def report(study: str, number: int, why: str, **words: object) -> Issued:
+        revision = {"number": number, "date": "2026-03-20", "why": why}
+        about = {"revision": {"number": number, "date": "2026-03-20"}}
+        return issued({
+            "data/claims.json": json.dumps({"study": study}).encode(),
+            "data/provenance.json": json.dumps(about).encode(),
+            "data/study.json": json.dumps({"title": "T", "revisions": [revision], **words}).encode(),
+        })  # fmt: skip
+
+    theme = load_theme("daylight")
+    lines = list(lines_of(between(report("S1", 1, ""), report("S2", 2, "wrong oven")), theme))
+    assert lines[0] == "Earlier: study S1, revision 1 of 2026-03-20 (‘T’)."
+    assert lines[1] == "Later: study S2, revision 2 of 2026-03-20 (‘T’)."
+    assert lines[2] == "Why it was revised: Wrong oven."
+    assert "two studies" in lines[3]
+    lines = list(lines_of(between(report("S1", 1, ""), report("S2", 1, "", supersedes="S1")), theme))
+    assert "The later study takes the place of the earlier one." in lines
+    lines = list(lines_of(between(report("S1", 1, ""), report("S1", 2, "")), theme))
+    assert not any("two studies" in line or "Why" in line for line in lines)
 
 
 def test_what_did_not_change_is_not_told() -> None:
@@ -98,8 +140,8 @@ def numbers(percent: int, life: str, ratio: str, injections: list[str], version:
 
 def test_numbers_stand_side_by_side() -> None:
     """Lives, ratios, use of injections, limits and versions are told as they were and are."""
-    before = ["H1-1,H1,m,0,yes", "H1-2,H1,m,3,yes", "H1-3,H1,m,6,yes"]
-    after = ["H1-1,H1,m,0,yes", "H1-2,H1,m,3,no", "H1-4,H1,m,6,yes"]
+    before = ["H1-1,H1,m,0,yes", "H1-2,H1,m,2.993529,yes", "H1-3,H1,m,6,yes"]
+    after = ["H1-1,H1,m,0,yes", "H1-2,H1,m,2.993529,no", "H1-4,H1,m,6,yes"]
     old = numbers(80, "52.04,49.8,55.1", "1.5,1.2,1.9,0.004,a lasts longer", before, 1)
     new = numbers(90, "31.2,29.8,33.1", "1.1,0.8,1.5,0.3,not settled", after, 2)
     changes = between(old, new)
@@ -107,19 +149,21 @@ def test_numbers_stand_side_by_side() -> None:
         name: [tuple(cell.replace("\u2009", " ") for cell in row) for row in rows]
         for name, rows in sheets(changes)
     }
-    assert told["lives"] == [("H1 / m / n", "52 h (49 to 56)", "31 h (29 to 34)")]
+    assert told["lives"] == [("H1 / n of m", "52 h (49 to 56)", "31 h (29 to 34)")]
     was, now = (
-        "a lasts longer, ratio 1.5 (1.2 to 1.9), p = 0.004",
-        "not settled, ratio 1.1 (0.8 to 1.5), p = 0.3",
+        "h lasts longer, ratio 1.5 (1.2 to 1.9), p = 0.004",
+        "not settled, ratio 1.1 (0.8 to 1.5), p = 0.30",
     )
-    assert told["comparisons"] == [("m / n / h / s", was, now)]
+    assert told["comparisons"] == [("h against s / n of m", was, now)]
     assert told["injections"] == [
         ("H1-2", "column H1, 3 h", "column H1, 3 h, left out"),
         ("H1-4", "", "column H1, 6 h"),
         ("H1-3", "column H1, 6 h", ""),
     ]
     assert ("choices confidence", "0.8", "0.9") in told["settings"]
-    assert ("limits n m", "at_least_percent = 80", "at_least_percent = 90") in told["settings"]
+    assert ("limit of n of m", "at least 80 % of its reference", "at least 90 % of its reference") in told[
+        "settings"
+    ]
     assert told["versions"] == [("lyewitness", "1", "2")]
     assert told["files"] == [("a", "1", "2")]
     # Limits of two rows, a life with its ends, the comparison, one injection's use.
@@ -236,7 +280,8 @@ def test_the_page_is_one_file_and_foreign_files_are_left_alone(studies: Path, tm
     assert main(["--quiet", "compare", *sides, "--into", str(tmp_path / "page.html")]) == 0
     text = (tmp_path / "page.html").read_text(encoding="utf-8")
     html5lib.HTMLParser(strict=True).parse(text)
-    assert "revision 2 of 2026-04-02, held against revision 1 of 2026-03-20" in text
+    assert "Later: study small, revision 2 of 2026-04-02" in text
+    assert "Why it was revised: Wrong oven." in text
     assert "src=" not in text
     (tmp_path / "mine.html").write_text("<p>mine</p>", encoding="utf-8")
     assert main(["--quiet", "compare", *sides, "--into", str(tmp_path / "mine.html")]) == 1

@@ -6,10 +6,12 @@ In: `Edition`. Out: `Part`s, and the sentence.
 from collections.abc import Iterator, Sequence
 
 from lyewitness.document.blocks import Block, Link, Part, Prose, Row, Section, Strong, Table
-from lyewitness.document.edition import Edition
+from lyewitness.document.edition import Edition, Theme
 from lyewitness.document.tables import columns_of, table, words
 from lyewitness.findings.revised import KINDS, Changes, ClaimChange, sheets
+from lyewitness.words.phrases import sentence
 
+NOTHING = "–"
 NOT_PRINTED = ("files",)
 """Sheets whose rows nobody reads on paper; the tables attached to it have them."""
 MOST_QUOTED = 2
@@ -58,11 +60,29 @@ def on_paper(edition: Edition) -> Iterator[Part]:
         yield _part(edition, edition.report.changes, without=NOT_PRINTED)
 
 
+def kinds_of(theme: Theme) -> dict[str, str]:
+    """Return the words for what became of a claim."""
+    return {one: theme.say(f"changes.kind.{one.replace(' ', '_')}") for one in ("withdrawn", *KINDS)}
+
+
+def editions(changes: Changes, theme: Theme) -> Iterator[str]:
+    """Yield which two reports these are, why the later one was made, and whether they are of two studies."""
+    for role, one in (("earlier", changes.earlier), ("later", changes.later)):
+        yield theme.say(f"changes.{role}", study=one.study or NOTHING, title=one.title, name=one.name)
+    if changes.later.why:
+        yield theme.say("changes.because", why=f"{sentence(changes.later.why)}")
+    if changes.earlier.study != changes.later.study:
+        takes = changes.later.supersedes and changes.later.supersedes == changes.earlier.study
+        yield theme.say("changes.takes_the_place" if takes else "changes.two_studies")
+
+
 def _part(edition: Edition, changes: Changes, without: Sequence[str]) -> Part:
     say = edition.say
-    lead = say("changes.lead", old=changes.old, new=changes.new)
+    lead = " ".join(
+        (say("changes.lead", old=changes.old, new=changes.new), *editions(changes, edition.theme))
+    )
     told = say("changes.numbers", changed=changes.numbers_changed, all=changes.numbers)
-    shown = [(name, rows) for name, rows in sheets(changes) if name not in without]
+    shown = [(name, rows) for name, rows in sheets(changes, kinds_of(edition.theme)) if name not in without]
     blocks: list[Block] = [Prose((f"{lead} {told}",), "lead")]
     if not shown:
         blocks.append(Prose((say("changes.nothing"),)))
@@ -73,14 +93,10 @@ def _part(edition: Edition, changes: Changes, without: Sequence[str]) -> Part:
 
 def _table(edition: Edition, name: str, rows: Sequence[tuple[str, str, str]]) -> Table:
     """Return one sheet with what was and what is side by side."""
-    first = {one: edition.say(f"changes.kind.{one.replace(' ', '_')}") for one in ("withdrawn", *KINDS)}
     return table(
         edition,
         f"{edition.page('changes')}#table-{name}",
         edition.say(f"changes.sheet.{name}"),
         columns_of(edition, "what_changed", "was", "now"),
-        [
-            Row((words(first.get(what, what) if name == "claims" else what), words(was), words(now)))
-            for what, was, now in rows
-        ],
+        [Row((words(what), words(was), words(now))) for what, was, now in rows],
     )

@@ -10,15 +10,21 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import isclose, isfinite
+from textwrap import shorten
+from types import MappingProxyType
 from typing import Any, Literal
 
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.numbers import interval, stated, with_unit
+from lyewitness.words.lives import limit_read, tell, tell_ratio
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.numbers import p_value
+from lyewitness.words.phrases import exposure, listed
 
 ClaimKind = Literal["gone", "weaker", "stronger", "new", "otherwise", "other numbers"]
 KINDS: tuple[ClaimKind, ...] = ("gone", "weaker", "stronger", "new", "otherwise", "other numbers")
 """In the order of telling: what is believed less comes first."""
-STRENGTHS = ("contradicted", "not settled", "indicated", "shown")
+CONTRADICTED = "contradicted"
+STRENGTHS = (CONTRADICTED, "not settled", "indicated", "shown")
 """From the weakest; what is contradicted is believed least."""
 BELIEVED = ("indicated", "shown")
 ASSERTED = ("claim", "recommendation")
@@ -32,6 +38,9 @@ TABLES: Mapping[str, tuple[str, ...]] = {
 """The tables of a report that bear its numbers, and what tells their rows apart."""
 # Tables hold ten figures; libraries that sum in another order agree to about nine.
 SAME = 1e-8
+LIFE_STATES = ("reached", "not reached", "unclear", "not measured")
+MOST_LETTERS = 60
+"""Of a question that a row names: more of it would hide what became of the claim."""
 ROW = "row"
 """Stands for a whole row, where only one side has it."""
 _NUMBERS = re.compile(r"(?<![\w.])[<≤]?\d+(?:[.,\u2009]\d+)*")
@@ -59,7 +68,13 @@ class Issued:
     title: str
     revision: str
     """Such as `revision 2 of 2026-06-01`; empty where the study numbers none."""
+    why: str
+    """Why that revision was made; empty where it is not told."""
+    supersedes: str
+    """Id of the study that it takes the place of."""
     fingerprint: str
+    questions: Mapping[str, str]
+    """Words of each question by its id."""
     claims: tuple[Mapping[str, str], ...]
     """`question`, `part`, `id`, `text`, `strength` of each sentence."""
     tables: Mapping[str, Rows]
@@ -111,12 +126,30 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class Edition:
+    """Which of two reports this is."""
+
+    study: str
+    """Id of the study."""
+    title: str
+    name: str
+    """Its revision, else its fingerprint."""
+    why: str
+    """Why it was revised; empty where that is not told."""
+    supersedes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Changes:
     """All that differs between two issued reports."""
 
     old: str
     """What the earlier report is called."""
     new: str
+    earlier: Edition
+    later: Edition
+    questions: Mapping[str, str]
+    """Words of the questions of both by id."""
     claims: tuple[ClaimChange, ...]
     lives: tuple[Change, ...]
     """Lives and what remained, by group and by column, in words with their intervals."""
@@ -148,6 +181,9 @@ def issued(files: Mapping[str, bytes]) -> Issued:
         study=str(claims.get("study", "")),
         title=str(words.get("title", "")),
         revision=revision_name(about.get("revision")),
+        why=next((str(one.get("why") or "") for one in reversed(_dicts(words.get("revisions")))), ""),
+        supersedes=str(words.get("supersedes", "")),
+        questions={str(one.get("id")): str(one.get("question")) for one in _dicts(words.get("answers"))},
         fingerprint=str(about.get("fingerprint", "")),
         claims=tuple({key: str(one.get(key, "")) for key in keys} for one in _dicts(claims.get("claims"))),
         tables=tables,
@@ -169,6 +205,9 @@ def between(old: Issued, new: Issued) -> Changes:
     return Changes(
         old=old.name if old.name != new.name else "the earlier report",
         new=new.name if old.name != new.name else "the later report",
+        earlier=_edition(old),
+        later=_edition(new),
+        questions={**old.questions, **new.questions},
         claims=tuple(_claims(old.claims, new.claims)),
         lives=tuple(_told(old, new, ("group_lives", "decline"), _life)),
         comparisons=tuple(_told(old, new, ("comparisons",), _ratio)),
@@ -184,21 +223,39 @@ def between(old: Issued, new: Issued) -> Changes:
     )
 
 
+def _edition(report: Issued) -> Edition:
+    return Edition(report.study, report.title, report.name, report.why, report.supersedes)
+
+
 Sheet = tuple[str, tuple[tuple[str, str, str], ...]]
 
 
-def sheets(changes: Changes) -> tuple[Sheet, ...]:
-    """Return (name, rows of what, was and now) of each kind of change that there is, what is said first."""
-    claims = tuple(
-        ("withdrawn" if one.withdrawn else one.kind, _strong(one.was_strength, one.was),
-         _strong(one.now_strength, one.now))
-        for one in sorted(changes.claims, key=lambda one: (not one.withdrawn, KINDS.index(one.kind)))
-    )  # fmt: skip
-    told: tuple[Sheet, ...] = (("claims", claims),)
+def sheets(changes: Changes, kinds: Mapping[str, str] = MappingProxyType({})) -> tuple[Sheet, ...]:
+    """Return (name, rows of what, was and now) of each kind of change that there is, what is said first.
+
+    `kinds` are the words for what became of a claim. Where there are several questions, those that it answers
+    are named; a claim that changed alike in several is told once.
+    """
+    told: tuple[Sheet, ...] = (("claims", tuple(_claim_rows(changes, kinds))),)
     for name in ("lives", "comparisons", "injections", "settings", "versions", "files"):
         held: tuple[Change, ...] = getattr(changes, name)
         told += ((name, tuple((one.what, one.was, one.now) for one in held)),)
     return tuple(sheet for sheet in told if sheet[1])
+
+
+def _claim_rows(changes: Changes, kinds: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for one in sorted(changes.claims, key=lambda one: (not one.withdrawn, KINDS.index(one.kind))):
+        kind: str = "withdrawn" if one.withdrawn else one.kind
+        was, now = _strong(one.was_strength, one.was), _strong(one.now_strength, one.now)
+        alike.setdefault((kinds.get(kind, kind), was, now), []).append(one.question)
+    several = len(changes.questions) > 1
+    for (became, was, now), questions in alike.items():
+        asked = [
+            f"‘{shorten(changes.questions.get(one) or one, MOST_LETTERS, placeholder=' …')}’"
+            for one in dict.fromkeys(questions)
+        ]
+        yield f"{became}, of {listed(asked)}" if several else became, was, now
 
 
 def _strong(strength: str, text: str) -> str:
@@ -233,7 +290,10 @@ def _worded(claim: Mapping[str, str]) -> tuple[str, str, str]:
 def _claim(was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[ClaimChange]:
     """Yield how one sentence changed; nothing where it did not."""
     kind: ClaimKind
-    if was["strength"] != now["strength"]:
+    if was["strength"] != now["strength"] and was["strength"] == CONTRADICTED:
+        # What was held to be wrong and is open now is not believed more: less is known of it.
+        kind = "otherwise"
+    elif was["strength"] != now["strength"]:
         before, after = (_rank(one["strength"]) for one in (was, now))
         kind = "stronger" if after > before else "weaker"
     elif was["text"] == now["text"]:
@@ -256,8 +316,7 @@ def _told(
     for name in names:
         before, after = (_by_key(TABLES[name], one.tables[name]) for one in (old, new))
         words = [
-            {" / ".join(filter(None, key)): tell(row) for key, row in held.items()}
-            for held in (before, after)
+            {_row_name(TABLES[name], key): tell(row) for key, row in held.items()} for held in (before, after)
         ]
         yield from _differing(words[0], words[1])
 
@@ -266,23 +325,47 @@ def _life(row: Mapping[str, str]) -> str:
     """Return a row of lives in words: empty where no limit was set."""
     if row.get("limit", "-") == "":
         return ""
-    value, low = _number(row.get("life_h")), _number(row.get("life_low_h"))
-    state = row.get("life_state", "")
-    if state == "reached" and value is not None:
-        return interval(Estimate(value, low, _number(row.get("life_high_h"))), "h")
-    least = with_unit(stated(low), "h") if low is not None else ""
-    return f"{state}, at least {least}" if least else state
+    state, reason = row.get("life_state", ""), row.get("reason", "")
+    if state not in LIFE_STATES:
+        return state
+    value, low, high = (_number(row.get(name)) for name in ("life_h", "life_low_h", "life_high_h"))
+    bracket = (_number(row.get("last_within_h")), _number(row.get("first_past_h")))
+    estimate = Estimate(value, low, high, reason)
+    return tell(_LifeRow(state, estimate, bracket, row.get("extrapolated") == "yes"))
+
+
+@dataclass(frozen=True, slots=True)
+class _LifeRow:
+    """A life as a row of a table has it."""
+
+    state: str
+    hours: Estimate
+    bracket_h: tuple[float | None, float | None]
+    extrapolated: bool
+    recovered_h: tuple[float | None, float | None] = (None, None)
+    """Tables do not tell it."""
+
+
+def _row_name(columns: Sequence[str], key: Sequence[str]) -> str:
+    """Return what a row is of, a metric in its words: `H1 / plate number (half height) of toluene`."""
+    cells = dict(zip(columns, key, strict=True))
+    measured = metric_of_marker(cells.pop("marker", ""), cells.pop("metric", ""))
+    pair = [cells.pop(name, "") for name in ("group_a", "group_b")]
+    against = f"{pair[0]} against {pair[1]}" if any(pair) else ""
+    return " / ".join(filter(None, (*cells.values(), against, measured)))
 
 
 def _ratio(row: Mapping[str, str]) -> str:
     """Return a comparison in words."""
     value, low, high = (_number(row.get(name)) for name in ("life_ratio", "ratio_low", "ratio_high"))
-    told = [row.get("finding", "")]
-    if value is not None:
-        told.append(f"ratio {interval(Estimate(value, low, high), '')}".strip())
+    sides = {f"{side} lasts longer": row.get(f"group_{side}", side) for side in "ab"}
+    finding = row.get("finding", "")
+    told = [f"{sides[finding]} lasts longer" if finding in sides else finding]
+    if any(end is not None for end in (value, low, high)):
+        told.append(f"ratio {tell_ratio(Estimate(value, low, high))}".removesuffix("ratio "))
     if (p := _number(row.get("p_adjusted"))) is not None:
-        told.append(f"p {'< 0.001' if p < 0.001 else f'= {p:.2g}'}")
-    return ", ".join(told)
+        told.append(p_value(p))
+    return ", ".join(filter(None, told))
 
 
 def _injections(report: Issued) -> dict[str, str]:
@@ -290,9 +373,9 @@ def _injections(report: Issued) -> dict[str, str]:
     told = {}
     for row in report.tables["measurements"]:
         hours = _number(row.get("exposure_h"))
-        exposure = with_unit(stated(hours), "h") if hours is not None else "no exposure known"
+        at = exposure(hours) if hours is not None else "no exposure known"
         left_out = "" if row.get("used") == "yes" else ", left out"
-        told[row.get("injection", "")] = f"column {row.get('column', '')}, {exposure}{left_out}"
+        told[row.get("injection", "")] = f"column {row.get('column', '')}, {at}{left_out}"
     return told
 
 
@@ -314,7 +397,9 @@ def _settings(about: Mapping[str, Any], words: Mapping[str, Any], decline: Rows)
     yield from _flat("choices", about.get("choices", {}))
     for row in decline:
         if row.get("limit"):
-            yield f"limits {row.get('metric')} {row.get('marker')}".strip(), row["limit"]
+            metric = row.get("metric") or ""
+            named = metric_of_marker(row.get("marker") or "", metric)
+            yield f"limit of {named}", limit_read(row["limit"], metric)
     for key, value in words.items():
         if key not in _NO_SETTINGS:
             yield from _flat(key, value)

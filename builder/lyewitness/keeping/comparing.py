@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import asdict
 from pathlib import Path
 
+from lyewitness.document.changes import editions, kinds_of
 from lyewitness.document.edition import Theme
 from lyewitness.findings.revised import Changes, Issued, issued, sheets
 from lyewitness.keeping.packing import NoBagError, is_packed, read_bag
@@ -40,7 +41,8 @@ def issued_at(path: Path, compute: Compute) -> Issued:
 
 
 def told(changes: Changes, theme: Theme) -> Iterator[str]:
-    """Yield what changed in lines: what was, and below it what is now."""
+    """Yield what changed in lines: which two reports, what was, and below it what is now."""
+    yield from editions(changes, theme)
     for heading, rows in _worded(changes, theme):
         yield f"{heading}:"
         for what, was, now in rows:
@@ -61,7 +63,7 @@ def page(changes: Changes, title: str, theme: Theme) -> bytes:
     values = {
         "say": theme.say,
         "title": title or changes.new,
-        "changes": changes,
+        "editions": tuple(editions(changes, theme)),
         "sheets": tuple(_worded(changes, theme)),
         "numbers": _numbers(changes, theme),
         "heads": [theme.say(f"heads.{key}") for key in ("what_changed", "was", "now")],
@@ -71,15 +73,10 @@ def page(changes: Changes, title: str, theme: Theme) -> bytes:
 
 def _worded(changes: Changes, theme: Theme) -> Iterator[tuple[str, list[tuple[str, str, str]]]]:
     """Yield heading and rows of each sheet in the words of the theme."""
-    kinds = theme.words_of("changes.kind")
-    for name, rows in sheets(changes):
-        claims = name == "claims"
+    for name, rows in sheets(changes, kinds_of(theme)):
         yield (
             theme.say(f"changes.sheet.{name}"),
-            [
-                (kinds[what.replace(" ", "_")] if claims else what, was or NOTHING, now or NOTHING)
-                for what, was, now in rows
-            ],
+            [(what, was or NOTHING, now or NOTHING) for what, was, now in rows],
         )
 
 

@@ -3,6 +3,7 @@
 In: what is known of a life. Out: its words.
 """
 
+import re
 from collections.abc import Callable
 from math import ceil, floor
 from typing import Protocol
@@ -74,6 +75,22 @@ def limit_text(limit: Bound | None) -> str:
     if limit is None:
         return ""
     return f"{'at least' if is_lower(limit) else 'at most'} {bound_of(limit)}"
+
+
+_WRITTEN = re.compile(r"(at_least|at_most)(_percent)? = (-?[\d.]+(?:e[+-]?\d+)?)")
+
+
+def limit_read(written: str, metric: str) -> str:
+    """Return a limit as tables have it in words: `at_least_percent = 80` is `at least 80 % of its reference`.
+
+    What is not of that form comes back as it stands.
+    """
+    found = _WRITTEN.fullmatch(written.strip())
+    if found is None:
+        return written
+    way, relative, level = found[1].replace("_", " "), found[2], stated(float(found[3]))
+    unit = "%" if relative else metric_of(metric).unit
+    return f"{way} {with_unit(level, unit) if unit else level}{' of its reference' if relative else ''}"
 
 
 def limit_label(limit: Bound) -> str:
