@@ -1,9 +1,9 @@
 """Series of an ageing column whose peaks tail as no exponential does, alone or with a stranger beside one.
 
-`python -m tests.peaks.tailing [--seeds 900 906]` counts clean peaks that are called split or foreign, and
-strangers that are found. Shapes: two-site kinetics (mass balance of a fast and a slow site, by Fourier
-transform), Langmuir tailing (Haarhoff and Van der Linde's solution of the mass balance for a slightly bent
-isotherm), log-normal, bi-Gaussian, gamma, and the sum of two log-normals of a worn bed.
+`python -m tests.peaks.tailing [--seeds 900 906] [--resolution 0.8 1.5]` counts clean peaks that are called
+split or foreign, and strangers that are found. Shapes: two-site kinetics (mass balance of a fast and a slow
+site, by Fourier transform), Langmuir tailing (Haarhoff and Van der Linde's solution of the mass balance for a
+slightly bent isotherm), log-normal, bi-Gaussian, gamma, and the sum of two log-normals of a worn bed.
 """
 
 import argparse
@@ -143,7 +143,11 @@ class Series:
     stranger: Stranger | None
 
 
-def series(kind: str, seed: int, with_stranger: bool) -> Series:
+APART = (0.8, 1.5)
+"""Resolution of a stranger from its marker."""
+
+
+def series(kind: str, seed: int, with_stranger: bool, apart: tuple[float, float] = APART) -> Series:
     """Return an ageing column: plates and retention fall, tails grow, areas creep or stay, the bed jumps."""
     rng = np.random.default_rng([seed, sorted(SHAPES).index(kind), int(with_stranger)])
     base = np.array(list(MARKERS.values())) * rng.uniform(0.95, 1.05)
@@ -158,7 +162,7 @@ def series(kind: str, seed: int, with_stranger: bool) -> Series:
     noise = HEIGHT / 2.5 / (100.0 if with_stranger else quiet)
     stranger = Stranger(
         ("neutral", "base")[int(rng.integers(2))],
-        float(rng.choice([-1.0, 1.0]) * rng.uniform(0.8, 1.5)),
+        float(rng.choice([-1.0, 1.0]) * rng.uniform(*apart)),
         float(np.exp(rng.uniform(np.log(0.03), np.log(0.15)))),
         int(rng.integers(4, 9)),
     )
@@ -201,10 +205,12 @@ class Count:
     """Strangers that are reported as a peak, or whose marker is said not to be alone."""
 
 
-def counted(kinds: Sequence[str], seeds: Sequence[int], with_stranger: bool) -> Count:
+def counted(
+    kinds: Sequence[str], seeds: Sequence[int], with_stranger: bool, apart: tuple[float, float] = APART
+) -> Count:
     """Return the count over the series of these kinds and seeds."""
     total = Count()
-    for one in (series(kind, seed, with_stranger) for kind in kinds for seed in seeds):
+    for one in (series(kind, seed, with_stranger, apart) for kind in kinds for seed in seeds):
         _count(one, total)
     return total
 
@@ -231,9 +237,11 @@ def main() -> None:
     """Print the counts by shape."""
     parser = argparse.ArgumentParser(prog="tailing", description=__doc__)
     parser.add_argument("--seeds", type=int, nargs=2, default=(900, 906))
-    seeds = range(*parser.parse_args().seeds)
+    parser.add_argument("--resolution", type=float, nargs=2, default=APART)
+    told = parser.parse_args()
+    seeds, apart = range(*told.seeds), tuple(told.resolution)
     for kind in SHAPES:
-        print(kind, counted([kind], seeds, False), counted([kind], seeds, True))
+        print(kind, counted([kind], seeds, False), counted([kind], seeds, True, apart))
 
 
 if __name__ == "__main__":

@@ -2,8 +2,9 @@
 
 import pytest
 
+from lyewitness.peaks.measuring import measure
 from tests.peaks.conditions import judged
-from tests.peaks.tailing import SHAPES, counted
+from tests.peaks.tailing import SHAPES, counted, series
 
 
 @pytest.mark.parametrize("kind", SHAPES)
@@ -20,3 +21,19 @@ def test_a_marker_beside_a_nameless_peak_keeps_its_shape() -> None:
     markers = [case for case in judged("product0p6_sites", 77) if case.marker == "nortriptyline"]
     assert len(markers) == 6
     assert all(abs(case.errors["plate_number_half_height"]) < 0.2 for case in markers)
+
+
+@pytest.mark.parametrize("apart", [(0.8, 1.5), (0.6, 1.2)])
+def test_a_stranger_that_grows_beside_a_marker_is_seen_or_told(apart: tuple[float, float]) -> None:
+    """Of strangers of 3 … 15 % of the marker, in whatever tail, nine of ten are seen or told of."""
+    counts = [counted([kind], range(2), with_stranger=True, apart=apart) for kind in SHAPES]
+    assert sum(one.strangers for one in counts) > 50
+    assert sum(one.found for one in counts) > 0.9 * sum(one.strangers for one in counts)
+    assert sum(one.called for one in counts) <= 0.005 * sum(one.clean for one in counts)
+
+
+def test_nothing_is_told_before_a_fresh_column_is_known() -> None:
+    """A stranger that was there from the first injection on is part of the fresh peak; nothing grows."""
+    one = series("lognormal", 3, with_stranger=False)
+    shown = dict(list(one.traces.items())[:3])
+    assert not any("stranger" in row.flags for row in measure(one.study, shown).rows if row.found)

@@ -20,6 +20,7 @@ from lyewitness.peaks.naming.histories import Assignment, follow
 from lyewitness.peaks.naming.meetings import separate_meetings
 from lyewitness.peaks.naming.strangers import told_apart
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
+from lyewitness.peaks.rows.coelution import hold_strangers
 from lyewitness.peaks.rows.flags import unlike_neighbours
 from lyewitness.peaks.rows.local_fits import fit_locally
 from lyewitness.peaks.rows.metrics import metrics_of
@@ -33,7 +34,7 @@ from lyewitness.peaks.rows.rows import (
     rows_of_injection,
     void_volume_of,
 )
-from lyewitness.peaks.survey.surveys import Survey, survey_traces
+from lyewitness.peaks.survey.surveys import Component, Survey, survey_traces
 from lyewitness.peaks.survey.tops import MOST_PLATES
 from lyewitness.store import NO_STORE, Store, code_digest, digest_of
 from lyewitness.study.records import Column, Exports, Injection, Study
@@ -151,7 +152,7 @@ def _measured(study: Study, surveys: Mapping[str, Survey]) -> Measurements:
     surveys, assigned = separate_meetings(surveys, assigned)
     columns = [[i.id for i in sequences[column.id] if i.id in surveys] for column in study.columns]
     surveys, assigned = told_apart(surveys, assigned, columns)
-    peaks = _compared(_peaks(study, surveys, assigned), columns)
+    peaks = _with_company(_compared(_peaks(study, surveys, assigned), columns), columns)
     outlines = outline_peaks([window_of(peak.survey, peak.local) for peak in peaks.values()])
     metrics = metrics_of(list(peaks.values()), outlines, study.choices.noise_window_half_widths)
     volumes = _void_volumes(study, sequences, peaks, outlines)
@@ -261,6 +262,27 @@ def _compared(
                 if is_unlike and peak is not None:
                     compared[name, marker] = replace(peak, is_unlike=True)
     return compared
+
+
+def _with_company(
+    peaks: Mapping[tuple[str, str], Peak], columns: Sequence[Sequence[str]]
+) -> dict[tuple[str, str], Peak]:
+    """Return the peaks, told where something elutes in one that the fresh column did not show."""
+    told = dict(peaks)
+    named: dict[str, list[tuple[str, Component]]] = {}
+    for (name, marker), peak in peaks.items():
+        named.setdefault(name, []).extend((marker, c) for c in peak.assignment.components)
+    for marker in {marker for _, marker in peaks}:
+        for names in columns:
+            own = [(name, marker) for name in names if (name, marker) in peaks]
+            others = [[c for other, c in named[name] if other != marker] for name, _ in own]
+            pairs = [(peaks[key], beside) for key, beside in zip(own, others, strict=True)]
+            for key, holds in zip(own, hold_strangers(pairs), strict=True):
+                if holds:
+                    told[key] = replace(
+                        peaks[key], assignment=replace(peaks[key].assignment, holds_stranger=True)
+                    )
+    return told
 
 
 def _void_volumes(
