@@ -11,7 +11,7 @@ unexplained and no tail.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,14 +29,14 @@ FINE = np.linspace(-6.0, 10.0, 801)
 """The same, to read a shape between its samples."""
 SMOOTHED = 0.04
 """Widths over which a shape is smoothed (standard deviation): 0.4 % of a Gaussian's width is added to it."""
-SHARPER = 0.8
-"""The fresh shape is taken so much narrower: a peak that is narrower than it was needs delays, too."""
-BOXES = np.array(
-    [-1.4, -1.0, -0.7, -0.45, -0.25, -0.1, 0.0, 0.12, 0.25, 0.4, 0.6, 0.85, 1.15, 1.5, 2.0, 2.6, 3.4]
-)
-"""Where the boxes of delays end, in widths …"""
-MODES = (4, 6)
-"""… and which of these places the density of delays may have its top at."""
+SHARPER = 0.74
+"""The fresh shape is taken so much narrower: overload makes one side steeper, in widths, than it was."""
+REACH = np.array([0.12, 0.25, 0.4, 0.6, 0.85, 1.15, 1.5, 2.0, 2.6, 3.4])
+"""How far boxes of delays reach behind the top of the density, in widths …"""
+BOXES = np.concatenate([-REACH[:-1][::-1], [0.0], REACH])
+"""… and where they end, before it, too: overload makes fronts."""
+MODES = (7, 9)
+"""Which of these places the density may have its top at: the apex, or somewhat before it."""
 STRANGERS = np.concatenate([np.arange(-24, -8), np.arange(9, 25)]) / 10.0
 """Where a stranger may stand: from a resolution of 0.5 on. What is farther is a peak of its own."""
 AROUND = 0.9
@@ -44,12 +44,12 @@ AROUND = 0.9
 SHAPELESS = 0.0015
 """A peak that its curve describes to this share of its height hides nothing that could be told."""
 # By simulation of eleven laws of tailing peaks, of which three are not in the tests.
-SEEN = (3.0, 0.5, 0.006)
+SEEN = (2.5, 0.35, 0.006)
 """A stranger must be so many standard errors high, leave no more than this share of the sum of squares, and
 have this share of the peak's height. So much in two injections in turn shows one …"""
-CLEARLY = (6.0, 0.25, 0.015)
+CLEARLY = (5.0, 0.3, 0.015)
 """… and so much in the last one, for which no other can speak."""
-NO_EXACT_SHAPE = 0.001
+NO_EXACT_SHAPE = 0.0013
 """What boxes leave of a clean peak, as share of its height, at one of `PLACES`."""
 RIDGE = 1e-4
 """Keeps apart boxes that look alike: 100 dB below them, far below any noise."""
@@ -57,6 +57,8 @@ RIDGE = 1e-4
 MOST_STEPS = 1000
 IN_DOUBT = 2.0
 """It must exceed the doubt about the baseline by this factor."""
+MORE_THAN_BEFORE = 2.0
+"""What was there before counts so much: in a wider peak it looks taller."""
 FEWEST = 8.0
 """Samples across half height, of which a shape can be read."""
 CLEAR_OF_OTHERS = 0.02
@@ -91,22 +93,28 @@ def hold_strangers(peaks: Sequence[tuple[Peak, Sequence[Component]]]) -> list[bo
     later = [i for i in plain[FRESH:] if peaks[i][0].local.residual_share > SHAPELESS]
     if not later:
         return [False] * len(peaks)
-    fresh = [_shape(*peaks[place]) for place in plain[:FRESH]]
-    known = [one.fine for one in fresh if one is not None]
+    shapes = [_shape(*peaks[place]) for place in plain[:FRESH]]
+    known = [one for one in shapes if one is not None]
     if len(known) < FRESH:
         return [False] * len(peaks)
-    was = np.median(known, axis=0)
+    was = np.median([one.fine for one in known], axis=0)
 
     def sharper(places: FloatArray) -> FloatArray:
-        return np.interp(places / SHARPER, FINE, was, left=0.0, right=0.0)
+        return np.asarray(np.interp(places / SHARPER, FINE, was, left=0.0, right=0.0))
 
     everywhere = _delays(sharper, np.ones(len(PLACES)))
+    # What stood beside the marker at first has not come with the stress.
+    at_first = _second_tops(replace(known[-1], fine=was), everywhere).height
+    before = np.maximum.reduce(
+        [at_first, np.roll(at_first, 1), np.roll(at_first, -1), np.zeros_like(at_first)]
+    )
     weak, strong = np.zeros((2, len(peaks), len(STRANGERS)), dtype=np.bool_)
     for place in later:
         shape = _shape(*peaks[place])
         if shape is not None:
             delays = everywhere if shape.free.all() else _delays(sharper, shape.free)
-            weak[place], strong[place] = _second_tops(shape, delays)
+            tops = _second_tops(shape, delays)
+            weak[place], strong[place] = (tops.are_seen(least, before) for least in (SEEN, CLEARLY))
     # What is parted already speaks for those beside it, at whatever place.
     weak[told] = True
     found: list[bool] = (_in_turn(weak, strong) & ~np.array(told)).tolist()
@@ -223,24 +231,42 @@ def _of_mode(
     return _Delayed(columns, free, line, turned[: len(PLACES)].T, reduced)
 
 
-def _second_tops(shape: _Shape, delays: Sequence[_Delayed]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Tell at which of `STRANGERS` a peak like this one would explain what delays leave: weakly, clearly."""
+@dataclass(frozen=True, eq=False, slots=True)
+class _SecondTops:
+    """What a peak like the marker's would explain at each of `STRANGERS`, (s,) each."""
+
+    height: FloatArray
+    """Of that peak, as share of the marker's height."""
+    error: FloatArray
+    """Its standard error."""
+    left: FloatArray
+    """Share of the sum of squares around it that it leaves."""
+    doubt: float
+    """About the baseline, as share of the height."""
+
+    def are_seen(self, least: tuple[float, float, float], before: FloatArray) -> NDArray[np.bool_]:
+        """Tell where one has come that was not there `before` (heights)."""
+        sure, share_left, tall = least
+        grown = self.height - MORE_THAN_BEFORE * before
+        return np.asarray(
+            (grown > sure * self.error)
+            & (self.left < share_left)
+            & (grown > max(tall, IN_DOUBT * self.doubt))
+        )
+
+
+def _second_tops(shape: _Shape, delays: Sequence[_Delayed]) -> _SecondTops:
+    """Return what second tops would explain of what delays leave of a peak."""
     value = shape.at(PLACES) * shape.free
     rest, basis = min((one.rest(value) for one in delays), key=lambda fit: float((fit[0] ** 2).sum()))
     stranger = shape.at(PLACES[:, None] - STRANGERS[None, :]) * shape.free[:, None]
     stranger -= basis @ (basis.T @ stranger)
     power = np.maximum((stranger**2).sum(axis=0), 1e-12)
     height = (rest @ stranger) / power
-    errors = height * np.sqrt(power) / float(np.hypot(shape.noise, NO_EXACT_SHAPE))
+    error = float(np.hypot(shape.noise, NO_EXACT_SHAPE)) / np.sqrt(power)
     around = (np.abs(PLACES[:, None] - STRANGERS[None, :]) < AROUND) * shape.free[:, None]
     before = (rest**2) @ around
     left = (((rest[:, None] - height * stranger) ** 2) * around).sum(axis=0) / np.maximum(before, 1e-300)
     # Where another marker covers half of the place nothing is told.
-    open_there = around.sum(axis=0) > AROUND / float(PLACES[1] - PLACES[0])
-
-    def seen(least: tuple[float, float, float]) -> NDArray[np.bool_]:
-        sure, share_left, tall = least
-        tall = max(tall, IN_DOUBT * shape.doubt)
-        return np.asarray(open_there & (errors > sure) & (left < share_left) & (height > tall))
-
-    return seen(SEEN), seen(CLEARLY)
+    closed = around.sum(axis=0) < AROUND / float(PLACES[1] - PLACES[0])
+    return _SecondTops(height, error, np.where(closed, 1.0, left), shape.doubt)
