@@ -20,7 +20,8 @@ import numpy as np
 
 import lyewitness.decline
 from lyewitness.decline.column_lives import ColumnLife
-from lyewitness.decline.comparing import compare, settle
+from lyewitness.decline.comparing import compare
+from lyewitness.decline.corrections import settle
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.life_ratios import Side
@@ -156,7 +157,7 @@ def all_knowing_share(kind: Kind, simulated: Simulation, choices: Choices) -> Sh
         sides = [
             Side(f"g{g}", tuple(_true_life(c, float(end_h)) for c in own)) for g, own in enumerate(study[0])
         ]
-        (comparison,) = settle([compare("m0", LIMIT.metric, sides[0], sides[1], choices)], choices)
+        ((comparison,), _) = settle([compare("m0", LIMIT.metric, sides[0], sides[1], choices)], choices)
         found += "longer" in comparison.finding
     return Share(found, len(simulated))
 

@@ -2,7 +2,8 @@
 
 `python -m tests.false_longer [STUDIES]` prints, over all looks of each study, how often 'shown' was said of a
 difference that is not there: at the planned looks alone, at every injection, and, for comparison, at every
-look against the level of a single one.
+look against the level of a single one. `python -m tests.false_longer asked [STUDIES]` counts the same within
+each question of a study that asks three: of one pair by one metric, of one pair by any, of all pairs by any.
 
 Both groups of each study have one law of decline: a straight fall after a delay, with slow waves in the noise
 that the program does not know of; lives scatter between columns by 6 to 20 %.
@@ -20,7 +21,7 @@ from lyewitness.findings.answer.ranking import Pairing, rank
 from lyewitness.findings.audit.running import ended
 from lyewitness.findings.evidence import Evidence
 from lyewitness.peaks.records import Measurements
-from lyewitness.study.records import Limit, Marker, Plan, Study
+from lyewitness.study.records import Limit, Marker, Plan, Question, Study
 from lyewitness.words.arrays import FloatArray
 from tests.decline.small_study import study_of, with_values
 
@@ -28,6 +29,7 @@ ENDS_H = 72.0
 LOOKS_H = (24.0, 48.0, 72.0)
 STEP_H = 6.0
 COLUMNS = 3
+METRICS = ("plate_number_half_height", "retention_factor", "peak_area")
 
 
 def fall(rng: np.random.Generator, hours: FloatArray, life_h: float, delay: float) -> FloatArray:
@@ -85,8 +87,50 @@ def _standing(study: Study, hours: FloatArray) -> tuple[Study, Measurements]:
     return with_values(study, hours, values)
 
 
+QUESTIONS = (
+    Question("all", "Which lasts longest?"),
+    Question("pair", "Which of A and B lasts longer?"),
+    Question("one", "Which of A and B keeps its plates longer?"),
+)
+
+
+def asked_study(seed: int) -> tuple[bool, ...]:
+    """Return for each question whether of three equal groups it is told that one it asks after lasts longer.
+
+    Lives of one column by two metrics go together: what wears plates wears retention, too.
+    """
+    rng = np.random.default_rng(seed)
+    names = {group: tuple(f"{group}{n}" for n in range(COLUMNS)) for group in "ABC"}
+    limits = tuple(Limit(metric, at_least_percent=80.0) for metric in METRICS)
+    study = replace(study_of(names, limits), markers=(Marker("base", "base", 2.9, 9.6),), questions=QUESTIONS)
+    hours = np.arange(0.0, ENDS_H + 1e-9, STEP_H)
+    typical, spread, delay = rng.uniform(16.0, 60.0), rng.uniform(0.06, 0.20), rng.uniform(0.0, 0.7)
+    values = {}
+    for column in study.columns:
+        own = rng.normal(0.0, spread)
+        values[(column.id, "base")] = {
+            metric: fall(rng, hours, typical * float(np.exp(own + rng.normal(0.0, 0.05))), delay)
+            for metric in METRICS
+        }
+    filled, measurements = with_values(study, hours, values)
+    evidence = Evidence(filled, {}, measurements, judge(filled, measurements))
+    return tuple(_longer_asked(evidence, question) for question in QUESTIONS)
+
+
+def _longer_asked(evidence: Evidence, question: Question) -> bool:
+    pairings = rank(evidence, (), scope_of(evidence, question)).pairings
+    asked = [one for one in pairings if one.comparison and one.comparison.of_question == question.id]
+    return any(one.verdict == "longer" for one in asked)
+
+
 def main() -> None:
     """Print how often."""
+    if sys.argv[1:2] == ["asked"]:
+        count = int(sys.argv[2]) if len(sys.argv) > 2 else 400
+        wrong = np.array([asked_study(seed) for seed in range(count)]).sum(axis=0)
+        for question, number in zip(QUESTIONS, wrong, strict=True):
+            print(f"{question.text} {number} of {count} ({100 * number / count:.1f} %)")
+        return
     studies = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     found = np.array([one_study(seed) for seed in range(studies)])
     names = ("at planned looks", "at every injection, with the plan", "at every injection, without a plan")

@@ -9,7 +9,8 @@ from math import inf, isinf
 
 import numpy as np
 
-from lyewitness.decline.comparing import compare, settle
+from lyewitness.decline.comparing import compare
+from lyewitness.decline.corrections import settle
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.judging import side_of
 from lyewitness.decline.records import Comparison, Decline
@@ -130,7 +131,7 @@ def compare_all(judged: Sequence[Sequence[Sequence[Decline]]], choices: Choices)
         found += [
             compare(marker, LIMIT.metric, a, b, choices) for i, a in enumerate(sides) for b in sides[i + 1 :]
         ]
-    return settle(found, choices)
+    return settle(found, choices)[0]
 
 
 def is_different(kind: Kind) -> bool:

@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from lyewitness.decline.column_lives import ColumnLife
-from lyewitness.decline.comparing import compare, power, settle
+from lyewitness.decline.comparing import compare, power
+from lyewitness.decline.corrections import settle
 from lyewitness.decline.group_lives import typical_life
 from lyewitness.decline.life_ratios import Side
 from lyewitness.decline.records import Comparison, Life
+from lyewitness.study.questions import Family
 from lyewitness.study.records import Choices
 
 CHOICES = Choices()
@@ -37,7 +39,7 @@ def side(group: str, *lives: float | ColumnLife) -> Side:
 
 def compared(a: Side, b: Side, choices: Choices = CHOICES) -> Comparison:
     """Return one settled comparison."""
-    (found,) = settle([compare("m", "plate_number_half_height", a, b, choices)], choices)
+    ((found,), _) = settle([compare("m", "plate_number_half_height", a, b, choices)], choices)
     return found
 
 
@@ -164,21 +166,39 @@ def test_holm_spans_all_comparisons() -> None:
     """The same pair among twenty others has a larger adjusted p value than alone."""
     one = compare("m", "k", side("a", 90, 99, 93), side("b", 50, 54, 58), CHOICES)
     null = compare("m", "k", side("a", 52, 66, 60), side("b", 55, 68, 58), CHOICES)
-    alone, among = settle([one], CHOICES)[0], settle([one, *[null] * 20], CHOICES)[0]
+    alone, among = settle([one], CHOICES)[0][0], settle([one, *[null] * 20], CHOICES)[0][0]
     assert one.p_value is not None
     assert alone.p_adjusted == pytest.approx(one.p_value)
     assert among.p_adjusted == pytest.approx(21 * one.p_value)
 
 
-def test_what_is_stated_to_decide_is_adjusted_by_itself() -> None:
-    """Twenty others take nothing from a pair by what was stated beforehand, nor it from them."""
+def test_what_a_question_asks_for_is_corrected_by_itself() -> None:
+    """Twenty others take nothing from the pair that a question asks for; they are corrected for all."""
     one = compare("m", "k", side("a", 90, 99, 93), side("b", 50, 54, 58), CHOICES)
     null = compare("n", "k", side("a", 52, 66, 60), side("b", 55, 68, 58), CHOICES)
-    first, other, *_ = settle([one, *[null] * 20], CHOICES, {("m", "k")})
+    family = Family("", frozenset(("a", "b")), frozenset((("m", "k"),)))
+    first, other, *_ = settle([one, *[null] * 20], CHOICES, (family,))[0]
     assert one.p_value is not None
     assert null.p_value is not None
     assert first.p_adjusted == pytest.approx(one.p_value)
     assert other.p_adjusted == pytest.approx(min(1.0, 20 * null.p_value))
+    assert (first.corrected_over, first.of_question) == (1, "")
+    assert (other.corrected_over, other.of_question) == (21, None)
+
+
+def test_each_question_has_its_own_correction() -> None:
+    """What two questions ask for stands by the narrower one, and besides by the other."""
+    one = compare("m", "k", side("a", 90, 99, 93), side("b", 50, 54, 58), CHOICES)
+    null = compare("m", "k", side("a", 52, 66, 60), side("c", 55, 68, 58), CHOICES)
+    wide = Family("", frozenset("abc"), frozenset((("m", "k"),)))
+    narrow = Family("pair", frozenset("ab"), frozenset((("m", "k"),)))
+    for families in ((wide, narrow), (narrow, wide)):
+        (first, other), (besides,) = settle([one, null], CHOICES, families)
+        assert one.p_value is not None
+        assert (first.of_question, besides.of_question) == ("pair", "")
+        assert first.p_adjusted == pytest.approx(one.p_value)
+        assert besides.p_adjusted == pytest.approx(2 * one.p_value)
+        assert (other.of_question, other.corrected_over) == ("", 2)
 
 
 def test_columns_that_would_settle_it_are_counted() -> None:
@@ -283,8 +303,8 @@ def test_equivalence_is_corrected_for_the_number_of_comparisons() -> None:
     p_value = pair.equivalence_p
     assert p_value is not None
     many = 1 + int(0.025 / p_value)
-    assert settle([pair], CHOICES)[0].finding == "no meaningful difference"
-    assert {one.finding for one in settle([pair] * (many + 1), CHOICES)} == {"not settled"}
+    assert settle([pair], CHOICES)[0][0].finding == "no meaningful difference"
+    assert {one.finding for one in settle([pair] * (many + 1), CHOICES)[0]} == {"not settled"}
 
 
 @pytest.mark.parametrize("columns", [2, 3, 4, 6])

@@ -7,7 +7,7 @@ values and intervals that hold for all of them at once, the chances by quadratur
 so that a report is the same each time. Last, how many columns a comparison needs.
 """
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from math import ceil, exp, isfinite, log, sqrt
@@ -17,13 +17,12 @@ from scipy import optimize
 
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.column_lives import errors_of, values_of
-from lyewitness.decline.life_ratios import Longer, Side, compare_lives, ratio_of
-from lyewitness.decline.records import Comparison, Finding
+from lyewitness.decline.life_ratios import Side, compare_lives, ratio_of
+from lyewitness.decline.records import Comparison
 from lyewitness.decline.small_samples import (
     LEAST_SHARE,
     TINY,
     Difference,
-    holm_in_parts,
     log_margin,
     mean_error,
     permutation_p,
@@ -258,81 +257,6 @@ def compare(marker: str, metric: str, a: Side, b: Side, choices: Choices) -> Com
         if alone or result.difference is None
         else _columns_needed(a, b, result.difference, choices.alpha),
     )
-
-
-def settle(
-    comparisons: Sequence[Comparison], choices: Choices, decide: Set[tuple[str, str]] = frozenset()
-) -> tuple[Comparison, ...]:
-    """Return the comparisons with p values after Holm and with their findings.
-
-    Those by a (marker, metric) of `decide`, stated beforehand, are adjusted among themselves, all others
-    together. Groups compared with a control by Dunnett's procedure count as one for each marker and metric.
-    """
-    by_index = _adjusted(comparisons, [one.p_value for one in comparisons], decide)
-    tested = [one.equivalence_p if one.p_value is not None else None for one in comparisons]
-    alike = _adjusted(comparisons, tested, decide)
-    return tuple(
-        _settled(one, by_index.get(index), alike.get(index, 1.0), choices)
-        for index, one in enumerate(comparisons)
-    )
-
-
-def _adjusted(
-    comparisons: Sequence[Comparison], p_values: Sequence[float | None], decide: Set[tuple[str, str]]
-) -> dict[int, float]:
-    """Return the p values that are known after Holm, by place."""
-    tested = {index: p_value for index, p_value in enumerate(p_values) if p_value is not None}
-    families = [_family(index, comparisons[index]) for index in tested]
-    parts = [(comparisons[index].marker, comparisons[index].metric) in decide for index in tested]
-    return dict(zip(tested, holm_in_parts(list(tested.values()), parts, families), strict=True))
-
-
-def _family(index: int, one: Comparison) -> tuple[int, str, str]:
-    """Return what is adjusted as one: all groups against a control by one metric, else a pair by itself."""
-    return (-1, one.marker, one.metric) if one.control else (index, "", "")
-
-
-def _settled(comparison: Comparison, adjusted: float | None, alike_p: float, choices: Choices) -> Comparison:
-    """Return one comparison with its finding; equivalence goes before a difference too small to matter."""
-    if adjusted is None:
-        return comparison
-    alpha = choices.alpha
-    finding: Finding = "not settled"
-    reason = comparison.reason
-    # Half of alpha on either side, so that the interval that is shown lies within the margin, too.
-    if alike_p <= alpha / 2:
-        finding = "no meaningful difference"
-        reason = (
-            f"the ratio of lives lies surely within the margin of {choices.equivalence_margin_percent:g} %"
-        )
-    elif adjusted <= alpha and (longer := _longer(comparison)):
-        finding = "a lasts longer" if longer == "a" else "b lasts longer"
-        reason = ""
-    elif not reason:
-        reason = _why_open(comparison, adjusted, alpha)
-    return replace(comparison, p_adjusted=adjusted, finding=finding, reason=reason)
-
-
-def _longer(comparison: Comparison) -> Longer:
-    """Return which side's lives are the longer ones by the ratio, its value or its closed end."""
-    ratio = comparison.life_ratio
-    if ratio.value is not None:
-        return "a" if ratio.value > 1 else "b"
-    if ratio.low is not None and ratio.low > 1:
-        return "a"
-    return "b" if ratio.high is not None and ratio.high < 1 else ""
-
-
-def _why_open(comparison: Comparison, adjusted: float, alpha: float) -> str:
-    """Return why a tested pair is not settled, and what would settle it."""
-    few = min(comparison.columns_a, comparison.columns_b)
-    if comparison.p_value is not None and comparison.p_value <= alpha < adjusted:
-        why = "the difference does not outlive the correction for the number of comparisons"
-    else:
-        why = f"{few} columns a side cannot tell the lives apart, nor show that they are alike"
-    if comparison.columns_needed is None:
-        return why
-    return f"{why}; about {comparison.columns_needed} columns a side would show such a ratio"
 
 
 def _exact(a: Side, b: Side) -> float | None:

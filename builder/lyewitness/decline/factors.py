@@ -4,6 +4,7 @@ In: the factors of a study, and the declines of its columns for one marker and m
 and `Interaction`s; the columns are the replicates.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, product
@@ -16,6 +17,7 @@ from lyewitness.decline.deciding import Followed
 from lyewitness.decline.linear_models import Contrast, LinearModel, contrast
 from lyewitness.decline.records import Decline, FactorEffect, Interaction, SameEffect
 from lyewitness.decline.small_samples import holm_in_parts, log_margin
+from lyewitness.study.questions import families_of
 from lyewitness.study.records import Choices, Column, Factor, Study
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -341,13 +343,14 @@ def _settled(
 ) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
     """Return all with p values after Holm, and each interaction with what it says.
 
-    Effects by what the study says decides are adjusted among themselves, so are their interactions, which
-    ask something else; all others together.
+    Effects by the one metric that a question asks for are adjusted among themselves, so are their
+    interactions, which ask something else; all others together.
     """
     every: list[FactorEffect | Interaction] = [*effects, *interactions]
     tested = {id(one): one.p_value for one in every if one.p_value is not None}
     rated = {id(one): one.rate_p for one in effects if one.rate_p is not None and not one.other}
-    decide = study.stated_to_decide
+    families = families_of(study, list(dict.fromkeys((one.marker, one.metric) for one in every)))
+    decide = {metric for family in families if len(family.metrics) == 1 for metric in family.metrics}
     part = {
         id(one): isinstance(one, Interaction) if (one.marker, one.metric) in decide else "other"
         for one in every
@@ -356,10 +359,17 @@ def _settled(
         dict(zip(known, holm_in_parts(list(known.values()), [part[key] for key in known]), strict=True))
         for known in (tested, rated)
     )
+    many, many_rates = (Counter(part[key] for key in known) for known in (tested, rated))
     choices = study.choices
     return (
         tuple(
-            replace(one, p_adjusted=adjusted.get(id(one)), rate_p_adjusted=rates.get(id(one)))
+            replace(
+                one,
+                p_adjusted=adjusted.get(id(one)),
+                rate_p_adjusted=rates.get(id(one)),
+                corrected_over=(many if one.p_value is not None else many_rates)[part[id(one)]],
+                asked=part[id(one)] != "other",
+            )
             for one in effects
         ),
         tuple(_told(one, adjusted.get(id(one)), choices) for one in interactions),

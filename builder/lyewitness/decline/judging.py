@@ -10,7 +10,8 @@ from itertools import combinations
 
 from lyewitness.decline.accelerated import fit_accelerated
 from lyewitness.decline.column_lives import column_life, counted, log_rate
-from lyewitness.decline.comparing import compare, settle, with_control
+from lyewitness.decline.comparing import compare, with_control
+from lyewitness.decline.corrections import settle
 from lyewitness.decline.deciding import NOTHING, Followed, deciding, first_failure, key_of, retention_factors
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.factors import factor_effects
@@ -21,6 +22,7 @@ from lyewitness.decline.records import Comparison, Decline, Judgement, Series
 from lyewitness.decline.series import gather_series, limits_on
 from lyewitness.peaks.records import Measurements
 from lyewitness.store import NO_STORE, Store
+from lyewitness.study.questions import families_of
 from lyewitness.study.records import Choices, Column, Limit, Study
 
 ByGroup = Mapping[str, Sequence[Decline]]
@@ -44,7 +46,7 @@ def judge(study: Study, measurements: Measurements, store: Store = NO_STORE) -> 
         first_failure(column.id, column.group, [d for d in declines if d.series.column == column.id])
         for column in study.columns
     )
-    comparisons = compare_groups(study, followed)
+    comparisons, besides = compare_groups(study, followed)
     accelerated, why_not = fit_accelerated(study, declines)
     effects, interactions = factor_effects(study, followed)
     return Judgement(
@@ -58,6 +60,7 @@ def judge(study: Study, measurements: Measurements, store: Store = NO_STORE) -> 
         effects,
         interactions,
         (*method_notes(study.choices), *((FACTORS,) if study.factors else ())),
+        besides,
     )
 
 
@@ -106,15 +109,20 @@ def under_one_stress(study: Study, group: str) -> tuple[Column, ...]:
     return tuple(column for column, setting in zip(columns, settings, strict=True) if setting == own)
 
 
-def compare_groups(study: Study, followed: Mapping[Followed, ByGroup]) -> tuple[Comparison, ...]:
-    """Return every pair of groups compared on every marker and metric with a limit."""
+def compare_groups(
+    study: Study, followed: Mapping[Followed, ByGroup]
+) -> tuple[tuple[Comparison, ...], tuple[Comparison, ...]]:
+    """Return every pair of groups compared on every marker and metric with a limit.
+
+    Second, those of them that a further question asks for, as corrected for that question.
+    """
     blocks = {column.id: column.block for column in study.columns}
     found: list[Comparison] = []
     for (marker, metric), groups in followed.items():
         sides = [side_of(group, members, blocks, study.choices) for group, members in groups.items()]
         pairs = [compare(marker, metric, a, b, study.choices) for a, b in combinations(sides, 2)]
         found.extend(with_control(pairs, sides, study.choices))
-    return settle(found, study.choices, study.stated_to_decide)
+    return settle(found, study.choices, families_of(study, list(followed)))
 
 
 def side_of(group: str, declines: Sequence[Decline], blocks: Mapping[str, str], choices: Choices) -> Side:

@@ -115,8 +115,9 @@ FACTORS = (
     "intervals; where some were not reached, by the normal likelihood with these as bounds, whose threshold "
     "gives the t interval where there are none. An interaction is called alike only where its whole interval "
     "lies within the margin of equivalence. Single columns a cell leave no scatter but the interaction: it "
-    "is then taken for scatter, and nothing is said of it. p values are after Holm: the effects by what the "
-    "study says decides among themselves, their interactions likewise, and all others together.",
+    "is then taken for scatter, and nothing is said of it. p values are after Holm: the effects by the "
+    "one metric that a question asks for among themselves, their interactions likewise, and all others "
+    "together.",
 )
 
 
@@ -231,9 +232,13 @@ def _comparisons(choices: Choices) -> str:
         "prediction limit for the least of as many further columns of the other side, which takes both "
         "types to scatter alike; the ratio then has a bound only. Where columns of both sides outlived it, "
         "a log-rank test over all arrangements of the columns is used; with three against three it can "
-        "never fall below p = 0.1. p values are adjusted after Holm: those by what the study says "
-        "decides (‘decides’) among themselves, for it was chosen before the data were seen, and all others "
-        "of the report together. 'No "
+        "never fall below p = 0.1. p values are corrected after Holm, and beside each stands for "
+        "what. A question that was stated before the data were seen is a family of its own: the pairs of "
+        "the groups that it names, by the metric that it names or says decides; one that names no metric "
+        "asks for all of them. Questions on different matters are commonly taken so, each with its own "
+        "error of one in twenty; whoever reads several at once has several chances to be misled. What no "
+        "question asks for, or one asked after the last injection, is corrected for all comparisons of the "
+        "study. 'No "
         "meaningful difference' needs the whole interval of the ratio to lie within the margin of "
         f"{choices.equivalence_margin_percent:g} % (two one-sided tests). One column on a side says nothing "
         f"of a type. {RATES}{_control(choices)}"

@@ -182,7 +182,7 @@ class Comparison:
     """Rate of a ÷ rate of b."""
     p_value: float | None
     p_adjusted: float | None
-    """After Holm, over all pairs by what is stated to decide, else over all other comparisons."""
+    """After Holm, over the comparisons that `of_question` asks for, else over all of the study."""
     method: str
     """The method in words."""
     finding: Finding
@@ -200,6 +200,10 @@ class Comparison:
     of `life_ratio` then hold for all groups compared with it at once."""
     columns_needed: int | None = None
     """Columns on each side that would show the ratio seen here with a chance of 80 %."""
+    corrected_over: int = 0
+    """How many tested comparisons `p_adjusted` is corrected for, this one among them."""
+    of_question: str | None = None
+    """Id of the question that asks for these comparisons, empty for the first; None: all of the study."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,13 +230,17 @@ class FactorEffect:
     p_value: float | None
     """Of 'the level makes no difference'; None for an effect at one level of another factor."""
     p_adjusted: float | None = None
-    """After Holm, over what is stated to decide, else over all other effects and interactions."""
+    """After Holm, over what a question asks for by one metric, else over all others together."""
     rate_p: float | None = None
     rate_p_adjusted: float | None = None
     """After Holm, over the rates of all effects, markers and metrics."""
     method: str = ""
     additive: bool = False
     """True where single columns a cell made it necessary to take the factors to act independently."""
+    corrected_over: int = 0
+    """How many tests its p value is corrected for, its own among them."""
+    asked: bool = False
+    """Whether a question asks for these tests: main effects by the one metric that it names."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,6 +293,7 @@ class Judgement:
     first_failures: tuple[FirstFailure, ...]
     """One a column."""
     comparisons: tuple[Comparison, ...]
+    """Every pair of groups by every marker and metric, each by the question that asks for the fewest."""
     accelerated: tuple[AcceleratedFit, ...] = ()
     accelerated_reason: str = ""
     """Why nothing can be said of milder conditions, where that is so."""
@@ -295,3 +304,5 @@ class Judgement:
     interactions: tuple[Interaction, ...] = ()
     method_notes: tuple[tuple[str, str], ...] = ()
     """(heading, text) for the method page: what was done and how true it proved in simulation."""
+    asked_besides: tuple[Comparison, ...] = ()
+    """Comparisons once more, as corrected for a further question that asks for them, too."""

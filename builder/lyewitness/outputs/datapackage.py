@@ -100,6 +100,8 @@ _NUMBER: Mapping[str, tuple[str, str]] = {
     "ratio": ("", "Ratio of lives between the two levels"),
     "rate_ratio": ("", "Ratio of rates of decline"),
     "p_value": ("", "p value, before adjustment"), "p_adjusted": ("", "p value after Holm"),
+    "corrected_over": ("", "How many tested comparisons p_adjusted is corrected for"),
+    "of_question": ("", "Question that asks for these comparisons, empty for the first"),
     "exact_p": ("", "p value of the exact test on ranks"), "rate_p": ("", "p value of the ratio of rates"),
     "rate_p_adjusted": ("", "p value of the ratio of rates after Holm"),
     "equivalence_p": ("", "p value of the test of equivalence within the study's margin"),

@@ -121,7 +121,7 @@ COMPARISONS = (
 )  # fmt: skip
 COMPARISONS_BESIDE = (
     "rate_ratio", "rate_ratio_low", "rate_ratio_high", "exact_p", "equivalence_p", "rate_p", "columns_needed",
-    "reason",
+    "reason", "corrected_over", "of_question",
 )  # fmt: skip
 FACTORS = (
     "factor", "level", "against", "other", "at", "than", "marker", "metric", "columns", "columns_against",
@@ -314,6 +314,8 @@ def _comparison(comparison: Comparison) -> list[Cell]:
         comparison.rate_p,
         comparison.columns_needed,
         comparison.reason,
+        comparison.corrected_over,
+        comparison.of_question if comparison.of_question is not None else "no question",
     ]
 
 

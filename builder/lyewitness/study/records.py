@@ -488,11 +488,6 @@ class Study:
         raise KeyError(marker_id)
 
     @property
-    def stated_to_decide(self) -> frozenset[tuple[str, str]]:
-        """Return each (marker, metric) that a question says decides: chosen before the data were seen."""
-        return frozenset(question.deciding for question in self.questions if question.decides)
-
-    @property
     def void_marker(self) -> Marker | None:
         """Return the hold-up marker, or None where the study has none."""
         return next((marker for marker in self.markers if marker.role == "void"), None)

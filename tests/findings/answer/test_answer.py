@@ -44,7 +44,7 @@ def test_how_sure_names_columns_confidence_p_values_and_the_audit() -> None:
     """How sure: number of columns, confidence of the intervals, adjusted p values, the audit's points."""
     sure = plain(asked(evidence_of(APART)).how_sure)
     told = ("three hybrid and three silica columns", "95 % confidence", "life ratio", "audit")
-    for words in (*told, "corrected for multiple comparisons"):
+    for words in (*told, "the one comparison that this question asks for"):
         assert sure.count(words) == 1, sure
 
 

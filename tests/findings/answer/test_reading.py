@@ -2,13 +2,8 @@
 
 import pytest
 
-from lyewitness.findings.answer.reading_questions import (
-    Expected,
-    Span,
-    named_groups,
-    read_expectation,
-    read_spans,
-)
+from lyewitness.findings.answer.reading_questions import Expected, Span, read_expectation, read_spans
+from lyewitness.study.questions import named_groups
 
 GROUPS = ("polymer", "porous hybrid", "core-shell hybrid surface")
 

@@ -10,8 +10,8 @@ from dataclasses import replace
 from statistics import fmean
 
 from lyewitness.findings.answer.claims import (
-    CORRECTED,
     accelerated_claims,
+    corrected_words,
     doubt_claims,
     first_failure_claims,
     life_claims,
@@ -207,7 +207,9 @@ def so_far(evidence: Evidence, told: str) -> str:
 
 def how_sure(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
     """Say in two or three sentences what the answer rests on: what weakens it most comes first."""
-    basis = f"this rests on {_columns_words(evidence, scope)}{_tests_words(evidence, ranking)}"
+    basis = (
+        f"this rests on {_columns_words(evidence, scope)}{_tests_words(evidence, scope.question.id, ranking)}"
+    )
     if not scope.deciding[1]:
         basis = _bare_words(evidence, points, scope)
     unsettled = why_words(list(ranking.open_pairs)[:1])
@@ -239,18 +241,18 @@ def _columns_words(evidence: Evidence, scope: Scope) -> str:
     return f"{listed(parts)} column{'' if last == 1 else 's'}"
 
 
-def _tests_words(evidence: Evidence, ranking: Ranking) -> str:
+def _tests_words(evidence: Evidence, question: str, ranking: Ranking) -> str:
     """Return the confidence of intervals, and the p values of what is settled; of a single pair its ratio."""
-    settled = [p for p in ranking.pairings if p.verdict != "open" and p.comparison is not None]
-    values = [
-        p.comparison.p_adjusted for p in settled if p.comparison and p.comparison.p_adjusted is not None
-    ]
+    settled = [p for p in ranking.pairings if p.verdict != "open"]
+    tested = [p.comparison for p in settled if p.comparison and p.comparison.p_adjusted is not None]
     confidence = with_unit(stated(100 * evidence.study.choices.confidence), "%")
     said = [f"intervals are at {confidence} confidence"]
-    if len(settled) == 1 and values:
-        said.append(ratio_words(settled[0]).removeprefix(": "))
-    elif values:
-        said.append(f"each difference has {p_value(max(values)).replace('=', '≤')} ({CORRECTED})")
+    if len(settled) == 1 and tested:
+        said.append(ratio_words(settled[0], question).removeprefix(": "))
+    elif tested:
+        worst = max(tested, key=lambda one: one.p_adjusted or 0.0)
+        p = p_value(worst.p_adjusted or 0.0).replace("=", "≤")
+        said.append(f"each difference has {p} ({corrected_words(worst, question)})")
     return f"; {'; '.join(said)}"
 
 

@@ -30,7 +30,17 @@ from lyewitness.words.phrases import (
     typical_column,
 )
 
-CORRECTED = "corrected for multiple comparisons"
+
+def corrected_words(comparison: Comparison, question: str) -> str:
+    """Return for how many comparisons a p value is corrected, and which question asks for them."""
+    many = comparison.corrected_over
+    if comparison.of_question is None:
+        return f"corrected for all {many} comparisons of the study" if many > 1 else "the only comparison"
+    own = comparison.of_question == question
+    whose = "this question" if own else f"question ‘{comparison.of_question}’"
+    if many < 2:
+        return f"the one comparison that {whose} asks for"
+    return f"corrected for the {spelled(many)} comparisons of {whose}"
 
 
 def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[Claim]:
@@ -57,7 +67,7 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
             text = run_together([pace_words(pairing), "no column of either reached the limit"])
             yield Claim(identity, text, pairing.pace, found)
             continue
-        yield Claim(identity, _pair_text(evidence, pairing), pairing.strength, found)
+        yield Claim(identity, _pair_text(evidence, scope, pairing), pairing.strength, found)
 
 
 def _open_for_one_reason(ranking: Ranking) -> tuple[Pairing, ...]:
@@ -97,9 +107,9 @@ def _reached_none(evidence: Evidence) -> str:
     )
 
 
-def _pair_text(evidence: Evidence, pairing: Pairing) -> str:
+def _pair_text(evidence: Evidence, scope: Scope, pairing: Pairing) -> str:
     first, second = columns_of(pairing.first), columns_of(pairing.second)
-    numbers = ratio_words(pairing)
+    numbers = ratio_words(pairing, scope.question.id)
     margin = stated(evidence.study.choices.equivalence_margin_percent)
     if (
         pairing.verdict == "open"
@@ -150,7 +160,7 @@ def pace_words(pairing: Pairing) -> str:
     return f"{columns_of(slower)} {decline} {ratio_of(ratio)} times as fast as {columns_of(faster)}"
 
 
-def ratio_words(pairing: Pairing) -> str:
+def ratio_words(pairing: Pairing, question: str) -> str:
     """Return `: life ratio 4.3 (3.1 to 5.9), p = 0.009 (…)`, the longer-lived group on top."""
     comparison = pairing.comparison
     if comparison is None:
@@ -159,7 +169,8 @@ def ratio_words(pairing: Pairing) -> str:
     told = tell_ratio(ratio)
     parts = [f"life ratio {told}"] if told else []
     if comparison.p_adjusted is not None:
-        parts.append(f"{p_value(comparison.p_adjusted)} ({CORRECTED}{_alone(comparison, ratio)})")
+        told = f"{corrected_words(comparison, question)}{_alone(comparison, ratio)}"
+        parts.append(f"{p_value(comparison.p_adjusted)} ({told})")
     return f": {', '.join(parts)}" if parts else ""
 
 

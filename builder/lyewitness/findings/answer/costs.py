@@ -14,10 +14,11 @@ from typing import Literal
 from lyewitness.decline.factors import Varied, designs_of
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.reading_questions import named_factors, named_groups, read_question
+from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
+from lyewitness.study.questions import named_factors, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_vague
 from lyewitness.words.numbers import ratio_of, stated, with_unit
@@ -113,7 +114,7 @@ def _make(evidence: Evidence, group: str) -> set[tuple[str, str]]:
 def _ratio(
     evidence: Evidence, points: Sequence[Point], scope: Scope, subject: Cost, against: Cost, pairs: int
 ) -> CostRatio:
-    found = evidence.comparison(subject.group, against.group, *scope.deciding)
+    found = evidence.comparison(subject.group, against.group, *scope.deciding, scope.question.id)
     lives = Estimate()
     if found is not None:
         own = found.group_a == subject.group

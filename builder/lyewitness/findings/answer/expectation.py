@@ -12,11 +12,12 @@ from lyewitness.findings import because
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
-from lyewitness.findings.answer.reading_questions import Expected, named_groups, read_expectation
+from lyewitness.findings.answer.reading_questions import Expected, read_expectation
 from lyewitness.findings.answer.use_claims import Held, held, span_words, tally
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
+from lyewitness.study.questions import named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_vague, lasting, tell, tell_ratio
 from lyewitness.words.numbers import stated
@@ -218,7 +219,7 @@ def _ratio_seen(
     if expected.factor:
         return None, "not settled", ""
     first, second = expected.groups
-    found = evidence.comparison(first, second, *scope.deciding)
+    found = evidence.comparison(first, second, *scope.deciding, scope.question.id)
     if found is None:
         return None, "not settled", ""
     ratio = found.life_ratio if found.group_a == first else because.turned(found.life_ratio)

@@ -168,7 +168,7 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     named = effect.level.lower() in PRESENT and PRESENT[effect.level.lower()] == effect.against.lower()
     against = "" if named else f" {effect.level} against {effect.against}"
     p = found.effect.rate_p_adjusted if found.by_rate else found.effect.p_adjusted
-    numbers = f", {p_value(p)} (corrected for multiple comparisons)" if with_p and p is not None else ""
+    numbers = f", {p_value(p)} ({_corrected_words(found.effect)})" if with_p and p is not None else ""
     what = (
         f"the pace at which {the_metric(effect.marker, effect.metric)} declines" if found.by_rate else "life"
     )
@@ -186,6 +186,16 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     # An effect that is settled has an end off 1 however wide its interval is.
     by = f"{ratio_of(found.ratio)}{''.join(_interaction_words(found))}"
     return f"{subject}{against} {multiplies} {what} by {by}{numbers}"
+
+
+def _corrected_words(effect: FactorEffect) -> str:
+    """Return for how many tests a p value is corrected."""
+    many = effect.corrected_over
+    if many < 2:
+        return "the one effect that the question asks for" if effect.asked else "the only effect"
+    if effect.asked:
+        return f"corrected for the {spelled(many)} effects that the question asks for"
+    return f"corrected for all {many} effects and interactions of the study"
 
 
 def _interaction_words(found: FactorVerdict) -> Iterator[str]:

@@ -16,18 +16,12 @@ from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, we
 from lyewitness.findings.answer.factor_claims import effect_words, headline_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
-from lyewitness.findings.answer.reading_questions import (
-    YES_OR_NO,
-    asked_metric,
-    named_factors,
-    named_groups,
-    read_expectation,
-    read_question,
-)
+from lyewitness.findings.answer.reading_questions import YES_OR_NO, read_expectation, read_question
 from lyewitness.findings.answer.recommending import replacement
 from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
+from lyewitness.study.questions import asked_metric, named_factors, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric

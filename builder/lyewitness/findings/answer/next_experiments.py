@@ -93,7 +93,7 @@ def _for_pair(evidence: Evidence, scope: Scope, pairing: Pairing, claims: Sequen
 def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees: int) -> str:
     """Return how many columns are needed for the ratio seen, and for the smallest ratio that matters."""
     choices = evidence.study.choices
-    compared = max(1, sum(c.p_value is not None for c in evidence.judgement.comparisons))
+    compared = max(1, pairing.comparison.corrected_over if pairing.comparison else 1)
     alpha = choices.alpha / compared
     careful = upper_sd(sd, degrees)
     margin = 1 + choices.equivalence_margin_percent / 100

@@ -16,8 +16,8 @@ from lyewitness.decline.deciding import deciding as decide
 from lyewitness.decline.deciding import key_of, retention_factors
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline
-from lyewitness.findings.answer.reading_questions import asked_metric
 from lyewitness.findings.evidence import Evidence
+from lyewitness.study.questions import asked_metric
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import joined

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from lyewitness.decline.records import Comparison
-from lyewitness.decline.small_samples import holm_in_parts
+from lyewitness.decline.small_samples import holm
 from lyewitness.findings import because
 from lyewitness.findings.answer.factor_claims import FactorVerdict, designed_pairs, factor_verdicts
 from lyewitness.findings.answer.question_scope import Scope
@@ -51,7 +51,7 @@ class Pairing:
 
 def pairing_of(evidence: Evidence, points: Sequence[Point], scope: Scope, first: str, second: str) -> Pairing:
     """Judge two groups by the scope's deciding metric, bounded by the audit."""
-    comparison = evidence.comparison(first, second, *scope.deciding)
+    comparison = evidence.comparison(first, second, *scope.deciding, scope.question.id)
     heavy = bearing_on(points, (first, second))
     if comparison is None:
         return Pairing(first, second, "open", "not settled", None, ("they were not compared",), heavy)
@@ -222,23 +222,31 @@ class Ranking:
 def rank(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Ranking:
     """Judge every pair of the scope."""
     found = (pairing_of(evidence, points, scope, a, b) for a, b in scope.pairs)
-    rates = _adjusted_rates(evidence)
+    rates = _adjusted_rates(evidence, scope.question.id)
     pairings = tuple(_with_pace(evidence, points, pairing, rates) for pairing in found)
     factors = factor_verdicts(evidence, points, scope)
     return Ranking(scope.groups, pairings, factors, designed_pairs(evidence, factors))
 
 
-def _adjusted_rates(evidence: Evidence) -> dict[int, float]:
-    """Return the p values of the rates after Holm, of the comparisons in which no life was reached."""
-    without = [
-        c
-        for c in evidence.judgement.comparisons
-        if c.rate_p is not None and not because.has_number(c.life_ratio)
-    ]
-    decide = evidence.study.stated_to_decide
-    parts = [(c.marker, c.metric) in decide for c in without]
-    adjusted = holm_in_parts([c.rate_p or 0.0 for c in without], parts)
-    return dict(zip(map(id, without), adjusted, strict=True))
+def _adjusted_rates(evidence: Evidence, question: str) -> dict[int, float]:
+    """Return the p values of the rates after Holm, of the comparisons in which no life was reached.
+
+    Those that the question asks for are corrected for each other, all others for all of them.
+    """
+    judged = evidence.judgement
+    own = {_key(one): one for one in judged.asked_besides if one.of_question == question}
+    found = [own.get(_key(one), one) for one in judged.comparisons]
+    without = [one for one in found if one.rate_p is not None and not because.has_number(one.life_ratio)]
+    asked = [one for one in without if one.of_question == question]
+    adjusted: dict[int, float] = {}
+    for family in (without, asked):
+        p_values = holm([one.rate_p or 0.0 for one in family])
+        adjusted |= dict(zip(map(id, family), p_values, strict=True))
+    return adjusted
+
+
+def _key(one: Comparison) -> tuple[str, str, str, str]:
+    return one.group_a, one.group_b, one.marker, one.metric
 
 
 def _with_pace(

@@ -1,48 +1,19 @@
 """What a question asks and an expectation expects, where their words leave no doubt.
 
-In: the text of a question, and the study. Out: `Asks`, and the metric that it names.
+In: the text of a question. Out: `Asks`. What it names of the study is read by `study.questions`.
 
 Of an expectation `Expected`, or None: then the reader is to compare for himself. Spans of time are read
 from `48 h`, `two days`, `500 injections`.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
-from lyewitness.study.records import Study
+from lyewitness.study.questions import named_factors, named_groups, words_of
 from lyewitness.words.phrases import SPELLED
-
-
-def named_groups(text: str, groups: Sequence[str]) -> tuple[str, ...]:
-    """Return the groups that `text` names: by all words of the name, or by those that only this name has.
-
-    `core-shell columns` names the group `core-shell hybrid surface` where no other group is core-shell. Of
-    two names of which one holds the other, the longer is meant.
-    """
-    words = words_of(text)
-    tokens = {group: words_of(group) for group in groups}
-    present = [group for group in groups if _is_named(group, tokens, words)]
-    meant = [g for g in present if not any(set(tokens[g]) < set(tokens[other]) for other in present)]
-    return tuple(sorted(meant, key=lambda g: min(words.index(w) for w in tokens[g] if w in words)))
-
-
-def _is_named(group: str, tokens: dict[str, list[str]], words: list[str]) -> bool:
-    own = tokens[group]
-    if own and all(word in words for word in own):
-        return True
-    elsewhere = {word for other, theirs in tokens.items() if other != group for word in theirs}
-    only = [word for word in own if word not in elsewhere and len(word) > 2]
-    # The first word of a name says most; a lone later one may be a word of the trade.
-    return bool(only) and own[0] in only and own[0] in words
-
-
-def words_of(text: str) -> list[str]:
-    """Return the words of `text`, small and without the s of a plural."""
-    return [word.rstrip("s") or word for word in re.findall(r"[^\W_]+", text.lower())]
-
 
 AUXILIARY = (
     r"(is|are|was|were|do|does|did|can|could|will|would|should|shall|has|have|had|may|might|must|isn['’]t|"
@@ -72,19 +43,6 @@ EFFECT = re.compile(
     r"\b(helps?|protects?|prolongs?|extends?|improves?|matters?|longer|increases?|lengthens?|effect|"
     r"difference|changes?|good|use|better|worth)\b",
     re.IGNORECASE,
-)
-METRIC_WORDS = (
-    ("symmetry_factor", r"\b(tail(s|ed|ing)?|symmetry|asymmetr\w+|peak shapes?|fronts?|fronting)\b"),
-    ("retention_factor", r"\b(retention|retain(s|ed)?)\b"),
-    ("plate_number_half_height", r"\b(plates?|plate numbers?|efficienc(y|ies))\b"),
-    ("pressure_bar", r"\b(back ?pressure|pressure)\b"),
-    ("resolution", r"\bresolution\b"),
-)
-"""How a question names a metric; of a study that limits another one of its kind, that one is meant."""
-ROLE_WORDS = (
-    ("base", r"\b(bases?|basic|amines?)\b"),
-    ("neutral", r"\bneutrals?\b"),
-    ("acid", r"\b(acids?|acidic)\b"),
 )
 
 
@@ -120,29 +78,6 @@ def read_question(text: str, groups: Sequence[str]) -> Asks:
         bool(LASTING.search(text)),
         bool(EFFECT.search(text)),
     )
-
-
-def asked_metric(text: str, study: Study) -> Iterator[tuple[str, str]]:
-    """Yield the (marker, metric) that `text` names, likeliest first, from `the base tails`."""
-    metrics = [metric for metric, words in METRIC_WORDS if re.search(words, text, re.IGNORECASE)]
-    tokens = words_of(text)
-    own = [m.id for m in study.markers if words_of(m.id) and all(word in tokens for word in words_of(m.id))]
-    roles = [role for role, words in ROLE_WORDS if re.search(words, text, re.IGNORECASE)]
-    by_role = [marker.id for marker in study.markers if marker.role in roles]
-    retained = [marker.id for marker in study.markers if marker.role != "void"]
-    limited = [limit.metric for limit in study.limits]
-    for metric in metrics:
-        kind = metric.split("_")[0]
-        meant = [name for name in dict.fromkeys((metric, *limited)) if name.split("_")[0] == kind]
-        for name in meant:
-            for marker in (own or by_role or retained) if name != "pressure_bar" else [""]:
-                yield marker, name
-
-
-def named_factors(text: str, names: Sequence[str]) -> tuple[str, ...]:
-    """Return the factors of which `text` has every word: `a sacrificial silica column` names that column."""
-    tokens = words_of(text)
-    return tuple(name for name in names if words_of(name) and all(word in tokens for word in words_of(name)))
 
 
 # "In two weeks" is a date and no length of use: it is passed over below.

@@ -12,11 +12,12 @@ from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
 from lyewitness.findings.answer.ranking import Ranking
-from lyewitness.findings.answer.reading_questions import named_groups, read_question
+from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.use_claims import asked_spans
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, GroupAdvice, Strength
+from lyewitness.study.questions import named_groups
 from lyewitness.study.records import Study
 from lyewitness.words.lives import between, is_known, tell
 from lyewitness.words.metrics import the_metric

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
-from lyewitness.findings.answer.reading_questions import Span, named_groups, read_spans
+from lyewitness.findings.answer.reading_questions import Span, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
+from lyewitness.study.questions import named_groups
 from lyewitness.words.lives import tell
 from lyewitness.words.numbers import with_unit
 from lyewitness.words.phrases import (

@@ -109,8 +109,14 @@ def _judged_anew(evidence: Evidence, used: Mapping[str, bool]) -> Judgement:
         for groups in followed.values()
         for members in groups.values()
     )
-    comparisons = compare_groups(study, followed)
-    return replace(evidence.judgement, declines=declines, group_lives=lives, comparisons=comparisons)
+    comparisons, besides = compare_groups(study, followed)
+    return replace(
+        evidence.judgement,
+        declines=declines,
+        group_lives=lives,
+        comparisons=comparisons,
+        asked_besides=besides,
+    )
 
 
 def _series_key(decline: Decline) -> tuple[str, str, str]:

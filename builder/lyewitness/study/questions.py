@@ -1,0 +1,136 @@
+"""What a question names of its study: groups, metrics, factors, and the comparisons that it asks for.
+
+In: the text and the keys of a question as study.toml has them. Out: names, and a `Family` of comparisons.
+
+A question that was stated before the data were seen is a family of its own: what else the study could compare
+takes nothing from it. Each is held to the error of one in twenty by itself, which is usual where questions
+are on different matters; whoever reads several at once reads several chances to be wrong.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from lyewitness.study.records import Question, Study
+
+
+def named_groups(text: str, groups: Sequence[str]) -> tuple[str, ...]:
+    """Return the groups that `text` names: by all words of the name, or by those that only this name has.
+
+    `core-shell columns` names the group `core-shell hybrid surface` where no other group is core-shell. Of
+    two names of which one holds the other, the longer is meant.
+    """
+    words = words_of(text)
+    tokens = {group: words_of(group) for group in groups}
+    present = [group for group in groups if _is_named(group, tokens, words)]
+    meant = [g for g in present if not any(set(tokens[g]) < set(tokens[other]) for other in present)]
+    return tuple(sorted(meant, key=lambda g: min(words.index(w) for w in tokens[g] if w in words)))
+
+
+def _is_named(group: str, tokens: dict[str, list[str]], words: list[str]) -> bool:
+    own = tokens[group]
+    if own and all(word in words for word in own):
+        return True
+    elsewhere = {word for other, theirs in tokens.items() if other != group for word in theirs}
+    only = [word for word in own if word not in elsewhere and len(word) > 2]
+    # The first word of a name says most; a lone later one may be a word of the trade.
+    return bool(only) and own[0] in only and own[0] in words
+
+
+def words_of(text: str) -> list[str]:
+    """Return the words of `text`, small and without the s of a plural."""
+    return [word.rstrip("s") or word for word in re.findall(r"[^\W_]+", text.lower())]
+
+
+METRIC_WORDS = (
+    ("symmetry_factor", r"\b(tail(s|ed|ing)?|symmetry|asymmetr\w+|peak shapes?|fronts?|fronting)\b"),
+    ("retention_factor", r"\b(retention|retain(s|ed)?)\b"),
+    ("plate_number_half_height", r"\b(plates?|plate numbers?|efficienc(y|ies))\b"),
+    ("pressure_bar", r"\b(back ?pressure|pressure)\b"),
+    ("resolution", r"\bresolution\b"),
+)
+"""How a question names a metric; of a study that limits another one of its kind, that one is meant."""
+ROLE_WORDS = (
+    ("base", r"\b(bases?|basic|amines?)\b"),
+    ("neutral", r"\bneutrals?\b"),
+    ("acid", r"\b(acids?|acidic)\b"),
+)
+
+
+def asked_metric(text: str, study: Study) -> Iterator[tuple[str, str]]:
+    """Yield the (marker, metric) that `text` names, likeliest first, from `the base tails`."""
+    metrics = [metric for metric, words in METRIC_WORDS if re.search(words, text, re.IGNORECASE)]
+    tokens = words_of(text)
+    own = [m.id for m in study.markers if words_of(m.id) and all(word in tokens for word in words_of(m.id))]
+    roles = [role for role, words in ROLE_WORDS if re.search(words, text, re.IGNORECASE)]
+    by_role = [marker.id for marker in study.markers if marker.role in roles]
+    retained = [marker.id for marker in study.markers if marker.role != "void"]
+    limited = [limit.metric for limit in study.limits]
+    for metric in metrics:
+        kind = metric.split("_")[0]
+        meant = [name for name in dict.fromkeys((metric, *limited)) if name.split("_")[0] == kind]
+        for name in meant:
+            for marker in (own or by_role or retained) if name != "pressure_bar" else [""]:
+                yield marker, name
+
+
+def named_factors(text: str, names: Sequence[str]) -> tuple[str, ...]:
+    """Return the factors of which `text` has every word: `a sacrificial silica column` names that column."""
+    tokens = words_of(text)
+    return tuple(name for name in names if words_of(name) and all(word in tokens for word in words_of(name)))
+
+
+Metric = tuple[str, str]
+"""(marker, metric); pressure has an empty marker."""
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """The comparisons that one question asks for."""
+
+    question: str
+    """Id of the question; empty for the first."""
+    groups: frozenset[str]
+    metrics: frozenset[Metric]
+
+    def holds(self, group_a: str, group_b: str, metric: Metric) -> bool:
+        """Return whether the question asks for the comparison of these groups by this metric."""
+        return {group_a, group_b} <= self.groups and metric in self.metrics
+
+
+def families_of(study: Study, limited: Sequence[Metric]) -> tuple[Family, ...]:
+    """Return the family of each question that was stated beforehand; `limited`: what could be compared by.
+
+    A question that names no metric may be answered by any, whichever fails first, so that it asks for all.
+    """
+    return tuple(family_of(study, one, limited) for one in study.questions if stated_beforehand(study, one))
+
+
+def family_of(study: Study, question: Question, limited: Sequence[Metric]) -> Family:
+    """Return the comparisons that a question asks for."""
+    named = named_groups(question.text, study.groups)
+    groups = [group for group in study.groups if group in question.groups]
+    if not groups:
+        groups = list(named if len(named) > 1 else study.groups)
+    return Family(question.id, frozenset(groups), frozenset(_metrics_of(study, question, limited)))
+
+
+def _metrics_of(study: Study, question: Question, limited: Sequence[Metric]) -> list[Metric]:
+    """Return what a question may be answered by: what it says decides, what its words name, else all."""
+    inside = [
+        (marker, metric)
+        for marker, metric in limited
+        if (not question.markers or marker in question.markers or not marker)
+        and (not question.metrics or metric in question.metrics)
+    ]
+    if question.deciding in inside:
+        return [question.deciding]
+    named = [one for one in asked_metric(question.text, study) if one in inside]
+    first = study.questions[0].deciding
+    return named or ([first] if first in inside else inside)
+
+
+def stated_beforehand(study: Study, question: Question) -> bool:
+    """Return whether a question was asked before the last injection was made, as far as dates tell."""
+    dates = [injection.at.date() for injection in study.injections if injection.at is not None]
+    return question.asked_on is None or not dates or question.asked_on <= max(dates)

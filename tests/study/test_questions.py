@@ -1,0 +1,64 @@
+"""A question's words and keys say which comparisons it asks for."""
+
+from dataclasses import replace
+from datetime import date, datetime
+
+import pytest
+
+from lyewitness.study.questions import families_of, family_of
+from lyewitness.study.records import Injection, Marker, Question
+from tests.decline.small_study import study_of
+
+GROUPS = {"polymer": ("P1", "P2"), "silica": ("S1", "S2"), "carbon": ("C1", "C2")}
+LIMITED = [
+    (marker, metric)
+    for metric in ("plate_number_half_height", "retention_factor")
+    for marker in ("neutral", "base")
+] + [("", "pressure_bar")]
+STUDY = study_of(GROUPS, ())
+PLATES = {("neutral", "plate_number_half_height"), ("base", "plate_number_half_height")}
+
+
+@pytest.mark.parametrize(
+    ("question", "groups", "metrics"),
+    [
+        (Question("", "Which of the three lasts longest?"), set(GROUPS), set(LIMITED)),
+        (Question("q", "Which of polymer and silica lasts longer?"), {"polymer", "silica"}, set(LIMITED)),
+        (
+            Question("q", "Which does?", groups=("carbon", "silica"), decides="retention_factor of base"),
+            {"carbon", "silica"},
+            {("base", "retention_factor")},
+        ),
+        (
+            Question("q", "Which?", markers=("base",), metrics=("retention_factor",)),
+            set(GROUPS),
+            {("base", "retention_factor")},
+        ),
+    ],
+)
+def test_a_question_asks_for_pairs_of_its_groups_by_its_metrics(
+    question: Question, groups: set[str], metrics: set[tuple[str, str]]
+) -> None:
+    """Groups and metric are read off its keys, then off its words; what is not named is left open."""
+    family = family_of(STUDY, question, LIMITED)
+    assert (set(family.groups), set(family.metrics)) == (groups, metrics)
+
+
+def test_a_metric_named_in_words_is_by_every_marker_that_it_leaves_open() -> None:
+    """`keeps its plates` asks for those of every retained marker; a marker that is named, for its own."""
+    markers = (Marker("neutral", "neutral", 3.1), Marker("base", "base", 2.9, 9.6))
+    study = replace(STUDY, markers=markers)
+    asks = Question("q", "Which of polymer and silica keeps its plates longer?")
+    assert set(family_of(study, asks, LIMITED).metrics) == PLATES
+    one = replace(asks, text="Which of polymer and silica keeps the plates of the base longer?")
+    assert set(family_of(study, one, LIMITED).metrics) == {("base", "plate_number_half_height")}
+
+
+def test_a_question_asked_after_the_last_injection_has_no_family() -> None:
+    """Whoever has seen the data may choose what differs: that is corrected for everything."""
+    late = Question("late", "Which lasts longer, polymer or silica?", asked_on=date(2026, 3, 9))
+    injection = Injection("i1", "i1.csv", "P1", at=datetime(2026, 3, 6, 8))
+    study = replace(
+        STUDY, questions=(late, replace(late, id="early", asked_on=None)), injections=(injection,)
+    )
+    assert [family.question for family in families_of(study, LIMITED)] == ["early"]
