@@ -22,8 +22,9 @@ from lyewitness.rehearsal.plans import Course, GroupPlan, QuestionPlan, Scenario
 from lyewitness.rehearsal.scenario import coated_silica, polymer, porous_hybrid, three_kinds_scenario
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.shelf.across import predict
-from lyewitness.shelf.alike import acid_of, alike, contradictions, heat_of, model_of
+from lyewitness.shelf.alike import acid_of, alike, heat_of, model_of
 from lyewitness.shelf.asking import ask
+from lyewitness.shelf.contradictions import contradictions
 from lyewitness.shelf.gathering import Shelf, gather
 from lyewitness.shelf.records import ColumnLife, Shelved
 
@@ -148,7 +149,7 @@ def report_on(shelf: Shelf, truth: Mapping[str, Mapping[str, float]]) -> Iterato
     """Yield what the shelf says beside the truth."""
     damaged = [study.place for study in shelf.studies if study.damage]
     yield f"{len(shelf.studies)} studies; damaged: {', '.join(damaged)}"
-    clashes = [f"{one.id} and {other.id}" for _, one, other, _ in contradictions(shelf.studies)]
+    clashes = [f"{clash.one.id} and {clash.other.id}" for clash in contradictions(shelf.studies)]
     yield f"contradict each other: {'; '.join(sorted(set(clashes)))}"
     measured = [
         (life, truth[study.id][life.column])

@@ -3,18 +3,21 @@
 import json
 import re
 import time
+from dataclasses import replace
 from math import exp, log
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 from lyewitness.cli import main
 from lyewitness.shelf.across import Point, _restricted, fit, predict
-from lyewitness.shelf.alike import contradictions, model_of
+from lyewitness.shelf.alike import model_of
 from lyewitness.shelf.asking import ask, foreseen_words, understood
+from lyewitness.shelf.contradictions import contradictions
 from lyewitness.shelf.gathering import Shelf, gather
-from lyewitness.shelf.records import Shelved
+from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedOrder
 from lyewitness.shelf.site import site
 from tests.shelf.making import GAS, TRUE_ENERGY, TRUE_PER_PH, Told, lay_down, sixty
 from tests.shelf.questions import answered
@@ -100,6 +103,15 @@ def test_a_question_is_understood() -> None:
     asked = understood("pyrrolidine pH 11,3, 50 °C, polymer, three days")
     assert (asked.ph, asked.temperature_C, asked.span_h) == (11.3, 50.0, 72.0)
     assert asked.words == ("pyrrolidine", "polymer")
+    for words in (
+        "polymer at 323 K",
+        "polymer at 323.15K",
+        "polymer, 122 °F",
+        "polymer 122 degrees Fahrenheit",
+    ):
+        assert understood(words).temperature_C == pytest.approx(50.0, abs=0.2), words
+        assert understood(words).words == ("polymer",), words
+    assert understood("10 K plates on a polymer").temperature_C is None
 
 
 def test_signs_in_a_question_do_no_harm(shelf: Shelf) -> None:
@@ -117,8 +129,100 @@ def test_a_superseded_study_is_never_before_its_successor(shelf: Shelf) -> None:
 def test_the_two_that_contradict_are_told_with_what_differed(shelf: Shelf) -> None:
     """Lives six times apart at the same conditions, with the lots; nothing else is called a contradiction."""
     found = list(contradictions(shelf.studies))
-    assert [{one.id, other.id} for _, one, other, _ in found] == [{"2024-002", "2025-901"}]
-    assert "lot L2 against L8" in found[0][3]
+    assert [{clash.one.id, clash.other.id} for clash in found] == [{"2024-002", "2025-901"}]
+    assert "lot L2 against L8" in found[0].told
+
+
+PLACED = ColumnLife(
+    "c", "polymer", "polymer", "phenyl", "L1", "pyrrolidine", 20.0, "acetonitrile", 50.0, 11.0, 10.3,
+    "toluene", "neutral", "plate_number_half_height", "at_least_percent = 80", 100.0, 90.0, 110.0, "reached",
+)  # fmt: skip
+LONG = replace(PLACED, life_h=300.0, low_h=280.0, high_h=330.0)
+NO_PH = replace(PLACED, ph=None, ph_hot=None)
+OUTLIVED = replace(PLACED, life_h=None, low_h=500.0, high_h=None, state="not reached")
+
+
+def one_study(study: str, *lives: ColumnLife, **changes: Any) -> Shelved:
+    """Return a study with these lives."""
+    return Shelved(study, study, study, f"{study}/index.html", lives=lives, **changes)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "clashes"),
+    [
+        pytest.param((PLACED, PLACED), (LONG,), True, id="far"),
+        pytest.param((PLACED, PLACED), (OUTLIVED, OUTLIVED), True, id="one failed, the other not"),
+        pytest.param((replace(PLACED, high_h=700.0),), (OUTLIVED,), False, id="an interval reaches there"),
+        pytest.param((replace(OUTLIVED, low_h=50.0),), (LONG,), False,
+                     id="one was not run for so long"),
+        pytest.param((NO_PH,), (replace(OUTLIVED, ph=None, ph_hot=None),), False,
+                     id="no pH is stated"),
+        pytest.param((replace(PLACED, ph_hot=None),), (OUTLIVED,), False, id="one pH is of the bench"),
+        pytest.param((replace(PLACED, buffer=""),), (replace(OUTLIVED, buffer=""),), False, id="no buffer"),
+        pytest.param((PLACED,), (replace(OUTLIVED, temperature_C=40.0),), False, id="colder"),
+        pytest.param((PLACED,), (replace(PLACED, life_h=10.0, low_h=9.0, high_h=11.0, temperature_C=80.0),
+                                 replace(PLACED, column="d")), False, id="hotter, and as there"),
+    ],
+)  # fmt: skip
+def test_only_what_cannot_be_true_of_both_is_a_contradiction(
+    first: tuple[ColumnLife, ...], second: tuple[ColumnLife, ...], clashes: bool
+) -> None:
+    """Lives by their intervals, what was not reached by how long it lasted, at conditions that both state."""
+    for studies in ((one_study("A", *first), one_study("B", *second)),
+                    (one_study("A", *second), one_study("B", *first))):  # fmt: skip
+        assert bool(list(contradictions(studies))) is clashes
+
+
+def test_studies_that_order_two_types_in_opposite_ways_contradict_each_other() -> None:
+    """Who differs in lot and year is told with both; the same order, or another temperature, is none."""
+    silica = replace(PLACED, group="silica", particle="porous silica", bonding="C18")
+    order = ShelvedOrder("polymer", "silica", "toluene", "plate_number_half_height")
+    opposite = replace(order, longer="silica", shorter="polymer")
+    other = (replace(PLACED, lot="L2"), replace(silica, lot="L2"))
+    one = one_study("A", PLACED, silica, orders=(order,), asked_on="2020-01-01")
+    (clash,) = contradictions((one, one_study("B", *other, orders=(opposite,), asked_on="2024-01-01")))
+    assert clash.about == "polymer phenyl and porous silica C18, plate number (half height) of toluene"
+    assert (
+        "polymer phenyl outlasts porous silica C18 at 50 °C, pH 10.3 when hot, and porous silica"
+        in clash.told
+    )
+    assert "What differed: lot L1 against L2; year 2020 against 2024" in clash.told
+    assert not list(contradictions((one, one_study("B", *other, orders=(order,)))))
+    cold = tuple(replace(life, temperature_C=40.0) for life in other)
+    assert not list(contradictions((one, one_study("B", *cold, orders=(opposite,)))))
+
+
+def test_reports_tell_the_shelf_which_group_outlasts_which(tmp_path: Path) -> None:
+    """The order comes from the comparisons of the report, and survives the shelf's memory."""
+    lay_down(
+        Told("X", "polymer", "C18", "pyrrolidine", 50.0, 11.0, 10.3, "L1", (80.0,)), tmp_path / "s" / "X"
+    )
+    (tmp_path / "s/X/data/comparisons.csv").write_text(
+        "marker,metric,group_a,group_b,finding\nm,n,A,B,b lasts longer\nm,n,A,C,not settled\n"
+    )
+    shelf = gather(tmp_path / "s", {}, refuse)  # type: ignore[arg-type]
+    assert shelf.studies[0].orders == (ShelvedOrder("B", "A", "m", "n"),)
+    again = gather(tmp_path / "s", json.loads(json.dumps(shelf.memory)), refuse)  # type: ignore[arg-type]
+    assert (again.read_anew, again.studies) == (0, shelf.studies)
+
+
+def test_a_study_that_takes_the_place_of_none_on_the_shelf_is_remarked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Terminal and site name the id that is missed; one study is 'one study', and no limit is told raw."""
+    told = Told("X", "polymer", "C18", "pyrrolidine", 50.0, 11.0, 10.3, "L1", (80.0,), supersedes="GONE")
+    lay_down(told, tmp_path / "s" / "X")
+    assert (
+        main(["shelf", str(tmp_path / "s"), "--into", str(tmp_path / "site"), "--ask", "polymer 323 K"]) == 0
+    )
+    captured = capsys.readouterr()
+    assert "takes the place of study 'GONE', which is not on this shelf" in captured.out + captured.err
+    assert "One study, one of them new or changed." in captured.out
+    assert "because it has the words polymer; was run at 50" in captured.out
+    pages = "".join(page.read_text(encoding="utf-8") for page in (tmp_path / "site").rglob("*.html"))
+    assert "Takes the place of GONE, which is not on this shelf." in pages
+    assert "One column of one study reached the limit (at least 80" in pages
+    assert "at_least_percent =" not in re.sub(r'(href|data-[a-z]+)="[^"]*"', "", pages)
 
 
 def test_the_truth_lies_in_the_intervals_of_the_types(shelf: Shelf) -> None:

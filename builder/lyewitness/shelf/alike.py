@@ -1,87 +1,41 @@
-"""What studies say of one type of column: its lives side by side, taken together, or against each other.
+"""What studies say of one type of column: its lives side by side, or taken together.
 
-In: the studies of a shelf. Out: lives by `Type`, contradictions, a model of each, and what is foreseen for
-conditions that somebody asks about.
+In: the studies of a shelf. Out: lives by `Type`, a model of each, and what is foreseen for conditions that
+somebody asks about.
 """
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
-from itertools import combinations
-from math import exp, log
 
 from lyewitness.shelf.across import Model, Point, Prediction, fit, predict
 from lyewitness.shelf.records import ColumnLife, Shelved
-from lyewitness.words.metrics import metric_of_marker
 
-# Lives of two studies at conditions that near differ by more than this only where something else does, too:
-# columns of one type from several lots spread by about a quarter.
-NEAR_C, NEAR_PH, APART = 3.0, 0.2, 2.0
 Type = tuple[str, str, str, str, str]
 """Kind of column, marker, metric, limit, buffer."""
 Held = Sequence[tuple[Shelved, ColumnLife]]
 
 
-def alike(studies: Sequence[Shelved]) -> dict[Type, list[tuple[Shelved, ColumnLife]]]:
-    """Return lives by type, marker, metric, limit and buffer.
-
-    Damaged and superseded studies do not count, and of several copies of a study one does.
-    """
+def counting(studies: Sequence[Shelved]) -> Iterator[Shelved]:
+    """Yield the studies that count: not damaged, not superseded, and of several copies of a study one."""
     replaced = {study.supersedes for study in studies if study.supersedes and not study.damage}
-    found: dict[Type, list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
-    counted: set[tuple[str, tuple[ColumnLife, ...]]] = set()
+    seen: set[tuple[str, tuple[ColumnLife, ...]]] = set()
     for study in studies:
-        if study.damage or study.id in replaced or (study.id, study.lives) in counted:
-            continue
-        counted.add((study.id, study.lives))
+        if not study.damage and study.id not in replaced and (study.id, study.lives) not in seen:
+            seen.add((study.id, study.lives))
+            yield study
+
+
+def alike(studies: Sequence[Shelved]) -> dict[Type, list[tuple[Shelved, ColumnLife]]]:
+    """Return the lives of all that counts by type, marker, metric, limit and buffer."""
+    found: dict[Type, list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
+    for study in counting(studies):
         for life in study.lives:
             found[life.kind or life.group, life.marker, life.metric, life.limit, life.buffer].append(
                 (study, life)
             )
     return dict(sorted(found.items()))
-
-
-def contradictions(studies: Sequence[Shelved]) -> Iterator[tuple[str, Shelved, Shelved, str]]:
-    """Yield type, two studies, and how their lives clash at conditions that are as good as the same.
-
-    Typical lives apart by more than a factor of `APART`, and every column of one outlives all of the other.
-    """
-    for key, held in alike(studies).items():
-        by: dict[str, list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
-        for study, life in held:
-            if life.life_h is not None and life.temperature_C is not None:
-                by[study.id].append((study, life))
-        for first, second in combinations(by.values(), 2):
-            one, other = first[0][1], second[0][1]
-            if abs(heat_of(one) - heat_of(other)) > NEAR_C or abs(acid_of(one) - acid_of(other)) > NEAR_PH:
-                continue
-            lives, others = ([life.life_h or 0.0 for _, life in held] for held in (first, second))
-            ratio = exp(_mean(lives) - _mean(others))
-            if max(ratio, 1 / ratio) > APART and (max(lives) < min(others) or max(others) < min(lives)):
-                yield (
-                    f"{key[0]}, {metric_of_marker(key[1], key[2])}",
-                    first[0][0],
-                    second[0][0],
-                    f"lives {_span(lives)} against {_span(others)} "
-                    f"at {conditions_of(one)} and {conditions_of(other)}. "
-                    "What differed: "
-                    + (_differed(first[0][1], second[0][1]) or "nothing that the studies tell"),
-                )
-
-
-def _differed(one: ColumnLife, other: ColumnLife) -> str:
-    names = ("lot", "organic", "buffer_mM", "ph", "temperature_C", "group")
-    held = ((name.replace("_", " "), getattr(one, name), getattr(other, name)) for name in names)
-    return "; ".join(
-        f"{name} {first or 'not stated'} against {second or 'not stated'}"
-        for name, first, second in held
-        if first != second
-    )
-
-
-def _mean(lives: Sequence[float]) -> float:
-    return sum(map(log, lives)) / len(lives)
 
 
 def heat_of(life: ColumnLife) -> float:
@@ -95,14 +49,12 @@ def acid_of(life: ColumnLife) -> float:
     return value if value is not None else float("nan")
 
 
-def _span(lives: Sequence[float]) -> str:
-    low, high = f"{min(lives):.3g}", f"{max(lives):.3g}"
-    return f"{low} h" if low == high else f"{low} to {high} h"
-
-
 def conditions_of(life: ColumnLife) -> str:
-    """Return temperature and pH in words."""
-    return f"{heat_of(life):g} °C, pH {acid_of(life):.1f} when hot"
+    """Return temperature and pH in words: `50 °C, pH 10.3 when hot`, `50 °C, pH 11 at the bench`."""
+    heat = f"{life.temperature_C:g} °C" if life.temperature_C is not None else "temperature not stated"
+    if life.ph_hot is not None:
+        return f"{heat}, pH {life.ph_hot:.1f} when hot"
+    return f"{heat}, pH {life.ph:g} at the bench" if life.ph is not None else f"{heat}, pH not stated"
 
 
 def model_of(held: Held) -> Model:

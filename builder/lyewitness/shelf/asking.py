@@ -18,8 +18,10 @@ from lyewitness.chemistry.medium import stress_medium
 from lyewitness.chemistry.records import NotComputableError
 from lyewitness.shelf.alike import foreseen
 from lyewitness.shelf.records import ColumnLife, Shelved
+from lyewitness.words.lives import limit_read
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import interval, with_unit
+from lyewitness.words.phrases import counted
 
 # A rate doubles or triples over 10 °C, and over about half a pH unit: that far is another experiment.
 NEAR_C = 10.0
@@ -33,7 +35,10 @@ _NUMBERS = {
 }  # fmt: skip
 _PH = re.compile(r"\bph\s*(?:of|=|about)?\s*(\d{1,2}(?:[.,]\d+)?)", re.IGNORECASE)
 _HEAT = re.compile(
-    r"(-?\d{1,3}(?:[.,]\d+)?)\s*(?:°\s*C?|degrees?(?:\s+celsius)?|grad|C)\b|(\d{2,3})\s*°", re.IGNORECASE
+    r"(?P<kelvin>[2-4]\d\d(?:[.,]\d+)?)\s*(?:K|kelvins?)\b"
+    r"|(?P<fahrenheit>\d{2,3}(?:[.,]\d+)?)\s*(?:°|degrees?)?\s*(?:F|fahrenheit)\b"
+    r"|(?P<celsius>-?\d{1,3}(?:[.,]\d+)?)\s*(?:(?:°\s*C|degrees?(?:\s+celsius)?|grad|C)\b|°)",
+    re.IGNORECASE,
 )
 _SPAN = re.compile(
     rf"\b(\d+(?:[.,]\d+)?|{'|'.join(_NUMBERS)})\s*(h|hours?|d|days?|weeks?|months?)\b", re.IGNORECASE
@@ -82,9 +87,18 @@ def understood(question: str) -> Asked:
     return Asked(
         tuple(dict.fromkeys(words)),
         _decimal(ph.group(1)) if ph else None,
-        _decimal(heat.group(1) or heat.group(2)) if heat else None,
+        _celsius(heat) if heat else None,
         _hours(span) if span else None,
     )
+
+
+def _celsius(heat: re.Match[str]) -> float:
+    """Return a temperature in °C, whatever scale it was asked in."""
+    if heat["kelvin"]:
+        return round(_decimal(heat["kelvin"]) - 273.15, 2)
+    if heat["fahrenheit"]:
+        return round((_decimal(heat["fahrenheit"]) - 32) / 1.8, 2)
+    return _decimal(heat["celsius"])
 
 
 def _decimal(text: str) -> float:
@@ -156,7 +170,7 @@ def _hit(asked: Asked, study: Shelved, rank: float, replaced: set[str]) -> Hit:
         why += _far(asked, near) if why else []
     if study.id in replaced:
         score *= SUPERSEDED
-        why = [*why, "a later study takes its place"] if why else []
+        why = [*why, "has been replaced by a later study"] if why else []
     return Hit(study, score, tuple(why), _answer(asked, study, near, words))
 
 
@@ -205,7 +219,7 @@ def _conditions(asked: Asked, life: ColumnLife) -> list[str]:
         gap = abs(asked.temperature_C - life.temperature_C)
         if gap <= 3 * NEAR_C:
             told.append(
-                f"{with_unit(f'{life.temperature_C:g}', '°C')}, "
+                f"was run at {with_unit(f'{life.temperature_C:g}', '°C')}, "
                 + ("as asked" if gap < 0.5 else f"{gap:g} °C from what was asked")
             )
     gap_ph = _ph_gap(asked, life)
@@ -213,7 +227,7 @@ def _conditions(asked: Asked, life: ColumnLife) -> list[str]:
         hot = f" ({life.ph_hot:.1f} when hot)" if life.ph_hot is not None else ""
         both = ", both when hot" if asked_hot(asked, life) is not None and life.ph_hot is not None else ""
         far = "as asked" if gap_ph < 0.05 else f"{gap_ph:.1f} from what was asked{both}"
-        told.append(f"pH {life.ph:g}{hot}, {far}")
+        told.append(f"was run at pH {life.ph:g}{hot}, {far}")
     return told
 
 
@@ -222,11 +236,11 @@ def _far(asked: Asked, life: ColumnLife) -> Iterator[str]:
     heat, acid = life.temperature_C, life.ph
     if asked.temperature_C is not None and (heat is None or abs(asked.temperature_C - heat) > 3 * NEAR_C):
         tested = with_unit(f"{heat:g}", "°C") if heat is not None else "a temperature that is not told"
-        yield f"but at {tested}, where {with_unit(f'{asked.temperature_C:g}', '°C')} was asked"
+        yield f"was run at {tested}, though, where {with_unit(f'{asked.temperature_C:g}', '°C')} was asked"
     gap = _ph_gap(asked, life)
     if asked.ph is not None and (gap is None or gap > 3 * NEAR_PH):
         tested = f"pH {acid:g}" if acid is not None else "a pH that is not told"
-        yield f"but at {tested}, where pH {asked.ph:g} was asked"
+        yield f"was run at {tested}, though, where pH {asked.ph:g} was asked"
 
 
 def _answer(asked: Asked, study: Shelved, near: ColumnLife | None, words: Sequence[str]) -> str:
@@ -243,8 +257,9 @@ def _answer(asked: Asked, study: Shelved, near: ColumnLife | None, words: Sequen
     open_ = len(own) - ended - held
     rest = f"; of {open_} that is not known" if open_ else ""
     return (
-        f"{short} By the {metric_of_marker(own[0].marker, own[0].metric)} alone, of {len(own)} {near.kind} "
-        f"columns {held} lasted {asked.span_h:g} h and {ended} did not{rest}."
+        f"{short} By the {metric_of_marker(own[0].marker, own[0].metric)} alone, of "
+        f"{counted(len(own), f'{near.kind} column')} {held} lasted {asked.span_h:g} h and {ended} did not"
+        f"{rest}."
     )
 
 
@@ -271,5 +286,6 @@ def foreseen_words(question: str, studies: Sequence[Shelved]) -> str:
     return (
         f"Indicated, not shown, by {told.studies} studies of {told.columns} columns: a further column of "
         f"{where} and pH {told.ph_hot:.1f} when hot, in a further laboratory, lasts {interval(life, 'h')} "
-        f"until its {metric_of_marker(told.marker, told.metric)} passes its limit ({told.limit}).{outside}"
+        f"until its {metric_of_marker(told.marker, told.metric)} passes its limit "
+        f"({limit_read(told.limit, told.metric)}).{outside}"
     )

@@ -16,6 +16,7 @@ from lyewitness.shelf.gathering import gather
 from lyewitness.shelf.site import SHELF_ID, read_memory, site
 from lyewitness.store import store_of_user
 from lyewitness.terminal import Terminal
+from lyewitness.words.phrases import counted, sentence, spelled
 
 
 def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], None]) -> int:
@@ -40,12 +41,20 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
     if not shelf.studies:
         terminal.refuse(f"'{options.folder}' holds no report, bag or study folder; name the one that does")
         return 1
+    here = {one.id for one in shelf.studies}
+    for one in shelf.studies:
+        if one.supersedes and one.supersedes not in here:
+            terminal.warn(
+                f"'{one.place}' takes the place of study '{one.supersedes}', which is not on this shelf; "
+                "put that one beside it, or mend 'supersedes' in its study.toml"
+            )
     if target is not None:
         up = f"{os.path.relpath(options.folder.resolve(), target)}/".replace(os.sep, "/")
         kept = place_folder(site(shelf, up), target, "shelf", SHELF_ID, options.force)
         if kept is not None:
             terminal.warn(f"What stood there is kept as '{kept}'.")
-        terminal.say(f"{len(shelf.studies)} studies, {shelf.read_anew} of them new or changed.")
+        studies = counted(len(shelf.studies), "study", "studies")
+        terminal.say(f"{sentence(studies)[:-1]}, {spelled(shelf.read_anew)} of them new or changed.")
         terminal.say(f"Open {options.into / 'index.html'}")
     hits = ask(options.ask, shelf.studies) if options.ask else ()
     if options.ask and not hits:

@@ -20,13 +20,13 @@ from lyewitness.keeping.packing import Bag, NoBagError, is_packed, read_bag
 from lyewitness.keeping.verifying import verify
 from lyewitness.outputs.datapackage import study_words
 from lyewitness.outputs.tables import data_files
-from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedAnswer
+from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedAnswer, ShelvedOrder
 from lyewitness.study.folder import read_study
 from lyewitness.words.problems import StudyFolderError
 
 Compute = Callable[[Path], Report]
 # Files of a study folder are read anew by this version of the records; raised whenever a field is added.
-EDITION = 1
+EDITION = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,8 +181,18 @@ def _shelved(words: Mapping[str, Any], files: Mapping[str, bytes], place: str, p
         people=tuple(str(one.get("name", "")) for one in _list(words, "people")),
         answers=answers,
         lives=tuple(_lives(words, files.get("data/decline.csv", b""))),
+        orders=tuple(_orders(files.get("data/comparisons.csv", b""))),
         words=said,
     )
+
+
+def _orders(comparisons: bytes) -> Iterator[ShelvedOrder]:
+    """Yield which group lasts longer than which, wherever the report says so."""
+    for row in csv.DictReader(io.StringIO(decode(comparisons))):
+        pair = [row.get("group_a") or "", row.get("group_b") or ""]
+        if row.get("finding") in ("a lasts longer", "b lasts longer"):
+            longer, shorter = pair if row["finding"].startswith("a") else pair[::-1]
+            yield ShelvedOrder(longer, shorter, row.get("marker") or "", row.get("metric") or "")
 
 
 def _lives(words: Mapping[str, Any], decline: bytes) -> Iterator[ColumnLife]:
@@ -248,5 +258,6 @@ def _restored(kept: object) -> Shelved:
     told = dict(kept)
     told["keywords"], told["people"] = tuple(told["keywords"]), tuple(told["people"])
     told["answers"] = tuple(ShelvedAnswer(**one) for one in told["answers"])
+    told["orders"] = tuple(ShelvedOrder(**one) for one in told["orders"])
     told["lives"] = tuple(ColumnLife(**one) for one in told["lives"])
     return Shelved(**told)

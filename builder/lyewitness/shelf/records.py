@@ -52,6 +52,16 @@ class ShelvedAnswer:
 
 
 @dataclass(frozen=True, slots=True)
+class ShelvedOrder:
+    """Two groups of one study of which one is known to last longer."""
+
+    longer: str
+    shorter: str
+    marker: str
+    metric: str
+
+
+@dataclass(frozen=True, slots=True)
 class Shelved:
     """One study on the shelf."""
 
@@ -72,6 +82,8 @@ class Shelved:
     answers: tuple[ShelvedAnswer, ...] = ()
     lives: tuple[ColumnLife, ...] = field(default=(), repr=False)
     """Every column, marker and metric with a limit."""
+    orders: tuple[ShelvedOrder, ...] = field(default=(), repr=False)
+    """Which group outlasts which, by each marker and metric."""
     words: str = field(default="", repr=False)
     """Everything else that is said, for the search."""
 

@@ -6,6 +6,7 @@ temperature and pH, each dot its study, and what the studies say together), cont
 
 import json
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from functools import cache
 from math import exp, log
 from pathlib import Path
@@ -15,12 +16,15 @@ from jinja2 import Environment, Template
 from markupsafe import Markup, escape
 
 from lyewitness.shelf.across import predict
-from lyewitness.shelf.alike import acid_of, alike, conditions_of, contradictions, heat_of, model_of
+from lyewitness.shelf.alike import acid_of, alike, conditions_of, heat_of, model_of
+from lyewitness.shelf.contradictions import Clash, contradictions
 from lyewitness.shelf.gathering import Shelf
 from lyewitness.shelf.records import ColumnLife, Shelved
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import limit_read
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import slugs
+from lyewitness.words.phrases import counted, sentence
 
 MEMORY = "data/shelf.json"
 SHELF_ID = "shelf"
@@ -105,13 +109,22 @@ def _index(studies: Sequence[Shelved], up: str) -> Markup:
     form = Markup(
         '<form id="filters" hidden role="search"><label>Words'
         '<input type="search" name="words"></label>{}{}</form>'
-        '<p id="told" role="status">{} studies</p>'
-    ).format(choices, ranges, len(studies))
-    items = Markup("\n").join(_item(study, replaced.get(study.id), up) for study in studies)
+        '<p id="told" role="status">{}</p>'
+    ).format(choices, ranges, "1 study" if len(studies) == 1 else f"{len(studies)} studies")
+    here = frozenset(study.id for study in studies)
+    items = Markup("\n").join(_item(study, replaced.get(study.id), here, up) for study in studies)
     return Markup('{}\n<ul class="studies" id="studies">\n{}\n</ul>').format(form, items)
 
 
-def _item(study: Shelved, later: Shelved | None, up: str) -> Markup:
+def _takes_the_place(study: Shelved, here: AbstractSet[str]) -> str:
+    """Return which study it takes the place of, and whether that one is missed; empty for none."""
+    if not study.supersedes:
+        return ""
+    missed = "" if study.supersedes in here else ", which is not on this shelf"
+    return f"Takes the place of {study.supersedes}{missed}."
+
+
+def _item(study: Shelved, later: Shelved | None, here: AbstractSet[str], up: str) -> Markup:
     data = Markup(" ").join(
         Markup('data-{}="{}"').format(name, json.dumps(sorted({getattr(life, name) for life in study.lives})))
         for name, _ in _CHOICES
@@ -134,7 +147,7 @@ def _item(study: Shelved, later: Shelved | None, up: str) -> Markup:
                 )
             ),
             study.invented,
-            f"Takes the place of {study.supersedes}." if study.supersedes else "",
+            _takes_the_place(study, here),
         )
         if text
     )
@@ -148,15 +161,22 @@ def _item(study: Shelved, later: Shelved | None, up: str) -> Markup:
     ).format(study.id, data, heats, acids, words, _link(study, up), notes, lines, about)
 
 
-def _clashes(clashes: Sequence[tuple[str, Shelved, Shelved, str]], up: str) -> Markup:
+def _clashes(clashes: Sequence[Clash], up: str) -> Markup:
     if not clashes:
         return Markup(
             "<p>No two studies contradict each other at conditions that are as good as the same.</p>"
         )
     return Markup("<ul>{}</ul>").format(
         Markup("").join(
-            Markup("<li>{}: {} and {}: {}.</li>").format(kind, _link(one, up), _link(other, up), told)
-            for kind, one, other, told in clashes
+            Markup("<li>{}: {} ({}) and {} ({}): {}.</li>").format(
+                clash.about,
+                _link(clash.one, up),
+                clash.one.id,
+                _link(clash.other, up),
+                clash.other.id,
+                clash.told,
+            )
+            for clash in clashes
         )
     )
 
@@ -177,7 +197,11 @@ def _types(
 def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
     """Return the page of one type: dots, model, prediction at the tested conditions, lots and years."""
     model = model_of(held)
-    told = [f"{model.columns} columns of {model.studies} studies reached {held[0][1].limit}."]
+    limit = limit_read(held[0][1].limit, held[0][1].metric)
+    told = [
+        f"{sentence(counted(model.columns, 'column'))[:-1]} of {counted(model.studies, 'study', 'studies')} "
+        f"reached the limit ({limit})."
+    ]
     if model.reason:
         told.append(f"They are not taken together: {model.reason}.")
     else:
