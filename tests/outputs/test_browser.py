@@ -359,6 +359,21 @@ def test_search_by_keyboard(chromium: Browser, site: Path) -> None:
     assert not complaints
 
 
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [("tailing", "symmetry factor"), ("efficiency", "plate number"), ("dead time", "hold-up")],
+)
+def test_search_knows_the_other_names_of_the_trade(
+    chromium: Browser, site: Path, said: str, meant: str
+) -> None:
+    """Who looks for a thing by another name than the report's finds it, and the word explained."""
+    page = opened(chromium, [])
+    page.goto((site / "search.html").as_uri() + f"#q={said}")
+    results = page.locator("[data-part=results] li")
+    assert any(meant in text.lower() for text in results.all_inner_texts())
+    assert "Nothing" not in page.locator("[data-part=found]").inner_text()
+
+
 def test_tables_sort_and_filter(chromium: Browser, site: Path) -> None:
     """A click on a head sorts by number, a second turns it round; the filter hides rows without the words."""
     page = opened(chromium, [], viewport={"width": 1366, "height": 900})

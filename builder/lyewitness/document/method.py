@@ -14,6 +14,7 @@ from lyewitness.document.blocks import (
     Column,
     Fact,
     Facts,
+    Link,
     Listing,
     Part,
     Point,
@@ -31,6 +32,7 @@ from lyewitness.words.lives import limit_text
 from lyewitness.words.metrics import METRICS, metric_name
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import stated
+from lyewitness.words.phrases import listed
 
 SHARES = ("life", "group life", "ratio of lives", "said to differ", "said to differ by the all-knowing")
 """Shares of the calibration that the table shows, by their names in the shipped file."""
@@ -107,25 +109,34 @@ def _table(edition: Edition, name: str, columns: Sequence[Column], rows: Sequenc
 def on_screen(edition: Edition) -> Iterator[Part]:
     """Yield the method page."""
     path, say = edition.page("method"), edition.say
-    yield Part(
-        key="method",
-        path=path,
-        title=say("method.title"),
-        blocks=(
-            Prose((say("method.lead"),), "lead"),
-            Section(say("method.metrics"), _metrics(), "metrics"),
-            Abreast(_notes(edition), "abreast"),
-            Section(say("method.truth"), tuple(_truth(edition)), "truth"),
-            *edition.figures_at(path),
-            Section(say("method.strengths"), _strengths(edition), "strengths"),
-            *_rules(edition),
-            _flag_table(edition),
-            _choice_table(edition),
-            *_limits(edition),
-            Section(say("method.conditions"), _conditions(edition), "conditions"),
-            Section(say("method.glossary"), _glossary(edition), "glossary"),
-        ),
+    blocks: tuple[Block, ...] = (
+        Section(say("method.metrics"), _metrics(), "metrics"),
+        Abreast(_notes(edition), "abreast"),
+        Section(say("method.truth"), tuple(_truth(edition)), "truth"),
+        *edition.figures_at(path),
+        Section(say("method.strengths"), _strengths(edition), "strengths"),
+        *_rules(edition),
+        _flag_table(edition),
+        _choice_table(edition),
+        *_limits(edition),
+        Section(say("method.conditions"), _conditions(edition), "conditions"),
+        Section(say("method.glossary"), _glossary(edition), "glossary"),
     )
+    lead = Prose((say("method.lead"),), "lead")
+    yield Part("method", path, say("method.title"), (lead, _contents(path, blocks), *blocks))
+
+
+def _contents(path: str, blocks: Sequence[Block]) -> Listing:
+    """Return what stands on a long page, each heading a link to its place."""
+    places: list[tuple[str, str]] = []
+    for block in blocks:
+        if isinstance(block, Section):
+            places.append((block.heading, block.anchor))
+        elif isinstance(block, Abreast):
+            places += [(one.name, one.id) for one in block.blocks if isinstance(one, Point)]
+        elif isinstance(block, Table):
+            places.append((block.title, block.id))
+    return Listing(tuple((Link(name, f"{path}#{anchor}"),) for name, anchor in places), "plain abreast")
 
 
 def on_paper(edition: Edition) -> Iterator[Part]:
@@ -210,10 +221,17 @@ def glossary_anchor(term: str) -> str:
 
 
 def _glossary(edition: Edition) -> tuple[Point, ...]:
+    """Return the words that are explained, each with what else the trade calls it."""
+    also = edition.theme.words_of("search_also")
     return tuple(
-        Point("definition", glossary_anchor(term), term, "", bearing=text)
+        Point("definition", glossary_anchor(term), term, "", bearing=_with_other_names(edition, text, names))
         for term, text in sorted(edition.theme.words_of("glossary").items())
+        for names in [[name for name, meant in also.items() if meant == term]]
     )
+
+
+def _with_other_names(edition: Edition, text: str, names: Sequence[str]) -> str:
+    return f"{text} {edition.say('method.also_called', names=listed(names))}" if names else text
 
 
 def _flag_table(edition: Edition) -> Table:

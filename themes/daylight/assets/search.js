@@ -6,6 +6,7 @@ lyewitnessDress(function (part) {
   if (!box || !window.lyewitnessIndex) { return; }
   var sheet = box.closest(".sheet");
   var words = JSON.parse(part.querySelector("[data-part=search-words]").textContent);
+  var also = JSON.parse(part.querySelector("[data-part=search-also]").textContent);
   var query = box.querySelector("input");
   var found = box.querySelector("[data-part=found]");
   var results = box.querySelector("[data-part=results]");
@@ -26,6 +27,19 @@ lyewitnessDress(function (part) {
       if (entry.low.startsWith(word)) { return sum + 8; }
       return sum + (entry.low.includes(word) ? 5 : 1);
     }, 0);
+  }
+
+  /* What was asked for, and the same with each name of the trade put into the report's own words. */
+  function readings(asked) {
+    var said = [asked].concat(Object.keys(also).filter(function (name) { return asked.includes(name); })
+      .map(function (name) { return asked.replace(name, plain(also[name])); }));
+    return said.map(function (text) { return text.split(/\s+/).filter(Boolean); });
+  }
+
+  function heaviest(entry, ways) {
+    return ways.map(function (wanted) { return { entry: entry, wanted: wanted, weight: weight(entry, wanted) }; })
+      .filter(function (hit) { return hit.weight > 0; })
+      .sort(function (a, b) { return b.weight - a.weight; })[0];
   }
 
   function inSheets(href) {
@@ -64,13 +78,12 @@ lyewitnessDress(function (part) {
   }
 
   function search() {
-    var wanted = plain(query.value).split(/\s+/).filter(Boolean);
-    if (!wanted.length) { results.replaceChildren(); found.textContent = ""; return; }
-    var hits = index.map(function (entry) { return { entry: entry, weight: weight(entry, wanted) }; })
-      .filter(function (hit) { return hit.weight > 0; })
+    var ways = readings(plain(query.value));
+    if (!ways[0].length) { results.replaceChildren(); found.textContent = ""; return; }
+    var hits = index.map(function (entry) { return heaviest(entry, ways); }).filter(Boolean)
       .sort(function (a, b) { return b.weight - a.weight; });
     found.textContent = count(hits.length);
-    results.replaceChildren.apply(results, hits.slice(0, MOST).map(function (hit) { return item(hit.entry, wanted); }));
+    results.replaceChildren.apply(results, hits.slice(0, MOST).map(function (hit) { return item(hit.entry, hit.wanted); }));
   }
 
   query.addEventListener("input", function () {
