@@ -372,7 +372,7 @@ def _parser() -> argparse.ArgumentParser:
         "--rest", type=float, default=2.0, metavar="S", help="seconds without a change before it is read (2)"
     )
     for one in (check, report, look, watch, answer, archive):
-        one.add_argument("--fresh", action="store_true", help="make all anew, nothing from earlier builds")
+        one.add_argument("--fresh", action="store_true", help="make all of the study anew")
     for one in (check, report, look, watch, answer, archive, verifying):
         one.add_argument(
             "--jobs",

@@ -224,7 +224,10 @@ def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
     beside, remark, failed = {".txt": text.encode()}, "", False
     if not options.no_pdf:
         pdf, remark, failed = pipeline.on_one_page(
-            letter_on_paper(document, answers[wanted]), {}, latest_moment(report.study), f"{stem.name}.pdf"
+            letter_on_paper(document, answers[wanted], store),
+            {},
+            latest_moment(report.study),
+            f"{stem.name}.pdf",
         )
         beside |= {".pdf": pdf} if pdf else {}
     kept = place_reply(html.encode(), beside, target, report.study.id, options.force)

@@ -202,7 +202,7 @@ def _prints(
         return {}, remark, failed
     document, shown = document_of(report, figures, theme), dict(figure_files(figures))
     moment = latest_moment(report.study)
-    sheet, remark, failed = on_one_page(summary_on_paper(document), shown, moment, SUMMARY)
+    sheet, remark, failed = on_one_page(summary_on_paper(document, store), shown, moment, SUMMARY)
     if not sheet:
         return {}, remark, failed
     return {PDF: pdf, SUMMARY: sheet, SUMMARY_PICTURE: summary_picture(document)}, "", False
@@ -218,7 +218,7 @@ def printed(
 ) -> tuple[bytes, str, bool]:
     """Return the report as a PDF with its tables attached; or nothing, the reason, and whether it failed."""
     progress("setting the PDF", 0.0)
-    html = print_html(document_of(report, figures, theme))
+    html = print_html(document_of(report, figures, theme), store)
     tables = {name.removeprefix("data/"): table for name, table in data.items() if name.count("/") == 1}
     shown, moment = dict(figure_files(figures)), latest_moment(report.study)
     source = (html, shown, tables, moment)

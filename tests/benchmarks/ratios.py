@@ -89,7 +89,9 @@ def main() -> None:
         study, report = top / "study", top / "report"
         write_large_study(study, injections)
         files = sorted((study / "chromatograms").iterdir())
-        environment = {**os.environ, "XDG_CACHE_HOME": str(top / "kept")}
+        # As where it is installed, the program's modules are compiled once: by the first build.
+        environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+        environment |= {"XDG_CACHE_HOME": str(top / "kept"), "PYTHONPYCACHEPREFIX": str(top / "compiled")}
         words = [
             sys.executable,
             "-m",

@@ -1,5 +1,6 @@
 """The PDF conforms to its standards, is the same each time, and shows nothing but the report."""
 
+import subprocess
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -7,7 +8,9 @@ import page
 import pytest
 from weasyprint.urls import FatalURLFetchingError
 
+from lyewitness.outputs.paper import words_in_one
 from lyewitness.outputs.pdf import pdf_bytes
+from lyewitness.outputs.pdf_hooks import path_operators
 
 DATED = datetime(2026, 3, 2, tzinfo=UTC)
 HTML = """<!doctype html><html lang="en"><head><title>Three types</title>
@@ -51,3 +54,42 @@ def test_it_shows_nothing_but_the_given_files(address: str) -> None:
     """A picture that is not among the report's files stops the PDF."""
     with pytest.raises(FatalURLFetchingError, match="no file of the report"):
         pdf_bytes(HTML.replace("figures/lives.svg", address), {}, {}, DATED)
+
+
+def painted(drawing: bytes) -> bytes:
+    """Return what a drawing looks like on paper, as pixels that poppler makes of it."""
+    html = '<html lang="en"><title>x</title><body><img src="a.svg" alt="x"></body></html>'
+    pdf = pdf_bytes(html, {"a.svg": drawing}, {}, DATED)
+    return subprocess.run(("pdftoppm", "-r", "144"), input=pdf, capture_output=True, check=True).stdout
+
+
+def test_paths_of_plain_steps_are_drawn_as_the_library_draws_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lines, curves of both kinds, closed and open pieces look the same, whoever writes them."""
+    drawing = (
+        b'<svg xmlns="http://www.w3.org/2000/svg" width="200" height="120"><path style="fill: none; '
+        b'stroke: #222222" d="M 5 5 60 5 60.5 40 Q 80 70 100 40 C 110 10 120 90 150 60 z M 20 80 L 90 110"/>'
+        b'<path d="M 160 10 Q 190 10 190 40 Q 190 70 160 70 z"/></svg>'
+    )
+    quick = painted(drawing)
+    monkeypatch.setattr("lyewitness.outputs.pdf_hooks.path_operators", lambda data: None)
+    assert quick == painted(drawing)
+
+
+@pytest.mark.parametrize(
+    "data",
+    ["", "M5 5l3 3", "M 1 2 3", "M 1 2 z 3 4", "M 1 2 A 3 3 0 0 1 5 5", "L 1 2", "M 1e-3 2", "M 1 2 Q 3 4"],
+)
+def test_other_paths_are_left_to_the_library(data: str) -> None:
+    """Relative steps, arcs, exponents and steps that lack a number are no plain ones."""
+    assert path_operators(data) is None
+
+
+def test_letters_of_a_word_become_one_path() -> None:
+    """Letters stand where they were named; a space draws nothing; what is no letter stays."""
+    scaled = b'transform="scale(0.015625)"/>'
+    letters = b'<defs><path id="l0" d="M 0 0 64 0 64 64 z" %s<path id="l1" %s</defs>' % (scaled, scaled)
+    word = b'<use xlink:href="#l0"/><use xlink:href="#l1" transform="translate(2 0)"/>'
+    word += b'<use xlink:href="#l0" transform="translate(3.5 -1)"/>'
+    mark = b'<use xlink:href="#m1" x="3" y="4"/>'
+    joined = b'<path d="M 0 0 64 0 64 64 z M 224 -64 288 -64 288 0 z" %s' % scaled
+    assert words_in_one(letters + word + mark) == letters + joined + mark

@@ -82,8 +82,7 @@ def assets(theme: Theme, store: Store = NO_STORE) -> tuple[tuple[str, bytes], ..
                     _brief(data) if file.suffix == ".js" else data
                 )
     files["colours.css"] = (colour_styles(theme) + group_styles(theme)).encode()
-    faces = {family: dict(files_of) for family, files_of in theme.typefaces.items()}
-    files["type.css"] = store.made("typefaces", (faces,), lambda: typeface_styles(theme)).encode()
+    files["type.css"] = typeface_styles(theme, store).encode()
     files["type-licences.txt"] = typeface_licences().encode()
     return tuple((f"{FOLDER}/{name}", data) for name, data in sorted(files.items()))
 

@@ -29,6 +29,7 @@ from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.assets import LETTER_STYLES
 from lyewitness.outputs.paper import foot, kept_together, print_styles
 from lyewitness.outputs.templates import templates_of
+from lyewitness.store import NO_STORE, Store
 from lyewitness.words.lives import tell
 from lyewitness.words.phrases import exposure, listed, run_together, spelled
 
@@ -81,10 +82,10 @@ def render_letter(document: Document, answer: Answer) -> tuple[str, str]:
     return html, text
 
 
-def letter_on_paper(document: Document, answer: Answer) -> Iterator[str]:
+def letter_on_paper(document: Document, answer: Answer, store: Store = NO_STORE) -> Iterator[str]:
     """Yield the reply as HTML for paper, in type that grows smaller, until it fills one page at most."""
     edition, values = document.edition, _values(document, answer)
-    paper = {"styles": print_styles(edition.theme, LETTER_STYLES), "foot": foot(edition)}
+    paper = {"styles": print_styles(edition.theme, LETTER_STYLES, store), "foot": foot(edition)}
     for sizes in PRINT:
         html = templates_of(edition.theme).fill("letter.html", {**values, **paper, "sizes": sizes})
         yield kept_together(html)

@@ -18,9 +18,10 @@ from markupsafe import Markup
 from lyewitness.document.blocks import Link, Piece
 from lyewitness.document.parts import Document
 from lyewitness.outputs.links import NOWHERE, note_html, outside, sheet_name
-from lyewitness.outputs.paper import foot, kept_together, print_styles
-from lyewitness.outputs.pdf_hooks import ends_in_line_break, finisher, with_second_standard
+from lyewitness.outputs.paper import foot, kept_together, print_styles, words_in_one
+from lyewitness.outputs.pdf_hooks import ends_in_line_break, finisher, with_quick_paths, with_second_standard
 from lyewitness.outputs.templates import templates_of
+from lyewitness.store import NO_STORE, Store
 
 WITHIN = "--"
 """What stands between the anchor of a page and that of a piece of it."""
@@ -61,17 +62,17 @@ class PaperWays:
         return Markup(' href="#{}"').format(known[0]) if known else NOWHERE
 
 
-def print_html(document: Document) -> str:
+def print_html(document: Document, store: Store = NO_STORE) -> str:
     """Return the report as one HTML document.
 
     It is written twice: only when all stands in its place is it known what can be led to.
     """
-    first = PaperWays()
-    _written(document, first)
-    return _written(document, PaperWays(frozenset(first.placed)))
+    first, styles = PaperWays(), print_styles(document.edition.theme, store=store)
+    _written(document, first, styles)
+    return _written(document, PaperWays(frozenset(first.placed)), styles)
 
 
-def _written(document: Document, ways: PaperWays) -> str:
+def _written(document: Document, ways: PaperWays, styles: str) -> str:
     edition = document.edition
     values = {
         "parts": document.on_paper,
@@ -80,7 +81,7 @@ def _written(document: Document, ways: PaperWays) -> str:
         "place": ways.place,
         "say": edition.say,
         "study": edition.report.study,
-        "styles": print_styles(edition.theme),
+        "styles": styles,
         "foot": foot(edition),
         "markdown": lambda text: Markup(note_html(text, edition.addresses, ways.to)),
         "kind_of": lambda block: type(block).__name__,
@@ -156,6 +157,7 @@ def _laid_out(html: str, files: Mapping[str, bytes]) -> Any:
         raise PangoMissingError(f"{INSTALL_PANGO} ({error})") from error
     except ImportError as error:
         raise PdfLibraryError(f"{INSTALL_LIBRARY} ({error})") from error
+    with_quick_paths(weasyprint.svg.TAGS)
     fonts = weasyprint.text.fonts.FontConfiguration()
     return weasyprint.HTML(string=html, base_url=BASE, url_fetcher=fetcher).render(
         font_config=fonts, pdf_variant=VARIANT
@@ -207,6 +209,8 @@ def _fetcher(files: Mapping[str, bytes]) -> Any:
             name = unquote(urlsplit(url).path.removeprefix(urlsplit(BASE).path))
             if not url.startswith(BASE) or name not in files:
                 raise FatalURLFetchingError(f"the print page shows '{url}', which is no file of the report")
-            return URLFetcherResponse(url, files[name])
+            return URLFetcherResponse(
+                url, words_in_one(files[name]) if name.endswith(".svg") else files[name]
+            )
 
     return ReportFetcher(allowed_protocols=("file", "data"), allow_redirects=False, fail_on_errors=True)

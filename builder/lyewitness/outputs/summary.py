@@ -20,6 +20,7 @@ from lyewitness.outputs.assets import SUMMARY_STYLES
 from lyewitness.outputs.paper import foot, kept_together, print_styles
 from lyewitness.outputs.templates import templates_of
 from lyewitness.shipped import font_file
+from lyewitness.store import NO_STORE, Store
 from lyewitness.words.phrases import mid_sentence, run_together, spelled
 
 MOST_CAUTIONS = 3
@@ -39,7 +40,7 @@ class Doing:
     strength: str
 
 
-def summary_on_paper(document: Document) -> Iterator[str]:
+def summary_on_paper(document: Document, store: Store = NO_STORE) -> Iterator[str]:
     """Yield the sheet as HTML, in type that grows smaller, until it fills one page at most."""
     edition = document.edition
     answer = edition.report.findings.answers[0]
@@ -54,7 +55,7 @@ def summary_on_paper(document: Document) -> Iterator[str]:
         "note": strengths_note(edition, answer),
         "cautions": cautions(edition),
         "more": cautions_more(edition),
-        "styles": print_styles(edition.theme, SUMMARY_STYLES),
+        "styles": print_styles(edition.theme, SUMMARY_STYLES, store),
         "foot": foot(edition),
         "marks": edition.marks,
     }

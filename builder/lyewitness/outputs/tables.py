@@ -8,11 +8,12 @@ digit that a double deserves to be read back by.
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import partial
 from itertools import chain
 from math import isfinite
-from typing import TypedDict
+from typing import TypedDict, TypeVar
 
 from lyewitness.decline.records import Comparison, Decline, FactorEffect, Interaction
 from lyewitness.figures.records import Figure
@@ -75,6 +76,7 @@ def _names_of(study: Study) -> Iterator[tuple[str, str, str]]:
 
 
 Cell = str | int | float | bool | None
+Row = TypeVar("Row")
 
 
 class BecauseWords(TypedDict):
@@ -134,21 +136,19 @@ EVENTS = ("column", "kind", "begin", "end", "begin_h", "end_h", "exposed", "note
 CHECKS = ("check", "subject", "result", "detail")
 CHECKS_BESIDE = ("id", "bearing", "cure")
 TOGETHER = 600
-"""Rows of measurements.csv that are kept as one entry: those of the injections of a few hours."""
+"""Rows of a long table that are kept as one entry: fewer are written as quickly as they are looked up."""
 RECORDS = (Decline, Comparison, FactorEffect, Interaction)
 """What tells the meaning of columns that are fields of these."""
 
 
 def data_files(report: Report, figures: Sequence[Figure], store: Store = NO_STORE) -> dict[str, bytes]:
     """Return every file of `data/`, by path below the report; lines of the same rows come from `store`."""
-    measured = report.measurements.rows
     files = {
         "data/measurements.csv": b"".join(
             (
                 csv_lines([(*MEASUREMENTS, *MEASUREMENTS_BESIDE, *emg_names(), *ERRORS, *DOUBTS)]),
-                *(
-                    _measurement_lines(measured[first : first + TOGETHER], store)
-                    for first in range(0, len(measured), TOGETHER)
+                *_lines_kept(
+                    report.measurements.rows, lambda some: csv_lines(map(_measurement, some)), store
                 ),
             )
         ),
@@ -174,7 +174,7 @@ def data_files(report: Report, figures: Sequence[Figure], store: Store = NO_STOR
         files["data/events.csv"] = csv_table(EVENTS, _events(report.study))
     for figure in figures:
         if figure.table:
-            files[f"data/figures/{figure.id}.csv"] = csv_table(figure.table[0], figure.table[1:])
+            files[f"data/figures/{figure.id}.csv"] = b"".join(_lines_kept(figure.table, csv_lines, store))
     return files
 
 
@@ -226,9 +226,16 @@ def emg_names() -> tuple[str, ...]:
     return tuple(f"emg_{name}{end}" for name in EMG_PARAMETERS for end in ("", "_se"))
 
 
-def _measurement_lines(rows: Sequence[PeakRow], store: Store) -> bytes:
-    """Return some lines of measurements.csv."""
-    return store.made("lines", (rows,), lambda: csv_lines(map(_measurement, rows)))
+def _lines_kept(
+    rows: Sequence[Row], lines: Callable[[Sequence[Row]], bytes], store: Store
+) -> Iterator[bytes]:
+    """Yield the `lines` of some rows at a time, those of a long table from the store where it has them."""
+    for first in range(0, len(rows), TOGETHER):
+        some = rows[first : first + TOGETHER]
+        if len(rows) <= TOGETHER:
+            yield lines(some)
+        else:
+            yield store.made("lines", (some,), partial(lines, some))
 
 
 def _measurement(row: PeakRow) -> list[Cell]:

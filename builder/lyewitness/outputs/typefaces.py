@@ -6,11 +6,14 @@ In: `Theme`. Out: `@font-face` rules that hold their fonts, the same bytes on ev
 import io
 from base64 import b64encode
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from lyewitness.document.edition import Theme
 from lyewitness.shipped import font_file, font_licences
+from lyewitness.store import NO_STORE, Store
 
 if TYPE_CHECKING:
     from fontTools.ttLib import TTFont
@@ -36,17 +39,28 @@ ENGLISH = 0x409
 """The language of those names (OpenType, `name` table: Windows language identifiers)."""
 
 
-def typeface_styles(theme: Theme) -> str:
-    """Return one `@font-face` rule for each face that `[typefaces]` of theme.toml names."""
+def typeface_styles(theme: Theme, store: Store = NO_STORE, on_paper: bool = False) -> str:
+    """Return one `@font-face` rule for each face that `[typefaces]` of theme.toml names.
+
+    On screen the fonts are packed (WOFF2); what sets paper would unpack each of them for each print. They are
+    cut from packages and bear nothing of a study: they come from `store` even where all is to be made anew.
+    """
+    faces = {family: dict(files) for family, files in theme.typefaces.items()}
+    held = [font_file(file).read_bytes() for files in faces.values() for file in files.values()]
+    source = (faces, [sha256(font).hexdigest() for font in held], on_paper)
+    return replace(store, used=True).made("typefaces", source, lambda: _rules(faces, on_paper))
+
+
+def _rules(typefaces: Mapping[str, Mapping[str, str]], on_paper: bool) -> str:
     return "".join(
-        _rule(f"Lyewitness {family.title()}", face, cut_face(family, face, faces))
-        for family, faces in sorted(theme.typefaces.items())
+        _rule(f"Lyewitness {family.title()}", face, cut_face(family, face, faces), on_paper)
+        for family, faces in sorted(typefaces.items())
         for face in sorted(faces)
     )
 
 
 def cut_face(family: str, face: str, faces: Mapping[str, str]) -> bytes:
-    """Return one face of a family as WOFF2, with the signs that all of the family's files have."""
+    """Return one face of a family as TrueType, with the signs that all of the family's files have."""
     name = f"Lyewitness {family.title()} {face.title()}"
     shared = shared_characters(tuple(faces.values()))
     return cut_font(faces[face], name, "".join(sign for sign in shared if family != BESIDE or sign in SIGNS))
@@ -67,17 +81,33 @@ def shared_characters(files: tuple[str, ...]) -> str:
     return "".join(sign for sign in CHARACTERS if sign in made or all(ord(sign) in face for face in held))
 
 
-def _rule(family: str, face: str, font: bytes) -> str:
+def _rule(family: str, face: str, font: bytes, on_paper: bool) -> str:
     style, weight = FACES[face]
+    kind, form, data = ("ttf", "truetype", font) if on_paper else ("woff2", "woff2", _packed(font))
     return (
         f'@font-face{{font-family:"{family}";font-style:{style};font-weight:{weight};font-display:swap;'
-        f'src:url("data:font/woff2;base64,{b64encode(font).decode()}") format("woff2")}}\n'
+        f'src:url("data:font/{kind};base64,{b64encode(data).decode()}") format("{form}")}}\n'
     )
+
+
+def _packed(font: bytes) -> bytes:
+    """Return a font as WOFF2."""
+    from fontTools.ttLib import TTFont
+
+    whole = TTFont(io.BytesIO(font), recalcTimestamp=False)
+    whole.flavor = "woff2"
+    return _saved(whole)
+
+
+def _saved(font: "TTFont") -> bytes:
+    written = io.BytesIO()
+    font.save(written, reorderTables=False)
+    return written.getvalue()
 
 
 @lru_cache(maxsize=16)
 def cut_font(file: str, name: str, characters: str) -> bytes:
-    """Return the font of `file` with `characters` only, as WOFF2, under another name.
+    """Return the font of `file` with `characters` only, as TrueType, under another name.
 
     The name changes because the licence of the fonts keeps theirs for the unchanged ones. Each face has its
     own: layout programs that tell fonts apart by name would mix up the signs of two faces.
@@ -108,10 +138,7 @@ def cut_font(file: str, name: str, characters: str) -> bytes:
     font["name"] = names
     if SPACES.keys() & set(characters):
         _complete(font)
-    font.flavor = "woff2"
-    written = io.BytesIO()
-    font.save(written, reorderTables=False)
-    return written.getvalue()
+    return _saved(font)
 
 
 def _complete(font: "TTFont") -> None:
