@@ -6,7 +6,7 @@ out. Nothing is left out here: a person confirms.
 
 from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
 from math import exp, log
 from statistics import median
 
@@ -216,15 +216,15 @@ def spikes_of(trace: Trace, height: float) -> list[float]:
     values = trace.signal
     if values.size < 50:
         return []
-    windows = np.lib.stride_tricks.sliding_window_view(values, 7)
-    rest = np.delete(windows, [2, 3, 4], axis=1)
-    above = windows[:, 3] - rest.max(axis=1)
-    below = rest.min(axis=1) - windows[:, 3]
+    # Of the seven points around each, the outer four.
+    rest = (values[:-6], values[1:-5], values[5:-1], values[6:])
+    highest, lowest = reduce(np.maximum, rest), reduce(np.minimum, rest)
+    above, below = values[3:-3] - highest, lowest - values[3:-3]
     steps = np.abs(np.diff(values))
     noise = 1.4826 * float(np.median(steps)) / 2**0.5
     least = max(height, SPIKE_NOISE * noise)
     # What rises out of a steep flank is a narrow peak: the outer points must lie close together themselves.
-    alone = (np.maximum(above, below) > least) & (np.ptp(rest, axis=1) < 0.3 * least)
+    alone = (np.maximum(above, below) > least) & (highest - lowest < 0.3 * least)
     return [float(trace.time_min[place + 3]) for place in np.flatnonzero(alone)]
 
 

@@ -10,6 +10,7 @@ depend on no other column, to the last bit, and come from the store when only an
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import groupby
 from pathlib import Path
 
 import numpy as np
@@ -241,7 +242,14 @@ def _peaks(
         for marker, assignment in assigned.get(injection.id, {}).items()
         if assignment.components
     }
-    fits = fit_locally([(surveys[name], one.components, one.separated) for (name, _), one in found.items()])
+    # In the company of others a fit differs in its last bits: in the same company it stays what it was, and
+    # so do the pages and figures of all but the last injections when one comes to a column.
+    company = {injection.id: place // TOGETHER for place, injection in enumerate(study.injections)}
+    fits = [
+        fit
+        for _, some in groupby(found.items(), key=lambda one: company[one[0][0]])
+        for fit in fit_locally([(surveys[name], one.components, one.separated) for (name, _), one in some])
+    ]
     columns = {injection.id: study.column(injection.column) for injection in study.injections}
     return {
         (name, marker): Peak(surveys[name], assignment, columns[name], place, local)
