@@ -77,6 +77,7 @@ _TEXT: Mapping[str, str] = {
     "of": "Whether the ratio is one of lives or of rates",
     "title": "What the caution is about", "called_for_by": "Condition of the study that calls for it",
     "begin": "When it began, ISO 8601", "end": "When it ended, ISO 8601",
+    "of_question": "Question that asks for these comparisons, empty for the first",
 }  # fmt: skip
 _NUMBER: Mapping[str, tuple[str, str]] = {
     "exposure_h": ("h", "Exposure to the stress before this"),
@@ -101,7 +102,6 @@ _NUMBER: Mapping[str, tuple[str, str]] = {
     "rate_ratio": ("", "Ratio of rates of decline"),
     "p_value": ("", "p value, before adjustment"), "p_adjusted": ("", "p value after Holm"),
     "corrected_over": ("", "How many tested comparisons p_adjusted is corrected for"),
-    "of_question": ("", "Question that asks for these comparisons, empty for the first"),
     "exact_p": ("", "p value of the exact test on ranks"), "rate_p": ("", "p value of the ratio of rates"),
     "rate_p_adjusted": ("", "p value of the ratio of rates after Holm"),
     "equivalence_p": ("", "p value of the test of equivalence within the study's margin"),
