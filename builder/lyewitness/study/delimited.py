@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from lyewitness.words.decoding import decoded
-from lyewitness.words.problems import Gathering, listed, suggestion
+from lyewitness.words.problems import Gathering, listed, shortened, suggestion
 
 YES = {"yes", "y", "true", "1"}
 NO = {"no", "n", "false", "0"}
@@ -180,11 +180,6 @@ def _quoted_record(lines: Sequence[str], delimiter: str) -> tuple[list[str], int
         ), 1  # letters behind a quote stand as they are
 
 
-def shortened(text: str, most: int = 60) -> str:
-    """Return the beginning of a text that is too long for a message."""
-    return text if len(text) <= most else f"{text[:most]}…"
-
-
 def _check_header(
     header: Sequence[str], problems: Gathering, known: Sequence[str], required: Sequence[str]
 ) -> None:
@@ -198,9 +193,11 @@ def _check_header(
         if name and name not in known:
             problems.caution(
                 "row 1",
-                f"the column '{name}'",
+                f"the column '{shortened(name)}'",
                 f"one of {listed(known)}",
                 suggestion(name, known, "The column is not read."),
             )
         if name and header.count(name) > 1:
-            problems.note("row 1", f"the column '{name}' twice", "each column once", "Rename one of them.")
+            problems.note(
+                "row 1", f"the column '{shortened(name)}' twice", "each column once", "Rename one of them."
+            )

@@ -11,12 +11,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from lyewitness.study.delimited import TableRow, delimiter_of, read_table, shortened
+from lyewitness.study.delimited import TableRow, delimiter_of, read_table
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.metadata import Metadata
 from lyewitness.study.records import Column, Injection, Study
 from lyewitness.words.decoding import decoded
-from lyewitness.words.problems import Gathering, listed, suggestion
+from lyewitness.words.problems import Gathering, listed, shortened, suggestion
 
 TABLE = "injections.csv"
 KNOWN = (

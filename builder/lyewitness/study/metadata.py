@@ -12,7 +12,6 @@ from typing import Any
 
 from packaging.licenses import InvalidLicenseExpression, canonicalize_license_expression
 
-from lyewitness.study.delimited import shortened
 from lyewitness.study.editions import read_revisions
 from lyewitness.study.events import read_events
 from lyewitness.study.inside import StudyFiles
@@ -43,7 +42,7 @@ from lyewitness.study.toml_records import (
 )
 from lyewitness.words.decoding import decoded
 from lyewitness.words.metrics import LIMITED
-from lyewitness.words.problems import Gathering, listed, suggestion
+from lyewitness.words.problems import Gathering, listed, shortened, suggestion
 
 WITHOUT_MARKER = ("pressure_bar", "hold_up_time_min")
 """Limited metrics that belong to the column, or to the one void marker."""

@@ -13,8 +13,8 @@ from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
-from lyewitness.study.delimited import YEARS, shortened
-from lyewitness.words.problems import Gathering, listed, suggestion
+from lyewitness.study.delimited import YEARS
+from lyewitness.words.problems import Gathering, listed, shortened, suggestion
 
 DEEPEST = 12
 """Tables in tables: nothing that is read lies deeper than four."""

@@ -21,11 +21,11 @@ from lyewitness.traces.shaping import (
     MINUTES_IN,
     Draft,
     as_utf8,
-    shortened,
     unit_of_time,
     unreadable,
 )
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.problems import shortened
 
 FORMAT = "AnIML"
 _TYPES = {"Int32": "<i4", "Int64": "<i8", "Float32": "<f4", "Float64": "<f8"}

@@ -20,11 +20,11 @@ from lyewitness.traces.shaping import (
     LARGEST_BYTES,
     Draft,
     as_utf8,
-    shortened,
     unit_of_time,
     unreadable,
 )
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.problems import shortened
 
 FORMAT = "JSON data cubes"
 CUBE = "chromatogram data cube"

@@ -16,12 +16,12 @@ from lyewitness.traces.shaping import (
     Draft,
     as_utf8,
     looks_like_text,
-    shortened,
     unit_of_time,
     unreadable,
 )
 from lyewitness.traces.tables import Table, read_plain_table, read_row_tables
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.problems import shortened
 
 
 @dataclass(frozen=True, slots=True)

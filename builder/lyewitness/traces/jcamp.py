@@ -13,8 +13,9 @@ import numpy as np
 
 from lyewitness.study.records import Exports
 from lyewitness.traces.headings import iso_time, read_heading
-from lyewitness.traces.shaping import Draft, as_utf8, shortened, unit_of_time, unreadable
+from lyewitness.traces.shaping import Draft, as_utf8, unit_of_time, unreadable
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.problems import shortened
 
 _SQZ = {letter: digit for letters, sign in (("@ABCDEFGHI", ""), (" abcdefghi", "-")) for digit, letter in
         ((f"{sign}{place}", letter) for place, letter in enumerate(letters))}  # fmt: skip

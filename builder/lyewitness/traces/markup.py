@@ -6,7 +6,8 @@ is refused as soon as it is met, so that no entity is ever expanded or fetched.
 
 from xml.parsers import expat
 
-from lyewitness.traces.shaping import shortened, unreadable
+from lyewitness.traces.shaping import unreadable
+from lyewitness.words.problems import shortened
 
 
 class _DocumentTypeError(Exception):

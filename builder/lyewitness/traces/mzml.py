@@ -22,11 +22,11 @@ from lyewitness.traces.shaping import (
     Draft,
     as_utf8,
     inflate,
-    shortened,
     unit_of_time,
     unreadable,
 )
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.problems import shortened
 
 FORMAT = "mzML"
 

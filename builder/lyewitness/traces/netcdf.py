@@ -14,8 +14,9 @@ import numpy as np
 from scipy.io import netcdf_file
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.shaping import MINUTES_IN, NOTHING_THERE, Draft, shortened, unit_of_time, unreadable
+from lyewitness.traces.shaping import MINUTES_IN, NOTHING_THERE, Draft, unit_of_time, unreadable
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.problems import shortened
 
 FORMAT = "ASTM E1947 netCDF"
 

@@ -48,12 +48,6 @@ def unreadable(file: str, place: str, found: str, expected: str, cure: str) -> S
     return StudyFolderError((Problem("error", file, place, found, expected, cure),))
 
 
-def shortened(text: str, length: int = 40) -> str:
-    """Return `text` fit to be quoted in a message: one line, printable, at most `length` characters."""
-    plain = "".join(sign if sign.isprintable() else "·" for sign in " ".join(text.split()))
-    return plain if len(plain) <= length else plain[: length - 1] + "…"
-
-
 Indices = NDArray[np.intp]
 
 

@@ -14,8 +14,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from lyewitness.traces.dialects import BLANKS, Dialect, find_dialect, looks_numeric
-from lyewitness.traces.shaping import shortened, unreadable
+from lyewitness.traces.shaping import unreadable
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.problems import shortened
 
 SMALL_TABLE = 20
 """Rows; a table of peaks in a preamble is shorter, a trace longer."""

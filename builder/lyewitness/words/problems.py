@@ -13,6 +13,9 @@ from typing import Literal
 Severity = Literal["error", "caution", "missing"]
 LONGEST_WORD = 60
 """Letters of one word that a message quotes: a heading of a table may be a page long."""
+LONGEST_QUOTE = 200
+"""Letters of a quotation of what was found that no message goes beyond: more than a usual path has."""
+_QUOTE = re.compile(rf"'([^']{{{LONGEST_QUOTE}}})[^']+'")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,12 @@ class Problem:
     """What to do about it."""
     drawing: tuple[str, ...] = ()
     """Lines that show it where only text can be shown; may be empty."""
+
+    def __post_init__(self) -> None:
+        """Cut what is quoted of the folder, wherever a message forgot to: a cell may be a page long."""
+        for name in ("place", "found"):
+            if len(getattr(self, name)) > LONGEST_QUOTE:
+                object.__setattr__(self, name, _QUOTE.sub(r"'\1…'", getattr(self, name)))
 
     def __str__(self) -> str:
         where = ", ".join(part for part in (self.file, self.place) if part)
@@ -105,11 +114,18 @@ def suggestion(word: str, known: Iterable[str], otherwise: str) -> str:
     return f"Did you mean '{close[0]}'? {otherwise}" if close else otherwise
 
 
+def shortened(text: str, most: int = LONGEST_WORD) -> str:
+    """Return `text` fit to be quoted in a message: one line, printable, `most` letters and a mark at most."""
+    # No more of a page-long text is looked at than can be shown.
+    line = " ".join(text[: 20 * most].split())
+    plain = "".join(sign if sign.isprintable() else "·" for sign in line)
+    return plain if len(plain) <= most else f"{plain[:most]}…"
+
+
 def listed(words: Iterable[str], most: int = 12) -> str:
     """Return the words in quotes, joined by commas, cut after `most`."""
     all_words = list(words)
-    cut = (word if len(word) <= LONGEST_WORD else f"{word[:LONGEST_WORD]}…" for word in all_words[:most])
-    shown = ", ".join(f"'{word}'" for word in cut)
+    shown = ", ".join(f"'{shortened(word)}'" for word in all_words[:most])
     return f"{shown} and {len(all_words) - most} more" if len(all_words) > most else shown or "none"
 
 
