@@ -26,7 +26,7 @@ from lyewitness.document.blocks import (
 from lyewitness.document.edition import Edition, Run
 from lyewitness.document.proof import viewer_address
 from lyewitness.document.tables import columns_of, facts_of, number, table, words
-from lyewitness.figures.shares import Share, Shares
+from lyewitness.figures.shares import Share, shares_of
 from lyewitness.peaks.records import FLAGS, PeakRow
 from lyewitness.study.records import Column as StudyColumn
 from lyewitness.study.records import Injection
@@ -48,7 +48,7 @@ def on_screen(edition: Edition) -> Iterator[Part | Run]:
         ),
     )
     neighbours = dict(_neighbours(edition))
-    for share in Shares(edition.report).runs():
+    for share in shares_of(edition.report).runs:
         yield _run(edition, share, neighbours)
 
 

@@ -17,7 +17,7 @@ from lyewitness.figures.multiples import column_figure, marker_figure
 from lyewitness.figures.particle_plots import particle_figures
 from lyewitness.figures.pictures import picture_figures
 from lyewitness.figures.records import Figure
-from lyewitness.figures.shares import Drawing, Drawn, Shares
+from lyewitness.figures.shares import Drawing, Drawn, shares_of
 from lyewitness.figures.style import Look
 from lyewitness.figures.survival import survival_figures
 from lyewitness.figures.traces import trace_figure
@@ -85,7 +85,7 @@ def _drawn_words(drawing: bytes) -> bytes:
 
 def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
     """Yield what there is to draw, in the order of reading, each with its share of the report alone."""
-    shares = Shares(report)
+    shares = shares_of(report)
     whole, columns = shares.whole(), report.study.columns
 
     def of_all(draw: Callable[..., Drawn], *arguments: object) -> Drawing:
@@ -112,7 +112,7 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
     yield shares.of_images(picture_figures, look, report.study.images)
     for image in report.study.images:
         yield shares.of_images(particle_figures, look, (image,))
-    for run in shares.runs():
+    for run in shares.runs:
         yield shares.drawing(run, _trace_figures, look)
 
 

@@ -6,6 +6,7 @@ its share of the report and nothing else; so what a share does not hold cannot s
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from lyewitness.decline.records import Decline, Judgement
@@ -79,8 +80,12 @@ class Shares:
         declines = tuple(d for d in self._report.judgement.declines if d.series.column in columns)
         return self._share(study, declines)
 
-    def runs(self) -> Iterator[Share]:
-        """Yield what belongs to `TOGETHER` injections of a column, column by column, until none is left."""
+    @cached_property
+    def runs(self) -> tuple[Share, ...]:
+        """What belongs to `TOGETHER` injections of a column, column by column, until none is left."""
+        return tuple(self._runs())
+
+    def _runs(self) -> Iterator[Share]:
         by_column: dict[str, list[Injection]] = {column.id: [] for column in self._study.columns}
         for injection in self._study.injections:
             by_column[injection.column].append(injection)
@@ -119,6 +124,12 @@ class Shares:
         seen = (study.injections, study.conditions, measurements, declines, judgement.deciding)
         keys = [(name, trace_key(trace)) for name, trace in traces.items()]
         return Share(report, digest_of(self._bare_digest, seen, keys))
+
+
+@lru_cache(maxsize=1)
+def shares_of(report: Report) -> Shares:
+    """Return what cuts a report into shares: figures and pages are made of the same ones."""
+    return Shares(report)
 
 
 def _figures_in(drawn: Drawn) -> list[Figure]:

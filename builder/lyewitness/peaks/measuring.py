@@ -87,7 +87,7 @@ def measure(
     # perhaps a worker's, which cannot tell how far it is.
     inside = jobs if len(wanted) == 1 else 1
     told = progress if len(columns) == 1 else None
-    if jobs > 1:
+    if jobs > 1 and wanted:
         # Each worker would load it for itself.
         import scipy.signal  # noqa: F401
     fresh = done_in_turn(
