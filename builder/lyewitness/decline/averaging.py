@@ -444,7 +444,11 @@ LEAST_VARIANCE = 1e-6
 """Of a curve, (% of the reference)²."""
 
 
-def quantiles(mixture: Mixture, relative: bool, wanted: Sequence[float]) -> FloatArray:
+STEPS = 8
+"""Steps towards a quantile: to a thousandth of the standard error."""
+
+
+def quantiles(mixture: Mixture, relative: bool, wanted: Sequence[float], steps: int = STEPS) -> FloatArray:
     """Return (wanted, m) quantiles of the curve, % of the (true, where `relative`) reference.
 
     Regula falsi on the normal deviate of the chance, which is nearly a line, every third step a bisection.
@@ -461,7 +465,7 @@ def quantiles(mixture: Mixture, relative: bool, wanted: Sequence[float]) -> Floa
     low, high = ends
     asked = special.ndtri(np.asarray(wanted))[:, None]
     deviate_low, deviate_high = np.full_like(low, -DEVIATE), np.full_like(high, DEVIATE)
-    for step in range(STEPS):
+    for step in range(steps):
         share = (asked - deviate_low) / (deviate_high - deviate_low)
         between = low + (0.5 if step % 3 == 2 else np.clip(share, 0.02, 0.98)) * (high - low)
         deviate = special.ndtri(np.clip(below_chance(mixture, middle, error, between), 1e-9, 1 - 1e-9))
@@ -472,8 +476,6 @@ def quantiles(mixture: Mixture, relative: bool, wanted: Sequence[float]) -> Floa
     return np.asarray(low + np.clip(share, 0.0, 1.0) * (high - low))
 
 
-STEPS = 8
-"""Steps towards a quantile: to a thousandth of the standard error."""
 FAR_TAIL = 0.9999
 """No quantile that is asked for lies beyond this one of every component."""
 DEVIATE = 3.7190

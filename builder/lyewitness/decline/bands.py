@@ -12,7 +12,16 @@ from math import ceil
 
 import numpy as np
 
-from lyewitness.decline.averaging import Mixture, Points, Weighed, densities_without, look, quantiles, weigh
+from lyewitness.decline.averaging import (
+    Mixture,
+    Points,
+    Weighed,
+    densities_without,
+    look,
+    quantiles,
+    weigh,
+)
+from lyewitness.decline.beyond import at_places, furthest, led_on
 from lyewitness.words.arrays import BoolArray, FloatArray
 
 OUTLYING = 0.04
@@ -77,6 +86,14 @@ class Asked:
     confidence: float
 
     @property
+    def known(self) -> FloatArray:
+        """Return the scaled exposures at which the curve must be known: beyond the test for every pace."""
+        if self.grid[-1] <= 1.0:
+            return self.grid
+        more = np.linspace(self.grid[-1], furthest(self.grid), len(self.grid))[1:]
+        return np.concatenate([self.grid, more])
+
+    @property
     def reference_u(self) -> FloatArray:
         """Return the scaled exposures of the reference injections."""
         return self.u[: self.reference_n]
@@ -93,7 +110,7 @@ def bands(asked: Asked, percent: FloatArray, kept: BoolArray, absolute: Sequence
         return [_of_many(asked, *one) for one in zip(percent, outlying, absolute, strict=True)]
     points = _points(asked.u, np.ones(len(asked.u), dtype=bool))
     found = weigh(points, percent)
-    mixtures = look(points, percent, found, asked.grid, asked.reference_u, asked.u)
+    mixtures = look(points, percent, found, asked.known, asked.reference_u, asked.u)
     return [
         _without_outlying(asked, *one) for one in zip(percent, found, mixtures, kept, absolute, strict=True)
     ]
@@ -125,7 +142,7 @@ def _without_outlying(
         kept[[worst, *beside]] = len(beside) > 0
         points, values = _points(u, used), percent[None, used]
         again = weigh(points, values)
-        (mixture,) = look(points, values, again, asked.grid, asked.reference_u, u)
+        (mixture,) = look(points, values, again, asked.known, asked.reference_u, u)
         density = again[0].log_density
     last_odds = 0.0
     if kept[-1] and not kept[-2:-1].any() and used.sum() > LEAST_LEFT:
@@ -158,6 +175,8 @@ SUSPECT = 3.0
 """Robust standard deviations off the line through its neighbours from which on an injection is suspected."""
 LEAST_USUAL = 0.02
 """Scatter counts as this much at least, % of the reference: rounding is no scatter."""
+STEPS_BEYOND = 16
+"""Steps towards a quantile beyond the test, where curves lie hundreds of times as far apart."""
 LEAST_LEFT = 5
 """Injections that a curve needs at least."""
 
@@ -167,8 +186,8 @@ def _band(asked: Asked, mixture: Mixture, outlying: BoolArray, last_odds: float,
     for (low, _), chance in mixture.jumps.items():
         jump[int(np.searchsorted(asked.u, low, side="right")) - 1] += chance
     return Band(
-        _edges(mixture, False, asked.confidence) if absolute else None,
-        _edges(mixture, True, asked.confidence),
+        _edges(mixture, False, asked) if absolute else None,
+        _edges(mixture, True, asked),
         outlying,
         last_odds,
         mixture.fitted,
@@ -177,10 +196,15 @@ def _band(asked: Asked, mixture: Mixture, outlying: BoolArray, last_odds: float,
     )
 
 
-def _edges(mixture: Mixture, relative: bool, confidence: float) -> Edges:
-    tail = (1 - confidence) / 2
+def _edges(mixture: Mixture, relative: bool, asked: Asked) -> Edges:
+    tail = (1 - asked.confidence) / 2
     wanted = (tail, 2 * tail, 0.5, 1 - 2 * tail, 1 - tail)
-    low, one_low, curve, one_high, high = quantiles(mixture, relative, wanted)
+    within, beyond = asked.grid <= 1.0, asked.grid > 1.0
+    found = quantiles(at_places(mixture, asked.known, asked.grid[within]), relative, wanted)
+    if beyond.any():
+        further = quantiles(led_on(mixture, asked.known, asked.grid[beyond]), relative, wanted, STEPS_BEYOND)
+        found = np.concatenate([found, further], axis=1)
+    low, one_low, curve, one_high, high = found
     return Edges(curve, low, high, one_low, one_high)
 
 
@@ -195,7 +219,7 @@ def _of_many(asked: Asked, percent: FloatArray, outlying: BoolArray, absolute: b
     place = np.array([np.mean(part) for part in parts]) / size
     points = Points(u, place, np.array([float(len(part)) for part in parts]))
     found = weigh(points, values[None])
-    (mixture,) = look(points, values[None], found, asked.grid, asked.reference_u, asked.u)
+    (mixture,) = look(points, values[None], found, asked.known, asked.reference_u, asked.u)
     return _band(asked, replace(mixture, jumps={}), outlying, 0.0, absolute)
 
 

@@ -18,6 +18,7 @@ import numpy as np
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.averaging import CORRELATIONS, GROWTHS
 from lyewitness.decline.bands import CERTAIN, INJECTIONS_TO_ONE_OUTLYING, MOST_POINTS
+from lyewitness.decline.beyond import PACE_SD
 from lyewitness.decline.families import POWERS
 from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.shelf_life import POOLING_LEVEL
@@ -191,7 +192,10 @@ def _life(choices: Choices) -> str:
     beyond = (
         "Nothing is extrapolated beyond what was run."
         if choices.extrapolate_to_h is None
-        else f"Curves are followed up to {choices.extrapolate_to_h:g} h; what lies beyond the test is marked."
+        else f"Curves are followed up to {choices.extrapolate_to_h:g} h; what lies beyond the test is "
+        "marked. "
+        "There the pace may change: it is taken times a factor whose logarithm has a standard deviation of "
+        f"{PACE_SD:g}."
     )
     return (
         "A life ends where the curve passes the limit; its interval ends where the band's edges do, so "

@@ -12,6 +12,7 @@ from lyewitness.findings.audit.running import pause_problems
 from lyewitness.findings.changes import Change
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check
+from lyewitness.peaks.records import PeakRow
 from lyewitness.study.records import Choices, Conditions, Event, Injection, LoggedCondition, Study
 from lyewitness.words.problems import Problem
 from tests.findings.making import (
@@ -451,6 +452,33 @@ def test_a_jump_at_a_fresh_bottle_is_told() -> None:
     assert told.result == "caution"
     assert "A1 at the fresh mobile phase: plate number of" in told.detail
     assert "15" in told.detail
+
+
+def test_what_moves_all_columns_from_day_to_day_is_no_jump_at_an_event() -> None:
+    """The instrument's own days, of which one begins at a power cut, are not told of the columns."""
+    evidence = evidence_of({"alpha": (40, 42, 44), "beta": (80, 82, 84)})
+    cut = Event("power cut", 45.0, 45.0)
+    days = (1.0, 1.03, 0.985, 1.02, 0.99)
+
+    def moved(row: PeakRow) -> PeakRow:
+        own = row.plate_number_half_height
+        day = days[min(int((row.exposure_h + 3) // 24), 4)]
+        return replace(row, plate_number_half_height=own * day) if own else row
+
+    rows = tuple(moved(row) for row in evidence.measurements.rows)
+    study = replace(evidence.study, events=(cut,))
+    quiet = check_of(found_in(judged(evidence, study, replace(evidence.measurements, rows=rows))), "events")
+    assert quiet.result == "good", quiet.detail
+    one = tuple(
+        replace(row, plate_number_half_height=row.plate_number_half_height * 0.88)
+        if row.column == "A1" and row.exposure_h > 45 and row.plate_number_half_height
+        else row
+        for row in rows
+    )
+    told = check_of(found_in(judged(evidence, study, replace(evidence.measurements, rows=one))), "events")
+    assert told.result == "caution"
+    assert told.detail.startswith("A1 at the power cut")
+    assert "A2" not in told.detail
 
 
 def logged_by_clock(*hours: float) -> Evidence:

@@ -143,7 +143,9 @@ def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
     ]
     if not outlook.expected:
         ahead = max(FURTHEST * outlook.reached_h, outlook.ends_h or 0.0)
-        lines.append(f"No further limit is expected to be passed before {hours(ahead)}.")
+        lines.append(
+            f"Nothing measured so far tells when a further limit will be passed, up to {hours(ahead)}."
+        )
     if outlook.inject_every_h is not None and outlook.inject_from_h is not None:
         lines.append(
             f"Inject every {hours(outlook.inject_every_h)} from {exposure(outlook.inject_from_h)} on."

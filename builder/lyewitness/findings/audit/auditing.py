@@ -9,6 +9,7 @@ from dataclasses import replace
 from lyewitness.findings.audit import (
     columns,
     conditions,
+    events,
     exposure,
     injections,
     repeatability,
@@ -34,7 +35,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     running.times,
     running.standing,
     running.gaps,
-    running.events,
+    events.events,
     conditions.logged,
     conditions.steady,
     conditions.alike,

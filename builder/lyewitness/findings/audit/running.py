@@ -6,7 +6,6 @@ In: `Evidence`, with the times at which injections were made. Out: `Point`s.
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import pairwise
-from math import exp, log
 from statistics import median
 
 from lyewitness.findings.audit.points import (
@@ -20,9 +19,8 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence, without_zone
 from lyewitness.findings.records import Check
-from lyewitness.study.events import event_hours
-from lyewitness.study.records import Column, Event, Injection
-from lyewitness.words.phrases import counted, hours, listed, percent
+from lyewitness.study.records import Injection
+from lyewitness.words.phrases import counted, hours, listed
 from lyewitness.words.problems import Problem
 
 Span = tuple[datetime, datetime]
@@ -363,86 +361,3 @@ def gaps(evidence: Evidence) -> Iterator[Point]:
         )  # fmt: skip
     else:
         yield GAPS.good("no gap is longer than a fifth of the exposure and twice the usual step")
-
-
-EVENTS = Asked(
-    "events",
-    "Did what happened meanwhile move the columns?",
-    "What jumps when a bottle or a part is changed is not the column's decline.",
-    "Compare before and after on a column that is not stressed, or judge each stretch by itself.",
-)
-JUMPED = 4.0
-"""Robust standard deviations of the steps between injections from which a step at an event is a jump."""
-JUMPED_AT_LEAST = 0.03
-"""And as a share of the value: smaller steps move no life."""
-WATCHED = {"retention_factor": "retention factor", "plate_number_half_height": "plate number"}
-
-
-def events(evidence: Evidence) -> Iterator[Point]:
-    """Ask whether a metric jumped right at an event that the study tells of; pauses are asked elsewhere."""
-    study = evidence.study
-    if not study.events:
-        return
-    jumps = [
-        (column.id, event, words)
-        for column in study.columns
-        for event in study.events
-        if event.touches(column.id) and (words := _jumps(evidence, column, event))
-    ]
-    if not jumps:
-        kinds = dict.fromkeys(event.kind for event in study.events)
-        yield EVENTS.good(f"nothing jumped at any of {counted(len(study.events), 'event')}: {listed(kinds)}")
-        return
-    groups = groups_of(evidence, [column for column, _, _ in jumps])
-    said = "; ".join(f"{column} at the {event.kind}: {words}" for column, event, words in jumps[:4])
-    yield EVENTS.says(
-        "caution",
-        said + (f"; and {len(jumps) - 4} more" if len(jumps) > 4 else ""),
-        subject_of(evidence, [column for column, _, _ in jumps]),
-        pairs=pairs_with(study, groups),
-        groups=groups,
-    )
-
-
-def _jumps(evidence: Evidence, column: Column, event: Event) -> str:
-    """Return which metric of which marker jumped at an event, and by how much; nothing where none did."""
-    placed = event_hours(event, column, evidence.study.events)
-    if placed is None:
-        return ""
-    found = []
-    for marker in evidence.study.markers:
-        for metric, words in WATCHED.items():
-            rows = [row for row in evidence.rows(column.id, marker.id) if getattr(row, metric)]
-            step = _step_at([(row.exposure_h, float(getattr(row, metric))) for row in rows], placed[1])
-            if step is not None:
-                sign = "+" if step > 0 else "\u2212"
-                found.append(f"{words} of {marker.id} {sign}{percent(100 * abs(step))}")
-    return listed(found)
-
-
-def _step_at(points: Sequence[tuple[float, float]], hours: float) -> float | None:
-    """Return the relative step across `hours` beyond what the decline about it explains, where it stands out.
-
-    What is expected is the median pace of the steps next to it, for a column that dies fast loses much
-    between any two injections, bottle or no bottle.
-    """
-    steps = [
-        (log(later / earlier), before, after)
-        for (before, earlier), (after, later) in pairwise(points)
-        if after > before
-    ]
-    place = next((i for i, (_, before, after) in enumerate(steps) if before <= hours < after), None)
-    if place is None or len(steps) < 5:
-        return None
-    odd = [_beyond_pace(steps, i) for i in range(len(steps))]
-    others = odd[:place] + odd[place + 1 :]
-    spread = 1.4826 * median(abs(step) for step in others)
-    return exp(odd[place]) - 1 if abs(odd[place]) > max(JUMPED * spread, JUMPED_AT_LEAST) else None
-
-
-def _beyond_pace(steps: Sequence[tuple[float, float, float]], place: int) -> float:
-    """Return one log step less what the median pace of its four neighbours gives over the same time."""
-    near = [steps[i] for i in range(max(0, place - 2), min(len(steps), place + 3)) if i != place]
-    pace = median(step / (after - before) for step, before, after in near)
-    step, before, after = steps[place]
-    return step - pace * (after - before)

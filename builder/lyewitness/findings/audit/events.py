@@ -1,0 +1,212 @@
+"""Did what happened meanwhile move the columns: a fresh bottle, a flush, a power cut?
+
+In: `Evidence`, with the events that the study tells of. Out: `Point`s.
+
+A step at an event is held against what the column's own course would have done over the same time, against
+the steps that columns make where nothing happened, and against what all columns do together day by day.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import exp, log
+from statistics import median
+
+from lyewitness.findings.audit.points import Asked, Point, groups_of, pairs_with, subject_of
+from lyewitness.findings.evidence import Evidence
+from lyewitness.study.events import event_hours
+from lyewitness.study.records import Event
+from lyewitness.words.phrases import counted, listed, percent
+
+EVENTS = Asked(
+    "events",
+    "Did what happened meanwhile move the columns?",
+    "What jumps when a bottle or a part is changed is not the column's decline.",
+    "Compare before and after on a column that is not stressed, or judge each stretch by itself.",
+)
+JUMPED = 4.0
+"""Robust standard deviations of the steps between injections from which a step at an event is a jump."""
+JUMPED_AT_LEAST = 0.03
+"""And as a share of the value: smaller steps move no life."""
+ABOVE_USUAL = 1.25
+"""Times the largest step that a column makes at no event: of so many steps one is always the largest."""
+TWICE_USUAL = 2.0
+"""The same of what all columns do together, of which a study has few: as many as it has days."""
+LEAST_TOGETHER = 3
+"""Columns from which on it is known what they do together."""
+FEWEST_STEPS = 5
+"""Steps without which no pace is known."""
+WATCHED = {"retention_factor": "retention factor", "plate_number_half_height": "plate number"}
+
+
+def events(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether a metric jumped right at an event that the study tells of; pauses are asked elsewhere."""
+    study = evidence.study
+    if not study.events:
+        return
+    courses = {
+        (m.id, metric): _Courses.of(evidence, m.id, metric) for m in study.markers for metric in WATCHED
+    }
+    jumps = [(event, columns, words) for event in study.events for columns, words in _jumps(event, courses)]
+    if not jumps:
+        kinds = dict.fromkeys(event.kind for event in study.events)
+        yield EVENTS.good(f"nothing jumped at any of {counted(len(study.events), 'event')}: {listed(kinds)}")
+        return
+    touched = list(dict.fromkeys(column for _, columns, _ in jumps for column in columns))
+    groups = groups_of(evidence, touched)
+    said = [
+        f"{columns[0] if len(columns) == 1 else 'all columns'} at the {event.kind}: {words}"
+        for event, columns, words in jumps
+    ]
+    yield EVENTS.says(
+        "caution",
+        "; ".join(said[:4]) + (f"; and {len(said) - 4} more" if len(said) > 4 else ""),
+        subject_of(evidence, touched),
+        pairs=pairs_with(study, groups),
+        groups=groups,
+    )
+
+
+Steps = Sequence[tuple[float, float, float]]
+"""(ln of later ÷ earlier, exposure before, exposure after) between neighbouring injections, hours."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """What one column's metric did from one injection to the next."""
+
+    before_h: float
+    after_h: float
+    odd: float
+    """ln(later ÷ earlier) beyond what the column's own pace explains at best."""
+    apart: float
+    """The same beyond its usual pace about it."""
+
+    def spans(self, hours: float) -> bool:
+        """Return whether that exposure lies between the two injections."""
+        return self.before_h <= hours < self.after_h
+
+
+@dataclass(frozen=True, slots=True)
+class _Courses:
+    """The steps of one marker's metric on every column; doubtful injections make none."""
+
+    steps: Mapping[str, Sequence[_Step]]
+    placed: Mapping[str, Mapping[Event, float]]
+    """Exposure at which each event ended, by column that it touched."""
+
+    @classmethod
+    def of(cls, evidence: Evidence, marker: str, metric: str) -> "_Courses":
+        """Return the steps of one marker's metric."""
+        study = evidence.study
+        placed = {
+            column.id: {
+                event: ends[1]
+                for event in study.events
+                if event.touches(column.id) and (ends := event_hours(event, column, study.events)) is not None
+            }
+            for column in study.columns
+        }
+        steps = {
+            column.id: _odd_steps(_steps(evidence, column.id, marker, metric)) for column in study.columns
+        }
+        return cls({column: own for column, own in steps.items() if len(own) >= FEWEST_STEPS}, placed)
+
+    def together(self, hours: float) -> float:
+        """Return what the columns did together (median) at an exposure; 0 of fewer than three.
+
+        What moves all of them from one day to the next is the instrument's, not a column's.
+        """
+        return _together([step.odd for own in self.steps.values() for step in own if step.spans(hours)])
+
+    def usual_together(self) -> float:
+        """Return the largest step that the columns made together at no event."""
+        longest = max(self.steps.values(), key=len, default=())
+        middles = [(step.before_h + step.after_h) / 2 for step in longest if not self._at_event(step)]
+        at = [[s.apart for own in self.steps.values() for s in own if s.spans(place)] for place in middles]
+        return max((abs(_together(steps)) for steps in at), default=0.0)
+
+    def own(self, column: str, hours: float) -> float | None:
+        """Return a column's own step at an exposure, where it stands out of its own and of the others'."""
+        step = next((one for one in self.steps.get(column, ()) if one.spans(hours)), None)
+        if step is None:
+            return None
+        others = [self._alone(one) for one in self.steps[column] if one is not step]
+        least = max(JUMPED * 1.4826 * median(others), JUMPED_AT_LEAST, ABOVE_USUAL * self._usual())
+        alone = step.odd - self.together(hours)
+        return alone if abs(alone) > least else None
+
+    def _alone(self, step: _Step) -> float:
+        return abs(step.odd - self.together((step.before_h + step.after_h) / 2))
+
+    def _usual(self) -> float:
+        """Return the largest step that a column (the median one) makes by itself at no event."""
+        largest = [
+            max((self._alone(step) for step in own if not self._at_event(step)), default=0.0)
+            for own in self.steps.values()
+        ]
+        return median(largest) if largest else 0.0
+
+    def _at_event(self, step: _Step) -> bool:
+        return any(step.spans(hours) for own in self.placed.values() for hours in own.values())
+
+
+def _jumps(
+    event: Event, courses: Mapping[tuple[str, str], _Courses]
+) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Yield columns and which metric of which marker jumped on them at an event, and by how much."""
+    found: dict[tuple[str, ...], list[str]] = {}
+    for (marker, metric), course in courses.items():
+        touched = {column: own[event] for column, own in course.placed.items() if event in own}
+        shared = median(course.together(place) for place in touched.values()) if touched else 0.0
+        if abs(shared) > max(JUMPED_AT_LEAST, TWICE_USUAL * course.usual_together()):
+            found.setdefault(tuple(touched), []).append(_jump_words(marker, metric, shared))
+        for column, place in touched.items():
+            if (step := course.own(column, place)) is not None:
+                found.setdefault((column,), []).append(_jump_words(marker, metric, step))
+    yield from ((columns, listed(words)) for columns, words in found.items())
+
+
+def _together(steps: Sequence[float]) -> float:
+    return median(steps) if len(steps) >= LEAST_TOGETHER else 0.0
+
+
+def _jump_words(marker: str, metric: str, step: float) -> str:
+    sign = "+" if step > 0 else "\u2212"
+    return f"{WATCHED[metric]} of {marker} {sign}{percent(100 * abs(exp(step) - 1))}"
+
+
+def _steps(evidence: Evidence, column: str, marker: str, metric: str) -> Steps:
+    """Return the steps of a metric from injection to injection; doubtful injections make none."""
+    doubtful = {one.injection for one in evidence.doubtful}
+    points = [
+        (row.exposure_h, float(value))
+        for row in evidence.rows(column, marker)
+        if (value := getattr(row, metric)) and row.injection not in doubtful
+    ]
+    return [
+        (log(later / earlier), before, after)
+        for (before, earlier), (after, later) in pairwise(points)
+        if after > before
+    ]
+
+
+def _odd_steps(steps: Steps) -> tuple[_Step, ...]:
+    return tuple(_beyond_pace(steps, place) for place in range(len(steps)))
+
+
+def _beyond_pace(steps: Steps, place: int) -> _Step:
+    """Return one log step less what the column's own pace about it gives over the same time.
+
+    Of its pace just before, just after and the median of both sides, the one that explains most of it: a
+    column that begins to fall, or dies fast, does so bottle or no bottle.
+    """
+    near = [i for i in range(max(0, place - 2), min(len(steps), place + 3)) if i != place]
+    step, before, after = steps[place]
+    if not near:
+        return _Step(before, after, 0.0, 0.0)
+    paces = {i: steps[i][0] / (steps[i][2] - steps[i][1]) for i in near}
+    beside = [paces[i] for i in (place - 1, place + 1) if i in paces]
+    left = [step - pace * (after - before) for pace in (median(paces.values()), *beside)]
+    one_way = min(left) * max(left) > 0
+    return _Step(before, after, min(left, key=abs) if one_way else 0.0, left[0])
