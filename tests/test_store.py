@@ -4,19 +4,27 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 import pytest
 
 from lyewitness import pipeline
 from lyewitness.cli import main
+from lyewitness.document.blocks import Part
 from lyewitness.document.edition import load_theme
+from lyewitness.figures import drawing
+from lyewitness.figures.records import Figure
+from lyewitness.figures.style import Look
 from lyewitness.findings.records import Report
+from lyewitness.outputs import pages
 from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.reissue import keep_report, reissued, source_of
 from lyewitness.store import NO_STORE, Store, digest_of, folder_digest
+from lyewitness.study.records import Injection
 from lyewitness.traces.records import Trace
+from lyewitness.words.names import slug
 from lyewitness.words.problems import StudyFolderError
 from lyewitness.workers import done_in_turn
 
@@ -147,8 +155,11 @@ def built(folder: Path, store: Store, jobs: int) -> dict[str, bytes]:
     return dict(pipeline.render(report, load_theme("daylight"), store=store, jobs=jobs).files)
 
 
-def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path) -> None:
-    """Without a store, with an empty one, with a full one, with workers: one report; after a change, too."""
+def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without a store, with an empty one, with a full one, with workers: one report; after a change, too.
+
+    And of the injections' pages and figures none are made again but those of the column that has changed.
+    """
     study, store = tmp_path / "study", Store(tmp_path / "kept")
     write_study(replace(small_scenario(), schedule_h=SEVEN), study)
     bare = built(study, NO_STORE, 1)
@@ -159,9 +170,29 @@ def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path) -> None:
     (study / "injections.csv").write_text("\n".join(rows[:-1]) + "\n")
     (study / "notes").mkdir(exist_ok=True)
     (study / "notes" / "new.md").write_text("A word about [[column:H1]].\n")
-    changed = built(study, store, 1)
+    made: set[str] = set()
+    write, draw = pages.rendered, drawing.trace_figure
+
+    def written(part: Part, *further: Any) -> str:
+        made.add(part.path)
+        return write(part, *further)
+
+    def drawn(report: Report, look: Look, injection: Injection, *further: Any) -> Figure:
+        made.add(f"injections/{slug(injection.id)}.html")
+        return draw(report, look, injection, *further)
+
+    with monkeypatch.context() as watched:
+        watched.setattr(pages, "rendered", written)
+        watched.setattr(drawing, "trace_figure", drawn)
+        changed = built(study, store, 1)
     assert changed != bare
     assert changed == built(study, NO_STORE, 1)
+    column = rows[-1].split(",")[rows[0].split(",").index("column")]
+    of_injections = {
+        path for path in made if path.startswith("injections/") and path != "injections/index.html"
+    }
+    assert of_injections
+    assert all(slug(column) in path for path in of_injections)
 
 
 def test_one_injection_less_changes_its_own_column_alone(tmp_path: Path) -> None:
