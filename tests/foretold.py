@@ -1,6 +1,7 @@
 """How often the crossing that `look` foretells holds the true one, when a part of the injections exists.
 
-`python -m tests.foretold [STUDIES] [FIRST SEED]` prints it for each kind of law, noise and part of the test.
+`PYTHONPATH=tests/truths python -m tests.foretold [STUDIES] [FIRST SEED]` prints it for each kind of law, noise
+and part of the test.
 Laws and noises are those of `truths/decline_truths`, which knows nothing of the program; the truth is where
 the noise-free curve passes the limit, wherever that lies. Counted are crossings that are foretold: a column
 of which nothing is foretold makes no claim.
@@ -12,13 +13,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from decline_truths.designs import exposures
+from decline_truths.laws import LAWS, draw_curve
+from decline_truths.noises import NOISES
 
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.records import Series
 from lyewitness.study.records import Choices, Limit
-from tests.truths.decline_truths.designs import exposures
-from tests.truths.decline_truths.laws import LAWS, draw_curve
-from tests.truths.decline_truths.noises import NOISES
 
 KINDS = {
     "a line": ("straight",),

@@ -16,6 +16,7 @@ from lyewitness.document.edition import load_theme
 from lyewitness.figures import drawing
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Look
+from lyewitness.figures.traces import trace_figure
 from lyewitness.findings.records import Report
 from lyewitness.outputs import pages
 from lyewitness.rehearsal.scenario import small_scenario
@@ -171,7 +172,7 @@ def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path, monkeypatch: p
     (study / "notes").mkdir(exist_ok=True)
     (study / "notes" / "new.md").write_text("A word about [[column:H1]].\n")
     made: set[str] = set()
-    write, draw = pages.rendered, drawing.trace_figure
+    write, draw = pages.rendered, trace_figure
 
     def written(part: Part, *further: Any) -> str:
         made.add(part.path)
