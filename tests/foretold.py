@@ -1,7 +1,7 @@
 """How often the crossing that `look` foretells holds the true one, when a part of the injections exists.
 
-`PYTHONPATH=tests/truths python -m tests.foretold [STUDIES] [FIRST SEED]` prints it for each kind of law, noise
-and part of the test.
+`PYTHONPATH=tests/truths python -m tests.foretold [STUDIES] [FIRST SEED]` prints it for each kind of law,
+noise and part of the test.
 Laws and noises are those of `truths/decline_truths`, which knows nothing of the program; the truth is where
 the noise-free curve passes the limit, wherever that lies. Counted are crossings that are foretold: a column
 of which nothing is foretold makes no claim.
