@@ -180,7 +180,9 @@ PACKINGS: Mapping[str, Packing] = MappingProxyType(
     }
 )
 """Common practice, rough; particles of unknown make have no entry."""
-WITHOUT_SILICA = ("polymer",)
+CARBON = "porous graphitic carbon"
+"""No silica, no silanols, nothing bonded to it, stable at every pH of mobile phases (common practice)."""
+WITHOUT_SILICA = ("polymer", CARBON)
 
 
 def column_volume(length_mm: float, inner_diameter_mm: float) -> float:

@@ -19,6 +19,7 @@ Particle = Literal[
     "core-shell hybrid surface",
     "coated silica",
     "polymer",
+    "porous graphitic carbon",
     "other",
 ]
 CLOCK = re.compile(r"(?:Z|UTC|(?P<sign>[+-])(?P<hours>0\d|1[0-4]):?(?P<minutes>00|15|30|45))")

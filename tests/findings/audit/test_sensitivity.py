@@ -4,8 +4,9 @@ from dataclasses import replace
 
 from lyewitness.decline.judging import judge
 from lyewitness.findings.audit.auditing import audit
-from lyewitness.findings.audit.sensitivity import judged_with_all
+from lyewitness.findings.audit.sensitivity import WITH_ALL, _asked_again, judged_with_all
 from lyewitness.findings.evidence import Evidence
+from lyewitness.words.estimates import Estimate
 from tests.findings.making import evidence_of, judged
 
 GROUPS = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
@@ -42,3 +43,21 @@ def test_what_changes_nothing_is_good_and_says_so() -> None:
 def test_nothing_left_out_is_nothing_to_count_in() -> None:
     """A study that uses every injection has no such check."""
     assert "left-out-counted-in" not in {point.check.id for point in audit(evidence_of(GROUPS))}
+
+
+def test_a_finding_that_changes_is_told_with_what_it_was_and_what_it_becomes() -> None:
+    """Before and after stand side by side, each with its ratio and its p value."""
+    evidence = with_left_out(("06", "09"))
+    (one,) = (
+        c
+        for c in evidence.judgement.comparisons
+        if (c.marker, c.metric) == evidence.judgement.deciding
+    )  # fmt: skip
+    other = replace(one, finding="not settled", p_adjusted=0.21, life_ratio=Estimate(1.4, 0.8, 2.6))
+    again = replace(evidence.judgement, comparisons=(other,))
+    (point,) = _asked_again(evidence, WITH_ALL, again, ["H2"], "with two injections counted in")
+    told = point.check.detail
+    assert told.startswith(
+        "With two injections counted in, hybrid against silica: not settled (life ratio 1.4"
+    )
+    assert "p = 0.21) instead of hybrid lasts longer (life ratio 2" in told.replace("\u2009", " ")

@@ -122,6 +122,16 @@ def test_a_polymer_particle_does_not_dissolve() -> None:
     assert signs[SETTLED].verdict == "speaks for"
 
 
+def test_carbon_has_no_silica_no_silanols_and_nothing_bonded_to_it() -> None:
+    """On bare graphitic carbon the signs speak against dissolution, silanols and loss of bonded phase."""
+    courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "aniline", AS): 0.9}
+    evidence = evidence_of(STEADY, courses=courses)
+    study = with_columns(evidence.study, H1={"particle": "porous graphitic carbon", "bonding": ""})
+    signs = signs_on(replace(evidence, study=study))
+    for mechanism in (VOID, SKIN, SILANOLS, BONDED):
+        assert signs[mechanism].verdict == "speaks against", mechanism
+
+
 def test_dissolving_silica_takes_phase_along() -> None:
     """Silica in hot alkali whose plates and retention fall: less phase is no word against dissolution."""
     courses = {

@@ -9,13 +9,15 @@ from dataclasses import replace
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.judging import compare_groups, judge, limited_by_group
 from lyewitness.decline.records import Comparison, Decline, Judgement
+from lyewitness.findings import because
 from lyewitness.findings.audit.injections import is_blank
 from lyewitness.findings.audit.points import Asked, Pair, Point, groups_of, pairs_with, subject_of
 from lyewitness.findings.audit.results import longer_lived
 from lyewitness.findings.evidence import Evidence
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import tell, tell_ratio
 from lyewitness.words.metrics import metric_of_marker
-from lyewitness.words.phrases import counted, listed
+from lyewitness.words.numbers import p_value
+from lyewitness.words.phrases import counted
 
 WITH_ALL = Asked(
     "left-out-counted-in",
@@ -59,17 +61,19 @@ def _asked_again(
     """Return what another judgement of the same study does to the answer."""
     turned, weakened = _changed(evidence, again)
     lives = _lives_words(evidence, again)
-    detail = f"{lead}, {metric_of_marker(*evidence.judgement.deciding)}, {lives}"
+    metric = metric_of_marker(*evidence.judgement.deciding)
+    detail = f"{lead}, {metric}, {lives}"
     if turned:
         yield asked.says(
-            "problem", f"the answer turns round: {detail}", subject_of(evidence, columns),
+            "problem",
+            f"the answer turns round: {lead}, {_pairs_words(evidence, again, turned)}; {metric}, {lives}",
+            subject_of(evidence, columns),
             bound="not settled", pairs=turned, groups=groups_of(evidence, columns),
         )  # fmt: skip
     elif weakened:
-        pairs = listed(" against ".join(sorted(pair)) for pair in weakened)
         yield asked.says(
-            "problem", f"the finding changes for {pairs}: {detail}", subject_of(evidence, columns),
-            bound="indicated", pairs=weakened,
+            "problem", f"{lead}, {_pairs_words(evidence, again, weakened)}; {metric}, {lives}",
+            subject_of(evidence, columns), bound="indicated", pairs=weakened,
         )  # fmt: skip
     else:
         point = asked.good(f"the answer is the same: {detail}", subject_of(evidence, columns))
@@ -137,6 +141,37 @@ def _changed(evidence: Evidence, again: Judgement) -> tuple[list[Pair], list[Pai
             both = longer_lived(before) and longer_lived(after)
             (turned if both else weakened).append(pair)
     return turned, weakened
+
+
+def _pairs_words(evidence: Evidence, again: Judgement, pairs: Sequence[Pair]) -> str:
+    """Return what is found of each pair in the other judgement, and what is answered: with the numbers."""
+    said = []
+    for pair in pairs:
+        first, second = sorted(pair)
+        before, after = (
+            next(
+                one
+                for one in judged.comparisons
+                if {one.group_a, one.group_b} == pair
+                and (one.marker, one.metric) == evidence.judgement.deciding
+            )
+            for judged in (evidence.judgement, again)
+        )
+        said.append(f"{first} against {second}: {_found_words(after)} instead of {_found_words(before)}")
+    return "; ".join(said)
+
+
+def _found_words(comparison: Comparison) -> str:
+    """Return `Alpha lasts longer (life ratio 2.1 (1.4 to 3.0) for Alpha, p = 0.01)`."""
+    longer = longer_lived(comparison)
+    alike = comparison.finding == "no meaningful difference"
+    found = f"{longer} lasts longer" if longer else "alike" if alike else "not settled"
+    top, _, ratio = because.upright(comparison)
+    told = tell_ratio(ratio)
+    numbers = [f"life ratio {told} for {top}"] if told else []
+    if comparison.p_adjusted is not None:
+        numbers.append(p_value(comparison.p_adjusted))
+    return f"{found} ({', '.join(numbers)})" if numbers else found
 
 
 def _settled(comparison: Comparison) -> str:

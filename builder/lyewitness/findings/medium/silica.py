@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lyewitness.chemistry.bed import (
+    CARBON,
     MONOMERS,
     UNFAVOURABLE,
     USUAL,
@@ -43,6 +44,13 @@ TOO_LITTLE = 0.01
 _NO_SILICA = (
     "Particles of this kind hold no silica to dissolve.",
     "A decline of this group is not dissolution of silica.",
+)
+_CARBON = (
+    "Porous graphitic carbon holds no silica to dissolve and bears no silanols; it is stable at every pH at "
+    "which mobile phases are used.",
+    "A decline of this group is neither dissolution nor silanols. What settles on carbon is held strongly, "
+    "and its retention follows how far its surface was oxidised or reduced: wash it, or let it come to rest "
+    "again, before a loss of retention is called its end.",
 )
 
 
@@ -147,6 +155,8 @@ def _group_fact(
     study: Study, group: str, settings: tuple[Setting, ...], beds: tuple[Bed, ...]
 ) -> ChemistryFact:
     """Return what could have left the beds of one group, against what they hold."""
+    if all(bed.column.particle == CARBON for bed in beds):
+        return _fact(group, *_CARBON)
     if all(bed.column.particle in WITHOUT_SILICA for bed in beds):
         return _fact(group, *_NO_SILICA)
     try:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import floor, log10
 from statistics import fmean
 
+from lyewitness.chemistry.bed import CARBON, WITHOUT_SILICA
 from lyewitness.decline.records import Decline
 from lyewitness.findings.changes import (
     Change,
@@ -179,12 +180,16 @@ def _skinned(evidence: Evidence, column: str) -> Observed:
 def _silica(evidence: Evidence, column: str) -> Observed:
     """Observe whether the particle holds silica; not known for kinds that the study calls `other`."""
     particle = evidence.study.column(column).particle
-    return Observed(seen=None if particle == "other" else particle != "polymer", words=particle)
+    return Observed(seen=None if particle == "other" else particle not in WITHOUT_SILICA, words=particle)
 
 
 def _bonded(evidence: Evidence, column: str) -> Observed:
-    """Observe whether anything is bonded to the particle; not known where the study does not say."""
-    bonding = evidence.study.column(column).bonding
+    """Observe whether anything is bonded to the particle; not known where the study does not say.
+
+    Carbon is used as it is: nothing is bonded to it unless the study says so.
+    """
+    own = evidence.study.column(column)
+    bonding = own.bonding or ("none" if own.particle == CARBON else "")
     return Observed(
         seen=bonding != "none" if bonding else None, words=f"bonding {bonding}" if bonding else ""
     )
