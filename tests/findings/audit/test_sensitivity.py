@@ -58,6 +58,8 @@ def test_a_finding_that_changes_is_told_with_what_it_was_and_what_it_becomes() -
     (point,) = _asked_again(evidence, WITH_ALL, again, ["H2"], "with two injections counted in")
     told = point.check.detail
     assert told.startswith(
-        "With two injections counted in, hybrid against silica: not settled (life ratio 1.4"
+        "With two injections counted in, hybrid against silica: not settled (life of hybrid ÷ silica 1.4"
     )
-    assert "p = 0.21) instead of hybrid lasts longer (life ratio 2" in told.replace("\u2009", " ")
+    assert "p = 0.21) instead of hybrid lasts longer (life of hybrid ÷ silica 2" in told.replace(
+        "\u2009", " "
+    )

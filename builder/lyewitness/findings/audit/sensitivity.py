@@ -9,7 +9,6 @@ from dataclasses import replace
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.judging import compare_groups, judge, limited_by_group
 from lyewitness.decline.records import Comparison, Decline, Judgement
-from lyewitness.findings import because
 from lyewitness.findings.audit.injections import is_blank
 from lyewitness.findings.audit.points import Asked, Pair, Point, groups_of, pairs_with, subject_of
 from lyewitness.findings.audit.results import longer_lived
@@ -162,13 +161,12 @@ def _pairs_words(evidence: Evidence, again: Judgement, pairs: Sequence[Pair]) ->
 
 
 def _found_words(comparison: Comparison) -> str:
-    """Return `Alpha lasts longer (life ratio 2.1 (1.4 to 3.0) for Alpha, p = 0.01)`."""
+    """Return `Alpha lasts longer (life of Alpha ÷ Beta 2.1 (1.4 to 3.0), p = 0.01)`."""
     longer = longer_lived(comparison)
     alike = comparison.finding == "no meaningful difference"
     found = f"{longer} lasts longer" if longer else "alike" if alike else "not settled"
-    top, _, ratio = because.upright(comparison)
-    told = tell_ratio(ratio)
-    numbers = [f"life ratio {told} for {top}"] if told else []
+    told = tell_ratio(comparison.life_ratio)
+    numbers = [f"life of {comparison.group_a} ÷ {comparison.group_b} {told}"] if told else []
     if comparison.p_adjusted is not None:
         numbers.append(p_value(comparison.p_adjusted))
     return f"{found} ({', '.join(numbers)})" if numbers else found
