@@ -289,6 +289,28 @@ def test_files_that_came_or_went_with_their_hashes_are_named(bag: Path, again: R
     assert not held.altered
 
 
+def test_last_figures_bury_no_sentence(bag: Path, again: Rebuilt) -> None:
+    """Numbers are the same to nine figures, as between two versions of a library; words are not."""
+    files, name = dict(read_bag(bag).files), "data/report/data/decline.csv"
+    files[name] = re.sub(rb"(?<![\d.])([1-9]\.\d{8})\d\b", rb"\g<1>", files[name])
+    assert files[name] != again.files[name]
+    held = held_against(files, again)
+    assert (held.altered, held.texts) == ((name,), ())
+    files[name] = files[name].replace(b"reached", b"reaped", 1)
+    assert len(held_against(files, again).texts) == 1
+
+
+def test_what_describes_a_bag_is_held_against_what_lies_in_it(bag: Path, again: Rebuilt) -> None:
+    """A crate of another length changes no other file's description, nor the label."""
+    files = dict(read_bag(bag).files)
+    files["data/ro-crate-metadata.json"] += b"\n"
+    report = pipeline.compute(bag / "data/study")
+    made = bagged_again(report, bag / "data/study", Bag(bag, files))
+    held = held_against(files, made)
+    assert set(held.altered) == {"bag-info.txt", "data/ro-crate-metadata.json"}
+    assert made.files["data/ro-crate-metadata.json"] == again.files["data/ro-crate-metadata.json"]
+
+
 def test_what_is_printed_is_left_out_where_asked_and_said_so(bag: Path, again: Rebuilt) -> None:
     """Pages lead to the PDF of then; it is not held against anything, and the verdict says so."""
     told = replace(again, left_out={"data/report/report.pdf": "not set again, as was asked"})

@@ -31,7 +31,8 @@ def bagged(
 ) -> dict[str, bytes]:
     """Return the files of a bag that describes itself."""
     payload = _payload(report, of_study, of_report, bagged_on)
-    return _described(report, payload, bagged_on)
+    payload[METADATA] = metadata(report.study, report.provenance, payload, bagged_on)
+    return bag_files(report.study, payload, bagged_on, _builder())
 
 
 def _payload(
@@ -39,11 +40,6 @@ def _payload(
 ) -> dict[str, bytes]:
     beside = {README: readme(report.study, bagged_on, _builder()), **trace_tables(report)}
     return payload_of(of_study, of_report, beside)
-
-
-def _described(report: Report, payload: Mapping[str, bytes], bagged_on: date) -> dict[str, bytes]:
-    crate = {METADATA: metadata(report.study, report.provenance, payload, bagged_on)}
-    return bag_files(report.study, {**payload, **crate}, bagged_on, _builder())
 
 
 def _builder() -> str:
@@ -93,11 +89,13 @@ def _whole(
         bagged_on = date.min
     of_study = with_house_files(folder, study_files(folder), file_hashes(report.provenance))
     payload = _payload(report, of_study, made, bagged_on)
+    # What describes the bag is held against what lies in it, not against what would lie in it today.
     then = bag.below("data/")
+    label = bag_files(report.study, then, bagged_on, _builder())
     then.pop(METADATA, None)
-    about = _described(report, then, bagged_on)
     files = {f"data/{name}": data for name, data in payload.items()}
-    files |= {name: about[name] for name in ("bag-info.txt", f"data/{METADATA}")}
+    files[f"data/{METADATA}"] = metadata(report.study, report.provenance, then, bagged_on)
+    files["bag-info.txt"] = label["bag-info.txt"]
     return Rebuilt(files, left_out)
 
 

@@ -13,6 +13,8 @@ from html.parser import HTMLParser
 from itertools import zip_longest
 from types import MappingProxyType
 
+from lyewitness.findings.revised import same
+
 
 @dataclass(frozen=True, slots=True)
 class Rebuilt:
@@ -100,7 +102,17 @@ def _read_differently(name: str, was: bytes, now: bytes) -> Iterator[tuple[str, 
     before, after = (_texts(name, data) for data in (was, now))
     for kind, a, b, c, d in SequenceMatcher(None, before, after, autojunk=False).get_opcodes():
         if kind != "equal":
-            yield from zip_longest(before[a:b], after[c:d], fillvalue="")
+            pairs = zip_longest(before[a:b], after[c:d], fillvalue="")
+            yield from (pair for pair in pairs if not _says_the_same(*pair))
+
+
+def _says_the_same(was: str, now: str) -> bool:
+    """Return whether two texts differ in nothing but numbers beyond the ninth figure."""
+    tokens, others = (_BETWEEN.split(text) for text in (was, now))
+    return len(tokens) == len(others) and all(map(same, tokens, others))
+
+
+_BETWEEN = re.compile(r"[,;:\s]+")
 
 
 _AS_LINES = (".csv", ".txt", ".md", ".json", ".toml")

@@ -278,7 +278,9 @@ def _files_told(held: Held | None) -> Iterator[str]:
         yield from _first((f"  made today, and not in the bag: {name}",) for name in held.gone)
         read = {name for one in held.texts for name in one.files}
         yield from _first(
-            (f"  {name}: other bytes, but nothing that is read",) for name in held.altered if name not in read
+            (f"  {name}: other bytes, but nothing that is read (numbers to nine figures)",)
+            for name in held.altered
+            if name not in read
         )
         yield from _first(_text_told(one) for one in held.texts)
     for why in dict.fromkeys(held.left_out.values()):
