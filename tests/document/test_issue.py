@@ -36,7 +36,7 @@ def test_the_first_screen_tells_the_last_revision(revised: Report, daylight: The
     told = opening(edition(revised, daylight), revised.findings.answers[0]).issued
     assert told == (
         "Revision 2, issued 2027-01-09 by Analyst B. Two injections of H2 had been interchanged. "
-        "It takes the place of study 2025-009."
+        "It takes the place of study 2025-009; whether there is one of that id is not checked here."
     )
     pages = {page.path: page.text for page in site_pages(document_of(revised, (), daylight))}
     assert told in pages["index.html"]

@@ -131,6 +131,7 @@ def test_the_two_that_contradict_are_told_with_what_differed(shelf: Shelf) -> No
     found = list(contradictions(shelf.studies))
     assert [{clash.one.id, clash.other.id} for clash in found] == [{"2024-002", "2025-901"}]
     assert "lot L2 against L8" in found[0].told
+    assert ", both at " in found[0].told
 
 
 PLACED = ColumnLife(

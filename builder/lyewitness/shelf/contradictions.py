@@ -95,8 +95,7 @@ def contradictions(studies: Sequence[Shelved]) -> Iterator[Clash]:
                 f"{key[0]}, {metric_of_marker(key[1], key[2])}",
                 one.study,
                 other.study,
-                f"lives of {one.told} against {other.told} at {conditions_of(one.lives[0])} "
-                f"and {conditions_of(other.lives[0])}. {_differed(one, other)}",
+                f"lives of {one.told} against {other.told}, {_where(one, other)}. {_differed(one, other)}",
             )
     yield from _opposite_orders(studies)
 
@@ -162,6 +161,12 @@ def _is_near(one: ColumnLife, other: ColumnLife) -> bool:
     hot = (one.ph_hot is None) == (other.ph_hot is None)
     warm = abs(heat_of(one) - heat_of(other)) <= NEAR_C
     return hot and warm and abs(acid_of(one) - acid_of(other)) <= NEAR_PH + 1e-9
+
+
+def _where(one: _Side, other: _Side) -> str:
+    """Return `both at 50 °C, pH 9.8 when hot`, or the conditions of either."""
+    first, second = (conditions_of(side.lives[0]) for side in (one, other))
+    return f"both at {first}" if first == second else f"at {first} and {second}"
 
 
 def _differed(one: _Side, other: _Side) -> str:
