@@ -87,6 +87,17 @@ def test_a_sawtooth_is_told_once_with_what_it_does_to_bases() -> None:
     assert check.detail.count("sawtooth") == 1
 
 
+def test_a_column_put_in_late_does_not_hide_the_sawtooth_of_the_others() -> None:
+    """A log too short for a course is told by its range, after the course that the others share."""
+    evidence = evidence_of(GROUPS)
+    study = logged(evidence.study, bottle)
+    own = [row for row in study.conditions if row.column == "H1"]
+    late = tuple(row for row in study.conditions if row.column != "H1") + tuple(own[:4])
+    check = check_of(found_in(replace(evidence, study=replace(study, conditions=late))), "ph-steady")
+    assert check.detail.count("sawtooth") == 1
+    assert "on H2, H3" in check.detail or "on H2 and" in check.detail, check.detail
+
+
 def test_the_swing_of_a_base_is_that_of_its_charge() -> None:
     """Between pH 10.3 and 10.5 a base of pKa 9.4 at 25 °C changes by the ratio of its uncharged shares."""
     evidence = evidence_of(GROUPS)

@@ -219,19 +219,24 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
 
 
 def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...]) -> str:
-    """Return the course of the readings, one where all columns share it, and what it does to bases."""
+    """Return the course of the readings, one where all columns share it, and what it does to bases.
+
+    A log too short for a course, or one in which none is told from scatter, is told by its range, after the
+    others: a column put in late does not hide what the bottle did to all.
+    """
     found = {
         column: course_of(evidence.logged(column, watched.quantity), watched.steady) for column in columns
     }
-    courses = {column: course for column, course in found.items() if course is not None}
-    kinds = {course.kind for course in courses.values()}
-    if watched.quantity == "flow_mL_min" or len(courses) < len(columns) or kinds & {"steady", "scatter"}:
+    courses = {
+        column: course
+        for column, course in found.items()
+        if course is not None and course.kind not in ("steady", "scatter")
+    }
+    if watched.quantity == "flow_mL_min" or 2 * len(courses) <= len(columns):
         return ""
-    same = kinds == {"sawtooth"} and len(courses) > 1
-    if same:
+    low, high = min(c.low for c in courses.values()), max(c.high for c in courses.values())
+    if {course.kind for course in courses.values()} == {"sawtooth"} and len(courses) > 1:
         usual = sorted(courses.values(), key=lambda course: abs(course.size))[len(courses) // 2]
-        low = min(course.low for course in courses.values())
-        high = max(course.high for course in courses.values())
         span = f"between {fixed(low, watched.places)} and {fixed(high, watched.places)}"
         said = f"{course_words(usual, watched.places, watched.unit)}, {span} on {listed(courses)}"
     else:
@@ -239,8 +244,11 @@ def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...
             f"{column} {course_words(course, watched.places, watched.unit)}"
             for column, course in courses.items()
         )
-        low, high = min(c.low for c in courses.values()), max(c.high for c in courses.values())
-    return said + (_of_bases(evidence, low, high) if watched.quantity == "ph" else "")
+    bases = _of_bases(evidence, low, high) if watched.quantity == "ph" else ""
+    rest = [column for column in columns if column not in courses]
+    values = _values(evidence, watched)
+    ranges = listed(_range_words(column, values[column], watched) for column in rest)
+    return f"{said}{bases}; {ranges}" if rest else f"{said}{bases}"
 
 
 def _of_bases(evidence: Evidence, low: float, high: float) -> str:
