@@ -193,6 +193,15 @@ def test_studies_that_order_two_types_in_opposite_ways_contradict_each_other() -
     assert not list(contradictions((one, one_study("B", *cold, orders=(opposite,)))))
 
 
+def test_the_page_of_contradictions_says_what_counts_as_one(shelf: Shelf) -> None:
+    """The rule stands above the list, each of both studies with its id and a way to its report."""
+    page = site(shelf, "../")["contradictions.html"].decode("utf-8")
+    assert "more than 2 times apart" in page
+    assert "within 3 °C and 0.2 of pH" in page
+    assert "(2024-002)" in page
+    assert "(2025-901)" in page
+
+
 def test_reports_tell_the_shelf_which_group_outlasts_which(tmp_path: Path) -> None:
     """The order comes from the comparisons of the report, and survives the shelf's memory."""
     lay_down(

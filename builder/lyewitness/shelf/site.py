@@ -17,7 +17,7 @@ from markupsafe import Markup, escape
 
 from lyewitness.shelf.across import predict
 from lyewitness.shelf.alike import acid_of, alike, conditions_of, heat_of, model_of
-from lyewitness.shelf.contradictions import Clash, contradictions
+from lyewitness.shelf.contradictions import APART, NEAR_C, NEAR_PH, Clash, contradictions
 from lyewitness.shelf.gathering import Shelf
 from lyewitness.shelf.records import ColumnLife, Shelved
 from lyewitness.words.estimates import Estimate
@@ -166,7 +166,10 @@ def _clashes(clashes: Sequence[Clash], up: str) -> Markup:
         return Markup(
             "<p>No two studies contradict each other at conditions that are as good as the same.</p>"
         )
-    return Markup("<ul>{}</ul>").format(
+    return Markup("<p>{}</p><ul>{}</ul>").format(
+        f"Lives of one type clash where they are more than {APART:g} times apart and no interval of one "
+        f"study reaches into those of the other, within {NEAR_C:g} °C and {NEAR_PH:g} of pH; so do opposite "
+        "orders of two types. Each study is told with the one that it is furthest from.",
         Markup("").join(
             Markup("<li>{}: {} ({}) and {} ({}): {}.</li>").format(
                 clash.about,
@@ -177,7 +180,7 @@ def _clashes(clashes: Sequence[Clash], up: str) -> Markup:
                 clash.told,
             )
             for clash in clashes
-        )
+        ),
     )
 
 
