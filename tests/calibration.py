@@ -202,17 +202,18 @@ def calibrate_rehearsed(seeds: int, seed: int) -> dict[str, Share]:
     plain = three_kinds_scenario()
     scenario = replace(plain, spread=type(plain.spread)(), repeatability=type(plain.repeatability)())
     limits = {limit.metric: _limit_of(limit) for limit in scenario.limits}
-    tasks, lives = [], []
+    choices = Choices(reference_injections=scenario.reference_injections)
+    held = []
     for number in range(seeds):
         truth = foresee(scenario, seed + number)
+        tasks, lives = [], []
         for series in _rehearsed_series(truth, [marker.id for marker in scenario.markers], limits):
             life = truth.columns[series.column].lives_h[series.marker, series.metric]
             if life <= series.exposure_h[-1]:
                 tasks.append(Task(series, (limits[series.metric],)))
                 lives.append(life)
-    choices = Choices(reference_injections=scenario.reference_injections)
-    declines = judge_declines(tasks, choices)
-    held = [(d.series.metric, d.life, life) for d, life in zip(declines, lives, strict=True)]
+        declines = judge_declines(tasks, choices)
+        held += [(d.series.metric, d.life, life) for d, life in zip(declines, lives, strict=True)]
     shares = {"life": _held([(judged, life) for _, judged, life in held])}
     for metric in limits:
         own = [(judged, life) for name, judged, life in held if name == metric]

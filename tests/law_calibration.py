@@ -60,29 +60,31 @@ def _number(value: str | int | float | None) -> float | None:
 
 
 def _scores(truths: list[TrueSeries]) -> list[Score]:
-    """Return how the lives stand that the stage tells of `truths`, all judged in one call."""
-    declines = judge_declines([_task(index, truth) for index, truth in enumerate(truths)], Choices())
+    """Return how the lives stand that the stage tells of `truths`, each judged as a study of its own."""
     return [
         score(
-            _verdict(decline.life),
+            _verdict(judged_life(truth)),
             truth.life_full_h,
             float(truth.exposures[0]),
             truth.end_h,
             truth.clearly_past_at_end,
             truth.clearly_well_at_end,
         )
-        for decline, truth in zip(declines, truths, strict=True)
+        for truth in truths
     ]
 
 
-def _task(index: int, truth: TrueSeries) -> Task:
+def judged_life(truth: TrueSeries) -> Life:
+    """Return the life that the stage tells of one series, a study of its own."""
+    return judge_declines([_task(truth)], Choices())[0].life
+
+
+def _task(truth: TrueSeries) -> Task:
     """Return one series with its limit, which is in the unit of the values."""
     bound = truth.limit
     limit = Limit(METRIC, at_least=bound) if truth.falling else Limit(METRIC, at_most=bound)
     names = tuple(f"i{number}" for number in range(len(truth.exposures)))
-    own = Series(
-        f"c{index}", "g", "m", METRIC, names, truth.exposures, truth.exposures * 10.0, truth.observed
-    )
+    own = Series("c", "g", "m", METRIC, names, truth.exposures, truth.exposures * 10.0, truth.observed)
     return Task(own, (limit,))
 
 

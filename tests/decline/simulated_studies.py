@@ -110,11 +110,11 @@ def judge_studies(
     simulated: Simulation,
     choices: Choices,
 ) -> list[SimulatedStudy]:
-    """Return every study judged; all series are fitted together, groups compared study by study."""
-    tasks = [Task(c.series, (LIMIT,)) for study in simulated for m in study for g in m for c in g]
-    declines = iter(judge_declines(tasks, choices))
+    """Return every study judged."""
     found = []
     for study in simulated:
+        tasks = [Task(c.series, (LIMIT,)) for m in study for g in m for c in g]
+        declines = iter(judge_declines(tasks, choices))
         judged = tuple(tuple(tuple(next(declines) for _ in group) for group in metric) for metric in study)
         comparisons = compare_all(judged, choices)
         columns = tuple(tuple(tuple(group) for group in metric) for metric in study)

@@ -168,8 +168,8 @@ def test_units_change_nothing(value_factor: float, hour_factor: float, seed: int
             assert two == pytest.approx(one * hour_factor, rel=1e-4)
 
 
-def test_company_changes_nothing() -> None:
-    """A series has the same life by itself as among hundreds."""
+def test_company_of_its_own_column_changes_nothing() -> None:
+    """A series has the same life by itself as among hundreds: only other columns tell of its noise."""
     rng = np.random.default_rng(9)
     tasks = [Task(simulate_column(rng, first_order, 60.0).series, (LIMIT,)) for _ in range(310)]
     together = judge_declines(tasks, Choices())

@@ -178,24 +178,28 @@ def evidence_of(
     return Evidence(study, traces_of(study, start), measurements, judge_once(study, measurements))
 
 
-JUDGED: dict[str, Decline] = {}
-"""Declines that were judged in this process, by the digest of all that they were judged from."""
+JUDGED: dict[str, tuple[Decline, ...]] = {}
+"""Declines of one metric that were judged in this process, by the digest of all they were judged from."""
 
 
 def judge_once(study: Study, measurements: Measurements) -> Judgement:
-    """Return the judgement on a study; a series that was judged before is not judged again.
+    """Return the judgement on a study; a metric of which all series were judged before is not judged again.
 
-    `tests.decline.test_declines.test_company_changes_nothing` holds that a series is judged by itself.
+    Series of one metric tell each other of their noise (`lyewitness.decline.shared_noise`), others do not.
     """
     with patch.object(judging, "judge_declines", _judge_new_declines):
         return judging.judge(study, measurements)
 
 
 def _judge_new_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ...]:
-    keys = [digest_of(task, choices) for task in tasks]
-    fresh = {key: task for key, task in zip(keys, tasks, strict=True) if key not in JUDGED}
-    JUDGED.update(zip(fresh, judge_declines(list(fresh.values()), choices), strict=True))
-    return tuple(JUDGED[key] for key in keys)
+    found: dict[int, Decline] = {}
+    for metric in {task.series.metric for task in tasks}:
+        own = {index: task for index, task in enumerate(tasks) if task.series.metric == metric}
+        key = digest_of(*own.values(), choices)
+        if key not in JUDGED:
+            JUDGED[key] = judge_declines(list(own.values()), choices)
+        found.update(zip(own, JUDGED[key], strict=True))
+    return tuple(found[index] for index in range(len(tasks)))
 
 
 def with_columns(study: Study, **changes: Mapping[str, Any]) -> Study:

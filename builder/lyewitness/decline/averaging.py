@@ -6,8 +6,8 @@ pair of a shape and a description of the noise makes of the curve, and how far e
 Nobody knows the law by which a column dies. So each shape of a wide family (`families.py`), of the value or
 of its logarithm, is taken with a random departure from it, smooth or rough and of unknown size (a line with
 an integrated random walk is a smoothing spline: Wahba, J. R. Stat. Soc. B 1978, 40, 364), with noise that
-may be serial and may grow. All are weighed by their restricted likelihood, the noise's variance integrated
-out. None is chosen: where two fit alike, the interval holds what either says.
+may be serial and may grow (`shared_noise.py`). All are weighed by their restricted likelihood, the noise's
+variance integrated out. None is chosen: where two fit alike, the interval holds what either says.
 """
 
 from collections.abc import Mapping, Sequence
@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from lyewitness.decline.families import Family, family
+from lyewitness.decline.shared_noise import LEAST_FREEDOM, NOISES
 from lyewitness.words.arrays import BoolArray, FloatArray
 
 LEAST_NOISE = 0.02
@@ -30,14 +31,12 @@ ROUGH = (3.0, 12.0, 50.0, 200.0)
 DEPARTURES = {"none": 0.15, "smooth": 0.55, "rough": 0.3}
 """Prior weight of the kinds of departure."""
 KINDS = tuple(DEPARTURES)
-CORRELATIONS = {0.0: 0.25, 0.35: 0.25, 0.65: 0.3, 0.9: 0.2}
-"""Prior weight of lag-one correlations of the noise, injection to injection."""
-GROWTHS = {1.0: 0.6, 0.5: 0.1, 2.5: 0.3}
-"""Prior weight of the growth of the noise over the test: a dying column scatters more."""
 KEPT = 0.015
 """Components of less weight than this share of the greatest add nothing to the mixture."""
 MOST = 24
 """Components that a mixture holds at most."""
+MOST_OF_A_NOISE = 14
+"""Components that are kept of each noise before it is known how far that is believed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,23 +45,25 @@ class Node:
 
     departure: str
     size: float
-    correlation: float
-    growth: float
+    noise: int
+    """Index into `NOISES`."""
     log_prior: float
+    """Of the departure; that of the noise depends on what is believed of it."""
 
 
 def _nodes() -> tuple[Node, ...]:
     sizes = {"none": (0.0,), "smooth": SMOOTH, "rough": ROUGH}
     return tuple(
-        Node(kind, size, rho, growth, float(np.log(p * q * r / len(sizes[kind]))))
+        Node(kind, size, noise, float(np.log(p / len(sizes[kind]))))
+        for noise in range(len(NOISES))
         for kind, p in DEPARTURES.items()
         for size in sizes[kind]
-        for rho, q in CORRELATIONS.items()
-        for growth, r in GROWTHS.items()
     )
 
 
 NODES = _nodes()
+"""Noise by noise, so that what belongs to one stands together."""
+OF_NODE = np.array([node.noise for node in NODES])
 
 
 def covariance(kind: str, s: FloatArray, t: FloatArray) -> FloatArray:
@@ -86,6 +87,8 @@ class Ground:
     """(N,)"""
     white: FloatArray
     """(N, n, columns) whitened columns of the family."""
+    independent: FloatArray
+    """(noises,) number of independent injections."""
 
 
 @lru_cache(maxsize=4)
@@ -93,19 +96,15 @@ def _ground(exposures: bytes, places: bytes, counts: bytes) -> Ground:
     u, place, count = (np.frombuffer(one) for one in (exposures, places, counts))
     departures = {kind: covariance(kind, u, u) for kind in DEPARTURES}
     lag = np.abs(place[:, None] - place[None, :])
-    noise = {}
-    for rho in CORRELATIONS:
-        for growth in GROWTHS:
-            scale = growth**u / np.sqrt(count)
-            noise[rho, growth] = scale[:, None] * rho**lag * scale[None, :]
-    whole = np.stack(
-        [noise[x.correlation, x.growth] + x.size**2 * departures[x.departure] for x in NODES]
-    ) + 1e-9 * np.eye(len(u))
+    noise = [one.covariance(u, lag, count) for one in NOISES]
+    whole = np.stack([noise[x.noise] + x.size**2 * departures[x.departure] for x in NODES])
+    whole = whole + 1e-9 * np.eye(len(u))
     factor = np.linalg.cholesky(whole)
     inverse = np.linalg.inv(factor)
     shapes = family(u)
     diagonal = np.diagonal(factor, axis1=1, axis2=2)
-    return Ground(shapes, inverse, np.log(diagonal).sum(axis=1), inverse @ shapes.columns)
+    independent = np.array([one.independent(lag) for one in NOISES])
+    return Ground(shapes, inverse, np.log(diagonal).sum(axis=1), inverse @ shapes.columns, independent)
 
 
 def ground(u: FloatArray, place: FloatArray, count: FloatArray) -> Ground:
@@ -126,16 +125,28 @@ class Points:
 class Weighed:
     """The components of one series that are worth a look."""
 
-    weight: FloatArray
-    """(K,)"""
+    log_weight: FloatArray
+    """(K,) of likelihood × prior, the noise's prior left out."""
     parts: NDArray[np.intp]
     """(K, 3) scale, node and shape."""
-    log_density: float
-    """Of the values, all shapes and noises together."""
+    log_evidence: FloatArray
+    """(noises,) of the values under each noise, all shapes together, the noise's prior left out."""
+
+    def log_density(self, belief: FloatArray) -> float:
+        """Return that of the values under all noises, believed as `belief` (noises,) says."""
+        return float(special.logsumexp(self.log_evidence + belief))
+
+    def best(self, belief: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
+        """Return weight (K',) and parts (K', 3) of what is most to be believed."""
+        weight = self.log_weight + belief[OF_NODE[self.parts[:, 1]]]
+        weight = np.exp(weight - weight.max())
+        best = np.argsort(-weight, kind="stable")[:MOST]
+        best = best[weight[best] > KEPT]
+        return weight[best] / weight[best].sum(), self.parts[best]
 
 
 def weigh(points: Points, y: FloatArray) -> list[Weighed]:
-    """Return for each of `y` (S, n) its components, and how dense its values lie under all of them."""
+    """Return for each of `y` (S, n) the components that are the best of each noise."""
     base, n, many = ground(points.u, points.place, points.count), len(points.u), len(y)
     positive = np.asarray((y > LOWEST).all(axis=1))
     safe = np.where(positive[:, None], y, 100.0)
@@ -143,17 +154,19 @@ def weigh(points: Points, y: FloatArray) -> list[Weighed]:
     jacobian = np.where(positive, np.log(100.0 / safe).sum(axis=1), -np.inf)
     evidence = _evidence(base, base.whitener @ right, n)
     evidence[:, :, many:] += jacobian
-    both = np.stack([evidence[:, :, :many], evidence[:, :, many:]])
-    flat = both.reshape(-1, many)
-    most_likely = flat.max(axis=0)
-    weight = np.exp(flat - most_likely)
-    total = weight.sum(axis=0)
+    noises, per = len(NOISES), len(NODES) // len(NOISES)
+    own = evidence.reshape(noises, per, evidence.shape[1], 2, many)
+    most = own.max(axis=(1, 2, 3))
+    total = most + np.log(np.exp(own - most[:, None, None, None]).sum(axis=(1, 2, 3)))
     found = []
-    for own, log_density in zip(weight.T, most_likely + np.log(total), strict=True):
-        best = np.argpartition(-own, MOST)[:MOST]
-        best = best[own[best] > KEPT]
-        parts = np.stack(np.unravel_index(best, both.shape[:3]), axis=1)
-        found.append(Weighed(own[best] / own[best].sum(), parts, float(log_density)))
+    for number in range(many):
+        flat = own[..., number].reshape(noises, -1)
+        best = np.argpartition(-flat, MOST_OF_A_NOISE, axis=1)[:, :MOST_OF_A_NOISE]
+        of, node, shape, scale = np.unravel_index(
+            (best + flat.shape[1] * np.arange(noises)[:, None]).ravel(), own.shape[:4]
+        )
+        parts = np.stack([scale, of * per + node, shape], axis=1)
+        found.append(Weighed(np.take_along_axis(flat, best, axis=1).ravel(), parts, total[:, number]))
     return found
 
 
@@ -166,7 +179,9 @@ def logarithm(percent: FloatArray) -> FloatArray:
     return np.asarray(100.0 * np.log(percent / 100.0))
 
 
-def densities_without(points: Points, y: FloatArray, left_out: Sequence[int]) -> FloatArray:
+def densities_without(
+    points: Points, y: FloatArray, left_out: Sequence[int], belief: FloatArray
+) -> FloatArray:
     """Return the log density of `y` (n,) without each of the injections `left_out`, all shapes together.
 
     Leaving out one value takes its foretold error out of the sum of squares, and its precision out of the
@@ -182,6 +197,7 @@ def densities_without(points: Points, y: FloatArray, left_out: Sequence[int]) ->
         if is_log:
             jacobian = np.log(100.0 / y)
             rows = rows + (jacobian.sum() - jacobian[list(left_out)])
+        rows = rows + belief[OF_NODE][:, None, None]
         found.append(rows.reshape(-1, len(left_out)))
     return np.asarray(special.logsumexp(np.concatenate(found), axis=0))
 
@@ -265,7 +281,7 @@ class Mixture:
     logarithmic: BoolArray
     """(K,) whether a component speaks of the logarithm."""
     freedom: FloatArray
-    """(K,) degrees of freedom of Student's t."""
+    """(K,) degrees of freedom of Student's t: of independent injections, so many as the noise leaves."""
     middle: FloatArray
     """(K, m) of the curve, % of the reference; logarithmic: 100 ln."""
     error: FloatArray
@@ -286,14 +302,15 @@ def look(
     points: Points,
     y: FloatArray,
     found: Sequence[Weighed],
+    beliefs: Sequence[FloatArray],
     u: FloatArray,
     reference_u: FloatArray,
     fitted_u: FloatArray,
 ) -> list[Mixture]:
-    """Return the mixtures of `y` (S, n) at `u` (m,) that `weigh` `found`."""
+    """Return the mixtures of `y` (S, n) at `u` (m,) that `weigh` `found`; `beliefs` (S, noises) are logs."""
     key = (points.u, points.place, points.count, u, reference_u, fitted_u)
     at = _looked_at(*(one.tobytes() for one in key))
-    return [_mixture(at, own, one.weight, one.parts) for own, one in zip(y, found, strict=True)]
+    return [_mixture(at, own, *one.best(belief)) for own, one, belief in zip(y, found, beliefs, strict=True)]
 
 
 @lru_cache(maxsize=2)
@@ -388,8 +405,10 @@ class _Parts:
         self.inverse = np.linalg.inv(gram)
         self.beta = np.einsum("kpq,kiq,ki->kp", self.inverse, self.design, seen)
         self.left = seen - np.einsum("kip,kp->ki", self.design, self.beta)
-        self.freedom = len(y) - counts.astype(float)
-        self.variance = ((self.left**2).sum(axis=1) + len(y) * LEAST_NOISE**2) / self.freedom
+        freedom = len(y) - counts.astype(float)
+        self.variance = ((self.left**2).sum(axis=1) + len(y) * LEAST_NOISE**2) / freedom
+        independent = at.base.independent[OF_NODE[nodes]] - counts
+        self.freedom = np.maximum(independent, np.minimum(freedom, LEAST_FREEDOM))
 
     def _terms(self, after: bool) -> tuple[FloatArray, FloatArray]:
         """Return the mean (K, all) and its free directions (K, all, 3)."""

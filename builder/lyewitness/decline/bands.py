@@ -99,56 +99,88 @@ class Asked:
         return self.u[: self.reference_n]
 
 
-def bands(asked: Asked, percent: FloatArray, kept: BoolArray, absolute: Sequence[bool]) -> list[Band]:
-    """Return the bands of `percent` (S, n).
+@dataclass(frozen=True, eq=False, slots=True)
+class Sight:
+    """What the injections of one series look like, before it is known what the study's noise is like."""
 
-    `kept` (S, n) are injections that are never outlying; `absolute` (S,) says which series want a band for a
-    limit in the metric's own unit, too.
-    """
+    percent: FloatArray
+    """(n,)"""
+    outlying: BoolArray
+    """(n,) injections left out from the beginning, of many."""
+    points: Points
+    values: FloatArray
+    """At the points: of many injections, means over neighbours."""
+    weighed: Weighed
+
+
+def sights(asked: Asked, percent: FloatArray, kept: BoolArray) -> list[Sight]:
+    """Return those of `percent` (S, n); `kept` (S, n) are injections that are never outlying."""
     if len(asked.u) > MOST_POINTS:
         outlying = _far_off(percent) & ~kept
-        return [_of_many(asked, *one) for one in zip(percent, outlying, absolute, strict=True)]
-    points = _points(asked.u, np.ones(len(asked.u), dtype=bool))
+        return [_sight_of_many(asked, *one) for one in zip(percent, outlying, strict=True)]
+    points, none = _points(asked.u, np.ones(len(asked.u), dtype=bool)), np.zeros(len(asked.u), dtype=bool)
     found = weigh(points, percent)
-    mixtures = look(points, percent, found, asked.known, asked.reference_u, asked.u)
+    return [Sight(own, none, points, own, one) for own, one in zip(percent, found, strict=True)]
+
+
+def bands(
+    asked: Asked,
+    seen: Sequence[Sight],
+    beliefs: Sequence[FloatArray],
+    kept: BoolArray,
+    absolute: Sequence[bool],
+) -> list[Band]:
+    """Return the bands of series `seen`.
+
+    `beliefs` (S, noises) are logs of how far each noise is believed; `absolute` (S,) says which series want a
+    band for a limit in the metric's own unit, too.
+    """
+    many = len(asked.u) > MOST_POINTS
     return [
-        _without_outlying(asked, *one) for one in zip(percent, found, mixtures, kept, absolute, strict=True)
+        _of_many(asked, one, belief, wanted)
+        if many
+        else _without_outlying(asked, one, belief, own_kept, wanted)
+        for one, belief, own_kept, wanted in zip(seen, beliefs, kept, absolute, strict=True)
     ]
+
+
+def _look(asked: Asked, points: Points, values: FloatArray, weighed: Weighed, belief: FloatArray) -> Mixture:
+    """Return the mixture of one series."""
+    return look(points, values[None], [weighed], [belief], asked.known, asked.reference_u, asked.u)[0]
 
 
 def _points(u: FloatArray, used: BoolArray) -> Points:
     return Points(u[used], np.flatnonzero(used).astype(float), np.ones(int(used.sum())))
 
 
-def _without_outlying(
-    asked: Asked, percent: FloatArray, found: Weighed, mixture: Mixture, kept: BoolArray, absolute: bool
-) -> Band:
+def _without_outlying(asked: Asked, seen: Sight, belief: FloatArray, kept: BoolArray, absolute: bool) -> Band:
     """Return the band of one series, its outlying injections left out one by one, the worst first.
 
     Two neighbours that would both be outlying speak for each other: the column was so, and both are kept.
     """
-    u, used, density, kept = asked.u, np.ones(len(percent), dtype=bool), found.log_density, kept.copy()
+    u, percent, weighed = asked.u, seen.percent, seen.weighed
+    points, values = seen.points, seen.values
+    used, density, kept = np.ones(len(percent), dtype=bool), weighed.log_density(belief), kept.copy()
     while (~used).sum() <= len(used) // INJECTIONS_TO_ONE_OUTLYING and used.sum() > LEAST_LEFT:
         at = np.flatnonzero(used)
         tried = suspects(u[at], percent[at], ~kept[at])
         if not tried:
             break
-        without = densities_without(_points(u, used), percent[at], tried)
+        without = densities_without(points, values, tried, belief)
         if _odds(without.max(), density) < CERTAIN:
             break
         worst = at[tried[int(np.argmax(without))]]
         beside = np.flatnonzero(~used & (np.abs(np.arange(len(used)) - worst) == 1))
         used[worst], used[beside] = len(beside) > 0, True
         kept[[worst, *beside]] = len(beside) > 0
-        points, values = _points(u, used), percent[None, used]
-        again = weigh(points, values)
-        (mixture,) = look(points, values, again, asked.known, asked.reference_u, u)
-        density = again[0].log_density
+        points, values = _points(u, used), percent[used]
+        (weighed,) = weigh(points, values[None])
+        density = weighed.log_density(belief)
     last_odds = 0.0
     if kept[-1] and not kept[-2:-1].any() and used.sum() > LEAST_LEFT:
-        at = np.flatnonzero(used)
-        (alone,) = densities_without(_points(u, used), percent[at], [len(at) - 1])
+        (alone,) = densities_without(points, values, [len(values) - 1], belief)
         last_odds = _odds(float(alone), density)
+    mixture = _look(asked, points, values, weighed, belief)
     return _band(asked, mixture, ~used, last_odds, absolute)
 
 
@@ -208,8 +240,8 @@ def _edges(mixture: Mixture, relative: bool, asked: Asked) -> Edges:
     return Edges(curve, low, high, one_low, one_high)
 
 
-def _of_many(asked: Asked, percent: FloatArray, outlying: BoolArray, absolute: bool) -> Band:
-    """Return the band of one of the long series, from means over neighbours; the reference stays as it is."""
+def _sight_of_many(asked: Asked, percent: FloatArray, outlying: BoolArray) -> Sight:
+    """Return that of one of the long series, by means over neighbours; the reference stays as it is."""
     used = np.flatnonzero(~outlying)
     first, rest = used[used < asked.reference_n], used[used >= asked.reference_n]
     size = ceil(len(rest) / (MOST_POINTS - asked.reference_n))
@@ -218,9 +250,13 @@ def _of_many(asked: Asked, percent: FloatArray, outlying: BoolArray, absolute: b
     u, values = (np.array([series[part].mean() for part in parts]) for series in (asked.u, percent))
     place = np.array([np.mean(part) for part in parts]) / size
     points = Points(u, place, np.array([float(len(part)) for part in parts]))
-    found = weigh(points, values[None])
-    (mixture,) = look(points, values[None], found, asked.known, asked.reference_u, asked.u)
-    return _band(asked, replace(mixture, jumps={}), outlying, 0.0, absolute)
+    return Sight(percent, outlying, points, values, weigh(points, values[None])[0])
+
+
+def _of_many(asked: Asked, seen: Sight, belief: FloatArray, absolute: bool) -> Band:
+    """Return the band of one of the long series."""
+    mixture = _look(asked, seen.points, seen.values, seen.weighed, belief)
+    return _band(asked, replace(mixture, jumps={}), seen.outlying, 0.0, absolute)
 
 
 def _far_off(percent: FloatArray) -> BoolArray:

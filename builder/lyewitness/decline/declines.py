@@ -2,7 +2,8 @@
 
 In: `Series` with their limits, and the study's choices. Out: `Decline`s, in the order of the series.
 
-Series that share their exposures are fitted together, which is what makes hundreds of them quick.
+Series that share their exposures are fitted together, which is what makes hundreds of them quick. What
+their noise is like all series of a metric say together, so one call takes the series of one study.
 """
 
 from collections.abc import Sequence
@@ -12,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lyewitness.decline.bands import Asked, Band, Edges, bands
+from lyewitness.decline.bands import Asked, Band, Edges, Sight, bands, sights
 from lyewitness.decline.choosing import Choice, choose
 from lyewitness.decline.lives import (
     LifeEdges,
@@ -29,6 +30,7 @@ from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
 from lyewitness.decline.shapes import named_parameters
+from lyewitness.decline.shared_noise import Witness, beliefs
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -55,7 +57,7 @@ class Task:
 
 
 def judge_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ...]:
-    """Return the decline of every task, in order."""
+    """Return the decline of every task, in order; all are of one study."""
     found: dict[int, Decline] = {}
     batches: dict[tuple[bytes, int], list[int]] = {}
     for index, task in enumerate(tasks):
@@ -65,11 +67,15 @@ def judge_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ..
         else:
             reference_n = before_a_jump(task.series.value, choices.reference_injections)
             batches.setdefault((task.series.exposure_h.tobytes(), reference_n), []).append(index)
+    parts: list[tuple[list[int], _Batch]] = []
     for (_, reference_n), members in batches.items():
         for start in range(0, len(members), TOGETHER):
             some = members[start : start + TOGETHER]
-            declines = _judge_batch([tasks[index] for index in some], reference_n, choices)
-            found.update(zip(some, declines, strict=True))
+            parts.append((some, _batch([tasks[index] for index in some], reference_n, choices)))
+    believed = iter(beliefs([one for _, batch in parts for one in batch.witnesses()]))
+    for members, batch in parts:
+        own = [next(believed) for _ in batch.seen]
+        found.update(zip(members, _judge_batch(batch, own, choices), strict=True))
     return tuple(found[index] for index in range(len(tasks)))
 
 
@@ -108,8 +114,31 @@ def _nothing(task: Task, reason: str) -> Decline:
     )  # fmt: skip
 
 
-def _judge_batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> list[Decline]:
-    """Return the declines of series that share their exposures."""
+@dataclass(frozen=True, eq=False, slots=True)
+class _Batch:
+    """Series that share their exposures, fitted before it is known what the study's noise is like."""
+
+    tasks: Sequence[Task]
+    percent: FloatArray
+    usable: NDArray[np.bool_]
+    kept: NDArray[np.bool_]
+    reference_n: int
+    choice: Choice
+    grid: FloatArray
+    asked: Asked
+    seen: Sequence[Sight]
+    """Empty where the injections are too few for curves."""
+
+    def witnesses(self) -> list[Witness]:
+        """Return what the series say of the noise; nothing where there is no reference to take % of."""
+        return [
+            Witness(task.series.metric, task.series.column, one.weighed.log_evidence * usable)
+            for task, one, usable in zip(self.tasks, self.seen, self.usable, strict=False)
+        ]
+
+
+def _batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> _Batch:
+    """Return series that share their exposures."""
     hours = tasks[0].series.exposure_h
     end_h = float(hours[-1])
     values = np.stack([task.series.value for task in tasks])
@@ -121,17 +150,29 @@ def _judge_batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> l
         [_never_outlying(*one) for one in zip(tasks, np.where(usable, reference, 1.0), percent, strict=True)]
     )
     choice = choose(u, percent, reference_n)
-    if not choice.fits:
-        return [_bare(task, percent[row], reference_n, choices) for row, task in enumerate(tasks)]
     grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
-    absolute = [any(limit.at_least or limit.at_most for limit in task.limits) for task in tasks]
-    found = bands(Asked(u, reference_n, grid / end_h, choices.confidence), percent, kept, absolute)
-    view = _View(choice, found, grid, end_h, choices)
+    asked = Asked(u, reference_n, grid / end_h, choices.confidence)
+    seen = sights(asked, percent, kept) if choice.fits else []
+    return _Batch(tasks, percent, usable, kept, reference_n, choice, grid, asked, seen)
+
+
+def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices) -> list[Decline]:
+    """Return the declines of a batch; `believed` (series, noises) as `shared_noise.beliefs` has it."""
+    reference_n = batch.reference_n
+    if not batch.seen:
+        return [
+            _bare(task, percent, reference_n, choices)
+            for task, percent in zip(batch.tasks, batch.percent, strict=True)
+        ]
+    absolute = [any(limit.at_least or limit.at_most for limit in task.limits) for task in batch.tasks]
+    found = bands(batch.asked, batch.seen, believed, batch.kept, absolute)
+    end_h = float(batch.tasks[0].series.exposure_h[-1])
+    view = _View(batch.choice, found, batch.grid, end_h, choices)
     return [
-        _decline(task, percent[row], reference_n, view, row)
-        if usable[row]
+        _decline(task, batch.percent[row], reference_n, view, row)
+        if batch.usable[row]
         else _nothing(task, "the reference value is not above zero")
-        for row, task in enumerate(tasks)
+        for row, task in enumerate(batch.tasks)
     ]
 
 

@@ -16,11 +16,11 @@ from typing import Any
 import numpy as np
 
 from lyewitness.decline import distributions as stats
-from lyewitness.decline.averaging import CORRELATIONS, GROWTHS
 from lyewitness.decline.bands import CERTAIN, INJECTIONS_TO_ONE_OUTLYING, MOST_POINTS
 from lyewitness.decline.beyond import PACE_SD
 from lyewitness.decline.families import POWERS
 from lyewitness.decline.noise import POINTS_FOR_NOISE
+from lyewitness.decline.shared_noise import GROWTHS, SERIALS
 from lyewitness.decline.shelf_life import POOLING_LEVEL
 from lyewitness.study.records import Choices
 
@@ -168,11 +168,15 @@ def _noise(choices: Choices) -> str:
     return (
         "Injections that follow each other may err alike, and a dying column may scatter more. Neither is "
         "taken as known: correlations from injection to injection of "
-        f"{', '.join(f'{rho:g}' for rho in CORRELATIONS)} and growths over the test of "
+        f"{', '.join(f'{one.correlation:g}' for one in SERIALS)} and growths over the test of "
         f"{', '.join(f'{growth:g}' for growth in sorted(GROWTHS))} are weighed with the shapes, so that "
-        "what may be curve or serial noise widens the band; the noise's variance is integrated out, which "
-        f"gives Student's t. Whether the noise is serial or grows is also tested, from {POINTS_FOR_NOISE} "
-        f"injections on, by the ratio of restricted likelihoods. Of more than {MOST_POINTS} injections "
+        "what may be curve or serial noise widens the band. Lasting errors of one column, such as of days on "
+        "which all injections lie high, look like a bend of its decline; so what the noise is like is learnt "
+        "from all columns of the study together, metric by metric, and a column alone, whose bends may be "
+        "either, gets the wider band. The noise's variance is integrated out, which gives Student's t, with "
+        "as many degrees of freedom as independent injections would say as much. Whether the noise is serial "
+        f"or grows is also tested, from {POINTS_FOR_NOISE} injections on, by the ratio of restricted "
+        f"likelihoods. Of more than {MOST_POINTS} injections "
         f"neighbours are averaged first. Intervals are two-sided at {_percent(choices)}. A drift of the "
         "instrument over the whole test cannot be told from a decline."
     )
