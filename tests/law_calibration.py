@@ -4,7 +4,7 @@ In: the truths of `tests/truths/decline_truths`: laws that are not fitted here, 
 row a law, number of injections and noise. Called by `tests.calibration`.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
 
 import numpy as np
@@ -25,28 +25,33 @@ LAWS = (
 NUMBERS = (6, 8, 12, 24, 48)
 NOISES = ("indep_0.3", "indep_1", "ar_0.6", "days", "outliers", "walk")
 DESIGNS = ("even", "start3")
+COLUMNS = (1, 6)
+"""Columns of each study: alone, and as many as tell each other what the noise is like."""
 
 
 def law_rows(
-    studies: int,
+    each: int,
     seed: int,
     laws: Iterable[str] = LAWS,
     numbers: Iterable[int] = NUMBERS,
     noises: Iterable[str] = NOISES,
+    columns: Iterable[int] = COLUMNS,
 ) -> Iterator[LawHeld]:
-    """Yield a row for each law, number and noise, of `studies` series each, designs taken in turn."""
-    for law, n, noise in product(laws, numbers, noises):
+    """Yield a row for each law, number, noise and columns of a study, of `each` series; designs in turn."""
+    for law, n, noise, together in product(laws, numbers, noises, columns):
         truths = [
-            series(law, DESIGNS[number % len(DESIGNS)], n, noise, seed + number) for number in range(studies)
+            series(law, DESIGNS[number // together % len(DESIGNS)], n, noise, seed + number)
+            for number in range(each)
         ]
-        scores = _scores(truths)
+        scores = _scores(truths, together)
         found = summarise(scores)
         claims = [one for one in scores if one.hit is not None]
         yield LawHeld(
             law,
             n,
             noise,
-            studies,
+            together,
+            each,
             len(claims),
             sum(bool(one.hit) for one in claims),
             _number(found["median_width_h"]),
@@ -59,32 +64,35 @@ def _number(value: str | int | float | None) -> float | None:
     return None if value is None or not np.isfinite(float(value)) else round(float(value), 3)
 
 
-def _scores(truths: list[TrueSeries]) -> list[Score]:
-    """Return how the lives stand that the stage tells of `truths`, each judged as a study of its own."""
+def _scores(truths: Sequence[TrueSeries], together: int) -> list[Score]:
+    """Return how the lives stand that are told of `truths`, judged as studies of `together` columns."""
+    studies = (truths[start : start + together] for start in range(0, len(truths), together))
+    lives = [life for study in studies for life in judged_lives(study)]
     return [
         score(
-            _verdict(judged_life(truth)),
+            _verdict(life),
             truth.life_full_h,
             float(truth.exposures[0]),
             truth.end_h,
             truth.clearly_past_at_end,
             truth.clearly_well_at_end,
         )
-        for truth in truths
+        for truth, life in zip(truths, lives, strict=True)
     ]
 
 
-def judged_life(truth: TrueSeries) -> Life:
-    """Return the life that the stage tells of one series, a study of its own."""
-    return judge_declines([_task(truth)], Choices())[0].life
+def judged_lives(study: Sequence[TrueSeries]) -> list[Life]:
+    """Return the lives that the stage tells of the columns of one study."""
+    return [decline.life for decline in judge_declines([_task(*one) for one in enumerate(study)], Choices())]
 
 
-def _task(truth: TrueSeries) -> Task:
+def _task(column: int, truth: TrueSeries) -> Task:
     """Return one series with its limit, which is in the unit of the values."""
     bound = truth.limit
     limit = Limit(METRIC, at_least=bound) if truth.falling else Limit(METRIC, at_most=bound)
     names = tuple(f"i{number}" for number in range(len(truth.exposures)))
-    own = Series("c", "g", "m", METRIC, names, truth.exposures, truth.exposures * 10.0, truth.observed)
+    hours = truth.exposures
+    own = Series(f"c{column}", "g", "m", METRIC, names, hours, hours * 10.0, truth.observed)
     return Task(own, (limit,))
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from scipy import special
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.records import Decline
 from lyewitness.decline.shared_noise import ALONE, NOISES, SERIALS, Witness, beliefs
+from lyewitness.store import NO_STORE, Store, digest_of
 from lyewitness.study.records import Choices
 from lyewitness.words.arrays import FloatArray
 from tests.decline.simulated_series import LIMIT, delayed, first_order, sigmoid, straight_line
@@ -157,3 +159,31 @@ def test_the_order_of_columns_changes_nothing() -> None:
         assert one.life.state == other.life.state
         assert one.percent == pytest.approx(other.percent)
         assert width(one) == pytest.approx(width(other), rel=1e-6, nan_ok=True)
+
+
+def test_one_injection_less_seldom_changes_what_others_believe() -> None:
+    """Beliefs go in steps: most declines of other columns stay as they were to the last bit."""
+    same = []
+    for tasks, _ in studies(independent, 48, 3):
+        last = tasks[-1].series
+        shorter = replace(
+            last,
+            injections=last.injections[:-1],
+            exposure_h=last.exposure_h[:-1],
+            exposure_cv=last.exposure_cv[:-1],
+            value=last.value[:-1],
+        )
+        before = judge_declines(tasks, Choices())
+        after = judge_declines([*tasks[:-1], Task(shorter, (LIMIT,))], Choices())
+        same += [
+            digest_of(one) == digest_of(other) for one, other in zip(before[:-1], after[:-1], strict=True)
+        ]
+    assert sum(same) > len(same) / 2
+
+
+def test_what_was_judged_before_is_taken_from_the_store(tmp_path: Path) -> None:
+    """With a store, without one and a second time, declines are the same to the last bit."""
+    ((tasks, _),) = studies(by_day, 12, 1)
+    store = Store(tmp_path)
+    found = [judge_declines(tasks, Choices(), kept) for kept in (store, store, NO_STORE)]
+    assert len({digest_of(one) for one in found}) == 1

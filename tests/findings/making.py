@@ -17,7 +17,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Check, Findings
 from lyewitness.peaks.records import Measurements, PeakRow
-from lyewitness.store import digest_of
+from lyewitness.store import NO_STORE, Store, digest_of
 from lyewitness.study.records import (
     Choices,
     Column,
@@ -191,13 +191,15 @@ def judge_once(study: Study, measurements: Measurements) -> Judgement:
         return judging.judge(study, measurements)
 
 
-def _judge_new_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ...]:
+def _judge_new_declines(
+    tasks: Sequence[Task], choices: Choices, store: Store = NO_STORE
+) -> tuple[Decline, ...]:
     found: dict[int, Decline] = {}
     for metric in {task.series.metric for task in tasks}:
         own = {index: task for index, task in enumerate(tasks) if task.series.metric == metric}
         key = digest_of(*own.values(), choices)
         if key not in JUDGED:
-            JUDGED[key] = judge_declines(list(own.values()), choices)
+            JUDGED[key] = judge_declines(list(own.values()), choices, store)
         found.update(zip(own, JUDGED[key], strict=True))
     return tuple(found[index] for index in range(len(tasks)))
 

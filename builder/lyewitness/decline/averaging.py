@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from lyewitness.decline.families import Family, family
-from lyewitness.decline.shared_noise import LEAST_FREEDOM, NOISES
+from lyewitness.decline.shared_noise import LASTING, LEAST_FREEDOM, NOISES
 from lyewitness.words.arrays import BoolArray, FloatArray
 
 LEAST_NOISE = 0.02
@@ -135,6 +135,10 @@ class Weighed:
     def log_density(self, belief: FloatArray) -> float:
         """Return that of the values under all noises, believed as `belief` (noises,) says."""
         return float(special.logsumexp(self.log_evidence + belief))
+
+    def lasting(self, belief: FloatArray) -> float:
+        """Return the chance that errors last from one injection to the next."""
+        return float(special.softmax(self.log_evidence + belief)[LASTING].sum())
 
     def best(self, belief: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
         """Return weight (K',) and parts (K', 3) of what is most to be believed."""

@@ -72,6 +72,8 @@ class Band:
     """Standard deviation of the noise, % of the reference."""
     jump: FloatArray
     """(n − 1,) chance that the metric jumped between an injection and the next."""
+    lasting: float
+    """Chance that errors last from one injection to the next."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -181,7 +183,7 @@ def _without_outlying(asked: Asked, seen: Sight, belief: FloatArray, kept: BoolA
         (alone,) = densities_without(points, values, [len(values) - 1], belief)
         last_odds = _odds(float(alone), density)
     mixture = _look(asked, points, values, weighed, belief)
-    return _band(asked, mixture, ~used, last_odds, absolute)
+    return _band(asked, mixture, ~used, last_odds, weighed.lasting(belief), absolute)
 
 
 def _odds(without: float, density: float) -> float:
@@ -213,7 +215,9 @@ LEAST_LEFT = 5
 """Injections that a curve needs at least."""
 
 
-def _band(asked: Asked, mixture: Mixture, outlying: BoolArray, last_odds: float, absolute: bool) -> Band:
+def _band(
+    asked: Asked, mixture: Mixture, outlying: BoolArray, last_odds: float, lasting: float, absolute: bool
+) -> Band:
     jump = np.zeros(max(len(asked.u) - 1, 0))
     for (low, _), chance in mixture.jumps.items():
         jump[int(np.searchsorted(asked.u, low, side="right")) - 1] += chance
@@ -225,6 +229,7 @@ def _band(asked: Asked, mixture: Mixture, outlying: BoolArray, last_odds: float,
         mixture.fitted,
         mixture.noise_sd,
         jump,
+        lasting,
     )
 
 
@@ -256,7 +261,8 @@ def _sight_of_many(asked: Asked, percent: FloatArray, outlying: BoolArray) -> Si
 def _of_many(asked: Asked, seen: Sight, belief: FloatArray, absolute: bool) -> Band:
     """Return the band of one of the long series."""
     mixture = _look(asked, seen.points, seen.values, seen.weighed, belief)
-    return _band(asked, replace(mixture, jumps={}), seen.outlying, 0.0, absolute)
+    lasting = seen.weighed.lasting(belief)
+    return _band(asked, replace(mixture, jumps={}), seen.outlying, 0.0, lasting, absolute)
 
 
 def _far_off(percent: FloatArray) -> BoolArray:

@@ -2,12 +2,13 @@
 
 In: `Series` with their limits, and the study's choices. Out: `Decline`s, in the order of the series.
 
-Series that share their exposures are fitted together, which is what makes hundreds of them quick. What
-their noise is like all series of a metric say together, so one call takes the series of one study.
+Series of a column that share their exposures are fitted together, which is what makes many of them quick.
+What their noise is like the columns say together, so one call takes the series of one study.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from itertools import pairwise
 
 import numpy as np
@@ -31,6 +32,7 @@ from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
 from lyewitness.decline.shapes import named_parameters
 from lyewitness.decline.shared_noise import Witness, beliefs
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -43,8 +45,6 @@ NEVER_OUTLYING = 3
 """Injections past the limit at the end that are never outlying: so many show that it was passed."""
 JUMPED_OFF = 4.0
 """A step of so many times any other between injections is a jump; noise alone makes few such steps."""
-TOGETHER = 300
-"""Most series that are fitted at once, so that the working arrays stay small."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -56,27 +56,86 @@ class Task:
     """Where there are several, the life is to the one that is passed first."""
 
 
-def judge_declines(tasks: Sequence[Task], choices: Choices) -> tuple[Decline, ...]:
-    """Return the decline of every task, in order; all are of one study."""
+def judge_declines(tasks: Sequence[Task], choices: Choices, store: Store = NO_STORE) -> tuple[Decline, ...]:
+    """Return the decline of every task, in order; all are of one study.
+
+    A column is fitted by itself, and taken from `store` where it was fitted before and the others still say
+    the same of the noise: one more injection on one leaves the others as they were to the last bit.
+    """
+    places: dict[str, list[int]] = {}
+    for place, task in enumerate(tasks):
+        places.setdefault(task.series.column, []).append(place)
+    columns = {name: _Column([tasks[place] for place in own], choices) for name, own in places.items()}
+    said = {
+        name: store.made("evidence of the noise", column.source, column.evidence)
+        for name, column in columns.items()
+    }
+    believed = _believed(columns, said)
     found: dict[int, Decline] = {}
-    batches: dict[tuple[bytes, int], list[int]] = {}
-    for index, task in enumerate(tasks):
-        reason = _unfit(task.series)
-        if reason:
-            found[index] = _nothing(task, reason)
-        else:
-            reference_n = before_a_jump(task.series.value, choices.reference_injections)
-            batches.setdefault((task.series.exposure_h.tobytes(), reference_n), []).append(index)
-    parts: list[tuple[list[int], _Batch]] = []
-    for (_, reference_n), members in batches.items():
-        for start in range(0, len(members), TOGETHER):
-            some = members[start : start + TOGETHER]
-            parts.append((some, _batch([tasks[index] for index in some], reference_n, choices)))
-    believed = iter(beliefs([one for _, batch in parts for one in batch.witnesses()]))
-    for members, batch in parts:
-        own = [next(believed) for _ in batch.seen]
-        found.update(zip(members, _judge_batch(batch, own, choices), strict=True))
-    return tuple(found[index] for index in range(len(tasks)))
+    for name, column in columns.items():
+        make = partial(column.declines, believed[name])
+        declines = store.made("declines", (*column.source, *believed[name]), make)
+        found.update(zip(places[name], declines, strict=True))
+    return tuple(found[place] for place in range(len(tasks)))
+
+
+Told = Sequence[FloatArray | None]
+"""(tasks,) of (noises,): what each series says of the noise, or is told of it; none where it has no curve."""
+
+
+def _believed(columns: Mapping[str, "_Column"], said: Mapping[str, Told]) -> dict[str, Told]:
+    """Return by column what each of its series is to believe of the noise, from what all of them `said`."""
+    witnesses = {
+        (name, index): Witness(task.series.metric, name, evidence)
+        for name, column in columns.items()
+        for index, (task, evidence) in enumerate(zip(column.tasks, said[name], strict=True))
+        if evidence is not None
+    }
+    belief = dict(zip(witnesses, beliefs(list(witnesses.values())), strict=True))
+    return {
+        name: tuple(belief.get((name, index)) for index in range(len(column.tasks)))
+        for name, column in columns.items()
+    }
+
+
+class _Column:
+    """The tasks of one column, fitted when first asked for."""
+
+    def __init__(self, tasks: Sequence[Task], choices: Choices) -> None:
+        self.tasks, self.choices = tasks, choices
+        self.source = (tuple(tasks), choices)
+
+    @cached_property
+    def _batches(self) -> list[tuple[list[int], "_Batch"]]:
+        """Series that share their exposures, with their places among the tasks."""
+        shared: dict[tuple[bytes, int], list[int]] = {}
+        for index, task in enumerate(self.tasks):
+            if not _unfit(task.series):
+                reference_n = before_a_jump(task.series.value, self.choices.reference_injections)
+                shared.setdefault((task.series.exposure_h.tobytes(), reference_n), []).append(index)
+        return [
+            (members, _batch([self.tasks[index] for index in members], reference_n, self.choices))
+            for (_, reference_n), members in shared.items()
+        ]
+
+    def evidence(self) -> Told:
+        """Return what each series says of the noise."""
+        found: list[FloatArray | None] = [None] * len(self.tasks)
+        for members, batch in self._batches:
+            for index, evidence in zip(members, batch.evidence(), strict=False):
+                found[index] = evidence
+        return tuple(found)
+
+    def declines(self, believed: Told) -> tuple[Decline, ...]:
+        """Return the decline of each task."""
+        found: dict[int, Decline] = {}
+        for members, batch in self._batches:
+            own = [told for index in members if (told := believed[index]) is not None]
+            found.update(zip(members, _judge_batch(batch, own, self.choices), strict=True))
+        for index, task in enumerate(self.tasks):
+            if index not in found:
+                found[index] = _nothing(task, _unfit(task.series))
+        return tuple(found[index] for index in range(len(self.tasks)))
 
 
 def _unfit(series: Series) -> str:
@@ -129,11 +188,10 @@ class _Batch:
     seen: Sequence[Sight]
     """Empty where the injections are too few for curves."""
 
-    def witnesses(self) -> list[Witness]:
-        """Return what the series say of the noise; nothing where there is no reference to take % of."""
+    def evidence(self) -> list[FloatArray]:
+        """Return (noises,) of each series; flat where there is no reference to take % of."""
         return [
-            Witness(task.series.metric, task.series.column, one.weighed.log_evidence * usable)
-            for task, one, usable in zip(self.tasks, self.seen, self.usable, strict=False)
+            one.weighed.log_evidence * usable for one, usable in zip(self.seen, self.usable, strict=False)
         ]
 
 
@@ -251,6 +309,7 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
         serial_p=float(noise.correlation_p[row]) if judged else None,
         noise_growth=float(np.exp(noise.growth[row])) if judged else None,
         noise_growth_p=float(noise.growth_p[row]) if judged else None,
+        errors_last=band.lasting,
         end_h=view.end_h,
     )
     return _with_band(_with_life(decline, lives), view, band)

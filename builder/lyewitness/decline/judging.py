@@ -5,7 +5,6 @@ In: `Study`, `Measurements`. Out: `Judgement`.
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from functools import partial
 from itertools import combinations
 
 from lyewitness.decline.accelerated import fit_accelerated
@@ -34,7 +33,7 @@ def judge(study: Study, measurements: Measurements, store: Store = NO_STORE) -> 
     The declines of a column come from `store` where they were judged from the same series before.
     """
     series = gather_series(study, measurements)
-    declines = _by_column([Task(one, _limits(study, one)) for one in series], study.choices, store)
+    declines = judge_declines([Task(one, _limits(study, one)) for one in series], study.choices, store)
     followed = limited_by_group(study, declines)
     blocks = {column.id: column.block for column in study.columns} if study.choices.paired_blocks else {}
     lives = tuple(
@@ -62,23 +61,6 @@ def judge(study: Study, measurements: Measurements, store: Store = NO_STORE) -> 
         (*method_notes(study.choices), *((FACTORS,) if study.factors else ())),
         besides,
     )
-
-
-def _by_column(tasks: Sequence[Task], choices: Choices, store: Store) -> tuple[Decline, ...]:
-    """Return the decline of every task, in order.
-
-    Series fitted together agree with each by itself to rounding alone. Column by column, one more injection
-    on one leaves the declines of the others as they were to the last bit, and what is drawn from them.
-    """
-    columns: dict[str, list[int]] = {}
-    for place, task in enumerate(tasks):
-        columns.setdefault(task.series.column, []).append(place)
-    found: dict[int, Decline] = {}
-    for places in columns.values():
-        own = [tasks[place] for place in places]
-        declines = store.made("declines", (own, choices), partial(judge_declines, own, choices))
-        found.update(zip(places, declines, strict=True))
-    return tuple(found[place] for place in range(len(tasks)))
 
 
 def _limits(study: Study, series: Series) -> tuple[Limit, ...]:

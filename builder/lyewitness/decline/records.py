@@ -104,6 +104,8 @@ class Decline:
     """Standard deviation of the noise where the metric has changed most ÷ at the start."""
     noise_growth_p: float | None = None
     """p value of 'the noise stays the same as the metric changes'."""
+    errors_last: float | None = None
+    """Chance that the errors of an injection and the next are much the same, as by days or in a wander."""
     band_carries_reference: bool = True
     """Whether the band holds the reference's uncertainty: not where the limit is in the metric's own unit."""
     end_h: float | None = None

@@ -88,7 +88,7 @@ PARTS = (
         on_screen=audit.chemistry_on_screen, on_paper=audit.chemistry_on_paper, place_on_paper=9,
     ),
     PartRow(
-        key="method", path="method.html", pieces={"method": "method"}, figures=("residuals",),
+        key="method", path="method.html", pieces={"method": "method"}, figures=("residuals", "held"),
         on_screen=method.on_screen, on_paper=method.on_paper, place_on_paper=10,
     ),
     PartRow(

@@ -11,6 +11,7 @@ from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
 from lyewitness.figures.decline_curves import decline_figure, limited_pairs, residuals_figure
 from lyewitness.figures.effects import accelerated_figures, factor_figures
 from lyewitness.figures.events import logged_figures
+from lyewitness.figures.held_lives import held_lives_figure
 from lyewitness.figures.limits import limits_figure
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.multiples import column_figure, marker_figure
@@ -103,7 +104,7 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
         yield of_all(_in_both_widths(marker_figure), one.id)
     for column in columns:
         yield shares.drawing(shares.of_columns([column.id]), _in_both_widths(column_figure), look, column)
-    for draw in (survival_figures, accelerated_figures, logged_figures, residuals_figure):
+    for draw in (survival_figures, accelerated_figures, logged_figures, residuals_figure, held_lives_figure):
         yield of_all(draw)
     for column in columns:
         yield shares.drawing(

@@ -133,8 +133,8 @@ def test_costs_are_price_over_life_with_its_interval() -> None:
         priced(APART, PRICES), "Is the hybrid worth its price against silica?", run_time_min=30.0
     )
     short = plain(answer.short)
-    assert short.startswith("No: an injection of 30 min costs 4.9 ("), short
-    # By hand: 600 × 0.5 h ÷ 61 h and 200 × 0.5 h ÷ 25.5 h.
+    assert short.startswith("No: an injection of 30 min costs 5.0 ("), short
+    # By hand: 600 × 0.5 h ÷ 60 h and 200 × 0.5 h ÷ 25.5 h.
     assert "on hybrid and 3.9 (" in short
     (claim,) = [claim for claim in answer.claims if "-cost-" in claim.id]
     assert claim.strength == "shown"

@@ -46,6 +46,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     repeatability.hold_up_steady,
     repeatability.areas_conserved,
     repeatability.choice_of_markers,
+    repeatability.errors_last,
     injections.blank,
     injections.copies,
     injections.peaks_found,

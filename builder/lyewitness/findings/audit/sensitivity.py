@@ -6,9 +6,8 @@ In: `Evidence`; what such injections touch is judged again with them, or without
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from lyewitness.decline.group_lives import group_life
-from lyewitness.decline.judging import compare_groups, judge, limited_by_group
-from lyewitness.decline.records import Comparison, Decline, Judgement
+from lyewitness.decline.judging import judge
+from lyewitness.decline.records import Comparison, Judgement
 from lyewitness.findings.audit.injections import is_blank
 from lyewitness.findings.audit.points import Asked, Pair, Point, groups_of, pairs_with, subject_of
 from lyewitness.findings.audit.results import longer_lived
@@ -93,37 +92,13 @@ def judged_without(evidence: Evidence, names: Iterable[str]) -> Judgement:
 def _judged_anew(evidence: Evidence, used: Mapping[str, bool]) -> Judgement:
     """Return the judgement with these injections used, or not.
 
-    Only the columns on which they were made are judged anew: a decline rests on its column alone.
+    All columns are judged anew: what is counted on one tells the others, too, what the noise is like.
     """
-    study = evidence.study
+    study, measurements = evidence.study, evidence.measurements
     injections = tuple(replace(i, used=used.get(i.id, i.used)) for i in study.injections)
-    touched = {injection.column for injection in injections if injection.id in used}
-    part = replace(study, injections=injections, columns=tuple(c for c in study.columns if c.id in touched))
-    rows = tuple(
-        replace(row, used=used.get(row.injection, row.used))
-        for row in evidence.measurements.rows
-        if row.column in touched
-    )
-    anew = {_series_key(d): d for d in judge(part, replace(evidence.measurements, rows=rows)).declines}
-    declines = tuple(anew.get(_series_key(d), d) for d in evidence.judgement.declines)
-    followed = limited_by_group(study, declines)
-    lives = tuple(
-        group_life(members, study.choices.confidence)
-        for groups in followed.values()
-        for members in groups.values()
-    )
-    comparisons, besides = compare_groups(study, followed)
-    return replace(
-        evidence.judgement,
-        declines=declines,
-        group_lives=lives,
-        comparisons=comparisons,
-        asked_besides=besides,
-    )
-
-
-def _series_key(decline: Decline) -> tuple[str, str, str]:
-    return decline.series.column, decline.series.marker, decline.series.metric
+    rows = tuple(replace(row, used=used.get(row.injection, row.used)) for row in measurements.rows)
+    again = judge(replace(study, injections=injections), replace(measurements, rows=rows))
+    return replace(again, deciding=evidence.judgement.deciding)
 
 
 def _changed(evidence: Evidence, again: Judgement) -> tuple[list[Pair], list[Pair]]:
