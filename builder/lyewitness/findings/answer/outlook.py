@@ -13,7 +13,6 @@ from lyewitness.decline.judging import judge
 from lyewitness.decline.records import Decline
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Check, ExpectedPassing, Outlook, Passing
-from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import when
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import interval
@@ -81,31 +80,14 @@ def _expected(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
         if known is None or value < (known.life.hours.value or ahead):
             soonest[one.series.column] = one
     return tuple(
-        ExpectedPassing(one.series.column, one.series.marker, one.series.metric, _foretold(one))
+        ExpectedPassing(
+            one.series.column,
+            one.series.marker,
+            one.series.metric,
+            replace(one.life.hours, low=max(one.life.hours.low or 0.0, one.life.bracket_h[0] or 0.0)),
+        )
         for one in sorted(soonest.values(), key=lambda one: one.life.hours.value or ahead)
     )
-
-
-def _foretold(decline: Decline) -> Estimate:
-    """Return when a limit is passed that lies beyond the last injection.
-
-    The curve goes on to bend as it did; but nothing says that it will. So the crossing may come as late as
-    at the mean rate of the loss so far.
-    """
-    hours = decline.life.hours
-    low = max(hours.low or 0.0, decline.life.bracket_h[0] or 0.0)
-    return replace(
-        hours, low=low, high=None if hours.high is None else max(hours.high, _at_mean_rate(decline))
-    )
-
-
-def _at_mean_rate(decline: Decline) -> float:
-    """Return the exposure at which the limit is reached at the mean rate of change so far, hours; else 0."""
-    limit, remaining, exposure_h = decline.limit_percent, decline.remaining.value, decline.series.exposure_h
-    if limit is None or remaining is None or (remaining - 100.0) * (limit - 100.0) <= 0:
-        return 0.0
-    began = float(exposure_h[: decline.reference_n].mean())
-    return began + (float(exposure_h[-1]) - began) * (limit - 100.0) / (remaining - 100.0)
 
 
 def _injections(evidence: Evidence, expected: Sequence[ExpectedPassing]) -> tuple[float | None, float | None]:
