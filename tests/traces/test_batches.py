@@ -55,7 +55,7 @@ def test_what_a_kept_trace_tells_is_what_its_file_holds(study: Path, tmp_path: P
 
 def test_few_batches_are_held(study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whoever goes along the traces brings each batch back once, and holds no more than were allowed."""
-    monkeypatch.setattr(batches, "MOST_HELD", 1)
+    monkeypatch.setattr(batches, "MOST_HELD_BYTES", 1)
     kept, asked = traces_in(study, Store(tmp_path / "kept")), []
     whole = batches.Batch.whole
 

@@ -34,7 +34,13 @@ class Page:
 
     path: str
     """Path below the report, with `/`, such as `columns/H1.html`."""
-    text: str
+    data: bytes
+    """In UTF-8: as text, the pages of ten thousand injections would be half a gigabyte."""
+
+    @property
+    def text(self) -> str:
+        """Return what it holds as text."""
+        return self.data.decode("utf-8")
 
 
 SCHEMA = "https://schema.org"
@@ -74,7 +80,7 @@ class Written:
 
 def _written(part: Part, document: Document, templates: Templates) -> Written:
     text = rendered(part, document, templates, SiteWays(part.path), "page.html")
-    return Written(Page(part.path, text), page_entry(document.edition, part))
+    return Written(Page(part.path, text.encode("utf-8")), page_entry(document.edition, part))
 
 
 def _frame_digest(document: Document) -> str:
@@ -100,7 +106,8 @@ def _frame_digest(document: Document) -> str:
 def _trace_pages(document: Document, store: Store) -> Iterator[Page]:
     """Yield the script of every column's traces."""
     for path, text in traces_of(document.edition, store):
-        yield Page(path, f"window.lyewitnessTraces=Object.assign(window.lyewitnessTraces||{{}},{text});\n")
+        assigned = f"window.lyewitnessTraces=Object.assign(window.lyewitnessTraces||{{}},{text});\n"
+        yield Page(path, assigned.encode("utf-8"))
 
 
 def rendered(part: Part, document: Document, templates: Templates, ways: Ways, frame: str) -> str:
@@ -240,7 +247,7 @@ def search_index(document: Document, of_pages: Iterable[Entry]) -> Page:
     found = (*of_pages, *search_entries(document.edition))
     entries = [[printable(words) for words in entry] for entry in found]
     text = json.dumps(entries, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
-    return Page(INDEX_FILE, f"window.lyewitnessIndex={text};\n")
+    return Page(INDEX_FILE, f"window.lyewitnessIndex={text};\n".encode())
 
 
 def site_files(
@@ -266,7 +273,7 @@ def _all(
 ) -> Iterable[tuple[str, bytes]]:
     """Yield every path with its bytes."""
     for page in pages:
-        yield page.path, page.text.encode("utf-8")
+        yield page.path, page.data
     yield from figure_files(figures)
     yield from assets.items()
     yield from data.items()

@@ -26,8 +26,8 @@ from lyewitness.workers import done_in_turn
 TOGETHER = 25
 """Files of a column that are kept as one entry: one more file makes one entry anew, and thousands are found
 in a hundred pieces."""
-MOST_HELD = 24
-"""Batches whose points stay in memory, 60 MB at 6,000 points: more than go into one figure or one survey."""
+MOST_HELD_BYTES = 64 << 20
+"""Points that stay in memory: at 6,000 a trace those of 25 batches, more than one figure or survey shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +144,12 @@ def _head(taken: Taken) -> Taken:
     return tuple(replace(one, time_min=one.time_min[-1:], signal=one.signal[-1:]) for one in taken)
 
 
+def _bytes_of(some: Sequence[Taken]) -> int:
+    """Return the bytes of all points."""
+    traces = [one for taken in some if not isinstance(taken, Unread) for one in taken]
+    return sum(one.time_min.nbytes + one.signal.nbytes for one in traces)
+
+
 class _Held:
     """The batches whose points were asked for last."""
 
@@ -152,14 +158,23 @@ class _Held:
 
     def trace(self, batch: Batch, hashes: Sequence[str], place: int, number: int) -> Trace:
         """Return the trace of that number in the file at that place of a batch."""
-        whole = self._wholes.pop(batch, None) or batch.whole(hashes)
-        self._wholes[batch] = whole
-        while len(self._wholes) > MOST_HELD:
-            self._wholes.popitem(last=False)
-        taken = whole[place]
+        if batch in self._wholes:
+            self._wholes.move_to_end(batch)
+        else:
+            self._wholes[batch] = batch.whole(hashes)
+            self._let_go()
+        taken = self._wholes[batch][place]
         if isinstance(taken, Unread):
             raise StudyFolderError(taken.problems)
         return taken[number]
+
+    def _let_go(self) -> None:
+        """Forget what was not asked for longest, but never what was asked for last."""
+        sizes = [_bytes_of(whole) for whole in self._wholes.values()]
+        for place in range(len(sizes) - 1):
+            if sum(sizes[place:]) <= MOST_HELD_BYTES:
+                return
+            self._wholes.popitem(last=False)
 
 
 def read_in_batches(
