@@ -149,6 +149,11 @@ def bound(value: float, digits: int, towards: int) -> str:
     return _in_steps(value, _step_of_figures(value, digits), towards) if value else "0"
 
 
+def as_printed(value: float, digits: int, towards: int) -> float:
+    """Return the number that `bound` prints, so that what is reckoned from it agrees with what is read."""
+    return float("".join(sign for sign in bound(value, digits, towards) if sign.isdigit() or sign == "."))
+
+
 def in_step(value: float, estimate: Estimate, down: bool = False) -> str:
     """Return `value` with the decimals that `estimate` beside it has, so that the two can be compared.
 

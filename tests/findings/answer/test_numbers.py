@@ -3,9 +3,12 @@
 import numpy as np
 import pytest
 
-from lyewitness.findings.answer.question_scope import UsableLife, next_column_h
+from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
+from lyewitness.findings.answer.recommending import _span
 from lyewitness.findings.audit.repeatability import largest_rsd_percent
 from lyewitness.findings.changes import change_between
+from lyewitness.study.records import Question
+from lyewitness.words.numbers import DOWN, UP, as_printed
 from tests.findings.making import evidence_of
 
 
@@ -78,3 +81,12 @@ def test_too_few_values_give_no_change() -> None:
     """One value at each end gives no interval, and so no change."""
     assert change_between([1.0], [2.0]) is None
     assert change_between([], [2.0, 2.0]) is None
+
+
+def test_runs_are_reckoned_from_the_hours_that_stand_beside_them() -> None:
+    """110 h of runs of 12 min are 550 injections, whatever digits the exposure has behind."""
+    assert as_printed(110.34, 3, DOWN) == 110.0
+    assert as_printed(58.91, 2, DOWN) == 58.0
+    assert as_printed(1234.5, 3, UP) == 1240.0
+    scope = Scope(Question("q", "How long?", run_time_min=12.0), (), ("", ""), None)
+    assert "(550 injections of 12" in _span(scope, 110.34, 3)

@@ -17,7 +17,19 @@ from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import falls_past, has_own_verb, is_known, is_vague, lasting, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import in_step, interval, p_value, ratio_of, rounded, stated, with_unit
+from lyewitness.words.numbers import (
+    DOWN,
+    NEAREST,
+    UP,
+    as_printed,
+    in_step,
+    interval,
+    p_value,
+    ratio_of,
+    rounded,
+    stated,
+    with_unit,
+)
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -308,13 +320,21 @@ def _other_units(scope: Scope, life: GroupLife) -> str:
     return f"that is {listed(parts)}" if parts else ""
 
 
+FROM_THREE_FIGURES_H = 100.0
+"""Lives are told with two figures below, with three from there on."""
+
+
 def runs_words(scope: Scope, life: GroupLife) -> str:
     """Return the life in runs of the asker's method; empty where no run time is stated."""
     minutes = scope.question.run_time_min
     if not minutes or not because.has_number(life.life.hours):
         return ""
     ends = (life.life.hours.value, life.life.hours.low, life.life.hours.high)
-    value, low, high = (end * 60 / minutes if end is not None else None for end in ends)
+    # Of the hours as they are told, so that the same life is the same number of runs everywhere.
+    value, low, high = (
+        as_printed(end, 3 if end >= FROM_THREE_FIGURES_H else 2, towards) * 60 / minutes if end else end
+        for end, towards in zip(ends, (NEAREST, DOWN, UP), strict=True)
+    )
     # Nobody makes a tenth of an injection: ends go to the safe side.
     estimate = Estimate(
         round(value) if value is not None and life.life.state == "reached" else None,

@@ -21,7 +21,7 @@ from lyewitness.study.questions import named_groups
 from lyewitness.study.records import Study
 from lyewitness.words.lives import between, is_known, tell
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import DASH, DOWN, bound, fixed, stated, with_unit
+from lyewitness.words.numbers import DASH, DOWN, as_printed, bound, fixed, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -186,7 +186,8 @@ def _span(scope: Scope, safe_h: float, figures: int = 2) -> str:
     said = with_unit(bound(safe_h, figures, DOWN), "h")
     if not runs:
         return said
-    number = bound(safe_h * 60 / runs, figures, DOWN)
+    # Of the hours that stand beside it: whoever reckons finds the same.
+    number = bound(as_printed(safe_h, figures, DOWN) * 60 / runs, figures, DOWN)
     return f"{said} ({number} injections of {with_unit(stated(runs), 'min')})"
 
 
