@@ -46,3 +46,16 @@ def test_a_ratio_beyond_the_square_stands_and_one_below_the_factor_falls(rough: 
 def test_a_harder_treatment_of_the_longer_lived_bounds_nothing() -> None:
     """What was treated harder and lasted longer all the same stands as shown."""
     assert weighed(3.0, True, harder="hybrid").bound == "shown"
+
+
+def test_what_could_shorten_several_lives_is_told_once() -> None:
+    """One cause of three open pairs is one sentence, with a factor for each pair."""
+    alike = {"hybrid": (60.0, 74.0, 66.0), "silica": (61.0, 72.0, 67.0), "polymer": (62.0, 75.0, 65.0)}
+    hardness = {"hybrid": 1.0, "silica": 1.1, "polymer": 1.25}
+    found = weigh(
+        evidence_of(alike), ASKED, "heat", "heated", hardness, lambda hard, soft: hard / soft, False
+    )
+    detail = next(iter(found)).check.detail
+    assert detail.count("can shorten lives") == 1
+    for part in ("1.10 (silica against hybrid)", "1.25 (polymer against hybrid)", "1.14 (polymer against"):
+        assert part in detail, detail

@@ -187,6 +187,8 @@ class Weight:
     result: CheckResult
     bound: Strength
     words: str
+    shortens: str = ""
+    """`1.11 (B against A)`: by how much the treatment can shorten lives of a pair that is not settled."""
 
 
 def weigh(
@@ -209,7 +211,14 @@ def weigh(
     if not heavy:
         yield asked.good(detail)
         return
-    words = "; ".join(dict.fromkeys(weight.words for weight in heavy))
+    words = "; ".join(dict.fromkeys(weight.words for weight in heavy if not weight.shortens))
+    # What could shorten several lives is one cause, told once.
+    if several := [weight for weight in heavy if weight.shortens]:
+        factors = listed(weight.shortens for weight in several)
+        shortens = (
+            several[0].words if len(several) == 1 else f"{cause} can shorten lives by factors of {factors}"
+        )
+        words = "; ".join(part for part in (words, shortens) if part)
     result = worst(weight.result for weight in heavy)
     for bound in dict.fromkeys(weight.bound for weight in heavy):
         concerned = [weight.pair for weight in heavy if weight.bound == bound]
@@ -232,7 +241,8 @@ def _weight(
     seen = evidence.comparison(hard, soft, *evidence.judgement.deciding)
     longer = longer_lived(seen) if seen else ""
     if seen is None or not longer:
-        return Weight(pair, "caution", "indicated", f"{cause} can shorten lives of {hard} by {possible}")
+        said = f"{cause} can shorten lives of {hard} by {possible}"
+        return Weight(pair, "caution", "indicated", said, f"{rounded(size, 3)} ({hard} against {soft})")
     if longer == hard:
         return Weight(
             pair, "caution", "shown", f"{hard} was treated harder and outlasted {soft} all the same"
