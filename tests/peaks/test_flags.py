@@ -8,7 +8,9 @@ import pytest
 from lyewitness.peaks.measuring import measure
 from lyewitness.peaks.records import FLAGS, PeakRow
 from lyewitness.peaks.rows.flags import unlike_neighbours
+from tests.peaks.conditions import judged
 from tests.peaks.signals import TruePeak, as_trace, reference_curve, study_of, trace_of
+from tests.peaks.tailing import series
 
 MARKERS = {"uracil": 0.3, "caffeine": 1.2, "metoprolol": 2.4}
 UNDISTURBED: list[TruePeak] = [
@@ -200,3 +202,21 @@ def test_a_misfit_that_comes_and_goes_is_unlike_its_neighbours() -> None:
     assert not any(unlike_neighbours([0.03, 0.001]))
     assert not any(unlike_neighbours([0.5]))
     assert unlike_neighbours([]) == []
+
+
+def test_a_dip_beside_a_peak_is_told_and_trusted_no_more() -> None:
+    """A dip of a third of the void peak beside it makes plates a fifth too low, and is told of."""
+    void = [case for case in judged("lens35", 77) if case.marker == "uracil"]
+    assert all(abs(case.errors["plate_number_half_height"]) > 0.1 for case in void)
+    assert all({"disturbed", "baseline"} & set(case.flags.split()) for case in void)
+    assert all((case.confidence or 0.0) <= 0.5 for case in void)
+
+
+def test_a_clean_peak_of_any_law_is_trusted() -> None:
+    """A tail that no fitted curve has is read off the signal: plates within 5 %, and trusted."""
+    for kind in ("bigaussian", "langmuir", "gamma"):
+        one = series(kind, 11, with_stranger=False)
+        for row in measure(one.study, one.traces).rows:
+            time, wide = one.apexes[row.injection, row.marker]
+            assert row.plate_number_half_height == pytest.approx(5.545 * (time / wide) ** 2, rel=0.05)
+            assert (row.confidence or 0.0) > 0.9

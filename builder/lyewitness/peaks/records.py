@@ -20,10 +20,11 @@ FLAGS: Mapping[str, str] = {
     "overlap": "the valley to a neighbour is higher than a tenth of the peak",
     "baseline": "the baseline under the peak is in doubt: what it may do to the area stands beside",
     "spikes": "spikes of one to three samples were taken out of the peak before it was measured",
-    "disturbed": "something rides on the peak that no column makes, a bubble or a step",
+    "disturbed": "something rides on the peak that no column makes: a bubble, a step, a dip beside it",
     "inconsistent": "plate numbers of different definitions disagree by more than the peak's shape explains",
     "uncertain": "plate number, symmetry factor or area has a standard error above 3 %",
-    "stranger": "the peak holds more than was injected of the marker: something else grows in or beside it",
+    "stranger": "the peak holds more than was injected of the marker, or shows a second top: something else "
+    "grows in or beside it",
     "not-recorded": "the run ended before the marker could have eluted",
 }
 """The closed list of flags, with the words the method page uses."""

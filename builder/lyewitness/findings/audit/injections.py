@@ -138,7 +138,7 @@ DOUBTED: Mapping[str, str] = {
     "few-points": "have fewer than eight points above half height",
     "low-signal": "have a signal-to-noise ratio below 10",
     "baseline": "stand on a baseline in doubt",
-    "disturbed": "bear a bubble or a step",
+    "disturbed": "bear a bubble, a step or a dip",
     "inconsistent": "have plate numbers that contradict each other",
     "uncertain": "have a standard error above 3 %",
     "stranger": "hold more than the marker",

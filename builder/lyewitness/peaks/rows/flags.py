@@ -55,7 +55,7 @@ def flags_of(peak: Peak, measured: Measured, outlines: Outlines) -> tuple[str, .
         "overlap": any(valley > OVERLAP * height for _, valley in valleys(peak)),
         "baseline": is_baseline_doubtful(peak, measured),
         "spikes": spikes_in(peak) > 0,
-        "disturbed": peak.local.spike_share > DISTURBED or peak.is_unlike,
+        "disturbed": peak.local.spike_share > DISTURBED or peak.is_unlike or peak.local.dip_share > 0.0,
         "inconsistent": len(own) == 1 and measured.by_definition > INCONSISTENT and not measured.is_cut,
         "uncertain": is_uncertain(measured),
         "stranger": peak.assignment.holds_stranger,

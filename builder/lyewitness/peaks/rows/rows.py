@@ -107,6 +107,11 @@ GRAVE = frozenset(
 0.99."""
 
 
+MISLEADING = frozenset({"disturbed", "split", "stranger"})
+"""Flags under which not one row in three had plate number and area within `TOLERANCE` (of 87 simulated ones):
+only the name is trusted."""
+
+
 @dataclass(frozen=True, slots=True)
 class Setting:
     """An injection and what it belongs to."""
@@ -255,7 +260,7 @@ def confidence_of(peak: Peak, own: Metrics, error: Metrics, flags: Sequence[str]
         value, spread = own[name], error[name]
         if value and spread:
             inside = min(inside, erf(TOLERANCE * value / (spread * sqrt(2.0))))
-    inside = max(inside, LEAST_TRUST)
+    inside = LEAST_TRUST if set(flags) & MISLEADING else max(inside, LEAST_TRUST)
     odd = peak.local.residual_share > ODD_SHAPE or bool(set(flags) & GRAVE)
     return named * (min(inside, UNSURE) if odd else inside)
 
