@@ -154,7 +154,10 @@ def _overlapping() -> str:
         "merged. Markers that stand in each other are fitted together with what their other injections "
         "show of area, width, tail and time. Where even that cannot part them, both have the retention "
         "time of the common top and nothing else. Two tops or a shoulder of one marker are measured as one "
-        "peak, unless they hold more than was injected of it: then a stranger is parted from the marker."
+        "peak, unless they hold more than was injected of it: then a stranger is parted from the marker. "
+        "Every later peak of a marker is compared with the shape of its first three: wear delays molecules "
+        "by times of one most frequent value, a stranger adds a second one, and where that shows in two "
+        "injections in turn the marker is flagged."
     )
 
 
