@@ -329,10 +329,7 @@ def _held_words(rows: Sequence[Mapping[str, Any]]) -> str:
     for columns in sorted({row["columns"] for row in rows}):
         own = [row for row in rows if row["columns"] == columns]
         by_law, by_noise = (
-            ", ".join(
-                f"{SAID.get(word, word.replace('_', ' '))} {share:.0f} %"
-                for word, share in _held_by(own, key).items()
-            )
+            ", ".join(f"{said_of(word)} {share:.0f} %" for word, share in _held_by(own, key).items())
             for key in ("law", "noise")
         )
         of = "of a column by itself" if columns == 1 else f"in studies of {columns} columns"
@@ -350,6 +347,11 @@ SAID: Mapping[str, str] = MappingProxyType(
     }
 )  # fmt: skip
 """How laws and noises are told where their name in the table does not do."""
+
+
+def said_of(word: str) -> str:
+    """Return a law or noise of the calibration in words."""
+    return SAID.get(word, word.replace("_", " "))
 
 
 def _held_by(rows: Sequence[Mapping[str, Any]], key: str) -> dict[str, float]:

@@ -9,7 +9,7 @@ from itertools import product
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
-from lyewitness.decline.method_notes import LawHeld, shipped_calibration
+from lyewitness.decline.method_notes import LawHeld, said_of, shipped_calibration
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, panel
 from lyewitness.figures.style import ACCENT, INK, Look
@@ -74,7 +74,7 @@ def _said(
     words = f"of {sum(one.claims for one in rows)} intervals {rounded(held, 3)} % held the true life"
     if short:
         law, n = min(short, key=lambda key: shares[key])
-        lowest = f"{rounded(shares[law, n], 2)} % for {law.replace('_', ' ')} with {n} injections"
+        lowest = f"{rounded(shares[law, n], 2)} % for {said_of(law)} with {n} injections"
         words += f"; in {len(short)} of {len(shares)} fields fewer than 95 %, fewest {lowest}"
     return sentence(words)
 
@@ -83,7 +83,7 @@ def _draw(
     shares: dict[tuple[str, int], float], laws: Sequence[str], numbers: Sequence[int], look: Look
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height."""
-    names = [law.replace("_", " ") for law in laws]
+    names = [said_of(law) for law in laws]
     room = max(look.words_width(name) for name in names) + 16
     tall = ROW_EMS * look.label_px * len(laws)
     top = 3.4 * look.label_px
