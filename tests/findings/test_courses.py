@@ -98,6 +98,15 @@ def test_a_column_put_in_late_does_not_hide_the_sawtooth_of_the_others() -> None
     assert "on H2, H3" in check.detail or "on H2 and" in check.detail, check.detail
 
 
+def test_what_is_an_ion_throughout_does_not_follow_the_ph() -> None:
+    """An acid of pKa 4 is an ion at pH 10.3 and at 10.5: what is retained of it stays so."""
+    evidence = evidence_of(GROUPS)
+    cold = replace(evidence.study.test, buffer="something else", temperature_C=25.0)
+    study = replace(evidence.study, test=cold, stress=cold)
+    acid = replace(evidence.study.marker("aniline"), role="acid", pka=4.0)
+    assert retention_swing_percent(study, acid, 10.3, 10.5) == 0.0
+
+
 def test_the_swing_of_a_base_is_that_of_its_charge() -> None:
     """Between pH 10.3 and 10.5 a base of pKa 9.4 at 25 °C changes by the ratio of its uncharged shares."""
     evidence = evidence_of(GROUPS)

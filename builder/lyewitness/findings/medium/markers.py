@@ -21,17 +21,23 @@ from lyewitness.study.records import Marker, Study
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.numbers import fixed, interval, rounded, with_unit
 
+AN_ION = 0.001
+"""Share without a charge below which an ion alone is retained: it would have to hold a thousand times better,
+and neutral forms are retained ten to a hundred times as well as their ions (common practice)."""
+
 
 def retention_swing_percent(study: Study, marker: Marker, low_ph: float, high_ph: float) -> float | None:
     """Return by how many % a base or acid is retained less at one end of a range of pH than at the other.
 
-    Its ion is taken as not retained (Horváth, Melander and Molnár 1977), which is the most that can happen.
-    None without a pKa.
+    Its ion is taken as not retained (Horváth, Melander and Molnár 1977), which is the most that can happen;
+    but what is all but an ion throughout, and is retained, is retained as one: 0. None without a pKa.
     """
     if marker.role not in ("base", "acid") or marker.pka is None:
         return None
     ends = [1 - _charged(study, marker, ph) for ph in (low_ph, high_ph)]
-    return 100 * (1 - min(ends) / max(ends)) if max(ends) > 0 else None
+    if max(ends) < AN_ION:
+        return 0.0
+    return 100 * (1 - min(ends) / max(ends))
 
 
 def charged_share(study: Study, marker: Marker) -> float | None:
