@@ -131,8 +131,9 @@ def of_one_round(
 
 
 def _step(own: Sequence[Injection], rows: Rows) -> float:
+    """Return the usual exposure from one injection to the next, hours; 0 of a single one."""
     hours = [hours_of(rows[one.id]) for one in own]
-    return median(after - before for before, after in pairwise(hours))
+    return median([after - before for before, after in pairwise(hours)] or [0.0])
 
 
 def _misfit(name: str, column: Sequence[Injection], rows: Rows, leave_out: str = "") -> float | None:
