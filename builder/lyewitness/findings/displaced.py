@@ -172,6 +172,8 @@ def about(hours: float, column: Sequence[Injection], rows: Rows) -> Sequence[Inj
     def exposure(one: Injection) -> float:
         return hours_of(rows[one.id])
 
+    if not column:
+        return ()
     at, reach = bisect_left(column, hours, key=exposure), NEIGHBOURS + 2
     start = max(0, at - reach)
     # Of several at one exposure the first come first, as in the whole column.
