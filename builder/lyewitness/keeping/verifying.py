@@ -249,7 +249,7 @@ def _numbers_told(verdict: Verdict) -> Iterator[str]:
 
 def _claims_told(claims: Sequence[ClaimChange]) -> Iterator[str]:
     if not claims:
-        yield "Said again: today's program answers in the same sentences."
+        yield "Said again: today's program makes the claims of claims.json in the same sentences."
         return
     yield f"Said again: {counted(len(claims), 'sentence')} of the answers, otherwise today:"
     yield from _first(
@@ -277,15 +277,22 @@ def _files_told(held: Held | None) -> Iterator[str]:
         yield from _first((f"  in the bag, and not made today: {name}",) for name in held.foreign)
         yield from _first((f"  made today, and not in the bag: {name}",) for name in held.gone)
         read = {name for one in held.texts for name in one.files}
-        yield from _first(
-            (f"  {name}: other bytes, but nothing that is read (numbers to nine figures)",)
-            for name in held.altered
-            if name not in read
-        )
+        yield from _first((f"  {name}: {_unread(name)}",) for name in held.altered if name not in read)
         yield from _first(_text_told(one) for one in held.texts)
     for why in dict.fromkeys(held.left_out.values()):
         names = [name for name, reason in held.left_out.items() if reason == why]
         yield f"Not built again: {listed(names)} ({why})."
+
+
+def _unread(name: str) -> str:
+    """Say of a file with other bytes why nothing of it is told."""
+    if name.endswith(NOT_READ):
+        return "other bytes; what it shows was not read: look at it"
+    return "other bytes, but nothing that is read (numbers to nine figures)"
+
+
+NOT_READ = (".pdf", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".svg", ".xlsx", ".gz")
+"""Endings of files whose words are not taken out and compared."""
 
 
 def _text_told(one: Altered) -> tuple[str, ...]:
@@ -300,7 +307,10 @@ def _was_and_is(what: str, was: str, now: str) -> tuple[str, ...]:
 def _explained(verdict: Verdict) -> str:
     changes = [f"{name} {was} then, {now} now" for name, was, now in verdict.versions]
     if changes:
-        return f"What is another than then, and may explain it: {'; '.join(changes)}."
+        return (
+            f"What is another than then, and may explain it: {'; '.join(changes)}. Whether it does, or "
+            "somebody changed the bag and its hashes, only a hash that was kept elsewhere tells."
+        )
     return (
         "What is another than then: nothing. Program and libraries bear the versions of then, so no version "
         "explains it. On a machine of another kind last figures can differ; sentences do not."

@@ -182,7 +182,7 @@ def _differed(one: _Side, other: _Side) -> str:
         found.append(f"year {years[0] or 'not stated'} against {years[1] or 'not stated'}")
     if people[0] != people[1]:
         found.append(" against ".join(listed(names) or "people not stated" for names in people))
-    return f"What differed: {'; '.join(found) or 'nothing that the studies tell'}"
+    return f"What differed: {'; '.join(found) or 'nothing of what is held against each other here'}"
 
 
 def _values(side: _Side, name: str) -> tuple[str, ...]:

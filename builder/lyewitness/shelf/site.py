@@ -162,14 +162,16 @@ def _item(study: Shelved, later: Shelved | None, here: AbstractSet[str], up: str
 
 
 def _clashes(clashes: Sequence[Clash], up: str) -> Markup:
+    rule = (
+        f"Lives of one type (particle and bonding) clash where they are more than {APART:g} times apart and "
+        f"no interval of one study reaches into those of the other, within {NEAR_C:g} °C and {NEAR_PH:g} of "
+        "pH; so do opposite orders of two types. What stands before a column is not part of its type. Each "
+        "study is told with the one that it is furthest from."
+    )
     if not clashes:
-        return Markup(
-            "<p>No two studies contradict each other at conditions that are as good as the same.</p>"
-        )
+        return Markup("<p>No two studies clash.</p><p>{}</p>").format(rule)
     return Markup("<p>{}</p><ul>{}</ul>").format(
-        f"Lives of one type clash where they are more than {APART:g} times apart and no interval of one "
-        f"study reaches into those of the other, within {NEAR_C:g} °C and {NEAR_PH:g} of pH; so do opposite "
-        "orders of two types. Each study is told with the one that it is furthest from.",
+        rule,
         Markup("").join(
             Markup("<li>{}: {} ({}) and {} ({}): {}.</li>").format(
                 clash.about,

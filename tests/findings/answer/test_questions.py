@@ -357,3 +357,15 @@ def test_a_rising_metric_is_run_on_towards_its_limit_as_a_falling_one_is() -> No
         plan.text
     )
     assert "hardly" not in plan.text
+
+
+def test_what_does_not_pay_is_not_taken_for_its_life() -> None:
+    """Whoever asks whether a longer life is worth its price is not told to take it where it is not."""
+    answer = answered(
+        priced(APART, PRICES), "Is the hybrid worth its price against silica?", run_time_min=30.0
+    )
+    assert plain(answer.short).startswith("No: ")
+    done = {one.group: one.do for one in answer.advice}
+    assert done["hybrid"] == "lasts longest, but its use costs more"
+    assert done["silica"] == "lasts shortest, but its use costs less"
+    assert not any("take" in claim.text or "avoid" in claim.text for claim in answer.recommendations)

@@ -5,11 +5,12 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `
 When to replace a column, by the deciding metric and no other: `Replacement`s.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings import because
+from lyewitness.findings.answer.costs import cost_ratios
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import read_question
@@ -95,12 +96,31 @@ def advice(
     found = [replacement(evidence, points, scope, group) for group in scope.groups]
     found.sort(key=lambda one: (one.group != ranking.longest, -_held_h(one)))
     lines = []
+    dear, cheap = _by_cost(evidence, points, scope)
     for one in found:
         do, strength = _do(ranking, one)
+        if one.group == ranking.longest and one.group in dear:
+            do = "lasts longest, but its use costs more"
+        elif one.group == ranking.shortest and one.group in cheap:
+            do = "lasts shortest, but its use costs less"
         lines.append(
             GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, one), strength)
         )
     return tuple(lines)
+
+
+def _by_cost(
+    evidence: Evidence, points: Sequence[Point], scope: Scope
+) -> tuple[frozenset[str], frozenset[str]]:
+    """Return the groups whose use costs more than another's, and less, where the question is about cost.
+
+    Then the longer life alone is no reason to take a group.
+    """
+    if not read_question(scope.question.text, evidence.study.groups).cost:
+        return frozenset(), frozenset()
+    told = [one for one in cost_ratios(evidence, points, scope) if one.verdict != "open"]
+    pairs = [(x.subject, x.against) if x.verdict == "more" else (x.against, x.subject) for x in told]
+    return frozenset(dear.group for dear, _ in pairs), frozenset(cheap.group for _, cheap in pairs)
 
 
 def _held_h(one: Replacement) -> float:
@@ -229,7 +249,8 @@ def recommendations(
     Which to choose and when to replace are told where the question asks for it, or for nothing narrower.
     """
     asks = read_question(scope.question.text, evidence.study.groups)
-    choose = [_choose(scope, ranking, claims) if asks.choice or not asks.narrow else None]
+    dear, _ = _by_cost(evidence, points, scope)
+    choose = [_choose(scope, ranking, claims, dear) if asks.choice or not asks.narrow else None]
     cure = [_cure(points, scope)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
     rest = [_watch(evidence, scope, claims), *_mind(points, scope)]
@@ -251,8 +272,11 @@ def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim
     return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
 
 
-def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | None:
-    """Say which group to take, or that these data give no reason to prefer one."""
+def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim], dear: Container[str]) -> Claim | None:
+    """Say which group to take, or that these data give no reason to prefer one.
+
+    The use of the groups in `dear` costs more than that of another, where that is the question.
+    """
     if len(scope.groups) < 2:
         return None
     pairs = {scope.claim_id("pair", one.first, one.second) for one in ranking.pairings}
@@ -260,6 +284,11 @@ def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | 
     identity = scope.claim_id("do", "choose")
     if ranking.longest:
         strength = ranking.strength_of(ranking.longest)
+        if ranking.longest in dear:
+            text = (
+                f"weigh life against price: {columns_of(ranking.longest)} last longest, and cost more to use"
+            )
+            return Claim(identity, run_together([text]), strength, links)
         take = "take" if strength == "shown" else "for now prefer"
         return Claim(identity, run_together([f"{take} {columns_of(ranking.longest)}"]), strength, links)
     if ranking.shortest:
