@@ -58,7 +58,20 @@ A = ("a", "claim", "shown", "X lasts longer than Y: 2.0 (1.5 to 2.5).")
         ([("a", "recommendation", "indicated", "Take X.")], [], "gone", True),
         ([], [A], "new", False),
         ([A], [(*A[:3], "X lasts longer than Y: 2.1 (1.6 to 2.6).")], "other numbers", False),
-        ([A], [(*A[:3], "X lasts shorter than Y: 0.5 (0.4 to 0.7).")], "otherwise", False),
+        ([A], [(*A[:3], "X lasts shorter than Y: 0.5 (0.4 to 0.7).")], "turned", True),
+        ([A], [(*A[:3], "Y lasts longer than X: 1.5 (1.2 to 1.9).")], "turned", True),
+        (
+            [(*A[:3], "An injection costs 0.82 (0.77 to 0.88) times as much on X as on Y.")],
+            [(*A[:3], "An injection costs 2.9 (2.7 to 3.1) times as much on X as on Y.")],
+            "turned",
+            True,
+        ),
+        (
+            [(*A[:3], "The part multiplies life by 1.6.")],
+            [(*A[:3], "The part multiplies life by 1.8.")],
+            "other numbers",
+            False,
+        ),
         ([A], [("b", *A[1:3], "X lasts longer than Y: 2.1 (1.6 to 2.6).")], "other numbers", False),
     ],
 )

@@ -20,8 +20,8 @@ from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import p_value
 from lyewitness.words.phrases import exposure, listed
 
-ClaimKind = Literal["gone", "weaker", "stronger", "new", "otherwise", "other numbers"]
-KINDS: tuple[ClaimKind, ...] = ("gone", "weaker", "stronger", "new", "otherwise", "other numbers")
+ClaimKind = Literal["gone", "turned", "weaker", "stronger", "new", "otherwise", "other numbers"]
+KINDS: tuple[ClaimKind, ...] = ("gone", "turned", "weaker", "stronger", "new", "otherwise", "other numbers")
 """In the order of telling: what is believed less comes first."""
 CONTRADICTED = "contradicted"
 STRENGTHS = (CONTRADICTED, "not settled", "indicated", "shown")
@@ -112,7 +112,7 @@ class ClaimChange:
     @property
     def withdrawn(self) -> bool:
         """Return whether what was shown or indicated is no longer held."""
-        held_now = self.now_strength in BELIEVED
+        held_now = self.now_strength in BELIEVED and self.kind != "turned"
         return self.part in ASSERTED and self.was_strength in BELIEVED and not held_now
 
 
@@ -290,7 +290,9 @@ def _worded(claim: Mapping[str, str]) -> tuple[str, str, str]:
 def _claim(was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[ClaimChange]:
     """Yield how one sentence changed; nothing where it did not."""
     kind: ClaimKind
-    if was["strength"] != now["strength"] and was["strength"] == CONTRADICTED:
+    if _is_turned(was["text"], now["text"]):
+        kind = "turned"
+    elif was["strength"] != now["strength"] and was["strength"] == CONTRADICTED:
         # What was held to be wrong and is open now is not believed more: less is known of it.
         kind = "otherwise"
     elif was["strength"] != now["strength"]:
@@ -303,6 +305,31 @@ def _claim(was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[ClaimChan
     yield ClaimChange(
         kind, now["question"], now["part"], was["text"], was["strength"], now["text"], now["strength"]
     )
+
+
+_FACTOR = re.compile(
+    r"multiplies \w+ by (?:at (?:least|most) )?(\d+(?:\.\d+)?)"
+    r"|costs (?:at (?:least|most) )?(\d+(?:\.\d+)?)(?: \([^)]*\))? times"
+)
+_ORDER = re.compile(r"(?:the )?(.+?) lasts? (longer|shorter) than (?:the )?([^:,.]+)", re.IGNORECASE)
+
+
+def _is_turned(was: str, now: str) -> bool:
+    """Say whether a sentence says the opposite: a factor on the other side of 1, or the other order."""
+    factors = [float(found[1] or found[2]) for text in (was, now) if (found := _FACTOR.search(text))]
+    if len(factors) == 2 and (factors[0] - 1) * (factors[1] - 1) < 0:
+        return True
+    first, second = (_order(text) for text in (was, now))
+    return first is not None and second is not None and first == second[::-1]
+
+
+def _order(text: str) -> tuple[str, str] | None:
+    """Return the longer-lived and the shorter-lived that a sentence names."""
+    found = _ORDER.match(text)
+    if found is None:
+        return None
+    one, word, other = found.groups()
+    return (one, other) if word.lower() == "longer" else (other, one)
 
 
 def _rank(strength: str) -> int:
