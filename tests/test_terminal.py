@@ -6,7 +6,6 @@ import pty
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -85,7 +84,6 @@ def test_a_stop_is_told_and_leaves_nothing(
     for line in process.stderr:
         if "drawing" in line:
             break
-    time.sleep(0.3)
     process.send_signal(number)
     said = process.stderr.read()
     assert process.wait() == code

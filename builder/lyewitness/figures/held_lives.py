@@ -51,8 +51,8 @@ def held_lives_figure(_: Report, look: Look) -> Figure | None:
         width_px=look.width_px,
         height_px=height,
         table=table_of(
-            ("law", "injections", "noise", "claims", "held"),
-            ((one.law, one.n, one.noise, one.claims, one.held) for one in rows),
+            ("law", "injections", "held_percent"),
+            ((law, n, round(shares[law, n], 1)) for law, n in product(laws, numbers)),
         ),
     )
 
