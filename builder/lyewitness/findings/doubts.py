@@ -6,11 +6,9 @@ out. Nothing is left out here: a person confirms.
 
 from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass
-from functools import cached_property, reduce
+from functools import cached_property
 from math import exp, log
 from statistics import median
-
-import numpy as np
 
 from lyewitness.findings.displaced import (
     FEWEST,
@@ -21,6 +19,7 @@ from lyewitness.findings.displaced import (
     interchanged,
     out_of_order,
 )
+from lyewitness.findings.excursions import A_SPIKE, HALF_AS_WIDE, dips_of, spacing_min, spikes_of
 from lyewitness.findings.misfiled import misfiled
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
@@ -55,9 +54,7 @@ MANY = 4
 SAME_PLACE = 0.03
 """Relative difference of times within which two peaks stand at the same place."""
 SPIKE = 0.05
-"""Height of a spike as a share of the tallest marker."""
-SPIKE_NOISE = 30.0
-"""Height of a spike in standard deviations of the noise."""
+"""Height of a spike or depth of a dip as a share of the tallest marker."""
 
 
 @dataclass(frozen=True)
@@ -72,7 +69,7 @@ class _Seen:
     strangers: tuple[PeakOutline, ...]
     near_strangers: tuple[tuple[PeakOutline, ...], ...]
     trace: Trace
-    near_ends_min: tuple[float, ...]
+    near_traces: tuple[Trace, ...]
     void: str
     """Id of the void marker; empty for none."""
 
@@ -124,6 +121,20 @@ class _Seen:
         ]
         return median(by_injection) if heights else 0.0
 
+    @cached_property
+    def narrowest(self) -> float:
+        """Return half-height width ÷ retention time of the neighbours' narrowest marker; 0 where unknown.
+
+        Of peaks that enter a column together, a later one is wider in the same proportion or more.
+        """
+        plates = [
+            row.plate_number_half_height
+            for rows in self.near
+            for marker in self.retained
+            if marker in rows and (row := rows[marker]).plate_number_half_height
+        ]
+        return (5.54 / max(plates)) ** 0.5 if plates else 0.0
+
     def foreign(self, share: float) -> list[PeakOutline]:
         """Return the peaks of no marker that are so tall, and that no neighbour has."""
         return [
@@ -144,7 +155,7 @@ def _at_same_place(peak: PeakOutline, other: PeakOutline) -> bool:
 
 
 def _truncated(seen: _Seen) -> Doubt | None:
-    end, usual = seen.trace.end_min, median(seen.near_ends_min)
+    end, usual = seen.trace.end_min, median(trace.end_min for trace in seen.near_traces)
     lost = [marker for marker in seen.usual if marker not in seen.present]
     if end < SHORT * usual and lost:
         return "truncated", f"the trace ends at {rounded(end, 3)} min instead of {rounded(usual, 3)} min"
@@ -208,26 +219,6 @@ def _spiked(seen: _Seen) -> Doubt | None:
     return None
 
 
-def spikes_of(trace: Trace, height: float) -> list[float]:
-    """Return the times (minutes) of points that stand alone above or below their neighbours by `height`.
-
-    A spike is one or two points wide; a peak is at least eight, so that it leaves its neighbours near it.
-    """
-    values = trace.signal
-    if values.size < 50:
-        return []
-    # Of the seven points around each, the outer four.
-    rest = (values[:-6], values[1:-5], values[5:-1], values[6:])
-    highest, lowest = reduce(np.maximum, rest), reduce(np.minimum, rest)
-    above, below = values[3:-3] - highest, lowest - values[3:-3]
-    steps = np.abs(np.diff(values))
-    noise = 1.4826 * float(np.median(steps)) / 2**0.5
-    least = max(height, SPIKE_NOISE * noise)
-    # What rises out of a steep flank is a narrow peak: the outer points must lie close together themselves.
-    alone = (np.maximum(above, below) > least) & (highest - lowest < 0.3 * least)
-    return [float(trace.time_min[place + 3]) for place in np.flatnonzero(alone)]
-
-
 def _leak(seen: _Seen) -> Doubt | None:
     """Find a flow that was lower than usual: all peaks, the void among them, later by one factor."""
     markers = [marker for marker in seen.usual if marker in seen.present]
@@ -243,16 +234,42 @@ def _leak(seen: _Seen) -> Doubt | None:
     return None
 
 
-def _disturbed(seen: _Seen) -> Doubt | None:
-    """Find a stretch of the trace with more strangers than a sample brings: the detector, not the vial."""
-    strangers = seen.foreign(FOREIGN)
-    if len(strangers) < MANY:
+def _bubble(seen: _Seen) -> Doubt | None:
+    """Find what came through no column: the detector, and neither the vial nor the bed."""
+    peaks = seen.foreign(FOREIGN)
+    narrow = [peak.apex_min for peak in peaks if _too_narrow(seen, peak)] if seen.narrowest else []
+    dips = dips_of(seen.trace, seen.near_traces, SPIKE * seen.tallest, seen.narrowest)
+    if narrow or dips:
+        return "bubble", "; ".join([*_narrow_words(narrow), *_dip_words(dips)]) + ", as a bubble makes it"
+    if len(peaks) < MANY:
         return None
-    times = [peak.apex_min for peak in strangers]
+    times = [peak.apex_min for peak in peaks]
     return "disturbed", (
         f"the signal wanders from {rounded(min(times), 3)} to {rounded(max(times), 3)} min, with "
-        f"{spelled(len(strangers))} peaks of no marker that no neighbour has, as a bubble makes it"
+        f"{spelled(len(peaks))} peaks of no marker that no neighbour has"
     )
+
+
+def _too_narrow(seen: _Seen, peak: PeakOutline) -> bool:
+    """Return whether a peak is more than a spike, and too narrow to have come through the column."""
+    width = peak.half_right_min - peak.half_left_min
+    return A_SPIKE * spacing_min(seen.trace) < width < HALF_AS_WIDE * seen.narrowest * peak.apex_min
+
+
+def _narrow_words(times: Sequence[float]) -> list[str]:
+    if not times:
+        return []
+    what = "a peak" if len(times) == 1 else f"{spelled(len(times))} peaks"
+    return [f"{what} at {_times(times)} less than half as wide as any that comes through the column"]
+
+
+def _dip_words(times: Sequence[float]) -> list[str]:
+    return [f"the signal falls below its baseline at {_times(times)}"] if times else []
+
+
+def _times(times: Sequence[float]) -> str:
+    """Return up to three of the times."""
+    return listed(f"{rounded(time, 3)} min" for time in times[:3])
 
 
 def _foreign(seen: _Seen) -> Doubt | None:
@@ -266,8 +283,8 @@ def _foreign(seen: _Seen) -> Doubt | None:
 CHECKS: tuple[Callable[[_Seen], Doubt | None], ...] = (
     _truncated,
     _nothing,
+    _bubble,
     _other_vial,
-    _disturbed,
     _leak,
     _volume,
     _spiked,
@@ -335,7 +352,7 @@ def _beside(
         measurements.unassigned.get(injection.id, ()),
         tuple(measurements.unassigned.get(other.id, ()) for other in others),
         traces[injection.id],
-        tuple(traces[other.id].end_min for other in others),
+        tuple(traces[other.id] for other in others),
         void.id if void else "",
     )
 

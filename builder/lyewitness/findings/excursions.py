@@ -1,0 +1,92 @@
+"""What a detector shows that came through no column: spikes of a point or two, and bubbles.
+
+In: traces, and how narrow a peak of the column can be. Out: the times at which they stand.
+
+What comes through a column is as wide as the column makes it, and stands above the baseline. A bubble in the
+flow cell does neither: its edges are as steep as the flow is fast, and the light that it turns away or lets
+through makes the signal fall as often as rise.
+"""
+
+from collections.abc import Sequence
+from functools import reduce
+
+import numpy as np
+from scipy import ndimage
+
+from lyewitness.traces.records import Trace
+from lyewitness.words.arrays import FloatArray
+
+NOISES = 30.0
+"""Height of a spike or depth of a dip in standard deviations of the noise."""
+FEWEST_POINTS = 50
+"""Points of a trace without which nothing is told of its neighbours."""
+A_SPIKE = 2.5
+"""Points at half height up to which it is a spike: electrical, not of the flow."""
+HALF_AS_WIDE = 0.5
+"""Of the narrowest relative width of a marker: their plates differ by less than 4 times."""
+NEAR_IN_TIME = 0.1
+"""Relative difference of times within which a neighbour may show the same dip: peaks move, and a dip of the
+sample's solvent with them."""
+
+
+def spikes_of(trace: Trace, height: float) -> list[float]:
+    """Return the times (minutes) of points that stand alone above or below their neighbours by `height`.
+
+    A spike is one or two points wide; a peak is at least eight, so that it leaves its neighbours near it.
+    """
+    values = trace.signal
+    if values.size < FEWEST_POINTS:
+        return []
+    # Of the seven points around each, the outer four.
+    rest = (values[:-6], values[1:-5], values[5:-1], values[6:])
+    highest, lowest = reduce(np.maximum, rest), reduce(np.minimum, rest)
+    above, below = values[3:-3] - highest, lowest - values[3:-3]
+    least = max(height, NOISES * noise_of(values))
+    # What rises out of a steep flank is a narrow peak: the outer points must lie close together themselves.
+    alone = (np.maximum(above, below) > least) & (highest - lowest < 0.3 * least)
+    return [float(trace.time_min[place + 3]) for place in np.flatnonzero(alone)]
+
+
+def noise_of(signal: FloatArray) -> float:
+    """Return the standard deviation of the noise from point to point, signal unit."""
+    return 1.4826 * float(np.median(np.abs(np.diff(signal)))) / 2**0.5
+
+
+def spacing_min(trace: Trace) -> float:
+    """Return the usual time from point to point, minutes."""
+    return float(np.median(np.diff(trace.time_min)))
+
+
+def dips_of(trace: Trace, near: Sequence[Trace], depth: float, narrowest: float) -> list[float]:
+    """Return the times (minutes) at which the signal falls below its baseline, as no neighbour's does.
+
+    `depth` in signal units; `narrowest`: half-height width ÷ retention time of the narrowest marker. A dip is
+    no wider than a peak at the end of the trace would be, else it is a baseline that wanders; and it reaches
+    below what the neighbours show about that time, else it is a valley between peaks or one of the solvent.
+    """
+    signal = trace.signal
+    if depth <= 0 or narrowest <= 0 or signal.size < FEWEST_POINTS:
+        return []
+    least = max(depth, NOISES * noise_of(signal))
+    widest = round(narrowest * trace.end_min / spacing_min(trace))
+    filled = np.asarray(ndimage.grey_closing(signal, size=(max(5, widest),)), dtype=np.float64)
+    parts, count = ndimage.label(filled - signal > least)
+    found = []
+    for part in range(1, count + 1):
+        places = np.flatnonzero(parts == part)
+        lowest = int(places[np.argmin(signal[places])])
+        time, low = float(trace.time_min[lowest]), _above_usual(signal)[lowest]
+        if len(places) > A_SPIKE and all(low < _lowest_near(other, time) - least for other in near):
+            found.append(time)
+    return found
+
+
+def _lowest_near(trace: Trace, time_min: float) -> float:
+    """Return how low a trace stands about a time, above its usual; infinite where it does not reach there."""
+    about = np.abs(trace.time_min / time_min - 1) < NEAR_IN_TIME
+    return float(np.min(_above_usual(trace.signal)[about])) if np.any(about) else float("inf")
+
+
+def _above_usual(signal: FloatArray) -> FloatArray:
+    """Return the signal above its median, which is baseline wherever peaks fill less than half a trace."""
+    return np.asarray(signal - np.median(signal), dtype=np.float64)
