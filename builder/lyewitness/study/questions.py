@@ -65,6 +65,9 @@ def asked_metric(text: str, study: Study) -> Iterator[tuple[str, str]]:
     roles = [role for role, words in ROLE_WORDS if re.search(words, text, re.IGNORECASE)]
     by_role = [marker.id for marker in study.markers if marker.role in roles]
     retained = [marker.id for marker in study.markers if marker.role != "void"]
+    if metrics[:1] == ["symmetry_factor"]:
+        # Bases tail on what a dying phase uncovers: without a name they are meant.
+        retained.sort(key=lambda name: study.marker(name).role != "base")
     limited = [limit.metric for limit in study.limits]
     for metric in metrics:
         kind = metric.split("_")[0]

@@ -369,3 +369,85 @@ def test_what_does_not_pay_is_not_taken_for_its_life() -> None:
     assert done["hybrid"] == "lasts longest, but its use costs more"
     assert done["silica"] == "lasts shortest, but its use costs less"
     assert not any("take" in claim.text or "avoid" in claim.text for claim in answer.recommendations)
+
+
+def tailing(limit: float | None) -> Evidence:
+    """Return two groups whose base tails ever more, on silica twice as fast; with a limit or without."""
+    groups: Groups = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
+    courses = {
+        (column, "aniline", "symmetry_factor"): (0.9 if column[0] == "H" else 2.0) * (1 + 0.03 * number)
+        for number, column in enumerate(("H1", "H2", "H3", "S1", "S2", "S3"))
+    }
+    plates = Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",))
+    limits = (plates,) if limit is None else (plates, Limit("symmetry_factor", at_most=limit))
+    return evidence_of(groups, courses, limits=limits)
+
+
+@pytest.mark.parametrize(
+    ("text", "start"),
+    [
+        (
+            "Does the base tail earlier on silica than on hybrid?",
+            "Yes: aniline tails past a symmetry factor of 1.6 earlier on the silica columns than on",
+        ),
+        ("Does the base tail earlier on hybrid?", "No: aniline tails past a symmetry factor of 1.6 earlier"),
+        (
+            "Which tails less, hybrid or silica?",
+            "Aniline tails past a symmetry factor of 1.6 later on the hybrid columns than on the silica",
+        ),
+        ("Does the base tail?", "Yes: aniline tails past a symmetry factor of 1.6 on all six columns."),
+        (
+            "How fast does the tailing of the base grow?",
+            "The symmetry factor of aniline rises by 0.",
+        ),
+    ],
+)
+def test_a_question_of_tailing_is_answered_with_tailing(text: str, start: str) -> None:
+    """Where a base tails is told by when it tails past its limit, and never in words of lasting."""
+    answer = answered(tailing(1.6), text)
+    short = plain(answer.short)
+    assert short.startswith(start), short
+    said = " ".join([short, *(claim.text for claim in answer.claims if "-pair-" in claim.id)])
+    assert not re.search(r"\b(outlasts?|lasts? longe\w+|loses −|life ratio)\b", said), said
+    assert "until aniline tails past" in short or "against" in short, short
+
+
+@pytest.mark.parametrize(
+    ("text", "start"),
+    [
+        (
+            "Does the base tail earlier on silica than on hybrid?",
+            "Yes: the symmetry factor of aniline rises faster on the silica columns than on the",
+        ),
+        ("Does the base tail earlier on hybrid than on silica?", "No: the symmetry factor of aniline rises"),
+        ("Which tails less, hybrid or silica?", "The symmetry factor of aniline rises faster on the silica"),
+    ],
+)
+def test_without_a_limit_the_rate_of_tailing_answers(text: str, start: str) -> None:
+    """A metric without a limit has no life: its rates are told, what is left, and why no time is."""
+    answer = answered(tailing(None), text)
+    short = plain(answer.short)
+    assert short.startswith(start), short
+    assert "an hour on hybrid and" in short
+    assert "of its reference on hybrid" in short
+    assert "The study sets no limit on the symmetry factor of aniline" in short
+    assert "plate number" not in short
+    assert [claim.strength for claim in answer.claims if claim.id.endswith("-course")] == ["shown"]
+    assert not any("take the" in claim.text for claim in answer.recommendations)
+    assert "life ratio" not in answer.how_sure
+
+
+@pytest.mark.parametrize(
+    ("text", "start"),
+    [
+        ("Will the silica columns fail within two days?", "Yes: all three silica columns failed before 48 h"),
+        ("Will the hybrid columns fail within one day?", "No: the hybrid columns last one day (24 h)"),
+        ("Will the hybrid columns last one day without failing?", "Yes: the hybrid columns last one day"),
+        ("Does the base tail within one day on hybrid?", "No: the hybrid columns last one day (24 h)"),
+    ],
+)
+def test_whether_columns_fail_within_a_span_is_not_whether_they_hold(text: str, start: str) -> None:
+    """`Will they fail within two days?` is answered yes where they did, and no where they held."""
+    evidence = tailing(1.6) if "tail" in text else evidence_of(APART)
+    short = plain(answered(evidence, text).short)
+    assert short.startswith(start), short

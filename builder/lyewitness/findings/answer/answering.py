@@ -19,6 +19,7 @@ from lyewitness.findings.answer.claims import (
     ratio_words,
 )
 from lyewitness.findings.answer.costs import cost_claims
+from lyewitness.findings.answer.course_replies import course_claims, without_limit
 from lyewitness.findings.answer.expectation import expectation_verdict
 from lyewitness.findings.answer.factor_claims import factor_claims
 from lyewitness.findings.answer.headline import headline
@@ -171,14 +172,17 @@ def answer(
 ) -> Answer:
     """Answer one question."""
     scope = scope_of(evidence, question)
-    ranking = rank(evidence, points, scope)
+    # What the groups' lives say is no answer to a question about a metric that has no limit and so no life.
+    by_rate = without_limit(evidence, scope) is not None
+    ranking = Ranking(scope.groups, ()) if by_rate else rank(evidence, points, scope)
     claims = (
         *factor_claims(evidence, scope, ranking.factors),
+        *course_claims(evidence, points, scope),
         *pair_claims(evidence, scope, ranking),
         *life_claims(evidence, points, scope),
         *doubt_claims(evidence, scope),
         *cost_claims(evidence, points, scope),
-        *span_claims(evidence, points, scope),
+        *([] if by_rate else span_claims(evidence, points, scope)),
         *first_failure_claims(evidence, points, scope),
         *sign_claims(evidence, scope, signs, facts),
         *accelerated_claims(evidence, points, scope),
@@ -207,9 +211,7 @@ def so_far(evidence: Evidence, told: str) -> str:
 
 def how_sure(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
     """Say in two or three sentences what the answer rests on: what weakens it most comes first."""
-    basis = (
-        f"this rests on {_columns_words(evidence, scope)}{_tests_words(evidence, scope.question.id, ranking)}"
-    )
+    basis = f"this rests on {_columns_words(evidence, scope)}{_tests_words(evidence, scope, ranking)}"
     if not scope.deciding[1]:
         basis = _bare_words(evidence, points, scope)
     unsettled = why_words(list(ranking.open_pairs)[:1])
@@ -241,18 +243,18 @@ def _columns_words(evidence: Evidence, scope: Scope) -> str:
     return f"{listed(parts)} column{'' if last == 1 else 's'}"
 
 
-def _tests_words(evidence: Evidence, question: str, ranking: Ranking) -> str:
+def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     """Return the confidence of intervals, and the p values of what is settled; of a single pair its ratio."""
     settled = [p for p in ranking.pairings if p.verdict != "open"]
     tested = [p.comparison for p in settled if p.comparison and p.comparison.p_adjusted is not None]
     confidence = with_unit(stated(100 * evidence.study.choices.confidence), "%")
     said = [f"intervals are at {confidence} confidence"]
     if len(settled) == 1 and tested:
-        said.append(ratio_words(settled[0], question).removeprefix(": "))
+        said.append(ratio_words(settled[0], scope).removeprefix(": "))
     elif tested:
         worst = max(tested, key=lambda one: one.p_adjusted or 0.0)
         p = p_value(worst.p_adjusted or 0.0).replace("=", "≤")
-        said.append(f"each difference has {p} ({corrected_words(worst, question)})")
+        said.append(f"each difference has {p} ({corrected_words(worst, scope.question.id)})")
     return f"; {'; '.join(said)}"
 
 

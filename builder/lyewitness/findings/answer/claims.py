@@ -9,6 +9,7 @@ from math import ceil, floor
 
 from lyewitness.decline.records import Comparison, GroupLife, LifeState
 from lyewitness.findings import because
+from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking, why_words
 from lyewitness.findings.audit.points import Point, bounded
@@ -104,8 +105,11 @@ def _together(evidence: Evidence, scope: Scope, pairings: Sequence[Pairing]) -> 
     """Return one claim for pairs that are open for the same reason."""
     groups = list(dict.fromkeys(group for p in pairings for group in (p.first, p.second)))
     links = tuple(because.of_comparison(p.comparison) for p in pairings if p.comparison is not None)
+    which = f"which of {listed(columns_of(group) for group in groups)} last longer"
+    if scope.named:
+        which = f"{order_words.which(scope, len(groups) > 2)}, {listed(map(columns_of, groups), 'or')}"
     text = (
-        f"{CANNOT_TELL} which of {listed(columns_of(group) for group in groups)} last longer: none of "
+        f"{CANNOT_TELL} {which}: none of "
         f"their columns {_reached_none(evidence)}, nor do their rates of decline tell them apart"
     )
     return Claim(scope.claim_id("pair", "none", "failed"), run_together([text]), "not settled", links)
@@ -121,7 +125,7 @@ def _reached_none(evidence: Evidence) -> str:
 
 def _pair_text(evidence: Evidence, scope: Scope, pairing: Pairing) -> str:
     first, second = columns_of(pairing.first), columns_of(pairing.second)
-    numbers = ratio_words(pairing, scope.question.id)
+    numbers = ratio_words(pairing, scope)
     margin = stated(evidence.study.choices.equivalence_margin_percent)
     if (
         pairing.verdict == "open"
@@ -130,7 +134,9 @@ def _pair_text(evidence: Evidence, scope: Scope, pairing: Pairing) -> str:
     ):
         # The ratio stands with the group on top for which it is above one.
         first, second = (columns_of(group) for group in because.upright(pairing.comparison)[:2])
-    if pairing.verdict == "longer":
+    if scope.named:
+        text = f"{_named_text(scope, pairing, with_unit(margin, '%'))}{numbers}"
+    elif pairing.verdict == "longer":
         last = "last" if pairing.strength == "shown" else "seem to last"
         text = f"{first} {last} longer than {second}{numbers}"
     elif pairing.verdict == "alike":
@@ -139,6 +145,17 @@ def _pair_text(evidence: Evidence, scope: Scope, pairing: Pairing) -> str:
     else:
         text = f"{CANNOT_TELL} whether {first} or {second} last longer{numbers}"
     return run_together([text, _rates_words(pairing), _reason_words(pairing)])
+
+
+def _named_text(scope: Scope, pairing: Pairing, margin: str) -> str:
+    """Return what is said of a pair where the question is about the course of a metric."""
+    shown = pairing.strength == "shown"
+    if pairing.verdict == "longer":
+        return order_words.longer(scope, pairing.first, [pairing.second], shown)
+    if pairing.verdict == "alike":
+        pair = listed(columns_of(group) for group in (pairing.first, pairing.second))
+        return order_words.alike(scope, pair, margin, shown)
+    return order_words.open_between(scope, [pairing])
 
 
 def _reason_words(pairing: Pairing) -> str:
@@ -172,16 +189,16 @@ def pace_words(pairing: Pairing) -> str:
     return f"{columns_of(slower)} {decline} {ratio_of(ratio)} times as fast as {columns_of(faster)}"
 
 
-def ratio_words(pairing: Pairing, question: str) -> str:
+def ratio_words(pairing: Pairing, scope: Scope) -> str:
     """Return `: life ratio 4.3 (3.1 to 5.9), p = 0.009 (…)`, the longer-lived group on top."""
     comparison = pairing.comparison
     if comparison is None:
         return ""
     _, _, ratio = because.upright(comparison)
     told = tell_ratio(ratio)
-    parts = [f"life ratio {told}"] if told else []
+    parts = [f"{order_words.ratio_name(scope)} {told}"] if told else []
     if comparison.p_adjusted is not None:
-        told = f"{corrected_words(comparison, question)}{_alone(comparison, ratio)}"
+        told = f"{corrected_words(comparison, scope.question.id)}{_alone(comparison, ratio)}"
         parts.append(f"{p_value(comparison.p_adjusted)} ({told})")
     return f": {', '.join(parts)}" if parts else ""
 

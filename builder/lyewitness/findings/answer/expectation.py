@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from lyewitness.findings import because
+from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
@@ -115,7 +116,7 @@ def weigh(
         return (_at_most if expected.at_most else _held)(evidence, points, scope, expected)
     if expected.ratio is not None:
         return _by_ratio(evidence, points, scope, ranking, expected, expected.ratio)
-    return _by_ranking(ranking, expected)
+    return _by_ranking(scope, ranking, expected)
 
 
 def _data(evidence: Evidence, scope: Scope) -> str:
@@ -228,22 +229,23 @@ def _ratio_seen(
     return ratio, allowed, f"the life of {columns_of(first)} ÷ that of {columns_of(second)} is"
 
 
-def _by_ranking(ranking: Ranking, expected: Expected) -> Judged:
+def _by_ranking(scope: Scope, ranking: Ranking, expected: Expected) -> Judged:
     """Hold an order of groups against the pairings it is about."""
     pairings = [pairing for pairing in ranking.pairings if _about(pairing, expected)]
+    earlier = expected.kind == "shortest"
     if not pairings:
         alone = "only one group was tested" if len(ranking.groups) == 1 else "these groups were not compared"
         return Judged("open", alone)
     against = [pairing for pairing in pairings if _speaks_against(pairing, expected)]
     surely = [pairing for pairing in against if _sure(pairing)]
     if surely:
-        return Judged("contradicted", _orders(surely))
+        return Judged("contradicted", _orders(scope, surely, earlier))
     if against:
-        return Judged("against", f"{_orders(against)}, which is indicated only")
+        return Judged("against", f"{_orders(scope, against, earlier)}, which is indicated only")
     undecided = [pairing for pairing in pairings if pairing.verdict == "open" and not pairing.slower]
     if undecided:
         return Judged("open", f"it is not settled between {_named(undecided)}")
-    return Judged("borne out" if all(map(_sure, pairings)) else "same way", _orders(pairings))
+    return Judged("borne out" if all(map(_sure, pairings)) else "same way", _orders(scope, pairings, earlier))
 
 
 def _named(pairings: Sequence[Pairing]) -> str:
@@ -283,12 +285,15 @@ def _speaks_against(pairing: Pairing, expected: Expected) -> bool:
     return singled_out != expected.groups[0]
 
 
-def _orders(pairings: Sequence[Pairing]) -> str:
+def _orders(scope: Scope, pairings: Sequence[Pairing], earlier: bool = False) -> str:
+    """Return the order of each pair; `earlier`: as the question has it, where it is after a metric."""
     return listed(
         pace_words(p)
         if p.slower
-        else f"{columns_of(p.first)} outlast {columns_of(p.second)}"
+        else order_words.earlier(scope, p.second, p.first, shown=True)
+        if p.verdict == "longer" and scope.named and earlier
+        else order_words.longer(scope, p.first, [p.second], shown=True)
         if p.verdict == "longer"
-        else f"{columns_of(p.first)} and {columns_of(p.second)} last equally long"
+        else order_words.alike(scope, f"{columns_of(p.first)} and {columns_of(p.second)}")
         for p in pairings
     )

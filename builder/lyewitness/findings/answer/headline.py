@@ -6,67 +6,54 @@ the claims behind it are.
 
 import re
 from collections.abc import Iterable, Sequence
-from statistics import fmean
 
-from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife, Life
+from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.costs import cost_replies
+from lyewitness.findings.answer.course_replies import (
+    asked_worse,
+    course_replies,
+    rate_replies,
+    without_limit,
+)
 from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
 from lyewitness.findings.answer.factor_claims import effect_words, headline_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
-from lyewitness.findings.answer.reading_questions import YES_OR_NO, read_expectation, read_question
+from lyewitness.findings.answer.reading_questions import YES_OR_NO, Expected, read_expectation, read_question
 from lyewitness.findings.answer.recommending import replacement
 from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.questions import asked_metric, named_factors, named_groups
-from lyewitness.words.estimates import Estimate
+from lyewitness.study.questions import named_factors, named_groups
 from lyewitness.words.lives import falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
-from lyewitness.words.numbers import interval, rounded, stated, with_unit
+from lyewitness.words.numbers import rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
     hours,
     listed,
-    percent,
     run_together,
     sentence,
+    share_of,
     spelled,
     typical_column,
 )
 
-LEAST_RATE_PERCENT = 0.01
-"""A loss of 1 % in 100 h; what is slower is not told from a standstill in a study of some days."""
-
 
 def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> list[str]:
     """Return the direct answers to a question, what it asks first first."""
+    if course := course_replies(evidence, points, scope):
+        return [*cost_replies(evidence, points, scope), *course]
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
-    spans = reply_words([one for one in found if one is not None]) if any(found) else []
+    told = [one for one in found if one is not None]
+    spans = reply_words(told, _asked(scope.question.text)) if told else []
     said = [*spans, *cost_replies(evidence, points, scope)]
-    if not said and not _unlimited(evidence, scope):
+    if not said:
         said = _effect(evidence, scope, ranking) or _yes_or_no(evidence, points, scope, ranking)
-    return [*said, *_rates(evidence, scope), *_unlimited(evidence, scope)]
-
-
-def _unlimited(evidence: Evidence, scope: Scope) -> list[str]:
-    """Return what is known of a metric that is asked about and has no limit: how it stood at the end."""
-    named = list(asked_metric(scope.question.text, evidence.study))
-    limited = {key_of(decline) for decline in evidence.judgement.declines if decline.limit is not None}
-    if not named or any(metric in limited for metric in named):
-        return []
-    marker, metric = named[0]
-    said: list[str] = []
-    for group in scope.groups:
-        found = [evidence.decline(column.id, marker, metric) for column in evidence.study.replicates(group)]
-        left = [d.remaining.value for d in found if d is not None and d.remaining.value is not None]
-        if left:
-            said.append(f"{percent(fmean(left))} on {group}")
-    none = f"{CANNOT_TELL} by lives: the study sets no limit on {the_metric(marker, metric)}"
-    return [f"{none}; of its reference, it stood at {listed(said)} at the end" if said else none]
+    return [*said, *rate_replies(evidence, scope)]
 
 
 def _effect(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
@@ -102,8 +89,10 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
         return []
     factors = groups_by_factor(evidence, ranking)
     expected = read_expectation(_asked(text), evidence.study.groups, scope.question.run_time_min, factors)
+    if scope.named and (worse := asked_worse(evidence, scope)):
+        expected = Expected("shortest", (worse,))
     if expected is None or expected.span is not None:
-        return []
+        return _on_how_many(evidence, scope) if expected is None else []
     judged = weigh(evidence, points, scope, ranking, expected)
     if judged.leaning in REPLIES:
         return [f"{REPLIES[judged.leaning]}: {judged.words}"]
@@ -114,33 +103,25 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     return [f"{CANNOT_TELL}{said}"]
 
 
+def _on_how_many(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return on how many columns the metric that a question names passed its limit: `does the base tail?`."""
+    columns = [column.id for group in scope.groups for column in evidence.study.replicates(group)]
+    found = [d for c in columns if (d := evidence.decline(c, *scope.deciding)) is not None]
+    passed = sum(decline.life.state == "reached" for decline in found)
+    if not scope.named or not found:
+        return []
+    if not passed and any(decline.life.state != "not reached" for decline in found):
+        return []
+    words = f"{order_words.passes(scope)} on {share_of(passed, len(found), 'column')}"
+    return [f"{'Yes' if passed == len(found) else 'In part' if passed else 'No'}: {words}"]
+
+
 def _asked(text: str) -> str:
     """Return the sentence that wants yes or no, as a statement would stand."""
     for part in re.split(r"(?<=[?.!])\s+", text):
         if YES_OR_NO.search(part):
             return part.strip().rstrip("?")
     return text
-
-
-def _rates(evidence: Evidence, scope: Scope) -> list[str]:
-    """Return how fast the deciding metric changes on each group, where that is asked."""
-    if not read_question(scope.question.text, evidence.study.groups).rate or not scope.deciding[1]:
-        return []
-    said, still = list[str](), list[str]()
-    for group in scope.groups:
-        life = evidence.group_life(group, *scope.deciding)
-        rate = life.rate_per_h if life is not None else Estimate()
-        if rate.value is not None:
-            low, high = (None if end is None else 100 * end for end in (rate.low, rate.high))
-            known = interval(Estimate(100 * rate.value, low, high), "%")
-            known = known if low is not None else percent(100 * rate.value)
-            none = abs(100 * rate.value) < LEAST_RATE_PERCENT
-            (still if none else said).append(group if none else f"{known} an hour on {group}")
-    if _unlimited(evidence, scope):
-        return []
-    loses = [f"loses {listed(said)}"] if said else []
-    loses += [f"shows no loss on {listed(still, 'or')}"] if still else []
-    return [f"{the_metric(*scope.deciding)} {' and '.join(loses)}"] if loses else []
 
 
 HOW_OFTEN = re.compile(
@@ -156,6 +137,10 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     lives = [life for g in scope.groups if (life := evidence.group_life(g, *scope.deciding)) is not None]
     if scope.limit is None or not lives:
         return _without_lives(evidence, scope)
+    if without_limit(evidence, scope) is not None:
+        return run_together(
+            [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
+        )
     lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
     asked = [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
     wants_order = read_question(scope.question.text, evidence.study.groups).choice
@@ -194,18 +179,19 @@ def _lives_asked_about(evidence: Evidence, scope: Scope, lives: Sequence[GroupLi
     return _lives_words([life for life in lives if life.group in named] or lives, scope)
 
 
-def _outlasting(pairings: Sequence[Pairing]) -> list[str]:
+def _outlasting(scope: Scope, pairings: Sequence[Pairing]) -> list[str]:
     """Return who outlasts whom, one sentence for each longer-lived group."""
     said = []
     for first, strength in dict.fromkeys((p.first, p.strength) for p in pairings):
         others = [p.second for p in pairings if (p.first, p.strength) == (first, strength)]
-        outlast = "outlast" if strength == "shown" else "seem to outlast"
-        said.append(f"{columns_of(first)} {outlast} {listed(columns_of(other) for other in others)}")
+        said.append(order_words.longer(scope, first, others, strength == "shown"))
     return said
 
 
 def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
-    until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
+    until = f"until {order_words.passes(scope)}"
+    if not scope.named:
+        until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
     ended = f"until {the_metric(*scope.deciding)} {fell_past(lives[0].limit)}"
     if len(lives) == 1:
         (life,) = lives
@@ -217,9 +203,9 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
             passed = before(life.life, until if many else ended)
             return f"{columns_of(life.group) if many else one} {lasted} {passed}"
         return f"{one} {lasts} {tell(life.life)} {until if lasts == 'lasts' else ended}"
-    typical = (
-        "typical lives" if any(len(life.columns) > 1 for life in lives) else "lives of the columns tested"
-    )
+    what = "times" if scope.named else "lives"
+    several = any(len(life.columns) > 1 for life in lives)
+    typical = f"typical {what}" if several else f"{what} of the columns tested"
     return f"{typical} {until}: {_each(lives)}"
 
 
@@ -262,9 +248,9 @@ def _factors_untold(evidence: Evidence, scope: Scope) -> list[str]:
 
 def _beside(ranking: Ranking, lives: list[GroupLife], scope: Scope) -> list[str]:
     """Return what the effects of factors leave out: the pairs of which they do not tell, and the lives."""
-    said = _outlasting([pairing for pairing in ranking.untold if pairing.verdict == "longer"])
+    said = _outlasting(scope, [pairing for pairing in ranking.untold if pairing.verdict == "longer"])
     if ranking.open_pairs:
-        said.append(_open_words(ranking, bool(said)))
+        said.append(_open_words(scope, ranking, bool(said)))
     return [*said, _lives_words(lives, scope)]
 
 
@@ -279,10 +265,11 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         here = f"at these conditions, {before(life, until)}"
         return [f"{columns_of(scope.groups[0])} {lasting(life, 'last')} {here}"]
     if ranking.longest:
-        return [f"{_winner(ranking)}: {_against(ranking.longest, lives)}, {until}"]
+        against = _against(ranking.longest, lives)
+        return [f"{_winner(scope, ranking)}: {against}{'' if scope.named else f', {until}'}"]
     if not any("reached" in life.states for life in lives):
-        longest = "longer" if len(lives) == 2 else "longest"
-        none = f"no column is known to have reached the limit, so {CANNOT_TELL} which lasts {longest}"
+        which = order_words.which(scope, len(lives) > 2)
+        none = f"no column is known to have reached the limit, so {CANNOT_TELL} {which}"
         paces = [pace_words(pairing) for pairing in ranking.pairings if pairing.slower]
         return [f"{none}: {said}, {until}", *paces]
     verdict = _partly(evidence, scope, ranking)
@@ -296,12 +283,11 @@ def _single(life: GroupLife, scope: Scope) -> str:
     return f"{lasted}, {before(life.life, until)}; one column says nothing of the type"
 
 
-def _winner(ranking: Ranking) -> str:
-    last = "last" if ranking.strength_of(ranking.longest) == "shown" else "seem to last"
-    if len(ranking.groups) > 2:
-        return f"{columns_of(ranking.longest)} {last} longest at these conditions"
-    other = next(group for group in ranking.groups if group != ranking.longest)
-    return f"{columns_of(ranking.longest)} {last} longer than {columns_of(other)} at these conditions"
+def _winner(scope: Scope, ranking: Ranking) -> str:
+    others = [group for group in ranking.groups if group != ranking.longest]
+    return order_words.longest(
+        scope, ranking.longest, others, ranking.strength_of(ranking.longest) == "shown"
+    )
 
 
 def _against(winner: str, lives: Sequence[GroupLife]) -> str:
@@ -315,19 +301,19 @@ def _partly(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     """Say what is settled of some pairs, then of which we cannot tell."""
     said = []
     if ranking.shortest and len(ranking.groups) > 2:
-        fail = "fail" if ranking.strength_of(ranking.shortest) == "shown" else "seem to fail"
-        said.append(f"{columns_of(ranking.shortest)} {fail} first at these conditions")
+        shown = ranking.strength_of(ranking.shortest) == "shown"
+        said.append(order_words.first_to_fail(scope, ranking.shortest, shown))
     else:
-        said += [_outlast(pairing) for pairing in ranking.pairings if pairing.verdict == "longer"]
+        longer = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
+        said += [order_words.longer(scope, p.first, [p.second], p.strength == "shown") for p in longer]
     margin = with_unit(stated(evidence.study.choices.equivalence_margin_percent), "%")
     alike = [pairing for pairing in ranking.pairings if pairing.verdict == "alike"]
     if alike:
-        last = "last" if all(pairing.strength == "shown" for pairing in alike) else "seem to last"
-        said.append(
-            f"{_pairs(p.groups for p in alike)} {last} equally long within {margin} at these conditions"
-        )
+        shown = all(pairing.strength == "shown" for pairing in alike)
+        pairs = _pairs(pairing.groups for pairing in alike)
+        said.append(f"{order_words.alike(scope, pairs, margin, shown)} at these conditions")
     if ranking.open_pairs:
-        said.append(_open_words(ranking, bool(said)))
+        said.append(_open_words(scope, ranking, bool(said)))
     return "; ".join([*said, *_single_columns(evidence, scope)])
 
 
@@ -335,24 +321,17 @@ def _pairs(pairs: Iterable[frozenset[str]]) -> str:
     return "; ".join(" and ".join(sorted(pair)) for pair in pairs)
 
 
-def _open_words(ranking: Ranking, others_told: bool) -> str:
+def _open_words(scope: Scope, ranking: Ranking, others_told: bool) -> str:
     """Return of which pairs we cannot tell: by their names, up to three of them."""
     number = len(ranking.open_pairs)
     if number <= MOST_NAMED:
-        return f"{CANNOT_TELL} {_open_pairs(ranking)}"
+        return order_words.open_between(scope, ranking.open_pairs)
     other = "other " if others_told else ""
-    return f"{CANNOT_TELL} of {spelled(number)} {other}pairs which lasts longer"
+    return f"{CANNOT_TELL} of {spelled(number)} {other}pairs {order_words.which(scope, many=False)}"
 
 
 MOST_NAMED = 3
 """Open pairs that a headline names; the claims name all."""
-
-
-def _open_pairs(ranking: Ranking) -> str:
-    """Return `whether A or B lasts longer, nor whether A or C does`."""
-    pairs = [" or ".join(sorted(pairing.groups)) for pairing in ranking.open_pairs]
-    first, rest = pairs[0], pairs[1:]
-    return "".join((f"whether {first} lasts longer", *(f", nor whether {pair} does" for pair in rest)))
 
 
 def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:
@@ -360,11 +339,6 @@ def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:
     if len(single) > 1:
         return [f"single columns ({listed(single)}) say nothing of their types"]
     return [f"a single column ({single[0]}) says nothing of its type"] if single else []
-
-
-def _outlast(pairing: Pairing) -> str:
-    verb = "outlast" if pairing.strength == "shown" else "seem to outlast"
-    return f"{columns_of(pairing.first)} {verb} {columns_of(pairing.second)}"
 
 
 METRICS = ("plate_number_half_height", "retention_factor", "symmetry_factor", "retention_time_min")

@@ -5,6 +5,7 @@ In: `Evidence` and a `Question`. Out: `Scope`.
 How long a column was of use is told in `UsableLife`: until the limit in question was passed.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -92,6 +93,11 @@ def next_column_h(lives: Sequence[UsableLife], confidence: float) -> float | Non
 
 
 Metric = tuple[str, str]
+LIVES = re.compile(
+    r"\b(lasts?|outlasts?|outlives?|outlived?|longer|longest|li(fe|ves)|lifetimes?|surviv\w+|endur\w+|stable)\b",
+    re.IGNORECASE,
+)
+"""How a question sounds that is after lives, whatever metric it would have them by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +110,8 @@ class Scope:
     """(marker, metric); two empty words where no limit was measured."""
     limit: Limit | None
     """Of the deciding metric."""
+    named: bool = False
+    """Whether the question names the deciding metric and is after its course, not after lives."""
 
     @property
     def pairs(self) -> tuple[tuple[str, str], ...]:
@@ -144,7 +152,8 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
     inside = [decline for decline in evidence.judgement.declines if _concerns(question, groups, decline)]
     deciding = _deciding(evidence, question, groups, inside)
     limits = [decline.limit for decline in inside if key_of(decline) == deciding]
-    return Scope(question, groups, deciding, limits[0] if limits else None)
+    about_it = deciding in asked_metric(question.text, evidence.study) and not LIVES.search(question.text)
+    return Scope(question, groups, deciding, limits[0] if limits else None, about_it)
 
 
 def _concerns(question: Question, groups: tuple[str, ...], decline: Decline) -> bool:

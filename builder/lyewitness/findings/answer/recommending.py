@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings import because
 from lyewitness.findings.answer.costs import cost_ratios
+from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import read_question
@@ -250,6 +251,8 @@ def recommendations(
     """
     asks = read_question(scope.question.text, evidence.study.groups)
     dear, _ = _by_cost(evidence, points, scope)
+    if without_limit(evidence, scope) is not None and not asks.lasting:
+        return _at_these_conditions(evidence, scope, [c for c in (_cure(points, scope),) if c is not None])
     choose = [_choose(scope, ranking, claims, dear) if asks.choice or not asks.narrow else None]
     cure = [_cure(points, scope)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []

@@ -3,6 +3,7 @@
 In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Claim`s.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -114,9 +115,24 @@ def _failed_words(found: Held) -> str:
     return with_unit(listed(dict.fromkeys(told)), "h")
 
 
-def reply_words(found: Sequence[Held]) -> list[str]:
-    """Return the answer to `do they last as long?`: yes or no first, where these data say so."""
+FAILING = re.compile(
+    r"\b(fails?|tails?|dies?|die|collapses?|loses?|drops?|falls?|rises?|breaks?|wears?|goes? bad|"
+    r"(be|need\w*) (replaced|replacing))\b",
+    re.IGNORECASE,
+)
+"""How a question sounds that asks whether columns fail within a span, not whether they hold for it."""
+LASTING_ON = re.compile(r"\b(without|not|no|never|\w+n['’]t|before)\b", re.IGNORECASE)
+TURNED = {"Y": "No", "N": "Yes"}
+
+
+def reply_words(found: Sequence[Held], asked: str = "") -> list[str]:
+    """Return the answer to `do they last as long?`: yes or no first, where these data say so.
+
+    Where `asked` is whether they fail within the span, yes and no change places.
+    """
     words = [_yes_or_no(one) for one in found]
+    if FAILING.search(asked) and not LASTING_ON.search(asked):
+        words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
     if len(found) == 1 or len(set(words)) == 1:
         lead = f"{words[0]}: " if words[0] else ""
         said = [held_words(one) for one in found]
