@@ -27,6 +27,7 @@ from lyewitness.shelf.asking import ask
 from lyewitness.shelf.contradictions import contradictions
 from lyewitness.shelf.gathering import Shelf, gather
 from lyewitness.shelf.records import ColumnLife, Shelved
+from lyewitness.shelf.standing import standing
 
 ENERGY, PER_PH, GAS = 85.0, -0.9, 8.314462618e-3
 """Of the invented columns: kJ/mol; ln life for a unit of pH when hot; kJ/(mol K)."""
@@ -149,7 +150,8 @@ def report_on(shelf: Shelf, truth: Mapping[str, Mapping[str, float]]) -> Iterato
     """Yield what the shelf says beside the truth."""
     damaged = [study.place for study in shelf.studies if study.damage]
     yield f"{len(shelf.studies)} studies; damaged: {', '.join(damaged)}"
-    clashes = [f"{clash.one.id} and {clash.other.id}" for clash in contradictions(shelf.studies)]
+    counting = standing(shelf.studies).counting
+    clashes = [f"{clash.one.id} and {clash.other.id}" for clash in contradictions(counting)]
     yield f"contradict each other: {'; '.join(sorted(set(clashes)))}"
     measured = [
         (life, truth[study.id][life.column])
@@ -159,7 +161,7 @@ def report_on(shelf: Shelf, truth: Mapping[str, Mapping[str, float]]) -> Iterato
     ]
     inside = sum((life.low_h or 0) <= true <= (life.high_h or 0) for life, true in measured)
     yield f"{inside} of {len(measured)} measured lives' intervals hold the true life"
-    for key, held in alike(shelf.studies).items():
+    for key, held in alike(counting).items():
         if (key[1], key[2]) != KEY or len(held) < 30:
             continue
         model = model_of(held)

@@ -14,11 +14,13 @@ import pytest
 from lyewitness.cli import main
 from lyewitness.shelf.across import Point, _restricted, fit, predict
 from lyewitness.shelf.alike import model_of
-from lyewitness.shelf.asking import ask, foreseen_words, understood
+from lyewitness.shelf.asking import ask, foreseen_words
 from lyewitness.shelf.contradictions import contradictions
 from lyewitness.shelf.gathering import Shelf, gather
-from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedOrder
+from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedColumn, ShelvedOrder
 from lyewitness.shelf.site import site
+from lyewitness.shelf.standing import standing
+from lyewitness.shelf.understanding import understood
 from tests.shelf.making import GAS, TRUE_ENERGY, TRUE_PER_PH, Told, lay_down, sixty
 from tests.shelf.questions import answered
 
@@ -120,15 +122,17 @@ def test_signs_in_a_question_do_no_harm(shelf: Shelf) -> None:
         ask(question, shelf.studies)
 
 
-def test_a_superseded_study_is_never_before_its_successor(shelf: Shelf) -> None:
-    """The mended study stands before the one it takes the place of."""
-    hits = [hit.study.id for hit in ask("porous hybrid diethylamine 50 °C pH 11", shelf.studies, most=60)]
-    assert hits.index("2025-900") < hits.index("2024-006")
+def test_a_superseded_study_is_told_beneath_its_successor_alone(shelf: Shelf) -> None:
+    """The mended study stands alone, and says which one it supersedes."""
+    hits = ask("porous hybrid diethylamine 50 °C pH 11", shelf.studies)
+    (mended,) = [hit for hit in hits if hit.study.id == "2025-900"]
+    assert "2024-006" not in [hit.study.id for hit in hits]
+    assert "It supersedes ‘porous hybrid C18 in hot diethylamine’ (study 2024-006, " in mended.beneath[0]
 
 
 def test_the_two_that_contradict_are_told_with_what_differed(shelf: Shelf) -> None:
     """Lives six times apart at the same conditions, with the lots; nothing else is called a contradiction."""
-    found = list(contradictions(shelf.studies))
+    found = list(contradictions(standing(shelf.studies).counting))
     assert [{clash.one.id, clash.other.id} for clash in found] == [{"2024-002", "2025-901"}]
     assert "lot L2 against L8" in found[0].told
     assert ", both at " in found[0].told
@@ -144,8 +148,15 @@ OUTLIVED = replace(PLACED, life_h=None, low_h=500.0, high_h=None, state="not rea
 
 
 def one_study(study: str, *lives: ColumnLife, **changes: Any) -> Shelved:
-    """Return a study with these lives."""
-    return Shelved(study, study, study, f"{study}/index.html", lives=lives, **changes)
+    """Return a study with these lives, whose columns state what the lives were measured under."""
+    stated = ("buffer", "organic", "group", "lot", "upstream")
+    columns = tuple(
+        ShelvedColumn(
+            life.column, tuple((key, str(getattr(life, key))) for key in stated if getattr(life, key))
+        )
+        for life in lives
+    )
+    return Shelved(study, study, study, f"{study}/index.html", lives=lives, **{"columns": columns, **changes})
 
 
 @pytest.mark.parametrize(
@@ -228,7 +239,7 @@ def test_a_study_that_takes_the_place_of_none_on_the_shelf_is_remarked(
     captured = capsys.readouterr()
     assert "takes the place of study 'GONE', which is not on this shelf" in captured.out + captured.err
     assert "One study, one of them new or changed." in captured.out
-    assert "because it has the words polymer; was run at 50" in captured.out
+    assert "because it has the word polymer; was run at 50" in captured.out
     pages = "".join(page.read_text(encoding="utf-8") for page in (tmp_path / "site").rglob("*.html"))
     assert "Takes the place of GONE, which is not on this shelf." in pages
     assert "One column of one study reached the limit (at least 80" in pages

@@ -9,8 +9,10 @@ there is one, and its meaning.
 import csv
 import io
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict, fields, is_dataclass, replace
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 from lyewitness.findings.medium.settings import stress_settings
 from lyewitness.findings.records import Answer, Report
@@ -173,7 +175,7 @@ def explained(report: Report, tables: Mapping[str, bytes], store: Store = NO_STO
 
 
 def study_words(study: Study, answers: Sequence[Answer]) -> dict[str, object]:
-    """Return what a shelf asks of a study: question, answer, columns, conditions at temperature, revision."""
+    """Return all that a study states of itself, its answers, the pH when hot, the exports of each column."""
     stresses = []
     for one in stress_settings(study):
         hot = one.medium.ph if one.medium else None
@@ -182,24 +184,28 @@ def study_words(study: Study, answers: Sequence[Answer]) -> dict[str, object]:
             | {"columns": list(one.columns), "ph_hot": hot.value if hot else one.conditions.ph}
             | {"ph_hot_low": hot.low if hot else None, "ph_hot_high": hot.high if hot else None}
         )
+    exports: dict[str, list[str]] = {}
+    for injection in study.injections:
+        exports.setdefault(injection.column, []).append(injection.file)
     return {
         "id": study.id,
         "title": study.title,
         "invented": study.invented,
         "licence": study.licence,
         "keywords": list(study.keywords),
-        "people": [asdict(person) for person in study.people],
+        "people": _plain(study.people),
         "supersedes": study.supersedes,
-        "revisions": [{**asdict(one), "date": one.date.isoformat()} for one in study.revisions],
+        "revisions": _plain(study.revisions),
         "stresses": stresses,
-        "markers": [{"id": one.id, "role": one.role} for one in study.markers],
-        "columns": [
-            {
-                name: getattr(column, name)
-                for name in ("id", "label", "group", "particle", "bonding", "particle_um", "lot", "serial")
-            }
-            for column in study.columns
-        ],
+        "test": asdict(study.test),
+        "markers": _plain(study.markers),
+        "columns": _plain(study.columns),
+        "exports": {column: sorted(set(files)) for column, files in exports.items()},
+        "questions": _plain(study.questions),
+        "events": _plain(study.events),
+        "factors": [{"id": one.name, "levels": _plain(one.levels)} for one in study.factors],
+        "plan": _plain(study.plan),
+        "running": study.running,
         "answers": [
             {
                 "question": answer.question.text,
@@ -213,6 +219,17 @@ def study_words(study: Study, answers: Sequence[Answer]) -> dict[str, object]:
             for answer in answers
         ],
     }
+
+
+def _plain(told: Any) -> Any:
+    """Return records as JSON has them: every field by its name, times after ISO 8601."""
+    if is_dataclass(told) and not isinstance(told, type):
+        return {one.name: _plain(getattr(told, one.name)) for one in fields(told)}
+    if isinstance(told, Mapping):
+        return {key: _plain(one) for key, one in told.items()}
+    if isinstance(told, list | tuple):
+        return [_plain(one) for one in told]
+    return told.isoformat() if isinstance(told, date) else told
 
 
 def _further(report: Report) -> dict[str, bytes]:

@@ -4,37 +4,29 @@ In: the studies of a shelf. Out: lives by `Type`, a model of each, and what is f
 somebody asks about.
 """
 
+import re
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
+from lyewitness.chemistry.protolytes import buffer_named
 from lyewitness.shelf.across import Model, Point, Prediction, fit, predict
 from lyewitness.shelf.records import ColumnLife, Shelved
 
 Type = tuple[str, str, str, str, str]
-"""Kind of column, marker, metric, limit, buffer."""
+"""Kind of column with what stood ahead of it, marker, metric, limit, buffer."""
 Held = Sequence[tuple[Shelved, ColumnLife]]
+AHEAD = frozenset(("guard", "guarded", "precolumn", "pre-column", "sacrificial", "saturator", "upstream"))
+"""Words by which a question asks for columns behind something."""
 
 
-def counting(studies: Sequence[Shelved]) -> Iterator[Shelved]:
-    """Yield the studies that count: not damaged, not superseded, and of several copies of a study one."""
-    replaced = {study.supersedes for study in studies if study.supersedes and not study.damage}
-    seen: set[tuple[str, tuple[ColumnLife, ...]]] = set()
-    for study in studies:
-        if not study.damage and study.id not in replaced and (study.id, study.lives) not in seen:
-            seen.add((study.id, study.lives))
-            yield study
-
-
-def alike(studies: Sequence[Shelved]) -> dict[Type, list[tuple[Shelved, ColumnLife]]]:
-    """Return the lives of all that counts by type, marker, metric, limit and buffer."""
+def alike(counting: Sequence[Shelved]) -> dict[Type, list[tuple[Shelved, ColumnLife]]]:
+    """Return the lives of the studies that count by type, marker, metric, limit and buffer."""
     found: dict[Type, list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
-    for study in counting(studies):
+    for study in counting:
         for life in study.lives:
-            found[life.kind or life.group, life.marker, life.metric, life.limit, life.buffer].append(
-                (study, life)
-            )
+            found[life.kind, life.marker, life.metric, life.limit, life.buffer].append((study, life))
     return dict(sorted(found.items()))
 
 
@@ -83,31 +75,38 @@ class Foreseen:
     prediction: Prediction
     studies: int
     columns: int
+    as_asked: bool
+    """Whether the buffer is one that was named."""
 
 
 def foreseen(
-    studies: Sequence[Shelved],
+    counting: Sequence[Shelved],
     words: Sequence[str],
+    buffers: Sequence[str],
     temperature_C: float | None,
     hot: Callable[[ColumnLife], float | None],
 ) -> Foreseen | None:
     """Return a life of the type that the words of a question name; None for no type or no conditions.
 
-    `hot` gives the pH asked for at the temperature asked for, in the buffer of a life.
+    `buffers` are names from the tables; `hot` gives the pH asked for at the temperature asked for, in the
+    buffer of a life.
     """
-    groups = alike(studies)
+    groups = alike(counting)
     spoken = {word.lower() for word in words}
     bondings = {held[0][1].bonding.lower() for held in groups.values()} & spoken
     named = [(key, held) for key, held in groups.items() if _is_named(held[0][1], spoken, bondings)]
     if temperature_C is None or not named:
         return None
-    key, held = max(named, key=lambda one: _weight(one[0], one[1], spoken))
+    key, held = max(named, key=lambda one: _weight(one[0], one[1], spoken, buffers))
     ph = hot(held[0][1])
     if ph is None:
         return None
     model = model_of(held)
     prediction = predict(model, temperature_C, ph)
-    return Foreseen(key[0], key[4], *key[1:4], temperature_C, ph, prediction, model.studies, model.columns)
+    return Foreseen(
+        key[0], key[4], *key[1:4], temperature_C, ph, prediction, model.studies, model.columns,
+        _is_in(key[4], spoken, buffers),
+    )  # fmt: skip
 
 
 def _is_named(life: ColumnLife, spoken: AbstractSet[str], bondings: AbstractSet[str]) -> bool:
@@ -116,9 +115,22 @@ def _is_named(life: ColumnLife, spoken: AbstractSet[str], bondings: AbstractSet[
     return bool(particle) and particle <= spoken and (not bondings or life.bonding.lower() in bondings)
 
 
-def _weight(key: Type, held: Held, spoken: AbstractSet[str]) -> tuple[bool, bool, int, int]:
-    """Return what makes a type the one that is meant: its buffer and marker named, and most decided by it."""
+def _is_in(buffer: str, spoken: AbstractSet[str], buffers: Sequence[str]) -> bool:
+    """Return whether a question names a buffer, by its own words or by one of its names in the tables."""
+    words, known = set(buffer.lower().split()), buffer_named(buffer)
+    return (bool(words) and words <= spoken) or (known is not None and known.name in buffers)
+
+
+def _weight(
+    key: Type, held: Held, spoken: AbstractSet[str], buffers: Sequence[str]
+) -> tuple[bool, bool, bool, int, int]:
+    """Return what makes a type the one that is meant: its buffer and marker named, and most decided by it.
+
+    Behind a guard only where the question names one, or something that stands ahead.
+    """
+    ahead = set(re.findall(r"[\w-]+", (held[0][1].upstream or "").lower()))
+    guarded = bool((ahead | AHEAD) & spoken)
     decided = sum((study.answers[0].marker, study.answers[0].metric) == key[1:3] for study, _ in held)
-    buffer = set(key[4].lower().split())
-    in_buffer = bool(buffer) and buffer <= spoken
-    return in_buffer, key[1].lower() in spoken, len(held[0][1].particle.split()), decided
+    in_buffer = _is_in(key[4], spoken, buffers)
+    as_asked = guarded is bool(ahead)
+    return in_buffer, key[1].lower() in spoken, as_asked, len(held[0][1].particle.split()), decided

@@ -5,18 +5,22 @@ In: parsed arguments, the terminal. Out: the site in its place or lines on the t
 
 import argparse
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from lyewitness.findings.records import Report
 from lyewitness.outputs.marks import folder_target
 from lyewitness.outputs.placing import place_folder
-from lyewitness.shelf.asking import ask, foreseen_words
+from lyewitness.shelf.asking import ask, foreseen_words, nothing_found
 from lyewitness.shelf.gathering import gather
+from lyewitness.shelf.records import Shelved
 from lyewitness.shelf.site import SHELF_ID, read_memory, site
 from lyewitness.store import store_of_user
 from lyewitness.terminal import Terminal
 from lyewitness.words.phrases import counted, sentence, spelled
+
+MOST_SHOWN = 10
+"""Studies that a question is answered with: more than a screen of them nobody reads."""
 
 
 def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], None]) -> int:
@@ -56,14 +60,24 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
         studies = counted(len(shelf.studies), "study", "studies")
         terminal.say(f"{sentence(studies)[:-1]}, {spelled(shelf.read_anew)} of them new or changed.")
         terminal.say(f"Open {options.into / 'index.html'}")
-    hits = ask(options.ask, shelf.studies) if options.ask else ()
-    if options.ask and not hits:
-        terminal.say("No study on this shelf bears on that question.")
-    for place, hit in enumerate(hits, start=1):
-        invented = ", invented" if hit.study.invented else ""
-        terminal.say(f"{place}. {hit.study.title}{invented} ({options.folder / hit.study.page})")
-        terminal.say(f"   {hit.answer}")
-        terminal.say(f"   because it {'; '.join(hit.why)}")
-    if options.ask and (life := foreseen_words(options.ask, shelf.studies)):
-        terminal.say(life)
+    if options.ask:
+        for line in _reply(options.ask, options.folder, shelf.studies):
+            terminal.say(line)
     return 0
+
+
+def _reply(question: str, folder: Path, studies: Sequence[Shelved]) -> Iterator[str]:
+    """Yield the nearest studies with answers and reasons, how many more there are, and a life foreseen."""
+    hits = ask(question, studies)
+    if not hits:
+        yield nothing_found(question, studies)
+    for place, hit in enumerate(hits[:MOST_SHOWN], start=1):
+        invented = ", invented" if hit.study.invented else ""
+        yield f"{place}. {hit.study.title}{invented} ({folder / hit.study.page})"
+        yield f"   {hit.answer}"
+        yield f"   because it {'; '.join(hit.why)}"
+        yield from (f"   {told}" for told in hit.beneath)
+    if len(hits) > MOST_SHOWN:
+        yield f"{MOST_SHOWN} of {len(hits)} shown; name more of what you ask for, and the rest grows shorter."
+    if life := foreseen_words(question, studies):
+        yield life

@@ -11,8 +11,9 @@ from functools import cached_property
 from itertools import product
 from math import exp, floor, log
 
-from lyewitness.shelf.alike import acid_of, alike, conditions_of, counting, heat_of
+from lyewitness.shelf.alike import acid_of, alike, conditions_of, heat_of
 from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedOrder
+from lyewitness.shelf.standing import differing, words_of
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import counted, listed
@@ -20,16 +21,6 @@ from lyewitness.words.phrases import counted, listed
 # Lives of two studies at conditions that near differ by more than this only where something else does, too:
 # columns of one type from several lots spread by about a quarter.
 NEAR_C, NEAR_PH, APART = 3.0, 0.2, 2.0
-Fields = tuple[tuple[str, str, str], ...]
-_FIELDS: Fields = (
-    ("lot", "lot", ""),
-    ("organic", "organic solvent", ""),
-    ("buffer_mM", "buffer", "mmol/L"),
-    ("ph", "pH at the bench", ""),
-    ("temperature_C", "temperature", "°C"),
-    ("group", "group", ""),
-)
-"""Field of a life, its words and unit, of what may have differed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +73,13 @@ class _Side:
         return f"{span} h ({counted(len(self.lives), 'column')})"
 
 
-def contradictions(studies: Sequence[Shelved]) -> Iterator[Clash]:
-    """Yield every clash, of lives first.
+def contradictions(counting: Sequence[Shelved]) -> Iterator[Clash]:
+    """Yield every clash between studies that count, of lives first.
 
     Lives clash where typical ones are apart by more than a factor of `APART`, and the intervals of every
     column of one study lie beyond those of all of the other; what was not reached counts as it lasted.
     """
-    for key, held in alike(studies).items():
+    for key, held in alike(counting).items():
         for longer, shorter in _far_apart(_sides(held)):
             one, other = sorted((shorter, longer), key=lambda side: (side.study.id, side.study.place))
             yield Clash(
@@ -97,7 +88,7 @@ def contradictions(studies: Sequence[Shelved]) -> Iterator[Clash]:
                 other.study,
                 f"lives of {one.told} against {other.told}, {_where(one, other)}. {_differed(one, other)}",
             )
-    yield from _opposite_orders(studies)
+    yield from _opposite_orders(counting)
 
 
 def _sides(held: Iterable[tuple[Shelved, ColumnLife]]) -> list[_Side]:
@@ -151,7 +142,11 @@ def _first(
         if low is None or high is None or high >= low:
             return None
         one, other = sides[longer], sides[shorter]
-        if _is_near(one.lives[0], other.lives[0]) and one.typical > APART * other.typical:
+        if (
+            one.study.place != other.study.place
+            and _is_near(one.lives[0], other.lives[0])
+            and one.typical > APART * other.typical
+        ):
             return longer, shorter
     return None
 
@@ -170,36 +165,34 @@ def _where(one: _Side, other: _Side) -> str:
 
 
 def _differed(one: _Side, other: _Side) -> str:
-    """Return what differed, a sentence without its full stop."""
-    found = []
-    for name, words, unit in _FIELDS:
-        first, second = (_values(side, name) for side in (one, other))
-        if first != second:
-            found.append(f"{words} {_stated(first, unit)} against {_stated(second, unit)}")
+    """Return what differed of all that studies state, a sentence without its full stop."""
+    found = [
+        f"{words_of(key)} {was or 'not stated'} against {now or 'not stated'}"
+        for key, was, now in differing(_settings(one), _settings(other))
+    ]
     years = [side.study.asked_on[:4] for side in (one, other)]
     people = [side.study.people for side in (one, other)]
     if years[0] != years[1]:
         found.append(f"year {years[0] or 'not stated'} against {years[1] or 'not stated'}")
     if people[0] != people[1]:
         found.append(" against ".join(listed(names) or "people not stated" for names in people))
-    return f"What differed: {'; '.join(found) or 'nothing of what is held against each other here'}"
+    return f"What differed: {'; '.join(found) or 'nothing of what the two studies state'}"
 
 
-def _values(side: _Side, name: str) -> tuple[str, ...]:
-    values = (getattr(life, name) for life in side.lives)
-    told = (f"{one:g}" if isinstance(one, float) else str(one or "") for one in values)
-    return tuple(sorted(dict.fromkeys(told)))
+def _settings(side: _Side) -> dict[str, str]:
+    """Return what is stated of the columns of a side and of its study, by key."""
+    own = {life.column for life in side.lives}
+    told: dict[str, dict[str, None]] = defaultdict(dict)
+    for column in side.study.columns:
+        for key, value in column.settings if column.id in own else ():
+            told[key][value] = None
+    return dict(side.study.settings) | {key: listed(sorted(values)) for key, values in told.items()}
 
 
-def _stated(values: tuple[str, ...], unit: str) -> str:
-    known = listed(value for value in values if value)
-    return f"{known} {unit}".strip() if known else "not stated"
-
-
-def _opposite_orders(studies: Sequence[Shelved]) -> Iterator[Clash]:
+def _opposite_orders(counting: Sequence[Shelved]) -> Iterator[Clash]:
     """Yield studies of which one says that a type outlasts another, and the other one the opposite."""
     by: dict[tuple[str, ...], dict[str, list[_Side]]] = defaultdict(lambda: defaultdict(list))
-    for study in counting(studies):
+    for study in counting:
         for order in study.orders:
             longer, shorter = (_of(study, group, order) for group in (order.longer, order.shorter))
             settings = {(one.buffer, heat_of(one), acid_of(one)) for one in (*longer, *shorter)}

@@ -10,7 +10,7 @@ import io
 import json
 import os
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -20,13 +20,17 @@ from lyewitness.keeping.packing import Bag, NoBagError, is_packed, read_bag
 from lyewitness.keeping.verifying import verify
 from lyewitness.outputs.datapackage import study_words
 from lyewitness.outputs.tables import data_files
-from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedAnswer, ShelvedOrder
+from lyewitness.shelf.records import TEST, ColumnLife, Shelved, ShelvedAnswer, ShelvedColumn, ShelvedOrder
 from lyewitness.study.folder import read_study
+from lyewitness.words.lives import limit_read
+from lyewitness.words.metrics import metric_name
+from lyewitness.words.phrases import listed
 from lyewitness.words.problems import StudyFolderError
+from lyewitness.words.settings import SETTINGS, setting_text
 
 Compute = Callable[[Path], Report]
 # Files of a study folder are read anew by this version of the records; raised whenever a field is added.
-EDITION = 2
+EDITION = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +137,9 @@ def _from_bag(path: Path, place: str) -> Shelved:
         more = f" and {len(wrong) - 1} more" if len(wrong) > 1 else ""
         return _damaged(path, place, f"The bag is not whole ({wrong[0]}{more}).", bag.info)
     files = bag.below("data/report/")
-    words = _json(files.get("data/study.json", b"")) or _of_first_version(bag)
+    words = _json(files.get("data/study.json", b""))
+    if "exports" not in words:
+        words = {**_of_its_study(bag), **{key: words[key] for key in ("answers",) if key in words}}
     page = place if is_packed(path) else f"{place}/data/report/index.html"
     return _shelved(words, files, place, page)
 
@@ -143,8 +149,8 @@ def _damaged(path: Path, place: str, why: str, info: Mapping[str, str] | None = 
     return Shelved(named, (info or {}).get("External-Description", path.name), place, place, damage=why)
 
 
-def _of_first_version(bag: Bag) -> Mapping[str, Any]:
-    """Return what a report of the first version did not say of its study, from the study beside it."""
+def _of_its_study(bag: Bag) -> Mapping[str, Any]:
+    """Return what a report of an earlier version did not say of its study, from the study beside it."""
     with tempfile.TemporaryDirectory(prefix="lyewitness-") as scratch:
         for name, data in bag.below("data/").items():
             if not name.startswith("report/"):
@@ -168,6 +174,9 @@ def _shelved(words: Mapping[str, Any], files: Mapping[str, bytes], place: str, p
     if not answers:
         answers = (ShelvedAnswer(str(words.get("title", "")), str(listed[0]["text"]) if listed else ""),)
     revisions = [str(one.get("number", "")) for one in _list(words, "revisions")]
+    provenance = _json(files.get("data/provenance.json", b""))
+    columns = tuple(_columns(words, provenance))
+    lives = tuple(_lives(words, files.get("data/decline.csv", b"")))
     return Shelved(
         id=str(words.get("id") or claims.get("study") or place),
         title=str(words.get("title") or claims.get("study") or place),
@@ -180,10 +189,60 @@ def _shelved(words: Mapping[str, Any], files: Mapping[str, bytes], place: str, p
         keywords=tuple(str(one) for one in words.get("keywords", ())),
         people=tuple(str(one.get("name", "")) for one in _list(words, "people")),
         answers=answers,
-        lives=tuple(_lives(words, files.get("data/decline.csv", b""))),
+        lives=lives,
         orders=tuple(_orders(files.get("data/comparisons.csv", b""))),
+        columns=columns,
+        settings=tuple(_common_settings(words, provenance, lives)),
+        exports=tuple(sorted({*_exports(provenance), *(mark for one in columns for mark in one.exports)})),
         words=said,
     )
+
+
+# Of SHA-256, 48 bits: of a million exports on a shelf two are alike by chance once in 500 shelves.
+_MARK = 12
+_NO_EXPORTS = ("study.toml", "injections.csv", "conditions.csv", "images.csv", "images/", "notes/", "../")
+"""Beginnings of paths that a report read and that are no exports."""
+
+
+def _exports(provenance: Mapping[str, Any]) -> Iterator[str]:
+    """Yield the digest of each file read that may be an export."""
+    for name, digest in _mapping(provenance, "files").items():
+        if not str(name).startswith(_NO_EXPORTS):
+            yield str(digest)[:_MARK]
+
+
+def _columns(words: Mapping[str, Any], provenance: Mapping[str, Any]) -> Iterator[ShelvedColumn]:
+    """Yield each column with what its study states of it and of its stress, and its own exports."""
+    hashes, exports = _mapping(provenance, "files"), _mapping(words, "exports")
+    stresses = {str(column): one for one in _list(words, "stresses") for column in one.get("columns", ())}
+    for column in _list(words, "columns"):
+        name = str(column.get("id", ""))
+        own = exports.get(name)
+        read = sorted({str(hashes[one])[:_MARK] for one in own if one in hashes}) if own else ()
+        yield ShelvedColumn(name, tuple(_settings(column | stresses.get(name, {}))), tuple(read))
+
+
+def _common_settings(
+    words: Mapping[str, Any], provenance: Mapping[str, Any], lives: Sequence[ColumnLife]
+) -> Iterator[tuple[str, str]]:
+    """Yield what holds for every column: markers, limits, how it was computed; the test by `test` and key."""
+    markers = listed(sorted(str(one.get("id")) for one in _list(words, "markers")))
+    limits = {f"{metric_name(one.metric)} {limit_read(one.limit, one.metric)}" for one in lives}
+    yield from (pair for pair in (("followed", markers), ("limits", listed(sorted(limits)))) if pair[1])
+    yield from _settings(_mapping(provenance, "choices"))
+    yield from ((f"{TEST}{key}", told) for key, told in _settings(_mapping(words, "test")))
+
+
+def _settings(told: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Yield key and value of what is stated and can bear on a life, in the order of the table of settings."""
+    for key, setting in SETTINGS.items():
+        if setting.bears and (value := setting_text(key, told.get(key))):
+            yield key, value
+
+
+def _mapping(content: Mapping[str, Any], key: str) -> dict[str, Any]:
+    held = content.get(key)
+    return held if isinstance(held, dict) else {}
 
 
 def _orders(comparisons: bytes) -> Iterator[ShelvedOrder]:
@@ -224,6 +283,7 @@ def _lives(words: Mapping[str, Any], decline: bytes) -> Iterator[ColumnLife]:
             low_h=_number(row["life_low_h"]),
             high_h=_number(row["life_high_h"]),
             state=row["life_state"],
+            upstream=str(column["upstream"] or "") if "upstream" in column else None,
         )
 
 
@@ -260,4 +320,10 @@ def _restored(kept: object) -> Shelved:
     told["answers"] = tuple(ShelvedAnswer(**one) for one in told["answers"])
     told["orders"] = tuple(ShelvedOrder(**one) for one in told["orders"])
     told["lives"] = tuple(ColumnLife(**one) for one in told["lives"])
+    told["exports"] = tuple(told["exports"])
+    told["settings"] = tuple((key, value) for key, value in told["settings"])
+    told["columns"] = tuple(
+        ShelvedColumn(one["id"], tuple((key, value) for key, value in one["settings"]), tuple(one["exports"]))
+        for one in told["columns"]
+    )
     return Shelved(**told)

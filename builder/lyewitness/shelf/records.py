@@ -5,6 +5,9 @@ In: the data of reports, whichever form they were kept in. Out: `Shelved` record
 
 from dataclasses import dataclass, field
 
+TEST = "test "
+"""Stands before the key of a setting that is of the injections, not of the stress."""
+
 
 @dataclass(frozen=True, slots=True)
 class ColumnLife:
@@ -33,11 +36,38 @@ class ColumnLife:
     low_h: float | None
     high_h: float | None
     state: str
+    upstream: str | None = ""
+    """What stood ahead of the column, in the words of its study; None where its report does not say."""
+
+    @property
+    def packing(self) -> str:
+        """Return particle and bonding, of which 'none' is none."""
+        return " ".join(part for part in (self.particle, self.bonding) if part and part != "none")
 
     @property
     def kind(self) -> str:
-        """Return particle and bonding: the type that studies share, however each names its groups."""
-        return " ".join(part for part in (self.particle, self.bonding) if part)
+        """Return the type that studies share, however each names its groups: what is packed, behind what.
+
+        A guarded column lives longer than the same one without: they are two types.
+        """
+        return f"{self.packing or self.group}{behind(self.upstream)}"
+
+
+def behind(upstream: str | None) -> str:
+    """Return ` behind ‘a guard column’`; empty where nothing is known to have stood ahead."""
+    words = " ".join((upstream or "").split()).rstrip(".")
+    return f" behind ‘{words}’" if words else ""
+
+
+@dataclass(frozen=True, slots=True)
+class ShelvedColumn:
+    """One column as its study tells of it."""
+
+    id: str
+    settings: tuple[tuple[str, str], ...]
+    """Key of `words.settings` and what the study states, with its unit: of the column and of its stress."""
+    exports: tuple[str, ...] = ()
+    """Digest of each export of it, in order; empty where the report does not say which are its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +114,11 @@ class Shelved:
     """Every column, marker and metric with a limit."""
     orders: tuple[ShelvedOrder, ...] = field(default=(), repr=False)
     """Which group outlasts which, by each marker and metric."""
+    columns: tuple[ShelvedColumn, ...] = field(default=(), repr=False)
+    settings: tuple[tuple[str, str], ...] = field(default=(), repr=False)
+    """Key and value of what holds for all columns: how it was tested and computed."""
+    exports: tuple[str, ...] = field(default=(), repr=False)
+    """Digest of every export, in order."""
     words: str = field(default="", repr=False)
     """Everything else that is said, for the search."""
 

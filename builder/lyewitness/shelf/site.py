@@ -5,7 +5,7 @@ temperature and pH, each dot its study, and what the studies say together), cont
 """
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from functools import cache
 from math import exp, log
@@ -16,15 +16,16 @@ from jinja2 import Environment, Template
 from markupsafe import Markup, escape
 
 from lyewitness.shelf.across import predict
-from lyewitness.shelf.alike import acid_of, alike, conditions_of, heat_of, model_of
+from lyewitness.shelf.alike import Type, acid_of, alike, conditions_of, heat_of, model_of
 from lyewitness.shelf.contradictions import APART, NEAR_C, NEAR_PH, Clash, contradictions
 from lyewitness.shelf.gathering import Shelf
 from lyewitness.shelf.records import ColumnLife, Shelved
+from lyewitness.shelf.standing import Beneath, Standing, standing, told_otherwise
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import limit_read
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import slugs
-from lyewitness.words.phrases import counted, sentence
+from lyewitness.words.phrases import counted, listed, sentence
 
 MEMORY = "data/shelf.json"
 SHELF_ID = "shelf"
@@ -45,13 +46,13 @@ def read_memory(target: Path) -> Mapping[str, object]:
 
 def site(shelf: Shelf, up: str) -> dict[str, bytes]:
     """Return every file of the site; `up` is the way from the site to the folder that is shelved."""
-    studies = shelf.studies
-    clashes = tuple(contradictions(studies))
-    groups = alike(studies)
+    stands = standing(shelf.studies)
+    clashes = tuple(contradictions(stands.counting))
+    groups = alike(stands.counting)
     named = slugs(" ".join(key) for key in groups)
     files = {
-        "index.html": _page("Finished studies", _index(studies, up), script=True),
-        "contradictions.html": _page("Studies that contradict each other", _clashes(clashes, up)),
+        "index.html": _page("Finished studies", _index(shelf.studies, stands, up), script=True),
+        "contradictions.html": _page("Studies that contradict each other", _clashes(clashes, stands, up)),
         "across.html": _page("Across studies", _types(groups, named)),
         "shelf.css": _HERE.with_name("shelf.css").read_bytes(),
         "shelf.js": _HERE.with_name("shelf.js").read_bytes(),
@@ -60,7 +61,7 @@ def site(shelf: Shelf, up: str) -> dict[str, bytes]:
     for key, held in groups.items():
         name = named[" ".join(key)]
         files[f"types/{name}.html"] = _page(
-            f"{key[0]}: {metric_of_marker(key[1], key[2])}", _type(held, f"../{up}"), up="../"
+            f"{key[0]}: {metric_of_marker(key[1], key[2])}", _type(held, stands, f"../{up}"), up="../"
         )
     return files
 
@@ -85,16 +86,17 @@ _CHOICES = (
 )  # fmt: skip
 
 
-def _index(studies: Sequence[Shelved], up: str) -> Markup:
-    """Return the list of all studies with its filters."""
-    replaced = {study.supersedes: study for study in studies if study.supersedes}
+def _index(studies: Sequence[Shelved], stands: Standing, up: str) -> Markup:
+    """Return the list of all studies with its filters; what is superseded stands beneath what counts."""
+    under = {one.study.place for one in stands.beneath if one.why != "copied"}
+    listed_ = [study for study in studies if study.place not in under]
     choices = Markup("").join(
         Markup('<label>{}<select name="{}"><option value="">any</option>{}</select></label>').format(
             words,
             name,
             Markup("").join(
                 Markup("<option>{}</option>").format(value)
-                for value in sorted({getattr(life, name) for one in studies for life in one.lives} - {""})
+                for value in sorted({getattr(life, name) for one in listed_ for life in one.lives} - {""})
             ),
         )
         for name, words in _CHOICES
@@ -110,21 +112,49 @@ def _index(studies: Sequence[Shelved], up: str) -> Markup:
         '<form id="filters" hidden role="search"><label>Words'
         '<input type="search" name="words"></label>{}{}</form>'
         '<p id="told" role="status">{}</p>'
-    ).format(choices, ranges, "1 study" if len(studies) == 1 else f"{len(studies)} studies")
+    ).format(choices, ranges, "1 study" if len(listed_) == 1 else f"{len(listed_)} studies")
     here = frozenset(study.id for study in studies)
-    items = Markup("\n").join(_item(study, replaced.get(study.id), here, up) for study in studies)
-    return Markup('{}\n<ul class="studies" id="studies">\n{}\n</ul>').format(form, items)
+    items = Markup("\n").join(_item(study, stands, here, up) for study in listed_)
+    return Markup('{}{}\n<ul class="studies" id="studies">\n{}\n</ul>').format(
+        form, _not_listed(stands), items
+    )
 
 
-def _takes_the_place(study: Shelved, here: AbstractSet[str]) -> str:
-    """Return which study it takes the place of, and whether that one is missed; empty for none."""
+def _not_listed(stands: Standing) -> Markup:
+    """Return how many studies stand beneath others, and how many copies count once."""
+    gone = sum(one.why != "copied" for one in stands.beneath)
+    copies = len(stands.beneath) - gone
+    told = []
+    if gone:
+        told.append(
+            f"{sentence(counted(gone, 'further study', 'further studies'))[:-1]} "
+            f"{'has' if gone == 1 else 'have'} been superseded, and "
+            f"{'stands beneath its' if gone == 1 else 'stand beneath their'} successor."
+        )
+    if copies:
+        told.append(
+            f"{sentence(counted(copies, 'study', 'studies'))[:-1]} of this list "
+            f"{'tells' if copies == 1 else 'tell'} of measurements that another one has: these count once."
+        )
+    return Markup("").join(Markup("<p>{}</p>").format(one) for one in told)
+
+
+def _takes_the_place(study: Shelved, stands: Standing, here: AbstractSet[str]) -> str:
+    """Return that the study which one supersedes is missed, or supersedes it in turn; empty for neither."""
     if not study.supersedes:
         return ""
-    missed = "" if study.supersedes in here else ", which is not on this shelf"
-    return f"Takes the place of {study.supersedes}{missed}."
+    if study.supersedes not in here:
+        return f"Takes the place of {study.supersedes}, which is not on this shelf."
+    if study.damage:
+        return f"Says that it takes the place of {study.supersedes}, but is damaged: that one stands."
+    if not any(one.study.id == study.supersedes and one.why == "superseded" for one in stands.beneath):
+        return (
+            f"Says that it takes the place of {study.supersedes}; neither is the later one, and both count."
+        )
+    return ""
 
 
-def _item(study: Shelved, later: Shelved | None, here: AbstractSet[str], up: str) -> Markup:
+def _item(study: Shelved, stands: Standing, here: AbstractSet[str], up: str) -> Markup:
     data = Markup(" ").join(
         Markup('data-{}="{}"').format(name, json.dumps(sorted({getattr(life, name) for life in study.lives})))
         for name, _ in _CHOICES
@@ -147,31 +177,87 @@ def _item(study: Shelved, later: Shelved | None, here: AbstractSet[str], up: str
                 )
             ),
             study.invented,
-            _takes_the_place(study, here),
+            _takes_the_place(study, stands, here),
+            *(_beneath(one, up) for one in stands.under(study)),
+            *(_partly(one, up) for one in stands.shared(study)),
         )
         if text
     )
-    notes = Markup("")
-    if later is not None:
-        notes += Markup('<p class="damage">A later study takes its place: {}</p>').format(_link(later, up))
+    notes = Markup("").join(
+        Markup('<p class="damage">{}</p>').format(_copied(one, up))
+        for one in stands.beneath
+        if one.study.place == study.place
+    )
     if study.damage:
         notes += Markup('<p class="damage">Damaged, and counted nowhere: {}</p>').format(study.damage)
     return Markup(
         '<li id="study-{}" {} data-heat="{}" data-ph="{}" data-words="{}"><h2>{}</h2>{}{}{}</li>'
-    ).format(study.id, data, heats, acids, words, _link(study, up), notes, lines, about)
+    ).format(study.place, data, heats, acids, words, _link(study, up), notes, lines, about)
 
 
-def _clashes(clashes: Sequence[Clash], up: str) -> Markup:
+def _beneath(one: Beneath, up: str) -> Markup:
+    """Return what a study says of another one that does not count beside it."""
+    if one.why == "copied":
+        return Markup("The same measurements also stand here as {} (study {}), and count once.").format(
+            _link(one.study, up), one.study.id
+        )
+    edition = f", revision {one.study.revision}" if one.study.revision else ""
+    return Markup("{} {} (study {}{}), which has been superseded and counts nowhere.").format(
+        "Takes the place of" if one.why == "superseded" else "Is a later revision of",
+        _link(one.study, up), one.study.id, edition,
+    )  # fmt: skip
+
+
+def _copied(one: Beneath, up: str) -> Markup:
+    """Return with which study a copy is counted, and what the two state differently."""
+    other = told_otherwise(one)
+    differs = f" The two state differently: {'; '.join(other)}." if other else ""
+    return Markup("The measurements are those of {} (study {}), and count there.{}").format(
+        _link(one.by, up), one.by.id, differs
+    )
+
+
+def _partly(one: Beneath, up: str) -> Markup:
+    return Markup("The measurements of {} are those of {} (study {}), and count there.").format(
+        listed(twin.other for twin in one.twins), _link(one.by, up), one.by.id
+    )
+
+
+def _clashes(clashes: Sequence[Clash], stands: Standing, up: str) -> Markup:
     rule = (
-        f"Lives of one type (particle and bonding) clash where they are more than {APART:g} times apart and "
-        f"no interval of one study reaches into those of the other, within {NEAR_C:g} °C and {NEAR_PH:g} of "
-        "pH; so do opposite orders of two types. What stands before a column is not part of its type. Each "
-        "study is told with the one that it is furthest from."
+        "Lives of one type (particle, bonding, and what stood ahead of the column) clash where they are more "
+        f"than {APART:g} times apart and no interval of one study reaches into those of the other, within "
+        f"{NEAR_C:g} °C and {NEAR_PH:g} of pH; so do opposite orders of two types. Each study is told with "
+        "the one that it is furthest from. "
+        "Superseded studies clash with nothing."
     )
     if not clashes:
-        return Markup("<p>No two studies clash.</p><p>{}</p>").format(rule)
-    return Markup("<p>{}</p><ul>{}</ul>").format(
-        rule,
+        told = Markup("<p>No two studies clash.</p><p>{}</p>").format(rule)
+    else:
+        told = Markup("<p>{}</p>{}").format(rule, _clash_list(clashes, up))
+    return told + _two_ways(stands, up)
+
+
+def _two_ways(stands: Standing, up: str) -> Markup:
+    """Return the copies that state of the same columns something else than the study that counts."""
+    odd = [one for one in (*stands.beneath, *stands.partly) if one.why == "copied" and told_otherwise(one)]
+    if not odd:
+        return Markup("")
+    items = Markup("").join(
+        Markup("<li>{} ({}) and {} ({}): {}.</li>").format(
+            _link(one.by, up), one.by.id, _link(one.study, up), one.study.id, "; ".join(told_otherwise(one))
+        )
+        for one in odd
+    )
+    return Markup(
+        "<h2>The same measurements, told in two ways</h2><p>These studies have the same exports and count "
+        "once, as the first of each pair tells them. At most one of the two can be right in what they state "
+        "differently.</p><ul>{}</ul>"
+    ).format(items)
+
+
+def _clash_list(clashes: Sequence[Clash], up: str) -> Markup:
+    return Markup("<ul>{}</ul>").format(
         Markup("").join(
             Markup("<li>{}: {} ({}) and {} ({}): {}.</li>").format(
                 clash.about,
@@ -186,20 +272,26 @@ def _clashes(clashes: Sequence[Clash], up: str) -> Markup:
     )
 
 
-def _types(
-    groups: Mapping[tuple[str, str, str, str, str], Sequence[object]], named: Mapping[str, str]
-) -> Markup:
+def _types(groups: Mapping[Type, Sequence[tuple[Shelved, ColumnLife]]], named: Mapping[str, str]) -> Markup:
     rows = Markup("").join(
         Markup(
-            '<tr><td><a href="types/{}.html">{}</a></td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>'
-        ).format(named[" ".join(key)], key[0], key[1] or "the column", metric_name(key[2]), key[4], len(held))
+            '<tr><td><a href="types/{}.html">{}</a></td><td>{}</td><td>{}</td><td>{}</td><td>{}</td>'
+            "<td>{}</td><td>{}</td></tr>"
+        ).format(
+            named[" ".join(key)], key[0], key[1] or "the column", metric_name(key[2]),
+            limit_read(key[3], key[2]), key[4] or "not stated", len({study.place for study, _ in held}),
+            len(held),
+        )
         for key, held in groups.items()
+    )  # fmt: skip
+    head = (
+        "<tr><th>Type</th><th>Marker</th><th>Metric</th><th>Limit</th><th>Buffer</th><th>Studies</th>"
+        "<th>Columns</th></tr>"
     )
-    head = "<tr><th>Type</th><th>Marker</th><th>Metric</th><th>Buffer</th><th>Columns</th></tr>"
     return Markup('<div class="wide"><table>{}{}</table></div>').format(Markup(head), rows)
 
 
-def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
+def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str) -> Markup:
     """Return the page of one type: dots, model, prediction at the tested conditions, lots and years."""
     model = model_of(held)
     limit = limit_read(held[0][1].limit, held[0][1].metric)
@@ -223,6 +315,7 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
                 f"Indicated, not shown: a further column in a further laboratory at {heat:g} °C "
                 f"and pH {acid:.1f} would last {_words(life, ' h')}."
             )
+    told += _of_the_held(held, stands)
     sentences = Markup("").join(Markup("<p>{}</p>").format(text) for text in told)
     charts = Markup("").join(
         _chart(held, up, value, words)
@@ -250,6 +343,23 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], up: str) -> Markup:
     return Markup(
         '{}{}<h2>Lots and years side by side</h2><div class="wide"><table>{}{}</table></div>'
     ).format(sentences, charts, head, table)
+
+
+def _of_the_held(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing) -> Iterator[str]:
+    """Yield which copies of these studies count once, and of which it is not known what stood ahead."""
+    places = {study.place: study for study, _ in held}
+    copies = [one for one in stands.beneath if one.why == "copied" and one.by.place in places]
+    if copies:
+        yield (
+            f"Counted once, though the shelf has the same measurements under other names: "
+            f"{'; '.join(f'study {one.study.id}, which is {one.by.id}' for one in copies)}."
+        )
+    silent = sorted({study.id for study, life in held if life.upstream is None})
+    if silent:
+        yield (
+            f"Whether anything stood ahead of the columns of study {listed(silent)} is not known: "
+            "an earlier version of the program made the report, which does not say."
+        )
 
 
 def _words(estimate: Estimate, unit: str) -> str:

@@ -1,0 +1,153 @@
+"""What a question in plain words asks for, and what is said of a study that is not quite that."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from lyewitness.cli import main
+from lyewitness.shelf.asking import ask
+from lyewitness.shelf.records import Shelved
+from lyewitness.shelf.understanding import understood
+from tests.shelf.making import Told, lay_down
+from tests.shelf.test_standing import LIFE, SILICA, told_by
+
+POLYMER = told_by("one", {"A": "abcd"}, (LIFE,), settings=(("buffer_mM", "20 mmol/L"),))
+SHORT = told_by("two", {"S": "efgh"}, (replace(LIFE, column="S", life_h=20.0, **SILICA),))
+ENDURING = replace(LIFE, column="E", life_h=None, low_h=400.0, high_h=None, state="not reached")
+LONG = told_by("three", {"E": "klmn"}, (ENDURING,))
+
+
+@pytest.mark.parametrize(
+    ("question", "words"),
+    [
+        ("Is it not the polymer, and does it last?", ()),
+        ("Is it the polymer, and does it not last?", ("polymer",)),
+        ("20 mM pyrrolidine", ("pyrrolidine",)),
+        ("20 mmol/L pyrrolidine and 30 % methanol at 0.4 mL/min", ("pyrrolidine", "methanol")),
+        ("a 2.1 x 50 mm polymer of 1.7 µm at 220 nm, 150 bar, 5 µL", ("polymer",)),
+        ("which one has the shortest life", ()),
+        ("two core shell columns", ("core-shell",)),
+        ("will our column type hold for 12 hours?", ()),
+    ],
+)
+def test_only_words_that_tell_studies_apart_are_sought(question: str, words: tuple[str, ...]) -> None:
+    """What every question has, and quantities with their units, are no words; what is ruled out is none."""
+    assert understood(question).words == words
+
+
+@pytest.mark.parametrize(
+    ("question", "quantity"),
+    [
+        ("20 mM", ("buffer_mM", 20.0)),
+        ("20 mmol/L", ("buffer_mM", 20.0)),
+        ("0,02 mol/L", ("buffer_mM", 20.0)),
+        ("0.4 mL/min", ("flow_mL_min", 0.4)),
+        ("30 % acetonitrile", ("organic_percent", 30.0)),
+        ("1.7 µm particles", ("particle_um", 1.7)),
+    ],
+)
+def test_quantities_are_read_with_their_units(question: str, quantity: tuple[str, float]) -> None:
+    """A concentration, a flow, a share and a diameter are numbers in the unit of the setting."""
+    assert understood(question).quantities == (quantity,)
+
+
+def test_a_quantity_is_held_against_what_the_study_states() -> None:
+    """As asked, or beside what was asked; nothing is said of what a study does not state."""
+    (hit,) = ask("polymer, 20 mM", (POLYMER,))
+    assert "had a buffer concentration of 20 mmol/L, as asked" in hit.why
+    (hit,) = ask("polymer, 50 mM", (POLYMER,))
+    assert "had a buffer concentration of 20 mmol/L, where 50\u2009mmol/L was asked" in hit.why
+    (hit,) = ask("polymer, 5 µL", (POLYMER,))
+    assert not any("µL" in why for why in hit.why)
+
+
+@pytest.mark.parametrize(
+    ("question", "ids"),
+    [
+        ("shortest life at 50 °C", ["two", "one", "three"]),
+        ("which fails first at 50 °C?", ["two", "one", "three"]),
+        ("longest life at 50 °C", ["three", "one", "two"]),
+        ("most stable column at 50 °C", ["three", "one", "two"]),
+        ("longest life of a silica at 50 °C", ["two", "three", "one"]),
+    ],
+)
+def test_the_shortest_lives_are_the_other_order(question: str, ids: list[str]) -> None:
+    """Lives decide the order where the question asks for one, of what is as asked first; it says which."""
+    hits = ask(question, (POLYMER, SHORT, LONG))
+    assert [hit.study.id for hit in hits] == ids
+    told = {hit.study.id: next(why for why in hit.why if why.startswith("its columns")) for hit in hits}
+    assert "at least 400" in told["three"]
+    assert "about 100" in told["one"]
+
+
+@pytest.mark.parametrize(
+    ("question", "told"),
+    [
+        ("polymer at 50 °C", "polymer was asked, this is porous silica C18"),
+        ("C18 in ammonium bicarbonate at 50 °C", "ammonium bicarbonate was asked, this is in pyrrolidine"),
+        ("silica in DEA at 50 °C", "diethylamine was asked, this is in pyrrolidine"),
+        ("butylbenzene on silica at 50 °C", "butylbenzene was asked, this follows toluene"),
+        ("50 °C, but not on silica", "silica was ruled out, this is porous silica C18"),
+    ],
+)
+def test_what_is_another_than_asked_is_said(question: str, told: str) -> None:
+    """Type, buffer and marker are held against the question, under any name of a buffer."""
+    other = replace(POLYMER, lives=(replace(LIFE, marker="butylbenzene"),))
+    hits = ask(question, (other, SHORT))
+    (hit,) = [hit for hit in hits if hit.study.id == "two"]
+    assert told in hit.why
+    assert told in hit.but
+
+
+def test_a_word_that_a_study_lacks_is_named() -> None:
+    """One word of two is no more than that."""
+    (hit,) = ask("polymer zirconia", (POLYMER,))
+    assert hit.why == ("has the word polymer, but not zirconia",)
+
+
+def folder_of(tmp_path: Path, number: int) -> Path:
+    """Lay down some studies of one type."""
+    for place in range(number):
+        study = Told(f"S{place:02}", "polymer", "C18", "pyrrolidine", 50.0, 11.0, 10.3, "L1", (80.0 + place,))
+        lay_down(study, tmp_path / "s" / study.id)
+    return tmp_path / "s"
+
+
+@pytest.mark.parametrize(("number", "told"), [(11, "10 of 11 shown"), (10, "")])
+def test_how_many_more_bear_on_it_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], number: int, told: str
+) -> None:
+    """Ten are shown; of eleven it says so."""
+    assert main(["shelf", str(folder_of(tmp_path, number)), "--ask", "polymer"]) == 0
+    said = capsys.readouterr().out
+    assert "10. " in said
+    assert "11. " not in said
+    assert (told in said) if told else ("shown" not in said)
+
+
+@pytest.mark.parametrize(
+    ("question", "told"),
+    [
+        ("zirconia at 150 °C", "looked for: zirconia, 150"),
+        ("zirconia", "Here is one study of polymer C18; in pyrrolidine; at 50"),
+        ("is it the one that we had?", "Nothing in that question tells one study from another"),
+    ],
+)
+def test_an_empty_answer_says_what_was_looked_for_and_what_is_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], question: str, told: str
+) -> None:
+    """Nobody has to guess why nothing was found."""
+    assert main(["shelf", str(folder_of(tmp_path, 1)), "--ask", question]) == 0
+    assert told in capsys.readouterr().out
+
+
+def test_the_span_that_was_asked_for_is_told_in_words() -> None:
+    """How many lasted it, did not, or may have; nobody is told of none."""
+    lives = (LIFE, replace(LIFE, column="B", high_h=60.0, life_h=55.0, low_h=50.0))
+    study = told_by("one", {"A": "abcd", "B": "efgh"}, lives)
+    whole: Shelved = replace(study, lives=lives)
+    (hit,) = ask("polymer, 80 h", (whole,))
+    assert hit.answer.endswith("of two columns of polymer phenyl one lasted and one did not last 80\u2009h.")
+    (hit,) = ask("polymer, 100 h", (whole,))
+    assert "one did not last and one may or may not have lasted 100\u2009h." in hit.answer
