@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 
 from lyewitness.decline.records import Decline, GroupLife
+from lyewitness.figures.asked_times import asked_about, asked_told, draw_asked, end_with, head_px
 from lyewitness.figures.curves import curves_of, in_own_unit
 from lyewitness.figures.events import EventMarks, event_marks, marks_told
 from lyewitness.figures.labels import fitted
@@ -26,7 +27,7 @@ from lyewitness.figures.sheets import (
     volumes_per_hour,
 )
 from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
-from lyewitness.findings.records import Report
+from lyewitness.findings.records import AskedSpan, Report
 from lyewitness.words.lives import limit_label, tell
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.names import slug
@@ -57,24 +58,37 @@ class _Form:
 
 
 def draw_lives(
-    lives: Sequence[GroupLife], declines: Sequence[Decline], order: Sequence[str], look: Look
+    lives: Sequence[GroupLife],
+    declines: Sequence[Decline],
+    order: Sequence[str],
+    look: Look,
+    asked: Sequence[AskedSpan] = (),
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing for both grounds, and its height."""
-    sheet, height = lives_sheet(lives, declines, order, look)
+    sheet, height = lives_sheet(lives, declines, order, look, asked)
     return (*finished(sheet, look), height)
 
 
 def lives_sheet(
-    lives: Sequence[GroupLife], declines: Sequence[Decline], order: Sequence[str], look: Look
+    lives: Sequence[GroupLife],
+    declines: Sequence[Decline],
+    order: Sequence[str],
+    look: Look,
+    asked: Sequence[AskedSpan] = (),
 ) -> tuple[Sheet, int]:
-    """Return the drawn sheet and its height; `look` must be applied."""
+    """Return the drawn sheet and its height; `look` must be applied.
+
+    `asked`: times to rule through the lives.
+    """
     per_hour = volumes_per_hour([one.series for one in declines])
     form = _form(lives, look, per_hour is not None)
     tall = form.row_px * len(lives) + FOOT_PX
-    height = round(8 + tall + (58 if per_hour and form.beside else 32) + form.foot_px)
+    head = 8 + head_px(asked, look)
+    height = round(head + tall + (58 if per_hour and form.beside else 32) + form.foot_px)
     sheet = new_sheet(look.width_px, height)
-    axes = panel(sheet, form.left_px, 8, look.width_px - form.left_px - 22, tall)
-    span = _span(lives)
+    axes = panel(sheet, form.left_px, head, look.width_px - form.left_px - 22, tall)
+    run_h = max((life.tested_to_h or 0.0 for life in lives), default=0.0) or _span(lives)
+    span = end_with(asked, _span(lives), run_h)
     axes.set_xlim(0, span)
     axes.set_ylim(tall, 0)
     axes.spines["left"].set_visible(False)
@@ -87,6 +101,12 @@ def lives_sheet(
         interval_bar(axes, top + form.bar_px, life.life, ink, span, look)
         own = [one for one in declines if one.series.group == life.group]
         column_marks(axes, top + form.columns_px, own, ink, look)
+    if asked:
+        above = panel(sheet, form.left_px, 0, look.width_px - form.left_px - 22, height)
+        above.set_xlim(0, span)
+        above.set_ylim(height, 0)
+        above.set_axis_off()
+        draw_asked(above, asked, look, 6, head + tall, look.width_px)
     number(axes.xaxis, 7)
     if form.beside:
         name_scales(axes, look, per_hour, "left")
@@ -209,8 +229,11 @@ def _figure(
         return []
     curved = any(one.percent.size for one in declines)
     marks = event_marks(report.study, (one.series.column for one in declines)) if curved else ()
-    light, dark, height, frame = _drawn(lives, declines, order, marks, look)
-    narrow, narrow_dark, narrow_height, narrow_frame = _drawn(lives, declines, order, marks, look.narrow())
+    asked = asked_about(report, deciding, groups)
+    light, dark, height, frame = _drawn(lives, declines, order, marks, look, asked)
+    narrow, narrow_dark, narrow_height, narrow_frame = _drawn(
+        lives, declines, order, marks, look.narrow(), asked
+    )
     told = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
     head = f"lives on one axis of hours, by {metric_of_marker(marker, metric)}, {limit_label(lives[0].limit)}"
     return [
@@ -220,8 +243,8 @@ def _figure(
             data=light,
             dark=dark,
             title="How long each group lasted",
-            caption=_caption(lives, declines, marks, report.study.choices.confidence),
-            alt=sentence(f"{head}: {told}"),
+            caption=_caption(lives, declines, marks, report.study.choices.confidence, asked),
+            alt=" ".join((sentence(f"{head}: {told}"), asked_told(asked))).strip(),
             width_px=look.width_px,
             height_px=height,
             table=_table(lives, declines),
@@ -273,12 +296,13 @@ def _drawn(
     order: Sequence[str],
     marks: Sequence[EventMarks],
     look: Look,
+    asked: Sequence[AskedSpan],
 ) -> tuple[bytes, bytes, int, Frame | None]:
     """Return the lives above their declines where there are any to be drawn, else the lives alone."""
     if any(one.percent.size for one in declines):
-        return draw_on_one_axis(lives, declines, order, marks, look)
+        return draw_on_one_axis(lives, declines, order, marks, look, asked)
     with applied(look):
-        return (*draw_lives(lives, declines, order, look), None)
+        return (*draw_lives(lives, declines, order, look, asked), None)
 
 
 def _of(decline: Decline) -> tuple[str, str]:
@@ -286,7 +310,11 @@ def _of(decline: Decline) -> tuple[str, str]:
 
 
 def _caption(
-    lives: Sequence[GroupLife], declines: Sequence[Decline], marks: Sequence[EventMarks], confidence: float
+    lives: Sequence[GroupLife],
+    declines: Sequence[Decline],
+    marks: Sequence[EventMarks],
+    confidence: float,
+    asked: Sequence[AskedSpan],
 ) -> str:
     """Say who lasted how long, then what the marks mean."""
     finding = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
@@ -304,6 +332,7 @@ def _caption(
         "life to the limit."
         if curved
         else "",
+        asked_told(asked),
         "Ringed: outlying injections, kept." if curved and any(one.outlying for one in declines) else "",
         marks_told(marks),
     ]

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from matplotlib.axes import Axes
 
 from lyewitness.decline.records import Decline, GroupLife
+from lyewitness.figures.asked_times import draw_asked, end_with, head_px
 from lyewitness.figures.curves import Curve, curves_of, in_own_unit
 from lyewitness.figures.decline_curves import decline_title, fill, last_exposure, name_groups, ticks_for
 from lyewitness.figures.events import EventMarks
@@ -27,6 +28,7 @@ from lyewitness.figures.sheets import (
 )
 from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import FAINT, INK, GroupInk, Look
+from lyewitness.findings.records import AskedSpan
 from lyewitness.words.lives import limit_label, tell
 
 NARROW_BELOW_PX = 480
@@ -77,6 +79,8 @@ class _Axis:
     wide: float
     end_h: float
     sheet_px: int
+    head_px: float
+    """Room above the first bar."""
 
     def across(self, hours: float) -> float:
         """Return where an exposure lies on the sheet."""
@@ -102,8 +106,12 @@ def draw_on_one_axis(
     order: Sequence[str],
     marks: Sequence[EventMarks],
     look: Look,
+    asked: Sequence[AskedSpan] = (),
 ) -> tuple[bytes, bytes, int, Frame]:
-    """Return the drawing for both grounds, its height, and where the declines lie on it."""
+    """Return the drawing for both grounds, its height, and where the declines lie on it.
+
+    `asked`: times to rule through all of it.
+    """
     own = in_own_unit(declines)
     curves = curves_of(declines, own)
     first = curves[0].decline.series
@@ -111,9 +119,9 @@ def draw_on_one_axis(
     title = decline_title(first.marker, first.metric, own, brief=narrow)
     rows = [_row(life, declines, curves, look.group(order.index(life.group))) for life in lives]
     with applied(look):
-        if narrow and (drawn := _drawn(rows, curves, order, marks, title, look, ends_named=False)):
+        if narrow and (drawn := _drawn(rows, curves, order, marks, asked, title, look, ends_named=False)):
             return drawn
-        drawn = _drawn(rows, curves, order, marks, title, look, ends_named=True)
+        drawn = _drawn(rows, curves, order, marks, asked, title, look, ends_named=True)
     if drawn is None:
         raise ValueError("a limit has no place although room was made for its words")
     return drawn
@@ -130,6 +138,7 @@ def _drawn(
     curves: Sequence[Curve],
     order: Sequence[str],
     marks: Sequence[EventMarks],
+    asked: Sequence[AskedSpan],
     title: str,
     look: Look,
     ends_named: bool,
@@ -137,7 +146,7 @@ def _drawn(
     """Return the drawing; None where nothing is to stand beside the axes and a limit's words have to."""
     narrow = look.width_px < NARROW_BELOW_PX
     per_hour = None if narrow else volumes_per_hour([one.decline.series for one in curves])
-    axis, tall = _axis(rows, curves, order, look, per_hour is not None, ends_named)
+    axis, tall = _axis(rows, curves, order, asked, look, per_hour is not None, ends_named)
     places, low = _places(rows, axis, look)
     titles = fitted(title, look.width_px - axis.left - 8, look.words_width)
     top = low + 14 + LEADING * look.label_px * len(titles)
@@ -171,6 +180,7 @@ def _drawn(
         ):
             fall = [at, top + tall * (upper - row.limit) / (upper - bottom)]
             above.plot([row.life.life.hours.value] * 2, fall, color=row.ink.colour, linewidth=0.9, zorder=1)
+    draw_asked(above, asked, look, TOP_PX - 2, top + tall, axis.sheet_px)
     frame = Frame(axis.left, top, axis.wide, tall, 0.0, axis.end_h, bottom, upper)
     return (*finished(sheet, look), round(height), frame)
 
@@ -179,6 +189,7 @@ def _axis(
     rows: Sequence[_Row],
     curves: Sequence[Curve],
     order: Sequence[str],
+    asked: Sequence[AskedSpan],
     look: Look,
     volumes: bool,
     ends_named: bool,
@@ -197,7 +208,9 @@ def _axis(
     ends = [end for one in known for end in (one.value, one.low, one.high) if end is not None]
     end_h = max(1.01 * run, min(1.06 * max(ends, default=0.0), FURTHEST * run))
     tall = max(210.0 if narrow else 290.0, height_for(beside or names, look))
-    return _Axis(left, look.width_px - left - right, end_h, look.width_px), tall
+    end_h = end_with(asked, end_h, run)
+    head = TOP_PX + head_px(asked, look)
+    return _Axis(left, look.width_px - left - right, end_h, look.width_px, head), tall
 
 
 def _places(
@@ -208,8 +221,9 @@ def _places(
     Words stand beside the bars where they fit beside every one, else above each.
     """
     if all(axis.beside(row, look)[0] for row in rows):
-        return [(TOP_PX + BARS_PX * place, ()) for place in range(len(rows))], TOP_PX + BARS_PX * len(rows)
-    places, top = [], TOP_PX
+        starts = [axis.head_px + BARS_PX * place for place in range(len(rows) + 1)]
+        return [(start, ()) for start in starts[:-1]], starts[-1]
+    places, top = [], axis.head_px
     for row in rows:
         lines = fitted(row.words, look.width_px - 30, look.words_width)
         places.append((top, lines))

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
 
+from lyewitness.figures.asked_times import asked_about
 from lyewitness.figures.lives import lives_drawn, lives_sheet
 from lyewitness.figures.sheets import applied, pixels
 from lyewitness.figures.style import Look
@@ -154,13 +155,12 @@ def _lives(
         return
     top, bottom = between
     wide, high = LIVES_WIDE * WITHIN, bottom - top
+    order, asked = report.study.groups, asked_about(report, deciding, groups)
     with applied(look):
-        _, height = lives_sheet(lives, declines, report.study.groups, look)
+        _, height = lives_sheet(lives, declines, order, look, asked)
         scale = min(wide / look.width_px, high / height)
         # Many groups make it low rather than narrow: the axis keeps its length.
-        sheet, _ = lives_sheet(
-            lives, declines, report.study.groups, replace(look, width_px=round(wide / scale))
-        )
+        sheet, _ = lives_sheet(lives, declines, order, replace(look, width_px=round(wide / scale)), asked)
         picture = pixels(sheet, look.light, scale)
     canvas.image.paste(picture, (EDGE, round(top)))
 

@@ -145,6 +145,17 @@ class GroupAdvice:
 
 
 @dataclass(frozen=True, slots=True)
+class AskedSpan:
+    """A length of use that a question asks about: `will they last three days?`."""
+
+    words: str
+    """As the question has it."""
+    hours: float
+    groups: tuple[str, ...] = ()
+    """Of which it is asked."""
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """The answer to one question."""
 
@@ -162,6 +173,8 @@ class Answer:
     """(marker, metric) that decides this question; two empty words where no limit was measured."""
     advice: tuple[GroupAdvice, ...] = ()
     """What to do with each group, the longest-lived first."""
+    spans: tuple[AskedSpan, ...] = ()
+    """The lengths of use that are asked about."""
 
     @property
     def all_claims(self) -> tuple[Claim, ...]:

@@ -22,6 +22,7 @@ from lyewitness.decline.records import GroupLife
 from lyewitness.document.answers import deciding_of
 from lyewitness.document.edition import Edition
 from lyewitness.document.parts import Document
+from lyewitness.figures.asked_times import end_with, words_of
 from lyewitness.figures.style import look_from
 from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.medium.cautions import most_urgent
@@ -39,6 +40,8 @@ MOST_WORDS = 300
 """A page in a reader's hand, read in two minutes."""
 LONGEST_BAR = 85
 """% of the axis: the arrow behind a bar needs its place beside it, on a phone too."""
+STROKE = 0.6
+"""% of the axis: two pixels of a letter's width."""
 MOST_CAUTIONS = 3
 """A reader remembers three; the report has all."""
 _MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
@@ -62,6 +65,19 @@ class Bar:
 
 
 @dataclass(frozen=True, slots=True)
+class Rule:
+    """A time that is asked about, ruled through the figure."""
+
+    told: str
+    begins: float
+    """% of the axis at which the stroke begins …"""
+    ends: float
+    """… and at which it ends."""
+    beyond: bool
+    """Whether it lies beyond the axis."""
+
+
+@dataclass(frozen=True, slots=True)
 class Letter:
     """What a reply says."""
 
@@ -69,6 +85,7 @@ class Letter:
     paragraphs: tuple[tuple[str, str], ...]
     """(kind, text) in the order of reading; the figure stands after the first."""
     bars: tuple[Bar, ...]
+    asked: tuple[Rule, ...]
     own_words: tuple[tuple[str, str], ...]
     """(author, text) of the notes that are marked for this letter."""
     signed: str
@@ -115,13 +132,19 @@ def letter_of(edition: Edition, answer: Answer) -> Letter:
     """Return what the reply to `answer`'s question says."""
     study, asker = edition.report.study, answer.question.asked_by
     bars, own = tuple(_bars(edition, answer)), _own_words(edition.report, answer)
+    asked = tuple(_asked(edition, answer)) if bars else ()
     greeting = edition.say("letter.greeting", who=asker) if asker else edition.say("letter.greeting_all")
     signed = ", ".join(person.name for person in study.people)
     quoted = [f"{edition.say('letter.own', who=author)} {text}" for author, text in own]
     more = edition.say("letter.cautions_more", n="")
     frame = _count(study.title, greeting, signed, study.invented, more, *quoted)
     return Letter(
-        greeting, _kept(edition, list(_paragraphs(edition, answer)), MOST_WORDS - frame), bars, own, signed
+        greeting,
+        _kept(edition, list(_paragraphs(edition, answer)), MOST_WORDS - frame),
+        bars,
+        asked,
+        own,
+        signed,
     )
 
 
@@ -227,14 +250,28 @@ def _lives(edition: Edition, answer: Answer) -> Sequence[GroupLife]:
     ]
 
 
-def _bars(edition: Edition, answer: Answer) -> Iterator[Bar]:
-    """Yield the lives as bars on one axis from zero to the longest."""
-    lives, colours = _lives(edition, answer), look_from(edition.theme.look).light.groups
-    order = edition.report.study.groups
+def _axis_h(lives: Sequence[GroupLife], answer: Answer) -> float:
+    """Return the hours at which the axis of the figure ends: the longest life, or what is asked about."""
     ends = [end for one in lives for end in (one.life.hours.high, one.life.hours.low) if end]
     # An end that the data hardly bound must not push all else to the left.
     tested = max((one.tested_to_h or 0.0 for one in lives), default=0.0)
     axis = min(max(ends, default=1.0), 2 * tested) if tested else max(ends, default=1.0)
+    return end_with(answer.spans, axis, tested or axis)
+
+
+def _asked(edition: Edition, answer: Answer) -> Iterator[Rule]:
+    """Yield the times that the question asks about, where they lie on the axis of the bars."""
+    axis = _axis_h(_lives(edition, answer), answer)
+    for one in answer.spans:
+        at = LONGEST_BAR * min(1.0, one.hours / axis)
+        yield Rule(words_of(one), round(at - STROKE / 2, 2), round(at + STROKE / 2, 2), one.hours > axis)
+
+
+def _bars(edition: Edition, answer: Answer) -> Iterator[Bar]:
+    """Yield the lives as bars on one axis from zero to the longest."""
+    lives, colours = _lives(edition, answer), look_from(edition.theme.look).light.groups
+    order = edition.report.study.groups
+    axis = _axis_h(lives, answer)
     for one in lives:
         hours = one.life.hours
         low = hours.low or hours.value or 0.0

@@ -27,7 +27,7 @@ from lyewitness.findings.answer.next_experiments import next_experiments
 from lyewitness.findings.answer.question_scope import Scope, scope_of
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words
 from lyewitness.findings.answer.recommending import advice, recommendations
-from lyewitness.findings.answer.use_claims import span_claims
+from lyewitness.findings.answer.use_claims import span_claims, spans_of
 from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Because, ChemistryFact, Claim, Sign
@@ -197,6 +197,7 @@ def answer(
         expectation_verdict(evidence, points, scope, ranking, claims),
         scope.deciding,
         advice(evidence, points, scope, ranking),
+        spans_of(evidence, scope),
     )
 
 

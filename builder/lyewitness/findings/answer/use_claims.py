@@ -13,7 +13,7 @@ from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_co
 from lyewitness.findings.answer.reading_questions import Span, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.records import Claim, Strength
+from lyewitness.findings.records import AskedSpan, Claim, Strength
 from lyewitness.study.questions import named_groups
 from lyewitness.words.lives import tell
 from lyewitness.words.numbers import with_unit
@@ -179,6 +179,14 @@ def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...
     if question.span_h is not None and all(abs(span.hours - question.span_h) > 1e-6 for span in spans):
         spans.append(Span(hours(question.span_h), question.span_h))
     return tuple((group, span) for span in spans for group in named or scope.groups)
+
+
+def spans_of(evidence: Evidence, scope: Scope) -> tuple[AskedSpan, ...]:
+    """Return each span that is asked about, with the groups of which it is."""
+    groups: dict[Span, list[str]] = {}
+    for group, span in asked_spans(evidence, scope):
+        groups.setdefault(span, []).append(group)
+    return tuple(AskedSpan(span.words, span.hours, tuple(own)) for span, own in groups.items())
 
 
 def span_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:

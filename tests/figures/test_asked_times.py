@@ -1,0 +1,120 @@
+"""The times that a question asks about are ruled through the figures that answer it."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lyewitness.document.edition import Theme
+from lyewitness.document.parts import document_of
+from lyewitness.figures.lives import draw_lives, lives_figures
+from lyewitness.figures.sheets import applied
+from lyewitness.figures.style import look_from
+from lyewitness.findings.records import Report
+from lyewitness.outputs.letter import LONGEST_BAR, letter_of, render_letter
+from lyewitness.study.records import Question
+from tests.figures.reading import collisions, keep_words_as_text, strays, words_of
+from tests.figures.test_one_axis import upright_lines
+from tests.outputs.test_letter import BASE, reported
+
+LOOK = look_from({})
+
+
+@pytest.fixture(scope="module")
+def two_days() -> Report:
+    """Return a report on whether columns last two days, and further on whether they last three."""
+    question = Question("q1", "Do the silica columns last two days?")
+    report = reported(BASE, question)
+    further = replace(report.findings.answers[0], question=Question("q2", "And three days?"))
+    spans = tuple(replace(span, words="three days", hours=72.0, groups=()) for span in further.spans)
+    answers = (*report.findings.answers, replace(further, spans=spans))
+    return replace(report, findings=replace(report.findings, answers=answers))
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_each_asked_time_is_ruled_through_lives_and_declines(
+    two_days: Report, narrow: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both stand as dotted rules at their hours, named, from above the bars to the foot of the declines."""
+    keep_words_as_text(monkeypatch)
+    figure = lives_figures(two_days, LOOK)[0]
+    data, look = (figure.narrow, LOOK.narrow()) if narrow else (figure.data, LOOK)
+    assert data is not None
+    words = words_of(data, look)
+    assert {"asked: two days (48\u2009h)", "asked: three days (72\u2009h)"} <= {one.text for one in words}
+    assert not collisions(words)
+    width, height = (
+        (figure.narrow_width_px, figure.narrow_height_px) if narrow else (figure.width_px, figure.height_px)
+    )
+    assert not strays(words, width, height)
+    assert figure.trails is not None
+    frame = figure.trails.narrow if narrow else figure.trails.frame
+    foot = frame.top + frame.tall
+    rules = [across for across, top, low in upright_lines(data) if top < 45 and abs(low - foot) < 1]
+    places = frame.left + frame.wide * np.array([48.0, 72.0]) / frame.to_h
+    assert np.allclose(np.sort(rules), places, atol=0.5)
+    assert "Dotted: the time that is asked about, two days (48\u2009h) and three days (72\u2009h)." in (
+        figure.caption
+    )
+
+
+def test_what_was_not_asked_is_not_drawn() -> None:
+    """A question without a time leaves the figure as it was."""
+    report = reported(BASE, Question("q1", "Which lasts longest?"))
+    figure = lives_figures(report, LOOK)[0]
+    assert report.findings.answers[0].spans == ()
+    assert "Dotted" not in figure.caption
+
+
+def test_a_time_far_beyond_the_test_keeps_its_words_and_crushes_nothing(
+    two_days: Report, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A year after a test of 100 h stands at the end of the axis with an arrow, and has no rule."""
+    keep_words_as_text(monkeypatch)
+    (first, *_) = two_days.findings.answers
+    far = replace(first, spans=tuple(replace(span, words="a year", hours=8766.0) for span in first.spans))
+    report = replace(two_days, findings=replace(two_days.findings, answers=(far,)))
+    figure, usual = lives_figures(report, LOOK)[0], lives_figures(two_days, LOOK)[0]
+    told = [one.text for one in words_of(figure.data, LOOK) if one.text.startswith("asked: a year")]
+    assert told
+    assert told[0].endswith("→")
+    assert figure.trails is not None
+    assert usual.trails is not None
+    assert figure.trails.frame.to_h == usual.trails.frame.to_h
+
+
+def test_the_slide_has_the_rule_too(two_days: Report, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lives alone, as the picture for a talk shows them, bear the asked time."""
+    keep_words_as_text(monkeypatch)
+    lives = [one for one in two_days.judgement.group_lives if one.marker == "caffeine"]
+    with applied(LOOK):
+        data, _, height = draw_lives(
+            lives, (), two_days.study.groups, LOOK, two_days.findings.answers[0].spans
+        )
+    words = words_of(data, LOOK)
+    assert "asked: two days (48\u2009h)" in {one.text for one in words}
+    assert not collisions(words)
+    assert not strays(words, LOOK.width_px, height)
+
+
+def test_the_letter_shows_where_the_asked_time_lies(two_days: Report, daylight: Theme) -> None:
+    """Its bars are crossed at the asked hours on their own axis, and a row says which these are."""
+    document = document_of(two_days, (), daylight)
+    answer = two_days.findings.answers[0]
+    letter = letter_of(document.edition, answer)
+    (rule,) = letter.asked
+    assert not rule.beyond
+    # By hand: the longest known end is that of the polymer columns, all the axis.
+    longest = max(
+        end
+        for life in two_days.judgement.group_lives
+        for end in (life.life.hours.low, life.life.hours.high)
+        if end is not None and life.marker == "caffeine"
+    )
+    assert (rule.begins + rule.ends) / 2 == pytest.approx(LONGEST_BAR * 48 / longest, abs=0.02)
+    html, _ = render_letter(document, answer)
+    assert re.search(r"asked: two days \(48\sh\)", html)
+    drawn = re.findall(r"linear-gradient\(to right,transparent ([\d.]+)%", html)
+    assert drawn
+    assert {float(one) for one in drawn} == {rule.begins}
