@@ -9,8 +9,8 @@ import pytest
 from scipy import special
 
 from lyewitness.decline.declines import Task, judge_declines
-from lyewitness.decline.records import Decline
-from lyewitness.decline.shared_noise import ALONE, NOISES, SERIALS, Witness, beliefs
+from lyewitness.decline.records import Decline, Series
+from lyewitness.decline.shared_noise import ALONE, NOISES, SERIALS, Witness, beliefs, heard
 from lyewitness.store import NO_STORE, Store, digest_of
 from lyewitness.study.records import Choices
 from lyewitness.words.arrays import FloatArray
@@ -165,20 +165,44 @@ def test_one_injection_less_seldom_changes_what_others_believe() -> None:
     """Beliefs go in steps: most declines of other columns stay as they were to the last bit."""
     same = []
     for tasks, _ in studies(independent, 48, 3):
-        last = tasks[-1].series
-        shorter = replace(
-            last,
-            injections=last.injections[:-1],
-            exposure_h=last.exposure_h[:-1],
-            exposure_cv=last.exposure_cv[:-1],
-            value=last.value[:-1],
-        )
+        shorter = _without_the_last(tasks[-1].series, 1)
         before = judge_declines(tasks, Choices())
         after = judge_declines([*tasks[:-1], Task(shorter, (LIMIT,))], Choices())
         same += [
             digest_of(one) == digest_of(other) for one, other in zip(before[:-1], after[:-1], strict=True)
         ]
     assert sum(same) > len(same) / 2
+
+
+def test_one_injection_more_of_a_long_series_is_heard_with_its_batch() -> None:
+    """Until then the declines of all other columns stay as they were to the last bit."""
+    ((tasks, _),) = studies(by_day, 71, 1)
+    for fewer, same in ((3, True), (4, False)):
+        shorter = _without_the_last(tasks[-1].series, fewer)
+        before = judge_declines(tasks, Choices())
+        after = judge_declines([*tasks[:-1], Task(shorter, (LIMIT,))], Choices())
+        changed = [digest_of(one) != digest_of(two) for one, two in zip(before, after, strict=True)]
+        assert changed[-1]
+        assert any(changed[:-1]) != same
+
+
+def test_hardly_an_injection_waits_to_be_heard() -> None:
+    """Short series are heard whole, long ones but for a sixteenth; one more is never heard as fewer."""
+    counts = range(3000)
+    assert all(heard(n) == n for n in counts[:65])
+    assert all(n - n / 16 < heard(n) <= n for n in counts[1:])
+    assert all(heard(n) <= heard(n + 1) for n in counts)
+
+
+def _without_the_last(series: Series, count: int) -> Series:
+    """Return a series as it was before its last injections."""
+    return replace(
+        series,
+        injections=series.injections[:-count],
+        exposure_h=series.exposure_h[:-count],
+        exposure_cv=series.exposure_cv[:-count],
+        value=series.value[:-count],
+    )
 
 
 def test_what_was_judged_before_is_taken_from_the_store(tmp_path: Path) -> None:

@@ -221,16 +221,20 @@ def choose(u: FloatArray, y: FloatArray, reference_n: int, names: Sequence[str] 
     return replace(_merged(first, second, again), outlying=outlying)
 
 
+def bearable(u: FloatArray) -> tuple[str, ...]:
+    """Return the names of the shapes that the number of distinct exposures `u` (n,) allows."""
+    distinct = len(np.unique(u))
+    return tuple(
+        name
+        for name, shape in SHAPES.items()
+        if distinct >= shape.least_points and len(u) >= max(LEAST_POINTS, shape.parameters + 3)
+    )
+
+
 def _fit_all(u: FloatArray, y: FloatArray, reference_n: int, wanted: Sequence[str]) -> Choice:
     """Fit every shape that the number of distinct exposures allows."""
-    distinct = len(np.unique(u))
-    fits = {
-        name: _fit_shape(shape, u, y, reference_n)
-        for name, shape in SHAPES.items()
-        if name in wanted
-        and distinct >= shape.least_points
-        and len(u) >= max(LEAST_POINTS, shape.parameters + 3)
-    }
+    allowed = bearable(u)
+    fits = {name: _fit_shape(SHAPES[name], u, y, reference_n) for name in allowed if name in wanted}
     names = tuple(fits)
     if not fits:
         nothing = np.full(len(y), -1, dtype=np.intp)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.decline.bands import Asked, Band, Edges, Sight, bands, sights
-from lyewitness.decline.choosing import Choice, choose
+from lyewitness.decline.choosing import Choice, bearable, choose
 from lyewitness.decline.lives import (
     LifeEdges,
     LimitLine,
@@ -31,7 +31,7 @@ from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
 from lyewitness.decline.shapes import named_parameters
-from lyewitness.decline.shared_noise import Witness, beliefs
+from lyewitness.decline.shared_noise import Witness, beliefs, heard
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.arrays import FloatArray
@@ -60,16 +60,14 @@ def judge_declines(tasks: Sequence[Task], choices: Choices, store: Store = NO_ST
     """Return the decline of every task, in order; all are of one study.
 
     A column is fitted by itself, and taken from `store` where it was fitted before and the others still say
-    the same of the noise: one more injection on one leaves the others as they were to the last bit.
+    the same of the noise: one more injection on one leaves the others as they were to the last bit, unless it
+    is the last of a batch (`heard`).
     """
     places: dict[str, list[int]] = {}
     for place, task in enumerate(tasks):
         places.setdefault(task.series.column, []).append(place)
     columns = {name: _Column([tasks[place] for place in own], choices) for name, own in places.items()}
-    said = {
-        name: store.made("evidence of the noise", column.source, column.evidence)
-        for name, column in columns.items()
-    }
+    said = {name: _evidence(column, store) for name, column in columns.items()}
     believed = _believed(columns, said)
     found: dict[int, Decline] = {}
     for name, column in columns.items():
@@ -96,6 +94,29 @@ def _believed(columns: Mapping[str, "_Column"], said: Mapping[str, Told]) -> dic
         name: tuple(belief.get((name, index)) for index in range(len(column.tasks)))
         for name, column in columns.items()
     }
+
+
+def _evidence(column: "_Column", store: Store) -> Told:
+    """Return what each series of a column says of the noise."""
+    series = [_as_heard(task.series) for task in column.tasks]
+    if any(one is not task.series for one, task in zip(series, column.tasks, strict=True)):
+        tasks = [replace(task, series=one) for one, task in zip(series, column.tasks, strict=True)]
+        column = _Column(tasks, column.choices)
+    return store.made("evidence of the noise", column.source, column.evidence)
+
+
+def _as_heard(series: Series) -> Series:
+    """Return the part of a series that is heard of the noise."""
+    n = heard(len(series.value))
+    if n == len(series.value):
+        return series
+    return replace(
+        series,
+        injections=series.injections[:n],
+        exposure_h=read_only(series.exposure_h[:n]),
+        exposure_cv=read_only(series.exposure_cv[:n]),
+        value=read_only(series.value[:n]),
+    )
 
 
 class _Column:
@@ -182,7 +203,6 @@ class _Batch:
     usable: NDArray[np.bool_]
     kept: NDArray[np.bool_]
     reference_n: int
-    choice: Choice
     grid: FloatArray
     asked: Asked
     seen: Sequence[Sight]
@@ -207,11 +227,10 @@ def _batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> _Batch:
     kept = np.stack(
         [_never_outlying(*one) for one in zip(tasks, np.where(usable, reference, 1.0), percent, strict=True)]
     )
-    choice = choose(u, percent, reference_n)
     grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
     asked = Asked(u, reference_n, grid / end_h, choices.confidence)
-    seen = sights(asked, percent, kept) if choice.fits else []
-    return _Batch(tasks, percent, usable, kept, reference_n, choice, grid, asked, seen)
+    seen = sights(asked, percent, kept) if bearable(u) else []
+    return _Batch(tasks, percent, usable, kept, reference_n, grid, asked, seen)
 
 
 def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices) -> list[Decline]:
@@ -225,7 +244,8 @@ def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices
     absolute = [any(limit.at_least or limit.at_most for limit in task.limits) for task in batch.tasks]
     found = bands(batch.asked, batch.seen, believed, batch.kept, absolute)
     end_h = float(batch.tasks[0].series.exposure_h[-1])
-    view = _View(batch.choice, found, batch.grid, end_h, choices)
+    choice = choose(batch.asked.u, batch.percent, reference_n)
+    view = _View(choice, found, batch.grid, end_h, choices)
     return [
         _decline(task, batch.percent[row], reference_n, view, row)
         if batch.usable[row]

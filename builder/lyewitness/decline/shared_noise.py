@@ -56,6 +56,12 @@ OWN_WAY = 0.1
 STEP = 1.0
 """Logs of beliefs are told in such steps, a factor of 2.7: finer they are not known, and one more injection
 on one column leaves what another believes as it was in three of five cases (simulated)."""
+UNHEARD = 1 / 16
+"""Of a long series, at most this share of its injections waits until a batch is full before it is heard: it
+holds no more of what is known of the noise, and one more injection on one column leaves all others as they
+were, as figures and pages of them, but for the last of a batch."""
+LONG = 64
+"""Shorter series are heard to the last injection: batches of two or three of them would gain nothing."""
 LEAST_FREEDOM = 4.0
 """Degrees of freedom of the noise at least. With 3 the bands of clean series of 8 and 12 injections, which
 cannot show that their noise is not serial, would be 1.2 to 1.4 times as wide as needed (simulated)."""
@@ -100,6 +106,11 @@ class Witness:
     column: str
     log_evidence: FloatArray
     """(noises,) of its values under each, its prior left out."""
+
+
+def heard(n: int) -> int:
+    """Return of how many of `n` injections, the first, the evidence is taken: whole batches of 4, 8, 16 …"""
+    return n - n % (1 << int(n * UNHEARD).bit_length() - 1) if n >= LONG else n
 
 
 def beliefs(witnesses: Sequence[Witness]) -> list[FloatArray]:
