@@ -1,5 +1,7 @@
 """What is kept between builds: believed only where it is whole and of the very same source."""
 
+import subprocess
+import sys
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -248,6 +250,24 @@ def test_checking_and_replying_take_what_was_computed_before(
             assert main(["answer", str(study), "--into", str(reply), *further]) == 0
         said.append((code, capsys.readouterr().out, reply.with_suffix(".html").read_bytes()))
     assert said[0] == said[1] == said[2]
+
+
+def test_a_changed_note_loads_nothing_that_draws_or_fits(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What has all its figures and curves from the store can spare half the time that loading takes."""
+    study, report = tmp_path / "study", tmp_path / "report"
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "kept"))
+    write_study(replace(small_scenario(), schedule_h=SEVEN), study)
+    words = ["report", str(study), "--into", str(report), "--no-pdf"]
+    assert main(words) == 0
+    capsys.readouterr()
+    (study / "notes").mkdir(exist_ok=True)
+    (study / "notes" / "new.md").write_text("A word about [[column:H1]].\n")
+    probe = f"import sys; from lyewitness.cli import main; assert main({words!r}) == 0\n"
+    probe += "print([name for name in ('matplotlib', 'scipy.optimize') if name in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
 
 
 def test_an_unchanged_report_is_given_out_again(tmp_path: Path) -> None:

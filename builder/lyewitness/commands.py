@@ -43,7 +43,6 @@ from lyewitness.outputs.placing import (
     refuse_html,
     refuse_reply,
 )
-from lyewitness.rehearsal.writing import rehearse
 from lyewitness.reissue import keep_report, source_of
 from lyewitness.shelf.command import run as shelve
 from lyewitness.store import digest_of, store_of_user
@@ -313,6 +312,9 @@ def _compare(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
 
 def _rehearse(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Write the invented study."""
+    # What invents a study takes long to load, and no other command needs it.
+    from lyewitness.rehearsal.writing import rehearse
+
     new_study_target(options.folder)
     seed = () if options.seed is None else (options.seed,)
     place_new(lambda folder: rehearse(folder, *seed), options.folder)

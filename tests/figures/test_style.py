@@ -6,10 +6,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from matplotlib.lines import Line2D
 from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as Outline
 
-from lyewitness.figures.style import Look, Palette, look_from, shipped_look
+from lyewitness.figures.style import (
+    LABEL_FONTS,
+    MARKS,
+    Look,
+    Palette,
+    label_file,
+    look_from,
+    shipped_look,
+)
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.problems import StudyFolderError
 from tests.figures.colour_vision import VISION, ciede2000, contrast, lab, linear, seen_difference
@@ -164,3 +173,14 @@ def test_look_files_lie_where_the_program_finds_them() -> None:
     """Each shipped theme has its look.toml."""
     for name in THEMES:
         assert Path(shipped_folder("themes") / name / "look.toml").is_file()
+
+
+def test_every_mark_that_can_be_drawn_is_known() -> None:
+    """What draws is not loaded to read a theme: the list of its marks is held against it here."""
+    assert {mark for mark in Line2D.markers if isinstance(mark, str)} == MARKS
+
+
+def test_fonts_that_came_with_the_program_bear_the_names_by_which_they_are_known() -> None:
+    """A theme may name these families without what draws being asked for them."""
+    for family, file in LABEL_FONTS.items():
+        assert Path(label_file(family)).name == file

@@ -15,7 +15,7 @@ from math import exp, log, log10, pow, sqrt
 from types import MappingProxyType
 from typing import Literal
 
-from scipy.optimize import brentq
+import scipy
 
 from lyewitness.chemistry.protolytes import PROTOLYTES, REFERENCE_K, pk_at
 from lyewitness.chemistry.records import (
@@ -266,7 +266,7 @@ def _agreed(excess: Callable[[float], float]) -> float:
 
 def _root(function: Callable[[float], float], low: float, high: float) -> float:
     """Return the root between two ends of opposite sign; ValueError from brentq where there is none."""
-    return float(brentq(function, low, high, xtol=1e-13, rtol=1e-13))
+    return float(scipy.optimize.brentq(function, low, high, xtol=1e-13, rtol=1e-13))
 
 
 ATM_PER_MOL_L_K = 0.082057

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import special
 
 from lyewitness.decline.families import Family, family
 from lyewitness.decline.shared_noise import LASTING, LEAST_FREEDOM, NOISES
@@ -134,11 +134,11 @@ class Weighed:
 
     def log_density(self, belief: FloatArray) -> float:
         """Return that of the values under all noises, believed as `belief` (noises,) says."""
-        return float(special.logsumexp(self.log_evidence + belief))
+        return float(scipy.special.logsumexp(self.log_evidence + belief))
 
     def lasting(self, belief: FloatArray) -> float:
         """Return the chance that errors last from one injection to the next."""
-        return float(special.softmax(self.log_evidence + belief)[LASTING].sum())
+        return float(scipy.special.softmax(self.log_evidence + belief)[LASTING].sum())
 
     def best(self, belief: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
         """Return weight (K',) and parts (K', 3) of what is most to be believed."""
@@ -203,7 +203,7 @@ def densities_without(
             rows = rows + (jacobian.sum() - jacobian[list(left_out)])
         rows = rows + belief[OF_NODE][:, None, None]
         found.append(rows.reshape(-1, len(left_out)))
-    return np.asarray(special.logsumexp(np.concatenate(found), axis=0))
+    return np.asarray(scipy.special.logsumexp(np.concatenate(found), axis=0))
 
 
 def _evidence(base: Ground, white: FloatArray, n: int, alone: bool = True) -> FloatArray:
@@ -273,7 +273,7 @@ def _log_likelihood(base: Ground, log_det: FloatArray, left: _Sums, freedom: int
         squares = np.maximum(squares[..., :1] - left.with_first[..., 1:] ** 2 / precision, 0.0)
         size, freedom = size + 0.5 * np.log(precision), freedom - 1
     half = freedom / 2
-    return np.asarray(special.gammaln(half) - size - half * np.log(np.pi * (squares + floor)))
+    return np.asarray(scipy.special.gammaln(half) - size - half * np.log(np.pi * (squares + floor)))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -479,19 +479,19 @@ def quantiles(mixture: Mixture, relative: bool, wanted: Sequence[float], steps: 
     middle = mixture.relative_middle if relative else mixture.middle
     error = mixture.relative_error if relative else mixture.error
     logs = mixture.logarithmic[:, None]
-    reach = special.stdtrit(mixture.freedom, FAR_TAIL)[:, None] * error
+    reach = scipy.special.stdtrit(mixture.freedom, FAR_TAIL)[:, None] * error
     ends = []
     for side, most in ((-1, np.min), (1, np.max)):
         at = middle + side * reach
         end = most(np.where(logs, back(at), at), axis=0)
         ends.append(np.repeat(end[None], len(wanted), axis=0))
     low, high = ends
-    asked = special.ndtri(np.asarray(wanted))[:, None]
+    asked = scipy.special.ndtri(np.asarray(wanted))[:, None]
     deviate_low, deviate_high = np.full_like(low, -DEVIATE), np.full_like(high, DEVIATE)
     for step in range(steps):
         share = (asked - deviate_low) / (deviate_high - deviate_low)
         between = low + (0.5 if step % 3 == 2 else np.clip(share, 0.02, 0.98)) * (high - low)
-        deviate = special.ndtri(np.clip(below_chance(mixture, middle, error, between), 1e-9, 1 - 1e-9))
+        deviate = scipy.special.ndtri(np.clip(below_chance(mixture, middle, error, between), 1e-9, 1 - 1e-9))
         below = deviate < asked
         low, deviate_low = np.where(below, between, low), np.where(below, deviate, deviate_low)
         high, deviate_high = np.where(below, high, between), np.where(below, deviate_high, deviate)
@@ -521,4 +521,4 @@ def below_chance(mixture: Mixture, middle: FloatArray, error: FloatArray, level:
     x = (own - middle[:, None]) / error[:, None]
     freedom = mixture.freedom[:, None, None]
     far = np.sqrt(freedom * np.log1p(x * x / freedom)) * ((8 * freedom + 1) / (8 * freedom + 3))
-    return np.asarray(np.einsum("km,kqm->qm", mixture.weight, special.ndtr(np.copysign(far, x))))
+    return np.asarray(np.einsum("km,kqm->qm", mixture.weight, scipy.special.ndtr(np.copysign(far, x))))

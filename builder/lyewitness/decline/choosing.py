@@ -13,8 +13,8 @@ from math import inf
 from typing import TypeVar
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import expit
 
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.noise import POINTS_FOR_NOISE, NoiseView, noise_scale, progress, view_noise, whitener
@@ -84,7 +84,7 @@ def _rest_starts(u: FloatArray, y: FloatArray, delays: FloatArray | None) -> Flo
 def _sigmoid_starts(u: FloatArray, y: FloatArray) -> FloatArray:
     """Return the best (level, step, middle, width)."""
     middle, width = (grid.ravel() for grid in np.meshgrid(MIDDLES, WIDTHS, indexing="ij"))
-    level, step, best = _level_and_step(expit((u - middle[:, None]) / width[:, None]), y)
+    level, step, best = _level_and_step(scipy.special.expit((u - middle[:, None]) / width[:, None]), y)
     return np.stack([level, step, middle[best], width[best]], axis=1)
 
 

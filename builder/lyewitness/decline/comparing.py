@@ -13,7 +13,7 @@ from functools import cache
 from math import ceil, exp, isfinite, log, sqrt
 
 import numpy as np
-from scipy import optimize
+import scipy
 
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.column_lives import errors_of, values_of
@@ -175,7 +175,7 @@ def _nodes(freedom: float) -> tuple[FloatArray, FloatArray, FloatArray, FloatArr
 @cache
 def critical_value(shares: tuple[float, ...], freedom: float, confidence: float) -> float:
     """Return the t that no group exceeds with the chance `confidence` where nothing differs."""
-    return float(optimize.brentq(lambda t: all_within(t, shares, freedom) - confidence, 0.0, 1e4))
+    return float(scipy.optimize.brentq(lambda t: all_within(t, shares, freedom) - confidence, 0.0, 1e4))
 
 
 # One column has no scatter.

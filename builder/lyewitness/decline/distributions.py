@@ -9,7 +9,7 @@ import math
 from typing import Any
 
 import numpy as np
-from scipy import special
+import scipy
 
 
 class _Normal:
@@ -21,19 +21,19 @@ class _Normal:
 
     def cdf(self, x: Any) -> Any:
         """Return the probability of no more than `x`."""
-        return special.ndtr(x)
+        return scipy.special.ndtr(x)
 
     def sf(self, x: Any) -> Any:
         """Return the probability of more than `x`."""
-        return special.ndtr(np.negative(x))
+        return scipy.special.ndtr(np.negative(x))
 
     def ppf(self, q: Any) -> Any:
         """Return what is passed with probability 1 − `q`."""
-        return special.ndtri(q)
+        return scipy.special.ndtri(q)
 
     def isf(self, q: Any) -> Any:
         """Return what is passed with probability `q`."""
-        return np.negative(special.ndtri(q))
+        return np.negative(scipy.special.ndtri(q))
 
 
 class _Student:
@@ -41,15 +41,15 @@ class _Student:
 
     def cdf(self, x: Any, df: Any) -> Any:
         """Return the probability of no more than `x`."""
-        return special.stdtr(df, x)
+        return scipy.special.stdtr(df, x)
 
     def sf(self, x: Any, df: Any) -> Any:
         """Return the probability of more than `x`."""
-        return special.stdtr(df, np.negative(x))
+        return scipy.special.stdtr(df, np.negative(x))
 
     def ppf(self, q: Any, df: Any) -> Any:
         """Return what is passed with probability 1 − `q`."""
-        return special.stdtrit(df, q)
+        return scipy.special.stdtrit(df, q)
 
 
 class _NoncentralStudent:
@@ -57,7 +57,7 @@ class _NoncentralStudent:
 
     def cdf(self, x: Any, df: Any, nc: Any) -> Any:
         """Return the probability of no more than `x`."""
-        return special.nctdtr(df, nc, x)
+        return scipy.special.nctdtr(df, nc, x)
 
 
 class _ChiSquare:
@@ -65,11 +65,11 @@ class _ChiSquare:
 
     def sf(self, x: Any, df: Any) -> Any:
         """Return the probability of more than `x`."""
-        return special.chdtrc(df, np.maximum(x, 0.0))
+        return scipy.special.chdtrc(df, np.maximum(x, 0.0))
 
     def ppf(self, q: Any, df: Any) -> Any:
         """Return what is passed with probability 1 − `q`."""
-        return 2.0 * special.gammaincinv(np.divide(df, 2.0), q)
+        return 2.0 * scipy.special.gammaincinv(np.divide(df, 2.0), q)
 
 
 class _FisherF:
@@ -77,11 +77,11 @@ class _FisherF:
 
     def sf(self, x: Any, dfn: Any, dfd: Any) -> Any:
         """Return the probability of more than `x`."""
-        return special.fdtrc(dfn, dfd, x)
+        return scipy.special.fdtrc(dfn, dfd, x)
 
     def ppf(self, q: Any, dfn: Any, dfd: Any) -> Any:
         """Return what is passed with probability 1 − `q`."""
-        return special.fdtri(dfn, dfd, q)
+        return scipy.special.fdtri(dfn, dfd, q)
 
 
 class _Beta:
@@ -89,7 +89,7 @@ class _Beta:
 
     def ppf(self, q: Any, a: Any, b: Any) -> Any:
         """Return what is passed with probability 1 − `q`."""
-        return special.betaincinv(a, b, q)
+        return scipy.special.betaincinv(a, b, q)
 
 
 class _Binomial:
@@ -97,7 +97,7 @@ class _Binomial:
 
     def cdf(self, k: Any, n: Any, p: Any) -> Any:
         """Return the probability of no more than `k`."""
-        return special.bdtr(np.floor(k), np.asarray(n).astype(np.intc), p)
+        return scipy.special.bdtr(np.floor(k), np.asarray(n).astype(np.intc), p)
 
 
 norm = _Normal()

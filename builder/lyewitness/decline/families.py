@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from scipy import special
+import scipy
 
 from lyewitness.words.arrays import FloatArray
 
@@ -103,6 +103,6 @@ def _bends(u: FloatArray) -> list[FloatArray]:
     steps = []
     for width in WIDTHS:
         for middle in MIDDLES:
-            low, high = special.expit(-middle / width), special.expit((1 - middle) / width)
-            steps.append((special.expit((u - middle) / width) - low) / (high - low))
+            low, high = scipy.special.expit(-middle / width), scipy.special.expit((1 - middle) / width)
+            steps.append((scipy.special.expit((u - middle) / width) - low) / (high - low))
     return powers + delays + rests + steps

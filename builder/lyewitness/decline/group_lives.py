@@ -8,7 +8,7 @@ from dataclasses import replace
 from math import log
 
 import numpy as np
-from scipy import special
+import scipy
 
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.column_lives import (
@@ -227,5 +227,5 @@ def _log_likelihood(
     spread = float(((known - known.mean()) ** 2).sum())
     squares = spread + len(known) * (mean - known.mean()) ** 2
     exact = -len(known) * np.log(sigma * np.sqrt(2 * np.pi)) - squares / (2 * sigma**2)
-    survived = sum((special.log_ndtr((mean - bound) / sigma) for bound in bounds), np.zeros_like(exact))
+    survived = sum((scipy.special.log_ndtr((mean - bound) / sigma) for bound in bounds), np.zeros_like(exact))
     return np.asarray(exact + survived)

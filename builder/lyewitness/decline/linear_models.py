@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from math import exp, inf, log, sqrt
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import optimize, special
 
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.small_samples import LEAST_SHARE, TINY, Difference
@@ -94,7 +94,7 @@ def _profiled(model: LinearModel, weights: FloatArray, confidence: float) -> Con
     def height(at: float) -> float:
         return _top(model.value - at * along, others, model.censored, least_sd)
 
-    found = optimize.minimize_scalar(
+    found = scipy.optimize.minimize_scalar(
         lambda at: -height(at), bounds=(-FARTHEST, FARTHEST), method="bounded", options={"xatol": 1e-4}
     )
     best, peak = float(found.x), -float(found.fun)
@@ -112,7 +112,7 @@ def _crossing(height: Callable[[float], float], floor: float, best: float, end: 
     while abs(inside - best) < abs(end - best):
         outside = best + (step if end > best else -step)
         if height(outside) < floor:
-            return float(optimize.brentq(lambda at: height(at) - floor, inside, outside, xtol=1e-5))
+            return float(scipy.optimize.brentq(lambda at: height(at) - floor, inside, outside, xtol=1e-5))
         inside, step = outside, 2 * step
     return None
 
@@ -168,7 +168,9 @@ def _likelihood(a: FloatArray, parameters: FloatArray, known: NDArray[np.bool_],
     number = int(known.sum())
     squares = float((z[known] ** 2).sum()) + number * (least_sd * theta) ** 2
     return (
-        number * (log(theta) - log(2 * np.pi) / 2) - squares / 2 + float(special.log_ndtr(-z[~known]).sum())
+        number * (log(theta) - log(2 * np.pi) / 2)
+        - squares / 2
+        + float(scipy.special.log_ndtr(-z[~known]).sum())
     )
 
 
@@ -177,7 +179,7 @@ def _newton_step(
 ) -> tuple[FloatArray, float]:
     """Return Newton's step upwards, and by how much it should gain."""
     theta, z = float(parameters[-1]), a @ parameters
-    hazard = np.exp(-(z**2) / 2 - log(2 * np.pi) / 2 - special.log_ndtr(-z))
+    hazard = np.exp(-(z**2) / 2 - log(2 * np.pi) / 2 - scipy.special.log_ndtr(-z))
     slope = np.where(known, -z, -hazard)
     bend = np.where(known, 1.0, hazard * (hazard - z))
     gradient = a.T @ slope

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache, partial
 
 import numpy as np
-from scipy.optimize import brentq
+import scipy
 
 from lyewitness.decline.distributions import norm
 from lyewitness.peaks.records import Measurements
@@ -104,7 +104,7 @@ def bounds(fractions: tuple[float, ...], alpha: float) -> tuple[float, ...]:
         wanted = spent(fraction, alpha) - already
         bound = HIGHEST_BOUND
         if over(HIGHEST_BOUND, wanted=wanted) < 0.0:
-            bound = float(brentq(partial(over, wanted=wanted), 0.0, HIGHEST_BOUND))
+            bound = float(scipy.optimize.brentq(partial(over, wanted=wanted), 0.0, HIGHEST_BOUND))
         found.append(bound)
         place, density = _carried_on(place, density, step, bound * np.sqrt(fraction))
         before, already = fraction, spent(fraction, alpha)

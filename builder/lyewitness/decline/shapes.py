@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import expit
+import scipy
 
 from lyewitness.decline.records import ModelName
 from lyewitness.words.arrays import FloatArray
@@ -102,12 +102,12 @@ def _delayed_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
 
 
 def _sigmoid(theta: FloatArray, u: FloatArray) -> FloatArray:
-    return np.asarray(theta[:, :1] + theta[:, 1:2] * expit((u - theta[:, 2:3]) / theta[:, 3:4]))
+    return np.asarray(theta[:, :1] + theta[:, 1:2] * scipy.special.expit((u - theta[:, 2:3]) / theta[:, 3:4]))
 
 
 def _sigmoid_jacobian(theta: FloatArray, u: FloatArray) -> FloatArray:
     position = (u - theta[:, 2:3]) / theta[:, 3:4]
-    step = expit(position)
+    step = scipy.special.expit(position)
     slope = theta[:, 1:2] * step * (1.0 - step) / theta[:, 3:4]
     return np.stack([np.ones_like(step), step, -slope, -slope * position], axis=2)
 

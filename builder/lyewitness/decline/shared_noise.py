@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
-from scipy import special
+import scipy
 
 from lyewitness.words.arrays import FloatArray
 
@@ -135,6 +135,6 @@ def beliefs(witnesses: Sequence[Witness]) -> list[FloatArray]:
 def _believed(others: FloatArray) -> FloatArray:
     """Return the log belief (noises,) after `others` (noises,) spoke."""
     told = PRIOR + OF_OTHERS * others
-    told = told - special.logsumexp(told)
+    told = told - scipy.special.logsumexp(told)
     told = np.logaddexp(np.log(1 - OWN_WAY) + told, np.log(OWN_WAY) + ALONE)
     return np.asarray(STEP * np.round(told / STEP))

@@ -13,8 +13,8 @@ from itertools import combinations
 from math import comb, inf, log, sqrt
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import optimize
 
 from lyewitness.decline import distributions as stats
 from lyewitness.words.arrays import BoolArray, FloatArray
@@ -129,7 +129,7 @@ def least_of_more(k: float, n: int, more: int) -> float:
 @cache
 def least_of_more_limit(chance: float, n: int, more: int) -> float:
     """Return the k at which `least_of_more` equals `chance`."""
-    return float(optimize.brentq(lambda k: least_of_more(k, n, more) - chance, -50.0, 5e3))
+    return float(scipy.optimize.brentq(lambda k: least_of_more(k, n, more) - chance, -50.0, 5e3))
 
 
 def holm(p_values: Sequence[float], families: Sequence[Hashable] | None = None) -> list[float]:

@@ -44,17 +44,6 @@ MANY_POINTS = 60
 """From here on injections are drawn as dots without the group's mark."""
 
 
-def limited_pairs(report: Report) -> tuple[tuple[str, str], ...]:
-    """Return each (marker, metric) that has a limit and data, the deciding one first."""
-    pairs = dict.fromkeys(
-        (one.series.marker, one.series.metric)
-        for one in report.judgement.declines
-        if one.limit is not None and one.percent.size
-    )
-    deciding = report.judgement.deciding
-    return tuple(sorted(pairs, key=lambda pair: pair != deciding))
-
-
 def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figure:
     """Return percent remaining against exposure for one limited marker and metric."""
     declines = [

@@ -6,27 +6,51 @@ In: the report and a theme's look. Out: its figures, in the order in which a rea
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from functools import partial, wraps
+from importlib import import_module
+from typing import Any
 
-from lyewitness.figures.chromatograms import first_last_figure, waterfall_figure
-from lyewitness.figures.decline_curves import decline_figure, limited_pairs, residuals_figure
-from lyewitness.figures.effects import accelerated_figures, factor_figures
-from lyewitness.figures.events import logged_figures
-from lyewitness.figures.held_lives import held_lives_figure
-from lyewitness.figures.limits import limits_figure
-from lyewitness.figures.lives import lives_figures
-from lyewitness.figures.multiples import column_figure, marker_figure
-from lyewitness.figures.particle_plots import particle_figures
-from lyewitness.figures.pictures import picture_figures
 from lyewitness.figures.records import Figure
 from lyewitness.figures.shares import Drawing, Drawn, shares_of
 from lyewitness.figures.style import Look
-from lyewitness.figures.survival import survival_figures
-from lyewitness.figures.traces import trace_figure
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.store import NO_STORE, Store, code_digest, digest_of
 from lyewitness.words.decoding import printable
 from lyewitness.workers import done_in_turn
+
+DRAWING_MODULES = (
+    "chromatograms", "decline_curves", "effects", "events", "held_lives", "limits", "lives", "multiples",
+    "particle_plots", "pictures", "survival", "traces",
+)  # fmt: skip
+
+
+def _by(module: str, name: str) -> Callable[..., Any]:
+    """Return the drawing function `name` of a module of this stage.
+
+    The module is loaded when it draws: a build that has all its figures from the store can spare that time,
+    half a second with the library beneath.
+    """
+
+    def draw(*arguments: object) -> Any:
+        return getattr(import_module(f"lyewitness.figures.{module}"), name)(*arguments)
+
+    draw.__name__ = name
+    return draw
+
+
+lives_figures, limits_figure = _by("lives", "lives_figures"), _by("limits", "limits_figure")
+factor_figures = _by("effects", "factor_figures")
+accelerated_figures = _by("effects", "accelerated_figures")
+decline_figure = _by("decline_curves", "decline_figure")
+residuals_figure = _by("decline_curves", "residuals_figure")
+first_last_figure = _by("chromatograms", "first_last_figure")
+waterfall_figure = _by("chromatograms", "waterfall_figure")
+marker_figure, column_figure = _by("multiples", "marker_figure"), _by("multiples", "column_figure")
+survival_figures, logged_figures = _by("survival", "survival_figures"), _by("events", "logged_figures")
+held_lives_figure = _by("held_lives", "held_lives_figure")
+picture_figures = _by("pictures", "picture_figures")
+particle_figures = _by("particle_plots", "particle_figures")
+trace_figure = _by("traces", "trace_figure")
 
 
 def draw_figures(report: Report, look: Look, store: Store = NO_STORE, jobs: int = 1) -> tuple[Figure, ...]:
@@ -52,6 +76,10 @@ def _drawn_or_kept(drawings: Iterable[Drawing], look: Look, store: Store, jobs: 
     keys = [digest_of("figures", code_digest(), look, *drawing.source) for drawing in wanted]
     kept = [store.recall(key) for key in keys]
     tasks = [partial(_drawn, one) for one, (found, _) in zip(wanted, kept, strict=True) if not found]
+    if tasks and jobs > 1:
+        # Each worker would load them for itself.
+        for module in DRAWING_MODULES:
+            import_module(f"lyewitness.figures.{module}")
     fresh = done_in_turn(tasks, jobs)
     for key, (found, figures) in zip(keys, kept, strict=True):
         if not found:
@@ -123,6 +151,17 @@ def _trace_figures(report: Report, look: Look) -> Iterator[Figure]:
     for injection in report.study.injections:
         if injection.id in report.traces:
             yield trace_figure(report, look, injection, rows.get(injection.id, []))
+
+
+def limited_pairs(report: Report) -> tuple[tuple[str, str], ...]:
+    """Return each (marker, metric) that has a limit and data, the deciding one first."""
+    pairs = dict.fromkeys(
+        (one.series.marker, one.series.metric)
+        for one in report.judgement.declines
+        if one.limit is not None and one.percent.size
+    )
+    deciding = report.judgement.deciding
+    return tuple(sorted(pairs, key=lambda pair: pair != deciding))
 
 
 def _in_both_widths(draw: Callable[..., Figure | None]) -> Callable[..., Figure | None]:

@@ -7,8 +7,8 @@ from bisect import bisect_right
 from collections.abc import Callable, Sequence
 
 import numpy as np
+import scipy
 from matplotlib.axes import Axes
-from scipy.optimize import isotonic_regression
 
 from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import INK, MUTED, GroupInk, Look
@@ -30,7 +30,7 @@ def spread(wanted: Sequence[float], sizes: float | Sequence[float], low: float, 
     taken = np.broadcast_to(np.asarray(sizes, dtype=np.float64), positions.shape)[order]
     room = np.concatenate([[0.0], np.cumsum((taken[1:] + taken[:-1]) / 2)])
     room *= min(1.0, (high - low) / room[-1]) if room[-1] > 0 else 1.0
-    level = isotonic_regression(positions[order] - room).x
+    level = scipy.optimize.isotonic_regression(positions[order] - room).x
     placed = np.empty_like(positions)
     placed[order] = np.clip(level, low, high - room[-1]) + room
     return placed

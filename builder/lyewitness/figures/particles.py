@@ -12,9 +12,8 @@ distance map are all alike.
 from dataclasses import dataclass, field
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import ndimage
-from scipy.spatial import ConvexHull, QhullError
 
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -31,7 +30,7 @@ def parted(distance: FloatArray, inside: NDArray[np.bool_]) -> IntArray:
     Every pixel belongs to the summit that the steepest way up leads to. Two summits are one particle where
     the pass between them is nearly as high as the lower of them: the neck is no neck.
     """
-    smooth = np.where(inside, ndimage.gaussian_filter(distance, 1.0), 0.0)
+    smooth = np.where(inside, scipy.ndimage.gaussian_filter(distance, 1.0), 0.0)
     summits, basins = np.unique(_way_up(smooth)[inside.ravel()], return_inverse=True)
     regions = np.zeros(inside.size, dtype=np.int32)
     regions[inside.ravel()] = basins + 1
@@ -212,15 +211,15 @@ class ParticleCount:
 
 def count_particles(grey: FloatArray, nm_per_pixel: float, bright: bool = True) -> ParticleCount:
     """Return the particles in an image (h, w) in which they are brighter (or darker) than the ground."""
-    smooth = np.asarray(ndimage.gaussian_filter(grey if bright else -grey, 1.0))
+    smooth = np.asarray(scipy.ndimage.gaussian_filter(grey if bright else -grey, 1.0))
     nothing = np.zeros(grey.shape, dtype=np.int32)
     inside = smooth > (edge_level(smooth) if two_levels(smooth) else np.inf)
-    distance = np.asarray(ndimage.distance_transform_edt(inside))
+    distance = np.asarray(scipy.ndimage.distance_transform_edt(inside))
     typical = typical_radius(distance)
     if typical < SMALLEST_RADIUS_PX:
         return ParticleCount((), nothing, 0, 0, 0, Estimate(reason="no particles seen"), "no particles seen")
     inside = _without_small_holes(inside, PIT_BELOW * np.pi * typical**2)
-    distance = np.asarray(ndimage.distance_transform_edt(inside))
+    distance = np.asarray(scipy.ndimage.distance_transform_edt(inside))
     regions = parted(distance, inside)
     return _measured(regions, nm_per_pixel)
 
@@ -230,15 +229,15 @@ def typical_radius(distance: FloatArray) -> float:
     greatest = float(distance.max())
     if greatest < 2:
         return 0.0
-    around = ndimage.maximum_filter(distance, size=2 * int(0.5 * greatest) + 1)
+    around = scipy.ndimage.maximum_filter(distance, size=2 * int(0.5 * greatest) + 1)
     peaks = (distance == around) & (distance > 0.4 * greatest)
     return float(np.median(distance[peaks]))
 
 
 def _without_small_holes(inside: NDArray[np.bool_], most_px: float) -> NDArray[np.bool_]:
     """Fill pits inside particles; gaps between particles that touch all round stay ground."""
-    holes, count = ndimage.label(~inside)
-    sizes = ndimage.sum_labels(~inside, holes, np.arange(count + 1))
+    holes, count = scipy.ndimage.label(~inside)
+    sizes = scipy.ndimage.sum_labels(~inside, holes, np.arange(count + 1))
     outer = np.unique(np.concatenate([holes[0], holes[-1], holes[:, 0], holes[:, -1]]))
     small = sizes < most_px
     small[outer] = False
@@ -250,7 +249,7 @@ def _measured(regions: IntArray, nm_per_pixel: float) -> ParticleCount:
     """Measure each region, and sort out those that can't be."""
     edge = set(np.unique(np.concatenate([regions[0], regions[-1], regions[:, 0], regions[:, -1]])).tolist())
     found, cut, specks = [], 0, 0
-    for number, box in enumerate(ndimage.find_objects(regions), start=1):
+    for number, box in enumerate(scipy.ndimage.find_objects(regions), start=1):
         if box is None:
             continue
         mask = regions[box] == number
@@ -270,7 +269,7 @@ def _measured(regions: IntArray, nm_per_pixel: float) -> ParticleCount:
         if area > CLUMP_ABOVE * typical and convexity < BROKEN_BELOW:
             not_parted += 1
             continue
-        y, x = ndimage.center_of_mass(mask)
+        y, x = scipy.ndimage.center_of_mass(mask)
         fragment = bool(area < FRAGMENT_BELOW**2 * typical)
         place = float(x + box[1].start), float(y + box[0].start)
         diameter = float(2 * np.sqrt(area / np.pi) * nm_per_pixel)
@@ -291,12 +290,12 @@ def _measured(regions: IntArray, nm_per_pixel: float) -> ParticleCount:
 
 def _shape(mask: NDArray[np.bool_]) -> tuple[float, float]:
     """Return roundness and convexity of a region from the corners of its pixels."""
-    y, x = np.nonzero(mask & ~ndimage.binary_erosion(mask))
+    y, x = np.nonzero(mask & ~scipy.ndimage.binary_erosion(mask))
     corners = np.concatenate([np.column_stack([x + dx, y + dy]) for dx in (0, 1) for dy in (0, 1)])
     area = float(mask.sum())
     try:
-        hull = ConvexHull(corners)
-    except QhullError:
+        hull = scipy.spatial.ConvexHull(corners)
+    except scipy.spatial.QhullError:
         return 0.0, 1.0
     rim = corners[hull.vertices].astype(np.float64)
     longest = float(np.max(np.linalg.norm(rim[:, None] - rim[None, :], axis=2)))

@@ -10,10 +10,9 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Annotated, Any
 
-from matplotlib.font_manager import FontProperties, findfont, fontManager, get_font
-from matplotlib.lines import Line2D
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, WrapValidator
 from pydantic_core import ErrorDetails, PydanticCustomError
 
@@ -30,8 +29,12 @@ GROUP = "#0606"
 
 Dashes = tuple[float, ...]
 
-LABEL_FONTS = ("SourceSansPro-Regular.ttf", "SourceSerifPro-Regular.ttf")
-"""Faces for the words in figures that do not come with what draws."""
+LABEL_FONTS = MappingProxyType(
+    {"Source Sans Pro": "SourceSansPro-Regular.ttf", "Source Serif Pro": "SourceSerifPro-Regular.ttf"}
+)
+"""Faces for the words in figures that do not come with what draws, by their families."""
+MARKS = frozenset((*".,ov^<>12348spP*hH+xXDd|_", "None", "none", " ", ""))
+"""What matplotlib can draw as a mark; loading it takes as long as all else that a kept figure needs."""
 SIGNS_FONT = "DejaVu Sans"
 """What the font of the words lacks is taken from here: thin spaces, some signs."""
 
@@ -104,6 +107,9 @@ def label_file(family: str) -> str:
 
     Raises ValueError where it is neither installed nor came with the program.
     """
+    # To read a theme needs none of it.
+    from matplotlib.font_manager import FontProperties, findfont
+
     register_fonts()
     return findfont(FontProperties(family=family), fallback_to_default=False)
 
@@ -111,7 +117,9 @@ def label_file(family: str) -> str:
 @lru_cache(maxsize=1)
 def register_fonts() -> None:
     """Make the fonts that came with the program known to what draws, once in each process."""
-    for name in LABEL_FONTS:
+    from matplotlib.font_manager import fontManager
+
+    for name in LABEL_FONTS.values():
         fontManager.addfont(font_file(name))
 
 
@@ -119,6 +127,8 @@ def register_fonts() -> None:
 # 60 letters without a blank took 51 s.
 @lru_cache(maxsize=1 << 16)
 def _words_width(words: str, family: str, size_px: float) -> float:
+    from matplotlib.font_manager import get_font
+
     font = get_font([label_file(name) for name in (family, SIGNS_FONT)])
     font.set_size(size_px, 72)
     font.set_text(words, 0.0)
@@ -139,13 +149,14 @@ def _told(expected: str) -> WrapValidator:
 
 def _installed(font: str) -> str:
     """Return `font` where figures can be lettered in it; ValueError where not."""
-    label_file(font)
+    if font not in LABEL_FONTS:
+        label_file(font)
     return font
 
 
 def _known(mark: str) -> str:
     """Return `mark` where it can be drawn; ValueError where not."""
-    if mark not in Line2D.markers:
+    if mark not in MARKS:
         raise ValueError(mark)
     return mark
 

@@ -158,18 +158,19 @@ _INSTEAD = {
 def explained(report: Report, tables: Mapping[str, bytes], store: Store = NO_STORE) -> dict[str, bytes]:
     """Return the files of `data/` with further tables, the study as data, and what explains all.
 
-    The explanation of the same columns comes from `store`.
+    The explanation of the same columns, and what is said of the same study, come from `store`.
     """
-    files = {
-        **tables,
-        **_further(report),
-        STUDY: json_text(study_words(report.study, report.findings.answers)),
-    }
-    heads = {name.removeprefix("data/"): _head(data) for name, data in files.items() if name.endswith(".csv")}
-    # Of the study it tells the cover alone.
+    # Both tell the cover alone.
     study = replace(
         report.study, folder=Path(), notes=(), injections=(), conditions=(), file_hashes=(), rows_read=()
     )
+    told = (study, report.findings.answers)
+    files = {
+        **tables,
+        **_further(report),
+        STUDY: store.made("study as data", told, lambda: json_text(study_words(*told))),
+    }
+    heads = {name.removeprefix("data/"): _head(data) for name, data in files.items() if name.endswith(".csv")}
     package = store.made("package", (study, heads), lambda: json_text(_package(study, heads)))
     return {**files, PACKAGE: package}
 

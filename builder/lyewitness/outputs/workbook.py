@@ -14,8 +14,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-import xlsxwriter
-
 WORKBOOK = "data/tables.xlsx"
 FIRST = ("claims", "group_lives", "decline", "comparisons", "factors", "checks")
 """What is looked at first stands first; the others follow by name."""
@@ -68,6 +66,9 @@ def source_of(files: Mapping[str, bytes]) -> Source:
 
 def workbook(source: Source, dated: datetime) -> bytes:
     """Return the workbook of the tables right below `data/`; `dated` is the date that it bears."""
+    # Only where no workbook of the same tables is kept.
+    import xlsxwriter
+
     held = io.BytesIO()
     book = xlsxwriter.Workbook(held, _OPTIONS)
     study = json.loads(source.study)

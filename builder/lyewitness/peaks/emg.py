@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from scipy.special import erfc, erfcx
+import scipy
 
 from lyewitness.words.arrays import FloatArray
 
@@ -84,13 +84,13 @@ def _closed_form(u: FloatArray, r: FloatArray, gauss: FloatArray, sigma: FloatAr
     """Return the curve at reduced time `u` for σ/τ = `r`; `gauss` is the Gaussian at `u`."""
     z = r - u
     z *= np.sqrt(0.5)
-    curve: FloatArray = np.asarray(erfcx(np.maximum(z, FARTHEST)))
+    curve: FloatArray = np.asarray(scipy.special.erfcx(np.maximum(z, FARTHEST)))
     curve *= gauss
     curve *= np.sqrt(np.pi / 2.0) * r
     far = z < FARTHEST
     if np.any(far):
         u, r, sigma = (np.broadcast_to(part, np.shape(z))[far] for part in (u, r, sigma))
-        curve[far] = 0.5 * r / sigma * np.exp(0.5 * r * r - u * r) * erfc(z[far])
+        curve[far] = 0.5 * r / sigma * np.exp(0.5 * r * r - u * r) * scipy.special.erfc(z[far])
     return curve
 
 

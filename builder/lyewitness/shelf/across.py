@@ -15,9 +15,8 @@ from dataclasses import dataclass
 from math import exp, log
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.optimize import minimize_scalar
-from scipy.spatial import ConvexHull, QhullError
 
 from lyewitness.decline.distributions import t as student
 from lyewitness.words.arrays import FloatArray
@@ -179,7 +178,9 @@ def _restricted(
         return float(left * log(max(variance, 1e-300)) - of_weight + np.linalg.slogdet(information)[1])
 
     # From a variance between studies of nothing to ten thousand times that within.
-    best = minimize_scalar(badness, bounds=(-14.0, 9.2), method="bounded", options={"xatol": 1e-8})
+    best = scipy.optimize.minimize_scalar(
+        badness, bounds=(-14.0, 9.2), method="bounded", options={"xatol": 1e-8}
+    )
     ratio = exp(best.x) if best.x > -13.9 else 0.0
     found, information, variance, _ = parts(ratio)
     covariance: FloatArray = np.asarray(variance * np.linalg.inv(information), dtype=float)
@@ -209,8 +210,8 @@ def _outside(tested: Sequence[tuple[float, float]], temperature_C: float, ph: fl
     scaled = np.column_stack(((heat - heat.mean()) / 10.0, (acid - acid.mean()) / 0.5))
     place = np.array([(temperature_C - heat.mean()) / 10.0, (ph - acid.mean()) / 0.5])
     try:
-        planes = ConvexHull(scaled).equations
-    except (QhullError, ValueError):
+        planes = scipy.spatial.ConvexHull(scaled).equations
+    except (scipy.spatial.QhullError, ValueError):
         return ""
     past = float((planes[:, :-1] @ place + planes[:, -1]).max())
     if past <= 0.1:

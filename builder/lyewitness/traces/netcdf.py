@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from scipy.io import netcdf_file
+import scipy
 
 from lyewitness.study.records import Exports
 from lyewitness.traces.shaping import MINUTES_IN, NOTHING_THERE, Draft, unit_of_time, unreadable
@@ -45,7 +45,7 @@ def read(data: bytes, file: str, exports: Exports) -> tuple[Draft, ...]:
             "Run `nccopy -k classic`.",
         )
     try:
-        with netcdf_file(io.BytesIO(data), mmap=False) as content:
+        with scipy.io.netcdf_file(io.BytesIO(data), mmap=False) as content:
             contents = _Contents(content, file)
             return (_draft(contents, exports),)
     except _DAMAGE as error:
@@ -57,7 +57,7 @@ def read(data: bytes, file: str, exports: Exports) -> tuple[Draft, ...]:
 class _Contents:
     """The variables and attributes of an open netCDF file."""
 
-    netcdf: netcdf_file
+    netcdf: "scipy.io.netcdf_file"
     file: str
 
     def numbers(self, variable: str) -> FloatArray | None:

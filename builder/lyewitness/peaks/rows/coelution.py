@@ -14,8 +14,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.optimize import nnls
 
 from lyewitness.peaks.rows.outlines import Peak
 from lyewitness.peaks.survey.surveys import Component
@@ -205,7 +205,7 @@ class _Delayed:
 
     def rest(self, value: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return what the best such shape leaves of `value`, and the (x, r) columns it takes for that."""
-        share, _ = nnls(self.reduced, self.turned @ value, maxiter=MOST_STEPS)
+        share, _ = scipy.optimize.nnls(self.reduced, self.turned @ value, maxiter=MOST_STEPS)
         used = np.hstack([self.line, self.columns[:, share > 0.0]])
         basis = np.linalg.qr(used)[0]
         return value - basis @ (basis.T @ value), basis

@@ -10,7 +10,7 @@ from functools import cache
 from typing import Protocol
 
 import numpy as np
-from scipy.linalg.lapack import dpbsv
+import scipy
 
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.survey.tops import binned
@@ -197,7 +197,9 @@ def _penalised(mean: FloatArray, weight: FloatArray) -> FloatArray:
     bands[..., 2] += weight[:, None, :] + 1e-9
     right = np.broadcast_to((weight * mean)[:, None, :], bands.shape[:3]).ravel()
     # The solver beneath scipy.linalg.solveh_banded: a penalty is cheaper to solve than to check.
-    _, solved, failed = dpbsv(bands.reshape(-1, 3).T, right, overwrite_ab=1, overwrite_b=1)
+    _, solved, failed = scipy.linalg.lapack.dpbsv(
+        bands.reshape(-1, 3).T, right, overwrite_ab=1, overwrite_b=1
+    )
     if failed:
         raise ArithmeticError("the penalised matrix is not positive definite")
     smooth = solved.reshape(bands.shape[:3])
