@@ -255,15 +255,14 @@ def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices
 
 
 def _never_outlying(task: Task, reference: float, percent: FloatArray) -> NDArray[np.bool_]:
-    """Return which injections (n,) are never outlying: the last, and all of a run past a limit at the end.
+    """Return which injections (n,) are never outlying: the ends, and all of a run past a limit at the end.
 
     Nothing comes after the last one that could speak against it, and a curve that left it out would go on to
-    where it stands without a measurement. Nor the first, where it alone was within the limit.
+    where it stands without a measurement. So with the first: a column may lose much in its first hours.
     """
     runs = [run_at_end(limit_line(limit, float(reference)).past(percent)) for limit in task.limits]
     kept = np.arange(len(percent)) >= len(percent) - min(max(runs, default=0), NEVER_OUTLYING)
-    kept[-1] = True
-    kept[0] = kept[0] or len(percent) - 1 in runs
+    kept[[0, -1]] = True
     return np.asarray(kept)
 
 

@@ -204,9 +204,9 @@ def _outlying() -> str:
     return (
         f"An injection is outlying when, foretold by all others, it is {CERTAIN:g} times likelier to be one "
         "of the four in a hundred that may lie anywhere. It is shown, and left out of curve and life; at "
-        f"most one in {INJECTIONS_TO_ONE_OUTLYING}, and one more. A run of injections past a limit that "
-        "lasts to the end is never outlying; where the last one alone is past it and might be, the life is "
-        "'unclear'."
+        f"most one in {INJECTIONS_TO_ONE_OUTLYING}, and one more. The first injection is never outlying, "
+        "nor is a run of injections past a limit that lasts to the end; where the last one alone is past it "
+        "and might be, the life is 'unclear'."
     )
 
 
