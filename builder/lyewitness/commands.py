@@ -30,7 +30,6 @@ from lyewitness.outputs.archive import (
     with_house_files,
 )
 from lyewitness.outputs.guide import guide_files
-from lyewitness.outputs.letter import letter_on_paper, render_letter
 from lyewitness.outputs.marks import file_target, folder_target, new_study_target, stem_of
 from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.placing import (
@@ -203,6 +202,9 @@ def _one_file(options: argparse.Namespace, terminal: Terminal, stopped: Stopped)
 
 def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Write the reply to one question."""
+    # Its figure is drawn within its text: no other command but this one loads what draws at once.
+    from lyewitness.outputs.letter import letter_on_paper, render_letter
+
     stem = stem_of(options.into, (".html", *REPLY_ENDINGS))
     target = file_target(stem.with_name(stem.name + ".html"), ".html", options.folder)
     for ending in REPLY_ENDINGS:

@@ -14,7 +14,6 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
 
-from lyewitness.figures.asked_times import asked_about
 from lyewitness.figures.style import Look
 from lyewitness.findings.records import Report
 
@@ -149,6 +148,7 @@ def _lives(
 ) -> None:  # fmt: skip
     """Draw the lives as large as the room allows."""
     # What draws takes long to load, and most builds draw no picture for a talk.
+    from lyewitness.figures.asked_times import asked_about
     from lyewitness.figures.lives import lives_drawn, lives_sheet
     from lyewitness.figures.sheets import applied, pixels
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from functools import reduce
 
 import numpy as np
-from scipy import ndimage
+import scipy
 
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
@@ -69,8 +69,8 @@ def dips_of(trace: Trace, near: Sequence[Trace], depth: float, narrowest: float)
         return []
     least = max(depth, NOISES * noise_of(signal))
     widest = round(narrowest * trace.end_min / spacing_min(trace))
-    filled = np.asarray(ndimage.grey_closing(signal, size=(max(5, widest),)), dtype=np.float64)
-    parts, count = ndimage.label(filled - signal > least)
+    filled = np.asarray(scipy.ndimage.grey_closing(signal, size=(max(5, widest),)), dtype=np.float64)
+    parts, count = scipy.ndimage.label(filled - signal > least)
     found = []
     for part in range(1, count + 1):
         places = np.flatnonzero(parts == part)
