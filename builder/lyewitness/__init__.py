@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 __all__ = ["__version__", "read", "read_trace"]
 __version__ = "0.1.0"
+RELEASES = ("0.1.0",)
+"""Every version that there has been, this one last: README.md tells what changed."""
 
 # The stages take a second to load: whoever wants the version alone does not wait for them.
 

@@ -84,9 +84,10 @@ HELP = {
         "check a bag: every byte, its description, its numbers and its sentences",
         "Hold every byte of a bag against its hash and the description against the files, name what is "
         "damaged, missing or added; then measure again from the archived exports, build the report again, "
-        "and say which numbers, sentences and files are others than today's program makes. The exit code is "
-        "1 where a number or claim is another, and where any file is though program and libraries bear the "
-        "versions of then.",
+        "and say which numbers, sentences and files are others than today's program makes. What the bag "
+        "says in several places is held against itself: versions, hashes, claims and pages, tables and "
+        "workbook. The exit code is 0 where all is the same but the versions that are told, 7 where "
+        "something differs and only another version of the program would explain it, else 1.",
     ),
     "compare": (
         "tell what changed from one report to the next",
@@ -121,6 +122,7 @@ exit codes:
   4    look: a column has passed a limit since the last look
   5    look: something is wrong and should be looked at
   6    report, archive: all was written but the PDF, which could not be set
+  7    verify: whole, but something differs, and only another version would explain it
   130  stopped by Ctrl-C (143 by a request to end, 129 by a closed terminal)
 """
 OF = {

@@ -56,6 +56,8 @@ PASSED, WRONG = 4, 5
 """Exit codes of `look`."""
 NO_PDF = 6
 """Exit code where all was written but a PDF that could not be set."""
+ANOTHER_VERSION = 7
+"""Exit code of `verify` where something differs, and only another version would explain it."""
 # More names than these push the message off the screen.
 MOST_NAMED = 5
 
@@ -284,7 +286,7 @@ def _verify(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
         verdict = verify(bag, None if options.bytes_only else compute, rebuild)
     for line in told(verdict):
         terminal.say(line)
-    return 0 if verdict.holds else 1
+    return {"same": 0, "version": ANOTHER_VERSION}.get(verdict.outcome, 1)
 
 
 def _compare(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:

@@ -26,8 +26,10 @@ def issued_at(path: Path, compute: Compute) -> Issued:
     """
     if is_packed(path) or (path / "bagit.txt").is_file():
         bag = read_bag(path)
-        if not verify(bag, compute=None).whole:
-            raise NoBagError(f"'{path}' is not whole; 'lyewitness verify {path}' names what is wrong")
+        verdict = verify(bag, compute=None)
+        if verdict.outcome == "broken":
+            wrong = "contradicts itself" if verdict.whole else "is not whole"
+            raise NoBagError(f"'{path}' {wrong}; 'lyewitness verify {path}' names where")
         files = bag.below("data/report/")
         if "data/claims.json" not in files:
             raise NoBagError(f"'{path}' holds no report; name a bag that 'lyewitness archive' wrote")

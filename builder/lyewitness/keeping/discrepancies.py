@@ -99,7 +99,7 @@ def held_against(then: Mapping[str, bytes], rebuilt: Rebuilt) -> Held:
 
 def _read_differently(name: str, was: bytes, now: bytes) -> Iterator[tuple[str, str]]:
     """Yield (was, now) of each text of a file that is another; nothing of what nobody reads."""
-    before, after = (_texts(name, data) for data in (was, now))
+    before, after = (texts_of(name, data) for data in (was, now))
     for kind, a, b, c, d in SequenceMatcher(None, before, after, autojunk=False).get_opcodes():
         if kind != "equal":
             pairs = zip_longest(before[a:b], after[c:d], fillvalue="")
@@ -123,7 +123,7 @@ _BLOCKS = frozenset((
 """Elements that begin another text, of pages and of drawings."""
 
 
-def _texts(name: str, data: bytes) -> Sequence[str]:
+def texts_of(name: str, data: bytes) -> Sequence[str]:
     """Return what a reader reads in a file, in its order; nothing of pictures and scripts."""
     text = data.decode("utf-8", "replace")
     if name.endswith((".html", ".svg")):

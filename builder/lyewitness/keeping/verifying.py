@@ -9,9 +9,10 @@ import hashlib
 import json
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
+from typing import Literal
 from urllib.parse import unquote
 
 from lyewitness.findings.records import Report
@@ -27,6 +28,7 @@ from lyewitness.findings.revised import (
     same,
     versions_of,
 )  # fmt: skip
+from lyewitness.keeping.agreement import contradictions
 from lyewitness.keeping.crate import MADE, METADATA
 from lyewitness.keeping.discrepancies import Altered, Held, Rebuilt, held_against
 from lyewitness.keeping.packing import Bag
@@ -39,6 +41,10 @@ MOST_TOLD = 20
 """Differences of one kind that are told; who needs all of them builds the report and compares."""
 NOT_THERE = "not there"
 _ALGORITHMS = ("sha512", "sha256")
+# Another library sums in another order and stops an iteration elsewhere: fits agree to about this share.
+LIBRARY_SHARE = 1e-5
+Outcome = Literal["same", "version", "differs", "broken"]
+"""All came out again; not all, which another version may explain; not all; not whole, or not at one."""
 Compute = Callable[[Path], Report]
 Rebuild = Callable[[Report, Path], Rebuilt]
 """Makes the files of the bag again, from the report and the folder of its study."""
@@ -75,6 +81,8 @@ class Verdict:
     added: tuple[str, ...] = ()
     description: tuple[str, ...] = ()
     """Where the crate's description and its files do not agree, a sentence each."""
+    contradictions: tuple[str, ...] = ()
+    """Where it says two things of one, a clause each."""
     numbers: int = 0
     """Cells of tables that were compared."""
     different: tuple[Difference, ...] = ()
@@ -84,8 +92,12 @@ class Verdict:
     """The files against those that were built again; None where that was not asked for."""
     versions: tuple[tuple[str, str, str], ...] = ()
     """(name, version then, version now) of program and libraries whose version is another."""
+    statements: tuple[tuple[str, str], ...] = ()
+    """What then and now stands wherever a report tells these versions, by which no text is another."""
     not_measured: str = ""
     """Why it was not measured again; empty where it was."""
+    refused: bool = False
+    """Whether it was to be measured again, and could not be."""
 
     @property
     def whole(self) -> bool:
@@ -94,21 +106,61 @@ class Verdict:
 
     @property
     def holds(self) -> bool:
-        """Return whether it is whole and nothing in it is another without another version to explain it."""
-        files = self.held is not None and self.held.differs and not self.versions
-        return self.whole and not (self.different or self.claims or files)
+        """Return whether it is whole and at one with itself, and all came out again that was made again."""
+        return self.outcome == "same"
+
+    @property
+    def outcome(self) -> Outcome:
+        """Return whether all came out again, or what of it only another version would explain."""
+        if not self.whole or self.contradictions or self.refused:
+            return "broken"
+        if not (self.different or self.claims or (self.held is not None and self._files_differ(self.held))):
+            return "same"
+        return "version" if self._version_explains else "differs"
+
+    def _files_differ(self, held: Held) -> bool:
+        """Return whether a file is another in more than the versions that it tells."""
+        return bool(held.gone or held.foreign or self.unlike or self.unread)
+
+    @property
+    def unlike(self) -> tuple[Altered, ...]:
+        """Return the texts that are others when the versions of then are read as those of now."""
+        return tuple(one for one in (self.held.texts if self.held else ()) if self._as_now(one) != one.now)
+
+    @property
+    def unread(self) -> tuple[str, ...]:
+        """Return files of other bytes of which nothing was read; a workbook was held against its tables."""
+        altered = self.held.altered if self.held else ()
+        return tuple(name for name in altered if name.endswith(NOT_READ) and not name.endswith(".xlsx"))
+
+    def _as_now(self, one: Altered) -> str:
+        told = one.was
+        for was, now in self.statements:
+            told = told.replace(was, now) if was else told
+        return told
+
+    @property
+    def _version_explains(self) -> bool:
+        """Return whether another version can explain what differs: of the program anything, of a library
+        what it draws, and last figures."""
+        if any(name.startswith("lyewitness") for name, _, _ in self.versions):
+            return True
+        drawn = not (self.claims or self.unlike or (self.held and (self.held.gone or self.held.foreign)))
+        figures = all(one.share is not None and one.share <= LIBRARY_SHARE for one in self.different)
+        return bool(self.versions) and drawn and figures
 
 
 def verify(bag: Bag, compute: Compute | None, rebuild: Rebuild | None = None) -> Verdict:
     """Return the verdict on a bag; nothing is measured without `compute`, nor built without `rebuild`."""
     damaged, missing, added = _held_against_manifests(bag)
-    described = tuple(_held_against_description(bag))
+    described, odd = tuple(_held_against_description(bag)), contradictions(bag)
+    found = Verdict(damaged, missing, added, described, odd)
     if compute is None:
-        return Verdict(damaged, missing, added, described, not_measured="it was not asked for")
+        return replace(found, not_measured="it was not asked for")
     if damaged or missing or added:
         reason = "the bag is not whole, so its numbers need not be those of the study"
-        return Verdict(damaged, missing, added, described, not_measured=reason)
-    return _measured_again(bag, compute, rebuild, described)
+        return replace(found, not_measured=reason, refused=True)
+    return _measured_again(bag, compute, rebuild, found)
 
 
 def _held_against_manifests(bag: Bag) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
@@ -160,9 +212,7 @@ def _held_against_description(bag: Bag) -> Iterator[str]:
             yield f"'{name}' has another hash than its description says"
 
 
-def _measured_again(
-    bag: Bag, compute: Compute, rebuild: Rebuild | None, described: tuple[str, ...]
-) -> Verdict:
+def _measured_again(bag: Bag, compute: Compute, rebuild: Rebuild | None, found: Verdict) -> Verdict:
     """Measure the archived exports, build the report, and hold all of it against what the bag has."""
     with tempfile.TemporaryDirectory(prefix="lyewitness-") as scratch:
         for name, data in bag.below("data/").items():
@@ -174,24 +224,40 @@ def _measured_again(
             report = compute(Path(scratch) / "study")
         except StudyFolderError as error:
             told = "; ".join(str(problem.found) for problem in error.problems[:3])
-            return Verdict(description=described, not_measured=f"today's program refuses the study ({told})")
+            return replace(found, not_measured=f"today's program refuses the study ({told})", refused=True)
         held = held_against(bag.files, rebuild(report, Path(scratch) / "study")) if rebuild else None
     then, now = bag.below("data/report/"), explained(report, data_files(report, ()))
     numbers, different = 0, []
     for table in TABLES:
         name = f"data/{table}.csv"
-        counted, found = compared(table, rows_of(then.get(name, b"")), rows_of(now[name]))
-        numbers += counted
-        different += found
+        cells, others = compared(table, rows_of(then.get(name, b"")), rows_of(now[name]))
+        numbers += cells
+        different += others
     provenance = json_of(then.get("data/provenance.json", b""))
-    return Verdict(
-        description=described,
+    return replace(
+        found,
         numbers=numbers,
         different=tuple(different),
         claims=between(issued(then), issued(now)).claims,
         held=held,
         versions=tuple(version_changes(provenance, report.provenance)),
+        statements=tuple(_statements(provenance, report.provenance)),
     )
+
+
+def _statements(then: Mapping[str, object], now: Mapping[str, object]) -> Iterator[tuple[str, str]]:
+    """Yield what of a version stands in texts, then and now: a digest of the program whole."""
+    digests = [_digest(one) for one in (then, now)]
+    if digests[0] != digests[1]:
+        yield digests[0], digests[1]
+    for name, was, after in version_changes(then, now):
+        if name != "lyewitness, its files":
+            yield was, after
+
+
+def _digest(provenance: Mapping[str, object]) -> str:
+    builder = provenance.get("builder")
+    return str(builder.get("sha256", "")) if isinstance(builder, Mapping) else ""
 
 
 def compared(
@@ -226,6 +292,9 @@ def told(verdict: Verdict) -> list[str]:
         if verdict.whole
         else ["This bag is not whole."]
     )
+    if verdict.contradictions:
+        lines.append("This bag contradicts itself; whoever changed it did not change all of it alike:")
+        lines += [f"  {one}" for one in verdict.contradictions]
     if verdict.not_measured:
         return [*lines, f"Not measured again: {verdict.not_measured}."]
     lines += [*_numbers_told(verdict), *_claims_told(verdict.claims), *_files_told(verdict.held)]
@@ -236,11 +305,13 @@ def told(verdict: Verdict) -> list[str]:
 
 def _numbers_told(verdict: Verdict) -> Iterator[str]:
     if not verdict.different:
-        yield f"Measured again: today's program gives the same {verdict.numbers} cells of the tables."
+        yield f"Measured again: today's program gives the same in all {verdict.numbers} cells of the tables."
         return
     shares = [one.share for one in verdict.different if one.share is not None]
     most = f"; the largest change is {max(shares):.2g} of the old value" if shares else ""
-    yield f"Measured again: {len(verdict.different)} of {verdict.numbers} are different{most}."
+    what = "cell of the tables is" if verdict.numbers == 1 else "cells of the tables"
+    are = "" if verdict.numbers == 1 else " is" if len(verdict.different) == 1 else " are"
+    yield f"Measured again: {len(verdict.different)} of {verdict.numbers} {what}{are} different{most}."
     yield from _first(
         (f"  {one.table}: {one.row}: {one.name} was {one.was or 'empty'}, is {one.now or 'empty'}",)
         for one in verdict.different
@@ -305,15 +376,19 @@ def _was_and_is(what: str, was: str, now: str) -> tuple[str, ...]:
 
 
 def _explained(verdict: Verdict) -> str:
-    changes = [f"{name} {was} then, {now} now" for name, was, now in verdict.versions]
-    if changes:
+    changes = "; ".join(f"{name} {was} then, {now} now" for name, was, now in verdict.versions)
+    if not changes:
         return (
-            f"What is another than then, and may explain it: {'; '.join(changes)}. Whether it does, or "
-            "somebody changed the bag and its hashes, only a hash that was kept elsewhere tells."
+            "Program and libraries bear the versions of then, so no version explains what differs. On a "
+            "machine of another kind last figures can differ; sentences do not."
         )
+    if verdict.outcome == "same":
+        return f"The versions are others ({changes}), and nothing differs but that they are told."
+    if verdict.outcome != "version":
+        return f"The versions are others ({changes}), which does not explain what differs."
     return (
-        "What is another than then: nothing. Program and libraries bear the versions of then, so no version "
-        "explains it. On a machine of another kind last figures can differ; sentences do not."
+        f"The versions are others, which may explain what differs: {changes}. Whether it does, or somebody "
+        "changed the bag and its hashes, only a hash that was kept elsewhere tells."
     )
 
 

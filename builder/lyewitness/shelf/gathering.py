@@ -24,7 +24,7 @@ from lyewitness.shelf.records import TEST, ColumnLife, Shelved, ShelvedAnswer, S
 from lyewitness.study.folder import read_study
 from lyewitness.words.lives import limit_read
 from lyewitness.words.metrics import metric_name
-from lyewitness.words.phrases import listed
+from lyewitness.words.phrases import counted, listed
 from lyewitness.words.problems import StudyFolderError
 from lyewitness.words.settings import SETTINGS, setting_text
 
@@ -132,10 +132,12 @@ def _from_bag(path: Path, place: str) -> Shelved:
     except NoBagError as error:
         return _damaged(path, place, str(error))
     verdict = verify(bag, compute=None)
-    if not verdict.whole:
+    if verdict.outcome == "broken":
         wrong = (*verdict.damaged, *verdict.missing, *verdict.added, *verdict.description)
-        more = f" and {len(wrong) - 1} more" if len(wrong) > 1 else ""
-        return _damaged(path, place, f"The bag is not whole ({wrong[0]}{more}).", bag.info)
+        what = "is not whole" if wrong else "contradicts itself"
+        wrong = wrong or verdict.contradictions
+        more = f", and {counted(len(wrong) - 1, 'further fault')}" if len(wrong) > 1 else ""
+        return _damaged(path, place, f"The bag {what}: {wrong[0]}{more}.", bag.info)
     files = bag.below("data/report/")
     words = _json(files.get("data/study.json", b""))
     if "exports" not in words:

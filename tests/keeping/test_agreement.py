@@ -1,0 +1,201 @@
+"""A bag that was forged with its hashes contradicts itself, whichever version it claims."""
+
+import hashlib
+import json
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from lyewitness import RELEASES, __version__
+from lyewitness.cli import main
+from lyewitness.findings.revised import ClaimChange
+from lyewitness.keeping.agreement import contradictions
+from lyewitness.keeping.comparing import issued_at
+from lyewitness.keeping.discrepancies import Altered, Held
+from lyewitness.keeping.packing import Bag, NoBagError, packed, read_bag
+from lyewitness.keeping.verifying import Difference, Outcome, Verdict, told, verify
+from lyewitness.rehearsal.scenario import small_scenario
+from lyewitness.rehearsal.writing import write_study
+from lyewitness.shelf.gathering import gather
+from tests.keeping.test_bags import FIRST, archived
+
+Files = dict[str, bytes]
+DATA = "data/report/data"
+
+
+@pytest.fixture(scope="module")
+def bag(tmp_path_factory: pytest.TempPathFactory) -> Bag:
+    """Return a bag of a small study."""
+    folder = tmp_path_factory.mktemp("kept") / "study"
+    write_study(small_scenario(), folder)
+    return read_bag(archived(folder, folder.parent / "bag"))
+
+
+def renewed(files: Mapping[str, bytes]) -> Files:
+    """Return the files with crate and manifests that bear the hashes of what they are now."""
+    kept = dict(files)
+    crate = json.loads(kept["data/ro-crate-metadata.json"])
+    for one in crate["@graph"]:
+        if one.get("sha512"):
+            one["sha512"] = hashlib.sha512(kept[f"data/{one['@id']}"]).hexdigest()
+    kept["data/ro-crate-metadata.json"] = json.dumps(crate).encode()
+    for manifest, names in (
+        ("manifest-sha512.txt", [name for name in kept if name.startswith("data/")]),
+        ("tagmanifest-sha512.txt", ["bagit.txt", "bag-info.txt", "manifest-sha512.txt"]),
+    ):
+        lines = (f"{hashlib.sha512(kept[name]).hexdigest()}  {name}\n" for name in sorted(names))
+        kept[manifest] = "".join(lines).encode()
+    return kept
+
+
+def put(name: str, pattern: str, by: str) -> Callable[[Files], None]:
+    """Return a forgery: the first group of a pattern in one file becomes something else."""
+
+    def forge(files: Files) -> None:
+        text = files[name].decode("utf-8")
+        found = re.search(pattern, text)
+        assert found is not None
+        files[name] = f"{text[: found.start(1)]}{by}{text[found.end(1) :]}".encode()
+
+    return forge
+
+
+FORGED = (
+    ((put(f"{DATA}/claims.json", r'"text": "[^"]*?life ratio (\d)', "9"),), "claims.json says what no page"),
+    ((put("data/report/index.html", r"columns: life ratio (\d)", "9"),), "prints"),
+    ((put(f"{DATA}/study.json", r'"short": "[^"]*?(\d+)', "99"),), "study.json says what no page"),
+    ((put(f"{DATA}/decline.csv", r"\nC1,[^\n]*?(\d+\.\d+)", "7.5"),), "in tables.xlsx"),
+    ((put(f"{DATA}/provenance.json", r'"version": "([^"]*)"', "0.0.9"),), "bag-info.txt names version"),
+    ((put("bag-info.txt", r"lyewitness ([\d.]+)", "0.0.9"),), "bag-info.txt names version 0.0.9"),
+    ((put("data/README.md", r"by lyewitness ([\d.]+)\.\n", "0.0.9"),), "data/README.md names version 0.0.9"),
+    ((put("data/report/audit.html", r"lyewitness ([\d.]+)", "0.0.9"),), "audit.html names version 0.0.9"),
+    ((put(f"{DATA}/provenance.json", r'"numpy": "([^"]*)"', "1.0"),), "numpy"),
+    ((put(f"{DATA}/provenance.json", r'"sha256": "([0-9a-f]{8})', "00000000"),), "another digest"),
+    ((put("data/study/injections.csv", r",C1,(\d)", "8"),), "is not the file that the report read"),
+    ((put(f"{DATA}/provenance.json", r'"fingerprint": "([0-9a-f]{4})', "0000"),), "fingerprint"),
+)  # fmt: skip
+"""What was changed with its hashes, and what the bag itself says against it."""
+
+
+@pytest.mark.parametrize(("forgeries", "said"), FORGED, ids=range(len(FORGED)))
+def test_what_was_forged_in_one_place_is_held_against_another(
+    bag: Bag, forgeries: tuple[Callable[[Files], None], ...], said: str
+) -> None:
+    """Every hash agrees, and the bag contradicts itself all the same; nothing is measured for that."""
+    files = dict(bag.files)
+    for forge in forgeries:
+        forge(files)
+    forged = Bag(bag.place, renewed(files))
+    verdict = verify(forged, compute=None)
+    assert verdict.whole
+    assert verdict.outcome == "broken"
+    assert any(said in one for one in verdict.contradictions), verdict.contradictions
+    assert any("contradicts itself" in line for line in told(verdict))
+
+
+def test_honest_bags_are_at_one_with_themselves(bag: Bag) -> None:
+    """What the program packs, and what its first version packed, contradicts itself nowhere."""
+    assert contradictions(bag) == ()
+    assert contradictions(read_bag(FIRST)) == ()
+    assert verify(read_bag(FIRST), compute=None).outcome == "same"
+
+
+def test_a_version_that_nobody_made_is_no_excuse(bag: Bag) -> None:
+    """A bag that claims everywhere a version which the list of versions lacks is told to be of none."""
+    files = dict(bag.files)
+    for name, data in bag.files.items():
+        if name.endswith((".html", ".json", ".md", "bag-info.txt")):
+            files[name] = data.replace(__version__.encode(), b"9.9.9")
+    found = contradictions(Bag(bag.place, renewed(files)))
+    assert any(
+        "version 9.9.9 of the program made it, which this one does not know of" in one for one in found
+    )
+
+
+def test_this_version_is_the_last_of_the_list() -> None:
+    """A bag of today is known tomorrow."""
+    assert RELEASES[-1] == __version__
+    assert len(set(RELEASES)) == len(RELEASES)
+
+
+PROGRAM = (("lyewitness, its files", "aaa", "bbb"),)
+LIBRARY = (("numpy", "2.3.1", "2.4.6"),)
+WORDS = Held(altered=("data/README.md",), texts=(Altered(("data/README.md",), "one", "two"),))
+TOLD = Held(altered=("x.json",), texts=(Altered(("x.json",), "numpy 2.3.1 of then", "numpy 2.4.6 of then"),))
+PICTURE = Held(altered=("data/report/report.pdf",))
+CLAIM = ClaimChange("weaker", "q1", "claim", "one", "shown", "two", "indicated")
+FIGURES = Difference("decline", "A", "life_h", "100.0000", "100.0001")
+NUMBER = Difference("decline", "A", "life_h", "100", "101")
+
+
+@pytest.mark.parametrize(
+    ("verdict", "outcome"),
+    [
+        (Verdict(held=Held(same=9)), "same"),
+        (Verdict(held=WORDS), "differs"),
+        (Verdict(held=WORDS, versions=PROGRAM), "version"),
+        (Verdict(held=WORDS, versions=LIBRARY), "differs"),
+        (Verdict(held=TOLD, versions=LIBRARY, statements=(("2.3.1", "2.4.6"),)), "same"),
+        (Verdict(held=PICTURE, versions=LIBRARY), "version"),
+        (Verdict(held=PICTURE), "differs"),
+        (Verdict(different=(NUMBER,), versions=PROGRAM), "version"),
+        (Verdict(different=(NUMBER,), versions=LIBRARY), "differs"),
+        (Verdict(different=(FIGURES,), versions=LIBRARY), "version"),
+        (Verdict(different=(FIGURES,)), "differs"),
+        (Verdict(claims=(CLAIM,), versions=LIBRARY), "differs"),
+        (Verdict(held=Held(gone=("data/report/audit.html",)), versions=PROGRAM), "version"),
+        (Verdict(contradictions=("a",), versions=PROGRAM), "broken"),
+        (Verdict(missing=("a",)), "broken"),
+        (Verdict(not_measured="today's program refuses the study", refused=True), "broken"),
+    ],
+)
+def test_only_what_a_version_can_change_is_put_down_to_it(verdict: Verdict, outcome: Outcome) -> None:
+    """Another program explains anything, a library drawings and last figures, no version nothing."""
+    assert verdict.outcome == outcome
+    assert verdict.holds is (outcome == "same")
+
+
+def test_the_exit_code_tells_the_same_from_what_a_version_would_explain(
+    bag: Bag, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """0 for the bag as it is; 7 where its program was another throughout and a page says something else."""
+    path = tmp_path / "bag.zip"
+    path.write_bytes(packed(bag.files, path.name))
+    assert main(["--quiet", "verify", str(path)]) == 0
+    files = dict(bag.files)
+    digest = json.loads(files[f"{DATA}/provenance.json"])["builder"]["sha256"].encode()
+    for name in (f"{DATA}/provenance.json", "data/report/data.html"):
+        files[name] = files[name].replace(digest, b"0" * 64)
+    path.write_bytes(packed(renewed(files), path.name))
+    assert main(["--quiet", "verify", str(path)]) == 7
+    put("data/report/cautions.html", r"<p[^>]*>([^<]{5})", "Nothing ")(files)
+    path.write_bytes(packed(renewed(files), path.name))
+    capsys.readouterr()
+    assert main(["--quiet", "verify", str(path)]) == 7
+    said = capsys.readouterr().out
+    assert "which may explain what differs: lyewitness, its files 000000000000 then" in said
+    assert "only a hash that was kept elsewhere tells" in said
+
+
+def test_a_bag_that_contradicts_itself_counts_nowhere(bag: Bag, tmp_path: Path) -> None:
+    """It stands on a shelf as damaged, and no report is held against it."""
+    files = dict(bag.files)
+    put(f"{DATA}/claims.json", r'"text": "[^"]*?life ratio (\d)', "9")(files)
+    (tmp_path / "studies").mkdir()
+    path = tmp_path / "studies/bag.zip"
+    path.write_bytes(packed(renewed(files), path.name))
+    (held,) = gather(tmp_path / "studies", {}, lambda _: pytest.fail("nothing is measured")).studies
+    assert held.damage.startswith("The bag contradicts itself: claims.json says")
+    with pytest.raises(NoBagError, match="contradicts itself"):
+        issued_at(path, lambda _: pytest.fail("nothing is computed"))
+
+
+def test_the_verdict_says_that_nothing_differs_but_the_versions() -> None:
+    """Whoever verifies with a later version need not guess whether a sentence changed."""
+    verdict = Verdict(held=TOLD, versions=LIBRARY, statements=(("2.3.1", "2.4.6"),))
+    assert "nothing differs but that they are told" in "\n".join(told(verdict))
+    worse = replace(verdict, held=WORDS)
+    assert "which does not explain what differs" in "\n".join(told(worse))
