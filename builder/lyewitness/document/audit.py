@@ -4,6 +4,7 @@ In: `Edition`. Out: `Part`s.
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from lyewitness.document.answers import audit_words
 from lyewitness.document.blocks import (
@@ -11,6 +12,7 @@ from lyewitness.document.blocks import (
     Beside,
     Block,
     Cell,
+    Column,
     Facts,
     Listing,
     Part,
@@ -34,8 +36,8 @@ def chemistry_on_screen(edition: Edition) -> Iterator[Part]:
         title=say("chemistry.title"),
         blocks=(
             Beside((say("chemistry.lead"),), tuple(_conditions(edition)), lead=True),
-            *_facts(edition),
             *edition.figures_at(path),
+            *((_fact_table(edition),) if edition.report.findings.chemistry else ()),
         ),
     )
 
@@ -47,6 +49,36 @@ def _conditions(edition: Edition) -> Iterator[Block]:
     yield Section(say("chemistry.stress"), (Facts(stress),), apart=False)
     if test != stress:
         yield Section(say("chemistry.test"), (Facts(test),), apart=False)
+
+
+def _fact_table(edition: Edition) -> Table:
+    """Return every fact as a row: its number, how that comes about, what it means, and where it stands."""
+    say, path = edition.say, edition.page("chemistry")
+    rows = tuple(
+        Row(
+            (
+                Cell(fact.name),
+                Cell(fact.value or say("chemistry.no_number")),
+                Cell(fact.text),
+                Cell(fact.bearing),
+                Cell(fact.source),
+            ),
+            edition.addresses.anchor("chemistry", fact.id),
+        )
+        for fact in edition.report.findings.chemistry
+    )
+    heads = ("what", "value", "how", "means", "source")
+    made = table(
+        edition,
+        f"{path}#table-chemistry",
+        say("chemistry.table"),
+        tuple(Column(key, say(f"chemistry.{key}")) for key in heads),
+        rows,
+        "data/chemistry.csv",
+        style="facts",
+    )
+    # Every row has another unit: decimal points have nothing to stand below.
+    return replace(made, rows=rows)
 
 
 def _facts(edition: Edition) -> tuple[Point, ...]:
@@ -72,6 +104,7 @@ def chemistry_on_paper(edition: Edition) -> Iterator[Part]:
         title=edition.say("chemistry.title"),
         blocks=(
             Prose((f"{edition.say('chemistry.lead')} {stress}",), "lead"),
+            *edition.figures_at(edition.page("chemistry")),
             Abreast(_facts(edition), "two-columns"),
         ),
     )

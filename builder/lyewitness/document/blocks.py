@@ -85,6 +85,33 @@ class FigureBlock:
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """One of the pictures that belong together."""
+
+    anchor: str
+    """Of the image itself."""
+    view: FigureBlock
+    words: "Words"
+    """Whose it is."""
+    facts: tuple["Fact", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Paired:
+    """Pictures that belong together, each shown once."""
+
+    figure: FigureBlock
+    """The one picture made of them; stands in their place where they are not alike."""
+    shown: tuple[Shown, ...]
+    alike: bool
+    """Whether each may be shown by itself at one scale."""
+    moved: str
+    """Where the second lies on the first, per cent of its sides; empty where they do not show one place."""
+    said: str
+    """How they are to be looked at."""
+
+
+@dataclass(frozen=True, slots=True)
 class Strip:
     """A value with its interval, drawn small."""
 
@@ -441,8 +468,8 @@ class Abreast:
 
 
 Block = (
-    FigureBlock | Sentence | Opening | Table | BandedTable | Facts | Prose | Listing | Point | Signs | LabNote
-    | Viewer | SearchBox | Contents | Beside | Section | Piece | Abreast
+    FigureBlock | Paired | Sentence | Opening | Table | BandedTable | Facts | Prose | Listing | Point | Signs
+    | LabNote | Viewer | SearchBox | Contents | Beside | Section | Piece | Abreast
 )  # fmt: skip
 
 

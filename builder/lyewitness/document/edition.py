@@ -15,7 +15,7 @@ from typing import Any
 from lyewitness.decline.records import Decline
 from lyewitness.document.addresses import Addresses, Home, addresses_of
 from lyewitness.document.blocks import Cell, FigureBlock, Link, Mark, Part
-from lyewitness.figures.records import Figure, Trails
+from lyewitness.figures.records import Figure, Laid, Trails
 from lyewitness.figures.style import merged
 from lyewitness.findings.records import Check, Report
 from lyewitness.peaks.records import PeakRow
@@ -164,6 +164,8 @@ class Edition:
     """The figures by the page that is their home."""
     trails: Mapping[str, Trails] = field(default_factory=dict)
     """What can be followed on a figure, by its anchor."""
+    laid: Mapping[str, Laid] = field(default_factory=dict)
+    """The pictures that a figure was made of, by its id."""
 
     @property
     def signal_unit(self) -> str:
@@ -298,6 +300,7 @@ def edition_of(
         figures=blocks,
         at_home={page: tuple(own) for page, own in at_home.items()},
         trails={blocks[figure.id].id: figure.trails for figure in drawn if figure.trails},
+        laid={figure.id: figure.laid for figure in drawn if figure.laid},
     )
 
 

@@ -1,4 +1,4 @@
-"""The evidence that is looked at: the trace viewer, the images, the notes, and figures without a page.
+"""The evidence that is looked at: the trace viewer, the notes, and figures without a page.
 
 In: `Edition`. Out: `Part`s.
 """
@@ -7,10 +7,8 @@ from collections.abc import Iterator
 
 from lyewitness.document.blocks import (
     Abreast,
-    Beside,
     Block,
     Day,
-    Facts,
     FigureBlock,
     LabNote,
     Link,
@@ -28,10 +26,8 @@ from lyewitness.document.edition import Edition
 from lyewitness.document.following import trace_script
 from lyewitness.document.injections import along_column, exposure_of
 from lyewitness.document.proof import first_story
-from lyewitness.document.tables import facts_of, linked
-from lyewitness.study.records import Column, Note, StudyImage
-from lyewitness.words.names import slug
-from lyewitness.words.numbers import with_unit
+from lyewitness.document.tables import linked
+from lyewitness.study.records import Column, Note
 from lyewitness.words.phrases import exposure
 
 
@@ -74,79 +70,6 @@ def _traced(edition: Edition, column: Column) -> TracedColumn:
             for one in along_column(edition, column.id)
         ),
     )
-
-
-def images_on_screen(edition: Edition) -> Iterator[Part]:
-    """Yield the study's images with their captions, and the figures made of them."""
-    path, images = edition.page("images"), edition.report.study.images
-    alone = [view for image in images for view in _figures_of(edition, image)]
-    yield Part(
-        key="images",
-        path=path,
-        title=edition.say("images.title"),
-        blocks=(
-            Prose((edition.say("images.lead" if images else "images.none"),), "lead"),
-            *(view for view in edition.figures_at(path) if view not in alone),
-            *(_image(edition, image) for image in images),
-        ),
-    )
-
-
-def _figures_of(edition: Edition, image: StudyImage) -> tuple[FigureBlock, ...]:
-    """Return a picture as published, page by page, and what was measured on it."""
-    name = slug(image.id)
-    return tuple(
-        view
-        for one, view in edition.figures.items()
-        if one in (f"image-{name}", f"particles-{name}") or one.startswith(f"image-{name}-page-")
-    )
-
-
-def _image(edition: Edition, image: StudyImage) -> Section:
-    """Return one picture with what is known of it."""
-    told = {
-        "kind": image.kind,
-        "exposure": exposure(image.exposure_h) if image.exposure_h is not None else "",
-        "scale": with_unit(f"{image.nm_per_pixel:g}", "nm") if image.nm_per_pixel else "",
-        "pair": image.pair,
-        "file": image.file,
-    }
-    figures = _figures_of(edition, image)
-    caption = "" if figures else f"{image.caption} "
-    beside = Beside((caption, *_of_column(edition, image)), (Facts(facts_of(edition, told)),))
-    anchor = edition.addresses.anchor("image", image.id)
-    return Section(image.id, (*figures, beside), anchor, anchored=True)
-
-
-def _of_column(edition: Edition, image: StudyImage) -> Words:
-    if not image.column:
-        return ()
-    link = edition.link("column", image.column, edition.report.study.column(image.column).label)
-    return (f"{edition.say('images.of_column')} ", link, ".")
-
-
-def images_on_paper(edition: Edition) -> Iterator[Part]:
-    """Yield every picture of the study once: those that belong together in one, others by themselves."""
-    figures = edition.figures_at(edition.page("images"))
-    together = {view.id for name, view in edition.figures.items() if name.startswith("pair-")}
-    shown, unseen = [view for view in figures if view.id in together], []
-    for image in edition.report.study.images:
-        view = edition.figure(f"image-{slug(image.id)}")
-        if view is None:
-            unseen.append(Prose((f"{image.id}: {image.caption}",), "sentence"))
-        elif not (image.pair and edition.figure(f"pair-{slug(image.pair)}")):
-            shown.append(view)
-    if shown or unseen:
-        yield Part(
-            key="images",
-            path=edition.page("images"),
-            title=edition.say("images.title"),
-            blocks=(
-                Prose((edition.say("images.lead"),), "lead"),
-                Abreast(tuple(shown), "of-2"),
-                *unseen,
-            ),
-        )
 
 
 def notes_on_screen(edition: Edition) -> Iterator[Part]:

@@ -77,6 +77,7 @@ def _run(edition: Edition, share: Share, neighbours: Mapping[str, Neighbours]) -
         declines={},
         at_home=at_home,
         trails={},
+        laid={},
     )
     beside = {one.id: neighbours[one.id] for one in own}
     # Of all addresses a page of these uses those of its parts, of its column and its own.

@@ -16,6 +16,7 @@ from lyewitness.document import (
     columns,
     data,
     evidence,
+    images,
     injections,
     markers,
     method,
@@ -69,7 +70,7 @@ PARTS = (
     PartRow(key="traces", path="traces.html", on_screen=evidence.traces_on_screen),
     PartRow(
         key="images", path="images.html", pieces={"image": "image"}, figures=("image", "pair", "particles"),
-        on_screen=evidence.images_on_screen, on_paper=evidence.images_on_paper, place_on_paper=6,
+        on_screen=images.on_screen, on_paper=images.on_paper, place_on_paper=6,
     ),
     PartRow(
         key="notes", path="notes/index.html", each="note", folder="notes",
@@ -84,7 +85,7 @@ PARTS = (
         on_screen=signs.on_screen, on_paper=signs.on_paper, place_on_paper=4,
     ),
     PartRow(
-        key="chemistry", path="chemistry.html", pieces={"chemistry": "fact"},
+        key="chemistry", path="chemistry.html", pieces={"chemistry": "fact"}, figures=("chemistry",),
         on_screen=audit.chemistry_on_screen, on_paper=audit.chemistry_on_paper, place_on_paper=9,
     ),
     PartRow(

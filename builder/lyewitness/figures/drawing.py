@@ -15,12 +15,13 @@ from lyewitness.figures.style import Look
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.store import NO_STORE, Store, code_digest, digest_of
+from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.decoding import printable
 from lyewitness.workers import done_in_turn
 
 DRAWING_MODULES = (
-    "chromatograms", "decline_curves", "effects", "events", "held_lives", "limits", "lives", "multiples",
-    "particle_plots", "pictures", "survival", "traces",
+    "chromatograms", "decline_curves", "effects", "events", "held_lives", "limits", "lives", "medium",
+    "multiples", "particle_pairs", "particle_plots", "pictures", "survival", "traces",
 )  # fmt: skip
 
 
@@ -50,6 +51,8 @@ survival_figures, logged_figures = _by("survival", "survival_figures"), _by("eve
 held_lives_figure = _by("held_lives", "held_lives_figure")
 picture_figures = _by("pictures", "picture_figures")
 particle_figures = _by("particle_plots", "particle_figures")
+particle_pair_figures = _by("particle_pairs", "particle_pair_figures")
+chemistry_figure = _by("medium", "chemistry_figure")
 trace_figure = _by("traces", "trace_figure")
 
 
@@ -134,15 +137,30 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
         yield shares.drawing(shares.of_columns([column.id]), _in_both_widths(column_figure), look, column)
     for draw in (survival_figures, accelerated_figures, logged_figures, residuals_figure, held_lives_figure):
         yield of_all(draw)
+    yield of_all(chemistry_figure)
     for column in columns:
         yield shares.drawing(
             shares.of_columns([column.id]), _in_both_widths(_with_rows(waterfall_figure)), look, column
         )
     yield shares.of_images(picture_figures, look, report.study.images)
+    pairs = counted_pairs(report.study)
+    for images in pairs.values():
+        yield shares.of_images(particle_pair_figures, look, images)
+    paired = {image.id for images in pairs.values() for image in images}
     for image in report.study.images:
-        yield shares.of_images(particle_figures, look, (image,))
+        if image.id not in paired:
+            yield shares.of_images(particle_figures, look, (image,))
     for run in shares.runs:
         yield shares.drawing(run, _trace_figures, look)
+
+
+def counted_pairs(study: Study) -> dict[str, tuple[StudyImage, ...]]:
+    """Return by their word the images that belong together and are to be counted, two or more."""
+    found = {
+        word: tuple(image for image in images if image.count_particles and image.nm_per_pixel)
+        for word, images in study.pairs.items()
+    }
+    return {word: images for word, images in found.items() if len(images) > 1}
 
 
 def _trace_figures(report: Report, look: Look) -> Iterator[Figure]:

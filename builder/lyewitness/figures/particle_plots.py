@@ -3,6 +3,9 @@
 In: images of the study whose particles are to be counted. Out: the figures `particles-<image>`.
 """
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
@@ -12,6 +15,7 @@ from lyewitness.figures.particles import Particle, ParticleCount, count_particle
 from lyewitness.figures.pictures import readable_pages
 from lyewitness.figures.records import Figure, number_cell, table_of
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
+from lyewitness.figures.slimming import simplified
 from lyewitness.figures.style import ACCENT, GROUND, INK, MUTED, Look
 from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.arrays import FloatArray
@@ -22,27 +26,50 @@ from lyewitness.words.phrases import sentence, share_percent
 
 MOST_PX = 1200
 """Larger images are counted at this width: finer pixels cost time and tell nothing more."""
+OUTLINE_PX = 0.4
+"""By which an outline may leave the rim of its pixels on the drawing: a fifth of its own width."""
 SHARE = 0.58
 """Width of the picture, as share of the figure's."""
 NM_PER_UM = 1000.0
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class Counted:
+    """A picture with the particles in it."""
+
+    image: StudyImage
+    grey: FloatArray
+    """(h, w) from 0 black to 1 white, without the strip at its foot."""
+    count: ParticleCount
+
+
 def particle_figures(study: Study, look: Look) -> list[Figure]:
     """Return a figure for each image whose particles the study wants counted and whose scale it states."""
-    figures = []
-    for image in study.images:
-        if image.count_particles and image.nm_per_pixel:
-            pages = readable_pages(study, image)
-            figures += [_figure(image, page, image.nm_per_pixel, look) for page in pages[:1]]
-    return figures
+    return [single_figure(one, look) for one in counted_in(study)]
 
 
-def _figure(image: StudyImage, page: Image.Image, nm_per_pixel: float, look: Look) -> Figure:
+def counted_in(study: Study) -> tuple[Counted, ...]:
+    """Return the pictures of a study whose particles it wants counted, as far as they can be read."""
+    return tuple(
+        _counted(image, page, image.nm_per_pixel)
+        for image in study.images
+        if image.count_particles and image.nm_per_pixel
+        for page in readable_pages(study, image)[:1]
+    )
+
+
+def _counted(image: StudyImage, page: Image.Image, nm_per_pixel: float) -> Counted:
+    """Return a picture in greys, no wider than needed, and the particles in it."""
     factor = min(1.0, MOST_PX / page.width)
     size = (round(page.width * factor), round(page.height * factor))
     grey = np.asarray(page.convert("L").resize(size, Image.Resampling.LANCZOS), dtype=np.float64) / 255
     grey = without_strip(grey)
-    count = count_particles(grey, nm_per_pixel / factor)
+    return Counted(image, grey, count_particles(grey, nm_per_pixel / factor))
+
+
+def single_figure(one: Counted, look: Look) -> Figure:
+    """Return the particles of one picture, outlined, and their sizes."""
+    image, grey, count = one.image, one.grey, one.count
     wide = look.width_px * SHARE
     height = round(wide * grey.shape[0] / grey.shape[1])
     with applied(look):
@@ -61,7 +88,7 @@ def _figure(image: StudyImage, page: Image.Image, nm_per_pixel: float, look: Loo
         alt=told,
         width_px=look.width_px,
         height_px=max(height, 240),
-        table=_table(count),
+        table=table_of(COLUMNS, rows_of(count)),
     )
 
 
@@ -73,8 +100,7 @@ def count_words(count: ParticleCount) -> str:
     )
     if not count.particles:
         return f"{sentence(f'Nothing could be measured: {count.reason}')} {failed}"
-    median = count.median_nm
-    micrometres = Estimate(_um(median.value), _um(median.low), _um(median.high), median.reason)
+    median = median_um(count)
     roundness = fixed(float(np.median([one.roundness for one in count.particles])), 2)
     sized = len(count.particles) - count.fragments
     broken = (
@@ -84,11 +110,18 @@ def count_words(count: ParticleCount) -> str:
     )
     return (
         f"{sized} particles and {count.fragments} fragments measured: median diameter of the whole ones "
-        f"{interval(micrometres, 'µm')}, {_range(count)}median roundness {roundness}, {broken}. {failed}"
+        f"{interval(median, 'µm')}, {_range(count)}median roundness {roundness}, {broken}. {failed}"
     )
 
 
-def _um(nanometres: float | None) -> float | None:
+def median_um(count: ParticleCount) -> Estimate:
+    """Return the median diameter of the whole particles in micrometres."""
+    found = count.median_nm
+    return Estimate(micrometres(found.value), micrometres(found.low), micrometres(found.high), found.reason)
+
+
+def micrometres(nanometres: float | None) -> float | None:
+    """Return a length in micrometres; None for none."""
     return None if nanometres is None else nanometres / NM_PER_UM
 
 
@@ -104,7 +137,16 @@ def _range(count: ParticleCount) -> str:
 def _draw(grey: FloatArray, count: ParticleCount, look: Look, height: int) -> tuple[bytes, bytes]:
     sheet = new_sheet(look.width_px, height)
     wide = look.width_px * SHARE
-    axes = panel(sheet, 0, 0, wide, wide * grey.shape[0] / grey.shape[1])
+    outlined(panel(sheet, 0, 0, wide, wide * grey.shape[0] / grey.shape[1]), grey, count)
+    if count.particles:
+        left = wide + 56
+        sizes = panel(sheet, left, 38, look.width_px - left - 10, min(height, 320) - 38 - 50)
+        _histogram(sizes, count, look)
+    return finished(sheet, look)
+
+
+def outlined(axes: Axes, grey: FloatArray, count: ParticleCount) -> None:
+    """Draw a picture with its particles outlined: dashed what is broken, grey what was not measured."""
     axes.set_axis_off()
     # Matplotlib scales the picture to the figure's pixels, so a large image costs no more bytes.
     axes.imshow(grey, cmap="gray", vmin=0, vmax=1, aspect="auto", interpolation="antialiased")
@@ -117,11 +159,6 @@ def _draw(grey: FloatArray, count: ParticleCount, look: Look, height: int) -> tu
         (broken, ACCENT, "dashed"),
     ):
         _outline(axes, count, labels, colour, style)
-    if count.particles:
-        left = wide + 56
-        sizes = panel(sheet, left, 38, look.width_px - left - 10, min(height, 320) - 38 - 50)
-        _histogram(sizes, count, look)
-    return finished(sheet, look)
 
 
 def _outline(axes: Axes, count: ParticleCount, labels: set[int], colour: str, style: str) -> None:
@@ -132,7 +169,14 @@ def _outline(axes: Axes, count: ParticleCount, labels: set[int], colour: str, st
     inner = np.isin(count.outlines, list(labels))
     for there in (numbers[:-2, 1:-1], numbers[2:, 1:-1], numbers[1:-1, :-2], numbers[1:-1, 2:]):
         inner &= (there == count.outlines) | (there == 0)
-    axes.contour(inner, levels=[0.5], colors=[colour], linewidths=2.0, linestyles=style)
+    contours = axes.contour(inner, levels=[0.5])
+    contours.remove()
+    left, right = axes.transData.transform([(0, 0), (1, 0)])[:, 0]
+    zoom = float(right - left)
+    for line in contours.allsegs[0]:
+        # A step for each pixel of the picture would be most of the drawing's bytes, and nothing that is seen.
+        across, up = simplified(zoom * line[:, 0], zoom * line[:, 1], OUTLINE_PX)
+        axes.plot(across / zoom, up / zoom, color=colour, linewidth=2.0, linestyle=style)
 
 
 def _histogram(axes: Axes, count: ParticleCount, look: Look) -> None:
@@ -145,7 +189,7 @@ def _histogram(axes: Axes, count: ParticleCount, look: Look) -> None:
         edgecolor=INK, linewidth=0.8,
     )  # fmt: skip
     low, median, high = (
-        _um(end) for end in (count.median_nm.low, count.median_nm.value, count.median_nm.high)
+        micrometres(end) for end in (count.median_nm.low, count.median_nm.value, count.median_nm.high)
     )
     if median is not None:
         tallest = axes.get_ylim()[1]
@@ -160,15 +204,15 @@ def _histogram(axes: Axes, count: ParticleCount, look: Look) -> None:
     axes.set_xlim(float(edges[0]), float(edges[-1]))
 
 
-def _table(count: ParticleCount) -> tuple[tuple[str, ...], ...]:
-    """Return every measured particle."""
-    rows = (
-        (str(one.label), one.x_px, one.y_px, one.diameter_nm, one.roundness, one.convexity, _state(one))
-        for one in count.particles
-    )
-    header = ("particle", "x_px", "y_px", "diameter_nm", "roundness", "convexity", "state")
-    cells = ([cell if isinstance(cell, str) else number_cell(cell, 4) for cell in row] for row in rows)
-    return table_of(header, cells)
+COLUMNS = ("particle", "x_px", "y_px", "diameter_nm", "roundness", "convexity", "state")
+"""Of the table of a picture's particles."""
+
+
+def rows_of(count: ParticleCount) -> Iterator[tuple[str, ...]]:
+    """Yield every measured particle."""
+    for one in count.particles:
+        numbers = (one.x_px, one.y_px, one.diameter_nm, one.roundness, one.convexity)
+        yield (str(one.label), *(number_cell(number, 4) for number in numbers), _state(one))
 
 
 def _state(particle: Particle) -> str:

@@ -218,7 +218,7 @@ def count_particles(grey: FloatArray, nm_per_pixel: float, bright: bool = True) 
     typical = typical_radius(distance)
     if typical < SMALLEST_RADIUS_PX:
         return ParticleCount((), nothing, 0, 0, 0, Estimate(reason="no particles seen"), "no particles seen")
-    inside = _without_small_holes(inside, PIT_BELOW * np.pi * typical**2)
+    inside = _without_pits(inside, typical)
     distance = np.asarray(scipy.ndimage.distance_transform_edt(inside))
     regions = parted(distance, inside)
     return _measured(regions, nm_per_pixel)
@@ -232,6 +232,20 @@ def typical_radius(distance: FloatArray) -> float:
     around = scipy.ndimage.maximum_filter(distance, size=2 * int(0.5 * greatest) + 1)
     peaks = (distance == around) & (distance > 0.4 * greatest)
     return float(np.median(distance[peaks]))
+
+
+def _without_pits(inside: NDArray[np.bool_], typical: float) -> NDArray[np.bool_]:
+    """Fill pits, with the radius taken anew until it grows no more.
+
+    The distance map of a particle full of pits is that of the walls between them: its radius came out a third
+    of the true one, so that larger pits stayed and the watershed parted whole particles along them.
+    """
+    while True:
+        inside = _without_small_holes(inside, PIT_BELOW * np.pi * typical**2)
+        grown = typical_radius(np.asarray(scipy.ndimage.distance_transform_edt(inside)))
+        if grown <= typical:
+            return inside
+        typical = grown
 
 
 def _without_small_holes(inside: NDArray[np.bool_], most_px: float) -> NDArray[np.bool_]:

@@ -4,19 +4,24 @@ In: image files (PNG, JPEG, TIFF; 8 or 16 bit; one page or more). Out: the figur
 `pair-<pair>`, and problems for files that cannot be read. Whatever else a file says of place, time, owner
 or instrument is left behind, because only pixels are written again.
 
-The scale bar stands on a strip below the picture, so that nothing of it is covered.
+The scale bar stands on a strip below the picture, so that nothing of it is covered; a picture with a
+bar of its own that agrees with the scale stated gets no second one.
 """
 
 import io
 import warnings
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from math import floor, log10
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont, ImageOps, ImageSequence, UnidentifiedImageError
 
-from lyewitness.figures.records import Figure
+from lyewitness.figures.particles import without_strip
+from lyewitness.figures.records import Figure, Laid
+from lyewitness.figures.registration import SAME_SCALE, Place, placed
 from lyewitness.figures.style import Look, label_file
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Study, StudyImage
@@ -68,6 +73,45 @@ def with_scale_bar(picture: Image.Image, nm_per_pixel: float | None, look: Look)
     place = (2 * MARGIN_PX + bar_px, middle)
     pen.text(place, length_words(length), font=font, fill=white, anchor="lm")
     return drawn
+
+
+BAR_AGREES = 0.03
+"""Relative difference of a picture's own bar from a round length: two pixels of a bar of seventy."""
+BAR_CONTRAST = 60
+"""Levels of 255 by which a bar stands out from its strip; noise and packing of JPEG stay below."""
+BAR_LONGER = 0.08
+"""Share of the width from which on a run of pixels is no letter but a bar."""
+BAR_ROWS = 3
+"""Rows that a bar is thick at least, from end to end alike: a frame is thinner, a round thing not alike."""
+MARGINS = 0.9
+"""Share of the width from which on a run is a frame."""
+
+
+def own_bar_nm(picture: Image.Image, nm_per_pixel: float) -> float | None:
+    """Return the length of the bar on a picture's own strip by the scale stated, if that makes it round.
+
+    None without a strip, without a bar on it, and where bar and scale do not agree.
+    """
+    grey = np.asarray(picture.convert("L"), dtype=np.float64)
+    strip = grey[without_strip(grey / 255).shape[0] :]
+    if not strip.size:
+        return None
+    runs = Counter(run for row in np.abs(strip - np.median(strip)) > BAR_CONTRAST for run in _runs(row))
+    bars = [end - start for (start, end), rows in runs.items() if rows >= BAR_ROWS]
+    agreeing = [
+        nearest
+        for long in bars
+        if BAR_LONGER * picture.width <= long <= MARGINS * picture.width
+        and (nearest := round_length(long * nm_per_pixel * (1 + BAR_AGREES)))
+        and abs(long * nm_per_pixel / nearest - 1) <= BAR_AGREES
+    ]
+    return max(agreeing, default=None)
+
+
+def _runs(row: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
+    """Yield begin and end of what is set in a row without a gap."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], row, [False]]).astype(np.int8)))
+    yield from zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
 
 
 MOST_PAGES = 12
@@ -143,7 +187,18 @@ def _stretched(values: NDArray[np.float32]) -> NDArray[np.uint8]:
 
 def picture_problems(study: Study) -> tuple[Problem, ...]:
     """Return a problem for each listed image that cannot be read: the report goes on without it."""
-    return tuple(problem for image in study.images if (problem := _problem(study, image)))
+    unread = tuple(problem for image in study.images if (problem := _problem(study, image)))
+    return (*unread, *_not_one_place(study))
+
+
+def _not_one_place(study: Study) -> Iterator[Problem]:
+    """Yield a caution for each pair stated to show one place in pictures that cannot lie on each other."""
+    for word, images in study.pairs.items():
+        pages = [readable_pages(study, image)[:1] for image in images]
+        if all(one.registered for one in images) and all(pages) and not _alike(images, [p for (p,) in pages]):
+            found = f"the pair '{word}' stated to show one place, in {len(images)} unlike pictures"
+            expected = "two pictures of one size in pixels and of one scale"
+            yield Problem("caution", "images.csv", "registered", found, expected, "They stand side by side.")
 
 
 def _problem(study: Study, image: StudyImage) -> Problem | None:
@@ -158,20 +213,38 @@ def _problem(study: Study, image: StudyImage) -> Problem | None:
 def picture_figures(study: Study, look: Look) -> list[Figure]:
     """Return every readable picture, page by page, then the pairs."""
     figures: list[Figure] = []
-    pairs: dict[str, list[StudyImage]] = {}
     first: dict[str, Image.Image] = {}
     for image in study.images:
         pages = readable_pages(study, image)
         figures += [_single(image, page, number, len(pages), look) for number, page in enumerate(pages, 1)]
-        if image.pair and pages:
-            pairs.setdefault(image.pair, []).append(image)
+        if pages:
             first[image.id] = pages[0]
-    figures += [
-        _pair(word, sorted(images, key=lambda one: one.exposure_h or 0.0), first, look)
-        for word, images in pairs.items()
-        if len(images) > 1
-    ]
-    return figures
+    shown = replace(study, images=tuple(image for image in study.images if image.id in first))
+    return figures + [_pair(word, images, first, look) for word, images in shown.pairs.items()]
+
+
+def _alike(images: Sequence[StudyImage], pages: Sequence[Image.Image]) -> bool:
+    """Return whether two pictures can lie on each other: as many pixels, and of one scale."""
+    if len(images) != 2 or pages[0].size != pages[1].size:
+        return False
+    one, other = (image.nm_per_pixel for image in images)
+    return one == other or bool(one and other and abs(one / other - 1) < SAME_SCALE)
+
+
+def _laid_on(images: Sequence[StudyImage], pages: Sequence[Image.Image]) -> Place | None:
+    """Return where the second of two pictures lies on the first; None where they do not show one place.
+
+    What the study states holds; without a word of it the pictures themselves must tell it.
+    """
+    stated = [image.registered for image in images]
+    if False in stated or not _alike(images, pages):
+        return None
+    greys = [without_strip(np.asarray(page.convert("L"), dtype=np.float64) / 255) for page in pages]
+    found = placed(*greys)
+    if found is None:
+        return Place(0.0, 0.0, None) if all(stated) else None
+    # Shares of the pictures as they are shown, with the strip at their foot.
+    return replace(found, down=found.down * greys[0].shape[0] / pages[0].height)
 
 
 def readable_pages(study: Study, image: StudyImage) -> tuple[Image.Image, ...]:
@@ -196,12 +269,13 @@ def _single(image: StudyImage, page: Image.Image, number: int, count: int, look:
     shown = _resized(page, shrink)
     scale = image.nm_per_pixel / shrink if image.nm_per_pixel else None
     name = f"image-{slug(image.id)}" + (f"-page-{number}" if number > 1 else "")
-    data, ending = _smallest(with_scale_bar(shown, scale, look))
+    own = own_bar_nm(page, image.nm_per_pixel) if image.nm_per_pixel else None
+    data, ending = _smallest(shown if own else with_scale_bar(shown, scale, look))
     full, full_ending = _smallest(page) if shrink < 1 else (b"", "")
     caption = (
         sentence(image.caption or f"{image.kind} {image.id}")
         + _page_words(number, count)
-        + _scale_words(scale, image)
+        + _scale_words(scale, image, own)
     )
     return Figure(
         id=name,
@@ -221,10 +295,13 @@ def _page_words(number: int, count: int) -> str:
     return f" Page {number} of {count}." if count > 1 else ""
 
 
-def _scale_words(scale: float | None, image: StudyImage) -> str:
+def _scale_words(scale: float | None, image: StudyImage, own_nm: float | None) -> str:
     """Say what is known of the scale."""
     if scale is None or image.nm_per_pixel is None:
         return " No scale is stated, so sizes cannot be read from it."
+    if own_nm:
+        pixel = with_unit(stated(image.nm_per_pixel), "nm")
+        return f" Its own bar, {length_words(own_nm)}, agrees with the {pixel} a pixel stated."
     return f" Scale bar drawn from {with_unit(stated(image.nm_per_pixel), 'nm')} a pixel of the original."
 
 
@@ -240,12 +317,15 @@ def _pair(word: str, images: Sequence[StudyImage], pages: Mapping[str, Image.Ima
         for page, scale in zip(first, scales, strict=True)
     ]
     fit = min(1.0, *((look.width_px - GAP_PX * (len(row) - 1)) / sum(wide[i] for i in row) for row in rows))
+    barred = [bool(scale and own_bar_nm(page, scale)) for page, scale in zip(first, scales, strict=True)]
+    bar = common / fit if common and not all(barred) else None
     shown = [
-        with_scale_bar(_resized(page, fit * width / page.width), common / fit if common else None, look)
+        with_scale_bar(_resized(page, fit * width / page.width), bar, look)
         for page, width in zip(first, wide, strict=True)
     ]
     sheet = _laid(shown, rows)
     name = f"pair-{slug(word)}"
+    place = _laid_on(images, first)
     same = (
         f"All at one scale, {with_unit(rounded(common / fit, 3), 'nm')} a pixel as shown."
         if common
@@ -260,13 +340,20 @@ def _pair(word: str, images: Sequence[StudyImage], pages: Mapping[str, Image.Ima
         file=f"figures/images/{name}.png",
         data=_png(sheet),
         title=word,
-        caption=f"{told} {same}",
+        caption=f"{told} {same}{' Both show one place.' if place else ''}",
         alt=" ".join(
             f"{place}: {image.alt or sentence(image.caption)}"
             for place, image in zip(_places(len(images)), images, strict=True)
         ),
         width_px=sheet.width,
         height_px=sheet.height,
+        laid=Laid(
+            tuple(f"image-{slug(image.id)}" for image in images),
+            tuple(image.id for image in images),
+            _alike(images, first),
+            (place.across, place.down) if place else None,
+            place.correlation if place else None,
+        ),
     )
 
 

@@ -47,6 +47,23 @@ class Trails:
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """What a page needs to show pictures that belong together by themselves, not as the one made of them."""
+
+    figures: tuple[str, ...]
+    """Ids of the figures that show them, the least exposed first."""
+    images: tuple[str, ...]
+    """Ids of the study's images, in the same order."""
+    alike: bool
+    """Whether they are two of one size and one scale: others share a scale only as the one made of them."""
+    moved: tuple[float, float] | None
+    """Where the second of two lies on the first, shares of its width and height; None where nothing says that
+    both show one place."""
+    correlation: float | None
+    """Of their greys, once the second is moved; None where the study alone says that they show one place."""
+
+
+@dataclass(frozen=True, slots=True)
 class Figure:
     """One figure; the same bytes go to the site, the PDF and the letter."""
 
@@ -80,6 +97,8 @@ class Figure:
     narrow_height_px: int = 0
     trails: Trails | None = None
     """The declines drawn on it, to be followed; None for a drawing that is only looked at."""
+    laid: Laid | None = None
+    """The pictures that it was made of, where a page may show them in its place."""
 
 
 def number_cell(value: float | None, digits: int = 6) -> str:

@@ -115,6 +115,8 @@ class ChemistryFact:
     """Value with unit and uncertainty, in words."""
     source: str
     bearing: str = ""
+    value: str = ""
+    """The number that a table shows, with unit and bounds; empty where it is no number, or not computed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,16 @@ from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
 
 STYLES = ("colours.css", "type.css", "page.css", "own.css", "single.css")
-SCRIPTS = ("page.js", "traces.js", "follow.js", "what-if.js", "viewer.js", "search.js", "single.js")
+SCRIPTS = (
+    "page.js",
+    "traces.js",
+    "follow.js",
+    "what-if.js",
+    "pictures.js",
+    "viewer.js",
+    "search.js",
+    "single.js",
+)
 KINDS = {
     "csv": "text/csv",
     "json": "application/json",

@@ -124,7 +124,10 @@ LOGGED_NUMBERS = (
 MOST_READINGS = 1000
 """Rows of the log of one column: six minutes apart over a hundred hours, finer than courses need."""
 IMAGES = "images.csv"
-IMAGES_KNOWN = ("file", "caption", "column", "exposure_h", "kind", "nm_per_pixel", "pair", "alt", "particles")
+IMAGES_KNOWN = (
+    "file", "caption", "column", "exposure_h", "kind", "nm_per_pixel", "pair", "alt", "particles",
+    "registered",
+)  # fmt: skip
 IMAGE_ENDINGS = (".png", ".jpg", ".jpeg", ".tif", ".tiff")
 
 
@@ -276,6 +279,7 @@ def _image(row: TableRow, files: StudyFiles, columns: Sequence[Column], problems
         pair=row.text("pair"),
         alt=row.text("alt"),
         count_particles=row.yes_in("particles", problems),
+        registered=row.yes_in("registered", problems) if row.text("registered") else None,
     )
 
 

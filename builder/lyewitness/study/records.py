@@ -361,11 +361,13 @@ class StudyImage:
     nm_per_pixel: float | None = None
     """Scale, nm for each pixel."""
     pair: str = ""
-    """Images that bear the same word are shown side by side."""
+    """Images that bear the same word are shown side by side; two that show one place, under one slider."""
     alt: str = ""
     """What it shows, for those who cannot see it."""
     count_particles: bool = False
     """Whether the particles in it are to be outlined, counted and measured; needs `nm_per_pixel`."""
+    registered: bool | None = None
+    """Whether it shows the very same place as the other of its pair; where not stated, this is found out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -492,6 +494,15 @@ class Study:
     def void_marker(self) -> Marker | None:
         """Return the hold-up marker, or None where the study has none."""
         return next((marker for marker in self.markers if marker.role == "void"), None)
+
+    @property
+    def pairs(self) -> Mapping[str, tuple[StudyImage, ...]]:
+        """Return by their word the images that belong together, two or more, the least exposed first."""
+        together: dict[str, list[StudyImage]] = {image.pair: [] for image in self.images if image.pair}
+        for image in sorted(self.images, key=lambda one: one.exposure_h or 0.0):
+            if image.pair:
+                together[image.pair].append(image)
+        return {word: tuple(images) for word, images in together.items() if len(images) > 1}
 
     def replicates(self, group: str) -> tuple[Column, ...]:
         """Return the columns of `group`, in the folder's order."""

@@ -88,16 +88,17 @@ def ph_fact(setting: Setting) -> ChemistryFact:
         bearing = "What depends on the pH at temperature (ionisation, silica) is left open in this report."
         return ChemistryFact(f"{setting.id}-ph", name, text, PH_METHOD, bearing)
     text, bearing = _ph_text(setting, medium), _ph_bearing(setting, medium)
-    return ChemistryFact(f"{setting.id}-ph", name, text, PH_METHOD, bearing)
+    return ChemistryFact(f"{setting.id}-ph", name, text, PH_METHOD, bearing, f"pH {ph_interval(medium.ph)}")
 
 
 def constants_fact(medium: StressMedium) -> ChemistryFact:
     """Return the constants used, each with its uncertainty and source."""
-    parts, sources = [], []
+    parts, sources, pks = [], [], []
     for name in medium.composition.totals_molal:
         for step in TABLE.protolytes[name].steps:
             parts.append(f"{name}: {_constant(step)}")
             sources.append(step.source)
+            pks.append(f"pK {fixed(step.pk, 2)} ± {fixed(step.pk_uncertainty, 2)}")
     parts.append(f"water: pK {fixed(water_pk(25.0), 2)} ± 0.01")
     sources.append("Harned and Owen, The Physical Chemistry of Electrolytic Solutions, 1958; from memory")
     return ChemistryFact(
@@ -107,6 +108,7 @@ def constants_fact(medium: StressMedium) -> ChemistryFact:
         "; ".join(dict.fromkeys(sources)),
         "‘From memory’ says that a value was recalled and not read again in the source; its bounds are set "
         "accordingly and carried into every pH here.",
+        "; ".join(pks),
     )
 
 
@@ -205,6 +207,7 @@ def _range_fact(setting: Setting, medium: StressMedium) -> ChemistryFact:
         "Van Slyke’s buffer capacity from the same charge balance; within one unit of pK: common practice",
         f"One mmol/kg of anything acid or alkaline moves the pH at {_warm(medium)} by about "
         f"{rounded(1.0 / medium.capacity_mM, 2)}: a leak of air into the bottle, dissolved silica, a rinse.",
+        f"{with_unit(rounded(medium.capacity_mM, 2), 'mmol/kg')} a pH unit",
     )
 
 
@@ -234,6 +237,7 @@ def _air_fact(setting: Setting, medium: StressMedium) -> ChemistryFact:
         "Henry constants after Sander, Atmos. Chem. Phys. 2015, 15, 4399, and for carbon dioxide Plummer and "
         "Busenberg, Geochim. Cosmochim. Acta 1982, 46, 1011; both from memory",
         "A pH that drifts over days in the bottle looks like a column that changes, in all columns alike.",
+        f"{fixed(by_co2, 2)} pH a mmol/kg of CO₂",
     )
 
 

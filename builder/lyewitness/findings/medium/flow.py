@@ -150,6 +150,7 @@ def _volume_fact(study: Study, group: str, beds: tuple[Bed, ...]) -> ChemistryFa
         "π d² L/4; hold-up time × flow; length ÷ hold-up time; u dp/D with D after Wilke and Chang, AIChE J. "
         "1955, 1, 264, for a molar volume of 220 cm³ (rough, ± 50 %)",
         "Groups are compared at equal velocity and equal column volumes, or the difference is part flow.",
+        "; ".join(one for one in (tube, velocity) if one),
     )
 
 
@@ -219,6 +220,7 @@ def _pressure_fact(study: Study, group: str, beds: tuple[Bed, ...]) -> Chemistry
         "Kozeny and Carman, 36–42 % of the column between the particles (common practice); viscosity of the "
         "mixture after Chen and Horváth, Anal. Methods Instrum. 1993, 1, 213 (from memory), ± 15 %",
         bearing,
+        interval(expected, "bar") if expected.value is not None else "",
     )
 
 

@@ -96,10 +96,11 @@ def _fact(marker: Marker, role: IonisableRole, setting: Setting) -> ChemistryFac
     text = (
         f"{marker.id[:1].upper()}{marker.id[1:]}, {kind} of pKa {stated(marker.pka)} at 25 °C, "
         f"has a pKa of about {interval(pka)} at {stated(temperature_C, '°C')}. At pH "
-        f"{ph_interval(ph)} {interval(_percent(share), '%')} of it bears a charge. A pH higher by 0.1 "
+        f"{ph_interval(ph)} {interval(percent(share), '%')} of it bears a charge. A pH higher by 0.1 "
         f"retains it {with_unit(rounded(abs(change), 2), '%')} {sign} at most."
     )
-    return ChemistryFact(f"ionisation-{marker.id}", name, text, SOURCE, _bearing(change))
+    charged = f"{interval(percent(share), '%')} charged"
+    return ChemistryFact(f"ionisation-{marker.id}", name, text, SOURCE, _bearing(change), charged)
 
 
 def _bearing(change: float) -> str:
@@ -126,7 +127,7 @@ def _open(marker: Marker, name: str, reason: str) -> ChemistryFact:
     )
 
 
-def _percent(share: Estimate) -> Estimate:
+def percent(share: Estimate) -> Estimate:
     """Return a share as per cent."""
     value, low, high = (
         None if part is None else 100.0 * part for part in (share.value, share.low, share.high)

@@ -12,6 +12,7 @@ from lyewitness.chemistry.bed import (
     UNFAVOURABLE,
     USUAL,
     WITHOUT_SILICA,
+    SilicaConstants,
     silica_at_ph,
     silica_in_bed,
     silica_in_medium,
@@ -74,12 +75,16 @@ class Budget:
 def solubility_fact(setting: Setting) -> ChemistryFact:
     """Return how much silica the medium can hold when hot."""
     name = f"Silica the medium can hold, {setting.name}"
+    value = ""
     try:
-        text, bearing = _solubility_text(_medium_of(setting)), _SOLUBILITY_BEARING
+        medium = _medium_of(setting)
+        text, bearing = _solubility_text(medium), _SOLUBILITY_BEARING
+        bound = silica_in_medium(medium.composition, medium.hot.temperature_C, UNFAVOURABLE)
+        value = f"at most {_mg(bound.silica_mg_kg)}/kg"
     except NotComputableError as missing:
         text = f"It cannot be computed, because {missing}."
         bearing = "Whether dissolution could have emptied the beds is left open."
-    return ChemistryFact(f"{setting.id}-silica", name, text, SOLUBILITY_SOURCE, bearing)
+    return ChemistryFact(f"{setting.id}-silica", name, text, SOLUBILITY_SOURCE, bearing, value)
 
 
 _SOLUBILITY_BEARING = (
@@ -98,12 +103,17 @@ def bed_budget_facts(
 
 
 def upper_bound(setting: Setting) -> float:
-    """Return the upper bound of silica in mobile phase, mg/mL; NotComputableError without a pH.
+    """Return the upper bound of silica in mobile phase, mg/mL; NotComputableError without a pH."""
+    return saturated_with(setting, UNFAVOURABLE)
+
+
+def saturated_with(setting: Setting, constants: SilicaConstants) -> float:
+    """Return silica in saturated mobile phase, mg/mL; NotComputableError without a pH.
 
     The organic part is taken to hold none, and to shrink nothing.
     """
     medium = _medium_of(setting)
-    held = silica_in_medium(medium.composition, medium.hot.temperature_C, UNFAVOURABLE).silica_mg_kg
+    held = silica_in_medium(medium.composition, medium.hot.temperature_C, constants).silica_mg_kg
     organic = (setting.conditions.organic_percent or 0.0) / 100.0 if setting.conditions.organic else 0.0
     return held / 1000.0 * water_density(medium.bench.temperature_C) * (1.0 - organic)
 
@@ -180,16 +190,18 @@ def _group_fact(
     earliest = [budget.tenth_h for budget in budgets if budget.tenth_h is not None]
     if earliest:
         text += f" A tenth of a bed cannot have gone before {with_unit(rounded(min(earliest), 2), 'h')}."
-    return _fact(group, text, _budget_bearing(share, most.bed))
+    value = f"at most {_mg(most.at_most_mg)}; a bed holds {interval(held, 'mg')}"
+    return _fact(group, text, _budget_bearing(share, most.bed), value)
 
 
-def _fact(group: str, text: str, bearing: str) -> ChemistryFact:
+def _fact(group: str, text: str, bearing: str, value: str = "") -> ChemistryFact:
     return ChemistryFact(
         joined("dissolution", group),
         f"Could the bed of {group} have dissolved?",
         text,
         BED_SOURCE,
         bearing,
+        value,
     )
 
 

@@ -1,0 +1,148 @@
+"""The pictures of a study: each once, those that belong together beside or on each other.
+
+In: `Edition`. Out: `Part`s.
+"""
+
+from collections.abc import Iterator
+
+from lyewitness.document.blocks import (
+    Abreast,
+    Beside,
+    Block,
+    Facts,
+    FigureBlock,
+    Paired,
+    Part,
+    Prose,
+    Section,
+    Shown,
+    Words,
+)
+from lyewitness.document.edition import Edition
+from lyewitness.document.tables import facts_of
+from lyewitness.figures.records import Laid
+from lyewitness.study.records import StudyImage
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import fixed, with_unit
+from lyewitness.words.phrases import exposure
+
+SCRIPT = "theme/pictures.js"
+
+
+def on_screen(edition: Edition) -> Iterator[Part]:
+    """Yield the study's images with their captions, and the figures made of them."""
+    path, images = edition.page("images"), edition.report.study.images
+    blocks = tuple(_pictures(edition))
+    yield Part(
+        key="images",
+        path=path,
+        title=edition.say("images.title"),
+        blocks=(Prose((edition.say("images.lead" if images else "images.none"),), "lead"), *blocks),
+        scripts=(SCRIPT,) if any(isinstance(one, Paired) and one.moved for one in blocks) else (),
+    )
+
+
+def _pictures(edition: Edition) -> Iterator[Block]:
+    """Yield each picture once: those that belong together where the first of them is listed."""
+    of_pair = {image: name for name, laid in edition.laid.items() for image in laid.images}
+    told: set[str] = set()
+    for image in edition.report.study.images:
+        name = of_pair.get(image.id, "")
+        if not name:
+            yield _alone(edition, image)
+        elif name not in told:
+            told.add(name)
+            yield from _together(edition, name, edition.laid[name])
+
+
+def _together(edition: Edition, name: str, laid: Laid) -> Iterator[Block]:
+    """Yield pictures that belong together, then what was measured on them."""
+    images = {image.id: image for image in edition.report.study.images}
+    shown = tuple(
+        _shown(edition, images[image], edition.figures[single])
+        for image, single in zip(laid.images, laid.figures, strict=True)
+        if single in edition.figures
+    )
+    moved = "" if laid.moved is None else " ".join(f"{100 * share:.2f}" for share in laid.moved)
+    yield Paired(edition.figures[name], shown, laid.alike, moved, _how(edition, laid))
+    views = {one.view for one in shown}
+    if measured := edition.figure(f"particles-{name.removeprefix('pair-')}"):
+        yield measured
+    for image in laid.images:
+        yield from (view for view in _figures_of(edition, images[image]) if view not in views)
+
+
+def _how(edition: Edition, laid: Laid) -> str:
+    """Say why pictures lie on each other, or that they stand side by side."""
+    if laid.correlation is not None:
+        return edition.say("images.one_place", r=fixed(laid.correlation, 2))
+    way = "stated" if laid.moved else "side_by_side" if laid.alike else "one_scale"
+    return edition.say(f"images.{way}")
+
+
+def _shown(edition: Edition, image: StudyImage, view: FigureBlock) -> Shown:
+    """Return one of the pictures that belong together, with what is known of it."""
+    anchor = edition.addresses.anchor("image", image.id)
+    return Shown(anchor, view, _of_column(edition, image), facts_of(edition, _known_of(image, "")))
+
+
+def _figures_of(edition: Edition, image: StudyImage) -> tuple[FigureBlock, ...]:
+    """Return a picture as published, page by page, and what was measured on it."""
+    name = slug(image.id)
+    return tuple(
+        view
+        for one, view in edition.figures.items()
+        if one in (f"image-{name}", f"particles-{name}") or one.startswith(f"image-{name}-page-")
+    )
+
+
+def _known_of(image: StudyImage, pair: str) -> dict[str, str]:
+    """Return what is known of a picture, by the keys of the theme's words."""
+    return {
+        "kind": image.kind,
+        "exposure": exposure(image.exposure_h) if image.exposure_h is not None else "",
+        "scale": with_unit(f"{image.nm_per_pixel:g}", "nm") if image.nm_per_pixel else "",
+        "pair": pair,
+        "file": image.file,
+    }
+
+
+def _alone(edition: Edition, image: StudyImage) -> Section:
+    """Return one picture with what is known of it."""
+    told = _known_of(image, image.pair)
+    figures = _figures_of(edition, image)
+    caption = "" if figures else f"{image.caption} "
+    beside = Beside((caption, *_of_column(edition, image)), (Facts(facts_of(edition, told)),))
+    anchor = edition.addresses.anchor("image", image.id)
+    return Section(image.id, (*figures, beside), anchor, anchored=True)
+
+
+def _of_column(edition: Edition, image: StudyImage) -> Words:
+    if not image.column:
+        return ()
+    link = edition.link("column", image.column, edition.report.study.column(image.column).label)
+    return (f"{edition.say('images.of_column')} ", link, ".")
+
+
+def on_paper(edition: Edition) -> Iterator[Part]:
+    """Yield every picture of the study once: those that belong together in one, others by themselves."""
+    figures = edition.figures_at(edition.page("images"))
+    together = {view.id for name, view in edition.figures.items() if name.startswith("pair-")}
+    shown, unseen = [view for view in figures if view.id in together], []
+    for image in edition.report.study.images:
+        view = edition.figure(f"image-{slug(image.id)}")
+        if view is None:
+            unseen.append(Prose((f"{image.id}: {image.caption}",), "sentence"))
+        elif not (image.pair and edition.figure(f"pair-{slug(image.pair)}")):
+            shown.append(view)
+    if shown or unseen:
+        yield Part(
+            key="images",
+            path=edition.page("images"),
+            title=edition.say("images.title"),
+            blocks=(
+                Prose((edition.say("images.lead"),), "lead"),
+                Abreast(tuple(shown), "of-2"),
+                *unseen,
+            ),
+        )

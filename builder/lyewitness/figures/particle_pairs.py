@@ -1,0 +1,245 @@
+"""Particles before and after: both pictures outlined, and their diameters on one axis.
+
+In: images of the study that belong together and whose particles are to be counted. Out: the figures
+`particles-<pair>`.
+
+Sizes before stand above the axis, those after below it, in the same classes and to the same height, so that
+the two are told apart without a colour.
+"""
+
+from math import ceil, floor
+
+import numpy as np
+import scipy
+from matplotlib.axes import Axes
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from lyewitness.figures.particle_plots import (
+    COLUMNS,
+    Counted,
+    counted_in,
+    median_um,
+    outlined,
+    rows_of,
+    single_figure,
+)
+from lyewitness.figures.particles import ParticleCount
+from lyewitness.figures.records import Figure, table_of
+from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
+from lyewitness.figures.style import ACCENT, GROUND, INK, MUTED, NARROW_PX, Look
+from lyewitness.study.records import Study
+from lyewitness.words.arrays import FloatArray
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.names import slug
+from lyewitness.words.numbers import fixed, interval, with_unit
+from lyewitness.words.phrases import sentence
+
+RESAMPLES = 4000
+"""Of the bootstrap: its ends then move by less than a fiftieth of the interval from seed to seed."""
+FEWEST = 5
+"""Whole particles in each picture from which on the change of their median is told with an interval."""
+CLASSES = 24
+"""Of the diameters from nothing to the greatest."""
+SHARE = 0.42
+"""Width of the pictures where they stand beside their sizes, as share of the figure's."""
+GAP_PX = 10
+WORDS_PX = 22
+"""Of the words above a picture."""
+
+
+def particle_pair_figures(study: Study, look: Look) -> list[Figure]:
+    """Return one figure of the first and the last of the counted images; of one that can be read, its own."""
+    counted = sorted(counted_in(study), key=lambda one: one.image.exposure_h or 0.0)
+    if len(counted) < 2:
+        return [single_figure(one, look) for one in counted]
+    first, last = counted[0], counted[-1]
+    wide, narrow = _drawn(first, last, look), _drawn(first, last, look.narrow())
+    name = f"particles-{slug(first.image.pair)}"
+    told = told_of(first, last)
+    return [
+        Figure(
+            id=name,
+            file=f"figures/images/{name}.svg",
+            data=wide[0],
+            dark=wide[1],
+            title=f"Particles, {first.image.pair}",
+            caption=f"{told} Outlined: measured particles; dashed: broken ones and fragments; grey: not "
+            "measured. Columns: particles by diameter, before above the axis, after below it; hollow: broken "
+            "ones and fragments; dot and bar: median of the whole ones and its interval. An indication from "
+            "one picture each, by a threshold and a watershed.",
+            alt=told,
+            width_px=look.width_px,
+            height_px=wide[2],
+            narrow=narrow[0],
+            narrow_dark=narrow[1],
+            narrow_width_px=NARROW_PX,
+            narrow_height_px=narrow[2],
+            table=table_of(
+                ("image", *COLUMNS),
+                ((one.image.id, *row) for one in (first, last) for row in rows_of(one.count)),
+            ),
+        )
+    ]
+
+
+def told_of(first: Counted, last: Counted) -> str:
+    """Return what became of the particles in words: `2.20 µm (2.12 to 2.26) → 2.06 µm (…), 0 % broken …`."""
+    before, after = first.count, last.count
+    if not before.particles or not after.particles:
+        why = "; ".join(f"{one.image.id}: {one.count.reason}" for one in (first, last) if one.count.reason)
+        return sentence(f"Nothing can be compared: {why}")
+    return (
+        f"{_median(before)} → {_median(after)}, {_broken(after)}: median diameter of the whole particles, "
+        f"and broken ones after. {_change(before, after)} {_numbers(first)} {_numbers(last)}"
+    )
+
+
+def _median(count: ParticleCount) -> str:
+    return interval(median_um(count), "µm")
+
+
+def _broken(count: ParticleCount) -> str:
+    """Return the share of broken particles with its interval: `64 % broken (43 to 80)`."""
+    share = broken_share(count)
+    if share.value is None or share.low is None or share.high is None:
+        return "none of a particle's size"
+    # Ends are rounded outwards: an interval printed must not be narrower than it is.
+    low, high = fixed(floor(share.low + 1e-9), 0), fixed(ceil(share.high - 1e-9), 0)
+    return f"{with_unit(fixed(share.value, 0), '%')} broken ({low} to {high})"
+
+
+def broken_share(count: ParticleCount) -> Estimate:
+    """Return per cent broken among the particles that are no fragments, with its interval of 95 %.
+
+    Wilson, J. Am. Stat. Assoc. 1927, 22, 209.
+    """
+    sized = len(count.particles) - count.fragments
+    if not sized:
+        return Estimate(reason="no particle that is no fragment")
+    found = scipy.stats.binomtest(sized - len(count.unbroken), sized)
+    ends = found.proportion_ci(confidence_level=0.95, method="wilson")
+    return Estimate(100 * (1 - len(count.unbroken) / sized), 100 * float(ends.low), 100 * float(ends.high))
+
+
+def _change(before: ParticleCount, after: ParticleCount) -> str:
+    """Return by how much the median changed, or why that is not told."""
+    change = change_um(before, after)
+    if change.value is None or change.low is None or change.high is None:
+        return sentence(f"The change is given no interval: {change.reason}")
+    if change.low <= 0 <= change.high:
+        bounds = f"{fixed(change.low, 2)} to {with_unit(fixed(change.high, 2), 'µm')}"
+        return f"The pictures show no change of the median beyond chance ({bounds})."
+    low, high = sorted((abs(change.low), abs(change.high)))
+    size = Estimate(abs(change.value), low, high)
+    return f"The median became {'smaller' if change.value < 0 else 'greater'} by {interval(size, 'µm')}."
+
+
+def change_um(before: ParticleCount, after: ParticleCount) -> Estimate:
+    """Return median after − median before, µm, of whole particles, with its bootstrap interval of 95 %."""
+    one, other = (
+        np.array([particle.diameter_nm / 1000 for particle in count.unbroken]) for count in (before, after)
+    )
+    if min(one.size, other.size) < FEWEST:
+        return Estimate(reason=f"fewer than {FEWEST} whole particles in a picture")
+    # Its own generator: the figure must not depend on what was drawn before it.
+    found = scipy.stats.bootstrap(
+        (one, other),
+        _between,
+        n_resamples=RESAMPLES,
+        method="percentile",
+        random_state=np.random.default_rng(1),
+    )
+    ends = found.confidence_interval
+    return Estimate(float(np.median(other) - np.median(one)), float(ends.low), float(ends.high))
+
+
+def _between(one: FloatArray, other: FloatArray, axis: int = -1) -> FloatArray:
+    """Return the difference of the medians."""
+    return np.asarray(np.median(other, axis=axis) - np.median(one, axis=axis))
+
+
+def _numbers(one: Counted) -> str:
+    """Return how many were measured in a picture, and how many not."""
+    count = one.count
+    missed = (
+        (count.cut_by_edge, "cut by the edge"),
+        (count.not_parted, "that could not be parted"),
+        (count.specks, "too small to be told from noise"),
+    )
+    left_out = "; not measured: " + ", ".join(f"{many} {why}" for many, why in missed if many)
+    sized = len(count.particles) - count.fragments
+    fragments = f" and {count.fragments} fragments" if count.fragments else ""
+    return f"{one.image.id}: {sized} particles{fragments}{left_out if any(m for m, _ in missed) else ''}."
+
+
+def _drawn(first: Counted, last: Counted, look: Look) -> tuple[bytes, bytes, int]:
+    """Return the drawing for both grounds and its height: pictures beside sizes, or on a phone above."""
+    beside = look.width_px > NARROW_PX
+    wide = look.width_px * SHARE if beside else (look.width_px - GAP_PX) / 2
+    talls = [wide * one.grey.shape[0] / one.grey.shape[1] for one in (first, last)]
+    down = [0.0, talls[0] + WORDS_PX + GAP_PX] if beside else [0.0, 0.0]
+    across = [0.0, 0.0] if beside else [0.0, wide + GAP_PX]
+    foot = max(top + WORDS_PX + tall for top, tall in zip(down, talls, strict=True))
+    height = ceil(max(foot, 300.0) if beside else foot + 290)
+    with applied(look):
+        sheet = new_sheet(look.width_px, height)
+        for one, left, top, tall in zip((first, last), across, down, talls, strict=True):
+            sheet.text(
+                left / look.width_px, 1 - (top + 15) / height, _when(one, one is first), color=INK,
+                fontsize=look.label_px,
+            )  # fmt: skip
+            outlined(panel(sheet, left, top + WORDS_PX, wide, tall), one.grey, one.count)
+        left, top = (wide + 52, 2.2 * look.label_px) if beside else (34, foot + 34)
+        axes = panel(sheet, left, top, look.width_px - left - 8, height - top - 3 * look.label_px)
+        _sizes(axes, first, last, look)
+        return (*finished(sheet, look), height)
+
+
+def _when(one: Counted, is_first: bool) -> str:
+    """Return the words above a picture: `before, S1-fresh`."""
+    return f"{'before' if is_first else 'after'}, {one.image.id}"
+
+
+def _sizes(axes: Axes, first: Counted, last: Counted, look: Look) -> None:
+    """Draw the diameters of both pictures, those before upwards and those after downwards."""
+    all_um = [one.diameter_nm / 1000 for count in (first.count, last.count) for one in count.particles]
+    edges = np.linspace(0.0, 1.08 * max(all_um, default=1.0), CLASSES + 1)
+    tallest = max(_columns(axes, one.count, edges, way) for one, way in ((first, 1), (last, -1)))
+    for one, way in ((first, 1), (last, -1)):
+        _median_mark(axes, one.count, way * 1.14 * tallest, look)
+    axes.set_xlim(0.0, float(edges[-1]))
+    axes.set_ylim(-1.3 * tallest, 1.3 * tallest)
+    dress(axes, look, "diameter / µm", "particles before (up) and after (down)", (4, 5))
+    axes.yaxis.set_major_locator(MaxNLocator(6, integer=True))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda count, _: f"{abs(count):.0f}"))
+    axes.axhline(0.0, color=MUTED, linewidth=1.0)
+
+
+def _columns(axes: Axes, count: ParticleCount, edges: FloatArray, way: int) -> int:
+    """Draw one picture's particles, broken ones beyond whole ones and hollow; return the tallest column."""
+    whole, broken = (
+        np.histogram([one.diameter_nm / 1000 for one in some], edges)[0]
+        for some in (count.unbroken, [one for one in count.particles if one.broken or one.fragment])
+    )
+    wide, middles = edges[1] - edges[0], (edges[1:] + edges[:-1]) / 2
+    for heights, foot, colour in ((whole, np.zeros_like(whole), MUTED), (broken, whole, GROUND)):
+        some = heights > 0
+        axes.bar(
+            middles[some], way * heights[some], wide, way * foot[some], color=colour, edgecolor=INK,
+            linewidth=0.8,
+        )  # fmt: skip
+    return max(1, int(np.max(whole + broken, initial=0)))
+
+
+def _median_mark(axes: Axes, count: ParticleCount, up: float, look: Look) -> None:
+    """Draw the median of the whole particles with its interval, and its number beside it."""
+    found = median_um(count)
+    if found.value is None:
+        return
+    low, high = found.low or found.value, found.high or found.value
+    axes.plot([low, high], [up, up], color=ACCENT, linewidth=3.0, solid_capstyle="butt")
+    axes.plot([found.value], [up], "o", color=ACCENT, markersize=look.mark_px)
+    axes.annotate(
+        with_unit(fixed(found.value, 2), "µm"), (low, up), (-7, 0), textcoords="offset points", ha="right",
+        va="center_baseline", color=INK,
+    )  # fmt: skip
