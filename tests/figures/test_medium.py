@@ -44,9 +44,9 @@ def test_every_fact_is_a_row_that_can_be_linked_to(
     example_pages: dict[str, str], example: Report, width: str
 ) -> None:
     """The page has one figure and one table; each fact keeps its address, its words and its source."""
-    page = example_pages["chemistry.html"]
+    page = example_pages["chemistry.html"].replace("\u202f", "\u2009")
     assert page.count("<table") == 1
     assert f"figures/chemistry{'-' + width if width else ''}.svg" in page
     for fact in example.findings.chemistry:
         assert f'<tr id="fact-{fact.id}">' in page
-        assert f"<td>{fact.value or 'no number'}" in page.replace("&#39;", "'")
+        assert f"<td>{fact.value or 'no number'}" in page

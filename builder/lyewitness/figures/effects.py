@@ -13,6 +13,7 @@ from lyewitness.decline.records import AcceleratedFit, FactorEffect
 from lyewitness.figures.labels import fitted, height_for, name_ends, room_for
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
+from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import INK, MUTED, GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.words.arrays import FloatArray
@@ -247,7 +248,7 @@ def _draw(effects: Sequence[FactorEffect], look: Look) -> tuple[bytes, bytes, in
         for number, part in enumerate(lines):
             axes.annotate(
                 part, (0, top + (number + 0.75) * line), xycoords=("axes fraction", "data"), color=INK,
-                va="baseline",
+                va="baseline", gid=HALOED,
             )  # fmt: skip
         _bar(axes, top + row - 8.0, one, span, look)
         top += row
