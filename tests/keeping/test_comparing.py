@@ -123,6 +123,80 @@ def test_which_reports_are_compared_and_why_is_told() -> None:
     assert not any("two studies" in line or "Why" in line for line in lines)
 
 
+def counted_in(claim: tuple[str, str, str, str], *injections: str) -> Issued:
+    """Return a report with one claim and these injections."""
+    return issued(report_of([claim], measurements__csv=table(INJECTIONS, *injections)))
+
+
+WHOLE = ("A-1,A,m,0,yes", "A-2,A,m,6,yes", "B-1,B,m,0,yes")
+
+
+@pytest.mark.parametrize(
+    ("injections", "lost"),
+    [
+        (WHOLE, ""),
+        (WHOLE[:2], "one column (B) and one injection (B-1)"),
+        (("A-1,A,m,0,yes", "A-2,A,m,6,no", "B-1,B,m,0,yes"), "one injection (A-2)"),
+        ((*WHOLE, "C-1,C,m,0,yes"), ""),
+    ],
+)
+def test_a_claim_is_never_stronger_on_less_without_saying_so(injections: tuple[str, ...], lost: str) -> None:
+    """What counted before and does no longer stands beside the word, and above all claims."""
+    weak, strong = (*A[:1], A[1], "indicated", A[3]), (*A[:1], A[1], "shown", A[3])
+    changes = between(counted_in(weak, *WHOLE), counted_in(strong, *injections))
+    assert changes.lost == lost
+    ((_, rows), *_) = sheets(changes)
+    (became, _, _) = rows[0]
+    assert became == (f"stronger, without {lost} that counted before" if lost else "stronger")
+    lines = "\n".join(lines_of(changes, load_theme("daylight")))
+    assert ("the later one is without" in lines) is bool(lost)
+    weaker = between(counted_in(strong, *WHOLE), counted_in(weak, *injections))
+    assert sheets(weaker)[0][1][0][0] == "weaker"
+
+
+def stated(**words: object) -> Issued:
+    """Return a report that states these settings."""
+    return issued(report_of([], study__json=json.dumps(words).encode()))
+
+
+COLUMN = {"id": "H1", "price": 420.0, "lot": "L1", "upstream": ""}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        (
+            {"columns": [COLUMN]},
+            {"columns": [{**COLUMN, "price": 560.0}]},
+            [("column H1: price", "420", "560")],
+        ),
+        (
+            {"questions": [{"id": "q", "expectation": "It doubles the life."}]},
+            {"questions": [{"id": "q", "expectation": ""}]},
+            [("question q: expectation", "It doubles the life.", "")],
+        ),
+        (
+            {"test": {"flow_mL_min": 0.3}, "running": True},
+            {"test": {"flow_mL_min": 0.4}, "running": False},
+            [("injections flow rate", "0.3\u2009mL/min", "0.4\u2009mL/min"), ("still running", "yes", "no")],
+        ),
+        (
+            {"columns": [COLUMN, {**COLUMN, "id": "H2"}]},
+            {"columns": [COLUMN]},
+            [("column H2", "there", "")],
+        ),
+        ({"columns": [{"id": "H1", "lot": "L1"}]}, {"columns": [COLUMN]}, []),
+        ({"exports": {"H1": ["a.csv"]}}, {"exports": {"H1": ["b.csv"]}}, []),
+    ],
+)  # fmt: skip
+def test_every_setting_that_changed_is_told_in_words(
+    old: dict[str, object], new: dict[str, object], told: list[tuple[str, str, str]]
+) -> None:
+    """Price and expectation among them; a lost column is one row, and a key that was not known is none."""
+    changes = between(stated(**old), stated(**new))
+    assert [(one.what, one.was, one.now) for one in changes.settings] == told
+
+
 def test_what_did_not_change_is_not_told() -> None:
     """Two reports with the same claims have nothing to tell."""
     assert sheets(of_claims([A], [A])) == ()

@@ -11,7 +11,7 @@ import pytest
 from lyewitness.shelf.alike import alike
 from lyewitness.shelf.asking import ask
 from lyewitness.shelf.contradictions import contradictions
-from lyewitness.shelf.gathering import gather
+from lyewitness.shelf.gathering import Shelf, gather
 from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedColumn, ShelvedOrder
 from lyewitness.shelf.site import site
 from lyewitness.shelf.standing import standing, told_otherwise
@@ -21,6 +21,8 @@ LIFE = ColumnLife(
     "A", "polymer", "polymer", "phenyl", "L1", "pyrrolidine", 20.0, "acetonitrile", 50.0, 11.0, 10.3,
     "toluene", "neutral", "plate_number_half_height", "at_least_percent = 80", 100.0, 90.0, 110.0, "reached",
 )  # fmt: skip
+OPEN = replace(LIFE, life_h=None, low_h=400.0, high_h=None, state="not reached")
+UNMEASURED = replace(LIFE, life_h=None, low_h=None, high_h=None, state="not measured")
 SILICA: dict[str, Any] = {"particle": "porous silica", "bonding": "C18", "group": "silica"}
 GUARD = "a guard column, renewed every week"
 
@@ -233,7 +235,31 @@ def test_the_pages_say_what_counts_once_and_what_is_superseded(tmp_path: Path) -
     assert "(study aa-01), and count there." in index
     (kind,) = [page for name, page in files.items() if name.startswith("types/")]
     assert "Four columns of two studies reached the limit" in kind
+    assert "<h1>polymer phenyl in pyrrolidine: plate number (half height) of toluene</h1>" in kind
     assert "study bb-01, which is aa-01" in kind
     assert "bb-01/index.html" not in kind
     again = gather(folder, json.loads(json.dumps(shelf.memory)), refuse)  # type: ignore[arg-type]
     assert (again.read_anew, again.studies) == (0, shelf.studies)
+
+
+@pytest.mark.parametrize(
+    ("lives", "told"),
+    [
+        ((LIFE, LIFE), "Two columns of one study reached the limit (at least 80\u2009% of its reference)."),
+        ((LIFE, OPEN), "One column of one study reached the limit (at least 80\u2009% of its reference); one "
+                       "column of one study did not, or not surely."),
+        ((OPEN, OPEN), "None of the two columns of one study reached the limit (at least 80\u2009% of its"),
+        ((LIFE, UNMEASURED), "One column of one study reached the limit (at least 80\u2009% of its"),
+        ((UNMEASURED, UNMEASURED), ""),
+    ],
+)  # fmt: skip
+def test_a_type_counts_what_was_measured_and_reached(lives: tuple[ColumnLife, ...], told: str) -> None:
+    """A limit of what nobody logged makes no type, and nobody reads of no columns of no studies."""
+    kept = tuple(replace(life, column=name) for life, name in zip(lives, "AB", strict=True))
+    study = told_by("one", {"A": "abcd", "B": "efgh"}, kept)
+    pages = [
+        data.decode("utf-8") for name, data in site(Shelf((study,), {}), "../").items() if "types/" in name
+    ]
+    assert len(pages) == bool(told)
+    assert all(told in page for page in pages)
+    assert not any("No columns" in page for page in pages)

@@ -43,6 +43,8 @@ def _counted(edition: Edition, changes: Changes, question: str) -> str:
     own = [one for one in changes.claims if one.question == question and not one.withdrawn]
     counts = {kind: sum(one.kind == kind for one in own) for kind in KINDS}
     told = [edition.say(f"changes.count.{kind.replace(' ', '_')}", n=n) for kind, n in counts.items() if n]
+    if told and changes.lost and any(one.firmer for one in own):
+        told[-1] += f" ({edition.say('changes.less', lost=changes.lost)})"
     if told:
         return edition.say("changes.counted", parts=", ".join(told))
     return "" if any(one.question == question for one in changes.claims) else edition.say("changes.same")
@@ -71,6 +73,8 @@ def editions(changes: Changes, theme: Theme) -> Iterator[str]:
         yield theme.say(f"changes.{role}", study=one.study or NOTHING, title=one.title, name=one.name)
     if changes.later.why:
         yield theme.say("changes.because", why=f"{sentence(changes.later.why)}")
+    if changes.lost:
+        yield theme.say("changes.without", lost=changes.lost)
     if changes.earlier.study != changes.later.study:
         takes = changes.later.supersedes and changes.later.supersedes == changes.earlier.study
         yield theme.say("changes.takes_the_place" if takes else "changes.two_studies")

@@ -18,7 +18,8 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import limit_read, tell, tell_ratio
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import p_value
-from lyewitness.words.phrases import exposure, listed
+from lyewitness.words.phrases import counted, exposure, listed
+from lyewitness.words.settings import setting_text, setting_words
 
 ClaimKind = Literal["gone", "turned", "weaker", "stronger", "new", "otherwise", "other numbers"]
 KINDS: tuple[ClaimKind, ...] = ("gone", "turned", "weaker", "stronger", "new", "otherwise", "other numbers")
@@ -54,7 +55,15 @@ _NO_SETTINGS = (
     "keywords",
     "licence",
     "invented",
+    "exports",
 )
+_ONE_OF = {
+    "columns": "column", "stresses": "stress", "questions": "question", "markers": "marker",
+    "events": "event", "factors": "factor",
+}  # fmt: skip
+"""What one of a list of settings is called."""
+_TOP = {"test": "injections", "plan": ""}
+"""What stands before the settings of a table, where that is not its name."""
 
 Rows = Sequence[Mapping[str, str]]
 
@@ -81,6 +90,8 @@ class Issued:
     """Rows by the name of the table, of those in `TABLES`."""
     settings: Mapping[str, str]
     """Every choice, limit and condition by its name."""
+    keys: Mapping[str, str]
+    """By the name of a setting the key that it is of, stated or not: an older report knows fewer."""
     versions: Mapping[str, str]
     """Version of program and libraries by name."""
     files: Mapping[str, str]
@@ -114,6 +125,12 @@ class ClaimChange:
         """Return whether what was shown or indicated is no longer held."""
         held_now = self.now_strength in BELIEVED and self.kind != "turned"
         return self.part in ASSERTED and self.was_strength in BELIEVED and not held_now
+
+    @property
+    def firmer(self) -> bool:
+        """Return whether more is held than was: of fewer data that is said with what was lost."""
+        new = self.kind == "new" and self.part in ASSERTED and self.now_strength in BELIEVED
+        return self.kind == "stronger" or new
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +176,8 @@ class Changes:
     versions: tuple[Change, ...]
     files: tuple[Change, ...]
     """SHA-256 by path of what was read."""
+    lost: str = ""
+    """What counted in the earlier one and does no longer: columns, injections; empty for nothing."""
     numbers: int = 0
     """Cells of tables that both have."""
     numbers_changed: int = 0
@@ -177,6 +196,7 @@ def issued(files: Mapping[str, bytes]) -> Issued:
     )
     tables = {name: rows_of(files.get(f"data/{name}.csv", b"")) for name in TABLES}
     keys = ("question", "part", "id", "text", "strength")
+    settings = tuple(_settings(about, words, tables["decline"]))
     return Issued(
         study=str(claims.get("study", "")),
         title=str(words.get("title", "")),
@@ -187,7 +207,8 @@ def issued(files: Mapping[str, bytes]) -> Issued:
         fingerprint=str(about.get("fingerprint", "")),
         claims=tuple({key: str(one.get(key, "")) for key in keys} for one in _dicts(claims.get("claims"))),
         tables=tables,
-        settings=dict(_settings(about, words, tables["decline"])),
+        settings={name: value for name, _, value in settings if value},
+        keys={name: key for name, key, _ in settings},
         versions=versions_of(about),
         files={str(name): str(digest) for name, digest in _dict(about.get("files")).items()},
     )
@@ -201,7 +222,7 @@ def revision_name(told: object) -> str:
 
 def between(old: Issued, new: Issued) -> Changes:
     """Return all that differs from `old` to `new`."""
-    counted = [_counted(name, old.tables[name], new.tables[name]) for name in TABLES]
+    cells = [_counted(name, old.tables[name], new.tables[name]) for name in TABLES]
     return Changes(
         old=old.name if old.name != new.name else "the earlier report",
         new=new.name if old.name != new.name else "the later report",
@@ -212,15 +233,41 @@ def between(old: Issued, new: Issued) -> Changes:
         lives=tuple(_told(old, new, ("group_lives", "decline"), _life)),
         comparisons=tuple(_told(old, new, ("comparisons",), _ratio)),
         injections=tuple(_differing(_injections(old), _injections(new))),
-        # An older report tells less of itself: what it does not name is not what changed.
-        settings=tuple(
-            one for one in _differing(old.settings, new.settings) if _both_tell(old, new, one.what)
-        ),
+        settings=tuple(_other_settings(old, new)),
         versions=tuple(_differing(old.versions, new.versions)),
         files=tuple(_differing(old.files, new.files)),
-        numbers=sum(all_ for all_, _ in counted),
-        numbers_changed=sum(changed for _, changed in counted),
+        lost=_lost(old, new),
+        numbers=sum(all_ for all_, _ in cells),
+        numbers_changed=sum(changed for _, changed in cells),
     )
+
+
+# Beyond five a list of ids is longer than the sentence that it stands in.
+_MOST_NAMED = 5
+
+
+def _lost(old: Issued, new: Issued) -> str:
+    """Return the columns and injections that counted and do no longer: `column G3 and 12 injections`."""
+    before, after = (_counting(one) for one in (old, new))
+    columns = sorted(set(before.values()) - set(after.values()))
+    injections = [one for one in before if one not in after]
+    if not before or not after:
+        return ""
+    parts = [("column", columns), ("injection", injections)]
+    return listed(
+        f"{counted(len(names), noun)}{f' ({listed(names)})' if len(names) <= _MOST_NAMED else ''}"
+        for noun, names in parts
+        if names
+    )
+
+
+def _counting(report: Issued) -> dict[str, str]:
+    """Return the column of each injection that counts."""
+    return {
+        row.get("injection", ""): row.get("column", "")
+        for row in report.tables["measurements"]
+        if row.get("used") == "yes"
+    }
 
 
 def _edition(report: Issued) -> Edition:
@@ -248,7 +295,10 @@ def _claim_rows(changes: Changes, kinds: Mapping[str, str]) -> Iterator[tuple[st
     for one in sorted(changes.claims, key=lambda one: (not one.withdrawn, KINDS.index(one.kind))):
         kind: str = "withdrawn" if one.withdrawn else one.kind
         was, now = _strong(one.was_strength, one.was), _strong(one.now_strength, one.now)
-        alike.setdefault((kinds.get(kind, kind), was, now), []).append(one.question)
+        became = kinds.get(kind, kind)
+        if changes.lost and one.firmer:
+            became = f"{became}, without {changes.lost} that counted before"
+        alike.setdefault((became, was, now), []).append(one.question)
     several = len(changes.questions) > 1
     for (became, was, now), questions in alike.items():
         asked = [
@@ -414,37 +464,64 @@ def _differing(old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Chang
             yield Change(name, was, now)
 
 
-def _both_tell(old: Issued, new: Issued, name: str) -> bool:
-    first = name.partition(" ")[0]
-    return all(any(one.partition(" ")[0] == first for one in held.settings) for held in (old, new))
+def _other_settings(old: Issued, new: Issued) -> Iterator[Change]:
+    """Yield the settings that are others; what one side does not have at all, such as a column, is one row.
+
+    An older report tells less of itself: a key that it does not know is not what changed.
+    """
+    known = set(old.keys.values()) & set(new.keys.values())
+    told: set[str] = set()
+    for one in _differing(old.settings, new.settings):
+        key = old.keys.get(one.what) or new.keys.get(one.what, "")
+        item, of_item, _ = one.what.partition(_OF_ITEM)
+        if key not in known:
+            continue
+        if of_item and any(not _has(report, item) for report in (old, new)):
+            if item not in told:
+                told.add(item)
+                yield Change(item, *("there" if _has(report, item) else "" for report in (old, new)))
+        else:
+            yield one
 
 
-def _settings(about: Mapping[str, Any], words: Mapping[str, Any], decline: Rows) -> Iterator[tuple[str, str]]:
-    """Yield name and value of every choice, limit, and condition that a report tells of itself."""
-    yield from _flat("choices", about.get("choices", {}))
+_OF_ITEM = ": "
+"""Between one of a list and what is told of it: `column H1: price`."""
+
+
+def _has(report: Issued, item: str) -> bool:
+    return any(name.startswith(f"{item}{_OF_ITEM}") for name in report.keys)
+
+
+def _settings(
+    about: Mapping[str, Any], words: Mapping[str, Any], decline: Rows
+) -> Iterator[tuple[str, str, str]]:
+    """Yield name, key and value of every choice, limit, and condition that a report tells of itself."""
+    yield from _flat("choices", "choices", about.get("choices", {}))
     for row in decline:
         if row.get("limit"):
             metric = row.get("metric") or ""
             named = metric_of_marker(row.get("marker") or "", metric)
-            yield f"limit of {named}", limit_read(row["limit"], metric)
+            yield f"limit of {named}", "limit", limit_read(row["limit"], metric)
     for key, value in words.items():
         if key not in _NO_SETTINGS:
-            yield from _flat(key, value)
+            yield from _flat(_TOP.get(key, setting_words(key)), key, value)
 
 
-def _flat(name: str, value: Any) -> Iterator[tuple[str, str]]:
-    """Yield what is nested as lines; a list of things with an id by their ids."""
+def _flat(name: str, key: str, value: Any) -> Iterator[tuple[str, str, str]]:
+    """Yield what is nested as lines of name, key and value; a list of things with an id by their ids."""
     if isinstance(value, dict):
-        for key, inner in value.items():
-            if key != "id":
-                yield from _flat(f"{name} {key}", inner)
+        joint = "" if not name or name.endswith(_OF_ITEM) else " "
+        for inner, held in value.items():
+            if inner != "id":
+                yield from _flat(f"{name}{joint}{setting_words(inner)}", f"{key} {inner}", held)
     elif isinstance(value, list) and any(isinstance(one, dict) for one in value):
         for place, one in enumerate(value, start=1):
-            yield from _flat(f"{name} {one.get('id', place) if isinstance(one, dict) else place}", one)
+            item = one.get("id", place) if isinstance(one, dict) else place
+            yield from _flat(f"{_ONE_OF.get(key, name)} {item}{_OF_ITEM}", key, one)
     elif isinstance(value, list):
-        yield name, ", ".join(map(str, value))
-    elif value not in (None, ""):
-        yield name, str(value)
+        yield name, key, ", ".join(map(str, value))
+    else:
+        yield name, key, setting_text(key.rpartition(" ")[2], value)
 
 
 def cells_of(table: str, old: Rows, new: Rows) -> Iterator[tuple[tuple[str, ...], str, str, str]]:

@@ -134,7 +134,9 @@ def predict(model: Model, temperature_C: float, ph: float, confidence: float = 0
 
 def _not_borne(points: Sequence[Point], studies: Sequence[str], censored: int) -> str:
     if len(studies) < FEWEST_STUDIES:
-        return f"{len(studies)} of the {FEWEST_STUDIES} studies that it takes at least"
+        have = "has" if len(studies) == 1 else "have"
+        least = f"{len(studies)} of the {FEWEST_STUDIES} studies that it takes at least"
+        return f"{least} {have} columns that reached the limit"
     if len(points) - len(studies) < LEAST_LEFT:
         return "hardly a study has more than one column, so columns and laboratories cannot be told apart"
     if censored > MOST_CENSORED * (censored + len(points)):

@@ -22,10 +22,15 @@ AHEAD = frozenset(("guard", "guarded", "precolumn", "pre-column", "sacrificial",
 
 
 def alike(counting: Sequence[Shelved]) -> dict[Type, list[tuple[Shelved, ColumnLife]]]:
-    """Return the lives of the studies that count by type, marker, metric, limit and buffer."""
+    """Return the lives of the studies that count by type, marker, metric, limit and buffer.
+
+    What a study sets a limit for and did not measure is no life: a pressure that nobody logged.
+    """
     found: dict[Type, list[tuple[Shelved, ColumnLife]]] = defaultdict(list)
     for study in counting:
         for life in study.lives:
+            if life.state == "not measured":
+                continue
             found[life.kind, life.marker, life.metric, life.limit, life.buffer].append((study, life))
     return dict(sorted(found.items()))
 

@@ -61,7 +61,9 @@ def site(shelf: Shelf, up: str) -> dict[str, bytes]:
     for key, held in groups.items():
         name = named[" ".join(key)]
         files[f"types/{name}.html"] = _page(
-            f"{key[0]}: {metric_of_marker(key[1], key[2])}", _type(held, stands, f"../{up}"), up="../"
+            f"{key[0]} in {key[4] or 'a buffer that is not stated'}: {metric_of_marker(key[1], key[2])}",
+            _type(held, stands, f"../{up}"),
+            up="../",
         )
     return files
 
@@ -295,10 +297,7 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str)
     """Return the page of one type: dots, model, prediction at the tested conditions, lots and years."""
     model = model_of(held)
     limit = limit_read(held[0][1].limit, held[0][1].metric)
-    told = [
-        f"{sentence(counted(model.columns, 'column'))[:-1]} of {counted(model.studies, 'study', 'studies')} "
-        f"reached the limit ({limit})."
-    ]
+    told = [_reached(held, limit)]
     if model.reason:
         told.append(f"They are not taken together: {model.reason}.")
     else:
@@ -343,6 +342,21 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str)
     return Markup(
         '{}{}<h2>Lots and years side by side</h2><div class="wide"><table>{}{}</table></div>'
     ).format(sentences, charts, head, table)
+
+
+def _reached(held: Sequence[tuple[Shelved, ColumnLife]], limit: str) -> str:
+    """Return how many columns of how many studies reached their limit, and how many did not."""
+
+    def told(lives: Sequence[tuple[Shelved, ColumnLife]]) -> str:
+        studies = len({study.place for study, _ in lives})
+        return f"{counted(len(lives), 'column')} of {counted(studies, 'study', 'studies')}"
+
+    failed = [one for one in held if one[1].life_h is not None]
+    rest = [one for one in held if one[1].life_h is None]
+    if not failed:
+        return f"None of the {told(rest)} reached the limit ({limit})."
+    others = f"; {told(rest)} did not, or not surely" if rest else ""
+    return sentence(f"{told(failed)} reached the limit ({limit}){others}")
 
 
 def _of_the_held(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing) -> Iterator[str]:
