@@ -22,6 +22,7 @@ from lyewitness.figures.style import look_from
 from lyewitness.findings.audit.running import pause_problems
 from lyewitness.findings.doubts import doubt_problems
 from lyewitness.findings.finding import find
+from lyewitness.findings.medium.retention_by_ph import amended
 from lyewitness.findings.records import Report, fingerprint_of
 from lyewitness.findings.revised import Changes, Issued, between, issued, revision_name
 from lyewitness.outputs.assets import assets, on_both_grounds
@@ -98,7 +99,8 @@ def compute(folder: Path, progress: Progress = silent, store: Store = NO_STORE, 
         told, traces, lambda done, count: progress("measuring peaks", done / count), store, jobs
     )
     progress("fitting the decline", 0.0)
-    judgement = store.made("judgement", source, lambda: judge(told, measurements, store))
+    by_ph = amended(told, measurements, store)
+    judgement = store.made("judgement", source, lambda: judge(told, measurements, store, by_ph))
     progress("weighing the evidence", 0.0)
     # The line that leaves an injection out is quoted from the folder's own table.
     tables = [(name, sha) for name, sha in study.file_hashes if not name.startswith("notes/")]

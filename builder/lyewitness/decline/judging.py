@@ -4,7 +4,7 @@ In: `Study`, `Measurements`. Out: `Judgement`.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import combinations
 
 from lyewitness.decline.accelerated import fit_accelerated
@@ -27,13 +27,20 @@ from lyewitness.study.records import Choices, Column, Limit, Study
 ByGroup = Mapping[str, Sequence[Decline]]
 
 
-def judge(study: Study, measurements: Measurements, store: Store = NO_STORE) -> Judgement:
+def judge(
+    study: Study,
+    measurements: Measurements,
+    store: Store = NO_STORE,
+    amend: Callable[[tuple[Decline, ...]], tuple[Decline, ...]] | None = None,
+) -> Judgement:
     """Return declines, lives, first failures and comparisons of every column and group of `study`.
 
-    The declines of a column come from `store` where they were judged from the same series before.
+    The declines of a column come from `store` where they were judged from the same series before. `amend`
+    widens lives for what the metrics alone do not show; all else follows from what it returns.
     """
     series = gather_series(study, measurements)
     declines = judge_declines([Task(one, _limits(study, one)) for one in series], study.choices, store)
+    declines = amend(declines) if amend is not None else declines
     followed = limited_by_group(study, declines)
     blocks = {column.id: column.block for column in study.columns} if study.choices.paired_blocks else {}
     lives = tuple(

@@ -119,6 +119,8 @@ class Decline:
     limit_percent: float | None = None
     """The limit as % of this column's reference."""
     life: Life = field(default_factory=lambda: Life("not measured"))
+    as_measured: Life | None = None
+    """The life before it was widened for a logged condition that moved the metric; None where it was not."""
     reason: str = ""
     """Why something above is missing, a sentence."""
 

@@ -213,7 +213,9 @@ def _decline_row(edition: Edition, decline: Decline) -> Row:
             words(decline.model.name if decline.model else "–"),
             sized(_rate_words(decline), decline.rate_per_h.value),
             words(limit_text(decline.limit)),
-            life_cell(edition, decline.life, decline.reason, proof_of_decline(edition, decline)),
+            life_cell(
+                edition, decline.life, decline.reason, proof_of_decline(edition, decline), decline.as_measured
+            ),
         ),
         id=edition.addresses.anchor("decline", f"{series.column}/{series.marker}/{series.metric}"),
     )

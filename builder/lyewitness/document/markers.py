@@ -174,7 +174,7 @@ def _decline_row(edition: Edition, one: Decline) -> Row:
             sized(metric_text(series.metric, one.reference_value, edition.signal_unit), one.reference_value),
             sized(interval(one.remaining, "%"), one.remaining.value),
             words(one.model.name if one.model else ""),
-            life_cell(edition, one.life, one.reason, proof_of_decline(edition, one)),
+            life_cell(edition, one.life, one.reason, proof_of_decline(edition, one), one.as_measured),
         )
     )
 

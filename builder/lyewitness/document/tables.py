@@ -228,10 +228,17 @@ def marker_cell(edition: Edition, marker: str) -> Cell:
     return edition.cell("marker", marker) if marker else words(edition.say("common.column_itself"))
 
 
-def life_cell(edition: Edition, life: Life, reason: str = "", proof: Link | None = None) -> Cell:
+def life_cell(
+    edition: Edition,
+    life: Life,
+    reason: str = "",
+    proof: Link | None = None,
+    as_measured: Life | None = None,
+) -> Cell:
     """Return a life in hours; below it what it is in column volumes, and what was seen on either side.
 
-    `reason` says why it is unclear, where the life itself does not; `proof` leads to the traces.
+    `reason` says why it is unclear, where the life itself does not; `proof` leads to the traces;
+    `as_measured` is the life before it was widened for what a logged condition did.
     """
     volumes = life.column_volumes
     told = []
@@ -240,6 +247,8 @@ def life_cell(edition: Edition, life: Life, reason: str = "", proof: Link | None
     if life.state == "reached" and life.conservative_h is not None:
         safe = with_unit(in_step(life.conservative_h, life.hours, down=True), "h")
         told.append(edition.say("common.conservative", hours=safe))
+    if as_measured is not None:
+        told.append(edition.say("common.as_measured", life=tell(as_measured)))
     why = life.hours.reason or reason
     if life.state == "unclear" and why and why not in tell(life):
         told.append(why)

@@ -24,6 +24,7 @@ def method_notes(choices: Choices) -> tuple[tuple[str, str], ...]:
     return (
         ("How strong a claim may be", _strength(choices)),
         ("What the audit does to the answer", _audit()),
+        ("Retention and the pH of the log", _by_ph()),
         ("Signs of failure", _signs()),
         ("When to replace a column", _promises(choices)),
         ("Expectations and spans of time", _reading()),
@@ -118,6 +119,23 @@ def _signs() -> str:
             "pictures count by the words of their captions, if taken in the second half of the exposure",
             f"the mechanisms are {listed(MECHANISMS)}",
             "signs are never more than indicated: they are no proof of a cause",
+        ]
+    )
+
+
+def _by_ph() -> str:
+    return run_together(
+        [
+            "a base or acid with a stated pKa follows the pH of the log: at most its retention factor goes "
+            "with the share that bears no charge (Horváth, Melander and Molnár 1977), the pKa carried to the "
+            "temperature, at the end of its bounds that moves it most",
+            "the pH between two readings is read off the line, never across a renewed bottle",
+            "how much of that happens in this mobile phase is read off the injections: log k against a "
+            "smooth course in time of each column and the log of that share, from nothing to all of it at "
+            "95 %; what was injected about the same time counts as one (Liang and Zeger 1986)",
+            "the life is judged again with k brought to the pH of the reference by the least, the middle "
+            "and the greatest such share, and told from the lowest to the highest of these and of the life "
+            "as measured: it is never told stronger, and the life as measured stands beside it",
         ]
     )
 

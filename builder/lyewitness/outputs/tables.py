@@ -115,7 +115,8 @@ DECLINE = (
 DECLINE_BESIDE = (
     "limit_percent", "life_cv", "life_low_cv", "life_high_cv", "last_within_h", "first_past_h",
     "conservative_life_h", "extrapolated", "serial_correlation", "serial_p", "noise_growth",
-    "outlying", "reason",
+    "outlying", "reason", "measured_life_h", "measured_life_low_h", "measured_life_high_h",
+    "measured_life_state",
 )  # fmt: skip
 COMPARISONS = (
     "marker", "metric", "group_a", "group_b", "columns_a", "columns_b", "life_ratio", "ratio_low",
@@ -284,6 +285,8 @@ def _decline(decline: Decline) -> list[Cell]:
         decline.noise_growth,
         " ".join(decline.outlying),
         decline.reason,
+        *_ends((decline.as_measured or life).hours),
+        (decline.as_measured or life).state,
     ]
 
 

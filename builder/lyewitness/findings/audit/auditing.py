@@ -39,6 +39,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     conditions.logged,
     conditions.steady,
     conditions.alike,
+    conditions.retention_by_ph,
     conditions.buffer_range,
     repeatability.areas_repeat,
     repeatability.reference_scatter,

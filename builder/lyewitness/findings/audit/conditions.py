@@ -4,7 +4,7 @@ In: `Evidence`, with the conditions log. Out: `Point`s.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from statistics import fmean
 
@@ -21,8 +21,11 @@ from lyewitness.findings.audit.results import weigh
 from lyewitness.findings.changes import course_of, course_words
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.markers import retention_swing_percent
+from lyewitness.findings.medium.retention_by_ph import followed_by
 from lyewitness.findings.medium.settings import ph_stated
 from lyewitness.study.records import Column, Conditions, Study
+from lyewitness.words.lives import tell
+from lyewitness.words.names import joined
 from lyewitness.words.numbers import fixed, rounded, stated, with_unit
 from lyewitness.words.phrases import counted, listed, percent
 
@@ -256,6 +259,47 @@ def _of_bases(evidence: Evidence, low: float, high: float) -> str:
     swings = {m.id: retention_swing_percent(evidence.study, m, low, high) for m in evidence.study.markers}
     known = listed(f"{name} by up to {percent(swing)}" for name, swing in swings.items() if swing)
     return f"; it alone can move the retention of {known}" if known else ""
+
+
+BY_PH = Asked(
+    "retention-by-ph",
+    "Does retention tell of the column, or of the pH?",
+    "A base or acid that is partly ionised is retained less where the pH moves against it, whatever the "
+    "column does.",
+    "Log the pH beside each injection, or inject with a bottle that holds it.",
+)
+
+
+def retention_by_ph(evidence: Evidence) -> Iterator[Point]:
+    """Ask how far the logged pH moved the retention of bases and acids, and tell the lives both ways."""
+    study, declines = evidence.study, evidence.judgement.declines
+    for one in followed_by(study, evidence.measurements, declines):
+        asked = replace(BY_PH, id=joined("retention", "by", "ph", one.marker))
+        low, high = (fixed(ph, 2) for ph in (one.low_ph, one.high_ph))
+        least, most = (percent(moved) for moved in one.moved_percent)
+        moved = (
+            f"by their course it did by {least} to {most}"
+            if one.share != (0.0, 1.0)
+            else "how much it did, they cannot tell"
+        )
+        said = (
+            f"the logged pH of {low} to {high} at the injections can move the retention factor of "
+            f"{one.marker} by up to {percent(one.most_percent)}; {moved}"
+        )
+        own = [d for d in declines if d.as_measured is not None and d.series.marker == one.marker]
+        if not own:
+            yield asked.good(f"{said}; no life changes by that")
+            continue
+        lives = listed(
+            f"{d.series.column} {tell(d.life)}, as measured {tell(d.as_measured)}"
+            for d in own
+            if d.as_measured is not None
+        )
+        columns = [d.series.column for d in own]
+        yield asked.says(
+            "caution", f"{said}. Lives by it are told as wide as that makes them: {lives}",
+            subject_of(evidence, columns), groups=groups_of(evidence, columns),
+        )  # fmt: skip
 
 
 def _off(evidence: Evidence, watched: Watched, column: str, values: tuple[float, ...]) -> float:

@@ -12,6 +12,7 @@ from lyewitness.findings.audit.injections import is_blank
 from lyewitness.findings.audit.points import Asked, Pair, Point, groups_of, pairs_with, subject_of
 from lyewitness.findings.audit.results import longer_lived
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.retention_by_ph import amended
 from lyewitness.words.lives import tell, tell_ratio
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import p_value
@@ -97,7 +98,8 @@ def _judged_anew(evidence: Evidence, used: Mapping[str, bool]) -> Judgement:
     study, measurements = evidence.study, evidence.measurements
     injections = tuple(replace(i, used=used.get(i.id, i.used)) for i in study.injections)
     rows = tuple(replace(row, used=used.get(row.injection, row.used)) for row in measurements.rows)
-    again = judge(replace(study, injections=injections), replace(measurements, rows=rows))
+    study, measurements = replace(study, injections=injections), replace(measurements, rows=rows)
+    again = judge(study, measurements, amend=amended(study, measurements))
     return replace(again, deciding=evidence.judgement.deciding)
 
 
