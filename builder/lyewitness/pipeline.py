@@ -107,7 +107,7 @@ def compute(folder: Path, progress: Progress = silent, store: Store = NO_STORE, 
     findings = store.made(
         "findings",
         (*source, tables, problems),
-        lambda: find(replace(study, notes=()), traces, measurements, judgement, problems),
+        lambda: find(replace(study, notes=()), traces, measurements, judgement, problems, store),
     )
     _refuse_repeated("claims", (claim.id for answer in findings.answers for claim in answer.all_claims))
     _refuse_repeated("checks", (check.id for check in findings.checks))

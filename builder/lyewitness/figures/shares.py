@@ -58,11 +58,29 @@ class Shares:
         for row in report.measurements.rows:
             self._rows.setdefault(row.injection, []).append(row)
         self._by_columns: dict[tuple[str, ...], Share] = {}
+        self._injections: dict[str, list[Injection]] = {column.id: [] for column in self._study.columns}
+        for injection in self._study.injections:
+            self._injections[injection.column].append(injection)
+        self._declines: dict[str, list[Decline]] = {column.id: [] for column in self._study.columns}
+        for decline in report.judgement.declines:
+            self._declines[decline.series.column].append(decline)
+
+    @cached_property
+    def _digests(self) -> dict[str, str]:
+        """What tells each column's part of the report: each of thousands of rows is looked at once."""
+        return {
+            name: digest_of([run.digest for run in runs], self._declines[name])
+            for name, runs in self._runs_by_column.items()
+        }
 
     def whole(self) -> Share:
         """Return all but the traces."""
         report = replace(self._report, study=self._study, traces={}, problems=(), provenance={})
-        return Share(report, digest_of(report.study, report.measurements, report.judgement, report.findings))
+        bare = replace(self._study, injections=())
+        order = [one.id for one in self._study.injections]
+        measured, judged = report.measurements, replace(report.judgement, declines=())
+        seen = (bare, order, measured.void_volumes, measured.method_notes, judged, report.findings)
+        return Share(report, digest_of(self._digests, seen))
 
     def of_columns(self, columns: Sequence[str]) -> Share:
         """Return what belongs to some columns: injections, traces, rows and declines."""
@@ -78,21 +96,23 @@ class Shares:
             images=(),
         )
         declines = tuple(d for d in self._report.judgement.declines if d.series.column in columns)
-        return self._share(study, declines)
+        order = [one.id for one in study.injections]
+        told = [(name, self._digests[name]) for name in columns]
+        return self._share(study, declines, digest_of("columns", self._bare_digest, order, told))
 
     @cached_property
     def runs(self) -> tuple[Share, ...]:
         """What belongs to `TOGETHER` injections of a column, column by column, until none is left."""
-        return tuple(self._runs())
+        return tuple(run for runs in self._runs_by_column.values() for run in runs)
 
-    def _runs(self) -> Iterator[Share]:
-        by_column: dict[str, list[Injection]] = {column.id: [] for column in self._study.columns}
-        for injection in self._study.injections:
-            by_column[injection.column].append(injection)
-        for own in by_column.values():
-            for first in range(0, len(own), TOGETHER):
-                run = tuple(own[first : first + TOGETHER])
-                yield self._share(replace(self._bare, injections=run), ())
+    @cached_property
+    def _runs_by_column(self) -> dict[str, list[Share]]:
+        return {name: list(self._runs_of(own)) for name, own in self._injections.items()}
+
+    def _runs_of(self, own: Sequence[Injection]) -> Iterator[Share]:
+        for first in range(0, len(own), TOGETHER):
+            run = tuple(own[first : first + TOGETHER])
+            yield self._share(replace(self._bare, injections=run), ())
 
     def drawing(self, share: Share, draw: Callable[..., Drawn], look: Look, *arguments: object) -> Drawing:
         """Return what `draw` makes of a share, the look and further arguments, still to be drawn."""
@@ -110,8 +130,8 @@ class Shares:
         there = replace(study, folder=whole.folder, file_hashes=whole.file_hashes)
         return Drawing((draw.__name__, digest_of(study), held), lambda: _figures_in(draw(there, look)))
 
-    def _share(self, study: Study, declines: tuple[Decline, ...]) -> Share:
-        """Return the share of a report that has these injections and declines."""
+    def _share(self, study: Study, declines: tuple[Decline, ...], digest: str = "") -> Share:
+        """Return the share of a report that has these; `digest` tells it, or else all that it holds does."""
         told, names = self._report.measurements, [one.id for one in study.injections]
         traces = {name: self._report.traces[name] for name in names if name in self._report.traces}
         measurements = Measurements(
@@ -121,9 +141,9 @@ class Shares:
         )
         judgement = Judgement(declines, (), (), (), deciding=self._report.judgement.deciding)
         report = Report(study, traces, measurements, judgement, NOTHING_FOUND, ())
-        seen = (study.injections, study.conditions, measurements, declines, judgement.deciding)
         keys = [(name, trace_key(trace)) for name, trace in traces.items()]
-        return Share(report, digest_of(self._bare_digest, seen, keys))
+        seen = (study.injections, measurements, declines, judgement.deciding, keys)
+        return Share(report, digest or digest_of(self._bare_digest, seen))
 
 
 @lru_cache(maxsize=1)

@@ -6,7 +6,7 @@ out. Nothing is left out here: a person confirms.
 
 from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from math import exp, log
 from statistics import median
 
@@ -23,9 +23,10 @@ from lyewitness.findings.excursions import A_SPIKE, HALF_AS_WIDE, dips_of, spaci
 from lyewitness.findings.misfiled import misfiled
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.injections import line_without
 from lyewitness.study.records import Injection, Study
-from lyewitness.traces.records import Trace
+from lyewitness.traces.records import Trace, trace_key
 from lyewitness.traces.sketches import sketches
 from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import listed, spelled
@@ -294,9 +295,12 @@ CHECKS: tuple[Callable[[_Seen], Doubt | None], ...] = (
 
 
 def doubtful_injections(
-    study: Study, traces: Mapping[str, Trace], measurements: Measurements
+    study: Study, traces: Mapping[str, Trace], measurements: Measurements, store: Store = NO_STORE
 ) -> tuple[DoubtfulInjection, ...]:
-    """Return the counted injections that differ from their neighbours, in the folder's order."""
+    """Return the counted injections that differ from their neighbours, in the folder's order.
+
+    What a column's injections say of each other comes from `store` where they were looked at before.
+    """
     rows: dict[str, dict[str, PeakRow]] = {}
     for row in measurements.rows:
         rows.setdefault(row.injection, {})[row.marker] = row
@@ -310,12 +314,12 @@ def doubtful_injections(
     groups = {column.id: column.group for column in study.columns}
     found = misfiled(used, rows, measurements.unassigned, groups)
     found = interchanged(used, rows) | found
+    void = study.void_marker.id if study.void_marker else ""
     for own in used.values():
-        for place, injection in enumerate(own):
-            seen = _beside(study, place, own, rows, traces, measurements)
-            doubt = next((d for check in CHECKS if (d := check(seen))), None) if seen else None
-            if doubt is not None:
-                found.setdefault(injection.id, doubt)
+        told = [_Told(one, rows[one.id], measurements.unassigned.get(one.id, ())) for one in own]
+        source = (void, told, [trace_key(traces[one.id]) for one in own])
+        beside = store.made("doubts of a column", source, partial(_beside_neighbours, told, traces, void))
+        found = beside | found
         found |= out_of_order([injection for injection in own if injection.id not in found], rows)
     return tuple(
         DoubtfulInjection(
@@ -330,30 +334,43 @@ def _why(doubt: Doubt) -> str:
     return f"{doubt[0]}: {doubt[1]}"
 
 
-def _beside(
-    study: Study,
-    place: int,
-    used: Sequence[Injection],
-    rows: Mapping[str, Mapping[str, PeakRow]],
-    traces: Mapping[str, Trace],
-    measurements: Measurements,
-) -> _Seen | None:
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """One injection with what was measured of it."""
+
+    injection: Injection
+    rows: Mapping[str, PeakRow]
+    """By marker."""
+    strangers: tuple[PeakOutline, ...]
+
+
+def _beside_neighbours(used: Sequence[_Told], traces: Mapping[str, Trace], void: str) -> dict[str, Doubt]:
+    """Return what is to be doubted of the injections of a column, each beside its neighbours."""
+    found: dict[str, Doubt] = {}
+    for place, one in enumerate(used):
+        seen = _beside(place, used, traces, void)
+        doubt = next((d for check in CHECKS if (d := check(seen))), None) if seen else None
+        if doubt is not None:
+            found[one.injection.id] = doubt
+    return found
+
+
+def _beside(place: int, used: Sequence[_Told], traces: Mapping[str, Trace], void: str) -> _Seen | None:
     """Return one injection beside its nearest neighbours in `used`, None where there are too few."""
-    injection = used[place]
     near = range(max(0, place - NEIGHBOURS), min(len(used), place + NEIGHBOURS + 1))
     others = [used[at] for at in sorted(near, key=lambda at: abs(at - place)) if at != place][:NEIGHBOURS]
     if len(others) < FEWEST:
         return None
-    void = study.void_marker
+    own = used[place]
     return _Seen(
-        injection,
-        rows[injection.id],
-        tuple(rows[other.id] for other in others),
-        measurements.unassigned.get(injection.id, ()),
-        tuple(measurements.unassigned.get(other.id, ()) for other in others),
-        traces[injection.id],
-        tuple(traces[other.id] for other in others),
-        void.id if void else "",
+        own.injection,
+        own.rows,
+        tuple(other.rows for other in others),
+        own.strangers,
+        tuple(other.strangers for other in others),
+        traces[own.injection.id],
+        tuple(traces[other.injection.id] for other in others),
+        void,
     )
 
 

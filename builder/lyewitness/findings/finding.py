@@ -22,6 +22,7 @@ from lyewitness.findings.method_notes import method_notes, rule_rows
 from lyewitness.findings.records import Findings
 from lyewitness.findings.signs.weighing import read_signs
 from lyewitness.peaks.records import Measurements
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.records import Question, Study
 from lyewitness.traces.records import Trace
 from lyewitness.words.metrics import metric_of_marker
@@ -36,10 +37,11 @@ def find(
     measurements: Measurements,
     judgement: Judgement,
     problems: tuple[Problem, ...] = (),
+    store: Store = NO_STORE,
 ) -> Findings:
     """Return answers, audit, signs, chemistry and cautions; `traces` by injection id."""
     evidence = Evidence(study, traces, measurements, judgement, problems)
-    doubtful = doubtful_injections(study, traces, measurements)
+    doubtful = doubtful_injections(study, traces, measurements, store)
     if doubtful:
         without = judged_without(evidence, {one.injection for one in doubtful})
         evidence = replace(evidence, doubtful=doubtful, without_doubtful=without)

@@ -258,12 +258,12 @@ def _names_in(folder: Path) -> Iterator[str]:
 
 def _is_ours(path: str, name: str, mark: Mark | None) -> bool:
     """Return whether the mark answers for a file as it is now."""
-    if mark is None or not is_plain_file(path):
+    if mark is None:
         return False
     if mark.files is None:
-        return _OF_FIRST_REPORTS.fullmatch(name) is not None
+        return is_plain_file(path) and _OF_FIRST_REPORTS.fullmatch(name) is not None
     if name in mark.files:
-        return not mark.files[name] or holds(path, mark.files[name])
+        return plainly_holds(path, mark.files[name]) if mark.files[name] else is_plain_file(path)
     return False
 
 
@@ -273,6 +273,26 @@ def is_plain_file(path: str) -> bool:
         return stat.S_ISREG(os.lstat(path).st_mode)
     except OSError:
         return False
+
+
+def plainly_holds(path: str, sha: str) -> bool:
+    """Say whether a path is a file itself, and no link to one, that holds what has this hash.
+
+    One that this run has read, and that is as it was, is told by one look at it. Raises UnreadableError.
+    """
+    try:
+        told = os.lstat(path)
+    except OSError:
+        return False
+    if not stat.S_ISREG(told.st_mode):
+        return False
+    known = _seen.get(_as_seen(told, sha))
+    return holds(path, sha) if known is None else known == sha
+
+
+def _as_seen(told: os.stat_result, sha: str) -> tuple[int, ...]:
+    """Return what tells a file as it is now from every other, and from itself when it was another."""
+    return (told.st_dev, told.st_ino, told.st_size, told.st_mtime_ns, len(sha))
 
 
 def _report_mark_in(folder: Path) -> Mark | None:
@@ -334,7 +354,7 @@ def _sha(data: bytes) -> str:
 
 SETTLED_S = 2.0
 """A file written longer ago than this bears another time when it is written again: disks count finer."""
-_seen: dict[tuple[object, ...], str] = {}
+_seen: dict[tuple[int, ...], str] = {}
 """Hashes of files that this run has read, by the file itself, its size and its time."""
 
 
@@ -347,7 +367,7 @@ def holds(path: str, sha: str) -> bool:
     try:
         with open(path, "rb") as file:  # noqa: PTH123 (half the time of a Path, for thousands)
             told = os.fstat(file.fileno())
-            one = (told.st_dev, told.st_ino, told.st_size, told.st_mtime_ns, len(sha))
+            one = _as_seen(told, sha)
             if one in _seen:
                 return _seen[one] == sha
             # A share at a time: it may be of any size.

@@ -29,10 +29,9 @@ from lyewitness.outputs.marks import (
     PlaceTakenError,
     UnreadableError,
     free_name,
-    holds,
-    is_plain_file,
     mark_of,
     not_ours,
+    plainly_holds,
     report_mark,
     signature_of,
     signed,
@@ -203,12 +202,12 @@ def _taken_over(standing: str, fresh: str, sha: str) -> bool:
     Of thousands of pages one more injection changes a few: to write all anew, and to remove as many, is most
     of what such a build does to a disk. Nothing is ever changed in place, so a second name is safe.
     """
-    if not sha or not is_plain_file(standing):
+    if not sha:
         return False
     try:
         os.link(standing, fresh, follow_symlinks=False)
         # What was linked is looked at, whatever stands at the path by now.
-        if is_plain_file(fresh) and holds(fresh, sha):
+        if plainly_holds(fresh, sha):
             return True
         os.unlink(fresh)  # noqa: PTH108 (half the time of a Path, for thousands)
     # Some disks know no second names; what cannot be read is written anew.
