@@ -131,3 +131,24 @@ def test_the_method_is_told_with_the_numbers_that_were_used() -> None:
     notes = dict(measure(study, {"i000": trace_of(fresh_peaks(), noise=0.1)}).method_notes)
     assert "7.5 widths at half height" in notes["Noise"]
     assert "plate number (moments)" in notes["How true the measured values are"]
+
+
+def test_one_injection_more_leaves_the_rows_of_those_before_it_as_they_were() -> None:
+    """Of a long series, what is measured of all but the last sixty does not know how many follow."""
+    hours = [float(hour) for hour in range(62)]
+    traces = {
+        f"i{i:03d}": trace_of(
+            [
+                (size, at, sigma * (1 + 0.003 * i), tau * (1 + 0.01 * i))
+                for size, at, sigma, tau in fresh_peaks()
+            ],
+            noise=0.1,
+            seed=i,
+        )
+        for i in range(62)
+    }
+    whole, fewer = (
+        measure(study_of(MARKERS, hours[:number]), dict(list(traces.items())[:number])).rows
+        for number in (62, 61)
+    )
+    assert whole[: 60 * len(MARKERS)] == fewer[: 60 * len(MARKERS)]

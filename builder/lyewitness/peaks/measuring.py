@@ -7,11 +7,12 @@ Each column is measured by itself, handed its own injections and of the study wh
 depend on no other column, to the last bit, and come from the store when only another one has changed.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import groupby
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
@@ -25,7 +26,7 @@ from lyewitness.peaks.rows.coelution import hold_strangers
 from lyewitness.peaks.rows.flags import unlike_neighbours
 from lyewitness.peaks.rows.local_fits import fit_locally
 from lyewitness.peaks.rows.metrics import metrics_of
-from lyewitness.peaks.rows.outlines import Peak, outline_peaks, window_of
+from lyewitness.peaks.rows.outlines import Peak, joined, outline_peaks, window_of
 from lyewitness.peaks.rows.rows import (
     Setting,
     exposures_of,
@@ -43,6 +44,7 @@ from lyewitness.traces.records import Trace, trace_key
 from lyewitness.words.arrays import FloatArray
 from lyewitness.workers import done_in_turn
 
+Told = TypeVar("Told")
 Progress = Callable[[int, int], None]
 """Told (traces measured, traces in all)."""
 
@@ -156,8 +158,10 @@ def _measured(study: Study, surveys: Mapping[str, Survey]) -> Measurements:
     columns = [[i.id for i in sequences[column.id] if i.id in surveys] for column in study.columns]
     surveys, assigned = told_apart(surveys, assigned, columns)
     peaks = _with_company(_compared(_peaks(study, surveys, assigned), columns), columns)
-    outlines = outline_peaks([window_of(peak.survey, peak.local) for peak in peaks.values()])
-    metrics = metrics_of(list(peaks.values()), outlines, study.choices.noise_window_half_widths)
+    some = [list(own.values()) for own in _in_company(study, peaks)]
+    parts = [outline_peaks([window_of(peak.survey, peak.local) for peak in own]) for own in some]
+    outlines, wide = joined(parts), study.choices.noise_window_half_widths
+    metrics = [one for own, part in zip(some, parts, strict=True) for one in metrics_of(own, part, wide)]
     volumes = _void_volumes(study, sequences, peaks, outlines)
     exposures = exposures_of(study, sequences, volumes)
     rows: list[PeakRow] = []
@@ -244,19 +248,30 @@ def _peaks(
         for marker, assignment in assigned.get(injection.id, {}).items()
         if assignment.components
     }
-    # In the company of others a fit differs in its last bits: in the same company it stays what it was, and
-    # so do the pages and figures of all but the last injections when one comes to a column.
-    company = {injection.id: place // TOGETHER for place, injection in enumerate(study.injections)}
     fits = [
         fit
-        for _, some in groupby(found.items(), key=lambda one: company[one[0][0]])
-        for fit in fit_locally([(surveys[name], one.components, one.separated) for (name, _), one in some])
+        for some in _in_company(study, found)
+        for fit in fit_locally(
+            [(surveys[name], one.components, one.separated) for (name, _), one in some.items()]
+        )
     ]
     columns = {injection.id: study.column(injection.column) for injection in study.injections}
     return {
         (name, marker): Peak(surveys[name], assignment, columns[name], place, local)
         for place, (((name, marker), assignment), local) in enumerate(zip(found.items(), fits, strict=True))
     }
+
+
+def _in_company(study: Study, told: Mapping[tuple[str, str], Told]) -> Iterator[dict[tuple[str, str], Told]]:
+    """Yield what is told by (injection, marker), in its order, of some injections after the others.
+
+    In the company of others a fit, or a sum over a peak, differs in its last bits: in the same company it
+    stays what it was, and so do the pages and figures of all but the last injections when one comes to a
+    column.
+    """
+    company = {injection.id: place // TOGETHER for place, injection in enumerate(study.injections)}
+    for _, some in groupby(told.items(), key=lambda one: company[one[0][0]]):
+        yield dict(some)
 
 
 def _compared(

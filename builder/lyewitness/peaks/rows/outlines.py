@@ -308,17 +308,21 @@ MOMENT_LEVEL = 0.005
 
 def outline_peaks(windows: Sequence[PeakWindow], most: int = 64) -> Outlines:
     """Return the outlines of all peaks; windows of similar length go together."""
-    if not windows:
-        none, three = np.zeros(0), np.zeros((0, 3))
-        return Outlines(none, none, three, three, none, none, none, none, none, none)
     order = sorted(range(len(windows)), key=lambda place: len(windows[place].time))
     parts = [
         _outline_batch([windows[place] for place in order[first : first + most]])
         for first in range(0, len(order), most)
     ]
-    back = np.argsort(order)
-    names = Outlines.__dataclass_fields__
-    return Outlines(**{n: np.concatenate([getattr(part, n) for part in parts])[back] for n in names})
+    return joined(parts, np.argsort(order))
+
+
+def joined(parts: Sequence[Outlines], order: NDArray[np.intp] | None = None) -> Outlines:
+    """Return the outlines of all parts as one, in the order of the parts or in `order`."""
+    if not parts:
+        none, three = np.zeros(0), np.zeros((0, 3))
+        return Outlines(none, none, three, three, none, none, none, none, none, none)
+    whole = {n: np.concatenate([getattr(part, n) for part in parts]) for n in Outlines.__dataclass_fields__}
+    return Outlines(**(whole if order is None else {n: values[order] for n, values in whole.items()}))
 
 
 def _outline_batch(windows: Sequence[PeakWindow]) -> Outlines:
