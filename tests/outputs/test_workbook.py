@@ -134,3 +134,10 @@ def test_the_site_has_it_and_the_one_file_does_not_grow(rendered: Rendered) -> N
     assert "tables.xlsx" in sent
     assert "openxmlformats" not in sent
     assert 'download="tables.xlsx"' not in sent
+
+
+def test_signs_of_the_form_itself_are_read_back() -> None:
+    """Angle brackets, ampersands, blanks at the ends and line breaks stand in a cell as in the table."""
+    texts = ["a < b & c > d", " between blanks ", "two\nlines", "µ-bonded β-Al₂O₃"]
+    book = read(workbook(source_of(files_of([[text, 1.0] for text in texts])), DATED))
+    assert [cell.value for cell in book["signs"]["A"][1:]] == texts

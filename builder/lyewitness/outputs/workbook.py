@@ -9,10 +9,13 @@ computed or followed when the workbook is opened.
 import csv
 import io
 import json
+import re
+import zipfile
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from xml.sax.saxutils import escape
 
 WORKBOOK = "data/tables.xlsx"
 FIRST = ("claims", "group_lives", "decline", "comparisons", "factors", "checks")
@@ -34,7 +37,18 @@ _OPTIONS = {
     "strings_to_urls": False,
 }
 """Nothing is kept on the disk meanwhile, and a text stays one whatever it begins with."""
-Rows = Sequence[Sequence[str | float]]
+Rows = Sequence[Sequence[str]]
+"""Of cells as the tables have them."""
+NO_NUMBERS: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Sheet:
+    """A table, and which of its columns hold numbers."""
+
+    rows: Rows
+    """Its head first."""
+    numeric: frozenset[int] = NO_NUMBERS
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -76,31 +90,86 @@ def workbook(source: Source, dated: datetime) -> bytes:
         {"title": study["title"], "author": "", "subject": study["id"], "created": dated.replace(tzinfo=None)}
     )
     tables = {one["path"].removesuffix(".csv"): _table(source, one) for one in source.resources}
-    tables["claims"] = _claims(source)
-    long = [name for name, rows in tables.items() if len(rows) > MOST_ROWS]
+    tables["claims"] = Sheet(_claims(source))
+    long = [name for name, table in tables.items() if len(table.rows) > MOST_ROWS]
     look = book.add_format({"bold": True, "bottom": 1})
-    _sheet(book, "about", list(_about(study, source.builder, long)), look, heads=False)
-    meanings = _meanings(source.resources)
-    _sheet(book, "columns", [("table", "column", "type", "unit", "meaning"), *meanings], look)
+    about = Sheet(list(_about(study, source.builder, long)))
+    _sheet(book, "about", about, look, heads=False)
+    meanings = Sheet([("table", "column", "type", "unit", "meaning"), *_meanings(source.resources)])
     order = sorted(tables, key=lambda name: (FIRST.index(name) if name in FIRST else len(FIRST), name))
-    for name in order:
-        if name not in long:
-            _sheet(book, name, tables[name], look)
+    sheets = {"columns": meanings} | {name: tables[name] for name in order if name not in long}
+    for name, table in sheets.items():
+        _sheet(book, name, table, look)
     book.close()
-    return held.getvalue()
+    return _filled(held, list(sheets.values()))
 
 
-def _table(source: Source, resource: Mapping[str, Any]) -> Rows:
-    """Return head and rows of a table, the cells of its columns of numbers as numbers."""
-    head, *rows = csv.reader(io.StringIO(source.tables[resource["path"]].decode("utf-8")))
-    numeric = [field["type"] == "number" for field in resource["schema"]["fields"]]
-    return [
-        head,
-        *(
-            [float(cell) if number and cell else cell for cell, number in zip(row, numeric, strict=True)]
-            for row in rows
-        ),
-    ]
+def _filled(held: io.BytesIO, sheets: Sequence[Sheet]) -> bytes:
+    """Return a workbook of heads, its first sheet apart, with the rows below them.
+
+    What writes the workbook takes each cell as a call; these are hundreds of thousands, of two simple kinds.
+    """
+    filled = io.BytesIO()
+    with zipfile.ZipFile(held) as heads, zipfile.ZipFile(filled, "w", zipfile.ZIP_DEFLATED) as book:
+        for one in heads.infolist():
+            data = heads.read(one)
+            found = _SHEET_PART.fullmatch(one.filename)
+            if found and int(found[1]) > 1:
+                data = _with_rows(data, sheets[int(found[1]) - 2])
+            book.writestr(one, data)
+    return filled.getvalue()
+
+
+_SHEET_PART = re.compile(r"xl/worksheets/sheet(\d+)\.xml")
+_DIMENSION = re.compile(rb'<dimension ref="[A-Z0-9:]*"/>')
+
+
+def _with_rows(part: bytes, sheet: Sheet) -> bytes:
+    """Return the part of a sheet that has its head alone with all rows (ECMA-376, part 1, 18.3.1)."""
+    letters = [_letters(place) for place in range(len(sheet.rows[0]))]
+    rows = "".join(
+        f'<row r="{number}">{_cells(cells, number, letters, sheet.numeric)}</row>'
+        for number, cells in enumerate(sheet.rows[1:], start=2)
+    )
+    told = f'<dimension ref="A1:{letters[-1]}{len(sheet.rows)}"/>'
+    whole = _DIMENSION.sub(told.encode(), part, count=1)
+    return whole.replace(b"</sheetData>", rows.encode() + b"</sheetData>", 1)
+
+
+def _cells(cells: Sequence[str], row: int, letters: Sequence[str], numeric: frozenset[int]) -> str:
+    """Return the cells of a row; an empty one stands nowhere."""
+    return "".join(
+        f'<c r="{letters[place]}{row}"><v>{cell}</v></c>'
+        if place in numeric
+        else f'<c r="{letters[place]}{row}" t="inlineStr"><is>{_text(_fitting(cell))}</is></c>'
+        for place, cell in enumerate(cells)
+        if cell
+    )
+
+
+def _text(text: str) -> str:
+    """Return a text as an element; what no document can hold in the form that spreadsheets know."""
+    if not _TO_ESCAPE.search(text):
+        return f"<t>{text}</t>"
+    escaped = escape(_NO_SIGN.sub(lambda sign: f"_x{ord(sign[0]):04X}_", text))
+    return f'<t xml:space="preserve">{escaped}</t>'
+
+
+_NO_SIGN = re.compile("[\x00-\x08\x0b-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
+_TO_ESCAPE = re.compile(f"[&<>]|^\\s|\\s$|\n|{_NO_SIGN.pattern}")
+
+
+def _letters(place: int) -> str:
+    """Return by which letters the column at a place is known: A to Z, then AA."""
+    before, last = divmod(place, 26)
+    return (_letters(before - 1) if before else "") + chr(ord("A") + last)
+
+
+def _table(source: Source, resource: Mapping[str, Any]) -> Sheet:
+    """Return a table, and which of its columns hold numbers."""
+    rows = list(csv.reader(io.StringIO(source.tables[resource["path"]].decode("utf-8"))))
+    fields = enumerate(resource["schema"]["fields"])
+    return Sheet(rows, frozenset(place for place, field in fields if field["type"] == "number"))
 
 
 def _claims(source: Source) -> Rows:
@@ -145,18 +214,18 @@ def _meanings(resources: Sequence[Mapping[str, Any]]) -> Iterator[tuple[str, ...
             yield (resource["path"].removesuffix(".csv"), field["name"], *told)
 
 
-def _sheet(book: Any, name: str, rows: Rows, look: Any, heads: bool = True) -> None:
-    """Write a sheet; the head, or else the first column, stays in sight, and rows can be filtered by it."""
-    sheet = book.add_worksheet(name)
-    for place, width in enumerate(_widths(rows)):
+def _sheet(book: Any, name: str, table: Sheet, look: Any, heads: bool = True) -> None:
+    """Write a sheet; rows can be filtered by their head, which stays in sight and stands there alone as yet.
+
+    One without a head is written whole.
+    """
+    sheet, rows = book.add_worksheet(name), table.rows
+    for place, width in enumerate(_widths(table)):
         sheet.set_column(place, place, width)
-    for row, cells in enumerate(rows):
+    for row, cells in enumerate(rows[:1] if heads else rows):
         for place, cell in enumerate(cells):
-            if isinstance(cell, float):
-                sheet.write_number(row, place, cell)
-            elif cell:
-                named = look if (row == 0 if heads else place == 0) else None
-                sheet.write_string(row, place, _fitting(cell), named)
+            if cell:
+                sheet.write_string(row, place, _fitting(cell), look if heads or place == 0 else None)
     if heads:
         sheet.freeze_panes(1, 1)
         sheet.autofilter(0, 0, max(len(rows) - 1, 1), len(rows[0]) - 1)
@@ -168,10 +237,11 @@ def _fitting(text: str) -> str:
     return text if len(text) <= MOST_SIGNS else text[: MOST_SIGNS - len(cut)] + cut
 
 
-def _widths(rows: Rows) -> list[int]:
-    """Return the width of each column, in signs."""
-    longest = [0] * max(map(len, rows), default=0)
-    for cells in rows[:LOOKED_AT]:
+def _widths(table: Sheet) -> list[int]:
+    """Return the width of each column, in signs; numbers are shown to as many figures as fit."""
+    longest = [0] * max(map(len, table.rows), default=0)
+    for row, cells in enumerate(table.rows[:LOOKED_AT]):
         for place, cell in enumerate(cells):
-            longest[place] = max(longest[place], len(f"{cell:.6g}" if isinstance(cell, float) else cell))
+            shown = f"{float(cell):.6g}" if row and cell and place in table.numeric else cell
+            longest[place] = max(longest[place], len(shown))
     return [min(max(length + 2, NARROWEST), WIDEST) for length in longest]
