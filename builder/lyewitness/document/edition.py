@@ -20,6 +20,7 @@ from lyewitness.figures.style import merged
 from lyewitness.findings.records import Check, Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.shipped import shipped_folder
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.records import Revision
 from lyewitness.words.phrases import sentence
 from lyewitness.words.problems import Problem, StudyFolderError
@@ -166,6 +167,8 @@ class Edition:
     """What can be followed on a figure, by its anchor."""
     laid: Mapping[str, Laid] = field(default_factory=dict)
     """The pictures that a figure was made of, by its id."""
+    store: Store = NO_STORE
+    """Holds what was computed for a page from the same before."""
 
     @property
     def signal_unit(self) -> str:
@@ -276,6 +279,7 @@ def edition_of(
     homes: Iterable[Home],
     has_pdf: bool = False,
     exports: str = "",
+    store: Store = NO_STORE,
 ) -> Edition:
     """Return the edition of `report` in `theme`, with each part at its home."""
     drawn = tuple(figures)
@@ -290,7 +294,7 @@ def edition_of(
     declines = {
         (one.series.column, one.series.marker, one.series.metric): one for one in report.judgement.declines
     }
-    bare = Edition(report, theme, addresses, {}, marks, rows, declines, has_pdf, exports)
+    bare = Edition(report, theme, addresses, {}, marks, rows, declines, has_pdf, exports, store=store)
     blocks = {figure.id: _figure_block(figure, bare) for figure in drawn}
     at_home: dict[str, list[FigureBlock]] = {}
     for view in blocks.values():

@@ -27,6 +27,7 @@ from lyewitness.document.blocks import Link, Part
 from lyewitness.document.edition import Edition, Run, Theme, edition_of, parts_in
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
+from lyewitness.store import NO_STORE, Store
 
 Told = Callable[[Edition], Iterator[Part | Run]]
 """What tells a part: one page or several, nothing where the report has nothing to say there."""
@@ -144,10 +145,15 @@ class Document:
 
 
 def document_of(
-    report: Report, figures: Iterable[Figure], theme: Theme, with_pdf: bool = False, exports: str = ""
+    report: Report,
+    figures: Iterable[Figure],
+    theme: Theme,
+    with_pdf: bool = False,
+    exports: str = "",
+    store: Store = NO_STORE,
 ) -> Document:
     """Return the parts of `report` in `theme`; its pages lead to a PDF only where there is one.
 
     They lead to the exported files where `exports` says how to come to the study folder from the report.
     """
-    return Document(edition_of(report, figures, theme, PARTS, with_pdf, exports))
+    return Document(edition_of(report, figures, theme, PARTS, with_pdf, exports, store))

@@ -33,8 +33,13 @@ def what_if(edition: Edition, deciding: tuple[str, str], groups: Sequence[str]) 
     if not levels:
         return None
     own = _own_level(declines)
+    study = report.study
+    source = (levels, own, declines, lives, study.columns, study.choices, dict(edition.marks))
+    told = edition.store.made(
+        "lives to other limits", source, lambda: _told(edition, levels, own, declines, lives)
+    )
     return WhatIf(
-        levels=_json(_told(edition, levels, own, declines, lives)),
+        levels=_json(told),
         start=levels.index(own),
         last=len(levels) - 1,
     )

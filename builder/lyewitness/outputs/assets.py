@@ -18,12 +18,16 @@ STYLE = re.compile(r'style="[^"]*"')
 HEAD = re.compile(r"<svg\b[^>]*>")
 
 
-def on_both_grounds(figure: Figure) -> Figure:
+def on_both_grounds(figure: Figure, store: Store = NO_STORE) -> Figure:
     """Return the figure with one picture for both grounds in the place of two, where that can be done.
 
-    For screens only: what sets the PDF does not know custom properties.
+    For screens only: what sets the PDF does not know custom properties. Those of the same two come from
+    `store`.
     """
-    wide, narrow = _one(figure.data, figure.dark), _one(figure.narrow, figure.narrow_dark)
+    if not figure.dark and not figure.narrow_dark:
+        return figure
+    given = (figure.data, figure.dark, figure.narrow, figure.narrow_dark)
+    wide, narrow = store.made("both grounds", given, lambda: (_one(*given[:2]), _one(*given[2:])))
     return replace(figure, data=wide[0], dark=wide[1], narrow=narrow[0], narrow_dark=narrow[1])
 
 

@@ -6,7 +6,7 @@ begins with an underscore, and change nothing of what they are given.
 In: `Theme`. Out: `Templates`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
 from traceback import extract_tb
@@ -24,8 +24,9 @@ from jinja2 import (
     select_autoescape,
 )
 from jinja2.sandbox import ImmutableSandboxedEnvironment
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
+from lyewitness.document.blocks import Cell, Row
 from lyewitness.document.edition import Theme
 from lyewitness.document.parts import PARTS
 from lyewitness.shipped import shipped_folder
@@ -116,6 +117,7 @@ def templates_of(theme: Theme) -> Templates:
         # No template changes while a report is built.
         auto_reload=False,
     )
+    environment.globals["plain_cells"] = plain_cells
     return Templates(theme, environment)
 
 
@@ -128,6 +130,43 @@ def _mistake(place: tuple[str, int], error: TemplateError) -> Problem:
     file, line = place
     cure = "Mend the template, or remove it: the inherited one takes its place."
     return Problem("error", file, f"line {line}", str(error), "a template that can be filled", cure)
+
+
+def plain_cells(row: Row, to: Callable[[str], Markup]) -> Markup:
+    """Return the cells of a row as its table writes them; nothing where one of them is not plain.
+
+    Plain is what is words, a number or a link. Half of all that templates write is such cells, a million for
+    2,000 injections: so it took three times as long. `to` makes the attributes of a link.
+    """
+    if row.struck or any(cell.mark or cell.title or cell.proof for cell in row.cells):
+        return Markup()
+    tags = ['th scope="row"', *("td" for _ in row.cells[1:])]
+    cells = [
+        f"<{tag}{_classes(cell)}{_key(cell)}>{_linked(cell, to)}</{tag[:2]}>"
+        for tag, cell in zip(tags, row.cells, strict=True)
+    ]
+    return Markup("\n".join(cells))
+
+
+def _classes(cell: Cell) -> str:
+    """Return the attribute that says how a cell is set."""
+    if cell.number or cell.held:
+        return f' class="{"number" if cell.number else "held"} {_escaped(cell.pad)}"'
+    return f' class="{_escaped(cell.pad)}"' if cell.pad else ""
+
+
+def _key(cell: Cell) -> str:
+    return f' data-key="{_escaped(cell.key)}"' if cell.key else ""
+
+
+def _linked(cell: Cell, to: Callable[[str], Markup]) -> str:
+    text = _escaped(cell.text)
+    return f"<a{to(cell.href)}>{text}</a>" if cell.href else text
+
+
+def _escaped(text: str) -> Markup:
+    """Return a text as a template writes it."""
+    return escape(shown(text))
 
 
 def shown(value: object) -> object:
