@@ -14,8 +14,9 @@ from lyewitness.document.parts import document_of
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
 from lyewitness.outputs.pages import site_pages
-from lyewitness.outputs.typefaces import cut_font, typeface_styles
+from lyewitness.outputs.typefaces import CUT_FACES, cut_font, typeface_styles
 from lyewitness.words.problems import StudyFolderError
+from tests.cut_faces import all_rules
 
 
 @pytest.fixture
@@ -113,6 +114,23 @@ def test_the_faces_of_a_family_hold_the_same_signs(daylight: Theme) -> None:
         assert all(face == faces[0] for face in faces)
         # Spaces and hyphens within numbers too: what is borrowed parts a number from its unit.
         assert set(map(ord, "Aäßµ°±−–01\u2009\u202f\u2010\u2011")) <= faces[0]
+
+
+def test_the_faces_of_shipped_themes_were_cut_beforehand() -> None:
+    """They hold what cutting them now would; else `python -m tests.cut_faces` writes them anew."""
+    wanted = dict(all_rules())
+    assert {path.name for path in CUT_FACES.iterdir()} == wanted.keys()
+    for name, rules in wanted.items():
+        assert signs_of((CUT_FACES / name).read_text()) == signs_of(rules)
+
+
+def signs_of(rules: str) -> list[tuple[str, str, list[int]]]:
+    """Return of each face its family, how it is set, and the signs that it holds."""
+    found = re.findall(r'font-family:"([^"]+)";([^:]*:[^:]*:[^;]*).*?base64,([^"]+)"', rules)
+    return [
+        (family, setting, sorted(TTFont(io.BytesIO(b64decode(font))).getBestCmap()))
+        for family, setting, font in found
+    ]
 
 
 @pytest.mark.parametrize(

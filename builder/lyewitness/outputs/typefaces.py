@@ -4,11 +4,13 @@ In: `Theme`. Out: `@font-face` rules that hold their fonts, the same bytes on ev
 """
 
 import io
+import json
 from base64 import b64encode
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from hashlib import sha256
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lyewitness.document.edition import Theme
@@ -43,15 +45,41 @@ def typeface_styles(theme: Theme, store: Store = NO_STORE, on_paper: bool = Fals
     """Return one `@font-face` rule for each face that `[typefaces]` of theme.toml names.
 
     On screen the fonts are packed (WOFF2); what sets paper would unpack each of them for each print. They are
-    cut from packages and bear nothing of a study: they come from `store` even where all is to be made anew.
+    cut from packages and bear nothing of a study: those of the shipped themes come with the program, others
+    from `store` even where all is to be made anew.
     """
+    source = cut_source(theme, on_paper)
+    came = CUT_FACES / cut_name(*source)
+    if came.is_file():
+        return came.read_text(encoding="ascii")
+    return replace(store, used=True).made("typefaces", source, lambda: font_rules(source[0], on_paper))
+
+
+CUT_FACES = Path(__file__).with_name("cut_faces")
+"""Faces that were cut beforehand, which takes 2.5 s: `python -m tests.cut_faces` writes those of the shipped
+themes."""
+
+
+Source = tuple[dict[str, dict[str, str]], list[str], bool]
+"""Files by family and face, SHA-256 of each, whether they are for paper."""
+
+
+def cut_source(theme: Theme, on_paper: bool) -> Source:
+    """Return what the faces of a theme are cut from."""
     faces = {family: dict(files) for family, files in theme.typefaces.items()}
     held = [font_file(file).read_bytes() for files in faces.values() for file in files.values()]
-    source = (faces, [sha256(font).hexdigest() for font in held], on_paper)
-    return replace(store, used=True).made("typefaces", source, lambda: _rules(faces, on_paper))
+    return faces, [sha256(font).hexdigest() for font in held], on_paper
 
 
-def _rules(typefaces: Mapping[str, Mapping[str, str]], on_paper: bool) -> str:
+def cut_name(faces: Mapping[str, Mapping[str, str]], hashes: Sequence[str], on_paper: bool) -> str:
+    """Return the name of a file in `CUT_FACES`: other fonts, or another way of cutting, have another one."""
+    way = sha256(Path(__file__).read_bytes()).hexdigest()
+    told = json.dumps([faces, hashes, on_paper, way], sort_keys=True)
+    return f"{'paper' if on_paper else 'screen'}-{sha256(told.encode()).hexdigest()[:16]}.css"
+
+
+def font_rules(typefaces: Mapping[str, Mapping[str, str]], on_paper: bool) -> str:
+    """Return the rules of all faces, cut now."""
     return "".join(
         _rule(f"Lyewitness {family.title()}", face, cut_face(family, face, faces), on_paper)
         for family, faces in sorted(typefaces.items())
