@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from lyewitness.cli import main
-from lyewitness.shelf.asking import ask
+from lyewitness.shelf.asking import ask, foreseen_words
 from lyewitness.shelf.records import Shelved
 from lyewitness.shelf.understanding import understood
 from tests.shelf.making import Told, lay_down
@@ -151,3 +151,16 @@ def test_the_span_that_was_asked_for_is_told_in_words() -> None:
     assert hit.answer.endswith("of two columns of polymer phenyl one lasted and one did not last 80\u2009h.")
     (hit,) = ask("polymer, 100 h", (whole,))
     assert "one did not last and one may or may not have lasted 100\u2009h." in hit.answer
+
+
+@pytest.mark.parametrize(
+    ("question", "told"),
+    [
+        ("silica at 50 °C and pH 11", "No life is foreseen for porous silica C18 in pyrrolidine"),
+        ("porous silica at 50 °C and pH 11 in ammonia", "No life is foreseen for porous silica C18 in pyrro"),
+        ("hybrid at 50 °C and pH 11", "as the shelf has it (polymer phenyl or porous silica C18)"),
+    ],
+)
+def test_a_part_of_a_type_is_enough_where_it_fits_one(question: str, told: str) -> None:
+    """Who says silica means the one silica that is there; whatever is not there is told with what is."""
+    assert told in foreseen_words(question, (POLYMER, SHORT))

@@ -62,6 +62,8 @@ class Held:
     """How many files are the same byte for byte."""
     altered: tuple[str, ...] = ()
     """Files of other bytes."""
+    restated: tuple[str, ...] = ()
+    """Those of them that differ in nothing but the versions that they tell."""
     gone: tuple[str, ...] = ()
     """Files that today's program makes and the bag has not."""
     foreign: tuple[str, ...] = ()
@@ -77,8 +79,13 @@ class Held:
         return bool(self.altered or self.gone or self.foreign)
 
 
-def held_against(then: Mapping[str, bytes], rebuilt: Rebuilt) -> Held:
-    """Return the files of a bag held against those that were made again; its manifests are not among them."""
+def held_against(
+    then: Mapping[str, bytes], rebuilt: Rebuilt, statements: Sequence[tuple[str, str]] = ()
+) -> Held:
+    """Return the files of a bag held against those that were made again; its manifests are not among them.
+
+    `statements` are what then and now stands wherever a file tells a version.
+    """
     out = {name: why for name, why in rebuilt.left_out.items() if name in then}
     own = {name: data for name, data in then.items() if name.startswith("data/") or name == "bag-info.txt"}
     both = sorted(own.keys() & rebuilt.files.keys() - out.keys())
@@ -90,11 +97,19 @@ def held_against(then: Mapping[str, bytes], rebuilt: Rebuilt) -> Held:
     return Held(
         len(both) - len(altered),
         altered,
+        tuple(name for name in altered if _restated(own[name], statements) == rebuilt.files[name]),
         tuple(sorted(rebuilt.files.keys() - own.keys() - rebuilt.left_out.keys())),
         tuple(sorted(own.keys() - rebuilt.files.keys() - out.keys())),
         tuple(Altered(tuple(dict.fromkeys(names)), *pair) for pair, names in where.items()),
         MappingProxyType(out),
     )
+
+
+def _restated(data: bytes, statements: Sequence[tuple[str, str]]) -> bytes:
+    """Return the bytes of then with the versions of now."""
+    for was, now in statements:
+        data = data.replace(was.encode(), now.encode()) if was else data
+    return data
 
 
 def _read_differently(name: str, was: bytes, now: bytes) -> Iterator[tuple[str, str]]:
@@ -115,7 +130,7 @@ def _says_the_same(was: str, now: str) -> bool:
 _BETWEEN = re.compile(r"[,;:\s]+")
 
 
-_AS_LINES = (".csv", ".txt", ".md", ".json", ".toml")
+AS_LINES = (".csv", ".txt", ".md", ".json", ".toml")
 _BLOCKS = frozenset((
     "p", "li", "td", "th", "h1", "h2", "h3", "h4", "dt", "dd", "figcaption", "caption", "div", "section",
     "text", "title", "tr", "summary", "option",
@@ -131,7 +146,7 @@ def texts_of(name: str, data: bytes) -> Sequence[str]:
         reader.feed(text)
         reader.close()
         return [told for told in (re.sub(r"\s+", " ", one).strip() for one in reader.texts) if told]
-    return text.splitlines() if name.endswith(_AS_LINES) else ()
+    return text.splitlines() if name.endswith(AS_LINES) else ()
 
 
 class _Reader(HTMLParser):

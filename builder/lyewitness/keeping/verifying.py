@@ -30,7 +30,7 @@ from lyewitness.findings.revised import (
 )  # fmt: skip
 from lyewitness.keeping.agreement import contradictions
 from lyewitness.keeping.crate import MADE, METADATA
-from lyewitness.keeping.discrepancies import Altered, Held, Rebuilt, held_against
+from lyewitness.keeping.discrepancies import AS_LINES, Altered, Held, Rebuilt, held_against
 from lyewitness.keeping.packing import Bag
 from lyewitness.outputs.datapackage import explained
 from lyewitness.outputs.tables import data_files
@@ -63,12 +63,12 @@ class Difference:
 
     @property
     def share(self) -> float | None:
-        """Return by which share of the old value the new one differs; None where one is no number."""
+        """Return by which share of the old value the new one differs; None of nothing, or of no number."""
         try:
             was, now = float(self.was), float(self.now)
         except ValueError:
             return None
-        return abs(now - was) / max(abs(was), 1e-300)
+        return abs(now - was) / abs(was) if was else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +92,6 @@ class Verdict:
     """The files against those that were built again; None where that was not asked for."""
     versions: tuple[tuple[str, str, str], ...] = ()
     """(name, version then, version now) of program and libraries whose version is another."""
-    statements: tuple[tuple[str, str], ...] = ()
-    """What then and now stands wherever a report tells these versions, by which no text is another."""
     not_measured: str = ""
     """Why it was not measured again; empty where it was."""
     refused: bool = False
@@ -114,40 +112,35 @@ class Verdict:
         """Return whether all came out again, or what of it only another version would explain."""
         if not self.whole or self.contradictions or self.refused:
             return "broken"
-        if not (self.different or self.claims or (self.held is not None and self._files_differ(self.held))):
+        if not (self.different or self.claims or self._files_differ):
             return "same"
         return "version" if self._version_explains else "differs"
 
-    def _files_differ(self, held: Held) -> bool:
-        """Return whether a file is another in more than the versions that it tells."""
-        return bool(held.gone or held.foreign or self.unlike or self.unread)
+    @property
+    def unlike(self) -> tuple[str, ...]:
+        """Return the files that differ in more than the versions that they tell."""
+        held = self.held or Held()
+        return tuple(name for name in held.altered if name not in held.restated)
 
     @property
-    def unlike(self) -> tuple[Altered, ...]:
-        """Return the texts that are others when the versions of then are read as those of now."""
-        return tuple(one for one in (self.held.texts if self.held else ()) if self._as_now(one) != one.now)
-
-    @property
-    def unread(self) -> tuple[str, ...]:
-        """Return files of other bytes of which nothing was read; a workbook was held against its tables."""
-        altered = self.held.altered if self.held else ()
-        return tuple(name for name in altered if name.endswith(NOT_READ) and not name.endswith(".xlsx"))
-
-    def _as_now(self, one: Altered) -> str:
-        told = one.was
-        for was, now in self.statements:
-            told = told.replace(was, now) if was else told
-        return told
+    def _files_differ(self) -> bool:
+        return self.held is not None and bool(self.held.gone or self.held.foreign or self.unlike)
 
     @property
     def _version_explains(self) -> bool:
-        """Return whether another version can explain what differs: of the program anything, of a library
-        what it draws, and last figures."""
+        """Return whether another version can explain what differs.
+
+        Of the program that is anything, of a library what it draws, and last figures.
+        """
         if any(name.startswith("lyewitness") for name, _, _ in self.versions):
             return True
-        drawn = not (self.claims or self.unlike or (self.held and (self.held.gone or self.held.foreign)))
+        held = self.held or Held()
+        worded = {name for one in held.texts for name in one.files} | {
+            name for name in self.unlike if not name.endswith((*NOT_READ, *AS_LINES, ".html"))
+        }
+        words = self.claims or held.gone or held.foreign or worded & set(self.unlike)
         figures = all(one.share is not None and one.share <= LIBRARY_SHARE for one in self.different)
-        return bool(self.versions) and drawn and figures
+        return bool(self.versions) and not words and figures
 
 
 def verify(bag: Bag, compute: Compute | None, rebuild: Rebuild | None = None) -> Verdict:
@@ -225,7 +218,10 @@ def _measured_again(bag: Bag, compute: Compute, rebuild: Rebuild | None, found: 
         except StudyFolderError as error:
             told = "; ".join(str(problem.found) for problem in error.problems[:3])
             return replace(found, not_measured=f"today's program refuses the study ({told})", refused=True)
-        held = held_against(bag.files, rebuild(report, Path(scratch) / "study")) if rebuild else None
+        provenance = json_of(bag.files.get("data/report/data/provenance.json", b""))
+        statements = tuple(_statements(provenance, report.provenance))
+        made = rebuild(report, Path(scratch) / "study") if rebuild else None
+    held = held_against(bag.files, made, statements) if made else None
     then, now = bag.below("data/report/"), explained(report, data_files(report, ()))
     numbers, different = 0, []
     for table in TABLES:
@@ -233,7 +229,6 @@ def _measured_again(bag: Bag, compute: Compute, rebuild: Rebuild | None, found: 
         cells, others = compared(table, rows_of(then.get(name, b"")), rows_of(now[name]))
         numbers += cells
         different += others
-    provenance = json_of(then.get("data/provenance.json", b""))
     return replace(
         found,
         numbers=numbers,
@@ -241,7 +236,6 @@ def _measured_again(bag: Bag, compute: Compute, rebuild: Rebuild | None, found: 
         claims=between(issued(then), issued(now)).claims,
         held=held,
         versions=tuple(version_changes(provenance, report.provenance)),
-        statements=tuple(_statements(provenance, report.provenance)),
     )
 
 
@@ -348,8 +342,11 @@ def _files_told(held: Held | None) -> Iterator[str]:
         yield from _first((f"  in the bag, and not made today: {name}",) for name in held.foreign)
         yield from _first((f"  made today, and not in the bag: {name}",) for name in held.gone)
         read = {name for one in held.texts for name in one.files}
-        yield from _first((f"  {name}: {_unread(name)}",) for name in held.altered if name not in read)
-        yield from _first(_text_told(one) for one in held.texts)
+        if held.restated:
+            yield f"  {counted(len(held.restated), 'file')} of these in nothing but the versions told"
+        silent = [name for name in held.altered if name not in read and name not in held.restated]
+        yield from _first((f"  {name}: {_unread(name)}",) for name in silent)
+        yield from _first(_text_told(one) for one in held.texts if not set(one.files) <= set(held.restated))
     for why in dict.fromkeys(held.left_out.values()):
         names = [name for name, reason in held.left_out.items() if reason == why]
         yield f"Not built again: {listed(names)} ({why})."
@@ -357,6 +354,8 @@ def _files_told(held: Held | None) -> Iterator[str]:
 
 def _unread(name: str) -> str:
     """Say of a file with other bytes why nothing of it is told."""
+    if name.endswith(".xlsx"):
+        return "other bytes; its cells are those of the tables in the bag"
     if name.endswith(NOT_READ):
         return "other bytes; what it shows was not read: look at it"
     return "other bytes, but nothing that is read (numbers to nine figures)"

@@ -6,7 +6,7 @@ somebody asks about.
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
@@ -100,6 +100,7 @@ def foreseen(
     spoken = {word.lower() for word in words}
     bondings = {held[0][1].bonding.lower() for held in groups.values()} & spoken
     named = [(key, held) for key, held in groups.items() if _is_named(held[0][1], spoken, bondings)]
+    named = named or _only_one(groups, spoken, bondings)
     if temperature_C is None or not named:
         return None
     key, held = max(named, key=lambda one: _weight(one[0], one[1], spoken, buffers))
@@ -112,6 +113,21 @@ def foreseen(
         key[0], key[4], *key[1:4], temperature_C, ph, prediction, model.studies, model.columns,
         _is_in(key[4], spoken, buffers),
     )  # fmt: skip
+
+
+def _only_one(
+    groups: Mapping[Type, list[tuple[Shelved, ColumnLife]]],
+    spoken: AbstractSet[str],
+    bondings: AbstractSet[str],
+) -> list[tuple[Type, list[tuple[Shelved, ColumnLife]]]]:
+    """Return the types of which a question names a part of the particle, where that fits one particle."""
+    partly = [
+        (key, held)
+        for key, held in groups.items()
+        if spoken & set(held[0][1].particle.lower().split())
+        and (not bondings or held[0][1].bonding.lower() in bondings)
+    ]
+    return partly if len({held[0][1].particle for _, held in partly}) == 1 else []
 
 
 def _is_named(life: ColumnLife, spoken: AbstractSet[str], bondings: AbstractSet[str]) -> bool:
@@ -135,7 +151,7 @@ def _weight(
     """
     ahead = set(re.findall(r"[\w-]+", (held[0][1].upstream or "").lower()))
     guarded = bool((ahead | AHEAD) & spoken)
-    decided = sum((study.answers[0].marker, study.answers[0].metric) == key[1:3] for study, _ in held)
+    decided = sum((one.marker, one.metric) == key[1:3] for study, _ in held for one in study.answers[:1])
     in_buffer = _is_in(key[4], spoken, buffers)
     as_asked = guarded is bool(ahead)
     return in_buffer, key[1].lower() in spoken, as_asked, len(held[0][1].particle.split()), decided

@@ -78,6 +78,6 @@ def _reply(question: str, folder: Path, studies: Sequence[Shelved]) -> Iterator[
         yield f"   because it {'; '.join(hit.why)}"
         yield from (f"   {told}" for told in hit.beneath)
     if len(hits) > MOST_SHOWN:
-        yield f"{MOST_SHOWN} of {len(hits)} shown; name more of what you ask for, and the rest grows shorter."
+        yield f"{MOST_SHOWN} of {len(hits)} shown; name more of what you ask for to see fewer."
     if life := foreseen_words(question, studies):
         yield life

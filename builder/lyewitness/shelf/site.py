@@ -227,7 +227,7 @@ def _partly(one: Beneath, up: str) -> Markup:
 
 def _clashes(clashes: Sequence[Clash], stands: Standing, up: str) -> Markup:
     rule = (
-        "Lives of one type (particle, bonding, and what stood ahead of the column) clash where they are more "
+        "Lives of one type (particle, bonding, what stood ahead, buffer) clash where they are more "
         f"than {APART:g} times apart and no interval of one study reaches into those of the other, within "
         f"{NEAR_C:g} °C and {NEAR_PH:g} of pH; so do opposite orders of two types. Each study is told with "
         "the one that it is furthest from. "
