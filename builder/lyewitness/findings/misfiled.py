@@ -203,7 +203,7 @@ def _alone(bench: _Bench, name: str, column: str, there: Sequence[str]) -> str:
     usual = listed(f"{rounded(time, 3)}" for time in sorted(one.time_min for one in own.values()))
     return (
         f"{_peaks_words(bench, name)} those {whose} at that exposure, and not at {usual} min like those of "
-        f"{column}: another column's file, or another column in the stream"
+        f"{column}: the file of another column, or another column in the stream"
     )
 
 

@@ -22,13 +22,21 @@ def named_groups(text: str, groups: Sequence[str]) -> tuple[str, ...]:
     """
     words = words_of(text)
     tokens = {group: words_of(group) for group in groups}
-    present = [group for group in groups if _is_named(group, tokens, words)]
+    present = [group for group in groups if _is_named(group, text, tokens, words)]
     meant = [g for g in present if not any(set(tokens[g]) < set(tokens[other]) for other in present)]
     return tuple(sorted(meant, key=lambda g: min(words.index(w) for w in tokens[g] if w in words)))
 
 
-def _is_named(group: str, tokens: dict[str, list[str]], words: list[str]) -> bool:
+def _codes(text: str) -> set[str]:
+    """Return the short names in capitals, as of lots and types: `R`, `P2`; no article, no pronoun."""
+    return {word for word in re.findall(r"\b[A-Z][A-Z0-9]?\b", text) if word not in ("A", "I", "PH")}
+
+
+def _is_named(group: str, text: str, tokens: dict[str, list[str]], words: list[str]) -> bool:
+    """Return whether a group is named; by a short name of its own wherever that stands."""
     own = tokens[group]
+    if _codes(group) & _codes(text) - {code for other in tokens if other != group for code in _codes(other)}:
+        return True
     if own and all(word in words for word in own):
         return True
     elsewhere = {word for other, theirs in tokens.items() if other != group for word in theirs}

@@ -16,7 +16,16 @@ from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import falls_past, has_own_verb, is_known, is_vague, lasting, tell, tell_ratio
+from lyewitness.words.lives import (
+    falls_past,
+    fell_past,
+    has_own_verb,
+    is_known,
+    is_vague,
+    lasting,
+    tell,
+    tell_ratio,
+)
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import (
     DOWN,
@@ -260,24 +269,25 @@ def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
         last = "have" if has_own_verb(again.life) else "last" if now != then else "still last"
         named = listed(f"{one.injection} ({one.kind})" for one in doubtful)
         which = "which is" if len(doubtful) == 1 else "which are"
+        whose = columns_of(group) if len(columns) > 1 else f"column {next(iter(columns))}"
         yield Claim(
             scope.claim_id("doubt", group),
-            run_together(
-                [f"without {named}, {which} doubtful but counted, {columns_of(group)} would {last} {change}"]
-            ),
+            run_together([f"without {named}, {which} doubtful but counted, {whose} would {last} {change}"]),
             "indicated",
             tuple(Because("injection", one.injection, one.injection) for one in doubtful),
         )
 
 
 def _life_text(scope: Scope, life: GroupLife) -> str:
-    passes = f"{the_metric(life.marker, life.metric)} {falls_past(life.limit)}"
     number = len(life.columns)
+    past = fell_past if number == 1 else falls_past
+    passes = f"{the_metric(life.marker, life.metric)} {past(life.limit)}"
     # The reason of a life that is not clear counts its columns already.
     clear = life.life.state in ("reached", "not reached")
     state = _states_text(life) if number > 1 and (clear or not life.reason) else ""
     if life.life.state == "not reached" and life.life.hours.low is not None:
-        text = f"{columns_of(life.group)} last {tell(life.life)} before {passes}"
+        held = f"column {life.columns[0]} lasted" if number == 1 else f"{columns_of(life.group)} last"
+        text = f"{held} {tell(life.life)} before {passes}"
     elif life.life.state == "reached":
         lasted = (
             f"{typical_column(life.group)} lasts {tell(life.life)}"

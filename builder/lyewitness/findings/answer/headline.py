@@ -98,6 +98,8 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
         return [f"{REPLIES[judged.leaning]}: {judged.words}"]
     if judged.leaning != "open":
         return []
+    if scope.named and judged.words.startswith("it is not settled between "):
+        return [f"{CANNOT_TELL} {order_words.which(scope, len(scope.groups) > 2)}"]
     open_between = judged.words.removeprefix("it is not settled between ")
     said = f" between {open_between}" if open_between != judged.words else f": {judged.words}"
     return [f"{CANNOT_TELL}{said}"]

@@ -34,12 +34,9 @@ def next_experiments(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
 ) -> tuple[Claim, ...]:
     """Return a plan for each open pair, for groups that did not fail, and for what the audit faults."""
+    open_pairs = [pairing for pairing in ranking.open_pairs if not _neither_failed(evidence, pairing)]
     plans = [
-        *(
-            _for_pair(evidence, scope, p, claims)
-            for p in ranking.open_pairs
-            if not _neither_failed(evidence, p)
-        ),
+        *_for_pairs(evidence, scope, open_pairs, claims),
         *_for_spans(evidence, scope, claims),
         _run_on(evidence, scope),
         *_for_points(points, scope),
@@ -72,21 +69,34 @@ def _for_spans(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> lis
     return plans
 
 
-def _for_pair(evidence: Evidence, scope: Scope, pairing: Pairing, claims: Sequence[Claim]) -> Claim | None:
-    """Say how many columns a side would tell the two groups apart."""
-    both = f"{columns_of(pairing.first)} from {columns_of(pairing.second)}"
+def _for_pairs(
+    evidence: Evidence, scope: Scope, pairings: Sequence[Pairing], claims: Sequence[Claim]
+) -> list[Claim]:
+    """Say how many columns a side would tell groups apart: one plan for all where no number can be had."""
     spread = _spread(evidence, scope)
-    if spread is None:
-        text = (
-            f"to tell {both}, run at least three columns a side to failure: how much columns of one type "
-            "differ is not known yet, so the number cannot be computed"
-        )
-    else:
-        text = _numbers(evidence, pairing, both, *spread)
-    links = because.of_claims(
-        c for c in claims if c.id == scope.claim_id("pair", pairing.first, pairing.second)
+    if spread is not None:
+        return [_plan(scope, [p], _numbers(evidence, p, _apart([p]), *spread), claims) for p in pairings]
+    if not pairings:
+        return []
+    text = (
+        f"to tell {_apart(pairings)}, run at least three columns of each to failure: how much columns of "
+        "one type differ is not known yet, so the number cannot be computed"
     )
-    identity = scope.claim_id("next", pairing.first, pairing.second)
+    return [_plan(scope, pairings, text, claims)]
+
+
+def _apart(pairings: Sequence[Pairing]) -> str:
+    """Return `the A columns from the B columns`, of more than one pair `the columns of A, B and C apart`."""
+    if len(pairings) == 1:
+        return f"{columns_of(pairings[0].first)} from {columns_of(pairings[0].second)}"
+    groups = dict.fromkeys(group for pairing in pairings for group in (pairing.first, pairing.second))
+    return f"the columns of {listed(groups)} apart"
+
+
+def _plan(scope: Scope, pairings: Sequence[Pairing], text: str, claims: Sequence[Claim]) -> Claim:
+    about = {scope.claim_id("pair", pairing.first, pairing.second) for pairing in pairings}
+    links = because.of_claims(claim for claim in claims if claim.id in about)
+    identity = scope.claim_id("next", pairings[0].first, pairings[0].second)
     return Claim(identity, run_together([text]), "not settled", links)
 
 
@@ -159,10 +169,11 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
         if about is None or about > 10 * tested:
             steady[group] = tested
         else:
-            said.append(
-                f"run {columns_of(group)} on to about {hours(about)}, where the rate seen would meet the "
-                "limit: a plan and no result, for the rate may change"
-            )
+            said.append(f"{columns_of(group)} on to about {hours(about)}")
+    if said:
+        rate = "rate" if len(said) == 1 else "rates"
+        reach = f"where the {rate} seen would meet the limit: a plan and no result, for {rate}s may change"
+        said = [f"run {listed(said)}, {reach}".replace("ratess", "rates")]
     if steady:
         ends = dict.fromkeys(hours(end) for end in (min(steady.values()), max(steady.values())))
         said.append(

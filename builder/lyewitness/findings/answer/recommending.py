@@ -132,6 +132,8 @@ def _do(ranking: Ranking, one: Replacement) -> tuple[str, Strength]:
     """Return what the order says of one group, with its strength; of a lone group what its lives say."""
     group = one.group
     if len(ranking.groups) < 2:
+        if one.safe_h and all(life.high is None for life in one.lives):
+            return "run on: none has failed", "indicated"
         return ("replace in time", "indicated") if one.safe_h else ("test more columns", "not settled")
     strength = ranking.strength_of(group)
     shown = strength == "shown"
@@ -171,6 +173,8 @@ def _tested(evidence: Evidence, one: Replacement) -> str:
     )
     if not failed and fails_otherwise(evidence, one.group):
         return f"{spelled(count)}, none failed by this limit"
+    if count == 1 and not failed:
+        return "one, still within the limit"
     which = "none" if not failed else spelled(failed)
     if failed == count:
         which = "all" if count > 2 else "both" if count == 2 else "it"
@@ -386,7 +390,8 @@ def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
     """Name limits that were crossed before the deciding one, and a buffer that hardly holds its pH."""
     for point in bearing_on(points, scope.groups):
         if point.check.id.startswith("same-first-failure"):
-            text = f"mind the other limits too: {mid_sentence(point.check.detail)}"
+            passed = point.check.detail.partition("passed before ")[2] or point.check.detail
+            text = f"mind the other limits too, which were passed before {passed}"
             yield Claim(
                 scope.claim_id("do", "mind", "other", "limits"), run_together([text]), "shown",
                 because.of_points([point]),

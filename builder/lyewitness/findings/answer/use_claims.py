@@ -44,6 +44,8 @@ class Held:
     """Columns that surely did not."""
     next_h: float | None
     """What a next column should hold, hours."""
+    run_h: float = 0.0
+    """How long the columns were run, hours."""
     typical: str = ""
     """The life of a typical column where all of its interval lies below the span; else empty."""
 
@@ -69,6 +71,7 @@ def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | Non
         sum(life.low >= span.hours for life in lives),
         sum(life.high is not None and life.high < span.hours for life in lives),
         next_column_h(lives, evidence.study.choices.confidence),
+        max((life.decline.end_h or 0.0 for life in lives), default=0.0),
         _typical_below(evidence.group_life(group, *scope.deciding), span),
     )
 
@@ -96,7 +99,13 @@ def held_words(found: Held) -> str:
         return f"{which} failed before {hours(found.span.hours)} ({_failed_words(found)})"
     if found.typical:
         return f"{typical_column(found.group)} lasts {found.typical}, and not {span}"
-    counts = f"of {spelled(total)} tested, {tally(found)}" if total > 1 else "one alone was tested"
+    if found.run_h < found.span.hours and not found.surely:
+        none = f"none of the {spelled(total)} tested" if total > 1 else "the one tested was not"
+        ran = f"{none} was" if total > 1 else none
+        return f"{CANNOT_TELL} whether {columns} last {span}: {ran} run for more than {hours(found.run_h)}"
+    counts = f"of {spelled(total)} tested, {tally(found)}" if total > 1 else "only one was tested"
+    if total > 1 and not found.surely and not found.failed:
+        counts = f"the lives of the {spelled(total)} tested are not known well enough"
     if total == 1 and found.surely:
         counts += ", which did"
     return f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: {counts}"

@@ -211,7 +211,7 @@ def lots(evidence: Evidence) -> Iterator[Point]:
     if single:
         yield LOTS.says(
             "caution",
-            listed(f"all of {group} from {_lot(by_group[group][0])}" for group in single),
+            listed(f"all {kind_of(group)} columns are from {_lot(by_group[group][0])}" for group in single),
             single[0] if len(single) == 1 else "the study",
             bound="indicated",
             pairs=pairs_with(study, single),

@@ -6,6 +6,7 @@ In: `Evidence`, with the conditions log. Out: `Point`s.
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
+from itertools import pairwise
 from statistics import fmean
 
 from lyewitness.chemistry.medium import stress_medium
@@ -46,7 +47,7 @@ def buffer_range(evidence: Evidence) -> Iterator[Point]:
     if isinstance(found, str):
         yield RANGE.says(
             "not possible",
-            f"it cannot be computed, because {found}",
+            f"its range cannot be computed, because {found}",
             cure="State buffer, pH and temperature.",
         )
         return
@@ -163,9 +164,37 @@ def logged(evidence: Evidence) -> Iterator[Point]:
                 subject_of(evidence, without),
                 pairs=pairs_with(evidence.study, groups_of(evidence, without)),
             )
-        else:
-            fewest = min(len(found) for found in values.values())
-            yield asked.good(f"{counted(fewest, 'reading')} at least on each column")
+            continue
+        gaps = _gaps(evidence, watched)
+        if gaps:
+            yield asked.says(
+                "caution",
+                f"the log of the {watched.name} is silent {gaps}",
+                cure=f"Log the {watched.name} to the end, or say in a note what is known of it.",
+            )
+            continue
+        fewest = min(len(found) for found in values.values())
+        yield asked.good(f"{counted(fewest, 'reading')} at least on each column")
+
+
+LONG_GAP = 0.25
+"""Share of a column's exposure without a reading that is told: a bottle is changed within it unseen."""
+
+
+def _gaps(evidence: Evidence, watched: Watched) -> str:
+    """Return where the log has no reading for long, the longest gap of each column; alike ones once."""
+    by_gap: dict[str, list[str]] = {}
+    for column in evidence.study.columns:
+        seen = evidence.hours(column.id)
+        known = [hour for hour, _ in evidence.logged(column.id, watched.quantity) if hour == hour]
+        if not seen or len(known) < 2:
+            continue
+        ends = [seen[0], *(hour for hour in known if seen[0] < hour < seen[-1]), seen[-1]]
+        low, high = max(pairwise(ends), key=lambda gap: gap[1] - gap[0])
+        if high - low > LONG_GAP * (seen[-1] - seen[0]):
+            told = f"from {stated(round(low, 1))} to {with_unit(stated(round(high, 1)), 'h')}"
+            by_gap.setdefault(told, []).append(column.id)
+    return listed(f"{told} on {listed(columns)}" for told, columns in by_gap.items())
 
 
 def _values(evidence: Evidence, watched: Watched) -> Mapping[str, tuple[float, ...]]:
@@ -279,6 +308,8 @@ def retention_by_ph(evidence: Evidence) -> Iterator[Point]:
         least, most = (percent(moved) for moved in one.moved_percent)
         moved = (
             f"by their course it did by {least} to {most}"
+            if one.share[0] > 0
+            else f"by their course it did by {most} at most"
             if one.share != (0.0, 1.0)
             else "how much it did, they cannot tell"
         )

@@ -107,7 +107,7 @@ def velocity(evidence: Evidence) -> Iterator[Point]:
     by_group = {g: fmean(known[column.id] for column in study.replicates(g)) for g in study.groups}
     spread = _spread_percent(by_group)
     numbers = listed(f"{group} {with_unit(rounded(value, 3), 'mm/s')}" for group, value in by_group.items())
-    detail = f"{numbers}; {percent(spread)} apart"
+    detail = f"{numbers}; {percent(spread)} apart" if len(by_group) > 1 else numbers
     if spread <= 10 or len(by_group) < 2:
         yield VELOCITY.good(detail)
     else:

@@ -14,7 +14,7 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Injection
-from lyewitness.words.phrases import counted, listed, quoted
+from lyewitness.words.phrases import counted, listed, quoted, spelled
 
 BLANK = Asked(
     "blank",
@@ -103,6 +103,14 @@ def peaks_found(evidence: Evidence) -> Iterator[Point]:
     if not lost:
         yield PEAKS.good(f"all {len(rows)} peaks were found")
         return
+    # What a short trace, a blank or another vial lacks is told of that injection, and says nothing of peaks.
+    doubtful = {one.injection for one in evidence.doubtful}
+    told = [row for row in lost if row.injection in doubtful]
+    lost = [row for row in lost if row.injection not in doubtful]
+    if not lost:
+        lack = f"{spelled(len(told))} that are lacking in doubtful injections"
+        yield PEAKS.good(f"all of {len(rows)} peaks were found but {lack}")
+        return
     columns = list(dict.fromkeys(row.column for row in lost))
     by_marker = {
         marker: sum(row.marker == marker for row in lost) for marker in dict.fromkeys(r.marker for r in lost)
@@ -146,6 +154,13 @@ DOUBTED: Mapping[str, str] = {
 """Flags that speak of the measuring, in words; `split` speaks of the column and is left to the signs."""
 
 
+def _verb(flag: str, number: int) -> str:
+    """Return `have a standard error above 3 %`, of one peak `has …`."""
+    verb, _, rest = DOUBTED[flag].partition(" ")
+    of_one = {"have": "has", "could": "could", "touch": "touches"}.get(verb, f"{verb}s")
+    return f"{of_one if number == 1 else verb} {rest}"
+
+
 def peaks_sound(evidence: Evidence) -> Iterator[Point]:
     """Ask how many peaks of the used injections bear a flag that makes their values doubtful."""
     rows = [row for row in evidence.measurements.rows if row.used and row.found]
@@ -160,7 +175,8 @@ def peaks_sound(evidence: Evidence) -> Iterator[Point]:
     flags = sorted(raised, key=lambda flag: -raised[flag])
     total = f"{len(rows)} peaks"
     said = listed(
-        f"{raised[flag]} {f'of {total} ' if flag == worst else ''}{DOUBTED[flag]}" for flag in flags
+        f"{spelled(raised[flag])} {f'of {total} ' if flag == worst else ''}{_verb(flag, raised[flag])}"
+        for flag in flags
     )
     void = evidence.roles("void")
     if {row.marker for row in rows if set(DOUBTED) & set(row.flags)} <= set(void):

@@ -24,7 +24,7 @@ from lyewitness.findings.audit.points import (
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import CheckResult, Strength
 from lyewitness.words.metrics import metric_of_marker, the_metric
-from lyewitness.words.numbers import rounded
+from lyewitness.words.numbers import rounded, with_unit
 from lyewitness.words.phrases import counted, hours, listed
 
 AGREE = Asked(
@@ -77,7 +77,7 @@ FIRST = Asked(
 def failed_before(evidence: Evidence) -> Iterator[Point]:
     """Ask whether a column surely passed another limit before it passed the deciding one."""
     marker, metric = evidence.judgement.deciding
-    earlier: dict[str, str] = {}
+    earlier: dict[str, tuple[str, float]] = {}
     for first in evidence.judgement.first_failures:
         deciding = evidence.decline(first.column, marker, metric)
         if not first.metric or (first.marker, first.metric) == (marker, metric) or deciding is None:
@@ -85,7 +85,7 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
         end, start = first.life.hours.high, deciding.life.hours.low
         if first.life.hours.value is not None and end is not None and start is not None and end < start:
             what = metric_of_marker(first.marker, first.metric)
-            earlier[first.column] = f"{what} on {first.column} after {hours(first.life.hours.value)}"
+            earlier[first.column] = what, first.life.hours.value
     if not metric or not evidence.judgement.first_failures:
         return
     if not earlier:
@@ -98,11 +98,24 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
             yield FIRST.says(
                 "problem" if turned else "caution",
                 f"other limits were passed before that of {the_metric(marker, metric)}: "
-                f"{listed(earlier.values())}",
+                f"{earlier_words(earlier)}",
                 subject_of(evidence, earlier),
                 bound="indicated" if bound == "indicated" else "shown",
                 pairs=pairs,
             )
+
+
+def earlier_words(earlier: Mapping[str, tuple[str, float]]) -> str:
+    """Return each metric once, with the columns on which it was passed and after how long."""
+    by_metric: dict[str, list[str]] = {}
+    for column, (what, _) in earlier.items():
+        by_metric.setdefault(what, []).append(column)
+    said = []
+    for what, columns in by_metric.items():
+        lives = sorted(earlier[column][1] for column in columns)
+        ends = dict.fromkeys(rounded(end, 3 if end >= 100 else 2) for end in (lives[0], lives[-1]))
+        said.append(f"{what} on {listed(columns)} after {with_unit(' to '.join(ends), 'h')}")
+    return listed(said)
 
 
 def _turned_by_first_failures(evidence: Evidence) -> frozenset[Pair]:

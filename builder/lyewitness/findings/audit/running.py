@@ -20,6 +20,7 @@ from lyewitness.findings.audit.points import (
 from lyewitness.findings.evidence import Evidence, without_zone
 from lyewitness.findings.records import Check
 from lyewitness.study.records import Injection
+from lyewitness.words.numbers import fixed, rounded
 from lyewitness.words.phrases import counted, hours, listed
 from lyewitness.words.problems import Problem
 
@@ -34,6 +35,11 @@ ENDED = Asked(
 )
 
 
+def _level(p: float) -> str:
+    """Return a level for p in plain decimals: early looks spend next to nothing of the error."""
+    return rounded(p, 2) if p >= 0.001 else fixed(p, 6)
+
+
 def ended(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the study still runs: before its end nothing is shown, but at a look that was planned."""
     standing = evidence.standing
@@ -45,9 +51,12 @@ def ended(evidence: Evidence) -> Iterator[Point]:
     of = f" of {hours(standing.ends_h)}" if standing.ends_h is not None else ""
     told = f"the test is running, and stands at {hours(standing.reached_h)}{of}"
     if standing.look and standing.level is not None:
+        several = len(evidence.study.groups) > 1
         look = f"look {standing.look} of {standing.looks} that were planned"
         yield ENDED.says(
-            "caution", f"{told}: {look}; a difference counts where p is below {standing.level:.2g}"
+            "caution",
+            f"{told}: {look}"
+            + (f"; a difference counts where p is below {_level(standing.level)}" if several else ""),
         )
         return
     yield ENDED.says(

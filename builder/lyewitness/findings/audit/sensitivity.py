@@ -61,7 +61,7 @@ def _asked_again(
     turned, weakened = _changed(evidence, again)
     lives = _lives_words(evidence, again)
     metric = metric_of_marker(*evidence.judgement.deciding)
-    detail = f"{lead}, {metric}, {lives}"
+    detail = f"{lead}, by the {metric}: {lives}"
     if turned:
         yield asked.says(
             "problem",

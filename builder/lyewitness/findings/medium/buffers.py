@@ -84,7 +84,7 @@ def ph_fact(setting: Setting) -> ChemistryFact:
     medium = setting.medium
     name = f"pH at temperature, {setting.name}"
     if medium is None:
-        text = f"It cannot be computed, because {setting.reason}."
+        text = f"The pH cannot be computed, because {setting.reason}."
         bearing = "What depends on the pH at temperature (ionisation, silica) is left open in this report."
         return ChemistryFact(f"{setting.id}-ph", name, text, PH_METHOD, bearing)
     text, bearing = _ph_text(setting, medium), _ph_bearing(setting, medium)
@@ -320,8 +320,9 @@ def _organic(settings: tuple[Setting, ...]) -> Iterator[ChemistryFact]:
     yield ChemistryFact(
         "organic-part",
         f"What {stated(conditions.organic_percent, '%')} {conditions.organic} does to the pH",
-        "It is not computed. Buffers of neutral or negative acids (carbonate, borate, phosphate) rise by "
-        f"roughly {up} in such a mixture, those of ammonium ions (ammonia, amines) fall by roughly {down}; "
+        "The pH of the mixture is not computed. Buffers of neutral or negative acids (carbonate, borate, "
+        f"phosphate) rise by roughly {up} in such a mixture, those of ammonium ions (ammonia, amines) "
+        f"fall by roughly {down}; "
         "bases among the markers lose basicity as the ammonium buffers do.",
         "Typical shifts per 10 % of acetonitrile or methanol, up to about half; from memory, rough",
         "An amine buffer and a basic marker move together, so their ionisation changes little; a "

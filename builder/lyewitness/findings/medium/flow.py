@@ -141,12 +141,15 @@ def _volume_fact(study: Study, group: str, beds: tuple[Bed, ...]) -> ChemistryFa
     ]
     if strange:
         parts.append(
-            f"No bed has such a hold-up share: dimensions, flow or void marker of {', '.join(strange)}."
+            f"No bed has such a hold-up share: the dimensions, the flow or the void marker of "
+            f"{', '.join(strange)} cannot be right."
         )
     return ChemistryFact(
         joined("bed", group),
         f"Volumes and velocities, {group}",
-        " ".join(parts) or "It cannot be computed, because neither dimensions nor a hold-up time are known.",
+        " ".join(parts)
+        or "Volumes and velocities cannot be computed, because neither dimensions nor a hold-up time are "
+        "known.",
         "π d² L/4; hold-up time × flow; length ÷ hold-up time; u dp/D with D after Wilke and Chang, AIChE J. "
         "1955, 1, 264, for a molar volume of 220 cm³ (rough, ± 50 %)",
         "Groups are compared at equal velocity and equal column volumes, or the difference is part flow.",
@@ -202,7 +205,7 @@ def _pressure_fact(study: Study, group: str, beds: tuple[Bed, ...]) -> Chemistry
     expected = _expected_pressure(study.stress, beds)
     logged = [pressure for bed in beds if (pressure := _logged_pressure(study, bed.column)) is not None]
     if expected.value is None:
-        text, bearing = f"It cannot be computed, because {expected.reason}.", ""
+        text, bearing = f"The pressure cannot be computed, because {expected.reason}.", ""
     else:
         at = f"at {stated(study.stress.flow_mL_min or 0.0, 'mL/min')} and "
         at += stated(study.stress.temperature_C or 0.0, "°C")

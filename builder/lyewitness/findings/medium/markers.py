@@ -91,6 +91,10 @@ def _fact(marker: Marker, role: IonisableRole, setting: Setting) -> ChemistryFac
     pka = pka_at(marker.pka, role, temperature_C)
     share = ionised(ph, pka, role)
     change = retention_change_percent(setting.medium.hot.ph, pka.value or marker.pka, role)
+    if share.low is not None and share.low > 1 - AN_ION:
+        return ChemistryFact(
+            f"ionisation-{marker.id}", name, _as_ion(marker, role, pka, setting), SOURCE, ION_BEARING
+        )
     sign = "more" if change > 0 else "less"
     kind = "a base" if role == "base" else "an acid"
     text = (
@@ -101,6 +105,24 @@ def _fact(marker: Marker, role: IonisableRole, setting: Setting) -> ChemistryFac
     )
     charged = f"{interval(percent(share), '%')} charged"
     return ChemistryFact(f"ionisation-{marker.id}", name, text, SOURCE, _bearing(change), charged)
+
+
+ION_BEARING = (
+    "Its retention is that of its ion, which a drift of pH leaves alone, so a change of it speaks of the "
+    "column, the temperature or the organic part."
+)
+
+
+def _as_ion(marker: Marker, role: IonisableRole, pka: Estimate, setting: Setting) -> str:
+    """Return how a base or acid stands that is all but an ion: no figures that only repeat it."""
+    kind = "a base" if role == "base" else "an acid"
+    least = with_unit(stated(100 * (1 - AN_ION)), "%")
+    ph = ph_interval(setting.medium.ph) if setting.medium is not None else ""
+    return (
+        f"{marker.id[:1].upper()}{marker.id[1:]}, {kind} of pKa {stated(marker.pka or 0.0)} at 25 °C, has a "
+        f"pKa of about {interval(pka)} at the temperature of the injections. At pH {ph} more than {least} of "
+        "it bears a charge."
+    )
 
 
 def _bearing(change: float) -> str:
@@ -121,7 +143,7 @@ def _open(marker: Marker, name: str, reason: str) -> ChemistryFact:
     return ChemistryFact(
         f"ionisation-{marker.id}",
         name,
-        f"It cannot be computed, because {reason}.",
+        f"How far {marker.id} is ionised cannot be computed, because {reason}.",
         SOURCE,
         "Whether a drifting pH could have moved this marker is left open.",
     )

@@ -82,7 +82,7 @@ def solubility_fact(setting: Setting) -> ChemistryFact:
         bound = silica_in_medium(medium.composition, medium.hot.temperature_C, UNFAVOURABLE)
         value = f"at most {_mg(bound.silica_mg_kg)}/kg"
     except NotComputableError as missing:
-        text = f"It cannot be computed, because {missing}."
+        text = f"The solubility cannot be computed, because {missing}."
         bearing = "Whether dissolution could have emptied the beds is left open."
     return ChemistryFact(f"{setting.id}-silica", name, text, SOLUBILITY_SOURCE, bearing, value)
 
@@ -172,7 +172,7 @@ def _group_fact(
     try:
         budgets = [_budget(bed, settings) for bed in beds]
     except NotComputableError as missing:
-        text = f"It cannot be computed, because {missing}."
+        text = f"What can have dissolved cannot be computed, because {missing}."
         return _fact(group, text, "Whether dissolution could explain a loss is left open for this group.")
     most = max(budgets, key=lambda budget: budget.at_most_share or 0.0)
     share = most.at_most_share or 0.0

@@ -1,0 +1,150 @@
+"""Sentences that a messy study brought out: each says who or what it is about, once, and is true."""
+
+from dataclasses import replace
+
+import pytest
+
+from lyewitness.findings.audit.injections import peaks_found
+from lyewitness.findings.audit.results import earlier_words
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.buffers import facts
+from lyewitness.findings.records import DoubtfulInjection
+from lyewitness.peaks.records import Measurements
+from lyewitness.study.questions import named_groups
+from lyewitness.study.records import Conditions, Marker, Question
+from tests.findings.making import check_of, evidence_of, found_in, judged, study_of
+
+SINGLE = {"alkyl": (30.0,), "alkyl with guard": (60.0,), "amide": (45.0,), "amide with guard": (80.0,)}
+
+
+@pytest.fixture(scope="module")
+def single() -> Evidence:
+    """Return four types, one column of each."""
+    return evidence_of(SINGLE)
+
+
+def plain(text: str) -> str:
+    """Return text with ordinary blanks."""
+    return text.replace("\u2009", " ")
+
+
+def test_pairs_that_want_the_same_are_one_plan(single: Evidence) -> None:
+    """Six pairs of single columns make one plan, not the same sentence six times."""
+    plans = [c.text for c in found_in(single).answers[0].next_experiments if "to failure" in c.text]
+    assert plans == [
+        "To tell the columns of alkyl, alkyl with guard, amide and amide with guard apart, run at least "
+        "three columns of each to failure: how much columns of one type differ is not known yet, so the "
+        "number cannot be computed."
+    ]
+
+
+def test_what_happened_to_one_column_is_told_as_past(single: Evidence) -> None:
+    """A single column lasted until something fell, a typical one lasts until it falls."""
+    claims = [claim.text for claim in found_in(single).answers[0].claims if "-life-" in claim.id]
+    assert len(claims) == 4
+    assert all("lasted" in text and "fell below" in text for text in claims), claims
+    several = found_in(evidence_of({"hybrid": (60.0, 64.0, 57.0)})).answers[0].claims
+    assert any("lasts" in claim.text and "falls below" in claim.text for claim in several)
+
+
+def test_a_span_beyond_the_test_is_told_as_not_run() -> None:
+    """Five days asked after a test of 100 h: nobody knows, because none was run for so long."""
+    evidence = evidence_of(
+        {"hybrid": (900.0, 950.0, 880.0)}, questions=(Question("q1", "Will they last five days?"),)
+    )
+    short = plain(found_in(evidence).answers[0].short)
+    assert "none of the three tested was run for more than 100 h" in short, short
+    assert "three have lives" not in short
+
+
+def test_no_fact_of_the_chemistry_is_without_a_subject() -> None:
+    """What cannot be computed is named in the sentence that says so."""
+    study = study_of({"hybrid": (60.0,)}, stress=Conditions(buffer="mystery"), test=Conditions())
+    markers = (*study.markers[:2], Marker("aniline", "base", 3.0))
+    told = facts(replace(study, markers=markers), Measurements(()))
+    texts = [fact.text for fact in told]
+    assert any("cannot be computed" in text for text in texts)
+    assert not any(text.startswith("It ") for text in texts), texts
+
+
+def test_an_ion_is_not_told_in_figures_that_repeat_themselves() -> None:
+    """An acid at a pH six units above its pKa bears a charge, and no drift of pH moves its retention."""
+    medium = Conditions("ammonia", 15, 10.3, 25, "methanol", 45, 50, 0.35, 220, 1.0)
+    study = study_of({"hybrid": (60.0,)}, stress=medium, test=medium)
+    study = replace(study, markers=(*study.markers, Marker("benzoate", "acid", 1.2, pka=4.2)))
+    (fact,) = [one for one in facts(study, Measurements(())) if one.id == "ionisation-benzoate"]
+    assert "more than 99.9" in fact.text
+    assert "100.0" not in fact.text
+    assert "leaves alone" in fact.bearing
+
+
+def test_other_limits_are_named_once_each() -> None:
+    """A metric that failed first on several columns is named once, with these columns and their lives."""
+    passed = {"H1": ("plates of x", 30.2), "H2": ("plates of y", 104.0), "H3": ("plates of x", 28.7)}
+    told = "plates of x on H1 and H3 after 29 to 30 h and plates of y on H2 after 104 h"
+    assert plain(earlier_words(passed)) == told
+
+
+def test_one_lot_is_told_in_a_sentence() -> None:
+    """`All of hybrid from lot 77` has no verb; the columns are from it."""
+    evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0)})
+    columns = tuple(replace(column, lot="77") for column in evidence.study.columns)
+    evidence = judged(evidence, replace(evidence.study, columns=columns))
+    assert check_of(found_in(evidence), "different-lots").detail.startswith(
+        "All hybrid columns are from lot 77"
+    )
+
+
+def test_one_flagged_peak_has_and_two_have() -> None:
+    """Numbers of peaks are spelled, and agree with their verbs."""
+    evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0)})
+    rows = list(evidence.measurements.rows)
+    marked = [place for place, row in enumerate(rows) if row.marker == "caffeine"]
+    for place, flag in zip(marked, ("low-signal", "disturbed", "disturbed"), strict=False):
+        rows[place] = replace(rows[place], flags=(flag,))
+    evidence = replace(evidence, measurements=Measurements(tuple(rows)))
+    detail = check_of(found_in(evidence), "peaks-sound").detail
+    assert "one has a signal-to-noise ratio below 10" in detail, detail
+    assert "Two of 117 peaks bear a bubble" in detail, detail
+
+
+def test_a_short_name_in_capitals_names_its_group() -> None:
+    """`Will V last two days?` is about the V type, and `R or Q` about these lots."""
+    assert named_groups("will V last two days?", ("V type", "W type")) == ("V type",)
+    assert named_groups("Which lasts longer, R or Q?", ("lot R", "lot Q", "lot S")) == ("lot R", "lot Q")
+    assert named_groups("Which is best?", ("lot R", "lot Q")) == ()
+
+
+def test_running_on_is_one_plan_with_one_warning() -> None:
+    """Two groups that did not fail are to be run on, and the warning stands once."""
+    evidence = evidence_of({"hybrid": (300.0, 310.0, 290.0), "polymer": (400.0, 420.0, 390.0)})
+    (text,) = [c.text for c in found_in(evidence).answers[0].next_experiments if "on to about" in c.text]
+    assert text.count("a plan and no result") == 1
+    assert text.count("on to about") == 2
+
+
+def test_peaks_that_doubtful_injections_lack_are_told_with_these() -> None:
+    """A blank that counts lacks its peaks, and no cure for lost peaks is asked for."""
+    evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0)})
+    name = evidence.study.injections[6].id
+    rows = tuple(
+        replace(row, found=False, plate_number_half_height=None, retention_time_min=None, peak_area=None)
+        if row.injection == name
+        else row
+        for row in evidence.measurements.rows
+    )
+    doubtful = (DoubtfulInjection(name, "no injection", "no peak", ""),)
+    evidence = replace(evidence, measurements=Measurements(rows), doubtful=doubtful)
+    (point,) = peaks_found(evidence)
+    assert point.check.result == "good"
+    assert "three that are lacking in doubtful injections" in point.check.detail
+
+
+def test_a_log_that_falls_silent_is_no_good_log() -> None:
+    """Readings that stop for more than a quarter of the exposure are told with their hours and columns."""
+    evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0)})
+    kept = tuple(row for row in evidence.study.conditions if not 25 < (row.exposure_h or 0.0) < 75)
+    evidence = replace(evidence, study=replace(evidence.study, conditions=kept))
+    check = check_of(found_in(evidence), "ph-logged")
+    assert check.result == "caution"
+    assert plain(check.detail) == "The log of the pH is silent from 20 to 80 h on H1, H2 and H3."
