@@ -1,6 +1,7 @@
 """A bag that was forged with its hashes contradicts itself, whichever version it claims."""
 
 import hashlib
+import io
 import json
 import re
 from collections.abc import Callable, Mapping
@@ -8,11 +9,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import xlsxwriter
 
 from lyewitness import RELEASES, __version__
 from lyewitness.cli import main
 from lyewitness.findings.revised import ClaimChange
-from lyewitness.keeping.agreement import contradictions
+from lyewitness.keeping.agreement import _sheets, contradictions
 from lyewitness.keeping.comparing import issued_at
 from lyewitness.keeping.discrepancies import Altered, Held, Rebuilt, held_against
 from lyewitness.keeping.packing import Bag, NoBagError, packed, read_bag
@@ -219,3 +221,19 @@ def test_files_that_tell_other_versions_alone_are_known_byte_for_byte() -> None:
     held = held_against(then, Rebuilt(now), (("2.3.1", "2.4.6"),))
     assert held.altered == ("data/a.json", "data/b.html")
     assert held.restated == ("data/a.json",)
+
+
+@pytest.mark.parametrize("in_rows", [True, False])
+def test_a_workbook_is_read_whichever_way_its_texts_are_kept(in_rows: bool) -> None:
+    """Texts lie in the cells, or in a list that the cells point at: both are in the standard."""
+    held = io.BytesIO()
+    book = xlsxwriter.Workbook(held, {"in_memory": True, "constant_memory": in_rows})
+    sheet = book.add_worksheet("lives")
+    for row, cells in enumerate((("column", "life_h"), ("A & B", 33.25), ("", 7))):
+        for place, cell in enumerate(cells):
+            sheet.write(row, place, cell)
+    book.close()
+    ((name, rows),) = _sheets(held.getvalue())
+    assert name == "lives"
+    told = [{place: cell for place, cell in row.items() if cell} for row in rows]
+    assert told == [{0: "column", 1: "life_h"}, {0: "A & B", 1: "33.25"}, {1: "7"}]

@@ -191,10 +191,9 @@ def _workbook(own: Mapping[str, bytes]) -> Sheets:
 def _sheets(book: bytes) -> Iterator[tuple[str, list[dict[int, str]]]]:
     """Yield name and rows of each sheet of a workbook of ours: cells as text by their column."""
     with zipfile.ZipFile(io.BytesIO(book)) as archive:
-        texts = [
-            "".join(part.text or "" for part in one.iter(f"{_SHEET}t"))
-            for one in ElementTree.fromstring(archive.read("xl/sharedStrings.xml"))
-        ]
+        shared = "xl/sharedStrings.xml"
+        held = archive.read(shared) if shared in archive.namelist() else b"<sst/>"
+        texts = [_text(one) for one in ElementTree.fromstring(held)]
         targets = {
             one.get("Id"): one.get("Target", "")
             for one in ElementTree.fromstring(archive.read("xl/_rels/workbook.xml.rels"))
@@ -216,8 +215,14 @@ def _column(address: str) -> int:
     return place - 1
 
 
+def _text(element: ElementTree.Element) -> str:
+    return "".join(part.text or "" for part in element.iter(f"{_SHEET}t"))
+
+
 def _cell(cell: ElementTree.Element, texts: list[str]) -> str:
     value = cell.findtext(f"{_SHEET}v") or ""
+    if cell.get("t") == "inlineStr":
+        return _text(cell)
     if cell.get("t") == "s":
         return texts[int(value)]
     if cell.get("t") == "b":
