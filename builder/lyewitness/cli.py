@@ -30,7 +30,7 @@ from lyewitness.outputs.marks import PlaceTakenError, folder_target
 from lyewitness.outputs.placing import STOPS
 from lyewitness.reissue import reissued, source_of
 from lyewitness.store import store_of_user
-from lyewitness.terminal import Terminal
+from lyewitness.terminal import Terminal, nobody
 from lyewitness.words.problems import StudyFolderError
 from lyewitness.workers import cores
 
@@ -180,6 +180,8 @@ LOOKS_FOR_CYCLES_AT = (50_000, 10, 10)
 def run() -> int:
     """Run the command as the person at the terminal does, stoppable at any moment; return its exit code."""
     gc.set_threshold(*LOOKS_FOR_CYCLES_AT)
+    # Who closed an output before the start wants to hear nothing on it.
+    sys.stdout, sys.stderr = (stream or nobody() for stream in (sys.stdout, sys.stderr))
     stop = _Stop()
     try:
         with _handled(stop):

@@ -11,6 +11,7 @@ import sys
 import textwrap
 import unicodedata
 from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, TextIO
 
@@ -181,8 +182,13 @@ def _wrapped(text: str, width: int) -> str:
 
 def _write_to_nobody(stream: TextIO) -> None:
     """Let the rest of the output vanish: who read it has closed the pipe, and heard enough."""
-    with contextlib.suppress(OSError, ValueError), open(os.devnull, "w") as nobody:  # noqa: PTH123
-        os.dup2(nobody.fileno(), stream.fileno())
+    with contextlib.suppress(OSError, ValueError), nobody() as nowhere:
+        os.dup2(nowhere.fileno(), stream.fileno())
+
+
+def nobody() -> TextIO:
+    """Return a stream that keeps nothing."""
+    return Path(os.devnull).open("w", encoding="utf-8")
 
 
 def _in_utf8(stream: TextIO) -> None:

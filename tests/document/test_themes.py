@@ -154,3 +154,22 @@ def test_a_theme_reaches_nothing_beyond_its_templates(example: Report, tmp_path:
     problem = caught.value.problems[0]
     assert problem.file == str(tmp_path / "templates" / "cautions.html")
     assert problem.place == "line 3"
+
+
+def test_a_theme_with_a_link_that_leads_out_is_refused(own_theme: Path) -> None:
+    """Its asset would be published as a file of the report."""
+    (own_theme / "assets" / "users.css").symlink_to("/etc/passwd")
+    with pytest.raises(StudyFolderError, match=r"users\.css"):
+        load_theme(own_theme)
+
+
+@pytest.mark.parametrize(
+    "harm", ["{{ 'x' * 9999999999 }}", "{{ 9 ** 99999999 }}", "{{ range(99999999) | list }}"]
+)
+def test_a_template_that_would_fill_the_memory_is_a_mistake_of_the_theme(
+    example: Report, own_theme: Path, harm: str
+) -> None:
+    """It is told with its file and line, and is no fault of the program."""
+    (own_theme / "templates" / "cautions.html").write_text(harm, encoding="utf-8")
+    with pytest.raises(StudyFolderError, match=r"cautions\.html"):
+        list(site_pages(document_of(example, (), load_theme(own_theme))))

@@ -133,10 +133,17 @@ def _recoded(path: Path, encoding: str) -> None:
     path.write_text(path.read_text(encoding="utf-8"), encoding=encoding)
 
 
+def _gapped(path: Path, _: str) -> None:
+    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    path.write_text("".join(lines[: len(lines) // 2] + lines[6 * len(lines) // 10 :]), encoding="utf-8")
+
+
 OPERATIONS: dict[str, Callable[[Path, str], object]] = {
     "remove": lambda path, _: None,
     "link": lambda path, goal: path.symlink_to(goal),
     "folder": lambda path, _: path.mkdir(),
+    "copy": lambda path, other: path.write_bytes((path.parent / other).read_bytes()),
+    "gap": _gapped,
     "sparse": _sparse,
     "pipe": lambda path, _: os.mkfifo(path),
     "gzip": _packed,

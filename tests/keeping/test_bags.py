@@ -8,6 +8,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tarfile
 import zipfile
 from collections.abc import Iterator
 from dataclasses import replace
@@ -396,3 +397,33 @@ def test_rows_are_compared_by_their_key() -> None:
         ("B / m / ", "row"),
         ("C / m / ", "row"),
     }
+
+
+def test_what_is_no_plain_file_in_a_bag_is_named_and_not_followed(bag: Path, tmp_path: Path) -> None:
+    """A link to a file of the machine stands in no list of the bag: it is added, packed or not."""
+    own = tmp_path / "bag"
+    shutil.copytree(bag, own)
+    (own / "data" / "passwd").symlink_to("/etc/passwd")
+    packed = tmp_path / "bag.tar.gz"
+    with tarfile.open(packed, "w:gz") as archive:
+        archive.add(own, "bag")
+    for place in (own, packed):
+        read = read_bag(place)
+        assert read.odd == ("data/passwd",)
+        assert "data/passwd" not in read.files
+        verdict = verify(read, None)
+        assert not verdict.whole
+        assert any(one.startswith("data/passwd (no plain file") for one in verdict.added)
+
+
+def test_an_archive_that_would_fill_the_memory_is_refused(tmp_path: Path) -> None:
+    """300 MiB of zeros press to a thousandth: nothing is unpacked."""
+    bomb = tmp_path / "bag.zip"
+    with (
+        zipfile.ZipFile(bomb, "w", zipfile.ZIP_DEFLATED) as archive,
+        archive.open("bag/zeros", "w") as member,
+    ):
+        for _ in range(300):
+            member.write(bytes(1 << 20))
+    with pytest.raises(NoBagError, match="200 times its size"):
+        read_bag(bomb)

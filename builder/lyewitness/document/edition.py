@@ -87,9 +87,19 @@ def _ancestry(name_or_folder: str | Path) -> Iterator[Path]:
             circle = " → ".join(one.name for one in (*seen, folder))
             raise _unusable(str(folder / "theme.toml"), f"themes that inherit each other: {circle}")
         seen.append(folder)
+        _without_ways_out(folder)
         yield folder
         wanted = str(_read(folder / "theme.toml").get("inherits", "" if folder == _shipped(BASE) else BASE))
         beside = folder
+
+
+def _without_ways_out(folder: Path) -> None:
+    """Raise StudyFolderError where a theme of the user's own holds a link that leads out of it."""
+    if folder.is_relative_to(shipped_folder("themes").resolve()):
+        return
+    for path in sorted(folder.rglob("*")):
+        if path.is_symlink() and not path.resolve().is_relative_to(folder):
+            raise _unusable(str(path), "a link that leads out of the theme", "a file of the theme's own")
 
 
 def _locate(wanted: str | Path, beside: Path) -> Path:

@@ -8,6 +8,7 @@ of it is refused: it never reaches a disk.
 import gzip
 import io
 import posixpath
+import stat
 import tarfile
 import zipfile
 from collections.abc import Iterator, Mapping
@@ -20,8 +21,12 @@ from lyewitness.outputs.placing import place_files
 ENDINGS = (".zip", ".tar.gz", ".tgz")
 # Dates within archives: the first that a zip can tell, so that the same files give the same bytes.
 _ZIP_DATE = (1980, 1, 1, 0, 0, 0)
-_MOST_BYTES = 4 << 30
-"""Beyond this an archive is not held in memory; a study of 200 injections stays below a hundredth of it."""
+_MOST_BYTES = 1 << 30
+"""Beyond this an archive is not held in memory; a study of 200 injections stays below a twentieth of it."""
+_MOST_PRESSED = 200
+"""What unpacks to more than so many times its size was made to fill memories: exports press to a tenth."""
+_SMALL_BYTES = 64 << 20
+"""Up to so much is unpacked however hard it was pressed."""
 
 
 class NoBagError(PlaceTakenError):
@@ -34,6 +39,8 @@ class Bag:
 
     place: Path
     files: Mapping[str, bytes]
+    odd: tuple[str, ...] = ()
+    """What lies in the bag and is no plain file: links, pipes, devices, by path. None of it is followed."""
 
     @property
     def info(self) -> Mapping[str, str]:
@@ -101,9 +108,9 @@ def read_bag(path: Path) -> Bag:
     """Return the bag at a path; raises NoBagError where there is none that can be read."""
     try:
         if path.is_dir():
-            files = dict(_in_folder(path))
+            held = dict(_in_folder(path))
         elif path.is_file():
-            files = _topless(dict(_in_archive(path)))
+            held = _topless(dict(_in_archive(path)))
         else:
             raise NoBagError(f"'{path}' does not exist; name the folder, .zip or .tar.gz of a bag")
     except (
@@ -114,10 +121,14 @@ def read_bag(path: Path) -> Bag:
         zipfile.LargeZipFile,
         RuntimeError,
     ) as error:
-        raise NoBagError(f"'{path}' cannot be read ({error}); fetch another copy of it") from error
+        why = str(error).partition("\n")[0].partition(":")[0]
+        raise NoBagError(
+            f"'{path}' cannot be unpacked ({why}): it is damaged or no archive; fetch another copy"
+        ) from error
+    files = {name: data for name, data in held.items() if data is not None}
     if "bagit.txt" not in files:
         raise NoBagError(f"'{path}' is no bag: it holds no bagit.txt; name what 'lyewitness archive' wrote")
-    return Bag(path, files)
+    return Bag(path, files, tuple(sorted(held.keys() - files.keys())))
 
 
 def _zipped(files: Mapping[str, bytes]) -> bytes:
@@ -144,34 +155,42 @@ def _tarred(files: Mapping[str, bytes]) -> bytes:
     return held.getvalue()
 
 
-def _in_folder(folder: Path) -> Iterator[tuple[str, bytes]]:
+def _in_folder(folder: Path) -> Iterator[tuple[str, bytes | None]]:
+    """Yield the files of a folder by path, and what is no plain file with nothing."""
     for path in sorted(folder.rglob("*")):
-        if path.is_file() and not path.is_symlink():
-            yield path.relative_to(folder).as_posix(), path.read_bytes()
+        if path.is_symlink() or not path.is_dir():
+            plain = path.is_file() and not path.is_symlink()
+            yield path.relative_to(folder).as_posix(), path.read_bytes() if plain else None
 
 
-def _in_archive(path: Path) -> Iterator[tuple[str, bytes]]:
-    """Yield the plain files of an archive, at most `_MOST_BYTES` of them."""
-    left = _MOST_BYTES
+def _in_archive(path: Path) -> Iterator[tuple[str, bytes | None]]:
+    """Yield the plain files of an archive, not too many bytes of them, and what is none with nothing."""
+    left = min(_MOST_BYTES, max(_SMALL_BYTES, _MOST_PRESSED * path.stat().st_size))
     if zipfile.is_zipfile(path):
         with zipfile.ZipFile(path) as pressed:
             for one in pressed.infolist():
                 left = _counted(path, left, one.file_size)
                 if not one.is_dir():
-                    yield _safe(path, one.filename), pressed.read(one)
+                    yield _safe(path, one.filename), None if _is_link(one) else pressed.read(one)
         return
     with tarfile.open(path) as archive:
         for entry in archive:
             left = _counted(path, left, entry.size)
-            held = archive.extractfile(entry) if entry.isfile() else None
-            if held is not None:
-                yield _safe(path, entry.name), held.read()
+            if not entry.isdir():
+                held = archive.extractfile(entry) if entry.isfile() else None
+                yield _safe(path, entry.name), held.read() if held is not None else None
+
+
+def _is_link(entry: zipfile.ZipInfo) -> bool:
+    """Whether an entry of a zip stands for a link."""
+    return stat.S_ISLNK(entry.external_attr >> 16)
 
 
 def _counted(path: Path, left: int, size: int) -> int:
     if size > left:
         raise NoBagError(
-            f"'{path}' unpacks to more than {_MOST_BYTES >> 30} GB; unpack it, and name the folder"
+            f"'{path}' unpacks to more than {_MOST_BYTES >> 30} GB, or {_MOST_PRESSED} times its "
+            "size; where you trust it, unpack it and name the folder"
         )
     return left - size
 
@@ -184,7 +203,7 @@ def _safe(path: Path, name: str) -> str:
     return plain
 
 
-def _topless(files: Mapping[str, bytes]) -> dict[str, bytes]:
+def _topless(files: Mapping[str, bytes | None]) -> dict[str, bytes | None]:
     """Return the files without the one folder that holds them all."""
     tops = {name.partition("/")[0] for name in files}
     if "bagit.txt" in files or len(tops) != 1:

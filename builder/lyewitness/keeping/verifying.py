@@ -172,7 +172,11 @@ def _held_against_manifests(bag: Bag) -> tuple[tuple[str, ...], tuple[str, ...],
     if not any(f"manifest-{one}.txt" in bag.files for one in _ALGORITHMS):
         missing.add("manifest-sha512.txt")
     tags = {f"tagmanifest-{one}.txt" for one in _ALGORITHMS}
-    return tuple(sorted(damaged)), tuple(sorted(missing)), tuple(sorted(bag.files.keys() - listed - tags))
+    added = (
+        *(bag.files.keys() - listed - tags),
+        *(f"{name} (no plain file: not followed)" for name in bag.odd),
+    )
+    return tuple(sorted(damaged)), tuple(sorted(missing)), tuple(sorted(added))
 
 
 def _lines(manifest: bytes) -> Iterator[tuple[str, str]]:
@@ -277,10 +281,13 @@ def version_changes(then: Mapping[str, object], now: Mapping[str, object]) -> It
 
 def told(verdict: Verdict) -> list[str]:
     """Return the verdict in lines, worst first."""
-    lines = [f"damaged: {name}" for name in verdict.damaged]
-    lines += [f"missing: {name}" for name in verdict.missing]
-    lines += [f"added: {name}" for name in verdict.added]
-    lines += [f"description: {sentence}" for sentence in verdict.description]
+    faults = {
+        "damaged": verdict.damaged,
+        "missing": verdict.missing,
+        "added": verdict.added,
+        "description": verdict.description,
+    }
+    lines = [line for word, found in faults.items() for line in _first([f"{word}: {one}"] for one in found)]
     lines += (
         ["Every file is there, byte for byte as the bag's own list has it."]
         if verdict.whole

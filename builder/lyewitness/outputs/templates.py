@@ -1,12 +1,12 @@
 """Templates, set up once a theme: HTML is escaped, and a name that is missing is an error.
 
 A theme comes from anywhere, so its templates run in a sandbox: they reach no file, module or attribute that
-begins with an underscore, and change nothing of what they are given.
+begins with an underscore, change nothing of what they are given, and make no product longer than a page.
 
 In: `Theme`. Out: `Templates`.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sized
 from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
 from traceback import extract_tb
@@ -23,6 +23,8 @@ from jinja2 import (
     TemplateSyntaxError,
     select_autoescape,
 )
+from jinja2.exceptions import SecurityError
+from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup, escape
 
@@ -32,6 +34,11 @@ from lyewitness.document.parts import PARTS
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.decoding import printable
 from lyewitness.words.problems import Problem, StudyFolderError
+
+MOST_MULTIPLIED = 1_000_000
+"""Letters or items that a product in a template may have: more than the largest page, less than harms."""
+MISTAKES = (TemplateError, ArithmeticError, LookupError, MemoryError, RecursionError, TypeError, ValueError)
+"""What a template of the user's own may end in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +56,13 @@ class Templates:
         """
         try:
             return self.environment.get_template(name).render(values)
-        except TemplateError as error:
+        except MISTAKES as error:
             place = self._mistaken(error)
             if place is None:
                 raise
             raise StudyFolderError((_mistake(place, error),)) from error
 
-    def _mistaken(self, error: TemplateError) -> tuple[str, int] | None:
+    def _mistaken(self, error: Exception) -> tuple[str, int] | None:
         """Return file and line of a mistake in a theme of the user's own; None for one of the program."""
         frames = [(frame.filename, frame.lineno or 0) for frame in extract_tb(error.__traceback__)]
         if isinstance(error, TemplateSyntaxError):
@@ -72,11 +79,20 @@ class _Sandbox(ImmutableSandboxedEnvironment):
     The answer depends on no more than these, and a report of 2,000 injections asks two million times.
     """
 
+    intercepted_binops = frozenset({"*", "**"})
+
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
         self._asked: dict[tuple[type, str], bool] = {}
         self._plain: set[tuple[type, str]] = set()
         """Fields of records: no `format` of a text, which has to be looked into each time."""
+
+    def call_binop(self, context: Context, operator: str, left: Any, right: Any) -> Any:
+        """Return a product or power, unless it would fill the memory."""
+        grows = operator == "**" or isinstance(left, Sized) or isinstance(right, Sized)
+        if grows and _size(left) * _size(right) > MOST_MULTIPLIED:
+            raise SecurityError(f"a product of more than {MOST_MULTIPLIED} letters or items")
+        return super().call_binop(context, operator, left, right)
 
     def getattr(self, obj: Any, attribute: str) -> Any:
         """Return what a template asks for; a field of the program's records without asking further."""
@@ -92,6 +108,11 @@ class _Sandbox(ImmutableSandboxedEnvironment):
             if safe and is_dataclass(kind) and any(one.name == attr for one in fields(kind)):
                 self._plain.add((kind, attr))
         return self._asked[kind, attr]
+
+
+def _size(factor: Any) -> float:
+    """Return the length of a text or list, or how large a number is."""
+    return len(factor) if isinstance(factor, Sized) else abs(float(factor))
 
 
 def templates_of(theme: Theme) -> Templates:
@@ -126,7 +147,7 @@ def _parts() -> set[str]:
     return {name for row in PARTS for name in (row.key, row.each) if name}
 
 
-def _mistake(place: tuple[str, int], error: TemplateError) -> Problem:
+def _mistake(place: tuple[str, int], error: Exception) -> Problem:
     file, line = place
     cure = "Mend the template, or remove it: the inherited one takes its place."
     return Problem("error", file, f"line {line}", str(error), "a template that can be filled", cure)

@@ -222,19 +222,25 @@ def _assign(
         expected = [marker.expected_retention(column) for marker in study.markers]
         decided = follow([surveys[i.id].components for i in own], study.markers, expected, exposures)
         for injection, found in zip(own, decided, strict=True):
-            end = float(surveys[injection.id].trace.time_min[-1])
-            assigned[injection.id] = {marker: _within(one, end) for marker, one in found.items()}
+            trace = surveys[injection.id].trace
+            assigned[injection.id] = {marker: _recorded(one, trace) for marker, one in found.items()}
     return assigned
 
 
-def _within(assignment: Assignment, end_min: float) -> Assignment:
-    """Return an assignment that says so where the trace ends before the marker could have eluted."""
+def _recorded(assignment: Assignment, trace: Trace) -> Assignment:
+    """Return an assignment that says so where the trace holds nothing of when the marker should elute."""
     place = assignment.expected_min
-    if assignment.components or place is None or place < end_min:
+    if assignment.components or place is None:
         return assignment
-    reason = (
-        f"not recorded: the run ends at {end_min:.2f} min, and the marker was expected at {place:.2f} min"
+    gap = next((gap for gap in trace.gaps_min if gap[0] <= place <= gap[1]), None)
+    if place < trace.end_min and gap is None:
+        return assignment
+    what = (
+        f"the run ends at {trace.end_min:.2f} min"
+        if gap is None
+        else f"the trace holds no points from {gap[0]:.2f} to {gap[1]:.2f} min"
     )
+    reason = f"not recorded: {what}, and the marker was expected at {place:.2f} min"
     return replace(assignment, absent_because=reason, not_recorded=True)
 
 

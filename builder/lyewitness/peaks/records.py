@@ -20,7 +20,7 @@ FLAGS: Mapping[str, str] = {
     "overlap": "the valley to a neighbour is higher than a tenth of the peak",
     "baseline": "the baseline under the peak is in doubt: what it may do to the area stands beside",
     "spikes": "spikes of one to three samples were taken out of the peak before it was measured",
-    "disturbed": "something rides on the peak that no column makes: a bubble, a step, a dip beside it",
+    "disturbed": "what no column makes is on the peak: a bubble, a step, a dip beside it, a gap in the trace",
     "inconsistent": "plate numbers of different definitions disagree by more than the peak's shape explains",
     "uncertain": "plate number, symmetry factor or area has a standard error above 3 %",
     "stranger": "the peak holds more than was injected of the marker, or shows a second top: something else "

@@ -141,8 +141,39 @@ def read_conditions(
         return (), problems
     rows = read_table(data, problems, CONDITIONS_KNOWN, ("column",))
     files.rows_read[CONDITIONS] = len(rows)
-    logged = [_logged(row, columns, problems) for row in rows]
-    return tuple(row for row in logged if row is not None), problems
+    logged = [row for row in (_logged(row, columns, problems) for row in rows) if row is not None]
+    _note_doubtful_readings(logged, problems)
+    return tuple(logged), problems
+
+
+READINGS = ("pressure_bar", "temperature_C", "ph", "flow_mL_min")
+FAR_APART = 2.0
+"""Readings of one moment differ by this factor at most, from the pump's strokes (common practice)."""
+TENFOLD = (8.0, 12.5)
+"""A reading that is so many times its column's median, or one part in so many: one in MPa for bar."""
+
+
+def _note_doubtful_readings(logged: Sequence[LoggedCondition], problems: Gathering) -> None:
+    """Note readings of one moment that contradict each other, and single ones that look like another unit."""
+    for name in READINGS:
+        by_column: dict[str, list[LoggedCondition]] = {}
+        for row in logged:
+            if (getattr(row, name) or 0.0) > 0.0:
+                by_column.setdefault(row.column, []).append(row)
+        for rows in by_column.values():
+            moments: dict[tuple[object, ...], LoggedCondition] = {}
+            usual = median(getattr(row, name) for row in rows)
+            for row in rows:
+                value = getattr(row, name)
+                moment = (row.exposure_h, row.exposure_mL, row.exposure_cv, row.at)
+                before = getattr(moments.setdefault(moment, row), name)
+                place = f"{row.place.partition(', ')[2]}, {name}"
+                if max(value, before) > FAR_APART * min(value, before):
+                    told = f"{value:g} beside {before:g} at the same time"
+                    problems.caution(place, told, "one reading of a time", "Correct or remove one of them.")
+                elif TENFOLD[0] <= max(value, usual) / min(value, usual) <= TENFOLD[1]:
+                    told = f"{value:g}, a tenth or ten times of the column's usual {usual:g}"
+                    problems.caution(place, told, "one unit", "Correct it if it was noted in another unit.")
 
 
 def _logged(row: TableRow, columns: Sequence[Column], problems: Gathering) -> LoggedCondition | None:

@@ -97,8 +97,17 @@ def note_absent_file(files: StudyFiles, name: str, row: TableRow, problems: Gath
 
 
 def _used(row: TableRow, problems: Gathering) -> bool:
-    """Return whether the row is used; `no` wants a reason."""
+    """Return whether the row is used; `no` wants a reason, and `yes` none."""
     used = row.yes_in("use", problems, otherwise=True)
+    if row.text("injection").startswith("#"):
+        cure = "Take the row out, or leave the injection out with use = no and why; else rename it."
+        found = f"'{shortened(row.text('injection'))}', which is read as an injection like any other"
+        problems.caution(f"{row.place}, injection", found, "a name: this table has no remarks", cure)
+    if used and row.text("why"):
+        found = f"'{shortened(row.text('why'))}' for an injection that is counted"
+        problems.caution(
+            f"{row.place}, why", found, "a reason only with use = no", "Write use = no, or move it to a note."
+        )
     if not used and not row.text("why"):
         problems.note(
             f"{row.place}, why", "nothing", "the reason why this injection is left out", "Write it in 'why'."

@@ -396,6 +396,9 @@ def _columns(reading: TomlReading, document: Table) -> tuple[Column, ...]:
             column = Column(id=label, label=label, group=str(table.get("group", "")), particle="other")
         if column is not None:
             columns.append(column)
+            for key in ("label", "group"):
+                if not str(getattr(column, key)).strip():
+                    reading.note(f"column[{number}].{key}", "an empty text", "a name", "Write one.")
     if not tables_of(reading, document, "column"):
         reading.note("column", "no [[column]]", "one [[column]] for each column", "Add the columns.")
     own = with_own_ids(reading, "column", tuple(columns), lambda column: column.id)

@@ -22,6 +22,10 @@ SLACK_H = 1.0
 """Hours: exposures are written in whole hours, and an injection waits for the one before it."""
 SLACK = 0.02
 """Of the exposure: clocks and sequences drift apart by a per cent or two at most (common practice)."""
+FEW_STAMPS = 3
+"""With fewer no offset is common to all of a column: each is held against the start by itself."""
+LEAST_FAR_H = 24.0
+"""Hours off the stated start from which on such a single time is told: a start is often noted by the day."""
 SAME_OFFSET_H = 0.2
 """Hours within which all injections must lie from each other for one offset of a clock."""
 LEAST_OFFSET_H = 0.45
@@ -137,6 +141,10 @@ def _against_exposure(
     if offset is not None:
         yield _offset_problem(clock, column, stated[0], offset)
         return
+    if has_start and len(stated) < FEW_STAMPS:
+        far = [one for one, gap in zip(stated, gaps, strict=True) if abs(gap) > LEAST_FAR_H]
+        yield from (_far_problem(clock, column, one) for one in far)
+        return
     lost = [(later - earlier, place) for place, (earlier, later) in enumerate(pairwise(gaps))]
     grave = [(hours, place) for hours, place in lost if abs(hours) > _slack(stated[place], stated[place + 1])]
     for sign in (-1, 1):
@@ -144,6 +152,18 @@ def _against_exposure(
         if own:
             hours, place = max(own, key=lambda entry: abs(entry[0]))
             yield _lost_hours(clock, column, stated[place : place + 2], hours, len(own) - 1)
+
+
+def _far_problem(clock: Clock, column: Column, dated: Dated) -> Problem:
+    start = _time(column.exposure_start)
+    return Problem(
+        "caution",
+        clock.file,
+        f"column '{column.id}'",
+        f"{_words(dated)}, whose time does not fit exposure_start {start}",
+        "one clock for start and injections",
+        "Look up whether this is the right file; correct exposure_start or the exposure if it is.",
+    )
 
 
 def _slack(earlier: Dated, later: Dated) -> float:

@@ -46,6 +46,7 @@ USUAL: tuple[tuple[str, str, str], ...] = (
 """(what the line looks like, what should stand there, what to do), the first that fits is told."""
 
 
+_NUMBER = re.compile(r"\s*[-+]?[\d.]+(?:[eE][-+]?\d+)?\s*")
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"^\s*([A-Za-z0-9_-]+|\"[^\"]+\")\s*(?:\.[^=]*)?=")
 
@@ -194,6 +195,8 @@ EXPECTED: Mapping[str, tuple[str, str]] = {
     "bool_parsing": ("true or false", "Write true or false, without quotes."),
     "date_parsing": ("a date", "Write year-month-day without quotes: 2026-03-01."),
     "date_from_datetime_parsing": ("a date", "Write year-month-day without quotes: 2026-03-01."),
+    "date_from_datetime_inexact": ("a date", "Write year-month-day without quotes: 2026-03-01."),
+    "datetime_type": ("a time", "Write it without quotes: 2026-03-01T08:00:00."),
     "date_type": ("a date", "Write year-month-day without quotes: 2026-03-01."),
     "datetime_parsing": ("a time", "Write it without quotes: 2026-03-01T08:00:00."),
     "datetime_from_date_parsing": ("a time", "Write it without quotes: 2026-03-01T08:00:00."),
@@ -237,7 +240,7 @@ class TomlReading:
         known = tuple(item.name for item in fields(kind))  # type: ignore[arg-type]
         self.unknown(path, table, known)
         wanted = {**given, **{key: value for key, value in table.items() if key in known}}
-        in_range = self._no_truth_for_a_number(path, wanted, kind) and self._in_range(path, wanted)
+        in_range = self._of_its_kind(path, wanted, kind) and self._in_range(path, wanted)
         try:
             record = TypeAdapter(kind).validate_python(wanted)
             return record if in_range else None
@@ -246,14 +249,28 @@ class TomlReading:
                 self._explain(path, dict(detail))
             return None
 
-    def _no_truth_for_a_number(self, path: str, table: Mapping[str, Any], kind: type[Any]) -> bool:
-        """Note true and false where a number belongs, which the checking library takes for 1 and 0."""
+    def _of_its_kind(self, path: str, table: Mapping[str, Any], kind: type[Any]) -> bool:
+        """Note what the checking library takes for another kind of thing without a word.
+
+        True and false where a number belongs are 1 and 0 to it; numbers where a time belongs, also in quotes,
+        are seconds since 1970.
+        """
         kinds = {item.name: str(item.type) for item in fields(kind)}
-        wrong = [key for key, value in table.items() if isinstance(value, bool) and "bool" not in kinds[key]]
-        for key in wrong:
-            expected, cure = EXPECTED["float_type" if "float" in kinds[key] else "int_type"]
-            self.note(f"{path}.{key}", str(table[key]).lower(), expected, cure)
-        return not wrong
+        good = True
+        for key, value in table.items():
+            wanted, is_truth = kinds[key], isinstance(value, bool) and "bool" not in kinds[key]
+            is_number = isinstance(value, int | float) or (
+                isinstance(value, str) and _NUMBER.fullmatch(value)
+            )
+            if is_number and "date" in wanted and "float" not in wanted:
+                told = EXPECTED["datetime_parsing" if "datetime" in wanted else "date_parsing"]
+            elif is_truth:
+                told = EXPECTED["float_type" if "float" in wanted else "int_type"]
+            else:
+                continue
+            self.note(f"{path}.{key}", str(value).lower() if is_truth else shortened(str(value)), *told)
+            good = False
+        return good
 
     def _in_range(self, path: str, table: Mapping[str, Any]) -> bool:
         good = True

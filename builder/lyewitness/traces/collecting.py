@@ -5,7 +5,7 @@ errors, what the readers had to assume or repair as cautions.
 """
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from lyewitness.store import NO_STORE, Store
@@ -89,8 +89,27 @@ def collect_traces(
         except StudyFolderError as error:
             problems += error.problems
     alike, mixed = in_one_unit(traces)
-    problems += [*cautions_of(traces.values()), *mixed, *beyond_the_runs(study, traces)]
+    problems += [
+        *cautions_of(traces.values()),
+        *mixed,
+        *copies(study, traces),
+        *beyond_the_runs(study, traces),
+    ]
     return alike, tuple(problems)
+
+
+def copies(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:
+    """Yield a caution for each file that holds the bytes of an earlier one; both count."""
+    first: dict[tuple[str, str], Trace] = {}
+    for injection in study.injections:
+        trace = traces.get(injection.id)
+        if trace is None or not injection.used:
+            continue
+        earlier = first.setdefault((trace.sha256, trace.name), trace)
+        if earlier.file != trace.file:
+            found = f"the same bytes as in '{earlier.file}', counted as a measurement of its own"
+            cure = "Put the right file in its place, or leave the copy out with use = no and why."
+            yield Problem("caution", trace.file, "", found, "a chromatogram of its own", cure)
 
 
 def beyond_the_runs(study: Study, traces: Mapping[str, Trace]) -> tuple[Problem, ...]:

@@ -193,6 +193,10 @@ _DATA = ("XYDATA", "XYPOINTS")
 _SAYS_NO_UNIT = re.compile(r"(?:retention |elution )?time|arbitrary units?|x|", re.IGNORECASE)
 
 
+MOST_ROUNDED = 1.25
+"""DELTAX is often rounded to one digit; what differs by more contradicts the ends of the axis."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Record:
     """One labelled data record."""
@@ -305,6 +309,8 @@ class _Block:
         first, step = self._axis(starts, signal.size, data)
         cautions = self._check_abscissas(starts, first, step, counted)
         signal = signal * self._factor("YFACTOR")
+        if "YFACTOR" not in self.records:
+            cautions += ("The file states no YFACTOR; its numbers were taken as the signal.",)
         cautions += self._check_first_ordinate(float(signal[0]))
         return np.asarray(first + step * np.arange(signal.size), dtype=np.float64), signal, (), cautions
 
@@ -314,7 +320,11 @@ class _Block:
         if first is None:
             first = starts[0].x * self._factor("XFACTOR")
         if last is not None and last != first:
-            return first, (last - first) / (points - 1)
+            counted = (last - first) / (points - 1)
+            if step and max(abs(step), abs(counted)) > MOST_ROUNDED * min(abs(step), abs(counted)):
+                found = f"a step of {step:g} by DELTAX, and of {counted:.4g} by FIRSTX and LASTX"
+                raise self._refusal(data.line, found, "one step of the time axis")
+            return first, counted
         if step:
             return first, step
         raise self._refusal(data.line, "neither LASTX nor DELTAX", "the end of the time axis or its step")

@@ -5,7 +5,13 @@ In: arrays and units that a reader took from one file. Out: `Trace`.
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from lyewitness.words.arrays import FloatArray
+
+GAP_STEPS = 20.0
+"""A distance between two points that is so many times the usual one is a gap in what was recorded: uneven
+sampling, as of detectors that skip flat stretches by half, stays far below."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -32,6 +38,13 @@ class Trace:
     """ISO 8601 time stamp of the file; empty where it has none."""
     cautions: tuple[str, ...] = ()
     """What the reader had to assume or repair, a sentence each."""
+
+    @property
+    def gaps_min(self) -> tuple[tuple[float, float], ...]:
+        """Begin and end of every stretch within the trace of which nothing was recorded, minutes."""
+        steps = np.diff(self.time_min)
+        places = np.flatnonzero(steps > GAP_STEPS * np.median(steps))
+        return tuple((float(self.time_min[at]), float(self.time_min[at + 1])) for at in places)
 
     @property
     def end_min(self) -> float:

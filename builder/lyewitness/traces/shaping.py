@@ -95,6 +95,8 @@ class Draft:
 
 NOTHING_THERE = 1e30
 """Magnitudes from here on mean 'no value' (netCDF fills gaps with 9.97e36): no detector reaches them."""
+MOST_GAPS = 3
+"""Of so many gaps each is told: who has more looks at the trace anyway."""
 # Where most of a signal is missing, what is left is no chromatogram.
 LARGEST_MISSING_SHARE = 0.5
 _ROUNDING_WORTH_MENDING = 0.01  # of the step: less moves no width by a thousandth
@@ -119,7 +121,7 @@ def shape(draft: Draft, origin: Origin, exports: Exports) -> Trace:
     minutes = draft.time * MINUTES_IN[draft.time_unit]
     _check_extent(minutes, draft, origin.file)
     unit, caution = _signal_unit(draft.signal_unit, exports.signal_unit)
-    return Trace(
+    trace = Trace(
         file=origin.file,
         name=_without_folders(draft.name),
         time_min=_read_only(minutes),
@@ -131,6 +133,8 @@ def shape(draft: Draft, origin: Origin, exports: Exports) -> Trace:
         acquired_at=draft.acquired_at,
         cautions=draft.cautions + caution,
     )
+    gaps = tuple(f"No points from {start:.4g} to {end:.4g} min: a gap." for start, end in trace.gaps_min)
+    return replace(trace, cautions=trace.cautions + gaps[:MOST_GAPS]) if gaps else trace
 
 
 def _without_gaps(draft: Draft, file: str) -> Draft:

@@ -55,7 +55,10 @@ def flags_of(peak: Peak, measured: Measured, outlines: Outlines) -> tuple[str, .
         "overlap": any(valley > OVERLAP * height for _, valley in valleys(peak)),
         "baseline": is_baseline_doubtful(peak, measured),
         "spikes": spikes_in(peak) > 0,
-        "disturbed": peak.local.spike_share > DISTURBED or peak.is_unlike or peak.local.dip_share > 0.0,
+        "disturbed": peak.local.spike_share > DISTURBED
+        or peak.is_unlike
+        or peak.local.dip_share > 0.0
+        or has_gap(peak),
         "inconsistent": len(own) == 1 and measured.by_definition > INCONSISTENT and not measured.is_cut,
         "uncertain": is_uncertain(measured),
         "stranger": peak.assignment.holds_stranger,
@@ -100,6 +103,12 @@ def spikes_in(peak: Peak) -> int:
     ends = [min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)]
     first, last = peak.survey.spikes.searchsorted(ends).tolist()
     return int(last - first)
+
+
+def has_gap(peak: Peak) -> bool:
+    """Tell whether the trace holds no points for a stretch between start and end of the peak."""
+    start, end = min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)
+    return any(gap[0] < end and gap[1] > start for gap in peak.survey.trace.gaps_min)
 
 
 def is_merged(peak: Peak, height: float) -> bool:
