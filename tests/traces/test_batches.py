@@ -23,7 +23,7 @@ FILES = 60
 def traces_in(folder: Path, store: Store) -> dict[str, Trace]:
     """Return the traces of a column of so many files, each with a signal of its own."""
     for number in range(FILES):
-        rows = "".join(f"{i / 10},{(i * (number + 3)) % 17}\n" for i in range(30))
+        rows = "".join(f"{i / 10},{(i * (number + 3)) % 1009}\n" for i in range(30))
         (folder / f"{number}.csv").write_text(f"Time (s),A\n{rows}")
     injections = [Injection(str(number), f"{number}.csv", "C1") for number in range(FILES)]
     traces, problems = collect_traces(study_of(folder, *injections), lambda share: None, store)

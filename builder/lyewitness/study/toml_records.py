@@ -46,7 +46,7 @@ USUAL: tuple[tuple[str, str, str], ...] = (
 """(what the line looks like, what should stand there, what to do), the first that fits is told."""
 
 
-_NUMBER = re.compile(r"\s*[-+]?[\d.]+(?:[eE][-+]?\d+)?\s*")
+_NUMBER = re.compile(r"\s*[-+]?\d+(?:\.\d*)?(?:[eE][-+]?\d+)?\s*")
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"^\s*([A-Za-z0-9_-]+|\"[^\"]+\")\s*(?:\.[^=]*)?=")
 
