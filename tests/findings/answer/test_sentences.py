@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import pytest
 
+from lyewitness.findings.answer.answering import pointing
+from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.audit.injections import peaks_found
 from lyewitness.findings.audit.results import earlier_words
 from lyewitness.findings.evidence import Evidence
@@ -148,3 +150,14 @@ def test_a_log_that_falls_silent_is_no_good_log() -> None:
     check = check_of(found_in(evidence), "ph-logged")
     assert check.result == "caution"
     assert plain(check.detail) == "The log of the pH is silent from 20 to 80 h on H1, H2 and H3."
+
+
+def test_a_second_mechanism_of_a_group_is_told_as_one_more() -> None:
+    """Two sentences that say `the signs point to …` of one group would contradict each other."""
+    scope = Scope(Question("q1", "Why?"), ("hybrid",), ("", ""), None)
+    first, second = (
+        pointing(scope, "hybrid", {mechanism: ["H1", "H2"]}, 2, (), also=place > 0).text
+        for place, mechanism in enumerate(("uncovered silanols", "loss of bonded phase"))
+    )
+    assert first == "On both hybrid columns the signs point to uncovered silanols."
+    assert second == "On both hybrid columns the signs also point to loss of bonded phase."

@@ -72,7 +72,7 @@ def sign_claims(
             left = _not_excluded(named, ranked, signs)
             for place, together in enumerate(parcels):
                 rest = left if together is parcels[-1] else ()
-                claim = _for(scope, group, together, len(columns), rest, also=place > 0)
+                claim = pointing(scope, group, together, len(columns), rest, also=place > 0)
                 links = _chemistry(group, facts) if DISSOLVING & set(together) else ()
                 pictures = _pictures(evidence, columns, together)
                 yield replace(claim, because=claim.because + pictures + links)
@@ -147,14 +147,14 @@ def _told_together(found: dict[str, list[str]], signs: Sequence[Sign]) -> list[d
     return parcels
 
 
-def _for(
+def pointing(
     scope: Scope, group: str, together: dict[str, list[str]], total: int, left: Sequence[str], also: bool
 ) -> Claim:
     """Return the claim for mechanisms that are named together, with those that are not excluded."""
     on = list(dict.fromkeys(column for columns in together.values() for column in columns))
     where = f"on {share_of(len(on), total, f'{kind_of(group)} column')}"
     apart = ", which these data cannot tell apart" if len(together) > 1 else ""
-    text = f"{where} the signs point {'also ' if also else ''}to {listed(together, 'or')}{apart}"
+    text = f"{where} the signs {'also ' if also else ''}point to {listed(together, 'or')}{apart}"
     others = f"not excluded: {listed(left)}" if left else ""
     links = tuple(
         Because("sign", f"{column}/{mechanism}", f"{mechanism}, {column}")
