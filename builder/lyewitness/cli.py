@@ -188,6 +188,9 @@ def run() -> int:
             return main(stopped=stop.ask)
     except StoppedError as stopped:
         return _told_stopped(stopped.number)
+    finally:
+        # Else all that is still held is looked through once more as the program ends: 0.3 s of a quick build.
+        gc.freeze()
 
 
 def main(arguments: Sequence[str] | None = None, stopped: Callable[[], None] = lambda: None) -> int:
