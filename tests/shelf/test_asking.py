@@ -164,3 +164,10 @@ def test_the_span_that_was_asked_for_is_told_in_words() -> None:
 def test_a_part_of_a_type_is_enough_where_it_fits_one(question: str, told: str) -> None:
     """Who says silica means the one silica that is there; whatever is not there is told with what is."""
     assert told in foreseen_words(question, (POLYMER, SHORT))
+
+
+def test_a_column_counts_once_where_nobody_says_which_metric_decided() -> None:
+    """A report of the first version names none: its columns are told by one metric, not by every one."""
+    lives = tuple(replace(LIFE, metric=one) for one in ("plate_number_half_height", "retention_factor"))
+    (hit,) = ask("polymer, 80 h", (told_by("one", {"A": "abcd"}, lives),))
+    assert "of one column of polymer phenyl one lasted 80\u2009h." in hit.answer

@@ -242,16 +242,26 @@ def _shared_told(one: Beneath) -> str:
     return f"Its measurements of {names} are those of study {one.by.id} ({one.by.place}), and count there."
 
 
+def _deciding(study: Shelved, near: ColumnLife) -> list[ColumnLife]:
+    """Return the lives of a type that decided, one a column; by the nearest metric where none is known to."""
+    own = [one for one in study.deciding_lives if one.kind == near.kind]
+    pairs = {(one.marker, one.metric) for one in own}
+    pair = (
+        (near.marker, near.metric) if (near.marker, near.metric) in pairs else next(iter(sorted(pairs)), ())
+    )
+    return [one for one in own if (one.marker, one.metric) == pair]
+
+
 def _typical(study: Shelved, near: ColumnLife) -> float:
     """Return the geometric mean of the deciding lives of a type, what was not reached as it lasted."""
-    lives = [one for one in study.deciding_lives if one.kind == near.kind]
+    lives = _deciding(study, near)
     known = [lasted for one in lives if (lasted := one.life_h if one.life_h is not None else one.low_h)]
     return exp(sum(map(log, known)) / len(known)) if known else 0.0
 
 
 def _lasted(study: Shelved, near: ColumnLife, life_h: float) -> str:
     """Return how long the columns of a type lasted, a clause."""
-    open_ = any(one.life_h is None for one in study.deciding_lives if one.kind == near.kind)
+    open_ = any(one.life_h is None for one in _deciding(study, near))
     return f"its columns of {near.kind} lasted {'at least' if open_ else 'about'} {hours(life_h)}"
 
 
@@ -372,7 +382,7 @@ def _answer(asked: Asked, study: Shelved, near: ColumnLife | None) -> str:
     short = study.answers[0].short if study.answers else ""
     if asked.span_h is None or near is None:
         return short
-    own = [one for one in study.deciding_lives if one.kind == near.kind]
+    own = _deciding(study, near)
     # By the ends of the intervals: what holds the span within it is not known to have lasted it, or not.
     ended = sum(one.high_h is not None and one.high_h < asked.span_h for one in own)
     held = sum((one.low_h or 0.0) >= asked.span_h for one in own)
