@@ -17,6 +17,7 @@ from lyewitness.figures.drawing import figures_in_turn
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Answer, Because, Claim, Report, Strength
+from lyewitness.outputs.datapackage import explained
 from lyewitness.outputs.tables import data_files
 from lyewitness.study.records import Exports
 from lyewitness.traces.reading import choose_trace, read_traces
@@ -135,7 +136,7 @@ class StudyReport:
         return tuple(_in_words(one) for one in self.report.findings.answers)
 
     def tables(self) -> "dict[str, DataFrame]":
-        """Return the tables of `data/`: `measurements`, `decline`, `comparisons`, `checks`.
+        """Return all tables of `data/`, such as `measurements`, `decline`, `group_lives`, `signs`.
 
         Columns and units are those of README.md, 'The tables of a report': hours end in `_h`, minutes in
         `_min`, percent in `_percent`; what was not measured is missing, never zero. Raises
@@ -153,7 +154,7 @@ class StudyReport:
                 true_values=["yes"],
                 false_values=["no"],
             )
-            for name, data in data_files(self.report, ()).items()
+            for name, data in explained(self.report, data_files(self.report, ())).items()
             if name.endswith(".csv")
         }
 

@@ -14,6 +14,7 @@ from nbclient import NotebookClient
 
 import lyewitness
 from lyewitness.notebook import StudyReport
+from lyewitness.outputs.datapackage import explained
 from lyewitness.outputs.tables import data_files
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.problems import StudyFolderError
@@ -37,8 +38,9 @@ def test_the_name_alone_loads_no_stage() -> None:
 def test_tables_hold_what_the_report_files_hold(study: StudyReport) -> None:
     """Each CSV of data/ is a data frame with its columns and rows; numbers are numbers, gaps are missing."""
     tables = study.tables()
-    files = data_files(study.report, ())
-    assert set(tables) == {"measurements", "decline", "comparisons", "checks"}
+    files = explained(study.report, data_files(study.report, ()))
+    assert {f"data/{name}.csv" for name in tables} == {name for name in files if name.endswith(".csv")}
+    assert {"measurements", "decline", "comparisons", "checks", "group_lives", "signs"} < set(tables)
     for name, table in tables.items():
         lines = files[f"data/{name}.csv"].decode().splitlines()
         assert list(table.columns) == lines[0].split(",")

@@ -43,6 +43,11 @@ class Side:
         """Return how many columns have no life but only a bound."""
         return sum(life.value is None for life in self.lives)
 
+    @property
+    def unclear(self) -> bool:
+        """Tell whether of some column without a life it is not known whether it reached the limit."""
+        return any(life.value is None and life.state != "not reached" for life in self.lives)
+
 
 @dataclass(frozen=True, slots=True)
 class LifeRatio:
@@ -63,7 +68,8 @@ def compare_lives(a: Side, b: Side, choices: Choices) -> LifeRatio:
             Estimate(reason="not measured on one side"), None, "none", reason="no lives to compare"
         )
     if a.censored == len(a.lives) and b.censored == len(b.lives):
-        why = f"no {kind_of(a.group)} or {kind_of(b.group)} column reached the limit within the hours run"
+        known = "is known to have reached" if a.unclear or b.unclear else "reached"
+        why = f"no {kind_of(a.group)} or {kind_of(b.group)} column {known} the limit within the hours run"
         return LifeRatio(Estimate(reason=why), None, "none", reason=why)
     if min(len(a.lives), len(b.lives)) < 2:
         return _single(a, b, choices)
@@ -147,7 +153,7 @@ def _bounded(a: Side, b: Side, choices: Choices, flipped: bool) -> LifeRatio:
 
 
 def _both_censored(a: Side, b: Side) -> LifeRatio:
-    """Return the log-rank comparison where columns of both sides outlived the test."""
+    """Return the log-rank comparison where on both sides there are columns without a life."""
     lives = a.lives + b.lives
     hours = np.array([life.at_least for life in lives])
     failed = np.array([life.value is not None for life in lives])

@@ -188,14 +188,25 @@ def _bound_of_ratio(value: float, towards: int) -> str:
     return next((text for text in told if float(text) != 1.0), told[0]) if abs(value - 1) < 0.1 else told[0]
 
 
+NEAR_ONE = 2.0
+"""Ratios below it, not below a quarter, are held against 1 and against margins of a few per cent."""
+
+
+def _to_hundredths(value: float, low: float, high: float) -> str:
+    """Return a ratio and its interval to two decimals, the ends never towards the value."""
+    down, up = floor(100.0 * low + 1e-9) / 100.0, ceil(100.0 * high - 1e-9) / 100.0
+    return f"{value:.2f} ({down:.2f} to {up:.2f})"
+
+
 def ratio_of(estimate: Estimate) -> str:
     """Return a ratio with two figures at least in each of its numbers: `4.3 (3.1 to 5.9)`, `at least 1.5`.
 
-    Empty where there is nothing; ends are rounded as in `interval`.
+    Empty where there is nothing; ends are rounded as in `interval`, near one to hundredths.
     """
-    ends = (estimate.value, estimate.low, estimate.high)
-    if None not in ends and places_for(estimate) >= 1:
-        return interval(estimate)
+    ends = [end for end in (estimate.value, estimate.low, estimate.high) if end is not None]
+    if len(ends) == 3 and places_for(estimate) >= 1:
+        coarse = places_for(estimate) == 1 and min(ends) > 1.0 / NEAR_ONE**2 and max(ends) < NEAR_ONE
+        return _to_hundredths(*ends) if coarse else interval(estimate)
     value = "" if estimate.value is None else rounded(estimate.value, 2)
     low = "" if estimate.low is None else _bound_of_ratio(estimate.low, DOWN)
     high = "" if estimate.high is None else _bound_of_ratio(estimate.high, UP)

@@ -138,7 +138,7 @@ def test_costs_are_price_over_life_with_its_interval() -> None:
     assert "on hybrid and 3.9 (" in short
     (claim,) = [claim for claim in answer.claims if "-cost-" in claim.id]
     assert claim.strength == "shown"
-    assert plain(claim.text).startswith("An injection of 30 min costs 1.3 (1."), claim.text
+    assert plain(claim.text).startswith("An injection of 30 min costs 1.26 (1."), claim.text
 
 
 def test_costs_of_what_outlived_the_test_are_bounds() -> None:

@@ -4,7 +4,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Claim`s with
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import ceil, floor
 
 from lyewitness.decline.records import Comparison, GroupLife, LifeState
@@ -86,7 +86,9 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
         ]
         found = tuple(link for part in links for link in part) or because.of_columns(evidence, pairing.first)
         if pairing.slower:
-            text = run_together([pace_words(pairing), "no column of either reached the limit"])
+            known = _is_unclear(evidence, (pairing.first, pairing.second), scope)
+            none = f"no column of either {'is known to have reached' if known else 'reached'} the limit"
+            text = run_together([pace_words(pairing), none])
             yield Claim(identity, text, pairing.pace, found)
             continue
         yield Claim(identity, _pair_text(evidence, scope, pairing), pairing.strength, found)
@@ -117,19 +119,22 @@ def _together(evidence: Evidence, scope: Scope, pairings: Sequence[Pairing]) -> 
     which = f"which of {listed(columns_of(group) for group in groups)} last longer"
     if scope.named:
         which = f"{order_words.which(scope, len(groups) > 2)}, {listed(map(columns_of, groups), 'or')}"
-    text = (
-        f"{CANNOT_TELL} {which}: none of "
-        f"their columns {_reached_none(evidence)}, nor do their rates of decline tell them apart"
-    )
+    none = f"none of their columns {_reached_none(evidence, groups, scope)}"
+    text = f"{CANNOT_TELL} {which}: {none}, nor do their rates of decline tell them apart"
     return Claim(scope.claim_id("pair", "none", "failed"), run_together([text]), "not settled", links)
 
 
-def _reached_none(evidence: Evidence) -> str:
-    return (
-        "has reached the limit so far"
-        if evidence.standing.running
-        else "reached the limit within the hours run"
-    )
+def _reached_none(evidence: Evidence, groups: Iterable[str], scope: Scope) -> str:
+    running = evidence.standing.running
+    if _is_unclear(evidence, groups, scope):
+        return "is known to have reached the limit " + ("so far" if running else "within the hours run")
+    return "has reached the limit so far" if running else "reached the limit within the hours run"
+
+
+def _is_unclear(evidence: Evidence, groups: Iterable[str], scope: Scope) -> bool:
+    """Tell whether of some column of these groups it is not known whether it reached the deciding limit."""
+    lives = [evidence.group_life(group, *scope.deciding) for group in groups]
+    return any(life is not None and "unclear" in life.states for life in lives)
 
 
 def _pair_text(evidence: Evidence, scope: Scope, pairing: Pairing) -> str:

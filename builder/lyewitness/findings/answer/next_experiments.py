@@ -16,7 +16,7 @@ from lyewitness.decline.comparing import (
     upper_sd,
 )
 from lyewitness.findings import because
-from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.question_scope import Scope, middle_h
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.recommending import most_serious
 from lyewitness.findings.answer.use_claims import asked_spans, held
@@ -149,7 +149,7 @@ def _spread(evidence: Evidence, scope: Scope) -> tuple[float, int] | None:
     """Return the spread of log lives between columns of one group, over the groups of the scope."""
     lives: dict[str, list[float]] = {group: [] for group in scope.groups}
     for decline in evidence.judgement.declines:
-        series, hours_ = decline.series, decline.life.hours.value
+        series, hours_ = decline.series, middle_h(decline.life.hours)
         inside = series.group in lives and (series.marker, series.metric) == scope.deciding
         if inside and decline.life.state == "reached" and hours_ and hours_ > 0:
             lives[series.group].append(log(hours_))

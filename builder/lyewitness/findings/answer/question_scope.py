@@ -53,14 +53,14 @@ def usable_life(declines: Iterable[Decline]) -> UsableLife | None:
         return None
     low, bounding = min(known, key=lambda pair: pair[0])
     reached = [d.life.hours for _, d in known if d.life.state == "reached"]
-    values = [middle for hours in reached if (middle := _middle(hours)) is not None]
+    values = [middle for hours in reached if (middle := middle_h(hours)) is not None]
     highs = [hours.high for hours in reached if hours.high is not None]
     return UsableLife(
         bounding.series.column, min(values, default=None), low, min(highs, default=None), bounding
     )
 
 
-def _middle(hours: Estimate) -> float | None:
+def middle_h(hours: Estimate) -> float | None:
     """Return a life, or the middle of its bracket on a log scale where only that is known."""
     if hours.value is None and hours.low and hours.high:
         return sqrt(hours.low * hours.high)
@@ -68,13 +68,13 @@ def _middle(hours: Estimate) -> float | None:
 
 
 def _low(decline: Decline) -> float | None:
-    """Return what that column surely held by that limit, hours."""
+    """Return what that column surely held by that limit, hours: never more than it was run."""
     if decline.life.state == "not measured":
         return None
     ends = [
         end for end in (decline.life.hours.low, decline.life.conservative_h) if end is not None and end > 0
     ]
-    return min(ends, default=None)
+    return min(*ends, float(decline.series.exposure_h[-1])) if ends else None
 
 
 def next_column_h(lives: Sequence[UsableLife], confidence: float) -> float | None:
