@@ -129,6 +129,23 @@ def test_a_phone_shows_the_answer_its_figure_and_what_to_do_within_two_screens(
     assert shown_file.endswith("-narrow.svg")
 
 
+def test_a_phone_shows_the_lives_of_a_column_without_moving_its_table(chromium: Browser, site: Path) -> None:
+    """At 380 pixels each life lies within the screen, below its marker and metric, with its own name."""
+    page = opened(chromium, [], viewport={"width": 380, "height": 840})
+    page.goto((site / "columns/S1.html").as_uri())
+    rows = page.locator(".of-declines tbody tr").all()
+    assert len(rows) > 5
+    for row in rows:
+        marker, life = (row.locator(part).bounding_box() for part in ("th", "td:last-child"))
+        assert marker is not None
+        assert life is not None
+        assert life["x"] + life["width"] <= 380
+        assert marker["y"] < life["y"] < marker["y"] + 60
+        assert row.locator("td:last-child").get_attribute("data-head") == "life"
+    region = page.locator(".of-declines .scroll")
+    assert region.evaluate("one => one.scrollWidth <= one.clientWidth")
+
+
 @pytest.mark.parametrize("where", ["columns", "markers"])
 def test_wide_figures_have_a_form_for_a_phone(chromium: Browser, site: Path, where: str) -> None:
     """On a phone declines, panels and waterfalls are whole within their place."""

@@ -196,6 +196,7 @@ def decline_table(edition: Edition, column: Column) -> Table:
         note=edition.say(
             "column.declines_note", confidence=percent_of(edition.report.study.choices.confidence)
         ),
+        style="declines",
     )
 
 

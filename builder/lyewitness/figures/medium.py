@@ -54,7 +54,7 @@ def chemistry_figure(report: Report, look: Look) -> Figure | None:
         dark=dark,
         title="The medium at temperature, and the silica it can carry off",
         caption=f"{told} Bands: bounds from the uncertainty of the constants; grey: silica in the beds. "
-        "The source of each number stands beside it in the table below.",
+        "The source of each number stands with it below.",
         alt=told,
         width_px=look.width_px,
         height_px=height,
