@@ -83,7 +83,7 @@ def dips_of(trace: Trace, near: Sequence[Trace], depth: float, narrowest: float)
 
 def _lowest_near(trace: Trace, time_min: float) -> float:
     """Return how low a trace stands about a time, above its usual; infinite where it does not reach there."""
-    about = np.abs(trace.time_min / time_min - 1) < NEAR_IN_TIME
+    about = np.abs(trace.time_min - time_min) <= max(NEAR_IN_TIME * time_min, spacing_min(trace))
     return float(np.min(_above_usual(trace.signal)[about])) if np.any(about) else float("inf")
 
 
