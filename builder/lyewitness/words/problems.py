@@ -110,7 +110,9 @@ class Gathering:
 
 def suggestion(word: str, known: Iterable[str], otherwise: str) -> str:
     """Return `Did you mean 'x'?` where a known word is close to `word`, else `otherwise`."""
-    close = get_close_matches(word, list(known), n=1, cutoff=0.5)
+    words = list(known)
+    same = [one for one in words if one.casefold() == word.casefold()]
+    close = same or get_close_matches(word, words, n=1, cutoff=0.5)
     return f"Did you mean '{close[0]}'? {otherwise}" if close else otherwise
 
 

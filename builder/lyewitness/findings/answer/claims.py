@@ -88,7 +88,8 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
         if pairing.slower:
             known = _is_unclear(evidence, (pairing.first, pairing.second), scope)
             none = f"no column of either {'is known to have reached' if known else 'reached'} the limit"
-            text = run_together([pace_words(pairing), none])
+            corrected = f", {p_value(pairing.pace_p)} {OVER_RATES}" if pairing.pace_p is not None else ""
+            text = run_together([f"{pace_words(pairing)}{corrected}", none])
             yield Claim(identity, text, pairing.pace, found)
             continue
         yield Claim(identity, _pair_text(evidence, scope, pairing), pairing.strength, found)
@@ -186,9 +187,17 @@ def _rates_words(pairing: Pairing) -> str:
     found = pairing.comparison
     if found is None or pairing.verdict != "open" or because.has_number(found.life_ratio):
         return ""
-    if found.rate_ratio.low is None or found.rate_ratio.high is None:
+    low, high = found.rate_ratio.low, found.rate_ratio.high
+    if low is None or high is None:
         return ""
-    return "their rates of decline cannot be told apart either"
+    told = "their rates of decline cannot be told apart either"
+    if low <= 1 <= high or pairing.pace_p is None or pairing.pace_p < LITTLE_DOUBT:
+        return told
+    # The table's interval is of this pair alone, and leaves out 1.
+    return f"{told}: {p_value(pairing.pace_p)} {OVER_RATES}"
+
+
+OVER_RATES = "(corrected for all comparisons of rates)"
 
 
 def pace_words(pairing: Pairing) -> str:

@@ -42,6 +42,8 @@ class Pairing:
     """The group that declines more slowly, where no life was reached and the rates tell."""
     pace: Strength = "not settled"
     """How surely it does."""
+    pace_p: float | None = None
+    """p value of the ratio of rates, corrected for all comparisons in which no life was reached."""
 
     @property
     def groups(self) -> frozenset[str]:
@@ -255,6 +257,7 @@ def _with_pace(
     """Return an open pairing with which group declines more slowly, by the same rules as for lives."""
     found = pairing.comparison
     p_value = rates.get(id(found), 1.0)
+    pairing = replace(pairing, pace_p=rates.get(id(found)))
     if found is None or pairing.verdict != "open" or p_value > evidence.study.choices.alpha:
         return pairing
     few = min(found.columns_a, found.columns_b) < LEAST_COLUMNS
