@@ -183,6 +183,7 @@ def run() -> int:
     # Who closed an output before the start wants to hear nothing on it.
     sys.stdout, sys.stderr = (stream or nobody() for stream in (sys.stdout, sys.stderr))
     stop = _Stop()
+    sys.unraisablehook = _told_but_stops
     try:
         with _handled(stop):
             return main(stopped=stop.ask)
@@ -191,6 +192,12 @@ def run() -> int:
     finally:
         # Else all that is still held is looked through once more as the program ends: 0.3 s of a quick build.
         gc.freeze()
+
+
+def _told_but_stops(what: "sys.UnraisableHookArgs") -> None:
+    """Show what Python could not raise, but no stop: that one is asked for again at the next step."""
+    if not isinstance(what.exc_value, StoppedError):
+        sys.__unraisablehook__(what)
 
 
 def main(arguments: Sequence[str] | None = None, stopped: Callable[[], None] = lambda: None) -> int:

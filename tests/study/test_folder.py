@@ -266,3 +266,15 @@ def test_capitals_in_a_heading_are_no_mistake(folder: Path) -> None:
     """A heading is known whichever letters are capitals."""
     change(folder, "injections.csv", "injection,file,column", "Injection,File,Column")
     assert cautions(folder) == []
+
+
+@pytest.mark.parametrize(("more", "severity"), [(2, "caution"), (40, "error")])
+def test_an_export_that_several_injections_name_is_told_once(folder: Path, more: int, severity: str) -> None:
+    """All are named in one message; a table in which very many name one file is another table."""
+    with (folder / "injections.csv").open("a", encoding="utf-8") as table:
+        first = (folder / "injections.csv").read_text(encoding="utf-8").splitlines()[1].split(",")
+        for number in range(more):
+            table.write(",".join([f"X{number}", *first[1:]]) + "\n")
+    told = [one for one in read_study(folder).problems if "a file for each injection" in one.expected]
+    assert [one.severity for one in told] == [severity]
+    assert "'X0', 'X1'" in told[0].found

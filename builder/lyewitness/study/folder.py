@@ -25,7 +25,7 @@ from lyewitness.study.placing import (
     unlike_times,
 )
 from lyewitness.study.records import Column, Conditions, Injection, Limit, LoggedCondition, Moment, Study
-from lyewitness.words.problems import Gathering, Problem
+from lyewitness.words.problems import Gathering, Problem, listed
 
 PERCENT_NOT_FRACTION = 1.5
 """Percent limits up to here are taken for fractions: no column is judged at 1 % of its reference."""
@@ -137,21 +137,27 @@ def _two_exposures(injections: Sequence[Injection], stress: Conditions) -> Itera
             )
 
 
+MOST_SHARING = 20
+"""Injections that name one file by mistake; a table in which more do is not the one that was meant."""
+
+
 def _twice(injections: Sequence[Injection]) -> Iterator[Problem]:
-    """Yield a caution for an export that stands for two injections."""
-    first: dict[tuple[str, str], str] = {}
+    """Yield a caution for an export that several injections name, an error where very many do."""
+    sharing: dict[tuple[str, str], list[Injection]] = {}
     for one in injections:
-        other = first.setdefault((one.file, one.trace), one.id)
-        if other != one.id:
-            found = f"the file of '{one.id}' is that of '{other}': {one.file}"
-            yield Problem(
-                "caution",
-                "injections.csv",
-                one.place.rpartition(", ")[2],
-                found,
-                "a file for each injection",
-                "Correct one of the two.",
-            )
+        sharing.setdefault((one.file, one.trace), []).append(one)
+    for (file, _), several in sharing.items():
+        if len({one.id for one in several}) < 2:
+            continue
+        others = listed(one.id for one in several[1:])
+        yield Problem(
+            "caution" if len(several) <= MOST_SHARING else "error",
+            "injections.csv",
+            several[1].place.rpartition(", ")[2],
+            f"the file of {others} is that of '{several[0].id}': {file}",
+            "a file for each injection",
+            "Correct one of the two." if len(several) == 2 else "Give each injection the file of its own.",
+        )
 
 
 def _other_span(injections: Sequence[Injection], conditions: Sequence[LoggedCondition]) -> Iterator[Problem]:
