@@ -427,3 +427,12 @@ def test_an_archive_that_would_fill_the_memory_is_refused(tmp_path: Path) -> Non
             member.write(bytes(1 << 20))
     with pytest.raises(NoBagError, match="200 times its size"):
         read_bag(bomb)
+
+
+def test_a_bag_that_states_another_size_contradicts_itself(bag: Path) -> None:
+    """Payload-Oxum is octets and files of the payload (RFC 8493, 2.2.2)."""
+    read = read_bag(bag)
+    assert not verify(read, None).contradictions
+    info = read.files["bag-info.txt"].replace(b"Payload-Oxum: ", b"Payload-Oxum: 9")
+    (told,) = verify(replace(read, files={**read.files, "bag-info.txt": info}), None).contradictions
+    assert "Payload-Oxum" in told

@@ -100,6 +100,15 @@ def test_what_is_another_than_asked_is_said(question: str, told: str) -> None:
     assert told in hit.but
 
 
+def test_what_is_ruled_out_comes_last_and_is_told() -> None:
+    """`not` before a buffer or a type is no wish for it: studies with it stand behind those without."""
+    other = replace(LONG, lives=(replace(ENDURING, buffer="ammonium"),))
+    hits = ask("not pyrrolidine, polymer phenyl", (POLYMER, other))
+    assert [hit.study.id for hit in hits] == ["three", "one"]
+    assert "pyrrolidine was ruled out, this is in pyrrolidine" in hits[1].why
+    assert understood("anything but polymer at pH 11.2").without == ("polymer",)
+
+
 def test_a_word_that_a_study_lacks_is_named() -> None:
     """One word of two is no more than that."""
     (hit,) = ask("polymer zirconia", (POLYMER,))

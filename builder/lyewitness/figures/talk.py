@@ -50,6 +50,8 @@ class Slide:
     note: str
     """What the words of the table mean."""
     foot: str
+    invented: str = ""
+    """That the study is invented, where it is: a picture travels without its report."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +120,8 @@ def draw_slide(
     size, lines = _fitting(canvas, slide.answer, faces.serif, ANSWER_SIZES, ANSWER_HIGH)
     top = canvas.write((EDGE, top + 8), lines, faces.serif, size, ink) + GAP
     foot_top = HIGH - EDGE + 14
-    canvas.write((EDGE, foot_top), [_plain(slide.foot)], faces.sans, 18, muted)
+    told = canvas.lines(slide.invented, faces.sans, 18, WITHIN)[:1] if slide.invented else []
+    canvas.write((EDGE, foot_top), [_plain(slide.foot), *told], faces.sans, 18, muted)
     order = report.study.groups
     colours = {
         group: canvas.palette.groups[order.index(group) % len(canvas.palette.groups)] for group in order
@@ -157,7 +160,10 @@ def _lives(
         return
     top, bottom = between
     wide, high = LIVES_WIDE * WITHIN, bottom - top
-    order, asked = report.study.groups, asked_about(report, deciding, groups)
+    # The picture answers the first question alone.
+    own = report.findings.answers[0].spans
+    asked = tuple(span for span in asked_about(report, deciding, groups) if span in own)
+    order = report.study.groups
     with applied(look):
         _, height = lives_sheet(lives, declines, order, look, asked)
         scale = min(wide / look.width_px, high / height)

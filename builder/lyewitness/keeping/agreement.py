@@ -40,9 +40,10 @@ def contradictions(bag: Bag) -> tuple[str, ...]:
     own = bag.below("data/report/")
     provenance = json_of(own.get("data/provenance.json", b""))
     if not provenance:
-        return ()
+        return tuple(_of_size(bag))
     sheets = _workbook(own)
     kinds = (
+        _of_size(bag),
         _of_versions(bag, own, sheets, provenance),
         _of_libraries(bag, own, provenance),
         _of_files(bag, provenance),
@@ -50,6 +51,15 @@ def contradictions(bag: Bag) -> tuple[str, ...]:
         _of_tables(own, sheets),
     )
     return tuple(told for kind in kinds for told in _first(kind))
+
+
+def _of_size(bag: Bag) -> Iterator[str]:
+    """Yield where bag-info.txt states another size of the payload than it has (RFC 8493, Payload-Oxum)."""
+    stated = bag.info.get("Payload-Oxum", "").strip()
+    payload = bag.below("data/")
+    found = f"{sum(map(len, payload.values()))}.{len(payload)}"
+    if stated and stated != found:
+        yield f"bag-info.txt states {stated} octets and files (Payload-Oxum), the payload has {found}"
 
 
 def _first(told: Iterator[str]) -> list[str]:

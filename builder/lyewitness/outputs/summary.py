@@ -116,6 +116,7 @@ def summary_picture(document: Document) -> bytes:
         table=table,
         note=strengths_note(edition, answer),
         foot=foot(edition),
+        invented=edition.report.study.invented,
     )
     groups = answer.question.groups or edition.report.study.groups
     look = look_from(theme.look)

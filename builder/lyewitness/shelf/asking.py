@@ -272,6 +272,7 @@ def _nearness(asked: Asked, life: ColumnLife, words: Sequence[str], ahead: bool)
     """
     named = _stems(f"{life.kind} {life.group} {life.buffer} {life.marker}")
     near = 0.1 * (sum(stem(word) in named for word in words) + (bool(life.upstream) is ahead))
+    near -= sum(stem(word) in named for word in asked.without)
     if asked.temperature_C is not None and life.temperature_C is not None:
         near += exp(-abs(asked.temperature_C - life.temperature_C) / NEAR_C)
     gap = _ph_gap(asked, life)
@@ -360,9 +361,12 @@ def _otherwise(asked: Asked, study: Shelved, known: _Vocabulary) -> Iterator[str
         yield "something ahead of the column was asked, here nothing is told to have stood there"
     elif not known.ahead and "" not in ahead:
         yield f"all its columns stood {listed(sorted(ahead))}"
-    ruled_out = [word for word in asked.without if all(stem(word) in _stems(kind) for kind in kinds)]
-    if ruled_out and kinds:
-        yield f"{listed(ruled_out)} was ruled out, this is {listed(kinds)}"
+    for texts, this in ((kinds, f"is {listed(kinds)}"), (sorted(here), f"is in {listed(sorted(here))}")):
+        held_by_all = [
+            word for word in asked.without if texts and all(stem(word) in _stems(one) for one in texts)
+        ]
+        if held_by_all:
+            yield f"{listed(held_by_all)} was ruled out, this {this}"
 
 
 def _far(asked: Asked, life: ColumnLife) -> Iterator[str]:

@@ -42,6 +42,10 @@ class _Side:
     study: Shelved
     lives: tuple[ColumnLife, ...]
 
+    def of(self, kind: str) -> tuple[ColumnLife, ...]:
+        """Return the lives of the columns of one type."""
+        return tuple(life for life in self.lives if life.kind == kind)
+
     @property
     def least(self) -> float | None:
         """Return what every column surely lasted, hours; None where that is not known of one."""
@@ -166,10 +170,7 @@ def _where(one: _Side, other: _Side) -> str:
 
 def _differed(one: _Side, other: _Side) -> str:
     """Return what differed of all that studies state, a sentence without its full stop."""
-    found = [
-        f"{words_of(key)} {was or 'not stated'} against {now or 'not stated'}"
-        for key, was, now in differing(_settings(one), _settings(other))
-    ]
+    found = list(_unlike(one, other))
     years = [side.study.asked_on[:4] for side in (one, other)]
     people = [side.study.people for side in (one, other)]
     if years[0] != years[1]:
@@ -179,14 +180,38 @@ def _differed(one: _Side, other: _Side) -> str:
     return f"What differed: {'; '.join(found) or 'nothing of what the two studies state'}"
 
 
+def _unlike(one: _Side, other: _Side) -> Iterator[str]:
+    """Yield in words what two studies state otherwise: what all their types share, then type by type.
+
+    Among all columns together an exact swap of what two types are would vanish.
+    """
+    told: dict[str, list[str]] = {}
+    for kind in dict.fromkeys(life.kind for life in (*one.lives, *other.lives)):
+        was, now = (_settings(_Side(side.study, side.of(kind))) for side in (one, other))
+        told[kind] = [
+            f"{words_of(key)} {old or 'not stated'} against {new or 'not stated'}"
+            for key, old, new in differing(was, now)
+        ]
+    first = next(iter(told.values()))
+    shared = [what for what in first if all(what in each for each in told.values())]
+    yield from shared
+    for kind, each in told.items():
+        yield from (f"{kind}: {what}" for what in each if what not in shared)
+
+
 def _settings(side: _Side) -> dict[str, str]:
     """Return what is stated of the columns of a side and of its study, by key."""
+    return dict(side.study.settings) | _of_columns(side)
+
+
+def _of_columns(side: _Side) -> dict[str, str]:
+    """Return what is stated of the columns of a side, by key."""
     own = {life.column for life in side.lives}
     told: dict[str, dict[str, None]] = defaultdict(dict)
     for column in side.study.columns:
         for key, value in column.settings if column.id in own else ():
             told[key][value] = None
-    return dict(side.study.settings) | {key: listed(sorted(values)) for key, values in told.items()}
+    return {key: listed(sorted(values)) for key, values in told.items()}
 
 
 def _opposite_orders(counting: Sequence[Shelved]) -> Iterator[Clash]:

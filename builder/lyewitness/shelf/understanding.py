@@ -45,7 +45,8 @@ _QUANTITIES: tuple[tuple[str, re.Pattern[str], float], ...] = tuple(
 """Key of the setting, unit, and what turns it into that of the setting; no key for what no setting has."""
 _SIZES = re.compile(rf"{_NUMBER}\s*(?:mm)?\s*[x×]\s*{_NUMBER}\s*mm\b", re.IGNORECASE)
 _WITHOUT = re.compile(
-    r"\b(?:not|without|except|excluding|but no|no)\s+(?:in\s+|on\s+|at\s+|an?\s+|the\s+|any\s+)?([\w-]+)",
+    r"\b(?:not|without|except|excluding|(?:any|every)thing but|all but|other than|but no|no)\s+"
+    r"(?:in\s+|on\s+|at\s+|an?\s+|the\s+|any\s+)?([\w-]+)",
     re.IGNORECASE,
 )
 Order = Literal["", "longest", "shortest"]

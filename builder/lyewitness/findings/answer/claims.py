@@ -5,8 +5,9 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Claim`s with
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from math import ceil, floor
+from math import ceil, floor, isclose
 
+from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import Comparison, GroupLife, LifeState
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
@@ -258,7 +259,7 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         )
         yield Claim(
             scope.claim_id("life", group),
-            _life_text(scope, life),
+            _life_text(evidence, scope, life),
             bounded(strength, points, (group,)),
             links,
         )
@@ -292,7 +293,7 @@ def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
         )
 
 
-def _life_text(scope: Scope, life: GroupLife) -> str:
+def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
     number = len(life.columns)
     past = fell_past if number == 1 else falls_past
     passes = f"{the_metric(life.marker, life.metric)} {past(life.limit)}"
@@ -311,7 +312,7 @@ def _life_text(scope: Scope, life: GroupLife) -> str:
         text = f"{lasted} until {passes}"
     else:
         text = _unclear_text(life, passes)
-    return run_together([text, state, _other_units(scope, life), _spread_text(life)])
+    return run_together([text, state, _other_units(scope, life), _spread_text(evidence, life)])
 
 
 def _unclear_text(life: GroupLife, passes: str) -> str:
@@ -385,18 +386,37 @@ def runs_words(scope: Scope, life: GroupLife) -> str:
     return f"{interval(estimate)} injections of {with_unit(stated(minutes), 'min')}"
 
 
-def _spread_text(life: GroupLife) -> str:
+SAME_H = 1e-6
+"""Relative: a life that went through its logarithm is the same but for its last digits."""
+
+
+def _whose(evidence: Evidence, life: GroupLife, hours: float) -> str:
+    """Return the column of that life, ` (S3)`; nothing where only a bracket of it is known."""
+    for one in evidence.judgement.declines:
+        if key_of(one) == (life.marker, life.metric) and one.series.column in life.columns:
+            found = one.life.hours.value
+            if found is not None and isclose(found, hours, rel_tol=SAME_H):
+                return f" ({one.series.column})"
+    return ""
+
+
+def _spread_text(evidence: Evidence, life: GroupLife) -> str:
+    """Return which column failed first, which last, and when."""
     if len(life.columns) < 2 or life.shortest_h is None:
         return ""
+    earliest, latest = (
+        _whose(evidence, life, hours) if hours is not None else ""
+        for hours in (life.shortest_h, life.longest_h)
+    )
     first = with_unit(in_step(life.shortest_h, life.life.hours), "h")
     if life.states.count("reached") == 1:
         return f"the one that did failed after {first}"
     if life.longest_h is None:
-        return f"the first failed after {first}"
+        return f"the first{earliest} failed after {first}"
     last = with_unit(in_step(life.longest_h, life.life.hours), "h")
     if last == first:
         return f"all failed after {first}"
-    return f"the first failed after {first}, the last after {last}"
+    return f"the first{earliest} failed after {first}, the last{latest} after {last}"
 
 
 def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:

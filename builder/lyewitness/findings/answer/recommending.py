@@ -7,6 +7,7 @@ When to replace a column, by the deciding metric and no other: `Replacement`s.
 
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import floor
 
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings import because
@@ -212,7 +213,7 @@ def _span(scope: Scope, safe_h: float, figures: int = 2) -> str:
     if not runs:
         return said
     # Of the hours that stand beside it: whoever reckons finds the same.
-    number = bound(as_printed(safe_h, figures, DOWN) * 60 / runs, figures, DOWN)
+    number = bound(float(floor(as_printed(safe_h, figures, DOWN) * 60 / runs + 1e-9)), max(figures, 3), DOWN)
     return f"{said} ({number} injections of {with_unit(stated(runs), 'min')})"
 
 
