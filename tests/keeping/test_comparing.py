@@ -238,8 +238,8 @@ def test_numbers_stand_side_by_side() -> None:
     }
     assert told["lives"] == [("H1 / n of m", "52 h (49 to 56)", "31 h (29 to 34)")]
     was, now = (
-        "h lasts longer, ratio 1.5 (1.2 to 1.9), p = 0.004",
-        "not settled, ratio 1.1 (0.8 to 1.5), p = 0.30",
+        "h lasts longer, ratio 1.50 (1.20 to 1.90), p = 0.004",
+        "not settled, ratio 1.10 (0.80 to 1.50), p = 0.30",
     )
     assert told["comparisons"] == [("h against s / n of m", was, now)]
     assert told["injections"] == [

@@ -122,9 +122,8 @@ def read_bag(path: Path) -> Bag:
         RuntimeError,
     ) as error:
         why = str(error).partition("\n")[0].partition(":")[0]
-        raise NoBagError(
-            f"'{path}' cannot be unpacked ({why}): it is damaged or no archive; fetch another copy"
-        ) from error
+        damaged = "it is damaged, or no archive; fetch another copy of it"
+        raise NoBagError(f"'{path}' cannot be read ({why}): {damaged}") from error
     files = {name: data for name, data in held.items() if data is not None}
     if "bagit.txt" not in files:
         raise NoBagError(f"'{path}' is no bag: it holds no bagit.txt; name what 'lyewitness archive' wrote")
