@@ -45,15 +45,16 @@ def test_a_run_past_the_limit_at_the_end_is_a_life(
 
 
 @settings(max_examples=30, deadline=None)
-@given(st.integers(0, 10_000), st.integers(7, 16), st.floats(4.0, 25.0))
+@given(st.integers(0, 10_000), st.integers(7, 16), st.floats(4.0, 60.0))
 def test_a_loss_before_the_second_injection_is_a_loss(seed: int, n: int, lost: float) -> None:
     """A column that loses much in its first hours and hardly more is told so; its start is no outlier."""
     rng = np.random.default_rng(seed)
     percent = np.r_[100.0, np.linspace(100.0 - lost, 97.0 - lost, n - 1)]
     found = judged(np.linspace(0.0, 120.0, n), 120.0 * percent * (1 + 0.003 * rng.standard_normal(n)))
     assert "i0" not in found.outlying
-    assert found.life.state == "reached" or lost < 20.0
-    assert found.life.state != "reached" or lost > 15.0
+    # The reference is the mean of the first three: the end stands below 80 % of it from a loss of 36 % on.
+    assert found.life.state == "reached" or lost < 42.0
+    assert found.life.state != "reached" or lost > 32.0
 
 
 @settings(max_examples=30, deadline=None)

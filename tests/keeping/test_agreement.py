@@ -44,6 +44,9 @@ def renewed(files: Mapping[str, bytes]) -> Files:
         if one.get("sha512"):
             one["sha512"] = hashlib.sha512(kept[f"data/{one['@id']}"]).hexdigest()
     kept["data/ro-crate-metadata.json"] = f"{json.dumps(crate, ensure_ascii=False, indent=1)}\n".encode()
+    payload = [len(data) for name, data in kept.items() if name.startswith("data/")]
+    stated = f"Payload-Oxum: {sum(payload)}.{len(payload)}".encode()
+    kept["bag-info.txt"] = re.sub(rb"Payload-Oxum: \S+", stated, kept["bag-info.txt"])
     for manifest, names in (
         ("manifest-sha512.txt", [name for name in kept if name.startswith("data/")]),
         ("tagmanifest-sha512.txt", ["bagit.txt", "bag-info.txt", "manifest-sha512.txt"]),

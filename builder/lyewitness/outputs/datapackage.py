@@ -56,6 +56,7 @@ _TEXT: Mapping[str, str] = {
     "model": "Simple curve whose shape the decline resembles; a name alone, no life rests on it",
     "limit": "Limit as study.toml has it, such as 'at_least_percent = 80'; empty where none is agreed",
     "life_state": "reached, not reached, unclear or not measured",
+    "measured_life_state": "The same of the life as measured, before it was widened for what a logged pH did",
     "state": "State of the life (reached, not reached, unclear, not measured), or of a particle in a picture",
     "outlying": "Injections, separated by blanks, that lie outside the band of the decline; kept and shown",
     "reason": "Why a value is missing or an end of an interval is open",
