@@ -20,7 +20,7 @@ from lyewitness.keeping.comparing import as_json, issued_at, page
 from lyewitness.keeping.comparing import told as lines_of_changes
 from lyewitness.keeping.contents import EXPORTS, bagged, bagged_again
 from lyewitness.keeping.discrepancies import Rebuilt
-from lyewitness.keeping.packing import bag_target, is_packed, packed, place_bag, read_bag
+from lyewitness.keeping.packing import bag_target, is_packed, place_bag, read_bag
 from lyewitness.keeping.verifying import told, verify
 from lyewitness.outputs.archive import (
     file_hashes,
@@ -258,7 +258,7 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
     refuse_changes(with_house_files(options.folder, before, stated), of_study, stated)
     files = bagged(report, of_study, rendered.files, options.date or date.today())
     if as_file:
-        kept = place_bag(packed(files, target.name), target, report.study.id, options.force)
+        kept = place_bag(files, target, report.study.id, options.force)
     else:
         kept = place_folder(files, target, "archive", report.study.id, options.force)
     terminal.show_problems((*report.problems, *remarks_on(of_study)))

@@ -1,9 +1,12 @@
 """Files are put on disk so that a stop at any moment leaves a whole result, and nobody's file is lost."""
 
+import hashlib
+import json
 import multiprocessing
 import os
 import random
 import time
+from collections.abc import Mapping
 from multiprocessing.process import BaseProcess
 from multiprocessing.synchronize import Event
 from pathlib import Path
@@ -11,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from lyewitness.outputs import placing
-from lyewitness.outputs.marks import REPORT_MARK, PlaceTakenError, mark_of, not_ours
+from lyewitness.outputs.marks import REPORT_MARK, Kind, PlaceTakenError, mark_of, not_ours
 from lyewitness.outputs.placing import (
     PLACING,
     place_files,
@@ -221,7 +224,15 @@ def change_mark(report: Path) -> str:
     return "page.html"
 
 
-@pytest.mark.parametrize("change", [add_comment, add_repository, edit_page, add_link, change_mark])
+def add_folder(report: Path) -> str:
+    """Make an empty folder in the report, to be filled later."""
+    (report / "for the meeting").mkdir()
+    return "for the meeting/"
+
+
+@pytest.mark.parametrize(
+    "change", [add_folder, add_comment, add_repository, edit_page, add_link, change_mark]
+)
 def test_what_was_added_or_changed_in_a_report_is_named_and_stays(tmp_path: Path, change: object) -> None:
     """A report in which somebody worked is refused with the file's name; with force it is kept beside."""
     target = tmp_path / "report"
@@ -244,6 +255,49 @@ def test_another_study_and_another_kind_are_refused(tmp_path: Path) -> None:
         place_folder({"page.html": b"new"}, tmp_path / "report", "report", "S2")
     with pytest.raises(PlaceTakenError, match="the report of study 'S1'"):
         refuse_folder(tmp_path / "report", "archive")
+
+
+def stated(title: str, *exports: str) -> dict[str, bytes]:
+    """Return what a report of study S1 says of its origin: the hashes of its files are their own names."""
+    files = {"study.toml": title, "notes/how.md": "how", **{f"exports/{name}": name for name in exports}}
+    return {
+        "data/study.json": json.dumps({"id": "S1", "title": title}).encode(),
+        "data/provenance.json": json.dumps({"study": "S1", "files": files}).encode(),
+    }
+
+
+@pytest.mark.parametrize(("kind", "below"), [("report", ""), ("archive", "data/report/")])
+def test_a_copied_study_that_kept_its_id_replaces_nothing(tmp_path: Path, kind: Kind, below: str) -> None:
+    """Another title and no export in common: another study. One of both alike: the same one, corrected."""
+    target = tmp_path / "report"
+
+    def place(title: str, *exports: str, force: bool = False) -> Path | None:
+        files = {f"{below}{name}": data for name, data in stated(title, *exports).items()}
+        if kind == "archive":
+            files |= bag_of(files)
+        return place_folder(files, target, kind, "S1", force)
+
+    place("Polymer at pH 11", "a", "b")
+    place("Polymer at pH 11.2", "a", "b", "c")
+    place("Polymer at pH 11.2", "one growing file")
+    before = contents(target)
+    with pytest.raises(PlaceTakenError, match=r"'Polymer at pH 11\.2', another study of the same id 'S1'"):
+        place("Silica at pH 9", "d", "e")
+    assert contents(target) == before
+    assert place("Silica at pH 9", "d", "e", force=True) == tmp_path / "report.earlier-1"
+
+
+def bag_of(files: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Return the tag files by which a bag of study S1 is known for one."""
+    manifest = "".join(f"{hashlib.sha512(data).hexdigest()}  {name}\n" for name, data in files.items())
+    info = b"Bag-Software-Agent: lyewitness\nExternal-Identifier: S1\n"
+    tags = {
+        "bagit.txt": b"BagIt-Version: 1.0\n",
+        "bag-info.txt": info,
+        "manifest-sha512.txt": manifest.encode(),
+    }
+    listed = "".join(f"{hashlib.sha512(data).hexdigest()}  {name}\n" for name, data in tags.items())
+    return {**tags, "tagmanifest-sha512.txt": listed.encode()}
 
 
 def test_a_file_that_only_holds_a_marks_name_is_no_permission(tmp_path: Path) -> None:

@@ -1,8 +1,7 @@
 """A bag as a folder, a zip or a tar.gz: written the same byte for byte, read without unpacking to the disk.
 
 In: files by path, or the path of a bag. Out: bytes, or a `Bag`. What an archive holds under a path that
-leads out
-of it is refused: it never reaches a disk.
+leads out of it is refused: it never reaches a disk.
 """
 
 import gzip
@@ -15,7 +14,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from lyewitness.outputs.marks import PlaceTakenError, file_target, taken
+from lyewitness.outputs.marks import PlaceTakenError, file_target, origin_of, taken
 from lyewitness.outputs.placing import place_files
 
 ENDINGS = (".zip", ".tar.gz", ".tgz")
@@ -75,26 +74,29 @@ def bag_target(typed: Path, study: Path) -> Path:
     return file_target(typed, f".{ending.rpartition('.')[2]}", study)
 
 
-def place_bag(data: bytes, target: Path, study: str, force: bool = False) -> Path | None:
-    """Write a packed bag in one step, in the place of an earlier one of the same study that is still whole.
+def place_bag(files: Mapping[str, bytes], target: Path, study: str, force: bool = False) -> Path | None:
+    """Pack a bag and write it in one step, in the place of an earlier one of the study that is still whole.
 
     Raises PlaceTakenError where anything else lies there; with `force` that is kept beside, and its path
     returned.
     """
 
     def foreign() -> dict[Path, str]:
-        if not target.exists() or _is_earlier(target, study):
+        if not target.exists() or _is_earlier(target, study, files):
             return {}
         return {target: taken(target, f"what is no earlier bag of study '{study}'")}
 
-    return next(iter(place_files({target: data}, foreign, force)), None)
+    return next(iter(place_files({target: packed(files, target.name)}, foreign, force)), None)
 
 
-def _is_earlier(target: Path, study: str) -> bool:
+def _is_earlier(target: Path, study: str, fresh: Mapping[str, bytes]) -> bool:
     """Return whether a file is a bag of this study that this program packed, and nobody packed anew."""
     try:
         bag = read_bag(target)
     except NoBagError:
+        return False
+    stood, origin = (origin_of(files) for files in (bag.files, fresh))
+    if stood and origin and stood.is_of_another(origin):
         return False
     ours = bag.info.get("Bag-Software-Agent", "").startswith("lyewitness")
     return (

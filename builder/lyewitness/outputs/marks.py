@@ -5,6 +5,7 @@ what was written. A report's mark is `data/written.json`; a bag's are its own ma
 ends in a comment. Whatever a mark does not list is somebody's, and is never removed.
 """
 
+import contextlib
 import errno
 import hashlib
 import json
@@ -243,7 +244,10 @@ def signature_of(data: bytes) -> tuple[Mark, Mapping[str, str]] | None:
 
 
 def _names_in(folder: Path) -> Iterator[str]:
-    """Yield the path of everything in the folder that is no folder; links are not followed."""
+    """Yield the path of everything in the folder that is no folder, and of empty folders with a `/`.
+
+    Links are not followed. An empty folder was made by somebody, who may mean to fill it.
+    """
 
     def fail(error: OSError) -> None:
         raise UnreadableError(f"'{error.filename}' cannot be read ({error.strerror})")
@@ -254,6 +258,55 @@ def _names_in(folder: Path) -> Iterator[str]:
         for name in sorted(files + links):
             if name not in _LITTER and not name.startswith("._"):
                 yield f"{below}{name}"
+        if below and not folders and not files:
+            yield below
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """What a report or bag says of the study that it was made from."""
+
+    title: str
+    hashes: frozenset[str]
+    """SHA-256 of each file of the study, but for its settings and notes."""
+
+    def is_of_another(self, other: "Origin") -> bool:
+        """Return whether two origins that bear one id are two studies: two titles, and no file in common.
+
+        A study that is copied to begin the next one keeps its id until somebody thinks of it.
+        """
+        return (
+            bool(self.hashes and other.hashes)
+            and self.title != other.title
+            and not (self.hashes & other.hashes)
+        )
+
+
+_WRITTEN_ANEW = (".toml", ".md")
+"""Settings and notes, of which a next study may keep some as they are."""
+
+
+_TELLING = ("data/study.json", "data/provenance.json")
+
+
+def origin_of(files: Mapping[str, bytes]) -> Origin | None:
+    """Return the origin that the files of a report or bag state; None where they state none."""
+    for folder in ("", "data/report/"):
+        study, provenance = (_parsed(files.get(f"{folder}{name}", b"")) for name in _TELLING)
+        hashes = provenance.get("files")
+        if study and isinstance(hashes, dict):
+            kept = {sha for name, sha in hashes.items() if not name.endswith(_WRITTEN_ANEW)}
+            return Origin(str(study.get("title")), frozenset(map(str, kept)))
+    return None
+
+
+def origin_in(folder: Path) -> Origin | None:
+    """Return the origin that a folder states; None where it states none that can be read."""
+    held = {}
+    for name in (f"{below}{name}" for below in ("", "data/report/") for name in _TELLING):
+        with contextlib.suppress(OSError):
+            held[name] = (folder / name).read_bytes()
+    return origin_of(held)
 
 
 def _is_ours(path: str, name: str, mark: Mark | None) -> bool:

@@ -26,11 +26,14 @@ from typing import TypeVar
 from lyewitness.outputs.marks import (
     REPORT_MARK,
     Kind,
+    Origin,
     PlaceTakenError,
     UnreadableError,
     free_name,
     mark_of,
     not_ours,
+    origin_in,
+    origin_of,
     plainly_holds,
     report_mark,
     signature_of,
@@ -176,8 +179,10 @@ def place_folder(
     Raises PlaceTakenError where anything else lies there. With `force` that is kept beside, and its new path
     returned.
     """
+    origin = origin_of(files)
     if not force:
-        refuse_folder(target, kind, study)
+        refuse_folder(target, kind, study, origin)
+    foreign = partial(_foreign_folder, kind=kind, study=study, origin=origin)
     listed = kind in ("report", "shelf", "guide")
     hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     marked = {**files, REPORT_MARK: report_mark(study, hashes, kind)} if listed else files
@@ -193,7 +198,7 @@ def place_folder(
         (scratch / PLACING).touch()
         with undisturbed():
             _swap(fresh, target, scratch / "old")
-            return _dismiss(scratch, target, kind, study, force)
+            return _dismiss(scratch, target, foreign, force)
 
 
 def _taken_over(standing: str, fresh: str, sha: str) -> bool:
@@ -217,15 +222,16 @@ def _taken_over(standing: str, fresh: str, sha: str) -> bool:
     return False
 
 
-def refuse_folder(target: Path, kind: Kind, study: str = "") -> None:
+def refuse_folder(target: Path, kind: Kind, study: str = "", origin: Origin | None = None) -> None:
     """Raise PlaceTakenError where replacing the folder would lose what is no earlier result of this kind.
 
-    `study` is left out where it is not read yet. What a killed run left there is mended first.
+    `study` and `origin` are left out where they are not read yet. What a killed run left there is mended
+    first.
     """
     if not target.parent.is_dir():
         return
     with alone_at(target, partial(_rescue, target)):
-        wrong = _foreign_folder(target, kind, study) if os.path.lexists(target) else ""
+        wrong = _foreign_folder(target, kind, study, origin) if os.path.lexists(target) else ""
     if wrong:
         raise PlaceTakenError(wrong)
 
@@ -384,10 +390,10 @@ def _swap(fresh: Path, target: Path, old: Path) -> None:
     raise PlaceTakenError(f"'{target}' is being written by another run; wait for it, and run this again")
 
 
-def _dismiss(scratch: Path, target: Path, kind: Kind, study: str, force: bool) -> Path | None:
+def _dismiss(scratch: Path, target: Path, foreign: Callable[[Path], str], force: bool) -> Path | None:
     """Look once more at what stood at the target: keep what is not ours, or give the place back to it."""
     old = next((path for path in (scratch / "old", scratch / "fresh") if os.path.lexists(path)), None)
-    wrong = _foreign_folder(old, kind, study) if old else ""
+    wrong = foreign(old) if old else ""
     if old is None or not wrong:
         # All of it is known to be ours: nobody need look again before it goes.
         (scratch / PLACING).unlink()
@@ -415,7 +421,7 @@ def _set_aside(path: Path, target: Path) -> Path:
     return kept
 
 
-def _foreign_folder(folder: Path, kind: Kind, study: str) -> str:
+def _foreign_folder(folder: Path, kind: Kind, study: str, origin: Origin | None = None) -> str:
     """Return why a folder may not be replaced, empty where nothing is lost by it."""
     mark = mark_of(folder)
     try:
@@ -432,6 +438,13 @@ def _foreign_folder(folder: Path, kind: Kind, study: str) -> str:
         return taken(folder, f"the {mark.kind} of study '{mark.study}', not of this command's making")
     if study and mark.study != study:
         return taken(folder, f"the {mark.kind} of another study, '{mark.study}'")
+    stood = origin_in(folder) if origin else None
+    if stood and origin and stood.is_of_another(origin):
+        return taken(
+            folder,
+            f"the {mark.kind} of '{stood.title}', another study of the same id '{mark.study}': give this one "
+            "an id of its own",
+        )
     return taken(folder, f"what was added or changed since it was written ({_some(names)})") if names else ""
 
 
