@@ -1,9 +1,12 @@
 from pathlib import Path
 
+import pytest
+
 from lyewitness.study.records import Conditions, Exports, Injection, Study
 from lyewitness.traces.collecting import collect_traces
 
 ROWS = "".join(f"{i / 10},{i % 7},{i % 5}\n" for i in range(30))
+ONE = "".join(f"{i / 10},{i % 7}\n" for i in range(30))
 
 
 def study_of(folder: Path, *injections: Injection, exports: Exports | None = None) -> Study:
@@ -68,3 +71,40 @@ def test_repairs_are_cautions_counted_by_kind(tmp_path: Path) -> None:
     (problem,) = problems
     assert (problem.severity, problem.file, problem.place) == ("caution", "0.csv", "and 2 further files")
     assert problem.found == "1 point has no value (first: line 7): left out of the trace"
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "Sample: P2-{n:02d}\nTime (s),A\n",
+        "# vial 4, injection\tP2-{n:02d}\nTime (s),A\n",
+        "file,p2-{n:02d}.dat\nTime (s),A\n",
+        '"Title";"P2-{n:02d}"\nTime (s),A\n',
+    ],
+)
+def test_a_file_that_names_another_injection_is_told(tmp_path: Path, head: str) -> None:
+    """The files of P2-01 and P2-03 stand for each other; what names its own, or nothing, is fine."""
+    for n, named in ((1, 3), (2, 2), (3, 1)):
+        (tmp_path / f"{n}.csv").write_text(head.format(n=named) + ONE)
+    (tmp_path / "4.csv").write_text("Column P2, method M7, 220 nm\nTime (s),A\n" + ONE)
+    places = [
+        Injection(f"P2-{n:02d}", f"{n}.csv", "P2", place=f"injections.csv, row {n + 1}") for n in range(1, 5)
+    ]
+    _, problems = collect_traces(study_of(tmp_path, *places), lambda share: None)
+    told = [problem for problem in problems if "names injection" in problem.found]
+    (problem,) = told
+    assert (problem.severity, problem.file, problem.place) == ("caution", "1.csv", "and one further file")
+    assert problem.found == (
+        "a file that names injection 'P2-03' at its head; injections.csv, row 2 gives it to 'P2-01'"
+    )
+
+
+def test_heads_that_list_a_sequence_or_number_their_runs_say_nothing(tmp_path: Path) -> None:
+    """A list of all injections, a column's name and bare numbers name no other injection."""
+    heads = ("Sequence: P2-01 P2-02\n", "Injection 2 of 7, column P2\n", "No. 2\n")
+    for n, head in enumerate(heads, start=1):
+        (tmp_path / f"{n}.csv").write_text(f"{head}Time (s),A\n{ONE}")
+    ids = ("P2-01", "P2-02", "2")
+    injections = [Injection(one, f"{n}.csv", "P2") for n, one in enumerate(ids, start=1)]
+    _, problems = collect_traces(study_of(tmp_path, *injections), lambda share: None)
+    assert [problem for problem in problems if "names injection" in problem.found] == []

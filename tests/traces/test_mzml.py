@@ -237,6 +237,7 @@ def change(old: str, new: str) -> bytes:
         (change("MS:1000523", "MS:1000520"), "time array", "no type of number"),
         (change("no compression", "MS-Numpress linear prediction compression"), "time array", "MS-Numpress"),
         (change('unitAccession="UO:0000031" unitName="minute"', 'unitName="metre"'), "UV 220 nm", "metre"),
+        (change('unitName="minute"', 'unitName="second"'), "UV 220 nm", "'second' by name and in min by UO"),
         (change('encoding="UTF-8"', 'encoding="TF-8"'), "line 1", "TF-8"),
         (change('encoding="UTF-8"', 'encoding="shift_jis"'), "line 1", "encoding"),
         (document(chromatogram())[:-60], "line 6, column", "breaks off"),

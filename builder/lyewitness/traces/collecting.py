@@ -14,6 +14,7 @@ from lyewitness.study.records import Injection, Study
 from lyewitness.traces.batches import Unread, read_in_batches
 from lyewitness.traces.reading import choose_trace
 from lyewitness.traces.records import Trace
+from lyewitness.words.phrases import counted
 from lyewitness.words.problems import Problem, StudyFolderError
 
 COMMON = "mAU"
@@ -93,23 +94,52 @@ def collect_traces(
         *cautions_of(traces.values()),
         *mixed,
         *copies(study, traces),
+        *named_otherwise(study, traces),
         *beyond_the_runs(study, traces),
     ]
     return alike, tuple(problems)
 
 
-def copies(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:
-    """Yield a caution for each file that holds the bytes of an earlier one; both count."""
-    first: dict[tuple[str, str], Trace] = {}
+def entered_twice(study: Study, traces: Mapping[str, Trace]) -> tuple[tuple[Injection, ...], ...]:
+    """Return the counted injections that rest on the same trace of the same bytes, two or more each."""
+    alike: dict[tuple[str, str], list[Injection]] = {}
     for injection in study.injections:
         trace = traces.get(injection.id)
-        if trace is None or not injection.used:
-            continue
-        earlier = first.setdefault((trace.sha256, trace.name), trace)
-        if earlier.file != trace.file:
-            found = f"the same bytes as in '{earlier.file}', counted as a measurement of its own"
+        if trace is not None and injection.used:
+            alike.setdefault((trace.sha256, trace.name), []).append(injection)
+    return tuple(tuple(ones) for ones in alike.values() if len(ones) > 1)
+
+
+def copies(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:
+    """Yield a caution for each file that holds the bytes of an earlier one; both count."""
+    for first, *others in entered_twice(study, traces):
+        for name in dict.fromkeys(one.file for one in others if one.file != first.file):
+            found = f"the same bytes as in '{first.file}', counted as a measurement of its own"
             cure = "Put the right file in its place, or leave the copy out with use = no and why."
-            yield Problem("caution", trace.file, "", found, "a chromatogram of its own", cure)
+            yield Problem("caution", name, "", found, "a chromatogram of its own", cure)
+
+
+def named_otherwise(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:
+    """Yield a caution for the files that name another injection of the study than the table gives them."""
+    ids = {one.id.casefold(): one.id for one in study.injections}
+    places = {word.casefold() for column in study.columns for word in (column.id, column.label)}
+    wrong = []
+    for injection in study.injections:
+        named = traces[injection.id].names if injection.id in traces else frozenset()
+        others = sorted(ids[word] for word in named & ids.keys() - places)
+        # A head that lists a whole sequence names its own injection among the others.
+        if len(others) == 1 and injection.id not in others:
+            wrong.append((injection, others[0]))
+    if wrong:
+        (first, other), more = wrong[0], len(wrong) - 1
+        yield Problem(
+            "caution",
+            first.file,
+            f"and {counted(more, 'further file')}" if more else "",
+            f"a file that names injection '{other}' at its head; {first.place} gives it to '{first.id}'",
+            "an injection's own chromatogram",
+            "Look up which of the two is right; correct file or id in injections.csv, or leave it out.",
+        )
 
 
 def beyond_the_runs(study: Study, traces: Mapping[str, Trace]) -> tuple[Problem, ...]:

@@ -167,7 +167,7 @@ def _draft(found: _Chromatogram, started_at: str, file: str, exports: Exports) -
     if times.size != signal.size:
         expected = f"one for each of {signal.size} signals"
         raise unreadable(file, place, f"{times.size} times", expected, "Export the file again.")
-    unit = _UNIT_WORDS.get(time_term.unit_accession) or unit_of_time(time_term.unit)
+    unit = _time_unit(time_term, file, place)
     unit = unit or ("" if time_term.unit else exports.time_unit)
     if not unit:
         raise unreadable(
@@ -178,6 +178,20 @@ def _draft(found: _Chromatogram, started_at: str, file: str, exports: Exports) -
             "State `time_unit` in [exports] of study.toml.",
         )
     return Draft(times, signal, unit, signal_term.unit, found.id[:80], started_at)
+
+
+def _time_unit(term: _Term, file: str, place: str) -> str:
+    """Return the unit of time by its accession, else by its name; raises where the two contradict."""
+    by_accession, by_name = _UNIT_WORDS.get(term.unit_accession, ""), unit_of_time(term.unit)
+    if by_accession and by_name and by_accession != by_name:
+        raise unreadable(
+            file,
+            place,
+            f"times in {shortened(term.unit)!r} by name and in {by_accession} by {term.unit_accession}",
+            "one unit of time",
+            "Look up which is right, and export the file again with it.",
+        )
+    return by_accession or by_name
 
 
 def _values(

@@ -8,13 +8,14 @@ in `READERS`.
 """
 
 import hashlib
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from lyewitness.study.records import Exports
 from lyewitness.traces import animl, datacubes, delimited, jcamp, mzml, netcdf
 from lyewitness.traces.records import Trace
-from lyewitness.traces.shaping import Draft, Origin, shape, unpack, unreadable
+from lyewitness.traces.shaping import Draft, Origin, as_utf8, shape, unpack, unreadable
 from lyewitness.words.problems import StudyFolderError
 
 _AS_TEXT = "Export the trace as text, mzML, AnIML, JCAMP-DX or ASTM netCDF from the program that wrote it."
@@ -89,8 +90,34 @@ def read_traces(data: bytes, file: str, exports: Exports) -> tuple[Trace, ...]:
     """
     content = unpack(data, file)
     reader = _reader_for(content, file)
-    origin = Origin(file, reader.format, hashlib.sha256(data).hexdigest())
+    origin = Origin(file, reader.format, hashlib.sha256(data).hexdigest(), _names_at(content[:NAMED_WITHIN]))
     return _with_own_names(_shape_all(reader.read(content, file, exports), origin, exports))
+
+
+NAMED_WITHIN = 4096
+"""Bytes within which exports of every format name sample, vial or injection; numbers follow soon."""
+_NAME = re.compile(r"\w[\w.+-]{0,62}\w")
+MOST_NAMES = 200
+"""Heads hold some dozen; of a file without one, such as packed numbers, no more are kept."""
+
+
+def _names_at(head: bytes) -> frozenset[str]:
+    """Return the words of a head that have a letter and a digit and are no numbers, in small letters.
+
+    A file name counts without its ending, too.
+    """
+    words = (word.casefold() for word in _NAME.findall(as_utf8(head).decode("utf-8", "replace")))
+    named = [word for word in words if _is_name(word)]
+    stems = (word.rpartition(".")[0] for word in named)
+    return frozenset((*named[:MOST_NAMES], *filter(_is_name, stems)))
+
+
+def _is_name(word: str) -> bool:
+    """Return whether a word has letters and digits, and no number is written so."""
+    return not _NUMERAL.fullmatch(word) and any(map(str.isdigit, word)) and any(map(str.isalpha, word))
+
+
+_NUMERAL = re.compile(r"[\d.+-]+(?:e[\d+-]*)?")
 
 
 def choose_trace(traces: Sequence[Trace], wanted: str = "", place: str = "") -> Trace:

@@ -112,6 +112,7 @@ class Origin:
     file: str
     format: str
     sha256: str
+    names: frozenset[str] = frozenset()
 
 
 def shape(draft: Draft, origin: Origin, exports: Exports) -> Trace:
@@ -132,6 +133,7 @@ def shape(draft: Draft, origin: Origin, exports: Exports) -> Trace:
         sha256=origin.sha256,
         acquired_at=draft.acquired_at,
         cautions=draft.cautions + caution,
+        names=origin.names,
     )
     gaps = tuple(f"No points from {start:.4g} to {end:.4g} min: a gap." for start, end in trace.gaps_min)
     return replace(trace, cautions=trace.cautions + gaps[:MOST_GAPS]) if gaps else trace

@@ -14,6 +14,7 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Injection
+from lyewitness.traces.collecting import entered_twice
 from lyewitness.words.phrases import counted, listed, quoted, spelled
 
 BLANK = Asked(
@@ -62,16 +63,12 @@ COPIES = Asked(
 
 def copies(evidence: Evidence) -> Iterator[Point]:
     """Ask whether two used injections rest on the same bytes and the same trace."""
-    by_trace: dict[tuple[str, str], list[str]] = {}
-    for injection in evidence.study.injections:
-        trace = evidence.traces.get(injection.id)
-        if trace is not None and injection.used:
-            by_trace.setdefault((trace.sha256, trace.name), []).append(injection.id)
-    twice = [ids for ids in by_trace.values() if len(ids) > 1]
-    if not by_trace:
+    counts = [one for one in evidence.study.injections if one.used and one.id in evidence.traces]
+    twice = [[one.id for one in ones] for ones in entered_twice(evidence.study, evidence.traces)]
+    if not counts:
         return
     if not twice:
-        yield COPIES.good(counted(len(by_trace), "different chromatogram"))
+        yield COPIES.good(counted(len(counts), "different chromatogram"))
         return
     touched = {injection for ids in twice for injection in ids}
     columns = [found.column for found in evidence.study.injections if found.id in touched]
