@@ -29,9 +29,9 @@ class PlaceTakenError(Exception):
     """The target cannot be written, or holds what this program did not make; nothing was touched."""
 
 
-def folder_target(typed: Path, study: Path | None = None) -> Path:
-    """Return the full path of a folder that may be written; raises PlaceTakenError."""
-    target = _apart_from(typed, study)
+def folder_target(typed: Path, source: Path | None = None, called: str = "the study folder") -> Path:
+    """Return the full path of a folder that may be written apart from its source; raises PlaceTakenError."""
+    target = _apart_from(typed, source, called)
     if target.exists() and not target.is_dir():
         raise PlaceTakenError(f"'{typed}' is no folder; name a folder that does not exist yet")
     _refuse_what_is_needed(target, typed)
@@ -88,8 +88,8 @@ def _full(typed: Path) -> Path:
     return typed.parent.resolve() / typed.name
 
 
-def _apart_from(typed: Path, study: Path | None) -> Path:
-    """Return the full path; raises where it is a link, or where it and the study contain each other."""
+def _apart_from(typed: Path, source: Path | None, called: str = "the study folder") -> Path:
+    """Return the full path; raises where it is a link, or where it and its source contain each other."""
     try:
         target = _full(typed)
         linked = target.is_symlink()
@@ -99,15 +99,13 @@ def _apart_from(typed: Path, study: Path | None) -> Path:
         raise PlaceTakenError(
             f"'{typed}' is a link; name the place itself, so that nothing is replaced unseen"
         )
-    if study is None:
+    if source is None:
         return target
-    folder = study.resolve()
+    folder = source.resolve()
     if _same(target, folder) or any(_same(above, folder) for above in target.parents):
-        raise PlaceTakenError(
-            f"'{typed}' lies inside the study folder; name another folder, beside the study"
-        )
+        raise PlaceTakenError(f"'{typed}' lies inside {called} '{source}'; name a folder beside it")
     if any(_same(above, target) for above in folder.parents):
-        raise PlaceTakenError(f"'{typed}' contains the study folder; name another folder, beside the study")
+        raise PlaceTakenError(f"'{typed}' contains {called} '{source}'; name a folder beside it")
     return target
 
 

@@ -31,7 +31,7 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
     if options.into is None and not options.ask:
         terminal.refuse("say --into SITE to write the shelf, or --ask 'WORDS' to ask it")
         return 2
-    target = folder_target(options.into, options.folder) if options.into else None
+    target = folder_target(options.into, options.folder, "the folder of the shelf") if options.into else None
     memory = read_memory(target) if target else {}
     with terminal.telling(stopped) as progress:
 
