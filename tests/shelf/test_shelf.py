@@ -17,6 +17,7 @@ from lyewitness.shelf.alike import model_of
 from lyewitness.shelf.asking import ask, foreseen_words
 from lyewitness.shelf.contradictions import contradictions
 from lyewitness.shelf.gathering import Shelf, gather
+from lyewitness.shelf.ranges import Range
 from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedColumn, ShelvedOrder
 from lyewitness.shelf.site import site
 from lyewitness.shelf.standing import standing
@@ -100,10 +101,15 @@ def test_questions_in_other_words_find_the_right_study(tmp_path: Path) -> None:
     assert [question for question, _, found in answered(tmp_path / "studies") if found] == []
 
 
+def at(value: float) -> Range:
+    """Return a point."""
+    return Range(value, value)
+
+
 def test_a_question_is_understood() -> None:
     """Numbers are quantities, the rest are words; units and decimal commas are known."""
     asked = understood("pyrrolidine pH 11,3, 50 °C, polymer, three days")
-    assert (asked.ph, asked.temperature_C, asked.span_h) == (11.3, 50.0, 72.0)
+    assert (asked.ph, asked.temperature_C, asked.span_h) == (at(11.3), at(50.0), at(72.0))
     assert asked.words == ("pyrrolidine", "polymer")
     for words in (
         "polymer at 323 K",
@@ -111,7 +117,9 @@ def test_a_question_is_understood() -> None:
         "polymer, 122 °F",
         "polymer 122 degrees Fahrenheit",
     ):
-        assert understood(words).temperature_C == pytest.approx(50.0, abs=0.2), words
+        heat = understood(words).temperature_C
+        assert heat is not None
+        assert heat.low == heat.high == pytest.approx(50.0, abs=0.2), words
         assert understood(words).words == ("polymer",), words
     assert understood("10 K plates on a polymer").temperature_C is None
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from lyewitness.findings.records import Report
 from lyewitness.outputs.marks import folder_target
 from lyewitness.outputs.placing import place_folder
-from lyewitness.shelf.asking import ask, foreseen_words, nothing_found
+from lyewitness.shelf.asking import ask, foreseen_words, heard_words, nothing_found
 from lyewitness.shelf.gathering import gather
 from lyewitness.shelf.records import Shelved
 from lyewitness.shelf.site import SHELF_ID, read_memory, site
@@ -69,6 +69,8 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
 def _reply(question: str, folder: Path, studies: Sequence[Shelved]) -> Iterator[str]:
     """Yield the nearest studies with answers and reasons, how many more there are, and a life foreseen."""
     hits = ask(question, studies)
+    if told := heard_words(question, studies):
+        yield told
     if not hits:
         yield nothing_found(question, studies)
     for place, hit in enumerate(hits[:MOST_SHOWN], start=1):

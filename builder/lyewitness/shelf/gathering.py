@@ -30,7 +30,7 @@ from lyewitness.words.settings import SETTINGS, setting_text
 
 Compute = Callable[[Path], Report]
 # Files of a study folder are read anew by this version of the records; raised whenever a field is added.
-EDITION = 3
+EDITION = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,6 +285,7 @@ def _lives(words: Mapping[str, Any], decline: bytes) -> Iterator[ColumnLife]:
             low_h=_number(row["life_low_h"]),
             high_h=_number(row["life_high_h"]),
             state=row["life_state"],
+            tested_h=_number(row.get("end_h") or ""),
             upstream=str(column["upstream"] or "") if "upstream" in column else None,
         )
 

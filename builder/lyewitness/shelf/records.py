@@ -36,6 +36,8 @@ class ColumnLife:
     low_h: float | None
     high_h: float | None
     state: str
+    tested_h: float | None = None
+    """Exposure at its last injection that counts; None where its report does not say."""
     upstream: str | None = ""
     """What stood ahead of the column, in the words of its study; None where its report does not say."""
 

@@ -4,49 +4,16 @@ In: words such as 'pyrrolidine 20 mM, pH 11, 50 °C, polymer, three days'. Out: 
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from lyewitness.chemistry.protolytes import buffer_named
+from lyewitness.shelf.ranges import NUMBER_WORDS, Range, heard
 
-_COUNTS = {
-    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
-    "ten": 10, "twelve": 12, "fourteen": 14, "a": 1, "an": 1, "half a": 0.5,
-}  # fmt: skip
-_NUMBER = r"\d+(?:[.,]\d+)?"
-_PH = re.compile(r"\bph\s*(?:of|=|about|around|is|near|≈|~)?\s*(\d{1,2}(?:[.,]\d+)?)", re.IGNORECASE)
-_HEAT = re.compile(
-    r"(?P<kelvin>[2-4]\d\d(?:[.,]\d+)?)\s*(?:K|kelvins?)\b"
-    r"|(?P<fahrenheit>\d{2,3}(?:[.,]\d+)?)\s*(?:°|degrees?)?\s*(?:F|fahrenheit)\b"
-    r"|(?P<celsius>-?\d{1,3}(?:[.,]\d+)?)\s*(?:(?:°\s*C|degrees?(?:\s+celsius)?|grad|C)\b|°)",
-    re.IGNORECASE,
-)
-_SPAN = re.compile(
-    rf"\b({_NUMBER}|{'|'.join(sorted(_COUNTS, key=len, reverse=True))})\s*"
-    r"(h|hrs?|hours?|d|days?|weeks?|months?)\b",
-    re.IGNORECASE,
-)
-_HOURS = {"h": 1.0, "d": 24.0, "w": 168.0, "m": 730.0}
-_QUANTITIES: tuple[tuple[str, re.Pattern[str], float], ...] = tuple(
-    (key, re.compile(rf"({_NUMBER})\s*(?:{unit})(?![\w/])"), factor)
-    for key, unit, factor in (
-        ("flow_mL_min", r"mL\s*/\s*min|mL min[-−]1|mL per min(?:ute)?|ml\s*/\s*min", 1.0),
-        ("flow_mL_min", r"[µμu]L\s*/\s*min", 1e-3),
-        ("buffer_mM", r"mM|mmol\s*/\s*[lL]|mmol [lL][-−]1|millimolar|mmol", 1.0),
-        ("buffer_mM", r"M|mol\s*/\s*[lL]|mol [lL][-−]1|molar", 1e3),
-        ("organic_percent", r"%(?:\s*(?:v/v|\(v/v\)))?|per ?cent|vol-?%", 1.0),
-        ("particle_um", r"[µμu]m", 1.0),
-        ("wavelength_nm", r"nm", 1.0),
-        ("injection_uL", r"[µμu][lL]", 1.0),
-        ("", r"mm|cm|bar|MPa|psi|[kK]?Da|Å|min(?:utes?)?|s|mL|ml|injections?|runs?|columns?", 1.0),
-    )
-)
-"""Key of the setting, unit, and what turns it into that of the setting; no key for what no setting has."""
-_SIZES = re.compile(rf"{_NUMBER}\s*(?:mm)?\s*[x×]\s*{_NUMBER}\s*mm\b", re.IGNORECASE)
 _WITHOUT = re.compile(
-    r"\b(?:not|without|except|excluding|(?:any|every)thing but|all but|other than|but no|no)\s+"
-    r"(?:in\s+|on\s+|at\s+|an?\s+|the\s+|any\s+)?([\w-]+)",
+    r"\b(?:not|neither|without|except|excluding|(?:any|every)thing but|all but|other than|but no|no)\s+"
+    r"(?:in\s+|on\s+|at\s+|an?\s+|the\s+|any\s+)?([\w-]+(?:\s+n?or\s+(?:in\s+|on\s+)?[\w-]+)*)",
     re.IGNORECASE,
 )
 Order = Literal["", "longest", "shortest"]
@@ -81,6 +48,23 @@ _EMPTY = frozenset(re.findall(r"\w+", """
     while who whom whose why will with within without work works worst would yet you your yours
 """))  # fmt: skip
 """Words that every question may have, and that tell no study from another."""
+_VAGUE = {
+    word: about
+    for about, words in (
+        ("a temperature", "hot warm heated cold cool elevated hotter warmer colder cooler"),
+        ("a pH", "alkaline caustic"),
+        ("a time", "overnight weekend soon quickly forever briefly"),
+        ("a number", "high low higher lower several"),
+    )
+    for word in words.split()
+}
+"""Words that mean a number which everybody takes to be another, and what to name in their stead."""
+_SYNONYMS = tuple((re.compile(rf"\b(?:{names})\b", re.IGNORECASE), meant) for names, meant in (
+    (r"(?:core|solid[- ]core)[- ]shell|superficially[- ]porous|solid[- ]core", "core-shell"),
+    (r"octadecyl(?:silyl)?|ODS", "C18"),
+    (r"octyl", "C8"),
+))  # fmt: skip
+"""Names of one kind of particle or bonding (IUPAC: superficially porous), and that of the tables."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,51 +72,59 @@ class Asked:
     """What a question in plain words asks for."""
 
     words: tuple[str, ...]
-    ph: float | None = None
+    ph: Range | None = None
     """As at the bench."""
-    temperature_C: float | None = None
-    span_h: float | None = None
-    quantities: tuple[tuple[str, float], ...] = ()
-    """Key of `words.settings` and value in its unit, of what else is asked as a number."""
+    temperature_C: Range | None = None
+    span_h: Range | None = None
+    quantities: tuple[tuple[str, Range], ...] = ()
+    """Key of `words.settings` and range in its unit, of what else is asked as a number."""
     buffers: tuple[str, ...] = ()
     """Names from the chemistry tables."""
     without: tuple[str, ...] = ()
     """Words that the question rules out."""
     order: Order = ""
     """Which lives are asked for first."""
+    vague: tuple[tuple[str, str], ...] = ()
+    """Words that stand for a number without telling it, each with what to name: they decide nothing."""
+    unused: tuple[str, ...] = ()
+    """Numbers that are held against nothing: without a unit, or of what no study states."""
 
     @property
     def anything(self) -> bool:
         """Return whether it names anything by which studies can be told apart."""
-        asked = (self.words, self.quantities, self.order)
-        return any(asked) or any(one is not None for one in (self.ph, self.temperature_C))
+        asked = (self.words, self.quantities, self.order, self.without)
+        return any(asked) or any(one is not None for one in (self.ph, self.temperature_C, self.span_h))
+
+    @property
+    def ranges(self) -> tuple[tuple[str, Range], ...]:
+        """Return every range that is asked for, by key."""
+        own = (("temperature_C", self.temperature_C), ("ph", self.ph), ("span_h", self.span_h))
+        return (*((key, one) for key, one in own if one is not None), *self.quantities)
 
 
 def understood(question: str) -> Asked:
     """Return conditions and words of a question."""
-    rest = _SIZES.sub(" ", question)
-    ph, rest = _taken(_PH, rest)
-    quantities: dict[str, float] = {}
-    for key, pattern, factor in _QUANTITIES[:-1]:
-        for one in pattern.finditer(rest):
-            quantities.setdefault(key, decimal(one.group(1)) * factor)
-        rest = pattern.sub(" ", rest)
-    heat, rest = _taken(_HEAT, rest)
-    span, rest = _taken(_SPAN, rest)
-    rest = _QUANTITIES[-1][1].sub(" ", rest)
+    numbers = heard(question)
+    ranges, rest = dict(numbers.ranges), numbers.rest
     order: Order = next((name for name, pattern in _ORDERS if pattern.search(rest)), "")
-    without = tuple(one.lower() for one in _WITHOUT.findall(rest) if one.lower() not in _EMPTY)
-    rest = _WITHOUT.sub(lambda one: " " if one.group(1).lower() in without else one.group(0), rest)
-    words = tuple(dict.fromkeys(word for word in words_of(rest) if _tells(word)))
+    for names, meant in _SYNONYMS:
+        rest = names.sub(meant, rest)
+    without = tuple(
+        word for one in _WITHOUT.finditer(rest) for word in words_of(one[1]) if word not in _EMPTY
+    )
+    rest = _WITHOUT.sub(lambda one: " " if set(words_of(one[1])) & set(without) else one[0], rest)
+    spoken = tuple(dict.fromkeys(words_of(rest)))
     return Asked(
-        words,
-        decimal(ph.group(1)) if ph else None,
-        _celsius(heat) if heat else None,
-        _hours(span) if span else None,
-        tuple(quantities.items()),
-        tuple(dict.fromkeys(_buffers(words_of(rest)))),
-        without,
-        order,
+        words=tuple(word for word in spoken if _tells(word)),
+        ph=ranges.pop("ph", None),
+        temperature_C=ranges.pop("temperature_C", None),
+        span_h=ranges.pop("span_h", None),
+        quantities=tuple(ranges.items()),
+        buffers=buffers_in(words_of(rest)),
+        without=without,
+        order=order,
+        vague=tuple((word, _VAGUE[word]) for word in spoken if word in _VAGUE),
+        unused=numbers.unused,
     )
 
 
@@ -147,16 +139,16 @@ def stem(word: str) -> str:
 
 
 def _tells(word: str) -> bool:
-    return word not in _EMPTY and word not in _COUNTS and len(word) > 1 and not re.fullmatch(r"[\d_-]+", word)
+    empty = word in _EMPTY or word in NUMBER_WORDS or word in _VAGUE
+    return not empty and len(word) > 1 and not re.fullmatch(r"[\d_-]+", word)
 
 
-def _taken(pattern: re.Pattern[str], text: str) -> tuple[re.Match[str] | None, str]:
-    """Return what a pattern finds, and the text without it."""
-    found = pattern.search(text)
-    return found, text.replace(found.group(0), " ") if found else text
+def buffers_in(words: Sequence[str]) -> tuple[str, ...]:
+    """Return the names in the chemistry tables of the buffers that words name."""
+    return tuple(dict.fromkeys(_buffers(words)))
 
 
-def _buffers(words: list[str]) -> Iterator[str]:
+def _buffers(words: Sequence[str]) -> Iterator[str]:
     """Yield the buffers that words name, of longer names first: ammonium bicarbonate is no ammonium."""
     at = 0
     while at < len(words):
@@ -168,22 +160,3 @@ def _buffers(words: list[str]) -> Iterator[str]:
                 break
         else:
             at += 1
-
-
-def _celsius(heat: re.Match[str]) -> float:
-    """Return a temperature in °C, whatever scale it was asked in."""
-    if heat["kelvin"]:
-        return round(decimal(heat["kelvin"]) - 273.15, 2)
-    if heat["fahrenheit"]:
-        return round((decimal(heat["fahrenheit"]) - 32) / 1.8, 2)
-    return decimal(heat["celsius"])
-
-
-def decimal(text: str) -> float:
-    """Return a number with a point or a comma."""
-    return float(text.replace(",", "."))
-
-
-def _hours(span: re.Match[str]) -> float:
-    count = span.group(1).lower()
-    return (_COUNTS.get(count) or decimal(count)) * _HOURS[span.group(2)[0].lower()]
