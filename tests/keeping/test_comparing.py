@@ -11,6 +11,7 @@ import pytest
 
 from lyewitness.cli import main
 from lyewitness.document.edition import load_theme
+from lyewitness.findings.measures import measures_of
 from lyewitness.findings.revised import Changes, Issued, between, issued, sheets
 from lyewitness.keeping.comparing import told as lines_of
 from lyewitness.rehearsal.scenario import small_scenario
@@ -236,12 +237,14 @@ def test_numbers_stand_side_by_side() -> None:
         name: [tuple(cell.replace("\u2009", " ") for cell in row) for row in rows]
         for name, rows in sheets(changes)
     }
-    assert told["lives"] == [("H1 / n of m", "52 h (49 to 56)", "31 h (29 to 34)")]
+    # What a life was measured against stands with it.
+    limits = ", other limit (at least 80 % of its reference then, at least 90 % now)"
+    assert told["lives"] == [(f"H1 / n of m{limits}", "52 h (49 to 56)", "31 h (29 to 34)")]
     was, now = (
         "h lasts longer, ratio 1.50 (1.20 to 1.90), p = 0.004",
         "not settled, ratio 1.10 (0.80 to 1.50), p = 0.30",
     )
-    assert told["comparisons"] == [("h against s / n of m", was, now)]
+    assert told["comparisons"] == [(f"h against s / n of m{limits}", was, now)]
     assert told["injections"] == [
         ("H1-2", "column H1, 3 h", "column H1, 3 h, left out"),
         ("H1-4", "", "column H1, 6 h"),
@@ -398,3 +401,78 @@ def test_the_kept_report_is_part_of_the_fingerprint(studies: Path) -> None:
     about = json.loads((studies / "second-report/data/provenance.json").read_bytes())
     assert "earlier/1/claims.json" in about["files"]
     assert about["revision"] == {"date": "2026-04-02", "number": 2}
+
+
+PLATES = "plate_number_half_height"
+LASTS = (
+    "a-life",
+    "claim",
+    "indicated",
+    "X lasts 50\u2009h until the plate number (half height) of toluene falls.",
+)
+
+
+def limited(claims: list[tuple[str, str, str, str]], limit: str, decided_by: str = PLATES) -> Issued:
+    """Return a report of claims whose lives were measured to a limit."""
+    words = {"answers": [{"id": "q1", "deciding_marker": "toluene", "deciding_metric": decided_by}]}
+    rows = [f"A,toluene,{metric},{limit},60,50,70,reached" for metric in (PLATES, "retention_factor")]
+    head = "column,marker,metric,limit,life_h,life_low_h,life_high_h,life_state"
+    files = report_of(claims, decline__csv=table(head, *rows), study__json=json.dumps(words).encode())
+    return issued(files)
+
+
+@pytest.mark.parametrize(("was", "now"), [("indicated", "shown"), ("shown", "indicated"), ("shown", "shown")])
+def test_a_life_to_another_limit_is_neither_stronger_nor_weaker(was: str, now: str) -> None:
+    """A looser limit makes a life longer and surer of itself: it is another thing, told with both limits."""
+    old = limited([(*LASTS[:2], was, LASTS[3])], "at_least_percent = 80")
+    new = limited([(*LASTS[:2], now, LASTS[3].replace("50", "60"))], "at_least_percent = 70")
+    changes = between(old, new)
+    (change,) = changes.claims
+    assert change.kind == "other limit"
+    told = "toluene: at least 80\u2009% of its reference then, at least 70\u2009% now"
+    assert told in change.measured.told
+    theme = load_theme("daylight")
+    lines = "\n".join(lines_of(changes, theme))
+    assert f"  measured against another limit (plate number (half height) of {told})" in lines
+    assert "stronger" not in lines
+    assert "weaker" not in lines
+
+
+def test_lives_and_comparisons_bear_both_limits() -> None:
+    """The row of a life says that its limit is another now; its hours are beside each other as ever."""
+    old, new = (limited([LASTS], f"at_least_percent = {level}") for level in (80, 70))
+    old.tables["decline"][0]["life_h"] = "50"  # type: ignore[index]
+    told = [one.what for one in between(old, new).lives]
+    assert told == [
+        "A / plate number (half height) of toluene, other limit "
+        "(at least 80\u2009% of its reference then, at least 70\u2009% now)"
+    ]
+
+
+def test_a_claim_by_another_quantity_is_told_as_that() -> None:
+    """What fell was the plate number, and is the retention factor now: nothing became weaker."""
+    other = (*LASTS[:2], "not settled", LASTS[3].replace("plate number (half height)", "retention factor"))
+    (change,) = between(limited([LASTS], "at_least = 2"), limited([other], "at_least = 2")).claims
+    assert change.kind == "other measure"
+    assert change.measured.told == "plate number (half height) of toluene against retention factor of toluene"
+    assert change.withdrawn
+
+
+def test_what_names_no_quantity_was_measured_by_what_decided_its_question() -> None:
+    """A recommendation follows the lives; signs of failure follow no limit."""
+    take = ("a-do", "recommendation", "indicated", "Take X.")
+    sides = (("indicated", 2), ("shown", 1))
+    old, new = (limited([(*take[:2], s, take[3])], f"at_least = {n}") for s, n in sides)
+    (change,) = between(old, new).claims
+    assert change.kind == "other limit"
+    void = {"kind": "sign", "target": "A/void", "label": "a void"}
+    sign = {"question": "q1", "id": "s", "text": "A void.", "because": [void]}
+    assert measures_of([sign], [{"id": "q1"}], old.limits) == {("q1", "s"): frozenset()}
+
+
+def test_the_same_limits_leave_strengths_as_they_are_told() -> None:
+    """Only where the limit is another is a stronger claim no stronger one."""
+    old, new = (limited([(*LASTS[:2], s, LASTS[3])], "at_least_percent = 80") for s in ("indicated", "shown"))
+    (change,) = between(old, new).claims
+    assert change.kind == "stronger"
+    assert change.measured.told == ""

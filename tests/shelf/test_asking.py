@@ -207,6 +207,7 @@ def test_a_column_counts_once_where_nobody_says_which_metric_decided() -> None:
         ("at least three days", "span_h", "at least 72\u2009h"),
         ("more than a week", "span_h", "more than 168\u2009h"),
         ("two to three days", "span_h", "48 to 72\u2009h"),
+        ("two and a half days", "span_h", "60\u2009h"),
         ("pH 11 at least 3 days", "span_h", "at least 72\u2009h"),
         ("20 mM to 50 mM pyrrolidine", "buffer_mM", "20 to 50\u2009mmol/L"),
         ("less than 30 % methanol", "organic_percent", "below 30\u2009%"),

@@ -12,8 +12,18 @@ from dataclasses import dataclass
 from math import isclose, isfinite
 from textwrap import shorten
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
+from lyewitness.findings.measures import (
+    ALIKE,
+    Limits,
+    Measured,
+    Pair,
+    held_against,
+    limit_changed,
+    limits_of,
+    measures_of,
+)
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import limit_read, tell, tell_ratio
 from lyewitness.words.metrics import metric_of_marker
@@ -21,9 +31,12 @@ from lyewitness.words.numbers import p_value
 from lyewitness.words.phrases import counted, exposure, listed
 from lyewitness.words.settings import setting_text, setting_words
 
-ClaimKind = Literal["gone", "turned", "weaker", "stronger", "new", "otherwise", "other numbers"]
-KINDS: tuple[ClaimKind, ...] = ("gone", "turned", "weaker", "stronger", "new", "otherwise", "other numbers")
-"""In the order of telling: what is believed less comes first."""
+ClaimKind = Literal[
+    "gone", "turned", "weaker", "other limit", "other measure", "stronger", "new", "otherwise",
+    "other numbers",
+]  # fmt: skip
+KINDS: tuple[ClaimKind, ...] = get_args(ClaimKind)
+"""In the order of telling: what is believed less comes first; what was measured otherwise is neither."""
 CONTRADICTED = "contradicted"
 STRENGTHS = (CONTRADICTED, "not settled", "indicated", "shown")
 """From the weakest; what is contradicted is believed least."""
@@ -86,6 +99,10 @@ class Issued:
     """Words of each question by its id."""
     claims: tuple[Mapping[str, str], ...]
     """`question`, `part`, `id`, `text`, `strength` of each sentence."""
+    measures: Mapping[Pair, frozenset[Pair]]
+    """By question and id of a claim: the markers and metrics that it was measured by."""
+    limits: Limits
+    """Limit by marker and metric."""
     tables: Mapping[str, Rows]
     """Rows by the name of the table, of those in `TABLES`."""
     settings: Mapping[str, str]
@@ -119,6 +136,8 @@ class ClaimChange:
     now: str
     """Empty for one that is gone."""
     now_strength: str
+    measured: Measured = ALIKE
+    """Whether both were measured alike; of one that is gone or new, whether they would be."""
 
     @property
     def withdrawn(self) -> bool:
@@ -195,6 +214,7 @@ def issued(files: Mapping[str, bytes]) -> Issued:
         json_of(files.get(f"data/{name}.json", b"")) for name in ("claims", "provenance", "study")
     )
     tables = {name: rows_of(files.get(f"data/{name}.csv", b"")) for name in TABLES}
+    limits = limits_of(tables["decline"])
     keys = ("question", "part", "id", "text", "strength")
     settings = tuple(_settings(about, words, tables["decline"]))
     return Issued(
@@ -206,6 +226,8 @@ def issued(files: Mapping[str, bytes]) -> Issued:
         questions={str(one.get("id")): str(one.get("question")) for one in _dicts(words.get("answers"))},
         fingerprint=str(about.get("fingerprint", "")),
         claims=tuple({key: str(one.get(key, "")) for key in keys} for one in _dicts(claims.get("claims"))),
+        measures=measures_of(_dicts(claims.get("claims")), _dicts(words.get("answers")), limits),
+        limits=limits,
         tables=tables,
         settings={name: value for name, _, value in settings if value},
         keys={name: key for name, key, _ in settings},
@@ -229,7 +251,7 @@ def between(old: Issued, new: Issued) -> Changes:
         earlier=_edition(old),
         later=_edition(new),
         questions={**old.questions, **new.questions},
-        claims=tuple(_claims(old.claims, new.claims)),
+        claims=tuple(_claims(old, new)),
         lives=tuple(_told(old, new, ("group_lives", "decline"), _life)),
         comparisons=tuple(_told(old, new, ("comparisons",), _ratio)),
         injections=tuple(_differing(_injections(old), _injections(new))),
@@ -296,6 +318,10 @@ def _claim_rows(changes: Changes, kinds: Mapping[str, str]) -> Iterator[tuple[st
         kind: str = "withdrawn" if one.withdrawn else one.kind
         was, now = _strong(one.was_strength, one.was), _strong(one.now_strength, one.now)
         became = kinds.get(kind, kind)
+        if one.measured.told:
+            otherwise = kinds.get(one.measured.kind, one.measured.kind)
+            same = kind == one.measured.kind
+            became = f"{became if same else f'{became}, {otherwise}'} ({one.measured.told})"
         if changes.lost and one.firmer:
             became = f"{became}, without {changes.lost} that counted before"
         alike.setdefault((became, was, now), []).append(one.question)
@@ -312,49 +338,67 @@ def _strong(strength: str, text: str) -> str:
     return f"{strength}: {text}" if text else ""
 
 
-def _claims(old: Sequence[Mapping[str, str]], new: Sequence[Mapping[str, str]]) -> Iterator[ClaimChange]:
+def _claims(old: Issued, new: Issued) -> Iterator[ClaimChange]:
     """Yield the sentences that are not what they were: matched by id, then by their words without numbers."""
-    left = {(one["question"], one["id"]): one for one in new}
+    left = {(one["question"], one["id"]): one for one in new.claims}
+    nothing = dict.fromkeys(("question", "part", "id", "text", "strength"), "")
     alone = []
-    for was in old:
+    for was in old.claims:
         now = left.pop((was["question"], was["id"]), None)
         if now is None:
             alone.append(was)
         else:
-            yield from _claim(was, now)
+            yield from _claim(was, now, _measured(was, now, old, new))
     for was in alone:
         now = next((one for one in left.values() if _worded(one) == _worded(was)), None)
         if now is None:
-            yield ClaimChange("gone", was["question"], was["part"], was["text"], was["strength"], "", "")
+            measured = _measured(was, nothing, old, new)
+            yield ClaimChange(
+                "gone", was["question"], was["part"], was["text"], was["strength"], "", "", measured
+            )
         else:
             del left[now["question"], now["id"]]
-            yield from _claim(was, now)
+            yield from _claim(was, now, _measured(was, now, old, new))
     for now in left.values():
-        yield ClaimChange("new", now["question"], now["part"], "", "", now["text"], now["strength"])
+        measured = _measured(nothing, now, old, new)
+        yield ClaimChange("new", now["question"], now["part"], "", "", now["text"], now["strength"], measured)
+
+
+def _measured(was: Mapping[str, str], now: Mapping[str, str], old: Issued, new: Issued) -> Measured:
+    """Return whether two editions of a claim were measured alike."""
+    sides = ((was, old.measures), (now, new.measures))
+    first, other = (known.get((one["question"], one["id"]), frozenset()) for one, known in sides)
+    return held_against(first, other, old.limits, new.limits)
 
 
 def _worded(claim: Mapping[str, str]) -> tuple[str, str, str]:
     return claim["question"], claim["part"], _NUMBERS.sub("0", claim["text"])
 
 
-def _claim(was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[ClaimChange]:
-    """Yield how one sentence changed; nothing where it did not."""
+def _claim(was: Mapping[str, str], now: Mapping[str, str], measured: Measured) -> Iterator[ClaimChange]:
+    """Yield how one sentence changed; nothing where it did not.
+
+    Against another limit, or by another measure, a claim becomes neither stronger nor weaker.
+    """
     kind: ClaimKind
     if _is_turned(was["text"], now["text"]):
         kind = "turned"
+    elif (was["text"], was["strength"]) == (now["text"], now["strength"]):
+        return
+    elif measured.kind:
+        kind = measured.kind
     elif was["strength"] != now["strength"] and was["strength"] == CONTRADICTED:
         # What was held to be wrong and is open now is not believed more: less is known of it.
         kind = "otherwise"
     elif was["strength"] != now["strength"]:
         before, after = (_rank(one["strength"]) for one in (was, now))
         kind = "stronger" if after > before else "weaker"
-    elif was["text"] == now["text"]:
-        return
     else:
         kind = "other numbers" if _worded(was) == _worded(now) else "otherwise"
     yield ClaimChange(
-        kind, now["question"], now["part"], was["text"], was["strength"], now["text"], now["strength"]
-    )
+        kind, now["question"], now["part"], was["text"], was["strength"], now["text"], now["strength"],
+        measured,
+    )  # fmt: skip
 
 
 _FACTOR = re.compile(
@@ -393,7 +437,8 @@ def _told(
     for name in names:
         before, after = (_by_key(TABLES[name], one.tables[name]) for one in (old, new))
         words = [
-            {_row_name(TABLES[name], key): tell(row) for key, row in held.items()} for held in (before, after)
+            {_row_name(TABLES[name], key, old.limits, new.limits): tell(row) for key, row in held.items()}
+            for held in (before, after)
         ]
         yield from _differing(words[0], words[1])
 
@@ -423,12 +468,17 @@ class _LifeRow:
     """Tables do not tell it."""
 
 
-def _row_name(columns: Sequence[str], key: Sequence[str]) -> str:
-    """Return what a row is of, a metric in its words: `H1 / plate number (half height) of toluene`."""
+def _row_name(columns: Sequence[str], key: Sequence[str], then: Limits, today: Limits) -> str:
+    """Return what a row is of, a metric in its words: `H1 / plate number (half height) of toluene`.
+
+    Where its limit is another now, both limits stand behind it.
+    """
     cells = dict(zip(columns, key, strict=True))
-    measured = metric_of_marker(cells.pop("marker", ""), cells.pop("metric", ""))
-    pair = [cells.pop(name, "") for name in ("group_a", "group_b")]
-    against = f"{pair[0]} against {pair[1]}" if any(pair) else ""
+    pair = (cells.pop("marker", ""), cells.pop("metric", ""))
+    changed = limit_changed(pair, then, today)
+    measured = f"{metric_of_marker(*pair)}{f', other limit ({changed})' if changed else ''}"
+    groups = [cells.pop(name, "") for name in ("group_a", "group_b")]
+    against = f"{groups[0]} against {groups[1]}" if any(groups) else ""
     return " / ".join(filter(None, (*cells.values(), against, measured)))
 
 

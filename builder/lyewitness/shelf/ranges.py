@@ -269,5 +269,6 @@ def in_digits(text: str) -> str:
     text = re.sub(rf"\b(?:an?|one){_OF_TIME}", "1", text, flags=re.IGNORECASE)
     text = _COMPOUND.sub(lambda one: str(_COUNTS[one[1].lower()] + _COUNTS[one[2].lower()]), text)
     text = _WORD.sub(lambda one: one[0] if one[0].lower() == "one" else str(_COUNTS[one[0].lower()]), text)
+    text = re.sub(r"\b(\d+)\s+and\s+a\s+half\b", r"\1.5", text, flags=re.IGNORECASE)
     hundreds = re.compile(r"\b(an?|one|\d)\s+hundred\b", re.IGNORECASE)
     return hundreds.sub(lambda one: f"{one[1] if one[1].isdigit() else 1}00", text)
