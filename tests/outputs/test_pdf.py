@@ -1,6 +1,8 @@
 """The PDF conforms to its standards, is the same each time, and shows nothing but the report."""
 
+import os
 import subprocess
+import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -45,6 +47,30 @@ def test_it_is_the_same_from_run_to_run() -> None:
 def test_no_path_of_this_machine_is_in_it() -> None:
     """A link to another page of the site does not become a file address."""
     assert b"file:" not in made()
+
+
+WORKER = """
+import os, sys
+from datetime import datetime
+from lyewitness.document.edition import load_theme
+from lyewitness.outputs.pdf import one_page_pdf, pdf_bytes
+from lyewitness.outputs.typefaces import typeface_styles
+faces = typeface_styles(load_theme("daylight"), on_paper=True)
+own = "font-family: 'Lyewitness Sans'"
+style = f"{faces} h1 {{ {own} }} @page {{ @bottom-left {{ content: counter(page); {own} }} }}"
+html = f"<html lang='en'><head><title>T</title><style>{style}</style></head><h1>Answer</h1></html>"
+for pdf in (pdf_bytes(html, {}, {}, datetime(2026, 3, 2)), one_page_pdf([html], {}, datetime(2026, 3, 2))):
+    os.write(1, pdf)
+os._exit(0)
+"""
+
+
+def test_nothing_stays_in_the_temporary_folder(tmp_path: Path) -> None:
+    """The faces that are laid there for the library are gone, although a worker ends without collecting."""
+    surroundings = {**os.environ, "TMPDIR": str(tmp_path)}
+    run = subprocess.run([sys.executable, "-c", WORKER], env=surroundings, capture_output=True, check=True)
+    assert run.stdout.count(b"%PDF-") == 2
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize(

@@ -103,9 +103,9 @@ def _apart_from(typed: Path, source: Path | None, called: str = "the study folde
         return target
     folder = source.resolve()
     if _same(target, folder) or any(_same(above, folder) for above in target.parents):
-        raise PlaceTakenError(f"'{typed}' lies inside {called} '{source}'; name a folder beside it")
+        raise PlaceTakenError(f"'{typed}' lies inside {called} '{source}'; name another folder, beside it")
     if any(_same(above, target) for above in folder.parents):
-        raise PlaceTakenError(f"'{typed}' contains {called} '{source}'; name a folder beside it")
+        raise PlaceTakenError(f"'{typed}' contains {called} '{source}'; name another folder, beside it")
     return target
 
 

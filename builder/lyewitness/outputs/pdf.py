@@ -7,6 +7,7 @@ The document before it: everything in the order of reading, pictures as paths be
 their files stay in the site and in the tables.
 """
 
+import contextlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -19,7 +20,13 @@ from lyewitness.document.blocks import Link, Piece
 from lyewitness.document.parts import Document
 from lyewitness.outputs.links import NOWHERE, note_html, outside, sheet_name
 from lyewitness.outputs.paper import foot, kept_together, print_styles, words_in_one
-from lyewitness.outputs.pdf_hooks import ends_in_line_break, finisher, with_quick_paths, with_second_standard
+from lyewitness.outputs.pdf_hooks import (
+    clear_faces,
+    ends_in_line_break,
+    finisher,
+    with_quick_paths,
+    with_second_standard,
+)
 from lyewitness.outputs.templates import templates_of
 from lyewitness.store import NO_STORE, Store
 
@@ -131,34 +138,50 @@ def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, byte
     layout library is missing, PdfLibraryError where the PDF library is, FileNotFoundError where the page
     shows what is not among `files`.
     """
-    return _written_out(_laid_out(html, files), attached, dated)
+    with _set_in() as fonts:
+        return _written_out(_laid_out(html, files, fonts), attached, dated)
 
 
 def one_page_pdf(htmls: Iterable[str], files: Mapping[str, bytes], dated: datetime) -> bytes:
     """Return the PDF of the first of `htmls` that fills one page, else of the last. Raises as `pdf_bytes`."""
-    document = None
-    for html in htmls:
-        document = _laid_out(html, files)
-        if len(document.pages) == 1:
-            break
-    if document is None:
-        raise ValueError("there is nothing to set")
-    return _written_out(document, {}, dated)
+    with _set_in() as fonts:
+        document = None
+        for html in htmls:
+            document = _laid_out(html, files, fonts)
+            if len(document.pages) == 1:
+                break
+        if document is None:
+            raise ValueError("there is nothing to set")
+        return _written_out(document, {}, dated)
 
 
-def _laid_out(html: str, files: Mapping[str, bytes]) -> Any:
-    """Return the pages of `html`."""
+@contextlib.contextmanager
+def _set_in() -> Iterator[Any]:
+    """Give the faces that a document is set in; raises where the library or Pango is missing."""
     # Loading it opens Pango, which a machine may lack: the edition must be built all the same.
     try:
         import weasyprint
 
-        fetcher = _fetcher(files)
+        fonts = weasyprint.text.fonts.FontConfiguration()
     except OSError as error:
         raise PangoMissingError(f"{INSTALL_PANGO} ({error})") from error
     except ImportError as error:
         raise PdfLibraryError(f"{INSTALL_LIBRARY} ({error})") from error
+    try:
+        yield fonts
+    finally:
+        clear_faces(fonts)
+
+
+def _laid_out(html: str, files: Mapping[str, bytes], fonts: Any) -> Any:
+    """Return the pages of `html`."""
+    import weasyprint
+
     with_quick_paths(weasyprint.svg.TAGS)
-    fonts = weasyprint.text.fonts.FontConfiguration()
+    try:
+        fetcher = _fetcher(files)
+    except ImportError as error:
+        raise PdfLibraryError(f"{INSTALL_LIBRARY} ({error})") from error
     return weasyprint.HTML(string=html, base_url=BASE, url_fetcher=fetcher).render(
         font_config=fonts, pdf_variant=VARIANT
     )

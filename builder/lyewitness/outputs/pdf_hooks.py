@@ -17,12 +17,15 @@ checker.
   fault.
 - `svg.TAGS["path"]`: the library reads each number of a path by several patterns, a quarter of the time of a
   report (`with_quick_paths`). Without it the PDF is the same and takes longer.
+- `FontConfiguration._folder`: faces lie in a temporary folder that goes with the object, and a process that
+  ends without collecting it leaves the folder for ever (`clear_faces`). Without it each PDF leaves one.
 - Annotations of links: a link out of the print page becomes an address on this machine's disk. Without it
   paths of the machine leak.
 """
 
 import base64
 import re
+import shutil
 from collections.abc import Callable, Mapping
 from functools import lru_cache, partial
 from types import MethodType
@@ -74,6 +77,13 @@ def with_second_standard(metadata: Any) -> None:
         return written
 
     metadata.generate_rdf_metadata = MethodType(generate, metadata)
+
+
+def clear_faces(fonts: Any) -> None:
+    """Remove the temporary folder of a configuration of fonts, if it made one."""
+    folder = getattr(fonts, "_folder", None)
+    if folder is not None:
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 def with_quick_paths(tags: dict[str, Any]) -> None:
