@@ -111,7 +111,7 @@ def _report(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
     theme = load_theme(options.theme)
     source = options.source or source_of(options.folder, options.theme, not options.no_pdf)
     rendered = _rendered(options, theme, terminal, stopped)
-    report, files = rendered.report, dict(rendered.files)
+    report, files = rendered.report, rendered.files
     kept = place_folder(files, target, "report", report.study.id, options.force)
     # A folder that changed before it was read is not what the report was made from.
     if source.key and not rendered.remark and source.was_read(options.folder, file_hashes(report.provenance)):

@@ -35,6 +35,7 @@ from lyewitness.outputs.summary import summary_on_paper, summary_picture
 from lyewitness.outputs.tables import data_files, formula_cautions
 from lyewitness.outputs.workbook import WORKBOOK, source_of, workbook
 from lyewitness.peaks.measuring import measure
+from lyewitness.sheaves import Files, held_in
 from lyewitness.store import NO_STORE, Store, program_digest
 from lyewitness.study.editions import earlier_revision, read_kept
 from lyewitness.study.folder import read_study
@@ -160,12 +161,13 @@ def render(
             prints, remark, failed = _prints(report, figures, data, theme, progress, store)
     moment = latest_moment(report.study)
     source = (source_of(data), moment)
-    data[WORKBOOK] = store.made("workbook", source, lambda: workbook(*source))
+    book = {WORKBOOK: store.made("workbook", source, lambda: workbook(*source))}
     progress("writing pages", 0.0)
     figures = tuple(on_both_grounds(figure, store) for figure in figures)
     document = document_of(report, figures, theme, bool(prints), exports, store)
     own = tuple(assets(theme, store))
-    files = site_files(site_pages(document, store, jobs), figures, dict(own), data) | dict(prints)
+    beside = Files({**held_in(data), **book, **prints})
+    files = site_files(site_pages(document, store, jobs), figures, dict(own), beside)
     return Rendered(report, document, figures, own, files, remark, failed)
 
 
@@ -180,8 +182,8 @@ def in_one_file(rendered: Rendered) -> bytes:
     # What is sent must stay small: the package explains tables of figures that are taken along as drawn, and
     # the workbook holds what the tables hold.
     data = {
-        name: content
-        for name, content in rendered.files.items()
+        name: rendered.files[name]
+        for name in rendered.files
         if name.startswith("data/") and name not in (PACKAGE, WORKBOOK)
     }
     return one_file(rendered.document, rendered.assets, rendered.figures, data).encode("utf-8")

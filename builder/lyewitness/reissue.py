@@ -13,6 +13,7 @@ from posixpath import normpath
 
 from lyewitness.outputs.marks import REPORT_MARK, mark_of
 from lyewitness.outputs.placing import place_folder, refuse_folder
+from lyewitness.sheaves import Files
 from lyewitness.shipped import shipped_folder
 from lyewitness.store import Store, code_digest, digest_of, files_in, folder_digest, names_in
 from lyewitness.words.problems import Problem
@@ -84,9 +85,9 @@ def keep_report(
     store: Store, key: str, study: str, problems: tuple[Problem, ...], files: Mapping[str, bytes]
 ) -> None:
     """Keep a report that was built under its key."""
-    hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
-    store.keep(_imprint_key(key), Imprint(study, problems, hashes))
-    if sum(map(len, files.values())) <= MOST_KEPT_BYTES:
+    files = files if isinstance(files, Files) else Files(files)
+    store.keep(_imprint_key(key), Imprint(study, problems, files.hashes))
+    if files.size <= MOST_KEPT_BYTES:
         store.keep(key, dict(files))
     store.trim()
 

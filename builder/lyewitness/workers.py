@@ -4,14 +4,12 @@ In: functions without arguments, and how many may run at once. Out: what they re
 for any number of workers.
 """
 
-import multiprocessing
 import os
 import signal
 import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from typing import Any, TypeVar
 
 Done = TypeVar("Done")
@@ -47,6 +45,10 @@ def done_in_turn(
     if jobs < 2 or sys.platform != "linux":
         yield from (task() for task in tasks)
         return
+    # Whoever finds everything made needs no workers, and can spare what they take to load.
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
     context = multiprocessing.get_context("fork")
     share = max(1, len(tasks) // (jobs * SHARES_EACH))
     with ProcessPoolExecutor(jobs, context, _begin, (list(tasks), os.getpid())) as pool:

@@ -373,7 +373,7 @@ def _figure_block(figure: Figure, edition: Edition) -> FigureBlock:
         height=figure.height_px,
         full=figure.full_file,
         home=home,
-        csv=figure_csv(figure) if figure.table else "",
+        csv=figure_csv(figure) if figure.has_table else "",
         cite=edition.cite(edition.say("cite.figure"), figure.title, home),
     )
 

@@ -7,13 +7,16 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from functools import partial, wraps
 from importlib import import_module
+from itertools import chain
 from typing import Any
 
+from lyewitness.figures.kept import figures_of, heads_of
 from lyewitness.figures.records import Figure
 from lyewitness.figures.shares import Drawing, Drawn, shares_of
 from lyewitness.figures.style import Look
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
+from lyewitness.sheaves import Binding, bound
 from lyewitness.store import NO_STORE, Store, code_digest, digest_of
 from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.decoding import printable
@@ -66,7 +69,8 @@ def draw_figures(report: Report, look: Look, store: Store = NO_STORE, jobs: int 
 
 def figures_in_turn(report: Report, look: Look, store: Store = NO_STORE, jobs: int = 1) -> Iterator[Figure]:
     """Yield every figure when it is asked for: whoever wants an early one need not wait for the last."""
-    return _set_apart(_drawn_or_kept(drawings_of(report, look), look, store, jobs))
+    drawn = _drawn_or_kept(drawings_of(report, look), look, store, jobs)
+    return _set_apart(chain(drawn, _traces_drawn_or_kept(report, look, store, jobs)))
 
 
 def _drawn_or_kept(drawings: Iterable[Drawing], look: Look, store: Store, jobs: int) -> Iterator[Figure]:
@@ -80,15 +84,28 @@ def _drawn_or_kept(drawings: Iterable[Drawing], look: Look, store: Store, jobs: 
     kept = [store.recall(key) for key in keys]
     tasks = [partial(_drawn, one) for one, (found, _) in zip(wanted, kept, strict=True) if not found]
     if tasks and jobs > 1:
-        # Each worker would load them for itself.
-        for module in DRAWING_MODULES:
-            import_module(f"lyewitness.figures.{module}")
+        _load_what_draws()
     fresh = done_in_turn(tasks, jobs)
     for key, (found, figures) in zip(keys, kept, strict=True):
         if not found:
             figures = next(fresh)
             store.keep(key, figures)
         yield from figures
+
+
+def _traces_drawn_or_kept(report: Report, look: Look, store: Store, jobs: int) -> Iterator[Figure]:
+    """Yield the chromatogram of every injection; with a store it stays there until it is asked for."""
+    drawings = (shares_of(report).drawing(run, _trace_figures, look) for run in shares_of(report).runs)
+    bindings = [Binding((look, one.source), partial(_drawn, one)) for one in drawings]
+    prepare = _load_what_draws if jobs > 1 else None
+    for run in bound("trace figures", bindings, heads_of, store, jobs, prepare):
+        yield from figures_of(run)
+
+
+def _load_what_draws() -> None:
+    """Load what draws, which each worker would load for itself."""
+    for module in DRAWING_MODULES:
+        import_module(f"lyewitness.figures.{module}")
 
 
 def _drawn(drawing: Drawing) -> list[Figure]:
@@ -116,7 +133,7 @@ def _drawn_words(drawing: bytes) -> bytes:
 
 
 def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
-    """Yield what there is to draw, in the order of reading, each with its share of the report alone."""
+    """Yield what there is to draw before the traces, in the order of reading, each with its share alone."""
     shares = shares_of(report)
     whole, columns = shares.whole(), report.study.columns
 
@@ -150,8 +167,6 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
     for image in report.study.images:
         if image.id not in paired:
             yield shares.of_images(particle_figures, look, (image,))
-    for run in shares.runs:
-        yield shares.drawing(run, _trace_figures, look)
 
 
 def counted_pairs(study: Study) -> dict[str, tuple[StudyImage, ...]]:

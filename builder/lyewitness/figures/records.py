@@ -100,6 +100,11 @@ class Figure:
     laid: Laid | None = None
     """The pictures that it was made of, where a page may show them in its place."""
 
+    @property
+    def has_table(self) -> bool:
+        """Whether the drawn data stand beside it."""
+        return bool(self.table)
+
 
 def number_cell(value: float | None, digits: int = 6) -> str:
     """Return a cell of a data table: plain ASCII, empty for none."""

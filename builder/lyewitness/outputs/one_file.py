@@ -78,7 +78,7 @@ def one_file(
     values = {
         **shell(first, document, SheetWays(first.path, kept)),
         "sheets": tuple(_sheets(document, templates, kept)),
-        "traces": tuple(traces_of(edition)),
+        "traces": tuple((path, text()) for path, _, text in traces_of(edition)),
         "styles": styles,
         "scripts": scripts,
         "policy": _policy(styles, scripts),

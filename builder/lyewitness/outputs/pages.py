@@ -5,9 +5,10 @@ In: `Document`. Out: `Page`s: every HTML page of the site, the search index, the
 
 import json
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from hashlib import sha256
 from typing import Any
 
 from markupsafe import Markup, escape
@@ -16,16 +17,17 @@ from lyewitness.document.blocks import Part
 from lyewitness.document.data import INDEX_FILE, PDF, SUMMARY, Entry, page_entry, search_entries
 from lyewitness.document.edition import Run, figure_files, parts_in
 from lyewitness.document.parts import Document
+from lyewitness.figures.kept import KeptFigure
 from lyewitness.figures.records import Figure
 from lyewitness.outputs.links import SiteWays, Ways, note_html
 from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
+from lyewitness.sheaves import Binding, Files, Piece, bound, held_in
 from lyewitness.shipped import shipped_folder
 from lyewitness.store import NO_STORE, Store, digest_of, folder_digest
 from lyewitness.study.records import Person
 from lyewitness.words.decoding import printable
 from lyewitness.words.names import slug
-from lyewitness.workers import done_in_turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +36,14 @@ class Page:
 
     path: str
     """Path below the report, with `/`, such as `columns/H1.html`."""
-    data: bytes
-    """In UTF-8: as text, the pages of ten thousand injections would be half a gigabyte."""
+    held: bytes | Piece
+    """In UTF-8; one of thousands is brought when it is asked for."""
 
     @property
     def text(self) -> str:
         """Return what it holds as text."""
-        return self.data.decode("utf-8")
+        data = self.held.bring() if isinstance(self.held, Piece) else self.held
+        return data.decode("utf-8")
 
 
 SCHEMA = "https://schema.org"
@@ -57,30 +60,57 @@ def site_pages(document: Document, store: Store = NO_STORE, jobs: int = 1) -> tu
     frame = _frame_digest(document) if store is not NO_STORE else ""
 
     def written(told: Part | Run) -> tuple[Written, ...]:
-        source = told.source if isinstance(told, Run) else told
-        return store.made(
-            "pages",
-            (frame, source),
-            lambda: tuple(_written(part, document, templates) for part in parts_in(told)),
-        )
+        return tuple(_written(part, document, templates) for part in parts_in(told))
 
-    made = done_in_turn([partial(written, told) for told in document.in_runs], jobs)
-    pages = [one for some in made for one in some]
-    index = search_index(document, [one.entry for one in pages[:-1]])
-    return (*(one.page for one in pages), index, *_trace_pages(document, store))
+    bindings = [
+        Binding((frame, told.source if isinstance(told, Run) else told), partial(written, told))
+        for told in document.in_runs
+    ]
+    entries: list[Entry] = []
+    pages: list[Page] = []
+    for sheaf in bound("pages", bindings, _heads_of, store, jobs):
+        for place, head in enumerate(sheaf.head):
+            piece = Piece(head.sha256, head.size, partial(_page_in, sheaf.whole, place))
+            pages.append(Page(head.path, piece))
+            entries.append(head.entry)
+    return (*pages, search_index(document, entries[:-1]), *_trace_pages(document, store))
+
+
+@dataclass(frozen=True, slots=True)
+class PageHead:
+    """What is known of a page without its bytes, and what is found of it."""
+
+    path: str
+    sha256: str
+    size: int
+    entry: Entry
 
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A page, and what is found of it."""
+    """A page with its bytes."""
 
-    page: Page
+    path: str
+    data: bytes
     entry: Entry
 
 
 def _written(part: Part, document: Document, templates: Templates) -> Written:
     text = rendered(part, document, templates, SiteWays(part.path), "page.html")
-    return Written(Page(part.path, text.encode("utf-8")), page_entry(document.edition, part))
+    return Written(part.path, text.encode("utf-8"), page_entry(document.edition, part))
+
+
+def _heads_of(pages: Sequence[Written]) -> tuple[PageHead, ...]:
+    return tuple(PageHead(one.path, *_told_of(one.data), one.entry) for one in pages)
+
+
+def _told_of(data: bytes) -> tuple[str, int]:
+    """Return hash and length."""
+    return sha256(data).hexdigest(), len(data)
+
+
+def _page_in(whole: Callable[[], Sequence[Written]], place: int) -> bytes:
+    return whole()[place].data
 
 
 def _frame_digest(document: Document) -> str:
@@ -105,9 +135,15 @@ def _frame_digest(document: Document) -> str:
 
 def _trace_pages(document: Document, store: Store) -> Iterator[Page]:
     """Yield the script of every column's traces."""
-    for path, text in traces_of(document.edition, store):
-        assigned = f"window.lyewitnessTraces=Object.assign(window.lyewitnessTraces||{{}},{text});\n"
-        yield Page(path, assigned.encode("utf-8"))
+    for path, source, text in traces_of(document.edition, store):
+        script = partial(_trace_script, text)
+        told = store.made("trace script", (path, source), lambda script=script: _told_of(script()))  # type: ignore[misc]
+        yield Page(path, Piece(*told, script))
+
+
+def _trace_script(text: Callable[[], str]) -> bytes:
+    assigned = f"window.lyewitnessTraces=Object.assign(window.lyewitnessTraces||{{}},{text()});\n"
+    return assigned.encode("utf-8")
 
 
 def rendered(part: Part, document: Document, templates: Templates, ways: Ways, frame: str) -> str:
@@ -255,25 +291,29 @@ def site_files(
     figures: Iterable[Figure],
     assets: Mapping[str, bytes],
     data: Mapping[str, bytes],
-) -> dict[str, bytes]:
+) -> Files:
     """Return every file of the site by path, sorted; the variants of a figure bear `-dark`, `-narrow`.
 
     Raises ValueError where two of them want the same path: that would be a mistake of the program.
     """
-    files: dict[str, bytes] = {}
+    files: dict[str, bytes | Piece] = {}
     for name, content in _all(pages, figures, assets, data):
         if name in files:
             raise ValueError(f"two files of the report want the path '{name}'")
         files[name] = content
-    return dict(sorted(files.items()))
+    return Files(dict(sorted(files.items())))
 
 
 def _all(
     pages: Iterable[Page], figures: Iterable[Figure], assets: Mapping[str, bytes], data: Mapping[str, bytes]
-) -> Iterable[tuple[str, bytes]]:
-    """Yield every path with its bytes."""
+) -> Iterable[tuple[str, bytes | Piece]]:
+    """Yield every path with its bytes, or what brings them."""
     for page in pages:
-        yield page.path, page.data
-    yield from figure_files(figures)
+        yield page.path, page.held
+    for figure in figures:
+        if isinstance(figure, KeptFigure):
+            yield figure.file, figure.piece
+        else:
+            yield from figure_files((figure,))
     yield from assets.items()
-    yield from data.items()
+    yield from held_in(data).items()

@@ -40,6 +40,7 @@ from lyewitness.outputs.marks import (
     signed,
     taken,
 )
+from lyewitness.sheaves import Files
 
 try:
     import fcntl
@@ -184,17 +185,18 @@ def place_folder(
         refuse_folder(target, kind, study, origin)
     foreign = partial(_foreign_folder, kind=kind, study=study, origin=origin)
     listed = kind in ("report", "shelf", "guide")
-    hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
-    marked = {**files, REPORT_MARK: report_mark(study, hashes, kind)} if listed else files
+    files = files if isinstance(files, Files) else Files(files)
+    hashes = files.hashes
+    marked = Files({**files.held, REPORT_MARK: report_mark(study, hashes, kind)}) if listed else files
     rescue = partial(_rescue, target)
     with alone_at(target, rescue), scratch_beside(target, rescue) as scratch:
         fresh = scratch / "fresh"
         for name in {os.path.dirname(name) for name in marked}:  # noqa: PTH120 (names with '/', not paths)
             (fresh / name).mkdir(parents=True, exist_ok=True)
-        for name, data in marked.items():
+        for name in marked:
             # What is kept beside with `force` shall share nothing with the new report.
             if force or not _taken_over(f"{target}/{name}", f"{fresh}/{name}", hashes.get(name, "")):
-                (fresh / name).write_bytes(data)
+                (fresh / name).write_bytes(marked[name])
         (scratch / PLACING).touch()
         with undisturbed():
             _swap(fresh, target, scratch / "old")

@@ -11,14 +11,17 @@ import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import partial
+from hashlib import sha256
 from itertools import chain
 from math import isfinite
 from typing import TypedDict, TypeVar
 
 from lyewitness.decline.records import Comparison, Decline, FactorEffect, Interaction
+from lyewitness.figures.kept import KeptFigure
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Answer, Claim, Report
 from lyewitness.peaks.records import PeakRow
+from lyewitness.sheaves import Binding, Files, Piece, bound
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.events import event_hours
 from lyewitness.study.records import Study
@@ -142,7 +145,7 @@ RECORDS = (Decline, Comparison, FactorEffect, Interaction)
 """What tells the meaning of columns that are fields of these."""
 
 
-def data_files(report: Report, figures: Sequence[Figure], store: Store = NO_STORE) -> dict[str, bytes]:
+def data_files(report: Report, figures: Sequence[Figure], store: Store = NO_STORE) -> Files:
     """Return every file of `data/`, by path below the report; lines of the same rows come from `store`."""
     files = {
         "data/measurements.csv": b"".join(
@@ -173,10 +176,41 @@ def data_files(report: Report, figures: Sequence[Figure], store: Store = NO_STOR
         files["data/factors.csv"] = csv_table(FACTORS, rows)
     if report.study.events:
         files["data/events.csv"] = csv_table(EVENTS, _events(report.study))
+    held: dict[str, bytes | Piece] = {**files}
     for figure in figures:
-        if figure.table:
-            files[f"data/figures/{figure.id}.csv"] = b"".join(_lines_kept(figure.table, csv_lines, store))
-    return files
+        if not isinstance(figure, KeptFigure) and figure.table:
+            held[f"data/figures/{figure.id}.csv"] = b"".join(_lines_kept(figure.table, csv_lines, store))
+    return Files(held | dict(_of_kept(figures, store)))
+
+
+def _of_kept(figures: Sequence[Figure], store: Store) -> Iterator[tuple[str, Piece]]:
+    """Yield path and table of each figure whose data stay in the store until they are asked for."""
+    runs: dict[str, list[KeptFigure]] = {}
+    for figure in figures:
+        if isinstance(figure, KeptFigure):
+            runs.setdefault(figure.run.key, []).append(figure)
+    told = [(key, [one for one in own if one.has_table]) for key, own in runs.items()]
+    bindings = [Binding((key, [one.id for one in own]), partial(_csvs, own)) for key, own in told]
+    sheaves = bound("tables of figures", bindings, _heads_of, store)
+    for (_, own), sheaf in zip(told, sheaves, strict=True):
+        for place, (figure, head) in enumerate(zip(own, sheaf.head, strict=True)):
+            yield (
+                f"data/figures/{figure.id}.csv",
+                Piece(*head[:2], partial(_csv_in, sheaf.whole, place), head[2]),
+            )
+
+
+def _csvs(figures: Sequence[Figure]) -> tuple[bytes, ...]:
+    return tuple(csv_lines(figure.table) for figure in figures)
+
+
+def _heads_of(tables: Sequence[bytes]) -> tuple[tuple[str, int, bytes], ...]:
+    """Return hash, length and first line of each table."""
+    return tuple((sha256(one).hexdigest(), len(one), one.partition(b"\n")[0]) for one in tables)
+
+
+def _csv_in(whole: Callable[[], Sequence[bytes]], place: int) -> bytes:
+    return whole()[place]
 
 
 def _events(study: Study) -> Iterator[list[Cell]]:

@@ -9,7 +9,7 @@ negative numbers stay small (zigzag), packed seven bits a byte, and written in b
 
 import json
 from base64 import b64encode
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import TypedDict
 
@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from lyewitness.document.edition import Edition
 from lyewitness.document.following import trace_script
+from lyewitness.sheaves import Binding, Sheaf, bound
 from lyewitness.store import NO_STORE, Store
 from lyewitness.traces.records import Trace, trace_key
 from lyewitness.words.arrays import FloatArray
@@ -59,25 +60,42 @@ class PackedInjection(PackedTrace):
     """Marker, apex time in minutes, signal at the apex."""
 
 
-def traces_of(edition: Edition, store: Store = NO_STORE) -> Iterator[tuple[str, str]]:
-    """Yield the path of each column's script, and its traces as JSON that may stand in HTML.
+TOGETHER = 25
+"""Traces of a column that are packed in one go: one more leaves all but the last of these as they were."""
+Named = tuple[str, float, float]
+"""Marker, apex time in minutes, signal at the apex."""
+Own = tuple[str, Trace, list[Named]]
+"""An injection, its trace, what was named on it."""
 
-    Those of a column come from `store` where they were packed before.
+
+def traces_of(edition: Edition, store: Store = NO_STORE) -> Iterator[tuple[str, object, Callable[[], str]]]:
+    """Yield the path of each column's script, what tells it, its traces as JSON that may stand in HTML.
+
+    Those that were packed before come from `store`.
     """
     study, traces = edition.report.study, edition.report.traces
-    for column in study.columns:
-        own = {
-            one.id: (traces[one.id], _named_on(edition, one.id))
-            for one in study.injections
-            if one.column == column.id and one.id in traces
-        }
-        keys = [(name, trace_key(trace), peaks) for name, (trace, peaks) in own.items()]
+    by_column: dict[str, list[Own]] = {column.id: [] for column in study.columns}
+    for one in study.injections:
+        if one.id in traces:
+            by_column[one.column].append((one.id, traces[one.id], _named_on(edition, one.id)))
+    for name, own in by_column.items():
+        runs = [own[first : first + TOGETHER] for first in range(0, len(own), TOGETHER)]
+        keys = [[(one, trace_key(trace), peaks) for one, trace, peaks in run] for run in runs]
         # How the files were read is part of what a trace is.
-        source = (column.id, study.exports, keys)
-        yield trace_script(edition, column.id), store.made("packed", source, partial(_json, column.id, own))
+        bindings = [
+            Binding((study.exports, key), partial(_json, run)) for key, run in zip(keys, runs, strict=True)
+        ]
+        sheaves = list(bound("packed", bindings, len, store))
+        yield trace_script(edition, name), (study.exports, keys), partial(_of_column, name, sheaves)
 
 
-def _named_on(edition: Edition, injection: str) -> list[tuple[str, float, float]]:
+def _of_column(column: str, sheaves: Sequence[Sheaf[int, str]]) -> str:
+    """Return the traces of a column as JSON."""
+    name = json.dumps(column, ensure_ascii=True).replace("<", "\\u003c")
+    return f"{{{name}:{{{','.join(one.whole() for one in sheaves)}}}}}"
+
+
+def _named_on(edition: Edition, injection: str) -> list[Named]:
     """Return the peaks that were named on a trace."""
     return [
         (row.marker, row.outline.apex_min, row.outline.apex_signal)
@@ -86,14 +104,13 @@ def _named_on(edition: Edition, injection: str) -> list[tuple[str, float, float]
     ]
 
 
-def _json(column: str, own: Mapping[str, tuple[Trace, list[tuple[str, float, float]]]]) -> str:
-    """Return the traces of a column, each with the peaks that were named on it."""
+def _json(own: Sequence[Own]) -> str:
+    """Return traces, each with the peaks that were named on it, as the inside of a JSON object."""
     told: dict[str, PackedInjection] = {
-        name: {**packed(trace), "unit": trace.signal_unit, "peaks": peaks}
-        for name, (trace, peaks) in own.items()
+        name: {**packed(trace), "unit": trace.signal_unit, "peaks": peaks} for name, trace, peaks in own
     }
-    text = json.dumps({column: told}, ensure_ascii=True, separators=(",", ":"))
-    return text.replace("<", "\\u003c")
+    text = json.dumps(told, ensure_ascii=True, separators=(",", ":"))
+    return text[1:-1].replace("<", "\\u003c")
 
 
 def packed(trace: Trace) -> PackedTrace:

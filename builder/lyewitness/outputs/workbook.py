@@ -11,9 +11,10 @@ import io
 import json
 import re
 import zipfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import islice
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -30,6 +31,8 @@ NARROWEST = 8
 """A head of one letter can still be taken hold of."""
 LOOKED_AT = 200
 """Rows by which the width of a column is chosen: to measure all took as long as to write them."""
+TOGETHER = 500
+"""Rows that are written in one go: few enough to take no memory."""
 _OPTIONS = {
     "in_memory": True,
     "strings_to_formulas": False,
@@ -46,9 +49,20 @@ NO_NUMBERS: frozenset[int] = frozenset()
 class Sheet:
     """A table, and which of its columns hold numbers."""
 
-    rows: Rows
-    """Its head first."""
+    rows: Callable[[], Iterable[Sequence[str]]]
+    """Gives its rows, its head first: held as cells, those of 10,000 injections take 200 MB."""
+    count: int
+    """Of the rows."""
     numeric: frozenset[int] = NO_NUMBERS
+
+    def first(self, count: int) -> list[Sequence[str]]:
+        """Return so many of the rows, the head among them."""
+        return list(islice(self.rows(), count))
+
+
+def _sheet_of(rows: Rows) -> Sheet:
+    """Return a short table."""
+    return Sheet(lambda: rows, len(rows))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -67,8 +81,9 @@ class Source:
 
 def source_of(files: Mapping[str, bytes]) -> Source:
     """Return what a workbook is made from; what else the files hold does not show in it."""
-    described = json.loads(files["data/datapackage.json"])["resources"]
-    resources = [one for one in described if "/" not in one["path"]]
+    # Of thousands of tables of figures none stays in memory: all described at once take 100 MB.
+    told = json.loads(files["data/datapackage.json"], object_hook=_right_below)["resources"]
+    resources = [one for one in told if one is not None]
     return Source(
         study=files["data/study.json"],
         claims=files["data/claims.json"],
@@ -76,6 +91,11 @@ def source_of(files: Mapping[str, bytes]) -> Source:
         resources=resources,
         tables={one["path"]: files[f"data/{one['path']}"] for one in resources},
     )
+
+
+def _right_below(told: dict[str, Any]) -> dict[str, Any] | None:
+    """Return what was told, but nothing of what lies in a folder."""
+    return None if "/" in told.get("path", "") else told
 
 
 def workbook(source: Source, dated: datetime) -> bytes:
@@ -90,12 +110,12 @@ def workbook(source: Source, dated: datetime) -> bytes:
         {"title": study["title"], "author": "", "subject": study["id"], "created": dated.replace(tzinfo=None)}
     )
     tables = {one["path"].removesuffix(".csv"): _table(source, one) for one in source.resources}
-    tables["claims"] = Sheet(_claims(source))
-    long = [name for name, table in tables.items() if len(table.rows) > MOST_ROWS]
+    tables["claims"] = _sheet_of(_claims(source))
+    long = [name for name, table in tables.items() if table.count > MOST_ROWS]
     look = book.add_format({"bold": True, "bottom": 1})
-    about = Sheet(list(_about(study, source.builder, long)))
+    about = _sheet_of(list(_about(study, source.builder, long)))
     _sheet(book, "about", about, look, heads=False)
-    meanings = Sheet([("table", "column", "type", "unit", "meaning"), *_meanings(source.resources)])
+    meanings = _sheet_of([("table", "column", "type", "unit", "meaning"), *_meanings(source.resources)])
     order = sorted(tables, key=lambda name: (FIRST.index(name) if name in FIRST else len(FIRST), name))
     sheets = {"columns": meanings} | {name: tables[name] for name in order if name not in long}
     for name, table in sheets.items():
@@ -114,9 +134,11 @@ def _filled(held: io.BytesIO, sheets: Sequence[Sheet]) -> bytes:
         for one in heads.infolist():
             data = heads.read(one)
             found = _SHEET_PART.fullmatch(one.filename)
+            parts: Iterable[bytes] = (data,)
             if found and int(found[1]) > 1:
-                data = _with_rows(data, sheets[int(found[1]) - 2])
-            book.writestr(one, data)
+                parts = _with_rows(data, sheets[int(found[1]) - 2])
+            with book.open(one, "w") as part:
+                part.writelines(parts)
     return filled.getvalue()
 
 
@@ -124,16 +146,20 @@ _SHEET_PART = re.compile(r"xl/worksheets/sheet(\d+)\.xml")
 _DIMENSION = re.compile(rb'<dimension ref="[A-Z0-9:]*"/>')
 
 
-def _with_rows(part: bytes, sheet: Sheet) -> bytes:
-    """Return the part of a sheet that has its head alone with all rows (ECMA-376, part 1, 18.3.1)."""
-    letters = [_letters(place) for place in range(len(sheet.rows[0]))]
-    rows = "".join(
-        f'<row r="{number}">{_cells(cells, number, letters, sheet.numeric)}</row>'
-        for number, cells in enumerate(sheet.rows[1:], start=2)
-    )
-    told = f'<dimension ref="A1:{letters[-1]}{len(sheet.rows)}"/>'
-    whole = _DIMENSION.sub(told.encode(), part, count=1)
-    return whole.replace(b"</sheetData>", rows.encode() + b"</sheetData>", 1)
+def _with_rows(part: bytes, sheet: Sheet) -> Iterator[bytes]:
+    """Yield the part of a sheet that has its head alone with all rows (ECMA-376, part 1, 18.3.1)."""
+    (head,) = sheet.first(1)
+    letters = [_letters(place) for place in range(len(head))]
+    told = f'<dimension ref="A1:{letters[-1]}{sheet.count}"/>'
+    before, end, behind = _DIMENSION.sub(told.encode(), part, count=1).partition(b"</sheetData>")
+    yield before
+    rows = enumerate(islice(sheet.rows(), 1, None), start=2)
+    while some := list(islice(rows, TOGETHER)):
+        yield "".join(
+            f'<row r="{number}">{_cells(cells, number, letters, sheet.numeric)}</row>'
+            for number, cells in some
+        ).encode()
+    yield end + behind
 
 
 def _cells(cells: Sequence[str], row: int, letters: Sequence[str], numeric: frozenset[int]) -> str:
@@ -167,9 +193,13 @@ def _letters(place: int) -> str:
 
 def _table(source: Source, resource: Mapping[str, Any]) -> Sheet:
     """Return a table, and which of its columns hold numbers."""
-    rows = list(csv.reader(io.StringIO(source.tables[resource["path"]].decode("utf-8"))))
+
+    def rows() -> Iterable[Sequence[str]]:
+        return csv.reader(io.TextIOWrapper(io.BytesIO(source.tables[resource["path"]]), "utf-8", newline=""))
+
     fields = enumerate(resource["schema"]["fields"])
-    return Sheet(rows, frozenset(place for place, field in fields if field["type"] == "number"))
+    numeric = frozenset(place for place, field in fields if field["type"] == "number")
+    return Sheet(rows, sum(1 for _ in rows()), numeric)
 
 
 def _claims(source: Source) -> Rows:
@@ -219,16 +249,16 @@ def _sheet(book: Any, name: str, table: Sheet, look: Any, heads: bool = True) ->
 
     One without a head is written whole.
     """
-    sheet, rows = book.add_worksheet(name), table.rows
+    sheet, rows = book.add_worksheet(name), table.first(1) if heads else table.rows()
     for place, width in enumerate(_widths(table)):
         sheet.set_column(place, place, width)
-    for row, cells in enumerate(rows[:1] if heads else rows):
+    for row, cells in enumerate(rows):
         for place, cell in enumerate(cells):
             if cell:
                 sheet.write_string(row, place, _fitting(cell), look if heads or place == 0 else None)
     if heads:
         sheet.freeze_panes(1, 1)
-        sheet.autofilter(0, 0, max(len(rows) - 1, 1), len(rows[0]) - 1)
+        sheet.autofilter(0, 0, max(table.count - 1, 1), len(table.first(1)[0]) - 1)
 
 
 def _fitting(text: str) -> str:
@@ -239,8 +269,9 @@ def _fitting(text: str) -> str:
 
 def _widths(table: Sheet) -> list[int]:
     """Return the width of each column, in signs; numbers are shown to as many figures as fit."""
-    longest = [0] * max(map(len, table.rows), default=0)
-    for row, cells in enumerate(table.rows[:LOOKED_AT]):
+    looked_at = table.first(LOOKED_AT)
+    longest = [0] * max(map(len, looked_at), default=0)
+    for row, cells in enumerate(looked_at):
         for place, cell in enumerate(cells):
             shown = f"{float(cell):.6g}" if row and cell and place in table.numeric else cell
             longest[place] = max(longest[place], len(shown))
