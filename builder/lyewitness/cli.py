@@ -86,8 +86,9 @@ HELP = {
         "damaged, missing or added; then measure again from the archived exports, build the report again, "
         "and say which numbers, sentences and files are others than today's program makes. What the bag "
         "says in several places is held against itself: versions, hashes, claims and pages, tables and "
-        "workbook. The exit code is 0 where all is the same but the versions that are told, 7 where "
-        "something differs and only another version of the program would explain it, else 1.",
+        "workbook. With --hash it is held against a seal that was kept elsewhere, or against the fingerprint "
+        "in the foot of a PDF. The exit code is 0 where all is the same but the versions that are told, 7 "
+        "where something differs and only another version of the program would explain it, else 1.",
     ),
     "compare": (
         "tell what changed from one report to the next",
@@ -409,6 +410,11 @@ def _parser() -> argparse.ArgumentParser:
     shelving.add_argument("--ask", metavar="WORDS", default="", help="a question in plain words")
     shelving.add_argument("--force", action="store_true", help="keep what is at the target beside it")
     verifying.add_argument("--bytes-only", action="store_true", help="do not measure and build again")
+    verifying.add_argument(
+        "--hash",
+        default="",
+        help="its seal, or the fingerprint in the foot of its PDF, as kept elsewhere",
+    )
     verifying.add_argument("--theme", default="", help="the folder of your own theme, where it bears one")
     rehearsal.add_argument("--seed", type=int, help="another seed than that of the example study")
     return parser

@@ -21,6 +21,7 @@ from lyewitness.keeping.comparing import told as lines_of_changes
 from lyewitness.keeping.contents import EXPORTS, bagged, bagged_again
 from lyewitness.keeping.discrepancies import Rebuilt
 from lyewitness.keeping.packing import bag_target, is_packed, place_bag, read_bag
+from lyewitness.keeping.seals import sealed
 from lyewitness.keeping.verifying import told, verify
 from lyewitness.outputs.archive import (
     file_hashes,
@@ -265,6 +266,7 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
     _tell_remarks(terminal, rendered.remark, kept)
     inside = options.into if as_file else options.into / "data" / "report" / "index.html"
     terminal.say(f"Open {inside}; check it with: lyewitness verify {options.into}")
+    terminal.say(f"Its seal, to be kept elsewhere: {sealed(read_bag(target)).seal}")
     return NO_PDF if rendered.failed else 0
 
 
@@ -283,7 +285,7 @@ def _verify(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
                 report, folder, bag, options.theme, not options.no_pdf, progress, jobs=options.jobs
             )
 
-        verdict = verify(bag, None if options.bytes_only else compute, rebuild)
+        verdict = verify(bag, None if options.bytes_only else compute, rebuild, options.hash)
     for line in told(verdict):
         terminal.say(line)
     return {"same": 0, "version": ANOTHER_VERSION}.get(verdict.outcome, 1)

@@ -240,3 +240,75 @@ def test_a_workbook_is_read_whichever_way_its_texts_are_kept(in_rows: bool) -> N
     assert name == "lives"
     told = [{place: cell for place, cell in row.items() if cell} for row in rows]
     assert told == [{0: "column", 1: "life_h"}, {0: "A & B", 1: "33.25"}, {1: "7"}]
+
+
+def forged_alike(bag: Bag) -> Bag:
+    """Return a bag whose every 'three' claims and pages say something else, and whose hashes all agree."""
+    files = dict(bag.files)
+    claims = json.loads(files[f"{DATA}/claims.json"])["claims"]
+    word = re.search(r"life ratio (\d[^ ,]*)", " ".join(one["text"] for one in claims))
+    assert word is not None
+    said, lie = f"life ratio {word[1]}".encode(), b"life ratio 9.9"
+    for name, data in bag.files.items():
+        if name.endswith((".html", ".json", ".md", ".js", ".csv", ".txt")) and name.startswith("data/report"):
+            files[name] = data.replace(said, lie)
+    assert files != dict(bag.files)
+    return Bag(bag.place, renewed(files))
+
+
+def test_only_a_seal_that_was_kept_elsewhere_tells_a_bag_that_was_forged_alike(bag: Bag) -> None:
+    """Its bytes agree with its lists and its claims with its pages: the seal is another, and it says so."""
+    forged = forged_alike(bag)
+    unsealed = verify(forged, compute=None)
+    assert unsealed.outcome == "same"
+    assert any("Whoever changed claims, tables, pages and all their hashes" in one for one in told(unsealed))
+    seal = verify(bag, compute=None).seals.seal
+    assert seal == hashlib.sha256(bag.files["tagmanifest-sha512.txt"]).hexdigest()
+    held = verify(forged, compute=None, given=seal)
+    assert held.outcome == "broken"
+    assert any("is neither: this is another bag" in one for one in told(held))
+    kept = verify(bag, compute=None, given=seal)
+    assert kept.outcome == "same"
+    assert not any("Whoever changed" in one for one in told(kept))
+
+
+@pytest.mark.parametrize("typed", ["{}", "files {}", " {} "])
+def test_the_fingerprint_of_a_foot_is_held_against_the_files_themselves(bag: Bag, typed: str) -> None:
+    """It is made of the study's bytes, not read where a forger may have put it; it says nothing of pages."""
+    known = json.loads(bag.files[f"{DATA}/provenance.json"])["fingerprint"]
+    verdict = verify(bag, compute=None, given=typed.format(known))
+    assert verdict.seals.is_ == "fingerprint"
+    assert any("It says nothing of tables and pages." in one for one in told(verdict))
+    files = dict(bag.files)
+    put("data/study/injections.csv", r",C1,(\d)", "8")(files)
+    assert verify(Bag(bag.place, renewed(files)), compute=None, given=known).outcome == "broken"
+
+
+@pytest.mark.parametrize("short", ["1", "abc", "0123456789abcde"])
+def test_a_hash_of_a_few_signs_is_none(bag: Bag, short: str) -> None:
+    """Whoever tries a few signs meets none by chance."""
+    seal = verify(bag, compute=None).seals.seal
+    assert verify(bag, compute=None, given=seal[:15]).seals.differ
+    assert not verify(bag, compute=None, given=seal[:16]).seals.differ
+    assert verify(bag, compute=None, given=short).seals.differ
+
+
+def test_the_seal_is_told_when_it_is_made_and_when_it_is_held(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The line of `archive` is what `verify --hash` takes, of a packed bag, too."""
+    write_study(small_scenario(), tmp_path / "study")
+    into = str(tmp_path / "bag.zip")
+    words = ["archive", str(tmp_path / "study"), "--into", into, "--no-pdf", "--date", "2026-01-01"]
+    assert main(words) == 0
+    seal = capsys.readouterr().out.rpartition("Its seal, to be kept elsewhere: ")[2].strip()
+    assert main(["verify", into, "--bytes-only", "--hash", seal]) == 0
+    assert "The hash given is its seal" in capsys.readouterr().out
+    assert main(["verify", into, "--bytes-only", "--hash", seal[::-1]]) == 1
+
+
+def test_a_bag_of_the_first_version_has_a_seal_of_its_own_list() -> None:
+    """Its lists are of SHA-256, which the line names."""
+    seals = verify(read_bag(FIRST), compute=None).seals
+    assert len(seals.seal) == 64
+    assert any("tagmanifest-sha256.txt" in line for line in seals.told())

@@ -101,6 +101,59 @@ def test_the_shelf_is_searched_by_keyboard(chromium: Browser, shelf_site: Path) 
     assert not complaints
 
 
+TITLES = "[...document.querySelectorAll('#studies > li')].filter(one => one.checkVisibility())"
+
+
+def searched(page: Page, shelf_site: Path, words: str) -> tuple[str, list[str]]:
+    """Return what the page says of a search, and the texts that it shows in their order."""
+    page.goto((shelf_site / "index.html").as_uri())
+    focused(page, "words")
+    page.keyboard.type(words)
+    told = page.locator("#told").inner_text()
+    return told, page.evaluate(f"{TITLES}.map(one => one.innerText)")
+
+
+def test_a_slip_is_searched_as_the_word_that_the_shelf_has(chromium: Browser, shelf_site: Path) -> None:
+    """A letter left out or two turned round still find the buffer, and the page says so."""
+    page = opened(chromium, [], viewport={"width": 1440, "height": 900})
+    right = searched(page, shelf_site, "pyrrolidine")
+    for typed in ("pyrolidine", "pyrroildine"):
+        told, texts = searched(page, shelf_site, typed)
+        assert texts == right[1]
+        assert told == f"{right[0]}; ‘{typed}’ is in none, searched as ‘pyrrolidine’"
+    assert searched(page, shelf_site, "zirconia") == (f"0 of {STUDIES} studies; ‘zirconia’ is in none", [])
+
+
+@pytest.mark.parametrize(
+    "words", ["polymer -pyrrolidine", "polymer not pyrrolidine", "not in pyrrolidine, polymer"]
+)
+def test_a_word_that_is_ruled_out_leaves_studies_out(chromium: Browser, shelf_site: Path, words: str) -> None:
+    """By a minus or by `not`; what is of that type or buffer goes, and no other study."""
+    page = opened(chromium, [], viewport={"width": 1440, "height": 900})
+    _, every = searched(page, shelf_site, "polymer")
+    _, texts = searched(page, shelf_site, words)
+    assert 0 < len(texts) < len(every)
+    assert texts == [text for text in every if "pyrrolidine" not in text]
+
+
+def test_whole_words_stand_above_parts_of_words(chromium: Browser, shelf_site: Path) -> None:
+    """`mend` is a word of the last study, and a part of one before it; without words the order is as ever."""
+    page = opened(chromium, [], viewport={"width": 1440, "height": 900})
+    index = shelf_site / "index.html"
+    head, last = index.read_text(encoding="utf-8").rsplit('data-words="', 1)
+    other = shelf_site / "mend.html"
+    other.write_text(f'{head}data-words="mend {last}', encoding="utf-8")
+    page.goto(other.as_uri())
+    before = page.evaluate(f"{TITLES}.map(one => one.innerText)")
+    focused(page, "words")
+    page.keyboard.type("mend")
+    titles = page.evaluate(f"{TITLES}.map(one => one.querySelector('h2').innerText)")
+    assert titles == ["Polymer that failed early", "Mended study of the hybrid"]
+    for _ in "mend":
+        page.keyboard.press("Backspace")
+    assert page.evaluate(f"{TITLES}.map(one => one.innerText)") == before
+
+
 def test_a_filter_of_types_and_outcomes_keeps_what_fits(chromium: Browser, shelf_site: Path) -> None:
     """Each choice of each list leaves the studies that have it, and 'any' brings all back."""
     page = opened(chromium, [], viewport={"width": 380, "height": 800})
@@ -143,6 +196,10 @@ def test_firefox_searches_the_shelf_by_keyboard(shelf_site: Path, tmp_path: Path
         texts = window.ask(f"{shown}.map(one => one.innerText)")
         assert 0 < len(texts) < STUDIES
         assert all("polymer" in text.lower() and "pyrrolidine" in text for text in texts)
+        # Two letters turned round, and a buffer that is ruled out: the same here as there.
+        window.type(" pyrroildine -diethylamine")
+        assert window.ask(f"{shown}.map(one => one.innerText)") == texts
+        assert "searched as ‘pyrrolidine’" in window.ask("document.querySelector('#told').textContent")
         for _ in range(30):
             window.press("Tab")
             if window.ask("document.activeElement.closest('#studies > li') !== null"):

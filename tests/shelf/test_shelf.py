@@ -212,6 +212,51 @@ def test_studies_that_order_two_types_in_opposite_ways_contradict_each_other() -
     assert not list(contradictions((one, one_study("B", *cold, orders=(opposite,)))))
 
 
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"limit": "at_least_percent = 50"},
+        {"marker": "uracil"},
+        {"metric": "retention_factor"},
+    ],
+    ids=lambda change: next(iter(change)),
+)
+def test_lives_to_another_limit_marker_or_metric_clash_with_nothing(change: dict[str, str]) -> None:
+    """Until 50 % a column lives longer than until 80 %, and both are right; so with orders of two types."""
+    silica = replace(PLACED, group="silica", particle="porous silica", bonding="C18", column="s")
+    order = ShelvedOrder("polymer", "silica", "toluene", "plate_number_half_height")
+    of_change = {key: value for key, value in change.items() if key != "limit"}
+    opposite = replace(order, longer="silica", shorter="polymer", **of_change)
+    one = one_study("A", PLACED, silica, orders=(order,))
+    same = one_study("B", LONG, replace(silica, life_h=400.0, low_h=390.0, high_h=410.0), orders=(opposite,))
+    other = replace(
+        same,
+        lives=tuple(replace(life, **change) for life in same.lives),  # type: ignore[arg-type]
+    )
+    assert list(contradictions((one, same)))
+    assert not list(contradictions((one, other)))
+
+
+def test_of_two_that_clash_it_is_told_which_is_newer_larger_and_counts_across_studies() -> None:
+    """A reader weighs the two by that; of fewer than three studies no life is taken together."""
+    two = (LONG, replace(LONG, column="d", life_h=310.0))
+    one, other = one_study("A", PLACED), one_study("B", *two, asked_on="2025-03-01")
+    (clash,) = contradictions((replace(one, asked_on="2024-03-01"), other))
+    assert clash.weighed.startswith(
+        "Of the two, B is the newer (asked 2025-03-01 against 2024-03-01); B has more columns (two against "
+        "one); neither counts in a life across studies, for there is none (2 of the 3 studies"
+    )
+    (clash,) = contradictions((one, other))
+    assert "neither is known to be newer" in clash.weighed
+    # Two in the middle, which clash with neither and give the model its studies.
+    middle = [
+        one_study(name, *(replace(PLACED, column=at, life_h=life, low_h=60.0, high_h=500.0) for at in "ef"))
+        for name, life in (("C", 170.0), ("D", 180.0))
+    ]
+    (clash,) = contradictions((one, other, *middle))
+    assert clash.weighed.endswith("; both count in the life across studies")
+
+
 def test_the_page_of_contradictions_says_what_counts_as_one(shelf: Shelf) -> None:
     """The rule stands above the list, each of both studies with its id and a way to its report."""
     page = site(shelf, "../")["contradictions.html"].decode("utf-8")

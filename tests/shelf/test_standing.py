@@ -1,6 +1,7 @@
 """What counts on a shelf: copies once, the superseded not, a guarded column as another type."""
 
 import json
+import shutil
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -210,6 +211,11 @@ def shelved(folder: Path, study: str, exports: str, *, supersedes: str = "") -> 
     words.write_text(json.dumps(kept))
 
 
+def refuse(_folder: Path) -> None:
+    """Stand for measuring, which no finished report needs."""
+    raise AssertionError("nothing is measured here")
+
+
 def test_the_pages_say_what_counts_once_and_what_is_superseded(tmp_path: Path) -> None:
     """Beneath its successor, with a note at the copy and on the page of the type; two studies, not four."""
     folder = tmp_path / "studies"
@@ -218,9 +224,6 @@ def test_the_pages_say_what_counts_once_and_what_is_superseded(tmp_path: Path) -
     shelved(folder, "bb-01", "abcd")
     shelved(folder, "cc-01", "1234")
     shelved(folder, "dd-01", "5678", supersedes="cc-01")
-
-    def refuse(_folder: Path) -> None:
-        raise AssertionError("nothing is measured here")
 
     shelf = gather(folder, {}, refuse)  # type: ignore[arg-type]
     files = {
@@ -263,3 +266,50 @@ def test_a_type_counts_what_was_measured_and_reached(lives: tuple[ColumnLife, ..
     assert len(pages) == bool(told)
     assert all(told in page for page in pages)
     assert not any("No columns" in page for page in pages)
+
+
+@pytest.mark.parametrize(
+    "copy",
+    [
+        pytest.param(replace(FIRST, place="one again", page="one again/index.html"), id="byte for byte"),
+        pytest.param(replace(FIRST, id="a", place="a", page="a/index.html"), id="under another id"),
+        pytest.param(replace(FIRST, id="z", place="z", page="z/index.html"), id="under a later id"),
+    ],
+)
+@pytest.mark.parametrize("same_exports", [True, False])
+def test_a_copy_of_a_superseded_study_is_superseded_with_it_and_told_once(
+    copy: Shelved, same_exports: bool
+) -> None:
+    """Whoever mends a study need not find its copies first: none of them counts beside the mended one."""
+    later = told_by("mended", {"A": "abcd", "B": "efgh"} if same_exports else {"A": "klmn"}, supersedes="one")
+    stands = standing((copy, FIRST, later))
+    assert [study.id for study in stands.counting] == ["mended"]
+    ((beneath),) = stands.beneath
+    assert (beneath.study.place, beneath.why) == ("one", "superseded")
+    assert [one.place for one in beneath.again] == [copy.place]
+    (hit,) = ask("Study", (copy, FIRST, later)) or ask("polymer", (copy, FIRST, later))
+    assert [told for told in hit.beneath if "supersedes" in told] == [
+        f"It supersedes ‘Study one’ (study one, one), which is no answer any more, nor are its copies "
+        f"({copy.place})."
+    ]
+
+
+def test_what_takes_the_place_of_a_study_is_no_copy_of_it() -> None:
+    """A chain of editions made of the same exports is told edition by edition."""
+    second = told_by("two", {"A": "abcd", "B": "efgh"}, supersedes="one")
+    third = told_by("three", {"A": "abcd", "B": "efgh"}, supersedes="two")
+    stands = standing((FIRST, second, third))
+    assert [study.id for study in stands.counting] == ["three"]
+    assert [(one.study.id, one.again) for one in stands.beneath] == [("one", ()), ("two", ())]
+
+
+def test_the_page_counts_a_superseded_study_and_its_copy_once(tmp_path: Path) -> None:
+    """One has been superseded, not two; the copy is no study of the list."""
+    folder = tmp_path / "studies"
+    shelved(folder, "cc-01", "abcd")
+    shutil.copytree(folder / "cc-01", folder / "copy")
+    shelved(folder, "dd-01", "5678", supersedes="cc-01")
+    index = site(gather(folder, {}, refuse), "../studies/")["index.html"].decode()  # type: ignore[arg-type]
+    assert "One further study has been superseded, and stands beneath its successor." in index
+    assert "It stands here again as" in index
+    assert index.count('<li id="study-') == 1

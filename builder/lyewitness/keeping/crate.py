@@ -350,6 +350,8 @@ The list `manifest-sha512.txt` in the folder above has the SHA-512 of every file
     sha512sum --check --quiet tagmanifest-sha512.txt
 
 No line printed means that every byte is as it was. Any program for BagIt bags (RFC 8493) does the same.
+Who changed a file could change these lists, too: where the seal of this bag was kept elsewhere, hold it
+against what `sha256sum tagmanifest-sha512.txt` gives.
 
 ## Does it come out again?
 

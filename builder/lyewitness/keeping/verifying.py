@@ -32,6 +32,7 @@ from lyewitness.keeping.agreement import contradictions
 from lyewitness.keeping.crate import MADE, METADATA
 from lyewitness.keeping.discrepancies import AS_LINES, Altered, Held, Rebuilt, held_against
 from lyewitness.keeping.packing import Bag
+from lyewitness.keeping.seals import NO_SEALS, Seals, sealed
 from lyewitness.outputs.datapackage import explained
 from lyewitness.outputs.tables import data_files
 from lyewitness.words.phrases import counted, listed
@@ -92,6 +93,8 @@ class Verdict:
     """The files against those that were built again; None where that was not asked for."""
     versions: tuple[tuple[str, str, str], ...] = ()
     """(name, version then, version now) of program and libraries whose version is another."""
+    seals: Seals = NO_SEALS
+    """What binds it to what was kept elsewhere."""
     not_measured: str = ""
     """Why it was not measured again; empty where it was."""
     refused: bool = False
@@ -110,7 +113,7 @@ class Verdict:
     @property
     def outcome(self) -> Outcome:
         """Return whether all came out again, or what of it only another version would explain."""
-        if not self.whole or self.contradictions or self.refused:
+        if not self.whole or self.contradictions or self.refused or self.seals.differ:
             return "broken"
         if not (self.different or self.claims or self._files_differ):
             return "same"
@@ -143,11 +146,14 @@ class Verdict:
         return bool(self.versions) and not words and figures
 
 
-def verify(bag: Bag, compute: Compute | None, rebuild: Rebuild | None = None) -> Verdict:
-    """Return the verdict on a bag; nothing is measured without `compute`, nor built without `rebuild`."""
+def verify(bag: Bag, compute: Compute | None, rebuild: Rebuild | None = None, given: str = "") -> Verdict:
+    """Return the verdict on a bag; nothing is measured without `compute`, nor built without `rebuild`.
+
+    `given` is a seal or a fingerprint that was kept elsewhere.
+    """
     damaged, missing, added = _held_against_manifests(bag)
     described, odd = tuple(_held_against_description(bag)), contradictions(bag)
-    found = Verdict(damaged, missing, added, described, odd)
+    found = Verdict(damaged, missing, added, described, odd, seals=sealed(bag, given))
     if compute is None:
         return replace(found, not_measured="it was not asked for")
     if damaged or missing or added:
@@ -296,8 +302,11 @@ def told(verdict: Verdict) -> list[str]:
     if verdict.contradictions:
         lines.append("This bag contradicts itself; whoever changed it did not change all of it alike:")
         lines += [f"  {one}" for one in verdict.contradictions]
+    lines += verdict.seals.told()
     if verdict.not_measured:
-        return [*lines, f"Not measured again: {verdict.not_measured}."]
+        lines.append(f"Not measured again: {verdict.not_measured}.")
+        unseen = verdict.seals.unseen() if verdict.whole and not verdict.contradictions else ""
+        return [*lines, unseen] if unseen else lines
     lines += [*_numbers_told(verdict), *_claims_told(verdict.claims), *_files_told(verdict.held)]
     if verdict.different or verdict.claims or (verdict.held and verdict.held.differs):
         lines.append(_explained(verdict))

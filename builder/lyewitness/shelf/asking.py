@@ -157,12 +157,18 @@ def _later_than(under: Sequence[Beneath]) -> Iterator[str]:
     """Yield which studies one supersedes, and of which it is a later revision."""
     for one in under:
         if one.why == "superseded":
-            yield f"It supersedes {_named(one.study)}, which is no answer any more."
+            yield f"It supersedes {_named(one.study)}, which is no answer any more{_again(one)}."
         elif one.why == "revised":
             edition = (
                 f"revision {one.study.revision}" if one.study.revision else "the edition without a number"
             )
-            yield f"It is a later edition than {edition}, {_named(one.study)}, which is no answer any more."
+            named = f"{edition}, {_named(one.study)}"
+            yield f"It is a later edition than {named}, which is no answer any more{_again(one)}."
+
+
+def _again(one: Beneath) -> str:
+    """Return in which other places a superseded study stands."""
+    return f", nor are its copies ({listed(copy.place for copy in one.again)})" if one.again else ""
 
 
 # Beyond three the list is longer than the answer; the page of contradictions has them all.

@@ -10,13 +10,14 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
 from math import exp, floor, log
+from typing import Any
 
-from lyewitness.shelf.alike import acid_of, alike, conditions_of, heat_of
+from lyewitness.shelf.alike import Type, acid_of, alike, conditions_of, heat_of, model_of
 from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedOrder
 from lyewitness.shelf.standing import differing, words_of
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import rounded
-from lyewitness.words.phrases import counted, listed
+from lyewitness.words.phrases import counted, listed, spelled
 
 # Lives of two studies at conditions that near differ by more than this only where something else does, too:
 # columns of one type from several lots spread by about a quarter.
@@ -33,6 +34,11 @@ class Clash:
     other: Shelved
     told: str
     """What either found, where, and what differed; a clause without its full stop."""
+    weighed: str
+    """Which is newer, which has more columns, and which count across studies; likewise."""
+
+
+Groups = Mapping[Type, Sequence[tuple[Shelved, ColumnLife]]]
 
 
 @dataclass(frozen=True)
@@ -45,6 +51,11 @@ class _Side:
     def of(self, kind: str) -> tuple[ColumnLife, ...]:
         """Return the lives of the columns of one type."""
         return tuple(life for life in self.lives if life.kind == kind)
+
+    @property
+    def columns(self) -> set[str]:
+        """Return the ids of the columns."""
+        return {life.column for life in self.lives}
 
     @property
     def least(self) -> float | None:
@@ -83,7 +94,8 @@ def contradictions(counting: Sequence[Shelved]) -> Iterator[Clash]:
     Lives clash where typical ones are apart by more than a factor of `APART`, and the intervals of every
     column of one study lie beyond those of all of the other; what was not reached counts as it lasted.
     """
-    for key, held in alike(counting).items():
+    groups = alike(counting)
+    for key, held in groups.items():
         for longer, shorter in _far_apart(_sides(held)):
             one, other = sorted((shorter, longer), key=lambda side: (side.study.id, side.study.place))
             yield Clash(
@@ -91,8 +103,9 @@ def contradictions(counting: Sequence[Shelved]) -> Iterator[Clash]:
                 one.study,
                 other.study,
                 f"lives of {one.told} against {other.told}, {_where(one, other)}. {_differed(one, other)}",
+                _weighed(one, other, groups),
             )
-    yield from _opposite_orders(counting)
+    yield from _opposite_orders(counting, groups)
 
 
 def _sides(held: Iterable[tuple[Shelved, ColumnLife]]) -> list[_Side]:
@@ -214,7 +227,49 @@ def _of_columns(side: _Side) -> dict[str, str]:
     return {key: listed(sorted(values)) for key, values in told.items()}
 
 
-def _opposite_orders(counting: Sequence[Shelved]) -> Iterator[Clash]:
+def _weighed(one: _Side, other: _Side, groups: Groups) -> str:
+    """Return which study is newer, which has more columns, and which count in a life across studies."""
+    days, numbers = ([_day(side) for side in (one, other)], [len(side.columns) for side in (one, other)])
+    newer, larger = _greater(one, other, days), _greater(one, other, numbers)
+    if newer:
+        age = f"{newer} is the newer (asked {max(days)} against {min(days)})"
+    else:
+        age = f"both were asked on {days[0]}" if days[0] == days[1] != "" else "neither is known to be newer"
+    if larger:
+        size = f"{larger} has more columns ({spelled(max(numbers))} against {spelled(min(numbers))})"
+    else:
+        size = f"each has {counted(numbers[0], 'column')}"
+    return f"Of the two, {'; '.join((age, size, *_across(one, other, groups)))}"
+
+
+def _day(side: _Side) -> str:
+    return side.study.asked_on
+
+
+def _greater(one: _Side, other: _Side, values: Sequence[Any]) -> str:
+    """Return the id of the study whose value is the greater; empty where neither is, or one is not known."""
+    if not all(values) or values[0] == values[1]:
+        return ""
+    return (one if values[0] > values[1] else other).study.id
+
+
+def _across(one: _Side, other: _Side, groups: Groups) -> Iterator[str]:
+    """Yield for each type of both whether the studies count in its life across studies, and why not."""
+    kinds = {life.kind: life for life in (*one.lives, *other.lives)}
+    for kind, life in kinds.items():
+        held = groups.get((kind, life.marker, life.metric, life.limit, life.buffer), ())
+        of_kind = f" of {kind}" if len(kinds) > 1 else ""
+        model = model_of(held)
+        if model.reason:
+            yield f"neither counts in a life{of_kind} across studies, for there is none ({model.reason})"
+            continue
+        reached = {study.place for study, each in held if each.life_h is not None}
+        names = [side.study.id for side in (one, other) if side.study.place in reached]
+        count = "both count" if len(names) == 2 else f"only {names[0]} counts" if names else "neither counts"
+        yield f"{count} in the life{of_kind} across studies"
+
+
+def _opposite_orders(counting: Sequence[Shelved], groups: Groups) -> Iterator[Clash]:
     """Yield studies of which one says that a type outlasts another, and the other one the opposite."""
     by: dict[tuple[str, ...], dict[str, list[_Side]]] = defaultdict(lambda: defaultdict(list))
     for study in counting:
@@ -235,6 +290,7 @@ def _opposite_orders(counting: Sequence[Shelved]) -> Iterator[Clash]:
                     other.study,
                     f"{first} outlasts {second} at {conditions_of(one.lives[0])}, and {second} outlasts "
                     f"{first} at {conditions_of(other.lives[0])}. {_differed(one, other)}",
+                    _weighed(one, other, groups),
                 )
 
 

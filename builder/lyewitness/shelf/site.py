@@ -90,7 +90,11 @@ _CHOICES = (
 
 def _index(studies: Sequence[Shelved], stands: Standing, up: str) -> Markup:
     """Return the list of all studies with its filters; what is superseded stands beneath what counts."""
-    under = {one.study.place for one in stands.beneath if one.why != "copied"}
+    under = {
+        study.place
+        for one in stands.beneath
+        for study in (*(() if one.why == "copied" else (one.study,)), *one.again)
+    }
     listed_ = [study for study in studies if study.place not in under]
     choices = Markup("").join(
         Markup('<label>{}<select name="{}"><option value="">any</option>{}</select></label>').format(
@@ -111,7 +115,7 @@ def _index(studies: Sequence[Shelved], stands: Standing, up: str) -> Markup:
         )
     )  # fmt: skip
     form = Markup(
-        '<form id="filters" hidden role="search"><label>Words'
+        '<form id="filters" hidden role="search"><label>Words (-word leaves out)'
         '<input type="search" name="words"></label>{}{}</form>'
         '<p id="told" role="status">{}</p>'
     ).format(choices, ranges, "1 study" if len(listed_) == 1 else f"{len(listed_)} studies")
@@ -204,9 +208,11 @@ def _beneath(one: Beneath, up: str) -> Markup:
             _link(one.study, up), one.study.id
         )
     edition = f", revision {one.study.revision}" if one.study.revision else ""
-    return Markup("{} {} (study {}{}), which has been superseded and counts nowhere.").format(
+    links = Markup(", ").join(Markup("{} ({})").format(_link(copy, up), copy.place) for copy in one.again)
+    copies = Markup(" It stands here again as {}.").format(links) if links else ""
+    return Markup("{} {} (study {}{}), which has been superseded and counts nowhere.{}").format(
         "Takes the place of" if one.why == "superseded" else "Is a later revision of",
-        _link(one.study, up), one.study.id, edition,
+        _link(one.study, up), one.study.id, edition, copies,
     )  # fmt: skip
 
 
@@ -230,7 +236,8 @@ def _clashes(clashes: Sequence[Clash], stands: Standing, up: str) -> Markup:
         "Lives of one type (particle, bonding, what stood ahead, buffer) clash where they are more "
         f"than {APART:g} times apart and no interval of one study reaches into those of the other, within "
         f"{NEAR_C:g} °C and {NEAR_PH:g} of pH; so do opposite orders of two types. Each study is told with "
-        "the one that it is furthest from. "
+        "the one that it is furthest from. Lives to another limit, of another marker or by another metric "
+        "are other lives, and clash with nothing. "
         "Superseded studies clash with nothing."
     )
     if not clashes:
@@ -261,13 +268,14 @@ def _two_ways(stands: Standing, up: str) -> Markup:
 def _clash_list(clashes: Sequence[Clash], up: str) -> Markup:
     return Markup("<ul>{}</ul>").format(
         Markup("").join(
-            Markup("<li>{}: {} ({}) and {} ({}): {}.</li>").format(
+            Markup("<li>{}: {} ({}) and {} ({}): {}. {}.</li>").format(
                 clash.about,
                 _link(clash.one, up),
                 clash.one.id,
                 _link(clash.other, up),
                 clash.other.id,
                 clash.told,
+                clash.weighed,
             )
             for clash in clashes
         ),

@@ -44,6 +44,8 @@ class Beneath:
     why: Why
     twins: tuple[Twin, ...] = ()
     """Columns that are the same, where it is a copy."""
+    again: tuple[Shelved, ...] = ()
+    """Copies of a study that is superseded: it stands on the shelf in several places, and is told once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +70,10 @@ class Standing:
 def standing(studies: Sequence[Shelved]) -> Standing:
     """Return what counts of the studies; damaged ones neither count nor take another's place."""
     whole = [study for study in studies if not study.damage]
-    beneath = {one.study.place: one for one in (*_superseded(whole), *_revised(whole))}
-    left = [study for study in whole if study.place not in beneath]
+    gone_by = {one.study.place: one for one in (*_superseded(whole), *_revised(whole))}
+    beneath = _told_once(whole, gone_by)
+    without = gone_by.keys() | {copy.place for one in beneath.values() for copy in one.again}
+    left = [study for study in whole if study.place not in without]
     counting: dict[str, Shelved] = {}
     partly: list[Beneath] = []
     known = _Known()
@@ -87,6 +91,26 @@ def standing(studies: Sequence[Shelved]) -> Standing:
         counting[study.place] = replace(study, lives=lives) if gone else study
     ordered = tuple(counting[study.place] for study in whole if study.place in counting)
     return Standing(ordered, tuple(_settled(beneath, counting)), tuple(partly))
+
+
+def _told_once(whole: Sequence[Shelved], gone: Mapping[str, Beneath]) -> dict[str, Beneath]:
+    """Return by place what is superseded, each with its copies, under whichever id; they are gone with it.
+
+    What takes the place of another one is no copy, though it may be made of the same exports.
+    """
+    later = {one.by.place for one in gone.values()}
+    first: dict[tuple[object, ...], str] = {}
+    copies: dict[str, list[Shelved]] = {}
+    named = sorted(gone, key=lambda place: (gone[place].study.id != gone[place].by.supersedes, place))
+    for study in (*(gone[place].study for place in named), *(one for one in whole if one.place not in gone)):
+        measured = study.exports or study.lives
+        known = first.get((measured, study.revision)) if measured and study.place not in later else None
+        if known is not None:
+            copies[known].append(study)
+        elif study.place in gone:
+            first.setdefault((measured, study.revision), study.place)
+            copies[study.place] = []
+    return {place: replace(gone[place], again=tuple(held)) for place, held in copies.items()}
 
 
 def _says_most(study: Shelved) -> tuple[int, bool, str, str]:
