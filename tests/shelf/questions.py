@@ -17,7 +17,7 @@ from tests.shelf.making import sixty
 class Right(NamedTuple):
     """What the right study is about; None for what the question leaves open."""
 
-    particle: str
+    particle: str | None
     temperature_C: float | None = None
     ph: float | None = None
     buffer: str | None = None
@@ -56,16 +56,59 @@ QUESTIONS: tuple[tuple[str, Right], ...] = (
 )  # fmt: skip
 
 
+RANGES: tuple[tuple[str, Right], ...] = (
+    ("polymer in pyrrolidine somewhere between 55 and 65 °C, pH 11.5",
+     Right("polymer", 60.0, 11.5, "pyrrolidine")),
+    ("which hybrid columns were run no hotter than 45 °C in pyrrolidine at pH 11",
+     Right("porous hybrid", 40.0, 11.0, "pyrrolidine")),
+    ("core-shell below 45 °C and above pH 11.2", Right("core-shell silica", 40.0, 11.5)),
+    ("bare porous silica at fifty degrees, pH 10.5", Right("porous silica", 50.0, 10.5)),
+    ("does coated C8 survive above 65 °C at pH 10.5", Right("coated silica", 70.0, 10.5)),
+    ("pyrolidine and core shell at pH 11.5", Right("core-shell silica", None, 11.5, "pyrrolidine")),
+    ("anything but pyrrolidine: hybrid at pH 11.5", Right("porous hybrid", 50.0, 11.5, "diethylamine")),
+    ("polymer, not diethylamine, at least pH 11.5", Right("polymer", None, 11.5, "pyrrolidine")),
+    ("core-shell silica, pH 10 to 10.8, 65-75 °C", Right("core-shell silica", 70.0, 10.5)),
+    ("323 K, pH 11, hybrid", Right("porous hybrid", 50.0, 11.0)),
+    ("what holds up best hotter than 65 degrees at pH 11?", Right("polymer", 70.0, 11.0)),
+    ("silica C18 up to 40 °C at pH 10.5 or less", Right(None, 40.0, 10.5)),
+    ("Who has tried C8 in DEA at 50 °C and pH 11?", Right("coated silica", 50.0, 11.0, "diethylamine")),
+    ("cool conditions, at most 45 °C, polymer phenyl, around pH 11", Right("polymer", 40.0, 11.0)),
+    ("porous hybrid that lasts more than a week at 40 °C, pH 11", Right("porous hybrid", 40.0, 11.0)),
+    ("superficially porous C18 at 60 °C, pH 11", Right("core-shell silica", 60.0, 11.0)),
+    ("hybrid, temperature 60 ± 2 °C, pH 11.5", Right("porous hybrid", 60.0, 11.5)),
+    ("polymer 140 °F, pH 10.5", Right("polymer", 60.0, 10.5)),
+    ("the mended hybrid study", Right("porous hybrid", 50.0, 11.0)),
+    ("coated silica warmer than 55 °C but cooler than 65 °C, pH >= 11.3",
+     Right("coated silica", 60.0, 11.5)),
+    ("Is there a study of hybrids hotter than 65 °C in diethylamine at pH 11?",
+     Right("porous hybrid", 70.0, 11.0, "diethylamine")),
+    ("polymer phenyl run cooler than 45 °C at pH 11 or 11.5 in pyrrolidine",
+     Right("polymer", 40.0, None, "pyrrolidine")),
+    ("coated C8 silica, 50-60 °C, pH 10.4–10.6", Right("coated silica", None, 10.5)),
+    ("porous silica C18 with dietylamine buffer at 50 °C, pH 11.5",
+     Right("porous silica", 50.0, 11.5, "diethylamine")),
+    ("core shell, pH no lower than 11.3, temperature no lower than 55",
+     Right("core-shell silica", 60.0, 11.5)),
+    ("what about a hibrid at 40 C and a pH of at most 10.6", Right("porous hybrid", 40.0, 10.5)),
+    ("pH 11 hybrids without pyrrolidine at 50 °C", Right("porous hybrid", 50.0, 11.0, "diethylamine")),
+    ("polymers between 333 K and 343 K and pH 11", Right("polymer", None, 11.0)),
+    ("silica core-shell C18: sixty degrees, pH eleven and a half", Right("core-shell silica", 60.0, 11.5)),
+    ("polymer column which died early", Right("polymer")),
+)  # fmt: skip
+"""Written by whoever mended the hearing of ranges: the first twenty before reading how questions are heard,
+when 12 of them were right; the last ten after mending it and before trying them, when 9 were."""
+
+
 def answered(folder: Path) -> list[tuple[str, Right, str]]:
     """Return question, what is right, and what stood first where that is another; empty where it is right."""
     sixty(folder)
     studies = gather(folder, {}, _unmeasured).studies  # type: ignore[arg-type]
     told = []
-    for question, right in QUESTIONS:
+    for question, right in (*QUESTIONS, *RANGES):
         hits = ask(question, studies)
         life = hits[0].study.lives[0] if hits else None
-        found = Right(life.particle, life.temperature_C, life.ph, life.buffer) if life else Right("")
-        wrong = any(wanted not in (None, got) for wanted, got in zip(right, found, strict=True))
+        found = Right(life.particle, life.temperature_C, life.ph, life.buffer) if life else Right(None)
+        wrong = not life or any(wanted not in (None, got) for wanted, got in zip(right, found, strict=True))
         told.append((question, right, str(tuple(found)) if wrong else ""))
     return told
 

@@ -97,7 +97,7 @@ def test_the_right_study_stands_first(
 
 
 def test_questions_in_other_words_find_the_right_study(tmp_path: Path) -> None:
-    """Twenty more, written by somebody who asks and not by whoever named the studies."""
+    """Fifty more, written by who asks and not by whoever named the studies; thirty of them in ranges."""
     assert [question for question, _, found in answered(tmp_path / "studies") if found] == []
 
 
