@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import html5lib
@@ -476,3 +477,24 @@ def test_the_same_limits_leave_strengths_as_they_are_told() -> None:
     (change,) = between(old, new).claims
     assert change.kind == "stronger"
     assert change.measured.told == ""
+
+
+def test_of_two_studies_nothing_is_withdrawn() -> None:
+    """What another study does not say it has not taken back; one that takes its place has."""
+    old, other = (issued(report_of(claims)) for claims in ([A], []))
+    theme = load_theme("daylight")
+    stranger = replace(other, study="S9")
+    changes = between(old, stranger)
+    assert not changes.withdrawn
+    lines = "\n".join(lines_of(changes, theme))
+    assert "  in the earlier study alone" in lines
+    assert "withdrawn" not in lines
+    successor = between(old, replace(stranger, supersedes="S1"))
+    assert successor.withdrawn
+    assert "  withdrawn" in "\n".join(lines_of(successor, theme))
+
+
+def test_that_nothing_has_changed_is_said() -> None:
+    """A copy of a report differs in nothing."""
+    old = issued(report_of([A]))
+    assert "Nothing has changed." in list(lines_of(between(old, old), load_theme("daylight")))

@@ -244,7 +244,7 @@ def test_of_two_that_clash_it_is_told_which_is_newer_larger_and_counts_across_st
     (clash,) = contradictions((replace(one, asked_on="2024-03-01"), other))
     assert clash.weighed.startswith(
         "Of the two, B is the newer (asked 2025-03-01 against 2024-03-01); B has more columns (two against "
-        "one); neither counts in a life across studies, for there is none (2 of the 3 studies"
+        "one); neither counts in a life across studies, for there is none (two studies have columns that "
     )
     (clash,) = contradictions((one, other))
     assert "neither is known to be newer" in clash.weighed
@@ -382,7 +382,7 @@ def test_the_prediction_holds_a_further_column_in_a_further_laboratory(studies: 
 def test_nothing_is_foreseen_of_two_studies_and_the_hull_is_told() -> None:
     """Fewer than three studies give no model; outside the tested conditions it is said by how far."""
     rng = np.random.default_rng(5)
-    assert fit(drawn(rng, 2)).reason.startswith("2 of the 3 studies")
+    assert fit(drawn(rng, 2)).reason.startswith("two studies have columns")
     assert "no fair sample" in fit(drawn(rng, 8), censored=20).reason
     model = fit(drawn(rng, 12))
     assert predict(model, 55.0, 10.2).outside == ""
@@ -440,7 +440,7 @@ def test_two_studies_foretell_nothing(shelf: Shelf) -> None:
     kind = next(one for one in few if one.id == "2025-900").lives[0]
     told = foreseen_words(f"{kind.particle} in {kind.buffer} at 50 °C, pH 11", few)
     assert told.startswith("No life is foreseen for ")
-    assert "of the 3 studies that it takes at least" in told
+    assert "that reached the limit, and it takes three at least" in told
 
 
 def test_blocks_give_what_the_whole_matrix_gives() -> None:

@@ -289,7 +289,7 @@ def test_a_copy_of_a_superseded_study_is_superseded_with_it_and_told_once(
     assert [one.place for one in beneath.again] == [copy.place]
     (hit,) = ask("Study", (copy, FIRST, later)) or ask("polymer", (copy, FIRST, later))
     assert [told for told in hit.beneath if "supersedes" in told] == [
-        f"It supersedes ‘Study one’ (study one, one), which is no answer any more, nor are its copies "
+        f"It supersedes ‘Study one’ (study one, one), which is no answer any more, nor is its copy "
         f"({copy.place})."
     ]
 

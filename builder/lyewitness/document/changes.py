@@ -62,9 +62,11 @@ def on_paper(edition: Edition) -> Iterator[Part]:
         yield _part(edition, edition.report.changes, without=NOT_PRINTED)
 
 
-def kinds_of(theme: Theme) -> dict[str, str]:
-    """Return the words for what became of a claim."""
-    return {one: theme.say(f"changes.kind.{one.replace(' ', '_')}") for one in ("withdrawn", *KINDS)}
+def kinds_of(theme: Theme, changes: Changes) -> dict[str, str]:
+    """Return the words for what became of a claim; of two studies none becomes of the other."""
+    words = "kind" if changes.of_one else "kind_of_two"
+    names = ("withdrawn", *KINDS) if changes.of_one else KINDS
+    return {one: theme.say(f"changes.{words}.{one.replace(' ', '_')}") for one in names}
 
 
 def editions(changes: Changes, theme: Theme) -> Iterator[str]:
@@ -76,8 +78,7 @@ def editions(changes: Changes, theme: Theme) -> Iterator[str]:
     if changes.lost:
         yield theme.say("changes.without", lost=changes.lost)
     if changes.earlier.study != changes.later.study:
-        takes = changes.later.supersedes and changes.later.supersedes == changes.earlier.study
-        yield theme.say("changes.takes_the_place" if takes else "changes.two_studies")
+        yield theme.say("changes.takes_the_place" if changes.of_one else "changes.two_studies")
 
 
 def _part(edition: Edition, changes: Changes, without: Sequence[str]) -> Part:
@@ -86,7 +87,11 @@ def _part(edition: Edition, changes: Changes, without: Sequence[str]) -> Part:
         (say("changes.lead", old=changes.old, new=changes.new), *editions(changes, edition.theme))
     )
     told = say("changes.numbers", changed=changes.numbers_changed, all=changes.numbers)
-    shown = [(name, rows) for name, rows in sheets(changes, kinds_of(edition.theme)) if name not in without]
+    shown = [
+        (name, rows)
+        for name, rows in sheets(changes, kinds_of(edition.theme, changes))
+        if name not in without
+    ]
     blocks: list[Block] = [Prose((f"{lead} {told}",), "lead")]
     if not shown:
         blocks.append(Prose((say("changes.nothing"),)))

@@ -203,9 +203,15 @@ class Changes:
     """How many of them differ in more than the ninth figure."""
 
     @property
+    def of_one(self) -> bool:
+        """Return whether these are editions of one study: of another one nobody withdraws a claim."""
+        ids = (self.earlier.study, self.later.supersedes)
+        return self.later.study == ids[0] or (bool(ids[1]) and ids[0] == ids[1])
+
+    @property
     def withdrawn(self) -> tuple[ClaimChange, ...]:
         """Return the claims that are no longer held."""
-        return tuple(one for one in self.claims if one.withdrawn)
+        return tuple(one for one in self.claims if one.withdrawn and self.of_one)
 
 
 def issued(files: Mapping[str, bytes]) -> Issued:
@@ -314,8 +320,8 @@ def sheets(changes: Changes, kinds: Mapping[str, str] = MappingProxyType({})) ->
 
 def _claim_rows(changes: Changes, kinds: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
     alike: dict[tuple[str, str, str], list[str]] = {}
-    for one in sorted(changes.claims, key=lambda one: (not one.withdrawn, KINDS.index(one.kind))):
-        kind: str = "withdrawn" if one.withdrawn else one.kind
+    for one in sorted(changes.claims, key=lambda one: (one not in changes.withdrawn, KINDS.index(one.kind))):
+        kind: str = "withdrawn" if one in changes.withdrawn else one.kind
         was, now = _strong(one.was_strength, one.was), _strong(one.now_strength, one.now)
         became = kinds.get(kind, kind)
         if one.measured.told:

@@ -45,7 +45,10 @@ def issued_at(path: Path, compute: Compute) -> Issued:
 def told(changes: Changes, theme: Theme) -> Iterator[str]:
     """Yield what changed in lines: which two reports, what was, and below it what is now."""
     yield from editions(changes, theme)
-    for heading, rows in _worded(changes, theme):
+    shown = tuple(_worded(changes, theme))
+    if not shown:
+        yield theme.say("changes.nothing")
+    for heading, rows in shown:
         yield f"{heading}:"
         for what, was, now in rows:
             yield f"  {what}"
@@ -75,7 +78,7 @@ def page(changes: Changes, title: str, theme: Theme) -> bytes:
 
 def _worded(changes: Changes, theme: Theme) -> Iterator[tuple[str, list[tuple[str, str, str]]]]:
     """Yield heading and rows of each sheet in the words of the theme."""
-    for name, rows in sheets(changes, kinds_of(theme)):
+    for name, rows in sheets(changes, kinds_of(theme, changes)):
         yield (
             theme.say(f"changes.sheet.{name}"),
             [(what, was or NOTHING, now or NOTHING) for what, was, now in rows],

@@ -47,7 +47,7 @@ class Seals:
         """Return both in lines, and what the hash that was given says of the bag."""
         lines = []
         if self.seal:
-            lines.append(f"Seal (SHA-256 of {self.of}, another with any byte of the bag): {self.seal}")
+            lines.append(f"Seal (SHA-256 of {self.of}, which changes with any byte of the bag): {self.seal}")
         if self.fingerprint:
             lines.append(f"Fingerprint of what its report read (in the feet of its PDF): {self.fingerprint}")
         if self.is_ == "seal":

@@ -22,6 +22,7 @@ from lyewitness.decline.distributions import t as student
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.constants import ZERO_CELSIUS_K
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.phrases import counted, spelled
 
 GAS_CONSTANT = 8.314462618e-3
 """kJ/(mol K), CODATA 2018."""
@@ -134,9 +135,11 @@ def predict(model: Model, temperature_C: float, ph: float, confidence: float = 0
 
 def _not_borne(points: Sequence[Point], studies: Sequence[str], censored: int) -> str:
     if len(studies) < FEWEST_STUDIES:
-        have = "has" if len(studies) == 1 else "have"
-        least = f"{len(studies)} of the {FEWEST_STUDIES} studies that it takes at least"
-        return f"{least} {have} columns that reached the limit"
+        have = "have" if len(studies) > 1 else "has"
+        found = counted(len(studies), "study", "studies")
+        return (
+            f"{found} {have} columns that reached the limit, and it takes {spelled(FEWEST_STUDIES)} at least"
+        )
     if len(points) - len(studies) < LEAST_LEFT:
         return "hardly a study has more than one column, so columns and laboratories cannot be told apart"
     if censored > MOST_CENSORED * (censored + len(points)):

@@ -168,7 +168,8 @@ def _later_than(under: Sequence[Beneath]) -> Iterator[str]:
 
 def _again(one: Beneath) -> str:
     """Return in which other places a superseded study stands."""
-    return f", nor are its copies ({listed(copy.place for copy in one.again)})" if one.again else ""
+    places = listed(copy.place for copy in one.again)
+    return f", nor {'is its copy' if len(one.again) == 1 else 'are its copies'} ({places})" if places else ""
 
 
 # Beyond three the list is longer than the answer; the page of contradictions has them all.

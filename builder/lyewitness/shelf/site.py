@@ -115,7 +115,7 @@ def _index(studies: Sequence[Shelved], stands: Standing, up: str) -> Markup:
         )
     )  # fmt: skip
     form = Markup(
-        '<form id="filters" hidden role="search"><label>Words (-word leaves out)'
+        '<form id="filters" hidden role="search"><label>Words (after a minus: left out)'
         '<input type="search" name="words"></label>{}{}</form>'
         '<p id="told" role="status">{}</p>'
     ).format(choices, ranges, "1 study" if len(listed_) == 1 else f"{len(listed_)} studies")
