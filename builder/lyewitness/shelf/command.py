@@ -58,7 +58,8 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
         if kept is not None:
             terminal.warn(f"What stood there is kept as '{kept}'.")
         studies = counted(len(shelf.studies), "study", "studies")
-        terminal.say(f"{sentence(studies)[:-1]}, {spelled(shelf.read_anew)} of them new or changed.")
+        anew = spelled(shelf.read_anew) if shelf.read_anew else "none"
+        terminal.say(f"{sentence(studies)[:-1]}, {anew} of them new or changed.")
         terminal.say(f"Open {options.into / 'index.html'}")
     if options.ask:
         for line in _reply(options.ask, options.folder, shelf.studies):

@@ -334,22 +334,24 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str)
         for study, _ in held
     }
     rows = sorted(held, key=lambda one: (one[1].lot, one[0].asked_on, one[0].id))
-    table = Markup("").join(
-        Markup("<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>").format(
-            life.lot or "not stated",
-            study.asked_on[:4] or "not stated",
-            links[study.id, study.place],
-            conditions_of(life),
-            f"{life.life_h:.3g} h"
-            if life.life_h is not None
-            else f"{life.state}, at least {life.low_h or 0:.3g} h",
-        )
-        for study, life in rows
-    )
+    table = Markup("".join(_row(study, life, links[study.id, study.place]) for study, life in rows))
     head = Markup("<tr><th>Lot</th><th>Year</th><th>Study</th><th>At</th><th>Life</th></tr>")
     return Markup(
         '{}{}<h2>Lots and years side by side</h2><div class="wide"><table>{}{}</table></div>'
     ).format(sentences, charts, head, table)
+
+
+def _row(study: Shelved, life: ColumnLife, link: Markup) -> str:
+    """Return a row of the table of lives as HTML; of thousands, formatted as plain text for its speed."""
+    lasted = (
+        f"{life.life_h:.3g} h"
+        if life.life_h is not None
+        else f"{life.state}, at least {life.low_h or 0:.3g} h"
+    )
+    cells = (
+        life.lot or "not stated", study.asked_on[:4] or "not stated", link, conditions_of(life), lasted,
+    )  # fmt: skip
+    return f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in cells)}</tr>"
 
 
 def _reached(held: Sequence[tuple[Shelved, ColumnLife]], limit: str) -> str:

@@ -9,6 +9,7 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from functools import lru_cache
 
 from lyewitness.shelf.alike import AHEAD
 from lyewitness.shelf.records import Shelved
@@ -162,7 +163,9 @@ def _substance(word: str) -> tuple[list[str], list[str]]:
     return _ROOTS.findall(word), _CLASSES.findall(word)
 
 
-def stems(text: str) -> set[str]:
+# Of the thousands of lives on a shelf most are of a few types: their words are taken apart once.
+@lru_cache(maxsize=4096)
+def stems(text: str) -> frozenset[str]:
     """Return the words of a text without plurals, compound ones also in their parts."""
     words = {stem(word) for word in words_of(text)}
-    return words | {stem(part) for word in words for part in word.split("-") if part}
+    return frozenset(words | {stem(part) for word in words for part in word.split("-") if part})
