@@ -311,4 +311,15 @@ def test_a_bag_of_the_first_version_has_a_seal_of_its_own_list() -> None:
     """Its lists are of SHA-256, which the line names."""
     seals = verify(read_bag(FIRST), compute=None).seals
     assert len(seals.seal) == 64
-    assert any("tagmanifest-sha256.txt" in line for line in seals.told())
+    (line,) = seals.told(whole=True)
+    assert "tagmanifest-sha256.txt" in line
+
+
+def test_the_seal_of_a_bag_that_is_not_whole_says_nothing_of_its_files(bag: Bag) -> None:
+    """The lists are those of then; what they list is not."""
+    files = dict(bag.files)
+    files["data/README.md"] += b"more"
+    verdict = verify(Bag(bag.place, files), compute=None, given=verify(bag, compute=None).seals.seal)
+    assert verdict.outcome == "broken"
+    assert any("its files not what they list" in line for line in told(verdict))
+    assert not any("every byte is what it was" in line for line in told(verdict))

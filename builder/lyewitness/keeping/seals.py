@@ -43,26 +43,30 @@ class Seals:
         """Return whether a hash was given that is neither."""
         return bool(self.given) and not self.is_
 
-    def told(self) -> list[str]:
-        """Return both in lines, and what the hash that was given says of the bag."""
+    def told(self, whole: bool) -> list[str]:
+        """Return both in lines, and what the hash that was given says of a bag that is `whole` or not."""
         lines = []
         if self.seal:
-            lines.append(f"Seal (SHA-256 of {self.of}, which changes with any byte of the bag): {self.seal}")
+            lines.append(f"Seal (SHA-256 of {self.of}, which by its lists covers every byte): {self.seal}")
         if self.fingerprint:
-            lines.append(f"Fingerprint of what its report read (in the feet of its PDF): {self.fingerprint}")
+            where = "as it lies there; it stands in the feet of its PDF"
+            lines.append(f"Fingerprint of what its report read ({where}): {self.fingerprint}")
+        return [*lines, self._of_given(whole)] if self.given else lines
+
+    def _of_given(self, whole: bool) -> str:
+        if self.is_ == "seal" and whole:
+            return "The hash given is its seal: every byte is what it was when that was noted."
         if self.is_ == "seal":
-            lines.append("The hash given is its seal: every byte is what it was when that was noted.")
-        elif self.is_ == "fingerprint":
-            lines.append(
+            return "The hash given is its seal: its lists are those of then, its files not what they list."
+        if self.is_ == "fingerprint":
+            return (
                 "The hash given is its fingerprint: study and exports are those that the letter or PDF rests "
                 "on. It says nothing of tables and pages."
             )
-        elif self.given:
-            lines.append(
-                f"The hash given, {self.given}, is neither: this is another bag or another state of the "
-                "study, or somebody changed it."
-            )
-        return lines
+        return (
+            f"The hash given, {self.given}, is neither: this is another bag or another state of the study, "
+            "or somebody changed it."
+        )
 
     def unseen(self) -> str:
         """Return what a look at the bytes alone cannot tell; empty where its seal was given."""
@@ -91,8 +95,12 @@ def sealed(bag: Bag, given: str = "") -> Seals:
 
 
 def _fingerprint(bag: Bag) -> str:
-    """Return the fingerprint of the files that the report of a bag read, as they are there today."""
-    stated = file_hashes(json_of(bag.files.get("data/report/data/provenance.json", b"")))
+    """Return the fingerprint of the files that the report of a bag read, as they are there today.
+
+    Reports of the first version bear none.
+    """
+    provenance = json_of(bag.files.get("data/report/data/provenance.json", b""))
+    stated = file_hashes(provenance) if provenance.get("fingerprint") else {}
     held = {name: bag.files.get(posixpath.normpath(f"data/study/{name}")) for name in stated}
     return fingerprint_of({
         name: hashlib.sha256(data).hexdigest() if data is not None else "not there"

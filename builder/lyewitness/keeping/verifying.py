@@ -302,7 +302,7 @@ def told(verdict: Verdict) -> list[str]:
     if verdict.contradictions:
         lines.append("This bag contradicts itself; whoever changed it did not change all of it alike:")
         lines += [f"  {one}" for one in verdict.contradictions]
-    lines += verdict.seals.told()
+    lines += verdict.seals.told(verdict.whole)
     if verdict.not_measured:
         lines.append(f"Not measured again: {verdict.not_measured}.")
         unseen = verdict.seals.unseen() if verdict.whole and not verdict.contradictions else ""
