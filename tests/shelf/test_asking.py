@@ -210,7 +210,7 @@ def test_a_column_counts_once_where_nobody_says_which_metric_decided() -> None:
         ("two and a half days", "span_h", "60\u2009h"),
         ("pH 11 at least 3 days", "span_h", "at least 72\u2009h"),
         ("20 mM to 50 mM pyrrolidine", "buffer_mM", "20 to 50\u2009mmol/L"),
-        ("less than 30 % methanol", "organic_percent", "below 30\u2009%"),
+        ("less than 30 % methanol", "organic_percent", "less than 30\u2009%"),
     ],
 )
 def test_ranges_are_heard_with_one_end_or_two(question: str, key: str, told: str) -> None:
@@ -313,3 +313,10 @@ def test_a_time_alone_is_told_of_each_type_and_finds_what_lasted_it() -> None:
     assert "of one column of polymer phenyl one lasted 72\u2009h" in hits[0].answer
     assert hits[0].answer.endswith("of one column of porous silica C18 one did not last 72\u2009h.")
     assert "one was not tested for" in hits[1].answer
+
+
+def test_the_longest_life_is_sought_at_what_was_asked_first() -> None:
+    """A column lives longer half a pH unit below, and that is not what was asked."""
+    milder = told_by("milder", {"E": "efgh"}, (replace(LONG.lives[0], ph=10.5, ph_hot=9.8),))
+    hits = ask("longest life of polymer at 50 °C and pH 11", (milder, POLYMER))
+    assert [hit.study.id for hit in hits] == ["one", "milder"]

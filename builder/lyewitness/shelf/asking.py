@@ -341,8 +341,8 @@ def _foreseen(asked: Asked, counting: Sequence[Shelved], temperature_C: float, p
         warnings.append(f"{listed(asked.buffers, 'or')} was asked, and no study of that type is in it")
     outside = f" Mind: {'; '.join(warnings)}." if warnings else ""
     return (
-        f"Indicated, not shown, by {told.studies} studies of {told.columns} columns: a further column of "
-        f"{where} and pH {told.ph_hot:.1f} when hot, in a further laboratory, lasts {interval(life, 'h')} "
+        f"Indicated, not shown, by {spelled(told.studies)} studies of {told.columns} columns: a further column "
+        f"of {where} and pH {told.ph_hot:.1f} when hot, in a further laboratory, lasts {interval(life, 'h')} "
         f"until its {metric_of_marker(told.marker, told.metric)} passes its limit "
         f"({limit_read(told.limit, told.metric)}).{outside}"
     )

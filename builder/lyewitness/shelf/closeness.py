@@ -71,7 +71,7 @@ def nearness(asked: Asked, life: ColumnLife) -> float:
 
 
 def is_apart(asked: Asked, life: ColumnLife) -> bool:
-    """Return whether a condition lies as far from what was asked as another experiment, or is not known."""
+    """Return whether a condition lies halfway to another experiment from what was asked, or is not known."""
     gaps = []
     if asked.temperature_C is not None:
         heat = life.temperature_C
@@ -79,7 +79,8 @@ def is_apart(asked: Asked, life: ColumnLife) -> bool:
     if asked.ph is not None:
         gap = _gap_ph(asked, life)
         gaps.append(gap / NEAR_PH if gap is not None else None)
-    return any(gap is None or gap >= 1 for gap in gaps)
+    # Halfway to another experiment a life is one and a half times another: beyond it types are no reason.
+    return any(gap is None or gap > 0.5 for gap in gaps)
 
 
 def asked_hot(asked: Asked, life: ColumnLife) -> Range | None:

@@ -65,8 +65,9 @@ class Range:
         if low and high:
             joint = " to " if not self.strict else " and below "
             return said(low) if self.is_point else f"{'above ' * self.strict}{said(f'{low}{joint}{high}')}"
-        of_time = ("more than", "less than") if key == "span_h" else ("above", "below")
-        words = of_time if self.strict else ("at least", "at most")
+        on_a_scale = key in ("ph", "temperature_C")
+        strict = ("above", "below") if on_a_scale else ("more than", "less than")
+        words = strict if self.strict else ("at least", "at most")
         return f"{words[not low]} {said(low or high)}"
 
 

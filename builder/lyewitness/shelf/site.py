@@ -25,6 +25,7 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import limit_read
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import slugs
+from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import counted, listed, sentence
 
 MEMORY = "data/shelf.json"
@@ -344,9 +345,9 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str)
 def _row(study: Shelved, life: ColumnLife, link: Markup) -> str:
     """Return a row of the table of lives as HTML; of thousands, formatted as plain text for its speed."""
     lasted = (
-        f"{life.life_h:.3g} h"
+        f"{rounded(life.life_h)} h"
         if life.life_h is not None
-        else f"{life.state}, at least {life.low_h or 0:.3g} h"
+        else f"{life.state}, at least {rounded(life.low_h or 0.0)} h"
     )
     cells = (
         life.lot or "not stated", study.asked_on[:4] or "not stated", link, conditions_of(life), lasted,
@@ -381,15 +382,17 @@ def _of_the_held(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing) -
     silent = sorted({study.id for study, life in held if life.upstream is None})
     if silent:
         yield (
-            f"Whether anything stood ahead of the columns of study {listed(silent)} is not known: "
-            "an earlier version of the program made the report, which does not say."
+            f"Whether anything stood ahead of the columns of {'study' if len(silent) == 1 else 'studies'} "
+            f"{listed(silent)} is not known: an earlier version of the program made the "
+            f"{'report, which does' if len(silent) == 1 else 'reports, which do'} not say."
         )
 
 
 def _words(estimate: Estimate, unit: str) -> str:
     if estimate.value is None:
         return f"not known, {estimate.reason}"
-    return f"{estimate.value:.3g}{unit} (95 %: {estimate.low:.3g} to {estimate.high:.3g}{unit})"
+    value, low, high = (rounded(end or 0.0) for end in (estimate.value, estimate.low, estimate.high))
+    return f"{value}{unit} (95 %: {low} to {high}{unit})"
 
 
 def _chart(held: Sequence[tuple[Shelved, ColumnLife]], up: str, value: object, words: str) -> Markup:
@@ -412,7 +415,7 @@ def _chart(held: Sequence[tuple[Shelved, ColumnLife]], up: str, value: object, w
     drawn = []
     for study, life, x, hours in dots:
         cx, cy = place(x, log(hours))
-        told = escape(f"{study.title}, {life.column}: {hours:.3g} h")
+        told = escape(f"{study.title}, {life.column}: {rounded(hours)} h")
         drawn.append(
             f'<a href="{escape(up + quote(study.page))}" aria-label="{told}">'
             f'<circle class="dot" cx="{cx:.1f}" cy="{cy:.1f}" r="6"><title>{told}</title></circle></a>'
@@ -426,8 +429,8 @@ def _chart(held: Sequence[tuple[Shelved, ColumnLife]], up: str, value: object, w
         for x in dict.fromkeys((left, right))
     )
     ticks += Markup("").join(
-        Markup('<text x="{}" y="{:.0f}" text-anchor="end">{:.3g} h</text>').format(
-            _LEFT - 12, place(left, y)[1] + 4, exp(y)
+        Markup('<text x="{}" y="{:.0f}" text-anchor="end">{} h</text>').format(
+            _LEFT - 12, place(left, y)[1] + 4, rounded(exp(y))
         )
         for y in dict.fromkeys((low, high))
     )
