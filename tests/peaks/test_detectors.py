@@ -8,7 +8,7 @@ import pytest
 from lyewitness.peaks.measuring import measure
 from lyewitness.peaks.records import Measurements
 from lyewitness.peaks.rows.metrics import noise_range
-from lyewitness.peaks.survey.surveys import without_spikes
+from lyewitness.peaks.survey.disturbances import without_spikes
 from lyewitness.words.arrays import FloatArray
 from tests.peaks.signals import TruePeak, as_trace, reference_curve, study_of, trace_of
 

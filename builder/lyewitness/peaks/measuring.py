@@ -36,6 +36,7 @@ from lyewitness.peaks.rows.rows import (
     rows_of_injection,
     void_volume_of,
 )
+from lyewitness.peaks.survey.disturbances import edges_at
 from lyewitness.peaks.survey.surveys import Component, Survey, survey_traces
 from lyewitness.peaks.survey.tops import MOST_PLATES
 from lyewitness.store import NO_STORE, Store, code_digest, digest_of
@@ -357,9 +358,23 @@ def _support(survey: Survey, peaks: Sequence[Peak]) -> tuple[FloatArray, FloatAr
             np.concatenate([time[before], places, time[behind]]),
             np.concatenate([value[before], peak.local.baseline.at(places), value[behind]]),
         )
+    time, value = _with_edges(survey, time, value)
     time.setflags(write=False)
     value.setflags(write=False)
     return time, value
+
+
+def _with_edges(survey: Survey, time: FloatArray, value: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return a baseline as it lies in the trace as recorded: with the edges that were taken off."""
+    if not survey.edges:
+        return time, value
+    own = survey.trace.time_min
+    first = [int(own.searchsorted(edge.time_min)) for edge in survey.edges]
+    places = [own[i : i + 2] for i in first]
+    places += [np.linspace(edge.time_min, edge.over_min, 28) for edge in survey.edges if edge.passing]
+    more = np.concatenate([time, *places])
+    times = np.unique(more[more <= own[-1]])
+    return times, np.interp(times, time, value) + edges_at(survey.edges, times)
 
 
 def _unassigned(survey: Survey, assigned: Mapping[str, Assignment]) -> tuple[PeakOutline, ...]:

@@ -27,6 +27,8 @@ UNCERTAIN_PERCENT = 3.0
 UNCERTAIN = 0.03
 """Beyond this standard error one row in ten is off by more than 5 %, a quarter to a half of what limits
 usually allow a plate number or a symmetry factor to change."""
+EDGE_SHARE = 0.003
+"""What is left of a bubble at the start of a peak below this share of its height changes no area."""
 DISTURBED = 0.03
 """A deviation from the fitted curve of this share of the height, beyond noise, is more than shape."""
 UNLIKE, TIMES = 0.01, 3.0
@@ -58,7 +60,8 @@ def flags_of(peak: Peak, measured: Measured, outlines: Outlines) -> tuple[str, .
         "disturbed": peak.local.spike_share > DISTURBED
         or peak.is_unlike
         or peak.local.dip_share > 0.0
-        or has_gap(peak),
+        or has_gap(peak)
+        or has_edge(peak),
         "inconsistent": len(own) == 1 and measured.by_definition > INCONSISTENT and not measured.is_cut,
         "uncertain": is_uncertain(measured),
         "stranger": peak.assignment.holds_stranger,
@@ -109,6 +112,17 @@ def has_gap(peak: Peak) -> bool:
     """Tell whether the trace holds no points for a stretch between start and end of the peak."""
     start, end = min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)
     return any(gap[0] < end and gap[1] > start for gap in peak.survey.trace.gaps_min)
+
+
+def has_edge(peak: Peak) -> bool:
+    """Tell whether the signal jumped, or was on its way back, between start and end of the peak."""
+    start, end = min(c.start_min for c in peak.own), max(c.end_min for c in peak.own)
+    height = max(c.height for c in peak.own)
+    within = [edge for edge in peak.survey.edges if edge.time_min < end]
+    return any(
+        edge.time_min > start or abs(float(edge.at(np.array([start]))[0]) - edge.stays) > EDGE_SHARE * height
+        for edge in within
+    )
 
 
 def is_merged(peak: Peak, height: float) -> bool:

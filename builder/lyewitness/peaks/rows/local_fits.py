@@ -12,7 +12,8 @@ import numpy as np
 from lyewitness.peaks.rows.background import Background, Doubt
 from lyewitness.peaks.survey.baseline import Baseline
 from lyewitness.peaks.survey.clusters import POINTS_PER_SIGMA, clipped
-from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, baseline_terms, fit_clusters
+from lyewitness.peaks.survey.disturbances import Edge
+from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, fit_clusters, line_of
 from lyewitness.peaks.survey.shoulders import as_starts
 from lyewitness.peaks.survey.surveys import Component, Survey, components_of
 from lyewitness.peaks.survey.tops import binned
@@ -27,8 +28,6 @@ LEAST_POINTS = 24
 """A window is not thinned to fewer points than this: eight parameters want three points each."""
 # As many as the survey looks at in one cluster (`shoulders.MOST_TOPS`): they are no peaks of markers.
 MOST_TOPS = 6
-# Level, slope and bend.
-TERMS = 3
 LINE = np.array([1.0, 2.0, 1.0])
 """Level, slope (from −½ to ½) and bend of a local baseline, each as far as the doubt reaches."""
 LIKE_ITSELF = 25.0
@@ -45,6 +44,8 @@ MOST_IN_A_FLAT_TOP = 3
 KEPT_BELOW = 0.6
 FLAT_GAIN = 0.4
 """Without a rounded top a fit leaves less than this share; without any other, hardly less."""
+EDGE = (0.05, 0.05, 0.2)
+"""Shares by which what stays of an edge, what passes, and the time of that may be others than seen."""
 BACKGROUND_SHARE = 0.15
 """Share of the doubt about a baseline that no level, slope or bend takes up."""
 DIP = 0.03
@@ -135,7 +136,8 @@ def _firmly(clusters: Sequence[Cluster]) -> list[ClusterFit]:
     for place, (cluster, fit) in enumerate(zip(clusters, fits, strict=True)):
         shape = (fit.residual_sd**2 - cluster.noise**2) / max(cluster.noise, 1e-300) ** 2
         if shape > 4.0 / np.sqrt(len(cluster.time)) and cluster.line_spread is not None:
-            spread = cluster.line_spread / np.sqrt(1.0 + LIKE_ITSELF * shape)
+            spread = cluster.line_spread.copy()
+            spread[: len(LINE)] /= np.sqrt(1.0 + LIKE_ITSELF * shape)
             starts = as_starts(fit)
             firm[place] = replace(cluster, line_spread=spread, starts=starts)
     for place, fit in zip(firm, fit_clusters(list(firm.values())), strict=True):
@@ -172,8 +174,7 @@ def _is_flat(window: _Window, fit: ClusterFit) -> bool:
 
 def _net(cluster: Cluster, fit: ClusterFit) -> FloatArray:
     """Return the signal of a window above its own baseline."""
-    terms = baseline_terms(cluster.time, cluster.time[:1], cluster.time[-1:], TERMS)
-    return np.asarray(cluster.signal - fit.line @ terms)
+    return np.asarray(cluster.signal - line_of(cluster, fit))
 
 
 def _width_at(time: FloatArray, net: FloatArray, top: int, level: float) -> float:
@@ -235,6 +236,12 @@ def _cluster(
     thin = binned(time, size)
     net = binned(signal, size) - survey.baseline.at(thin) - survey.curve(thin, fixed)
     starts = np.array([[c.height, c.apex_min, c.sigma_min, c.tau_min] for c in joint])
+    # Before the window the step of a lamp is no more than a level.
+    slopes = [(e, e.slopes(time)) for e in survey.edges if _is_seen(e, time)]
+    spreads = [
+        doubt.spread * LINE,
+        *(abs(e.size) * np.array(EDGE[-len(own) :] if e.passing else EDGE[:1]) for e, own in slopes),
+    ]
     return Cluster(
         thin,
         net,
@@ -242,8 +249,14 @@ def _cluster(
         starts,
         (size**2 - 1) / 12.0 * step**2,
         noise=doubt.noise_sd / float(np.sqrt(size)),
-        line_spread=doubt.spread * LINE,
+        line_spread=np.concatenate(spreads),
+        extra=binned(np.concatenate([own for _, own in slopes]), size) if slopes else None,
     )
+
+
+def _is_seen(edge: Edge, time: FloatArray) -> bool:
+    """Tell whether a window shows that the signal jumps, or still comes back."""
+    return bool(time[0] < edge.over_min and edge.time_min < time[-1])
 
 
 def _local_fit(window: _Window, fit: ClusterFit, found: Sequence[Component], stays: bool) -> LocalFit:
@@ -253,8 +266,7 @@ def _local_fit(window: _Window, fit: ClusterFit, found: Sequence[Component], sta
     own = window.own if lost else tuple(map(_as_long, window.own, found[:count]))
     beside = (*(window.joint[count:] if lost else found[count:]), *window.fixed)
     cluster = window.cluster
-    terms = baseline_terms(cluster.time, cluster.time[:1], cluster.time[-1:], TERMS)
-    line = fit.line @ terms
+    line = line_of(cluster, fit)
     start, end = min(c.start_min for c in own), max(c.end_min for c in own)
     area = sum(c.area for c in own)
     under = (cluster.time >= start) & (cluster.time <= end)

@@ -19,6 +19,7 @@ from lyewitness.peaks.records import PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows.flags import flags_of, spikes_in
 from lyewitness.peaks.rows.metrics import Measured, Metrics
 from lyewitness.peaks.rows.outlines import Peak
+from lyewitness.peaks.survey.disturbances import edges_at
 from lyewitness.peaks.survey.surveys import Component, Survey
 from lyewitness.study.events import Exposure, exposure_of
 from lyewitness.study.records import Column, Injection, Marker, Study
@@ -150,7 +151,8 @@ def outline_of(peak: Peak, outlines: Outlines) -> PeakOutline | None:
         return None
     start = max(min(c.start_min for c in peak.own), float(time[0]))
     end = min(max(c.end_min for c in peak.own), float(time[-1]))
-    base = peak.local.baseline.at(np.array([start, end, apex, left]))
+    places = np.array([start, end, apex, left])
+    base = peak.local.baseline.at(places) + edges_at(peak.survey.edges, places)
     return PeakOutline(
         start_min=start,
         end_min=end,
@@ -168,7 +170,7 @@ def rough_outline(survey: Survey, component: Component) -> PeakOutline:
     """Return the outline of a peak without a name, from its fitted curve."""
     half = component.width_min / 2.0
     at = np.array([component.start_min, component.end_min, component.apex_min])
-    start, end, apex = (float(value) for value in survey.baseline.at(at))
+    start, end, apex = (float(one) for one in survey.baseline.at(at) + edges_at(survey.edges, at))
     return PeakOutline(
         component.start_min,
         component.end_min,

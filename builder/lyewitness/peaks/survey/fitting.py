@@ -183,8 +183,10 @@ class Cluster:
     noise: float = 0.0
     """Standard deviation of the points; needed with `pull` and `line_spread` only."""
     line_spread: FloatArray | None = None
-    """(m,) spreads about 0 of level, slope and bend of the baseline, signal unit, infinite for free; None: a
-    free straight line."""
+    """(m,) spreads about 0 of level, slope and bend of the baseline, and of `extra`, signal unit, infinite
+    for free; None: a free straight line."""
+    extra: FloatArray | None = None
+    """(e, n) what the baseline may hold beside them, as of an edge."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -278,10 +280,22 @@ def _terms(cluster: Cluster) -> int:
 
 
 def baseline_terms(time: FloatArray, start: FloatArray, end: FloatArray, terms: int) -> FloatArray:
-    """Return (…, m, n) level 1, slope −½ … ½ and bend (second Legendre polynomial) from `start` to `end`."""
+    """Return (…, m, n) level 1, slope −½ … ½ and bend (second Legendre polynomial) from `start` to `end`.
+
+    More `terms` are none, to be filled in.
+    """
     share = (time - start) / (end - start) - 0.5
     bend = 6.0 * share**2 - 0.5
-    return np.stack([np.ones(time.shape), share, bend][:terms], axis=-2)
+    none = [np.zeros(time.shape)] * (terms - 3)
+    return np.stack([np.ones(time.shape), share, bend, *none][:terms], axis=-2)
+
+
+def line_of(cluster: Cluster, fit: "ClusterFit") -> FloatArray:
+    """Return (n,) the baseline of a fit at the points of its cluster."""
+    terms = baseline_terms(cluster.time, cluster.time[:1], cluster.time[-1:], len(fit.line))
+    if cluster.extra is not None:
+        terms[-len(cluster.extra) :] = cluster.extra
+    return np.asarray(fit.line @ terms)
 
 
 def _pad(clusters: Sequence[Cluster]) -> tuple[Batch, FloatArray]:
@@ -295,6 +309,10 @@ def _pad(clusters: Sequence[Cluster]) -> tuple[Batch, FloatArray]:
         time[i, :n], time[i, n:] = cluster.time, cluster.time[-1]
         signal[i, :n], weight[i, :n] = cluster.signal / scale[i], cluster.weight
     line = baseline_terms(time, time[:, :1], time[:, -1:], _terms(clusters[0]))
+    for i, cluster in enumerate(clusters):
+        if cluster.extra is not None:
+            line[i, -len(cluster.extra) :] = 0.0
+            line[i, -len(cluster.extra) :, : len(cluster.time)] = cluster.extra
     none = np.zeros((shape[0], 0))
     return Batch(time, signal, weight, line, none, none), scale
 

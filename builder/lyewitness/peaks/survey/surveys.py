@@ -1,8 +1,7 @@
 """From traces to everything on them that is a peak, named or not.
 
-In: traces. Out: a `Survey` each: fitted components, the baseline under them and the noise beside them. Single
-samples, up to three in a row, that no column can have made are left out as spikes. The fits of all traces are
-made together.
+In: traces. Out: a `Survey` each: fitted components, the baseline under them and the noise beside them. Spikes
+and edges, which no column can have made, are left out. The fits of all traces are made together.
 
 A fitted curve becomes a `Component`, a thing with an apex, a width and two ends.
 """
@@ -12,11 +11,11 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.survey.baseline import Baseline, smooth_baseline, smooth_baselines, straight_under
 from lyewitness.peaks.survey.clusters import Span, Stretch, clusters_of, spans_of
+from lyewitness.peaks.survey.disturbances import Edge, without_edges, without_spikes
 from lyewitness.peaks.survey.fitting import ClusterFit, fit_clusters
 from lyewitness.peaks.survey.shoulders import part_shoulders
 from lyewitness.peaks.survey.tops import (
@@ -106,79 +105,6 @@ def _ends(time: FloatArray, curve: FloatArray, level: FloatArray) -> tuple[Float
     return time[rows, above.argmax(axis=1)], time[rows, above.shape[1] - 1 - above[:, ::-1].argmax(axis=1)]
 
 
-BESIDE = np.array([-5.0, -4.0, -3.0, -2.0, 2.0, 3.0, 4.0, 5.0])
-"""Neighbours, in samples, through which a cubic tells what a sample should be."""
-HEIGHT_IN_NOISE = 9.0
-"""A spike leaves the cubic by so many standard deviations: one in 10¹⁸ samples by chance."""
-SHARE_OF_RANGE = 0.25
-"""… and by this share of what its neighbours span: at σ of three samples or more a Gaussian leaves the cubic
-through them by less than a tenth of that."""
-SHARE_OF_RISE = 4.0
-"""Where the neighbours rise towards it from both sides, as to a sharp top, it must leave the cubic by this
-many times of that: a Gaussian of σ = 1.5 samples stays below."""
-WIDEST = 3
-"""Samples; what is wider may be a peak."""
-ABOUT_HIGHEST = 0.8
-"""Of a spike of several samples the middle one need not be the highest."""
-# A shorter signal has too little noise to hold a spike against.
-LEAST_SAMPLES = 30
-
-
-def without_spikes(signal: FloatArray, noise_sd: float) -> tuple[FloatArray, NDArray[np.intp]]:
-    """Return the signal without spikes, and the index of the middle of each that was taken out."""
-    if len(signal) < LEAST_SAMPLES:
-        return signal, np.zeros(0, dtype=np.intp)
-    suspects = _suspects(signal, noise_sd)
-    if not len(suspects):
-        return signal, suspects
-    return _replaced(signal, noise_sd, suspects)
-
-
-def _suspects(signal: FloatArray, noise_sd: float) -> NDArray[np.intp]:
-    """Return the samples that stand far from the mean of those two before and two behind them."""
-    limit = HEIGHT_IN_NOISE * noise_sd
-    # The second difference over two samples: cheap, and small wherever the signal is smooth.
-    bend = signal[2:-2] - 0.5 * (signal[:-4] + signal[4:])
-    bend = np.abs(bend, out=bend)
-    places = np.flatnonzero(bend > max(limit, 1e-12))
-    places = places[(places >= 5) & (places < len(bend) - 5)]
-    # Where it is as large a few samples away it is that of a peak.
-    alone = bend[places] > 2.0 * np.minimum(bend[places - 5], bend[places + 5])
-    places = places[alone] + 2
-    return places[(places >= 5) & (places < len(signal) - 5)]
-
-
-def _replaced(
-    signal: FloatArray, noise_sd: float, suspects: NDArray[np.intp]
-) -> tuple[FloatArray, NDArray[np.intp]]:
-    """Return the signal with every suspect that no cubic explains replaced by the cubic."""
-    cubic = np.vander(BESIDE, 4, increasing=True)
-    inside = np.vander(np.arange(-1.0, 2.0), 4, increasing=True) @ np.linalg.pinv(cubic)
-    beside = signal[suspects[:, None] + BESIDE.astype(np.intp)]
-    told = beside @ inside.T
-    off = signal[suspects[:, None] + np.arange(-1, 2)] - told
-    # What the cubic leaves of its own neighbours tells how well it knows the sample between them.
-    rest = np.abs(beside - beside @ (cubic @ np.linalg.pinv(cubic)).T).max(axis=1)
-    spans = beside.max(axis=1) - beside.min(axis=1)
-    odd = np.abs(off[:, 1])
-    up, down = beside[:, 3] - beside[:, 0], beside[:, 4] - beside[:, 7]
-    # Beside a sharp top the cubic overshoots: there what lies below it is as little of a spike.
-    rise = np.where(off[:, 1] > 0, np.minimum(up, down), np.maximum(np.abs(up), np.abs(down)))
-    share = np.where(rise > 0.2 * odd, SHARE_OF_RISE, SHARE_OF_RANGE)
-    limit = np.maximum(np.maximum(HEIGHT_IN_NOISE * noise_sd, share * spans), 4.0 * rest)
-    middle = (odd > limit) & (odd >= ABOUT_HIGHEST * np.abs(off).max(axis=1))
-    clean = signal.copy()
-    found: list[int] = []
-    for place in np.flatnonzero(middle).tolist():
-        at = int(suspects[place])
-        if found and at - found[-1] < WIDEST:
-            continue
-        beyond = np.abs(off[place]) > max(4.0 * noise_sd, 0.05 * odd[place])
-        clean[at - 1 : at + 2] = np.where(beyond, told[place], clean[at - 1 : at + 2])
-        found.append(at)
-    return clean, np.array(found, dtype=np.intp)
-
-
 WIDEST_PART = 3.0
 """A curve beside a peak of the same stretch that is wider than this many of its widths is background."""
 WIDEST_AT_AN_END = 0.1
@@ -205,6 +131,8 @@ class Survey:
     """Start and end of each cluster, minutes."""
     spikes: FloatArray
     """Times of the spikes that were taken out of the signal, minutes."""
+    edges: tuple[Edge, ...]
+    """Edges that were taken out of the signal: only as drawn does a baseline hold them."""
     free_time: FloatArray
     """Times of the samples that no peak touches …"""
     free_signal: FloatArray
@@ -229,16 +157,22 @@ class Described:
     fits: tuple[ClusterFit, ...]
     components: tuple[Component, ...]
     spikes: FloatArray
+    edges: tuple[Edge, ...]
 
 
 def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float]) -> tuple[Survey, ...]:
     """Return the survey of each trace; `narrowest_sigma_min` is the sharpest σ to expect on each."""
     noise = [noise_sd(trace.signal) for trace in traces]
-    cleaned = [without_spikes(trace.signal, sd) for trace, sd in zip(traces, noise, strict=True)]
+    # Of an edge the search for spikes would take the corners.
+    stepless = [
+        without_edges(trace.time_min, trace.signal, sd) for trace, sd in zip(traces, noise, strict=True)
+    ]
+    edges = [own for _, own in stepless]
+    cleaned = [without_spikes(signal, sd) for (signal, _), sd in zip(stepless, noise, strict=True)]
     spikes = [trace.time_min[places] for trace, (_, places) in zip(traces, cleaned, strict=True)]
     traces = [
-        replace(trace, signal=signal) if len(places) else trace
-        for trace, (signal, places) in zip(traces, cleaned, strict=True)
+        replace(trace, signal=signal) if len(places) or own else trace
+        for trace, own, (signal, places) in zip(traces, edges, cleaned, strict=True)
     ]
     times, signals = [trace.time_min for trace in traces], [trace.signal for trace in traces]
     tops = find_tops(times, signals, noise, narrowest_sigma_min)
@@ -251,10 +185,10 @@ def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float])
     places = [place for own in spans for place in range(len(own))]
     curves = components_of(places, fits)
     parts, first = [], 0
-    for trace, own, sd, odd in zip(traces, spans, noise, spikes, strict=True):
+    for trace, own, sd, odd, steps in zip(traces, spans, noise, spikes, edges, strict=True):
         last = first + len(own)
         found = [component for part in curves[first:last] for component in part]
-        parts.append(Described(trace, sd, own, fits[first:last], tuple(found), odd))
+        parts.append(Described(trace, sd, own, fits[first:last], tuple(found), odd, steps))
         first = last
     return surveys_of(parts)
 
@@ -263,8 +197,8 @@ def resurveyed(survey: Survey, span: int, fit: ClusterFit) -> Survey:
     """Return the survey with another fit of one span."""
     fits = tuple(fit if place == span else old for place, old in enumerate(survey.fits))
     found = [component for part in components_of(range(len(fits)), fits) for component in part]
-    described = Described(survey.trace, survey.noise_sd, survey.spans, fits, tuple(found), survey.spikes)
-    return surveys_of([described])[0]
+    told = (survey.trace, survey.noise_sd, survey.spans, fits, tuple(found), survey.spikes, survey.edges)
+    return surveys_of([Described(*told)])[0]
 
 
 def surveys_of(parts: Sequence[Described]) -> tuple[Survey, ...]:
@@ -299,6 +233,7 @@ def _survey(
         baseline=straight_under(smooth, stretches),
         stretches=tuple(stretches),
         spikes=part.spikes,
+        edges=part.edges,
         free_time=np.concatenate([time[own] for own in free]),
         free_signal=np.concatenate([signal[own] for own in free]),
     )
