@@ -340,9 +340,10 @@ def _foreseen(asked: Asked, counting: Sequence[Shelved], temperature_C: float, p
     if asked.buffers and not told.as_asked:
         warnings.append(f"{listed(asked.buffers, 'or')} was asked, and no study of that type is in it")
     outside = f" Mind: {'; '.join(warnings)}." if warnings else ""
+    by = f"{spelled(told.studies)} studies of {told.columns} columns"
     return (
-        f"Indicated, not shown, by {spelled(told.studies)} studies of {told.columns} columns: a further column "
-        f"of {where} and pH {told.ph_hot:.1f} when hot, in a further laboratory, lasts {interval(life, 'h')} "
-        f"until its {metric_of_marker(told.marker, told.metric)} passes its limit "
+        f"Indicated, not shown, by {by}: a further column of {where} and pH {told.ph_hot:.1f} when hot, in a "
+        f"further laboratory, lasts {interval(life, 'h')} until its "
+        f"{metric_of_marker(told.marker, told.metric)} passes its limit "
         f"({limit_read(told.limit, told.metric)}).{outside}"
     )
