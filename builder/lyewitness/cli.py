@@ -101,7 +101,8 @@ HELP = {
         "Put the finished studies of a folder (reports, bags, packed bags, study folders) side by side as a "
         "site that opens from the disk, with filters and search, lives of each type across studies, "
         "and studies that contradict each other. Only what is new or changed is read again. With --ask the "
-        "studies that bear on a question in plain words are told, nearest first, and why.",
+        "studies that bear on a question in plain words, with ranges such as 'below 40 °C', are told, "
+        "nearest first, and why.",
     ),
     "rehearse": (
         "write an invented study folder whose truth is known",

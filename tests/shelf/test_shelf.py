@@ -126,7 +126,15 @@ def test_a_question_is_understood() -> None:
 
 def test_signs_in_a_question_do_no_harm(shelf: Shelf) -> None:
     """Quotes and operators of the full text are words like others."""
-    for question in ('"; drop table shelf; --', "NEAR( * ^ polymer", "AND OR NOT", "", "π"):
+    for question in (
+        f"{'9' * 400} h",
+        f"{'9' * 400} °C",
+        '"; drop table shelf; --',
+        "NEAR( * ^ polymer",
+        "AND OR NOT",
+        "",
+        "π",
+    ):
         ask(question, shelf.studies)
 
 

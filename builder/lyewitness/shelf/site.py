@@ -331,11 +331,11 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str)
     )
     # A study stands in the table once for each of its columns.
     links = {
-        (study.id, study.place): _link(study, up) + (" (invented)" if study.invented else "")
-        for study, _ in held
+        place: _link(study, up) + (" (invented)" if study.invented else "")
+        for place, study in {study.place: study for study, _ in held}.items()
     }
     rows = sorted(held, key=lambda one: (one[1].lot, one[0].asked_on, one[0].id))
-    table = Markup("".join(_row(study, life, links[study.id, study.place]) for study, life in rows))
+    table = Markup("".join(_row(study, life, links[study.place]) for study, life in rows))
     head = Markup("<tr><th>Lot</th><th>Year</th><th>Study</th><th>At</th><th>Life</th></tr>")
     return Markup(
         '{}{}<h2>Lots and years side by side</h2><div class="wide"><table>{}{}</table></div>'

@@ -15,6 +15,8 @@ from lyewitness.shelf.alike import AHEAD
 from lyewitness.shelf.records import Shelved
 from lyewitness.shelf.understanding import Asked, buffers_in, stem, understood, words_of
 
+# More numbers than these were pasted, not asked.
+MOST_TOLD = 6
 PARTICLES = frozenset(
     ("silica", "hybrid", "core-shell", "coated", "polymer", "graphitic", "carbon", "porous")
 )
@@ -103,7 +105,7 @@ class Hearing:
     def _missed(self) -> Iterator[str]:
         for word, about in self.asked.vague:
             yield f"\u2018{word}\u2019 (say how much: name {about})"
-        for number in self.asked.unused:
+        for number in self.asked.unused[:MOST_TOLD]:
             yield f"\u2018{number}\u2019 (held against nothing)"
         for word, near in self.unknown:
             meant = f"; did you mean \u2018{near}\u2019?" if near else ""
