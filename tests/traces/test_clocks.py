@@ -48,6 +48,21 @@ def test_the_stamp_places_what_the_folder_does_not(tmp_path: Path) -> None:
     assert problems == () or all("first of every column" not in problem.found for problem in problems)
 
 
+def test_a_clock_behind_the_start_is_told(tmp_path: Path) -> None:
+    """By a clock 6 h behind two injections lie before the start: they count at 0 h, and that is said."""
+    study, problems = placed(exported(tmp_path / "behind", -6.5, "", [""] * 4, "2026-03-02T08:00:00"))
+    assert [one.exposure_h for one in study.injections] == pytest.approx([0.0, 0.0, 5.5, 29.5])
+    (problem,) = (one for one in problems if "before the stress began" in one.found)
+    assert (problem.severity, problem.file) == ("caution", "chromatograms")
+    assert problem.found == (
+        "2 injections dated before the stress began, by up to 6.5 h, and counted at 0 h "
+        "(A1-1: 2026-03-02 01:30, and exposure_start 2026-03-02 08:00)"
+    )
+    assert "[exports] clock" in problem.cure
+    _, minutes = placed(exported(tmp_path / "minutes", -0.3, "", [""] * 4, "2026-03-02T08:00:00"))
+    assert not any("before the stress began" in one.found for one in minutes)
+
+
 def test_the_stated_zone_of_the_instrument_is_reckoned_with(tmp_path: Path) -> None:
     """A clock at −05:00 and a start at +01:00 lie six hours apart, and the exposure is right all the same."""
     zone = '[exports]\nclock = "-05:00"\n'

@@ -256,7 +256,9 @@ def note_time_without_start(at: datetime, column: Column, place: str, problems: 
             f"{place}, at",
             f"a time, and exposure_start = {start} in [[column]] '{column.id}'",
             "exposure_start of this column, both with or both without a time zone",
-            "Add 'exposure_start = 2026-03-02T08:00:00' to the [[column]].",
+            f"Write {start.isoformat()} and {at.isoformat()} both with their zone, or both without."
+            if start
+            else f"Add 'exposure_start = {at:%Y-%m-%dT%H:%M:%S}', or when it was, to the [[column]].",
         )
     elif at < start:
         problems.note(f"{place}, at", f"{at}", f"a time not before {start}", "Correct one of them.")

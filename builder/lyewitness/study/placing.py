@@ -85,6 +85,7 @@ def clock_problems(
     """Return what a clock says against the folder, with the study's own dates in the cure."""
     problems: list[Problem] = []
     late: dict[str, tuple[float, Dated]] = {}
+    before: list[tuple[float, Dated]] = []
     for column in columns:
         own = [one for one in injections if one.column == column.id and one.used and one.id in clock.times]
         dated = sorted(
@@ -97,7 +98,19 @@ def clock_problems(
         first = hours_by_clock(column, dated[0][0], events)
         if first is not None and dated[0][1].exposure_h is not None and dated[0][1].clocked:
             late[column.id] = (first, dated[0])
-    return (*problems, *_late_starts(clock, late, columns))
+        before += before_start(column, dated, events)
+    return (*problems, *_late_starts(clock, late, columns), *_early_starts(clock, before, columns))
+
+
+def before_start(
+    column: Column, dated: Sequence[Dated], events: Sequence[Event]
+) -> list[tuple[float, Dated]]:
+    """Return the injections that the clock puts before the start of the stress, with the hours before it.
+
+    Minutes do not count: a stress is often noted by the hour.
+    """
+    hours = [(hours_by_clock(column, time, events), (time, one)) for time, one in dated if one.clocked]
+    return [(-found, one) for found, one in hours if found is not None and found < -LEAST_OFFSET_H]
 
 
 def _plain(time: datetime) -> datetime:
@@ -245,6 +258,30 @@ def _late_starts(
         f"start ({injection.id}: {_time(time)}, and exposure_start {_time(start)})",
         "a first injection near the start, by one and the same clock",
         "State the zone of the instrument's clock by [exports] clock, or correct exposure_start.",
+    )
+
+
+def _early_starts(
+    clock: Clock, before: Sequence[tuple[float, Dated]], columns: Sequence[Column]
+) -> Iterator[Problem]:
+    """Yield a caution for injections before the start: of the fresh column, or by a clock that is behind."""
+    # Of the folder's own times each row was told already.
+    if not before or clock.file == "injections.csv":
+        return
+    hours, (time, injection) = max(before, key=lambda found: found[0])
+    start = next(one.exposure_start for one in columns if one.id == injection.column)
+    number, touched = len(before), len({one.column for _, (_, one) in before})
+    many = f"{number} injections" if number > 1 else "an injection"
+    on = f" on {touched} columns" if touched > 1 else ""
+    yield Problem(
+        "caution",
+        clock.file,
+        "",
+        f"{many}{on} dated before the stress began, by up to {hours:.3g} h, and counted at 0 h "
+        f"({injection.id}: {_time(time)}, and exposure_start {_time(start)})",
+        "injections after the start, or of a column that was still fresh",
+        "Where the stress had begun, all lives are too short by as much: state the zone of the "
+        "instrument's clock by [exports] clock, or correct exposure_start.",
     )
 
 

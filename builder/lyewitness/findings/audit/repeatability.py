@@ -20,6 +20,7 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.changes import Change, change_of, change_over_markers
 from lyewitness.findings.evidence import Evidence
+from lyewitness.study.placing import before_start
 from lyewitness.study.records import MarkerRole
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import fixed, with_unit
@@ -200,8 +201,23 @@ def reference_fresh(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the references stand within the first 5 % of the exposure and were still alike."""
     late = {column.id: found for column in evidence.study.columns if (found := _late(evidence, column.id))}
     first = evidence.study.choices.reference_injections
+    early = _before_start(evidence)
     if not late:
-        if any(evidence.hours(column.id) for column in evidence.study.columns):
+        if early:
+            columns = list(early)
+            groups = groups_of(evidence, columns)
+            yield FRESH.says(
+                "caution",
+                "by the clock references stand before the stress began, and count at its start: "
+                + listed(f"{column} by up to {hours(most)}" for column, most in early.items()),
+                subject_of(evidence, columns),
+                bound="shown",
+                pairs=pairs_with(evidence.study, groups),
+                groups=groups,
+                cure="Where the clock is that of another zone, lives are too short by as much: state "
+                "[exports] clock, or correct exposure_start.",
+            )
+        elif any(evidence.hours(column.id) for column in evidence.study.columns):
             yield FRESH.good(f"the first {counted(first, 'injection')} of each column stand at its start")
         return
     groups = groups_of(evidence, late)
@@ -218,6 +234,17 @@ def reference_fresh(evidence: Evidence) -> Iterator[Point]:
         cure="Repeat with the references injected before the stress begins, or state fewer of them in "
         "‘reference_injections’.",
     )
+
+
+def _before_start(evidence: Evidence) -> dict[str, float]:
+    """Return by how many hours, at most, the clock puts counted injections before the start, by column."""
+    study, found = evidence.study, {}
+    for column in study.columns:
+        dated = [(one.at, one) for one in study.injections if one.column == column.id and one.used and one.at]
+        most = max((hours for hours, _ in before_start(column, dated, study.events)), default=0.0)
+        if most:
+            found[column.id] = most
+    return found
 
 
 def _late(evidence: Evidence, column: str) -> Late | None:
