@@ -90,3 +90,6 @@ def test_runs_are_reckoned_from_the_hours_that_stand_beside_them() -> None:
     assert as_printed(1234.5, 3, UP) == 1240.0
     scope = Scope(Question("q", "How long?", run_time_min=12.0), (), ("", ""), None)
     assert "(550 injections of 12" in _span(scope, 110.34, 3)
+    # Nobody makes 64.0 injections.
+    scope = Scope(Question("q", "How long?", run_time_min=30.0), (), ("", ""), None)
+    assert "(64 injections of 30" in _span(scope, 32.4)

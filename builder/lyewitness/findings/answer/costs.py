@@ -172,7 +172,8 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         which = "" if asks.yes_or_no else " where use costs less"
         one, s = ("one", "") if len(known) == 1 else ("no", "")
         said.append(
-            f"{CANNOT_TELL}{which}: price and life are known of {one} group{s}, and a comparison needs two"
+            f"{CANNOT_TELL}{which}: a price and a life that is more than a bound are known of {one} "
+            f"group{s}, and a comparison needs two"
         )
     if rest:
         said.append(f"{unit_of(scope)} costs {listed(rest)}")

@@ -24,7 +24,7 @@ from lyewitness.findings.records import Claim, Strength
 from lyewitness.study.questions import asked_metric, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import interval
+from lyewitness.words.numbers import interval, rounded
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, hours, listed, percent, run_together
 
 LEAST_RATE_PERCENT = 0.01
@@ -51,15 +51,26 @@ class Pace:
 
     @property
     def words(self) -> str:
-        """Return `1.1 % (0.9 to 1.2) an hour`, without its sign."""
+        """Return `1.1 % (0.9 to 1.2) an hour`, without its sign.
+
+        Where the columns leave no interval for their mean, `1.1 % an hour (0.2 to 2.4 on its columns)`.
+        """
+        mean = self.rates[0] if len(self.rates) == 1 else self.mean
         value, low, high = (
-            None if end is None else 100 * abs(end)
-            for end in (self.mean.value, self.mean.low, self.mean.high)
+            None if end is None else 100 * abs(end) for end in (mean.value, mean.low, mean.high)
         )
-        crosses = (self.mean.low or 0.0) * (self.mean.high or 0.0) < 0
+        crosses = (mean.low or 0.0) * (mean.high or 0.0) < 0
         if value is None or low is None or high is None or crosses:
-            return f"{percent(value or 0.0)} an hour"
+            return f"{percent(value or 0.0)} an hour{self._apart()}"
         return f"{interval(Estimate(value, min(low, high), max(low, high)), '%')} an hour"
+
+    def _apart(self) -> str:
+        """Return between which rates the columns lie, or that the one column's is hardly known."""
+        falls = 1 if (self.mean.value or 0.0) >= 0 else -1
+        own = sorted(100 * falls * (rate.value or 0.0) for rate in self.rates)
+        if len(own) < 2:
+            return ", which its scatter does not tell from none"
+        return f" ({rounded(own[0], 2)} to {rounded(own[-1], 2)} on its columns)"
 
 
 @dataclass(frozen=True, slots=True)

@@ -201,6 +201,8 @@ def _why_none(
     if bounded("shown", points, (group,)) == "not settled":
         heavy = [point for point in bearing_on(points, (group,)) if point.bound == "not settled"]
         return mid_sentence(heavy[0].check.detail.rstrip(".")) if heavy else "the audit forbids it"
+    if len(lives) < 2 <= len(columns):
+        return f"of {spelled(len(columns))} tested, the life of one alone is known well enough"
     if len(lives) < 2:
         return "only one was tested, which says nothing of the next"
     return ""
@@ -213,7 +215,8 @@ def _span(scope: Scope, safe_h: float, figures: int = 2) -> str:
     if not runs:
         return said
     # Of the hours that stand beside it: whoever reckons finds the same.
-    number = bound(float(floor(as_printed(safe_h, figures, DOWN) * 60 / runs + 1e-9)), max(figures, 3), DOWN)
+    whole = floor(as_printed(safe_h, figures, DOWN) * 60 / runs + 1e-9)
+    number = bound(float(whole), min(max(figures, 3), len(str(whole))), DOWN)
     return f"{said} ({number} injections of {with_unit(stated(runs), 'min')})"
 
 
