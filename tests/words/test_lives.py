@@ -15,6 +15,8 @@ from lyewitness.words.lives import is_known, is_vague, tell, tell_ratio, when
         (Life("reached", Estimate(62.0, 55.0, None)), "62 h (at least 55)"),
         (Life("reached", Estimate(45.0, 0.1, 1e8)), "roughly 45 h (known to no better than a factor of 5)"),
         (Life("reached", Estimate(None, 43.4, 50.2), bracket_h=(43.4, 50.2)), "between 43.4 and 50.2 h"),
+        (Life("reached", Estimate(None, 24.3, 128.0), bracket_h=(32.4, 128.1)), "between 24.3 and 128.1 h"),
+        (Life("reached", Estimate(None, 52.4, 145.5), bracket_h=(52.3, 123.5)), "between 52.3 and 145.5 h"),
         (Life("reached", Estimate(None, 0.0, 4.96), bracket_h=(None, 4.96)), "before 5 h"),
         (Life("not reached", Estimate(None, 120.0)), "at least 120 h"),
         (Life("not reached", Estimate(None, 109.7, None, "why")), "at least 109 h"),

@@ -224,7 +224,11 @@ def _reached(life: Lived) -> str:
         low, high = life.bracket_h
         if own.high is None and high is None:
             return _not_reached(life)
-        return between(own.low if low is None else low, own.high if high is None else high)
+        # A life that was widened for what moved the metric besides ageing reaches beyond its injections.
+        lows, highs = (
+            [end for end in ends if end is not None] for ends in ((own.low, low), (own.high, high))
+        )
+        return between(min(lows, default=None), max(highs, default=None))
     if is_vague(own):
         return f"roughly {hours(own.value)} (known to no better than a factor of {stated(VAGUE)})"
     return interval(own, "h")
