@@ -21,6 +21,7 @@ from lyewitness.decline.small_samples import (
     welch,
 )
 from lyewitness.study.records import Choices
+from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.phrases import kind_of
 
@@ -91,7 +92,8 @@ def _both_known(a: Side, b: Side, choices: Choices) -> LifeRatio:
             np.array([float(np.hypot(getattr(one, which), getattr(other, which))) for one, other in pairs])
             for which in ("own_error", "shared_error")
         )
-        difference, method = paired(apart, own, shared), f"paired t test on log lives, {len(pairs)} blocks"
+        difference = paired(apart, own, shared)
+        method = f"paired t test on log lives, {len(pairs)} blocks{_with_shared(shared)}"
     else:
         a_lives, b_lives = (by_blocks(side.lives) if choices.paired_blocks else side.lives for side in (a, b))
         in_blocks = len(a_lives) < len(a.lives) or len(b_lives) < len(b.lives)
@@ -102,7 +104,9 @@ def _both_known(a: Side, b: Side, choices: Choices) -> LifeRatio:
             values_of(a_lives), values_of(b_lives), errors_of(a_lives), errors_of(b_lives),
             shared_of(a_lives), shared_of(b_lives),
         )  # fmt: skip
-        method = f"Welch's t test on log lives, {'blocks' if in_blocks else 'columns'} as replicates"
+        replicates = "blocks" if in_blocks else "columns"
+        shared = np.concatenate([shared_of(a_lives), shared_of(b_lives)])
+        method = f"Welch's t test on log lives, {replicates} as replicates{_with_shared(shared)}"
     return LifeRatio(
         ratio_of(difference, choices.confidence),
         difference.p_value,
@@ -110,6 +114,11 @@ def _both_known(a: Side, b: Side, choices: Choices) -> LifeRatio:
         "a" if difference.value > 0 else "b",
         difference,
     )
+
+
+def _with_shared(shared: FloatArray) -> str:
+    """Say where the test is not the textbook's alone: errors that columns share have freedom of their own."""
+    return ", with the errors that they share" if shared.any() else ""
 
 
 def _pairs(a: Side, b: Side) -> list[tuple[ColumnLife, ColumnLife]]:

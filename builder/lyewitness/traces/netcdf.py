@@ -24,7 +24,7 @@ _NOTHING = -9999.0
 """What the standard's templates put where there is no value; netCDF's own fill value is 9.97e36."""
 _DAMAGE = (
     ValueError, TypeError, KeyError, IndexError, AttributeError, OverflowError, MemoryError,
-    AssertionError, EOFError, struct.error, UnicodeError,
+    AssertionError, EOFError, struct.error, UnicodeError, ZeroDivisionError,
 )  # fmt: skip
 """What scipy raises on bytes that are no netCDF after all."""
 
