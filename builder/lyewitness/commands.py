@@ -31,7 +31,7 @@ from lyewitness.outputs.archive import (
     with_house_files,
 )
 from lyewitness.outputs.guide import guide_files
-from lyewitness.outputs.marks import file_target, folder_target, new_study_target, stem_of
+from lyewitness.outputs.marks import Origin, file_target, folder_target, new_study_target, stem_of
 from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.placing import (
     REPLY_ENDINGS,
@@ -168,7 +168,7 @@ def _watch(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) ->
             rendered = _rendered(options, theme, terminal, stopped)
             report = rendered.report
             place_folder(rendered.files, target, "report", report.study.id, options.force)
-            place_html(live_page(target), live, report.study.id, options.force)
+            place_html(live_page(target), live, report.study.id, options.force, _origin(report))
         except StudyFolderError as error:
             terminal.show_problems(error.problems)
             terminal.warn("The report is as it was; it is built again when that is mended.")
@@ -196,11 +196,16 @@ def _one_file(options: argparse.Namespace, terminal: Terminal, stopped: Stopped)
         store = store_of_user(not options.fresh)
         report = pipeline.compute(options.folder, progress, store, options.jobs)
         data = pipeline.in_one_file(pipeline.render(report, theme, progress, store=store, jobs=options.jobs))
-    kept = place_html(data, target, report.study.id, options.force)
+    kept = place_html(data, target, report.study.id, options.force, _origin(report))
     terminal.show_problems(report.problems)
     _tell_remarks(terminal, "", kept)
     terminal.say(f"Open {options.into.with_name(target.name)}, or send it")
     return 0
+
+
+def _origin(report: Report) -> Origin:
+    """Return what a file says of the study that it was made from."""
+    return Origin.of(report.study.title, file_hashes(report.provenance))
 
 
 def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
@@ -234,7 +239,7 @@ def _answer(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
             f"{stem.name}.pdf",
         )
         beside |= {".pdf": pdf} if pdf else {}
-    kept = place_reply(html.encode(), beside, target, report.study.id, options.force)
+    kept = place_reply(html.encode(), beside, target, report.study.id, options.force, _origin(report))
     _tell_remarks(terminal, remark, *kept)
     terminal.say(f"Open {stem.with_name(target.name)}, or send {stem.with_name(stem.name)}{min(beside)}")
     return NO_PDF if failed else 0

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from lyewitness.outputs import placing
-from lyewitness.outputs.marks import REPORT_MARK, Kind, PlaceTakenError, mark_of, not_ours
+from lyewitness.outputs.marks import REPORT_MARK, Kind, Origin, PlaceTakenError, mark_of, not_ours
 from lyewitness.outputs.placing import (
     PLACING,
     place_files,
@@ -285,6 +285,25 @@ def test_a_copied_study_that_kept_its_id_replaces_nothing(tmp_path: Path, kind: 
         place("Silica at pH 9", "d", "e")
     assert contents(target) == before
     assert place("Silica at pH 9", "d", "e", force=True) == tmp_path / "report.earlier-1"
+
+
+def test_a_file_of_a_copied_study_is_not_replaced(tmp_path: Path) -> None:
+    """One file and reply say of which study they are, beyond its id; the same one, grown, is replaced."""
+    first, grown = (
+        {f"e{n}.csv": hashlib.sha256(b"%d" % n).hexdigest() for n in range(many)} for many in (9, 60)
+    )
+    old, more = Origin.of("Polymer at pH 11", first), Origin.of("Polymer at pH 11.2", grown)
+    other = Origin.of("Silica at pH 9", {"e.csv": "f" * 64})
+    place_html(b"old", tmp_path / "report.html", "S1", origin=old)
+    place_reply(b"old", {".txt": b"text"}, tmp_path / "reply.html", "S1", origin=old)
+    place_html(b"more", tmp_path / "report.html", "S1", origin=more)
+    place_reply(b"more", {".txt": b"longer"}, tmp_path / "reply.html", "S1", origin=more)
+    before = contents(tmp_path)
+    with pytest.raises(PlaceTakenError, match=r"'Polymer at pH 11\.2', another study of the same id 'S1'"):
+        place_html(b"new", tmp_path / "report.html", "S1", origin=other)
+    with pytest.raises(PlaceTakenError, match="another study of the same id"):
+        place_reply(b"new", {".txt": b"new"}, tmp_path / "reply.html", "S1", origin=other)
+    assert contents(tmp_path) == before
 
 
 def bag_of(files: Mapping[str, bytes]) -> dict[str, bytes]:

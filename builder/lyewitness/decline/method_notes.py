@@ -254,9 +254,9 @@ def _comparisons(choices: Choices) -> str:
     paired = "Columns of one block are compared with each other. " if choices.paired_blocks else ""
     return (
         f"{paired}Where all columns of both sides failed, Welch's t test on log lives gives the ratio and "
-        "its interval; errors that columns share, which their scatter does not show, are added with the degrees "
-        "of freedom of the injections that they were read from, so that p is not that of the lives alone. "
-        "Where one side outlived the test, the least of its lives is set against the normal "
+        "its interval; errors that columns share, which their scatter does not show, are added with the "
+        "degrees of freedom of the injections that they were read from, so that p is not that of the lives "
+        "alone. Where one side outlived the test, the least of its lives is set against the normal "
         "prediction limit for the least of as many further columns of the other side, which takes both "
         "types to scatter alike; the ratio then has a bound only. Where columns of both sides outlived it, "
         "a log-rank test over all arrangements of the columns is used; with three against three it can "

@@ -374,7 +374,13 @@ def _unread(name: str) -> str:
         return "other bytes; its cells are those of the tables in the bag"
     if name.endswith(NOT_READ):
         return "other bytes; what it shows was not read: look at it"
+    if name.endswith(RUN):
+        return "other bytes, of what a browser runs: do not open it before you have seen what differs"
     return "other bytes, but nothing that is read (numbers to nine figures)"
+
+
+RUN = (".html", ".js", ".svg")
+"""What may hold a script."""
 
 
 NOT_READ = (".pdf", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".svg", ".xlsx", ".gz")

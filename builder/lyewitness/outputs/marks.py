@@ -178,6 +178,42 @@ class UnreadableError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
+class Origin:
+    """What a result says of the study that it was made from."""
+
+    title: str
+    hashes: frozenset[str]
+    """The first 16 digits of the SHA-256 of each file of the study, but for its settings and notes."""
+
+    @classmethod
+    def of(cls, title: str, files: Mapping[str, str]) -> "Origin":
+        """Return the origin of a study of that title whose `files` have these SHA-256, by path."""
+        kept = (sha[:_DIGITS] for name, sha in files.items() if not name.endswith(_WRITTEN_ANEW))
+        return cls(title, frozenset(kept))
+
+    def is_of_another(self, other: "Origin") -> bool:
+        """Return whether two origins that bear one id are two studies: two titles, and no file in common.
+
+        A study that is copied to begin the next one keeps its id until somebody thinks of it.
+        """
+        return (
+            bool(self.hashes and other.hashes)
+            and self.title != other.title
+            and not (self.hashes & other.hashes)
+        )
+
+    @property
+    def some(self) -> list[str]:
+        """Return the least of the hashes: a study that grows keeps them, or most."""
+        return sorted(self.hashes)[:_TOLD]
+
+
+_DIGITS, _TOLD = 16, 12
+_WRITTEN_ANEW = (".toml", ".md")
+"""Settings and notes, of which a next study may keep some as they are."""
+
+
+@dataclass(frozen=True, slots=True)
 class Mark:
     """What a folder or file says of itself."""
 
@@ -186,6 +222,8 @@ class Mark:
     """Id of the study that it was made from."""
     files: Mapping[str, str] | None = None
     """SHA-256 by path; None for a report of the first version, which listed none."""
+    origin: Origin | None = None
+    """Of a file: what it says of the study itself; of a folder `origin_in` says so."""
 
 
 def report_mark(study: str, hashes: Mapping[str, str], kind: Kind = "report") -> bytes:
@@ -214,13 +252,21 @@ def not_ours(folder: Path, mark: Mark | None) -> tuple[str, ...]:
     return tuple(name for name in _names_in(folder) if not _is_ours(f"{folder}/{name}", name, mark))
 
 
-def signed(html: bytes, kind: Kind, study: str, beside: Mapping[str, bytes] = MappingProxyType({})) -> bytes:
+def signed(
+    html: bytes,
+    kind: Kind,
+    study: str,
+    beside: Mapping[str, bytes] = MappingProxyType({}),
+    origin: Origin | None = None,
+) -> bytes:
     """Return an HTML file with its mark in a last comment; `beside` is what is written with it, by ending.
 
     The ending `.txt` is said as `text`, as the first version did.
     """
     hashes = {_SAID.get(ending, ending): _sha(data) for ending, data in beside.items()}
-    said = {"kind": kind, "study": study, "sha256": _sha(html)} | hashes
+    said: dict[str, object] = {"kind": kind, "study": study, "sha256": _sha(html), **hashes}
+    if origin is not None:
+        said |= {"title": origin.title, "from": origin.some}
     return html + f"\n<!-- written by lyewitness: {json.dumps(said, sort_keys=True)} -->\n".encode()
 
 
@@ -238,7 +284,10 @@ def signature_of(data: bytes) -> tuple[Mark, Mapping[str, str]] | None:
         return None
     kind: Kind = "reply" if said.get("kind") == "reply" else "one file"
     beside = {ending: str(said[word]) for ending, word in _SAID.items() if word in said}
-    return Mark(kind, str(said.get("study"))), beside
+    held = said.get("from")
+    some = frozenset(map(str, held)) if isinstance(held, list) else frozenset()
+    origin = Origin(str(said.get("title")), some) if some else None
+    return Mark(kind, str(said.get("study")), origin=origin), beside
 
 
 def _names_in(folder: Path) -> Iterator[str]:
@@ -260,30 +309,6 @@ def _names_in(folder: Path) -> Iterator[str]:
             yield below
 
 
-@dataclass(frozen=True, slots=True)
-class Origin:
-    """What a report or bag says of the study that it was made from."""
-
-    title: str
-    hashes: frozenset[str]
-    """SHA-256 of each file of the study, but for its settings and notes."""
-
-    def is_of_another(self, other: "Origin") -> bool:
-        """Return whether two origins that bear one id are two studies: two titles, and no file in common.
-
-        A study that is copied to begin the next one keeps its id until somebody thinks of it.
-        """
-        return (
-            bool(self.hashes and other.hashes)
-            and self.title != other.title
-            and not (self.hashes & other.hashes)
-        )
-
-
-_WRITTEN_ANEW = (".toml", ".md")
-"""Settings and notes, of which a next study may keep some as they are."""
-
-
 _TELLING = ("data/study.json", "data/provenance.json")
 
 
@@ -293,8 +318,7 @@ def origin_of(files: Mapping[str, bytes]) -> Origin | None:
         study, provenance = (_parsed(files.get(f"{folder}{name}", b"")) for name in _TELLING)
         hashes = provenance.get("files")
         if study and isinstance(hashes, dict):
-            kept = {sha for name, sha in hashes.items() if not name.endswith(_WRITTEN_ANEW)}
-            return Origin(str(study.get("title")), frozenset(map(str, kept)))
+            return Origin.of(str(study.get("title")), {name: str(sha) for name, sha in hashes.items()})
     return None
 
 

@@ -26,6 +26,7 @@ from typing import TypeVar
 from lyewitness.outputs.marks import (
     REPORT_MARK,
     Kind,
+    Mark,
     Origin,
     PlaceTakenError,
     UnreadableError,
@@ -300,13 +301,16 @@ def place_new(lay_out: Callable[[Path], Laid], target: Path) -> Laid:
     return laid
 
 
-def place_html(html: bytes, target: Path, study: str, force: bool = False) -> Path | None:
+def place_html(
+    html: bytes, target: Path, study: str, force: bool = False, origin: Origin | None = None
+) -> Path | None:
     """Write the one file, marked; what is not ours there is refused, or kept beside with `force`."""
 
     def foreign() -> dict[Path, str]:
-        return _reasons((target, _foreign_html(target, "one file", study)))
+        return _reasons((target, _foreign_html(target, "one file", study, origin)))
 
-    return next(iter(place_files({target: signed(html, "one file", study)}, foreign, force)), None)
+    data = signed(html, "one file", study, origin=origin)
+    return next(iter(place_files({target: data}, foreign, force)), None)
 
 
 def refuse_html(target: Path, kind: Kind) -> None:
@@ -316,7 +320,12 @@ def refuse_html(target: Path, kind: Kind) -> None:
 
 
 def place_reply(
-    html: bytes, beside: Mapping[str, bytes], target: Path, study: str, force: bool = False
+    html: bytes,
+    beside: Mapping[str, bytes],
+    target: Path,
+    study: str,
+    force: bool = False,
+    origin: Origin | None = None,
 ) -> tuple[Path, ...]:
     """Write a reply as marked HTML, and beside it by ending as text and PDF, whose hashes the HTML bears.
 
@@ -327,12 +336,12 @@ def place_reply(
 
     def foreign() -> dict[Path, str]:
         return _reasons(
-            (target, _foreign_html(target, "reply", study)),
+            (target, _foreign_html(target, "reply", study, origin)),
             *((path, _foreign_beside(path, target, beside.get(ending))) for ending, path in places.items()),
         )
 
     files = {places[ending]: data for ending, data in beside.items()}
-    kept = place_files({**files, target: signed(html, "reply", study, beside)}, foreign, force)
+    kept = place_files({**files, target: signed(html, "reply", study, beside, origin)}, foreign, force)
     for ending in places.keys() - beside.keys():
         places[ending].unlink(missing_ok=True)
     return kept
@@ -441,16 +450,25 @@ def _foreign_folder(folder: Path, kind: Kind, study: str, origin: Origin | None 
     if study and mark.study != study:
         return taken(folder, f"the {mark.kind} of another study, '{mark.study}'")
     stood = origin_in(folder) if origin else None
-    if stood and origin and stood.is_of_another(origin):
-        return taken(
-            folder,
-            f"the {mark.kind} of '{stood.title}', another study of the same id '{mark.study}': give this one "
-            "an id of its own",
-        )
+    if _is_another(stood, origin):
+        return taken(folder, _of_another(mark, stood))
     return taken(folder, f"what was added or changed since it was written ({_some(names)})") if names else ""
 
 
-def _foreign_html(file: Path, kind: Kind, study: str) -> str:
+def _is_another(stood: Origin | None, origin: Origin | None) -> bool:
+    return stood is not None and origin is not None and stood.is_of_another(origin)
+
+
+def _of_another(mark: Mark, stood: Origin | None) -> str:
+    """Say whose a result is that bears the id of this study."""
+    title = stood.title if stood else ""
+    return (
+        f"the {mark.kind} of '{title}', another study of the same id '{mark.study}': give this one an id of "
+        "its own"
+    )
+
+
+def _foreign_html(file: Path, kind: Kind, study: str, origin: Origin | None = None) -> str:
     """Return why an HTML file may not be replaced, empty where nothing is lost by it."""
     if not os.path.lexists(file):
         return ""
@@ -460,7 +478,7 @@ def _foreign_html(file: Path, kind: Kind, study: str) -> str:
     mark, _ = signature
     if mark.kind != kind or (study and mark.study != study):
         return taken(file, f"the {mark.kind} of study '{mark.study}'")
-    return ""
+    return taken(file, _of_another(mark, mark.origin)) if _is_another(mark.origin, origin) else ""
 
 
 def _foreign_beside(file: Path, html: Path, data: bytes | None) -> str:

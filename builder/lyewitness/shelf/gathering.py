@@ -123,7 +123,10 @@ def _read(path: Path, folder: Path, compute: Compute) -> Shelved:
     files = {
         f"data/{one.name}": one.read_bytes() for one in sorted((path / "data").iterdir()) if one.is_file()
     }
-    return _shelved(_json(files.get("data/study.json", b"")), files, place, f"{place}/index.html")
+    held = _json(files.get("data/study.json", b""))
+    if "data/study.json" in files and not isinstance(held.get("id"), str):
+        return _damaged(path, place, "The report's data/study.json is not what a report has.")
+    return _shelved(held, files, place, f"{place}/index.html")
 
 
 def _from_bag(path: Path, place: str) -> Shelved:

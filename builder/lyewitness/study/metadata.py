@@ -193,6 +193,10 @@ def read_limits(reading: TomlReading, document: Table, markers: tuple[Marker, ..
     return tuple(limits)
 
 
+WHOLE = 100.0
+"""% of its reference at which every column starts."""
+
+
 def _good_limit(reading: TomlReading, path: str, limit: Limit, markers: tuple[Marker, ...]) -> bool:
     """Note a limit without exactly one positive bound, or about markers that do not exist."""
     bounds = [limit.at_least_percent, limit.at_most_percent, limit.at_least, limit.at_most]
@@ -203,6 +207,16 @@ def _good_limit(reading: TomlReading, path: str, limit: Limit, markers: tuple[Ma
             f"{len(given)} bounds" if len(given) != 1 else f"{given[0]:g}",
             "one of at_least_percent, at_most_percent, at_least, at_most, above zero",
             "Write for instance { at_least_percent = 80 }.",
+        )
+        return False
+    if (limit.at_least_percent or 0.0) >= WHOLE or 0.0 < (limit.at_most_percent or WHOLE + 1) <= WHOLE:
+        side, way = ("least", "below") if limit.at_least_percent is not None else ("most", "above")
+        reading.note(
+            path,
+            f"at_{side}_percent = {given[0]:g}",
+            f"a bound {way} 100 %, at which every column starts",
+            "Write for instance { at_least_percent = 80 } for what falls, { at_most_percent = 150 } for "
+            "what rises.",
         )
         return False
     return known_words(reading, f"{path}.markers", limit.markers, [marker.id for marker in markers], "marker")
