@@ -1,11 +1,12 @@
 """What is made together stays in the store until it is asked for, and is the same whatever comes of that."""
 
+from collections.abc import Callable, Sequence
 from hashlib import sha256
 from pathlib import Path
 
 import pytest
 
-from lyewitness.figures.kept import KeptFigure, figures_of, heads_of
+from lyewitness.figures.kept import FigureHead, KeptFigure, bare_heads_of, figures_of, heads_of
 from lyewitness.figures.records import Figure
 from lyewitness.sheaves import MOST_HELD, Binding, Files, Piece, Sheaf, bound
 from lyewitness.store import NO_STORE, Store
@@ -86,18 +87,29 @@ def test_hashes_are_told_without_bringing() -> None:
     assert dict(files) == {"a.html": b"page", "b.css": b"style"}
 
 
-def test_a_kept_figure_is_the_figure_that_was_drawn(tmp_path: Path) -> None:
-    """Picture and table are brought, all else is at hand, and a copy is a whole figure."""
+@pytest.mark.parametrize("heads", [heads_of, bare_heads_of])
+def test_a_kept_figure_is_the_figure_that_was_drawn(
+    tmp_path: Path, heads: Callable[[Sequence[Figure]], tuple[FigureHead, ...]]
+) -> None:
+    """What is brought and what is at hand make up the figure; one in other colours keeps its table."""
+    table = (("a", "b"), ("1", "2"))
     drawn = [
-        Figure(f"trace-{n}", f"figures/traces/{n}.svg", b"<svg/>", "T", "C", "A", 3, 2, (("a",), ("1",)))
+        Figure(f"trace-{n}", f"figures/traces/{n}.svg", b"<svg/>", "T", "C", "A", 3, 2, table, dark=b"<svg>")
         for n in range(3)
     ]
-    (run,) = bound("figures", [Binding((1,), lambda: drawn)], heads_of, Store(tmp_path))
+    (run,) = bound("figures", [Binding((1,), lambda: drawn)], heads, Store(tmp_path))
     kept = figures_of(run)
-    assert all(isinstance(one, KeptFigure) for one in kept)
     for one, whole in zip(kept, drawn, strict=True):
-        values = {name: getattr(one, name) for name in Figure.__dataclass_fields__}
-        assert Figure(**values) == whole
+        assert isinstance(one, KeptFigure)
         assert one.has_table
-    (bare,) = bound("figures", [Binding((1,), lambda: drawn)], heads_of, NO_STORE)
+        assert values_of(one) == values_of(whole)
+        colours = (b"<svg a/>", b"", b"<svg b/>", b"")
+        assert values_of(one.repainted(*colours)) == values_of(whole.repainted(*colours))
+        assert isinstance(one.repainted(*colours), KeptFigure)
+    (bare,) = bound("figures", [Binding((1,), lambda: drawn)], heads, NO_STORE)
     assert list(figures_of(bare)) == drawn
+
+
+def values_of(figure: Figure) -> dict[str, object]:
+    """Return all that a figure tells."""
+    return {name: getattr(figure, name) for name in Figure.__dataclass_fields__}

@@ -44,7 +44,6 @@ from lyewitness.outputs.placing import (
     refuse_reply,
 )
 from lyewitness.reissue import keep_report, source_of
-from lyewitness.shelf.command import run as shelve
 from lyewitness.store import digest_of, store_of_user
 from lyewitness.study.beginning import begin, layout_of
 from lyewitness.terminal import Terminal
@@ -374,6 +373,6 @@ COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
     "rehearse": _rehearse,
     "verify": _verify,
     "compare": _compare,
-    "shelf": shelve,
     "guide": _guide,
 }
+"""But `shelf`, which loads no stage for finished reports."""

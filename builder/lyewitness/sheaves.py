@@ -20,9 +20,9 @@ from lyewitness.workers import done_in_turn
 Head = TypeVar("Head")
 Whole = TypeVar("Whole")
 
-MOST_HELD = 8
+MOST_HELD = 3
 """Sheaves that stay in memory after they were brought: files are asked for in the order of their paths, which
-goes along few sheaves at a time; pages of 25 injections are a megabyte."""
+goes along one sheaf after the other. Pages of 25 injections are a megabyte, tables of a marker twenty."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -120,8 +120,8 @@ class Piece:
     sha256: str
     size: int
     bring: Callable[[], bytes]
-    first_line: bytes = b""
-    """Of a table; empty for all else."""
+    head: bytes = b""
+    """The line with the names of the columns, of a table; empty for all else."""
 
 
 class Files(Mapping[str, bytes]):

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from lyewitness.findings.displaced import Doubt
-from lyewitness.findings.misfiled import misfiled
+from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.peaks.records import PeakRow
 from lyewitness.study.records import Injection
 
@@ -59,7 +59,9 @@ def bench(seed: int) -> Bench:
 
 def found(of: Bench) -> Mapping[str, Doubt]:
     """Return what is found on a bench."""
-    return misfiled(of[0], of[1], {}, GROUPS)
+    used, rows = of
+    odd = {column: strays_of(column, own, rows, {}) for column, own in used.items()}
+    return misfiled(used, rows, {}, GROUPS, odd)
 
 
 def peaks_of(rows: dict[str, dict[str, PeakRow]], to: str, source: str) -> dict[str, PeakRow]:

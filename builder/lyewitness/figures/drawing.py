@@ -3,24 +3,23 @@
 In: the report and a theme's look. Out: its figures, in the order in which a reader meets them.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial, wraps
 from importlib import import_module
 from itertools import chain
 from typing import Any
 
-from lyewitness.figures.kept import figures_of, heads_of
+from lyewitness.figures.kept import FigureHead, bare_heads_of, figures_of, heads_of
 from lyewitness.figures.records import Figure
 from lyewitness.figures.shares import Drawing, Drawn, shares_of
 from lyewitness.figures.style import Look
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.sheaves import Binding, bound
-from lyewitness.store import NO_STORE, Store, code_digest, digest_of
+from lyewitness.store import NO_STORE, Store
 from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.decoding import printable
-from lyewitness.workers import done_in_turn
 
 DRAWING_MODULES = (
     "chromatograms", "decline_curves", "effects", "events", "held_lives", "limits", "lives", "medium",
@@ -68,37 +67,31 @@ def draw_figures(report: Report, look: Look, store: Store = NO_STORE, jobs: int 
 
 
 def figures_in_turn(report: Report, look: Look, store: Store = NO_STORE, jobs: int = 1) -> Iterator[Figure]:
-    """Yield every figure when it is asked for: whoever wants an early one need not wait for the last."""
-    drawn = _drawn_or_kept(drawings_of(report, look), look, store, jobs)
-    return _set_apart(chain(drawn, _traces_drawn_or_kept(report, look, store, jobs)))
+    """Yield every figure when it is asked for: whoever wants an early one need not wait for the last.
+
+    With a store, the tables of all and the pictures of the traces stay there until they are asked for.
+    """
+    shares = shares_of(report)
+    traces = (shares.drawing(run, _trace_figures, look) for run in shares.runs)
+    first = _drawn_or_kept(drawings_of(report, look), heads_of, look, store, jobs)
+    return _set_apart(chain(first, _drawn_or_kept(traces, bare_heads_of, look, store, jobs)))
 
 
-def _drawn_or_kept(drawings: Iterable[Drawing], look: Look, store: Store, jobs: int) -> Iterator[Figure]:
+def _drawn_or_kept(
+    drawings: Iterable[Drawing],
+    heads: Callable[[Sequence[Figure]], tuple[FigureHead, ...]],
+    look: Look,
+    store: Store,
+    jobs: int,
+) -> Iterator[Figure]:
     """Yield the figures of each drawing, from the store where they were drawn from the same before."""
     if store is NO_STORE and jobs == 1:
         for drawing in drawings:
             yield from _drawn(drawing)
         return
-    wanted = list(drawings)
-    keys = [digest_of("figures", code_digest(), look, *drawing.source) for drawing in wanted]
-    kept = [store.recall(key) for key in keys]
-    tasks = [partial(_drawn, one) for one, (found, _) in zip(wanted, kept, strict=True) if not found]
-    if tasks and jobs > 1:
-        _load_what_draws()
-    fresh = done_in_turn(tasks, jobs)
-    for key, (found, figures) in zip(keys, kept, strict=True):
-        if not found:
-            figures = next(fresh)
-            store.keep(key, figures)
-        yield from figures
-
-
-def _traces_drawn_or_kept(report: Report, look: Look, store: Store, jobs: int) -> Iterator[Figure]:
-    """Yield the chromatogram of every injection; with a store it stays there until it is asked for."""
-    drawings = (shares_of(report).drawing(run, _trace_figures, look) for run in shares_of(report).runs)
-    bindings = [Binding((look, one.source), partial(_drawn, one)) for one in drawings]
+    bindings = [Binding((look, *one.source), partial(_drawn, one)) for one in drawings]
     prepare = _load_what_draws if jobs > 1 else None
-    for run in bound("trace figures", bindings, heads_of, store, jobs, prepare):
+    for run in bound("figures", bindings, heads, store, jobs, prepare):
         yield from figures_of(run)
 
 

@@ -4,7 +4,7 @@ In: bytes drawn by this stage. Out: `Figure`.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +99,10 @@ class Figure:
     """The declines drawn on it, to be followed; None for a drawing that is only looked at."""
     laid: Laid | None = None
     """The pictures that it was made of, where a page may show them in its place."""
+
+    def repainted(self, data: bytes, dark: bytes, narrow: bytes, narrow_dark: bytes) -> "Figure":
+        """Return the figure with other pictures."""
+        return replace(self, data=data, dark=dark, narrow=narrow, narrow_dark=narrow_dark)
 
     @property
     def has_table(self) -> bool:

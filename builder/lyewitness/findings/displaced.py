@@ -82,16 +82,19 @@ def out_of_order(used: Sequence[Injection], rows: Rows) -> dict[str, Doubt]:
     return found
 
 
-def interchanged(used: Mapping[str, Sequence[Injection]], rows: Rows) -> dict[str, Doubt]:
+def misfits_of(own: Sequence[Injection], rows: Rows) -> dict[str, float]:
+    """Return by how many standard deviations each injection of a column is off the others, where known."""
+    return {one.id: value for one in own if (value := _misfit(one.id, own, rows)) is not None}
+
+
+def interchanged(
+    used: Mapping[str, Sequence[Injection]], rows: Rows, misfits: Mapping[str, Mapping[str, float]]
+) -> dict[str, Doubt]:
     """Find two injections of one round, each of which fits the other's column and not its own.
 
-    `used` holds the counted injections of each column by exposure.
+    `used` holds the counted injections of each column by exposure, `misfits` what `misfits_of` says of each.
     """
     found: dict[str, Doubt] = {}
-    misfits = {
-        column: {one.id: value for one in own if (value := _misfit(one.id, own, rows)) is not None}
-        for column, own in used.items()
-    }
     usual = {column: median(own.values()) for column, own in misfits.items() if own}
     odd = {
         column: [name for name, value in misfits[column].items() if value > OFF * max(1.0, usual[column])]

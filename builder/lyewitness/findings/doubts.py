@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property, partial
 from math import exp, log
 from statistics import median
+from typing import TypeVar
 
 from lyewitness.findings.displaced import (
     FEWEST,
@@ -17,13 +18,14 @@ from lyewitness.findings.displaced import (
     expected,
     hours_of,
     interchanged,
+    misfits_of,
     out_of_order,
 )
 from lyewitness.findings.excursions import A_SPIKE, HALF_AS_WIDE, dips_of, spacing_min, spikes_of
-from lyewitness.findings.misfiled import misfiled
+from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
-from lyewitness.store import NO_STORE, Store
+from lyewitness.store import NO_STORE, Store, digest_of
 from lyewitness.study.injections import line_without
 from lyewitness.study.records import Injection, Study
 from lyewitness.traces.records import Trace, trace_key
@@ -31,6 +33,8 @@ from lyewitness.traces.sketches import sketches
 from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import listed, spelled
 from lyewitness.words.problems import Problem
+
+Seen = TypeVar("Seen")
 
 SHARE_THAT_HAVE = 2 / 3
 """Of the neighbours that must show a peak for its absence to be odd."""
@@ -312,15 +316,28 @@ def doubtful_injections(
         for column in study.columns
     }
     groups = {column.id: column.group for column in study.columns}
-    found = misfiled(used, rows, measurements.unassigned, groups)
-    found = interchanged(used, rows) | found
-    void = study.void_marker.id if study.void_marker else ""
-    for own in used.values():
-        told = [_Told(one, rows[one.id], measurements.unassigned.get(one.id, ())) for one in own]
-        source = (void, told, [trace_key(traces[one.id]) for one in own])
-        beside = store.made("doubts of a column", source, partial(_beside_neighbours, told, traces, void))
-        found = beside | found
-        found |= out_of_order([injection for injection in own if injection.id not in found], rows)
+    void, strangers = study.void_marker.id if study.void_marker else "", measurements.unassigned
+    columns = {
+        name: [_Told(one, rows[one.id], strangers.get(one.id, ())) for one in own]
+        for name, own in used.items()
+    }
+    keys = {
+        name: digest_of(void, told, [trace_key(traces[one.injection.id]) for one in told])
+        for name, told in columns.items()
+    }
+
+    def of_each(what: str, look: Callable[[str], Seen]) -> dict[str, Seen]:
+        return {name: store.made(what, (key,), partial(look, name)) for name, key in keys.items()}
+
+    odd = of_each("strays", lambda name: strays_of(name, used[name], rows, strangers))
+    found = misfiled(used, rows, strangers, groups, odd)
+    found = interchanged(used, rows, of_each("misfits", lambda name: misfits_of(used[name], rows))) | found
+    beside = of_each("doubts", lambda name: _beside_neighbours(columns[name], traces, void))
+    for name, own in used.items():
+        found = beside[name] | found
+        rest = [injection for injection in own if injection.id not in found]
+        source = (keys[name], [injection.id for injection in rest])
+        found |= store.made("out of order", source, partial(out_of_order, rest, rows))
     return tuple(
         DoubtfulInjection(
             injection.id, *found[injection.id], line_without(study, injection, _why(found[injection.id]))

@@ -142,16 +142,27 @@ class _Shifts:
         )
 
 
+def strays_of(column: str, own: Sequence[Injection], rows: Rows, strangers: Strangers) -> list[str]:
+    """Return the injections of a column that do not fit it, and no flow explains it."""
+    bench = _Bench({column: own}, rows, strangers, {})
+    return [one.id for one in own if _stray(bench, one.id, column)]
+
+
 def misfiled(
-    used: Mapping[str, Sequence[Injection]], rows: Rows, strangers: Strangers, groups: Mapping[str, str]
+    used: Mapping[str, Sequence[Injection]],
+    rows: Rows,
+    strangers: Strangers,
+    groups: Mapping[str, str],
+    odd: Mapping[str, Sequence[str]],
 ) -> dict[str, Doubt]:
     """Find injections that fit, in all markers, a column of another group and not their own.
+
+    `odd` holds of each column what `strays_of` says.
 
     Two of one round that do so mirrored were exchanged. One alone is told where hold-up and two markers at
     least speak: two peaks may stand by chance where another column has its two.
     """
     bench = _Bench(used, rows, strangers, groups)
-    odd = {column: [one.id for one in own if _stray(bench, one.id, column)] for column, own in used.items()}
     found: dict[str, Doubt] = {}
     for (column, first), (other, second) in of_one_round(odd, used, rows):
         pair = frozenset((first, second))

@@ -5,7 +5,6 @@ same bytes on every run.
 """
 
 import re
-from dataclasses import replace
 
 from lyewitness.document.edition import Theme
 from lyewitness.figures.records import Figure
@@ -28,7 +27,7 @@ def on_both_grounds(figure: Figure, store: Store = NO_STORE) -> Figure:
         return figure
     given = (figure.data, figure.dark, figure.narrow, figure.narrow_dark)
     wide, narrow = store.made("both grounds", given, lambda: (_one(*given[:2]), _one(*given[2:])))
-    return replace(figure, data=wide[0], dark=wide[1], narrow=narrow[0], narrow_dark=narrow[1])
+    return figure.repainted(*wide, *narrow)
 
 
 def _one(light: bytes, dark: bytes) -> tuple[bytes, bytes]:

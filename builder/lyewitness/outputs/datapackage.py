@@ -288,7 +288,7 @@ def _group_lives(report: Report) -> Iterator[list[Cell]]:
 
 def _head(table: bytes | Piece) -> Head:
     """Return the names of the columns of a table."""
-    data = table.first_line if isinstance(table, Piece) else table
+    data = table.head if isinstance(table, Piece) else table
     return tuple(next(csv.reader(io.TextIOWrapper(io.BytesIO(data), "utf-8", newline=""))))
 
 

@@ -311,7 +311,7 @@ def _all(
     for page in pages:
         yield page.path, page.held
     for figure in figures:
-        if isinstance(figure, KeptFigure):
+        if isinstance(figure, KeptFigure) and figure.piece is not None:
             yield figure.file, figure.piece
         else:
             yield from figure_files((figure,))

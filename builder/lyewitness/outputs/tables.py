@@ -200,17 +200,19 @@ def _of_kept(figures: Sequence[Figure], store: Store) -> Iterator[tuple[str, Pie
             )
 
 
-def _csvs(figures: Sequence[Figure]) -> tuple[bytes, ...]:
-    return tuple(csv_lines(figure.table) for figure in figures)
+def _csvs(figures: Sequence[Figure]) -> tuple[tuple[bytes, bytes], ...]:
+    """Return of each figure the head of its table, and what stands below it."""
+    tables = (figure.table for figure in figures)
+    return tuple((csv_lines(table[:1]), csv_lines(table[1:])) for table in tables)
 
 
-def _heads_of(tables: Sequence[bytes]) -> tuple[tuple[str, int, bytes], ...]:
-    """Return hash, length and first line of each table."""
-    return tuple((sha256(one).hexdigest(), len(one), one.partition(b"\n")[0]) for one in tables)
+def _heads_of(tables: Sequence[tuple[bytes, bytes]]) -> tuple[tuple[str, int, bytes], ...]:
+    """Return hash, length and head of each table."""
+    return tuple((sha256(head + below).hexdigest(), len(head) + len(below), head) for head, below in tables)
 
 
-def _csv_in(whole: Callable[[], Sequence[bytes]], place: int) -> bytes:
-    return whole()[place]
+def _csv_in(whole: Callable[[], Sequence[tuple[bytes, bytes]]], place: int) -> bytes:
+    return b"".join(whole()[place])
 
 
 def _events(study: Study) -> Iterator[list[Cell]]:

@@ -192,16 +192,40 @@ def _surveys(column: _Own, store: Store, jobs: int, progress: Progress | None) -
     ]
     found: list[Survey] = []
     for some in done_in_turn(tasks, jobs):
-        found += some
+        found += [one.on(trace) for one, trace in zip(some, own[len(found) :], strict=False)]
         if progress is not None:
             progress(len(found), len(own))
     return dict(zip(column.traces, found, strict=True))
 
 
-def _surveyed(some: Sequence[Trace], sharpest: float, exports: Exports, store: Store) -> tuple[Survey, ...]:
+@dataclass(frozen=True, eq=False, slots=True)
+class _Bare:
+    """A survey without its trace, which lies in the store already."""
+
+    survey: Survey
+    cleaned: Trace | None
+    """The trace, where the survey has it without spikes and edges."""
+
+    def on(self, trace: Trace) -> Survey:
+        """Return the survey of its trace."""
+        return replace(self.survey, trace=self.cleaned or trace)
+
+
+_NO_TRACE = Trace("", "", np.zeros(0), np.zeros(0), "", "", "", "")
+
+
+def _surveyed(some: Sequence[Trace], sharpest: float, exports: Exports, store: Store) -> tuple[_Bare, ...]:
     """Return the surveys of some traces of one column; from the store where it has them of the very same."""
     source = ([trace_key(one) for one in some], sharpest, exports)
-    return store.made("surveys", source, lambda: survey_traces(some, [sharpest] * len(some)))
+    return store.made("surveys", source, lambda: _bare_surveys(some, sharpest))
+
+
+def _bare_surveys(some: Sequence[Trace], sharpest: float) -> tuple[_Bare, ...]:
+    surveys = survey_traces(some, [sharpest] * len(some))
+    return tuple(
+        _Bare(replace(survey, trace=_NO_TRACE), None if survey.trace is trace else survey.trace)
+        for trace, survey in zip(some, surveys, strict=True)
+    )
 
 
 def _narrowest_sigma(study: Study) -> float:

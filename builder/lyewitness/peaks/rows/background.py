@@ -58,7 +58,8 @@ class Background:
         for first, last in smooth.time.searchsorted(np.array(survey.stretches).reshape(-1, 2)).tolist():
             free[first:last] = False
         self._free = free
-        self._rest = survey.free_signal - smooth.at(survey.free_time)
+        self._free_time, self._free_signal = survey.free_time, survey.free_signal
+        self._rest = self._free_signal - smooth.at(self._free_time)
         self._noise: dict[int, float] = {}
         self._thinned: dict[int, FloatArray] = {}
 
@@ -111,7 +112,7 @@ class Background:
         places = (len(rest) - n) // stride + 1
         if places < LEAST_PLACES:
             return np.zeros((len(response), len(response)))
-        middle = int(self._survey.free_time.searchsorted(at_min)) // size // stride
+        middle = int(self._free_time.searchsorted(at_min)) // size // stride
         first = max(0, min(middle - MOST_PLACES // 2 - n // stride // 2, places - MOST_PLACES))
         windows = sliding_window_view(rest[first * stride :], n)[: MOST_PLACES * stride : stride]
         moved = windows @ response.T
@@ -119,10 +120,10 @@ class Background:
 
     def _noise_of_means(self, size: int) -> float:
         """Return the noise of a sample by means over `size` of them."""
-        sd, signal = self._survey.noise_sd, self._survey.free_signal
+        sd, signal = self._survey.noise_sd, self._free_signal
         if len(signal) < 3 * LEAST_BINS * size or size == 1:
             return sd
-        means, places = binned(signal, size), binned(self._survey.free_time, size)
+        means, places = binned(signal, size), binned(self._free_time, size)
         together = places[2:] - places[:-2] < 3.0 * size * self._step
         bend = np.abs(means[2:] - 2.0 * means[1:-1] + means[:-2])[together]
         if len(bend) < LEAST_BINS:
@@ -144,7 +145,7 @@ class Background:
 
         None where there are few samples.
         """
-        first, last = self._survey.free_time.searchsorted([start, end]).tolist()
+        first, last = self._free_time.searchsorted([start, end]).tolist()
         if last - first < LEAST_SAMPLES:
             return None
         chance = noise / sqrt(last - first)

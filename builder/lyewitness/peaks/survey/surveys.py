@@ -133,10 +133,20 @@ class Survey:
     """Times of the spikes that were taken out of the signal, minutes."""
     edges: tuple[Edge, ...]
     """Edges that were taken out of the signal: only as drawn does a baseline hold them."""
-    free_time: FloatArray
-    """Times of the samples that no peak touches …"""
-    free_signal: FloatArray
-    """… and their signal."""
+    free: tuple[tuple[int, int], ...]
+    """First sample, and the one behind the last, of each part that no peak touches."""
+
+    @property
+    def free_time(self) -> FloatArray:
+        """Times of the samples that no peak touches, minutes …"""
+        time = self.trace.time_min
+        return np.concatenate([time[first:last] for first, last in self.free])
+
+    @property
+    def free_signal(self) -> FloatArray:
+        """… and their signal."""
+        signal = self.trace.signal
+        return np.concatenate([signal[first:last] for first, last in self.free])
 
     def curve(self, time: FloatArray, components: Sequence[Component]) -> FloatArray:
         """Return the sum of the fitted `components` at `time`."""
@@ -220,9 +230,9 @@ def _survey(
 ) -> Survey:
     """Return the survey of one trace: its peaks, and its baseline between all curves that stand with them."""
     stretches = _stretches(standing)
-    time, signal = part.trace.time_min, part.trace.signal
+    time = part.trace.time_min
     edges = time.searchsorted(np.array(stretches).ravel()).tolist()
-    free = [slice(a, b) for a, b in zip([0, *edges[1::2]], [*edges[::2], len(time)], strict=True)]
+    free = zip([0, *edges[1::2]], [*edges[::2], len(time)], strict=True)
     return Survey(
         trace=part.trace,
         noise_sd=part.noise_sd,
@@ -234,8 +244,7 @@ def _survey(
         stretches=tuple(stretches),
         spikes=part.spikes,
         edges=part.edges,
-        free_time=np.concatenate([time[own] for own in free]),
-        free_signal=np.concatenate([signal[own] for own in free]),
+        free=tuple(free),
     )
 
 
