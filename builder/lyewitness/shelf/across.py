@@ -10,7 +10,7 @@ there are
 studies beyond what they must tell.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log
 
@@ -32,6 +32,8 @@ FEWEST_STUDIES = 3
 LEAST_SPAN_C = 5.0
 # pH meters in alkali agree within about a tenth (common practice): a third of the span.
 LEAST_SPAN_PH = 0.3
+# Studies of one year tell nothing of the next.
+LEAST_SPAN_YEARS = 1.0
 # Where more than this share of columns did not reach the limit, those that did are the short-lived ones.
 MOST_CENSORED = 0.2
 # Degrees of freedom: of one, Student's t at 95 % is 12.7, and an interval says nothing.
@@ -87,14 +89,7 @@ def fit(points: Sequence[Point], censored: int = 0, confidence: float = 0.95) ->
     if reason := _not_borne(points, studies, censored):
         none = Estimate(reason=reason)
         return Model(len(studies), len(points), none, none, reason=reason)
-    inverse = np.array([1.0 / (point.temperature_C + ZERO_CELSIUS_K) for point in points])
-    ph = np.array([point.ph for point in points])
-    terms = (
-        float(np.ptp([point.temperature_C for point in points])) >= LEAST_SPAN_C,
-        float(np.ptp(ph)) >= LEAST_SPAN_PH,
-    )
-    centre = (float(inverse.mean()), float(ph.mean()))
-    design = _design(inverse, ph, centre, terms)
+    design, centre, terms = _of_points(points)
     lives = np.log([point.life_h for point in points])
     which = np.array([studies.index(point.study) for point in points])
     freedom = len(studies) - design.shape[1]
@@ -131,6 +126,44 @@ def predict(model: Model, temperature_C: float, ph: float, confidence: float = 0
     half = float(student.ppf(0.5 + confidence / 2, model._freedom)) * spread**0.5
     life = Estimate(exp(middle), exp(middle - half), exp(middle + half))
     return Prediction(life, _outside(model._tested, temperature_C, ph))
+
+
+def drift(points: Sequence[Point], years: Mapping[str, float], confidence: float = 0.95) -> Estimate:
+    """Return the change of ln life from one year to the next, beside temperature and pH.
+
+    `years` are those of the studies, with decimals; a study without one is left out. Studies are random
+    effects here, too: a drift shows only where it goes beyond what laboratories differ by.
+    """
+    dated = [point for point in points if point.study in years]
+    studies = sorted({point.study for point in dated})
+    if reason := _not_borne(dated, studies, 0):
+        return Estimate(reason=reason)
+    when = np.array([years[point.study] for point in dated])
+    if float(np.ptp(when)) < LEAST_SPAN_YEARS:
+        return Estimate(reason="all these studies are of one year")
+    design = np.column_stack((_of_points(dated)[0], when - when.mean()))
+    freedom = len(studies) - design.shape[1]
+    if freedom < LEAST_LEFT or np.linalg.matrix_rank(design) < design.shape[1]:
+        return Estimate(reason="years cannot be told from temperature and pH in so few studies")
+    lives = np.log([point.life_h for point in dated])
+    which = np.array([studies.index(point.study) for point in dated])
+    coefficients, covariance, _, _ = _restricted(design, lives, which)
+    ends = student.ppf(0.5 + confidence / 2, freedom) * np.sqrt(np.diag(covariance))
+    return _interval(coefficients, ends, design.shape[1] - 1, 1.0)
+
+
+def _of_points(
+    points: Sequence[Point],
+) -> tuple[FloatArray, tuple[float, float], tuple[bool, bool]]:
+    """Return the design, the centre of 1/T and pH, and which of both vary enough to be terms of it."""
+    inverse = np.array([1.0 / (point.temperature_C + ZERO_CELSIUS_K) for point in points])
+    ph = np.array([point.ph for point in points])
+    terms = (
+        float(np.ptp([point.temperature_C for point in points])) >= LEAST_SPAN_C,
+        float(np.ptp(ph)) >= LEAST_SPAN_PH,
+    )
+    centre = (float(inverse.mean()), float(ph.mean()))
+    return _design(inverse, ph, centre, terms), centre, terms
 
 
 def _not_borne(points: Sequence[Point], studies: Sequence[str], censored: int) -> str:

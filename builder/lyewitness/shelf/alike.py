@@ -9,10 +9,12 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+from datetime import date
 
 from lyewitness.chemistry.protolytes import buffer_named
-from lyewitness.shelf.across import Model, Point, Prediction, fit, predict
+from lyewitness.shelf.across import Model, Point, Prediction, drift, fit, predict
 from lyewitness.shelf.records import ColumnLife, Shelved
+from lyewitness.words.estimates import Estimate
 
 Type = tuple[str, str, str, str, str]
 """Kind of column with what stood ahead of it, marker, metric, limit, buffer."""
@@ -56,12 +58,33 @@ def conditions_of(life: ColumnLife) -> str:
 
 def model_of(held: Held) -> Model:
     """Return what the studies of one type say together."""
-    usable = [
+    return fit(_points(held), censored=sum(life.state == "not reached" for _, life in held))
+
+
+def drift_of(held: Held) -> Estimate:
+    """Return the change of ln life of one type from one year to the next, by the days of the questions."""
+    years = {
+        study.id: day.year + (day.timetuple().tm_yday - 1) / 365.25
+        for study, _ in held
+        if (day := _day(study.asked_on)) is not None
+    }
+    return drift(_points(held), years)
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def _points(held: Held) -> list[Point]:
+    """Return the lives that were reached at stated conditions."""
+    return [
         Point(study.id, life.life_h, life.temperature_C, acid_of(life))
         for study, life in held
         if life.life_h is not None and life.temperature_C is not None and acid_of(life) == acid_of(life)
     ]
-    return fit(usable, censored=sum(life.state == "not reached" for _, life in held))
 
 
 @dataclass(frozen=True, slots=True)

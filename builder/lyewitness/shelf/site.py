@@ -16,7 +16,7 @@ from jinja2 import Environment, Template
 from markupsafe import Markup, escape
 
 from lyewitness.shelf.across import predict
-from lyewitness.shelf.alike import Type, acid_of, alike, conditions_of, heat_of, model_of
+from lyewitness.shelf.alike import Type, acid_of, alike, conditions_of, drift_of, heat_of, model_of
 from lyewitness.shelf.contradictions import APART, NEAR_C, NEAR_PH, Clash, contradictions
 from lyewitness.shelf.gathering import Shelf
 from lyewitness.shelf.records import ColumnLife, Shelved
@@ -316,6 +316,7 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str)
             f"Between studies a life varies by a factor of {exp(model.between_sd or 0):.2f}, "
             f"between columns of one study by {exp(model.within_sd or 0):.2f} (one standard deviation)."
         )
+        told.append(_drift_told(held))
         settings = sorted({(heat_of(life), round(acid_of(life), 2)) for _, life in held})
         for heat, acid in settings:
             life = predict(model, heat, acid).life_h
@@ -340,6 +341,23 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str)
     return Markup(
         '{}{}<h2>Lots and years side by side</h2><div class="wide"><table>{}{}</table></div>'
     ).format(sentences, charts, head, table)
+
+
+def _drift_told(held: Sequence[tuple[Shelved, ColumnLife]]) -> str:
+    """Return whether lives drift from year to year, beside temperature and pH, a sentence."""
+    change = drift_of(held)
+    if change.value is None or change.low is None or change.high is None:
+        return f"Whether lives drift over the years is not known: {change.reason}."
+    factor = (
+        f"from one year to the next a life is multiplied by {rounded(exp(change.value))} "
+        f"(95 %: {rounded(exp(change.low))} to {rounded(exp(change.high))})"
+    )
+    if change.low <= 0 <= change.high:
+        return sentence(f"{factor}: no drift is seen beyond what studies differ by")
+    way = "shorter" if change.value < 0 else "longer"
+    return sentence(
+        f"{factor}: indicated, not shown, lives became {way}, be it for columns, buffers or laboratories"
+    )
 
 
 def _row(study: Shelved, life: ColumnLife, link: Markup) -> str:
