@@ -519,10 +519,12 @@ def test_a_drift_over_the_years_is_told_from_what_laboratories_differ_by(a_year:
 
 
 def test_no_drift_is_told_where_years_do_not_bear_it(shelf: Shelf) -> None:
-    """Of one year, or of four studies, there is none; the page of a type says so or gives the factor."""
+    """Of two years, or of five studies, there is none; the page of a type says so or gives the factor."""
     rng = np.random.default_rng(9)
     points = drawn(rng, 10)
-    assert drift(points, dict.fromkeys((f"s{n}" for n in range(10)), 2020.2)).reason.endswith("of one year")
+    for different, told in ((1, "one"), (2, "two")):
+        years = {f"s{n}": 2020.2 + n % different for n in range(10)}
+        assert drift(points, years).reason == f"a trend takes three years, these studies are of {told}"
     few = drift(drawn(rng, 5), {f"s{n}": 2015.0 + n for n in range(5)})
     assert "so few studies" in few.reason
     pages = [

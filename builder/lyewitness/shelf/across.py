@@ -32,8 +32,8 @@ FEWEST_STUDIES = 3
 LEAST_SPAN_C = 5.0
 # pH meters in alkali agree within about a tenth (common practice): a third of the span.
 LEAST_SPAN_PH = 0.3
-# Studies of one year tell nothing of the next.
-LEAST_SPAN_YEARS = 1.0
+# Between two years anything that was another once is a difference, and no trend.
+FEWEST_YEARS = 3
 # Where more than this share of columns did not reach the limit, those that did are the short-lived ones.
 MOST_CENSORED = 0.2
 # Degrees of freedom: of one, Student's t at 95 % is 12.7, and an interval says nothing.
@@ -139,8 +139,11 @@ def drift(points: Sequence[Point], years: Mapping[str, float], confidence: float
     if reason := _not_borne(dated, studies, 0):
         return Estimate(reason=reason)
     when = np.array([years[point.study] for point in dated])
-    if float(np.ptp(when)) < LEAST_SPAN_YEARS:
-        return Estimate(reason="all these studies are of one year")
+    different = len({int(years[study]) for study in studies})
+    if different < FEWEST_YEARS:
+        return Estimate(
+            reason=f"a trend takes {spelled(FEWEST_YEARS)} years, these studies are of {spelled(different)}"
+        )
     design = np.column_stack((_of_points(dated)[0], when - when.mean()))
     freedom = len(studies) - design.shape[1]
     if freedom < LEAST_LEFT or np.linalg.matrix_rank(design) < design.shape[1]:
