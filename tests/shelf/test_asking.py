@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from lyewitness.cli import main
-from lyewitness.shelf.asking import ask, foreseen_words, heard_words
+from lyewitness.shelf.asking import ask, foreseen_words, heard_words, mixed
 from lyewitness.shelf.records import Shelved
 from lyewitness.shelf.understanding import understood
 from tests.shelf.making import Told, lay_down
@@ -320,3 +320,15 @@ def test_the_longest_life_is_sought_at_what_was_asked_first() -> None:
     milder = told_by("milder", {"E": "efgh"}, (replace(LONG.lives[0], ph=10.5, ph_hot=9.8),))
     hits = ask("longest life of polymer at 50 °C and pH 11", (milder, POLYMER))
     assert [hit.study.id for hit in hits] == ["one", "milder"]
+
+
+def test_lives_to_several_limits_are_no_order() -> None:
+    """The longest life to 70 % may be the shorter one to 80 %: each bears its limit, and a warning stands."""
+    life = replace(LIFE, column="E", limit="at_least_percent = 70", life_h=120.0)
+    looser = told_by("looser", {"E": "efgh"}, (life,))
+    hits = ask("longest life of polymer at 50 °C", (POLYMER, looser))
+    assert [hit.study.id for hit in hits] == ["looser", "one"]
+    assert any("toluene, at least 70\u2009% of its reference)" in why for why in hits[0].why)
+    assert mixed(hits).startswith("Mind: these lives were not all measured by one marker, metric and limit.")
+    assert not mixed(ask("longest life of polymer at 50 °C", (POLYMER, LONG)))
+    assert not mixed(ask("polymer at 50 °C", (POLYMER, looser)))

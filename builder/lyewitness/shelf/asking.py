@@ -42,6 +42,8 @@ class Hit:
     """What stands on the shelf in its stead no more, or again, a sentence each."""
     life_h: float = 0.0
     """Typical life of the nearest type by which its question was decided, hours; 0 where none is known."""
+    measured_by: str = ""
+    """Metric, marker and limit of that life."""
     apart: bool = False
     """Whether its conditions lie as far from those asked for as another experiment."""
 
@@ -77,6 +79,16 @@ def _heard(question: str, studies: Sequence[Shelved]) -> tuple[Hearing, Standing
 def heard_words(question: str, studies: Sequence[Shelved]) -> str:
     """Return what of a question was understood and what was not, in a line."""
     return " ".join(_heard(question, studies)[0].told())
+
+
+def mixed(hits: Sequence[Hit]) -> str:
+    """Return a warning where lives that are put in order were measured by several metrics or limits."""
+    if len({hit.measured_by for hit in hits if hit.measured_by}) < 2:
+        return ""
+    return (
+        "Mind: these lives were not all measured by one marker, metric and limit. A looser limit makes a "
+        "life longer: only lives of one limit are in an order."
+    )
 
 
 def nothing_found(question: str, studies: Sequence[Shelved]) -> str:
@@ -145,6 +157,7 @@ def _hit(known: Hearing, study: Shelved, text: Text, rank: float, stands: Standi
     beneath = (*_later_than(under), *_copies_told(under), *map(_shared_told, shared))
     return Hit(
         study, score, (*why, *but) if why else (), _answer(known, study, near), tuple(but), beneath, life,
+        _measured_by(study, near) if life and near is not None else "",
         near is not None and is_apart(asked, near),
     )  # fmt: skip
 
@@ -220,7 +233,14 @@ def _typical(study: Shelved, near: ColumnLife) -> float:
 def _lasted(study: Shelved, near: ColumnLife, life_h: float) -> str:
     """Return how long the columns of a type lasted, a clause."""
     open_ = any(one.life_h is None for one in _deciding(study, near.kind, near))
-    return f"its columns of {near.kind} lasted {'at least' if open_ else 'about'} {hours(life_h)}"
+    lasted_ = f"its columns of {near.kind} lasted {'at least' if open_ else 'about'} {hours(life_h)}"
+    return f"{lasted_} ({_measured_by(study, near)})"
+
+
+def _measured_by(study: Shelved, near: ColumnLife) -> str:
+    """Return what a life was measured by: `plate number (half height) of toluene, at least 80 % of …`."""
+    life = next(iter(_deciding(study, near.kind, near)), near)
+    return f"{metric_of_marker(life.marker, life.metric)}, {limit_read(life.limit, life.metric)}"
 
 
 def _preferred(known: Hearing, life: ColumnLife, words: Sequence[str]) -> tuple[float, bool]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from lyewitness.findings.records import Report
 from lyewitness.outputs.marks import folder_target
 from lyewitness.outputs.placing import place_folder
-from lyewitness.shelf.asking import ask, foreseen_words, heard_words, nothing_found
+from lyewitness.shelf.asking import ask, foreseen_words, heard_words, mixed, nothing_found
 from lyewitness.shelf.gathering import gather
 from lyewitness.shelf.records import Shelved
 from lyewitness.shelf.site import SHELF_ID, read_memory, site
@@ -80,6 +80,8 @@ def _reply(question: str, folder: Path, studies: Sequence[Shelved]) -> Iterator[
         yield f"   {hit.answer}"
         yield f"   because it {'; '.join(hit.why)}"
         yield from (f"   {told}" for told in hit.beneath)
+    if told := mixed(hits[:MOST_SHOWN]):
+        yield told
     if len(hits) > MOST_SHOWN:
         yield f"{MOST_SHOWN} of {len(hits)} shown; name more of what you ask for to see fewer."
     if life := foreseen_words(question, studies):
