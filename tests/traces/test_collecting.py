@@ -108,3 +108,14 @@ def test_heads_that_list_a_sequence_or_number_their_runs_say_nothing(tmp_path: P
     injections = [Injection(one, f"{n}.csv", "P2") for n, one in enumerate(ids, start=1)]
     _, problems = collect_traces(study_of(tmp_path, *injections), lambda share: None)
     assert [problem for problem in problems if "names injection" in problem.found] == []
+
+
+def test_one_trace_under_two_heads_is_one_measurement(tmp_path: Path) -> None:
+    """A file that was copied and given the head of another injection is told as a copy."""
+    for n in (1, 2, 3):
+        points = ONE if n < 3 else ONE.replace("0.5,5", "0.5,6")
+        (tmp_path / f"{n}.csv").write_text(f"Acquired: 2026-03-0{n}T08:00:00\nTime (s),A\n{points}")
+    study = study_of(tmp_path, *(Injection(f"I{n}", f"{n}.csv", "C1") for n in (1, 2, 3)))
+    _, (problem,) = collect_traces(study, lambda share: None)
+    assert (problem.severity, problem.file) == ("caution", "2.csv")
+    assert "the very points of '1.csv'" in problem.found

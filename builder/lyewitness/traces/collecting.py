@@ -101,20 +101,20 @@ def collect_traces(
 
 
 def entered_twice(study: Study, traces: Mapping[str, Trace]) -> tuple[tuple[Injection, ...], ...]:
-    """Return the counted injections that rest on the same trace of the same bytes, two or more each."""
-    alike: dict[tuple[str, str], list[Injection]] = {}
+    """Return the counted injections that rest on the same points, two or more each, whatever their heads."""
+    alike: dict[str, list[Injection]] = {}
     for injection in study.injections:
         trace = traces.get(injection.id)
         if trace is not None and injection.used:
-            alike.setdefault((trace.sha256, trace.name), []).append(injection)
+            alike.setdefault(trace.points or f"{trace.sha256} {trace.name}", []).append(injection)
     return tuple(tuple(ones) for ones in alike.values() if len(ones) > 1)
 
 
 def copies(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:
-    """Yield a caution for each file that holds the bytes of an earlier one; both count."""
+    """Yield a caution for each file that holds the points of an earlier one; both count."""
     for first, *others in entered_twice(study, traces):
         for name in dict.fromkeys(one.file for one in others if one.file != first.file):
-            found = f"the same bytes as in '{first.file}', counted as a measurement of its own"
+            found = f"the very points of '{first.file}', counted as a measurement of its own"
             cure = "Put the right file in its place, or leave the copy out with use = no and why."
             yield Problem("caution", name, "", found, "a chromatogram of its own", cure)
 

@@ -38,6 +38,8 @@ class Trace:
     """ISO 8601 time stamp of the file; empty where it has none."""
     cautions: tuple[str, ...] = ()
     """What the reader had to assume or repair, a sentence each."""
+    points: str = ""
+    """Digest of times and signal: two files of one trace have it alike, whatever stands above the numbers."""
     names: frozenset[str] = frozenset()
     """Words at the head of the file by which it may name its injection, in small letters."""
 
