@@ -118,4 +118,4 @@ def test_one_trace_under_two_heads_is_one_measurement(tmp_path: Path) -> None:
     study = study_of(tmp_path, *(Injection(f"I{n}", f"{n}.csv", "C1") for n in (1, 2, 3)))
     _, (problem,) = collect_traces(study, lambda share: None)
     assert (problem.severity, problem.file) == ("caution", "2.csv")
-    assert "the very points of '1.csv'" in problem.found
+    assert "the same points as in '1.csv'" in problem.found

@@ -97,6 +97,7 @@ def test_headings_that_are_numbers_are_none() -> None:
         ("Sampling interval: 0,25 s", Statements(interval_s=0.25)),
         ("Start time (min): 0.5", Statements(delay_s=30)),
         ("Acquired: 2026-03-02T10:11:12", Statements(acquired_at="2026-03-02T10:11:12")),
+        ("# 2026-03-02T10:11:12", Statements(acquired_at="2026-03-02T10:11:12")),
         ("Injection date;2026-03-02 10:11", Statements(acquired_at="2026-03-02T10:11:00")),
         ("Trace name: UV 220", Statements(trace_name="UV 220")),
     ],

@@ -51,11 +51,21 @@ _HEADER = re.compile(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"^\s*([A-Za-z0-9_-]+|\"[^\"]+\")\s*(?:\.[^=]*)?=")
 
 
+_LONG_KEY = re.compile(r"^[ \t\[]*[\w-]+(?:[ \t]*\.[ \t]*[\w-]+){64,}", re.MULTILINE)
+"""What no setting has; to read a key of 20,000 parts takes gigabytes before it can be refused."""
+
+
 def parsed(text: str, problems: Gathering, first_line: int = 1) -> dict[str, Any] | None:
     """Return the document, or None after a problem; `first_line` is where `text` begins in its file.
 
     Values that nothing can be done with (too deep, too large, a date beyond the calendar) are a problem too.
     """
+    long = _LONG_KEY.search(text)
+    if long is not None:
+        number = text.count("\n", 0, long.start()) + first_line
+        expected = f"a key of at most {DEEPEST} levels"
+        problems.note(f"line {number}", "a key of very many parts", expected, "Take the points out.")
+        return None
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -67,7 +77,16 @@ def parsed(text: str, problems: Gathering, first_line: int = 1) -> dict[str, Any
     except ValueError as error:  # whole numbers of more digits than Python converts
         problems.note("", shortened(str(error)), "numbers of at most 15 digits", "Correct the number.")
         return None
-    return document if _within_bounds(document, problems) else None
+    return _bared(document) if _within_bounds(document, problems) else None
+
+
+def _bared(value: Any) -> Any:
+    """Return a document without blanks around its texts, as tables have none: `"A "` is the group `A`."""
+    if isinstance(value, dict):
+        return {key: _bared(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_bared(inner) for inner in value]
+    return value.strip() if isinstance(value, str) else value
 
 
 def _within_bounds(document: dict[str, Any], problems: Gathering) -> bool:

@@ -91,7 +91,7 @@ def _unplaced(one: Injection) -> Problem:
         "error",
         file or "injections.csv",
         place,
-        "no exposure, no time, and no time stamp in the export",
+        "no exposure, no time, and no time stamp in the export that can be read surely (ISO 8601)",
         "exposure_h, exposure_mL, exposure_cv or at",
         "Fill in one of these columns.",
     )

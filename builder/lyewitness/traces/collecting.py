@@ -113,10 +113,11 @@ def entered_twice(study: Study, traces: Mapping[str, Trace]) -> tuple[tuple[Inje
 def copies(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:
     """Yield a caution for each file that holds the points of an earlier one; both count."""
     for first, *others in entered_twice(study, traces):
-        for name in dict.fromkeys(one.file for one in others if one.file != first.file):
-            found = f"the very points of '{first.file}', counted as a measurement of its own"
+        for one in {one.file: one for one in others if one.file != first.file}.values():
+            same = "bytes" if traces[one.id].sha256 == traces[first.id].sha256 else "points"
+            found = f"the same {same} as in '{first.file}', counted as a measurement of its own"
             cure = "Put the right file in its place, or leave the copy out with use = no and why."
-            yield Problem("caution", name, "", found, "a chromatogram of its own", cure)
+            yield Problem("caution", one.file, "", found, "a chromatogram of its own", cure)
 
 
 def named_otherwise(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:

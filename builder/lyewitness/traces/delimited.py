@@ -188,9 +188,15 @@ class _TableReading:
         unit = stated or asked
         if not unit:
             raise self._no_unit(headings[pair.time])
-        caution = f"The file states time in {stated}, [exports] in {asked}; the file was followed."
-        differs = stated and asked and stated != asked
-        return self.table.values[:, pair.time], unit, (caution,) if differs else ()
+        cautions = []
+        if stated and asked and stated != asked:
+            cautions.append(f"The file states time in {stated}, [exports] in {asked}; the file was followed.")
+        above = self.said.time_unit
+        if unit_of_time(headings[pair.time].unit) and above and above != stated:
+            cautions.append(
+                f"The heading states time in {stated}, a line above it in {above}; the heading was followed."
+            )
+        return self.table.values[:, pair.time], unit, tuple(cautions)
 
     def _stated_unit(self, heading: Heading) -> str:
         if self.table.clock_times:

@@ -188,6 +188,10 @@ def read_statements(lines: Sequence[str], before: Statements = Statements()) -> 
     """Return what `lines` state beyond `before`; of two statements of one thing the lower one counts."""
     said = before
     for line in lines:
+        bare = line[:_LONGEST_LINE].strip(' \t#%;/"')
+        if _ISO.fullmatch(bare) and not said.acquired_at:
+            said = replace(said, acquired_at=iso_time(bare))
+            continue
         match = _PAIR.match(line[:_LONGEST_LINE].replace('"', " "))
         if match:
             said = _add(said, match["key"].strip(), match["value"].strip(" \t;,|"))

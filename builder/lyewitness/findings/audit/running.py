@@ -154,6 +154,7 @@ def _before(first: Sequence[Span], second: Sequence[Span]) -> bool:
     return max(end for _, end in first) <= min(start for start, _ in second)
 
 
+DATED = "Keep the time stamps of the exports, such as 2026-03-02T08:00:00, or fill in ‘at’ in injections.csv."
 TIMES = Asked(
     "times-fit-exposure",
     "Do the times of the injections fit their exposures?",
@@ -172,9 +173,7 @@ def times(evidence: Evidence) -> Iterator[Point]:
         dated += len(placed)
         wrong += _misplaced(placed)
     if dated == 0:
-        yield TIMES.says(
-            "not possible", "the injections bear no times", cure="Keep the time stamps of the exports."
-        )
+        yield TIMES.says("not possible", "the injections bear no times that can be read surely", cure=DATED)
     elif wrong:
         columns = [found.column for found in evidence.study.injections if found.id in set(wrong)]
         groups = groups_of(evidence, columns)
@@ -254,7 +253,7 @@ def standing(evidence: Evidence) -> Iterator[Point]:
             pauses[column.id] = max(idle)
     if not dated:
         yield STANDING.says(
-            "not possible", "the injections bear no times", cure="Keep the time stamps of the exports."
+            "not possible", "the injections bear no times that can be read surely", cure=DATED
         )
     elif pauses:
         groups = groups_of(evidence, pauses)
