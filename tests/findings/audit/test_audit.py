@@ -48,6 +48,16 @@ def log(**changes: float) -> Fault:
     return make
 
 
+def everywhere(**values: float) -> Fault:
+    """Return a fault in the log of all columns: every row says so."""
+
+    def make(evidence: Evidence) -> Evidence:
+        rows = tuple(replace(row, **values) for row in evidence.study.conditions)  # type: ignore[arg-type]
+        return replace(evidence, study=replace(evidence.study, conditions=rows))
+
+    return make
+
+
 def course(marker: str, metric: str, change: float, column: str = "H1") -> Fault:
     """Return a study in which a metric moves over the exposure."""
     return lambda _: evidence_of(GROUPS, courses={(column, marker, metric): change})
@@ -210,6 +220,8 @@ FAULTS: tuple[tuple[str, Fault, str], ...] = (
     ("temperature-steady", log(temperature_C=52.0), "caution"),
     ("temperature-steady", log(temperature_C=56.0), "problem"),
     ("ph-steady", log(ph=11.1), "caution"),
+    ("ph-steady", everywhere(ph=9.2), "problem"),
+    ("temperature-steady", everywhere(temperature_C=42.0), "problem"),
     ("flow-steady", log(flow_mL_min=0.3), "problem"),
     ("reference-repeatability", scattered_areas, "caution"),
     ("reference-repeatability", one_reference, "not possible"),
@@ -225,6 +237,13 @@ FAULTS: tuple[tuple[str, Fault, str], ...] = (
     ("lives-on-sound-peaks", grown_at_the_limit, "problem"),
     ("left-out", left_out, "caution"),
 )
+
+
+def test_what_stayed_where_nobody_planned_it_did_not_move() -> None:
+    """A log at 42 °C throughout says that it was not the 50 °C of the plan; scales of pH may differ by 1.5."""
+    found = check_in(everywhere(temperature_C=42.0)(FAIR), "temperature-steady").detail
+    assert found.replace("\u2009", " ").lower().startswith("it was not the 50 °c of the plan: ")
+    assert check_in(everywhere(ph=10.6)(FAIR), "ph-steady").result == "good"
 
 
 def check_in(evidence: Evidence, check_id: str) -> Check:

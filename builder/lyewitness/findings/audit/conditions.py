@@ -3,7 +3,7 @@
 In: `Evidence`, with the conditions log. Out: `Point`s.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from itertools import pairwise
@@ -104,6 +104,8 @@ class Watched:
     because: str
     """Source of `factor`, in words."""
     planned: Callable[[Study, Column], float | None]
+    scales: float = 0.0
+    """How far the log may lie from the plan because the two are read on different scales, in `unit`."""
 
     @property
     def id(self) -> str:
@@ -121,10 +123,15 @@ def planned_flow(study: Study, column: Column) -> float | None:
     return study.stress.flow_mL_min
 
 
-def not_planned(study: Study, column: Column) -> None:
-    """Return nothing: the log's pH may be of another scale than the bench value."""
-    return
+def planned_ph(study: Study, column: Column) -> float | None:
+    """Return the stress pH by plan, on whichever scale it was stated."""
+    return column.ph if column.ph is not None else study.stress.ph
 
+
+OTHER_SCALE_PH = 1.5
+"""How far a log may lie from the stated pH: with half of acetonitrile the scale shifts by up to 0.7
+(Espinosa, Bosch and Rosés, Anal. Chem. 2000, 72, 5193; from memory), and a warm amine reads up to 0.8 lower
+(common practice)."""
 
 WATCHED = (
     Watched(
@@ -135,7 +142,7 @@ WATCHED = (
     Watched(
         "ph", "pH", "", 2, 0.1, 0.3,
         lambda difference: 10.0**difference,
-        "at most first order in hydroxide", not_planned,
+        "at most first order in hydroxide", planned_ph, OTHER_SCALE_PH,
     ),
     Watched(
         "flow_mL_min", "flow", "mL/min", 3, 0.02, 0.06,
@@ -242,12 +249,22 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
     groups = groups_of(evidence, bad)
     return asked.says(
         "problem" if grave else "caution",
-        f"it moved on all columns: {said}" if all_alike else said,
+        f"{_lead(evidence, watched, values, bad)}{said}" if all_alike else said,
         subject_of(evidence, bad),
         bound="indicated" if grave else "shown",
         pairs=pairs_with(evidence.study, groups),
         groups=groups,
     )
+
+
+def _lead(
+    evidence: Evidence, watched: Watched, values: Mapping[str, tuple[float, ...]], bad: Iterable[str]
+) -> str:
+    """Return what is wrong on all columns: that it moved, or that it stayed where nobody planned it."""
+    plan = watched.planned(evidence.study, evidence.study.column(next(iter(bad))))
+    if plan is None or any(_movement(values[column], watched) > watched.steady for column in bad):
+        return "it moved on all columns: "
+    return f"it was not the {with_unit(stated(plan), watched.unit)} of the plan: "
 
 
 def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...]) -> str:
@@ -339,6 +356,8 @@ def _off(evidence: Evidence, watched: Watched, column: str, values: tuple[float,
     if plan is None:
         return 0.0
     off = abs(fmean(values) - plan)
+    if off <= watched.scales:
+        return 0.0
     return off / plan if watched.quantity == "flow_mL_min" and plan else off
 
 
