@@ -6,6 +6,7 @@ under it in the source of its record, and its default is the record's own, so th
 
 import ast
 import inspect
+import sys
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import MISSING, fields
@@ -17,7 +18,7 @@ from lyewitness.shipped import shipped_folder
 from lyewitness.study import records
 from lyewitness.study.metadata import STUDY_KEYS
 from lyewitness.study.toml_records import RANGES
-from lyewitness.traces.reading import FORMATS
+from lyewitness.traces.reading import READERS, Reader
 from lyewitness.words.metrics import LIMITED, METRICS
 
 MADE_FROM = "This file was made by `lyewitness guide` from the program's own records."
@@ -49,6 +50,8 @@ COMPANIONS: Sequence[tuple[str, type[Any], str, Mapping[str, str]]] = (
 )
 UNREAD = ("place", "clocked", "references", "text")
 """Fields that no user writes."""
+ASKED = ((records.Question, "text"),)
+"""And those that stand in one table alone."""
 RENAMED: Mapping[str, tuple[str, ...]] = {"begin": ("at", "from"), "end": ("to",)}
 """Keys of `[[event]]` by field."""
 TABLES: Mapping[str, Sequence[str]] = {
@@ -115,13 +118,18 @@ def keys_of(kind: type[Any], renamed: Mapping[str, str] | None = None) -> Iterat
     """Yield (key, kind of value, default, meaning) of each key that makes a record."""
     meanings = meanings_of(kind)
     for item in fields(kind):
-        if item.name in UNREAD or (kind is records.Limit and item.name == "metric"):
+        unread = item.name in UNREAD and (kind, item.name) not in ASKED
+        if unread or (kind is records.Limit and item.name == "metric"):
             continue
         made = item.default_factory is not MISSING
         default = "" if made else "required" if item.default is MISSING else _told(item.default)
         names = RENAMED.get(item.name, (item.name,)) if kind is records.Event else (item.name,)
         for name in names:
             key = (renamed or {}).get(name, name)
+            if default == "required" and len(names) > 1:
+                others = ", ".join(f"`{one}`" for one in names if one != name)
+                yield key, _values(item.type, item.name), f"required, or {others}", meanings[item.name]
+                continue
             yield key, _values(item.type, item.name), default, meanings[item.name]
 
 
@@ -231,11 +239,19 @@ def _limits_and_events() -> str:
 
 
 def _formats() -> str:
-    listed = "\n".join(f"- {name}" for name in FORMATS)
+    listed = "\n".join(f"- {reader.format}\n\n  {_of_reader(reader)}\n" for reader in READERS)
     return (
         "# Formats of chromatograms\n\nKnown by content, not by name; each may be gzip-compressed.\n\n"
         f"{listed}\n\nWhere a file does not state its units, `[exports]` in study.toml does.\n"
     )
+
+
+def _of_reader(reader: Reader) -> str:
+    """Return what a reader takes and passes over: the text at the head of its module, of files alone."""
+    text = " ".join((inspect.getdoc(sys.modules[reader.read.__module__]) or "").split())
+    whole, _, rest = text.partition(" In: ")
+    taken = rest.partition(" Out: ")[2].replace("`Draft`", "trace")
+    return f"{whole} It gives {taken}"
 
 
 def _themes() -> str:
