@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 from datetime import date, datetime
+from itertools import combinations
 
 import pytest
 
 from lyewitness.study.questions import families_of, family_of
-from lyewitness.study.records import Injection, Marker, Question
+from lyewitness.study.records import Factor, Injection, Marker, Question
 from tests.decline.small_study import study_of
 
 GROUPS = {"polymer": ("P1", "P2"), "silica": ("S1", "S2"), "carbon": ("C1", "C2")}
@@ -62,3 +63,17 @@ def test_a_question_asked_after_the_last_injection_has_no_family() -> None:
         STUDY, questions=(late, replace(late, id="early", asked_on=None)), injections=(injection,)
     )
     assert [family.question for family in families_of(study, LIMITED)] == ["early"]
+
+
+def test_a_question_about_a_factor_asks_for_the_pairs_that_differ_in_it_alone() -> None:
+    """Two types with and without a part: beside the types that are named, each with and without it."""
+    crossed = study_of({name: (f"{name[0]}1",) for name in ("alpha", "beta", "gamma", "delta")}, ())
+    factors = (
+        Factor("guard", {"without": ("alpha", "beta"), "with": ("gamma", "delta")}),
+        Factor("bonding", {"A": ("alpha", "gamma"), "B": ("beta", "delta")}),
+    )
+    study = replace(crossed, factors=factors)
+    family = family_of(study, Question("q", "Does a guard double the life of alpha and of beta?"), LIMITED)
+    asked = [p for p in combinations(study.groups, 2) if family.holds(*p, LIMITED[0])]
+    assert asked == [("alpha", "beta"), ("alpha", "gamma"), ("beta", "delta")]
+    assert family.factors == {"guard"}

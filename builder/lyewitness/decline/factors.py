@@ -27,7 +27,7 @@ Cell = tuple[str, ...]
 
 NOTHING_LEFT = "the columns leave nothing to judge it by"
 PLAIN = ("without", "none", "no", "off", "control", "0")
-"""Words for a level that the others are held against, wherever it stands."""
+"""Words that a level begins with that the others are held against, wherever it stands: `without guard`."""
 INHERENT = ("bonding", "particle", "particle_um", "length_mm", "inner_diameter_mm")
 """What may differ between the columns of a level without being a stated factor."""
 
@@ -76,7 +76,7 @@ def _varied(factor: Factor, columns: Sequence[Column]) -> Varied:
     """Return a factor with the level of each column; levels that no column has are left out."""
     of = {column.id: level for column in columns if (level := factor.level_of(column))}
     levels = [level for level in factor.levels if level in of.values()]
-    levels.sort(key=lambda level: level.lower() not in PLAIN)
+    levels.sort(key=lambda level: level.lower().split()[0] not in PLAIN if level.split() else True)
     return Varied(factor.name, tuple(levels), of)
 
 
@@ -343,16 +343,21 @@ def _settled(
 ) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
     """Return all with p values after Holm, and each interaction with what it says.
 
-    Effects by the one metric that a question asks for are adjusted among themselves, so are their
-    interactions, which ask something else; all others together.
+    Effects of the factors that a question names, and those by the one metric that one asks for, are adjusted
+    among themselves, so are the interactions by that metric, which ask something else; all others together.
     """
     every: list[FactorEffect | Interaction] = [*effects, *interactions]
     tested = {id(one): one.p_value for one in every if one.p_value is not None}
     rated = {id(one): one.rate_p for one in effects if one.rate_p is not None and not one.other}
     families = families_of(study, list(dict.fromkeys((one.marker, one.metric) for one in every)))
     decide = {metric for family in families if len(family.metrics) == 1 for metric in family.metrics}
+    wanted = {(name, metric) for family in families for name in family.factors for metric in family.metrics}
     part = {
-        id(one): isinstance(one, Interaction) if (one.marker, one.metric) in decide else "other"
+        id(one): isinstance(one, Interaction)
+        if (one.marker, one.metric) in decide
+        else "named"
+        if isinstance(one, FactorEffect) and (one.factor, (one.marker, one.metric)) in wanted
+        else "other"
         for one in every
     }
     adjusted, rates = (

@@ -10,6 +10,7 @@ are on different matters; whoever reads several at once reads several chances to
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from lyewitness.study.records import Question, Study
 
@@ -103,10 +104,15 @@ class Family:
     """Id of the question; empty for the first."""
     groups: frozenset[str]
     metrics: frozenset[Metric]
+    factors: frozenset[str] = frozenset()
+    """Factors whose effects it asks for."""
+    across: frozenset[frozenset[str]] = frozenset()
+    """Pairs of groups that differ in one of these factors alone: what such an effect is made of."""
 
     def holds(self, group_a: str, group_b: str, metric: Metric) -> bool:
         """Return whether the question asks for the comparison of these groups by this metric."""
-        return {group_a, group_b} <= self.groups and metric in self.metrics
+        pair = frozenset((group_a, group_b))
+        return (pair <= self.groups or pair in self.across) and metric in self.metrics
 
 
 def families_of(study: Study, limited: Sequence[Metric]) -> tuple[Family, ...]:
@@ -123,7 +129,24 @@ def family_of(study: Study, question: Question, limited: Sequence[Metric]) -> Fa
     groups = [group for group in study.groups if group in question.groups]
     if not groups:
         groups = list(named if len(named) > 1 else study.groups)
-    return Family(question.id, frozenset(groups), frozenset(_metrics_of(study, question, limited)))
+    factors = named_factors(question.text, [factor.name for factor in study.factors])
+    across = frozenset[frozenset[str]]() if question.groups else _across(study, factors)
+    metrics = frozenset(_metrics_of(study, question, limited))
+    return Family(question.id, frozenset(groups), metrics, frozenset(factors), across)
+
+
+def _across(study: Study, factors: Sequence[str]) -> frozenset[frozenset[str]]:
+    """Return the pairs of groups that differ in one of these factors, and in none of the others."""
+    levels = {
+        group: {f.name: next((n for n, of in f.levels.items() if group in of), "") for f in study.factors}
+        for group in study.groups
+    }
+    return frozenset(
+        frozenset(pair)
+        for pair in combinations(study.groups, 2)
+        for differing in [[n for n, level in levels[pair[0]].items() if level != levels[pair[1]][n]]]
+        if len(differing) == 1 and differing[0] in factors and all(levels[g][differing[0]] for g in pair)
+    )
 
 
 def _metrics_of(study: Study, question: Question, limited: Sequence[Metric]) -> list[Metric]:

@@ -252,6 +252,21 @@ def test_an_expected_ratio_is_held_against_its_interval(
     assert verdict.strength == strength, verdict.text
 
 
+def test_a_ratio_that_a_question_asks_for_is_held_against_the_factor_that_it_names(
+    designed: Evidence,
+) -> None:
+    """`Does a guard double the life of A and B?` is about with and without, whatever A ÷ B is."""
+    short = answered(designed, "Does a guard double the life of our Alpha and our Beta columns?").short
+    assert short.startswith("No: the guard multiplies life by 1."), short
+    assert "÷" not in short
+    unsaid = answered(designed, "Does it double the life of our Alpha and our Beta columns?").short
+    assert "does not say beyond doubt" in unsaid
+    levels = {"with guard": ("Guarded alpha", "Protected beta"), "without guard": ("Alpha", "Beta")}
+    named = replace(designed.study, factors=(Factor("guard", levels),))
+    short = answered(judged(designed, named), "What does the guard do?").short
+    assert "The guard multiplies life by 1.5" in short, short
+
+
 def test_the_asker_may_state_what_decides() -> None:
     """`decides` goes before what fails first, for this question alone."""
     limits = (

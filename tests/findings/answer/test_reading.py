@@ -62,6 +62,23 @@ def test_of_nested_names_the_longer_is_meant() -> None:
         ),
         ("The guard doubles the life.", Expected("ratio", (), ratio=2.0, factor="guard")),
         (
+            "Does a guard double the life of our polymer and our porous hybrid columns",
+            Expected("ratio", GROUPS[:2], ratio=2.0, factor="guard"),
+        ),
+        ("It doubles the life of the polymer and the porous hybrid columns.", None),
+        (
+            "The polymer columns outlast the porous hybrids by half as long again.",
+            Expected("ratio", GROUPS[:2], ratio=1.5),
+        ),
+        (
+            "The polymer columns last a third longer than the porous hybrids.",
+            Expected("ratio", GROUPS[:2], ratio=4 / 3),
+        ),
+        (
+            "The polymer columns last 20 % longer than the porous hybrids.",
+            Expected("ratio", GROUPS[:2], ratio=1.2),
+        ),
+        (
             "The polymer columns last 1.5 times as long as the porous hybrids.",
             Expected("ratio", GROUPS[:2], ratio=1.5),
         ),
@@ -123,3 +140,12 @@ def test_a_number_before_a_span_is_no_part_of_it(text: str, hours: float) -> Non
 def test_injections_without_a_run_time_are_no_span() -> None:
     """A number of injections says nothing of hours where the run time is not stated."""
     assert read_spans("500 injections") == ()
+
+
+def test_of_two_groups_the_one_that_is_named_stands_against_the_other() -> None:
+    """`Beta, by half as long again` leaves Alpha; a factor is named by its first word, too."""
+    beta = read_expectation("Beta, by half as long again.", ("Alpha", "Beta"))
+    assert beta == Expected("ratio", ("Beta", "Alpha"), ratio=1.5)
+    assert read_expectation("Beta lasts twice as long.", ("Alpha", "Beta", "Gamma")) is None
+    shortly = read_expectation("The guard doubles the life.", GROUPS, factors={"guard column": ()})
+    assert shortly == Expected("ratio", (), ratio=2.0, factor="guard column")

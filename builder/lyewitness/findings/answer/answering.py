@@ -255,9 +255,15 @@ def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     if len(settled) == 1 and tested:
         said.append(ratio_words(settled[0], scope).removeprefix(": "))
     elif tested:
-        worst = max(tested, key=lambda one: one.p_adjusted or 0.0)
-        p = p_value(worst.p_adjusted or 0.0).replace("=", "≤")
-        said.append(f"each difference has {p} ({corrected_words(worst, scope.question.id)})")
+        by_family: dict[str, list[float]] = {}
+        for one in tested:
+            by_family.setdefault(corrected_words(one, scope.question.id), []).append(one.p_adjusted or 0.0)
+        worst = [(p_value(max(own)).replace("=", "≤"), words) for words, own in by_family.items()]
+        which = [
+            f"{'each difference has ' if not told else 'the others '}{p} ({words})"
+            for told, (p, words) in enumerate(worst)
+        ]
+        said.append(listed(which))
     return f"; {'; '.join(said)}"
 
 

@@ -11,6 +11,7 @@ from typing import Literal
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.claims import pace_words
+from lyewitness.findings.answer.factor_claims import parts_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import Expected, read_expectation
@@ -203,7 +204,9 @@ def _by_ratio(
     more = (low is not None and low > wanted) if wanted > 1 else (high is not None and high < wanted)
     beyond = (high is not None and high < wanted) or (low is not None and low > wanted)
     near = low is not None and high is not None and wanted / margin <= low and high <= wanted * margin
-    words = f"{subject} {tell_ratio(ratio)}, where {stated(wanted)} was expected"
+    own = [v for v in ranking.factors if expected.factor and v.effect.factor == expected.factor]
+    each = parts_words(own[0]) if own else ""
+    words = f"{subject} {tell_ratio(ratio)}, where {stated(float(f'{wanted:.3g}'))} was expected{each}"
     return _held_against((near and not beyond) or more, beyond and not more, allowed, words)
 
 
@@ -216,7 +219,9 @@ def _ratio_seen(
             open_because_of_audit = any(point.bound == "not settled" for point in verdict.points)
             weak = any(point.bound == "indicated" for point in verdict.points) or verdict.effect.additive
             allowed: Strength = "not settled" if open_because_of_audit else "indicated" if weak else "shown"
-            return verdict.ratio, allowed, f"the {expected.factor} multiplies life by"
+            does = {"shown": "multiplies life by", "indicated": "seems to multiply life by"}
+            doing = does.get(verdict.strength, "may change life: the ratio is")
+            return verdict.ratio, allowed, f"the {expected.factor} {doing}"
     if expected.factor:
         return None, "not settled", ""
     first, second = expected.groups

@@ -21,7 +21,7 @@ from lyewitness.words.numbers import p_value, ratio_of
 from lyewitness.words.phrases import CANNOT_TELL, listed, mid_sentence, run_together, sentence, spelled
 
 PRESENT = {"with": "without", "yes": "no", "on": "off"}
-"""Levels that say that the factor is there, with those that say that it is not."""
+"""First words of levels that say that the factor is there, with those that say that it is not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +165,7 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     effect = found.effect
     ratio = tell_ratio(found.ratio)
     subject = f"the {effect.factor}"
-    named = effect.level.lower() in PRESENT and PRESENT[effect.level.lower()] == effect.against.lower()
+    named = PRESENT.get(_first_word(effect.level)) == _first_word(effect.against)
     against = "" if named else f" {effect.level} against {effect.against}"
     p = found.effect.rate_p_adjusted if found.by_rate else found.effect.p_adjusted
     numbers = f", {p_value(p)} ({_corrected_words(found.effect)})" if with_p and p is not None else ""
@@ -176,7 +176,7 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
         beside = f": the ratio is {ratio}{numbers}" if ratio else ""
         if ratio and found.why and not with_p:
             # An interval that leaves out 1 beside 'we cannot tell' wants its reason on the spot.
-            beside += f", but {found.why[0]}"
+            beside += f", but {listed(dict.fromkeys(found.why))}"
         return f"{CANNOT_TELL} whether {subject}{against} changes {what}{beside}"
     seems = found.strength != "shown"
     if found.verdict == "alike":
@@ -221,8 +221,13 @@ def _interaction_words(found: FactorVerdict) -> Iterator[str]:
 
 
 def _is_presence(levels: Sequence[str]) -> bool:
-    words = {level.lower() for level in levels}
-    return any(words == set(pair) for pair in PRESENT.items())
+    words = set(map(_first_word, levels))
+    return len(levels) == 2 and any(words == set(pair) for pair in PRESENT.items())
+
+
+def _first_word(level: str) -> str:
+    """Return what a level begins with, which tells `with guard` from `without guard`."""
+    return level.lower().partition(" ")[0]
 
 
 def _at_all(factor: str, levels: Sequence[str]) -> str:
@@ -236,16 +241,21 @@ def _at_all(factor: str, levels: Sequence[str]) -> str:
 def _at_level(factor: str, level: str, levels: Sequence[str]) -> str:
     """Return `without the guard`, `on C18`."""
     if _is_presence(levels):
-        return f"{'with' if level.lower() in PRESENT else 'without'} the {factor}"
+        return f"{'with' if _first_word(level) in PRESENT else 'without'} the {factor}"
     return f"on {level}"
+
+
+def parts_words(found: FactorVerdict) -> str:
+    """Return `; at least 1.2 on C18 and 1.9 (1.4 to 2.6) on phenyl`: at each level of the other factors."""
+    told = [
+        f"{ratio} {_at_level(part.other, part.at, [p.at for p in found.parts if p.other == part.other])}"
+        for part in found.parts
+        if (ratio := tell_ratio(part.ratio))
+    ]
+    return f"; {listed(told)}" if told else ""
 
 
 def headline_words(verdicts: Sequence[FactorVerdict]) -> list[str]:
     """Return the settled effects as sentences, then the open ones."""
     ordered = sorted(verdicts, key=lambda found: found.verdict == "open")
-    return [sentence(f"{effect_words(found)}{_in_spite(found)}") for found in ordered]
-
-
-def _in_spite(found: FactorVerdict) -> str:
-    """Return why a ratio that leaves 1 out settles nothing: beside ‘cannot tell’ it would puzzle."""
-    return f"; {listed(dict.fromkeys(found.why))}" if found.verdict == "open" and found.why else ""
+    return [sentence(effect_words(found)) for found in ordered]

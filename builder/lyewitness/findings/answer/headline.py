@@ -21,7 +21,13 @@ from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, we
 from lyewitness.findings.answer.factor_claims import effect_words, headline_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
-from lyewitness.findings.answer.reading_questions import YES_OR_NO, Expected, read_expectation, read_question
+from lyewitness.findings.answer.reading_questions import (
+    YES_OR_NO,
+    Expected,
+    read_expectation,
+    read_question,
+    read_ratio,
+)
 from lyewitness.findings.answer.recommending import replacement
 from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words
 from lyewitness.findings.audit.points import Point
@@ -82,6 +88,18 @@ def _effect(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
     return said
 
 
+def _factor_held(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
+    """Return the factor whose effect is held against the ratio that a question asks about; empty for none."""
+    text = scope.question.text
+    if not read_question(text, evidence.study.groups).yes_or_no:
+        return ""
+    expected = read_expectation(
+        _asked(text), evidence.study.groups, None, groups_by_factor(evidence, ranking)
+    )
+    several = len([v for v in ranking.factors if expected and v.effect.factor == expected.factor]) > 1
+    return "" if expected is None or expected.ratio is None or several else expected.factor
+
+
 def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> list[str]:
     """Return yes or no to `do A outlast B?` and `does A fail first?`, read as an expectation would be."""
     text = scope.question.text
@@ -91,6 +109,8 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     expected = read_expectation(_asked(text), evidence.study.groups, scope.question.run_time_min, factors)
     if scope.named and (worse := asked_worse(evidence, scope)):
         expected = Expected("shortest", (worse,))
+    if expected is None and read_ratio(_asked(text)) is not None:
+        return ["the question does not say beyond doubt which lives are to stand in the ratio that it names"]
     if expected is None or expected.span is not None:
         return _on_how_many(evidence, scope) if expected is None else []
     judged = weigh(evidence, points, scope, ranking, expected)
@@ -152,7 +172,12 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     untold = [] if ranking.factors else _factors_untold(evidence, scope)
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
         said = [*untold, *_single_columns(evidence, scope), _lives_words(lives, scope)]
-    effects = [words for words in headline_words(ranking.factors) if words not in map(sentence, asked)]
+    told = _factor_held(evidence, scope, ranking)
+    effects = [
+        words
+        for words in headline_words([verdict for verdict in ranking.factors if verdict.effect.factor != told])
+        if words not in map(sentence, asked)
+    ]
     return run_together([*asked, *effects, *said])
 
 

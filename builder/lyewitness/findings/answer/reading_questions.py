@@ -147,7 +147,10 @@ SOUNDS: tuple[tuple[Kind, str], ...] = (
 """What each kind of expectation sounds like; the first that fits is taken."""
 TIMES = "|".join((r"\d+(?:\.\d+)?", *SPELLED[1:]))
 RATIOS: tuple[tuple[float, str], ...] = (
-    (2.0, r"\b(doubles?|twice (as|the)|two ?-?fold)\b"),
+    (1.5, r"\bhalf (as (long|much) again|again as (long|much))\b|\b(by|a) half (longer|more)\b"),
+    (4 / 3, r"\b(a|one) third (longer|more|as long again)\b|\bby (a|one) third\b"),
+    (1.25, r"\b(a|one) (quarter|fourth) (longer|more|as long again)\b|\bby (a|one) quarter\b"),
+    (2.0, r"\b(doubles?|twice (as|the)|as long again|two ?-?fold)\b"),
     (3.0, r"\b(triples?|trebles?|thrice|three ?-?fold)\b"),
     (4.0, r"\b(quadruples?|four ?-?fold)\b"),
     (0.5, r"\b(halves|half (as|the))\b"),
@@ -156,6 +159,9 @@ RATIOS: tuple[tuple[float, str], ...] = (
 SO_MANY_TIMES = re.compile(
     rf"\b({TIMES})[ -]times (as (long|stable)|longer|the li(fe|ves)|li(fe|ves))\b", re.IGNORECASE
 )
+PER_CENT_LONGER = re.compile(r"(\d+(?:\.\d+)?)[ \u2009\u202f]?% (longer|more)\b", re.IGNORECASE)
+AGAINST = re.compile(r"\b(as|than|against|over|compared|versus|vs)\b", re.IGNORECASE)
+"""What stands between a ratio and the two groups that are held against each other, where both follow it."""
 REVERSED = (
     r"\b((earlier|sooner|faster) .*\bthan|shorter than|less stable than|worse than|fails? before|"
     r"(sooner|earlier|faster) than)\b"
@@ -200,8 +206,8 @@ def read_expectation(
     if len(sentences) != 1 or re.search(NEGATION, text, re.IGNORECASE):
         return None
     named = named_groups(text, groups)
-    if (ratio := _read_ratio(text)) is not None:
-        return _multiplied(text, ratio, named, groups, factors)
+    if (ratio := read_ratio(text)) is not None:
+        return _multiplied(text, ratio, groups, factors)
     if re.search(REVERSED, text, re.IGNORECASE):
         return Expected("longer", named[::-1]) if len(named) == 2 else None
     for kind, pattern in SOUNDS:
@@ -233,26 +239,50 @@ def _fitting(
     return Expected(kind, named, spans[0], every, at_most)
 
 
-def _read_ratio(text: str) -> float | None:
+@dataclass(frozen=True, slots=True)
+class Times:
+    """By how much a text says that a life is multiplied."""
+
+    ratio: float
+    begins: int
+    """Where its words begin in the text."""
+
+
+def read_ratio(text: str) -> Times | None:
     """Return by how much `text` says that a life is multiplied; None where it says nothing of the kind."""
     if found := SO_MANY_TIMES.search(text):
         word = found.group(1).lower()
-        return float(SPELLED.index(word)) if word in SPELLED else float(word)
-    return next((ratio for ratio, words in RATIOS if re.search(words, text, re.IGNORECASE)), None)
+        return Times(float(SPELLED.index(word)) if word in SPELLED else float(word), found.start())
+    if found := PER_CENT_LONGER.search(text):
+        return Times(1 + float(found.group(1)) / 100, found.start())
+    told = ((ratio, re.search(words, text, re.IGNORECASE)) for ratio, words in RATIOS)
+    return next((Times(ratio, found.start()) for ratio, found in told if found), None)
 
 
-def _multiplied(
-    text: str, ratio: float, named: tuple[str, ...], groups: Sequence[str], factors: Iterable[str]
-) -> Expected | None:
+def _multiplied(text: str, times: Times, groups: Sequence[str], factors: Iterable[str]) -> Expected | None:
     """Return the expected ratio: of a factor that is named, of two groups, or of a group and what it adds to.
 
+    What multiplies stands before the ratio: `the guard doubles the life of A and B` compares no A with B.
     `Silica + part` lasts so many times as long: as the group of which its name holds every word.
     """
-    by_factor = named_factors(text, list(factors))
+    subject = text[: times.begins]
+    doing = _named_shortly(subject, list(factors)) if not named_groups(subject, groups) else ()
+    by_factor = named_factors(subject, list(factors)) or doing or named_factors(text, list(factors))
+    named = named_groups(text, groups)
     if len(by_factor) == 1:
-        return Expected("ratio", named, ratio=ratio, factor=by_factor[0])
+        return Expected("ratio", named, ratio=times.ratio, factor=by_factor[0])
+    if not named_groups(subject, groups) and (len(named) > 1 and not AGAINST.search(text[times.begins :])):
+        return None
     if len(named) == 1:
         own = set(words_of(named[0]))
         held = [group for group in groups if set(words_of(group)) < own]
-        named = (*named, *held) if len(held) == 1 else named
-    return Expected("ratio", named, ratio=ratio) if len(named) == 2 else None
+        others = [group for group in groups if group != named[0]]
+        named = (*named, *held) if len(held) == 1 else (*named, *others)
+    return Expected("ratio", named, ratio=times.ratio) if len(named) == 2 else None
+
+
+def _named_shortly(text: str, factors: Sequence[str]) -> tuple[str, ...]:
+    """Return the factors of which `text` has the first word, where no other has it: `the guard` doubles."""
+    tokens, firsts = words_of(text), [words_of(name)[:1] for name in factors]
+    own = zip(factors, firsts, strict=True)
+    return tuple(name for name, first in own if first and first[0] in tokens and firsts.count(first) == 1)
