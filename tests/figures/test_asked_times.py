@@ -67,6 +67,18 @@ def test_what_was_not_asked_is_not_drawn() -> None:
     assert "Dotted" not in figure.caption
 
 
+def test_the_time_of_another_question_is_not_drawn(two_days: Report) -> None:
+    """What is asked of some groups is ruled through the figure of that question, not through the first."""
+    groups = two_days.study.groups
+    first, further = two_days.findings.answers
+    plain = replace(first, spans=())
+    narrower = replace(further, question=replace(further.question, groups=groups[:1]))
+    findings = replace(two_days.findings, answers=(plain, narrower))
+    of_all, of_one = lives_figures(replace(two_days, findings=findings), LOOK)
+    assert "asked" not in of_all.caption
+    assert "three days" in of_one.caption
+
+
 def test_a_time_far_beyond_the_test_keeps_its_words_and_crushes_nothing(
     two_days: Report, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -168,7 +168,7 @@ def test_one_bar_a_picture(tmp_path: Path) -> None:
     )
     own, none = picture_figures(replace(made_study(1, 2), folder=tmp_path, images=images), LOOK)
     assert own.height_px == 408
-    assert "Its own bar, 5\u2009µm, agrees with the 30\u2009nm a pixel stated." in own.caption
+    assert "Its own scale bar, 5\u2009µm, agrees with the stated 30\u2009nm per pixel." in own.caption
     assert "Scale bar drawn from" in none.caption
 
 

@@ -27,11 +27,12 @@ from lyewitness.document.blocks import (
     Sentence,
     Strong,
     Table,
+    Words,
 )
 from lyewitness.document.changes import changed_words
 from lyewitness.document.edition import Edition, revision_words
 from lyewitness.document.following import SCRIPTS, following_of
-from lyewitness.document.proof import proof_of_group
+from lyewitness.document.proof import first_to_fail, named_sides, proof_of_group
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
 from lyewitness.document.what_if import SCRIPT, what_if
@@ -42,7 +43,7 @@ from lyewitness.words.lives import limit_text, tell
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import joined, slug
 from lyewitness.words.numbers import interval
-from lyewitness.words.phrases import hours_text, mid_sentence, percent_of, run_together
+from lyewitness.words.phrases import hours_text, mid_sentence, percent_of, run_together, sentences_of
 
 FIRST = 2
 """Recommendations on the first screen, beside what the table tells of each group."""
@@ -69,12 +70,16 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
     """Return the first screen of an answer: what to do with each group, and at most so much beside it."""
     argument = _argument_of(edition, answer)
     lives = _own(edition, "lives", answer)
+    lead, *rest = sentences_of(answer.short)
     return Opening(
         asked=asked_words(edition, answer),
         issued=issued_words(edition),
         question=answer.question.text,
         short=answer.short,
+        lead=lead,
+        rest=" ".join(rest),
         how_sure=answer.how_sure,
+        first_failed=first_words(edition, answer),
         changed=changed_words(edition, answer.question.id),
         advice=advice_table(edition, answer) if most else None,
         doing=tuple(sentence_of(edition, claim, argument) for claim in _beside_table(answer)[:most]),
@@ -84,6 +89,26 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         # The lives stand above the declines that decide, where there are any.
         decline_figure=None if lives else deciding_figure(edition, answer),
     )
+
+
+def first_words(edition: Edition, answer: Answer) -> Words:
+    """Return which column failed first, and the injections between which it did; nothing where none did."""
+    first = first_to_fail(edition, answer.question.groups)
+    sides = named_sides(edition, first) if first else ()
+    if first is None or not sides:
+        return ()
+    series = first.series
+    alike = [one for one in edition.report.judgement.group_lives if series.column in one.columns]
+    beside = [one.life.hours for one in alike if (one.marker, one.metric) == (series.marker, series.metric)]
+    when = hours_text(first.life.hours.value, next(iter(beside), first.life.hours))
+    column = edition.link("column", series.column)
+    by = ""
+    if (series.marker, series.metric) != deciding_of(edition, answer):
+        by = f" {edition.say('front.by', what=metric_of_marker(series.marker, series.metric))}"
+    return (
+        f"{edition.say('front.first_failed')} ", column, f"{by}, {edition.say('front.after', hours=when)} (",
+        *sides, ").",
+    )  # fmt: skip
 
 
 def advice_table(edition: Edition, answer: Answer) -> Table | None:
@@ -172,13 +197,34 @@ def _claims(edition: Edition, answer: Answer) -> tuple[Block, ...]:
     deciding = deciding_figure(edition, answer)
     shown = {one for one, view in edition.figures.items() if one == "lives" or view is deciding}
     argument, strips = _argument_of(edition, answer), strips_of(edition, answer.claims)
+    sides = _sides_of_first(edition, answer)
     sentences = []
     for claim in answer.claims:
         names = [name for one in claim.because if (name := _pictured(one)) and name not in shown]
         figure = next((view for name in names if (view := edition.figure(name))), None)
         shown.update(names[:1] if figure else ())
-        sentences.append(sentence_of(edition, claim, argument, figure, strips.get(claim.id)))
+        told = sentence_of(edition, claim, argument, figure, strips.get(claim.id))
+        sentences.append(replace(told, sides=sides.get(claim.id, ())))
     return tuple(sentences)
+
+
+def _sides_of_first(edition: Edition, answer: Answer) -> dict[str, Words]:
+    """Return, by the claim on each group's life, the injections between which its first column failed."""
+    marker, metric = deciding_of(edition, answer)
+    found = {}
+    for life in lives_of(edition, answer):
+        own = [edition.declines.get((column, marker, metric)) for column in life.columns]
+        failed = [(one.life.hours.value, one) for one in own if one and one.life.hours.value is not None]
+        if (life.marker, life.metric) == (marker, metric) and failed:
+            _, first = min(failed, key=lambda one: one[0])
+            if sides := named_sides(edition, first):
+                lead = edition.say("proof.first_column", column=first.series.column)
+                found[joined(answer.question.id or "question", "life", life.group)] = (
+                    f"{lead} ",
+                    *sides,
+                    ".",
+                )
+    return found
 
 
 def _expected(edition: Edition, answer: Answer) -> tuple[Block, ...]:

@@ -236,6 +236,7 @@ def _check_table(edition: Edition) -> Table:
         columns_of(edition, "check", "subject", "result", "detail"),
         [_check_row(edition, check) for check in checks],
         csv="data/checks.csv",
+        style="stacked",
     )
 
 

@@ -148,6 +148,8 @@ class Sentence:
     """Its place among the reasons of its page, by which others on the page name it."""
     proof: Link | None = None
     """The way to the traces that it rests on, for a screen."""
+    sides: Words = ()
+    """The injections on either side of the life that it tells of, each with its page."""
 
     @property
     def strength_class(self) -> str:
@@ -191,6 +193,8 @@ class Row:
     cells: tuple[Cell, ...]
     id: str = ""
     struck: bool = False
+    turning: bool = False
+    """Whether it is the first past a limit, and is ruled off from those before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,7 +297,13 @@ class Opening:
     """Revision, day of issue, by whom and why; empty where the study numbers none."""
     question: str
     short: str
+    lead: str
+    """The first sentence of the short answer, set large …"""
+    rest: str
+    """… and those after it."""
     how_sure: str
+    first_failed: Words = ()
+    """Which column failed first, and the injections on either side of its limit; nothing where none did."""
     changed: Prose | None = None
     """What has changed since an earlier revision, claims that were withdrawn first."""
     advice: Table | None = None

@@ -51,7 +51,7 @@ from lyewitness.words.lives import limit_text, tell
 from lyewitness.words.metrics import metric_name, metric_text
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import interval, p_value
-from lyewitness.words.phrases import hours_text, listed, percent_of
+from lyewitness.words.phrases import exposure, listed, percent_of
 
 DECLINES = ("marker", "metric", "reference", "remaining", "model", "rate", "limit", "life")
 COMPARED = ("group_a", "group_b", "metric", "life_ratio", "p_adjusted", "finding", "method")
@@ -162,7 +162,7 @@ def _pictures(edition: Edition, column: Column) -> tuple[FigureBlock, ...]:
 def failed_words(edition: Edition, first: FirstFailure) -> str:
     """Return what failed first on a column, as a sentence."""
     if not first.metric:
-        tested = hours_text(first.life.hours.low)
+        tested = exposure(first.life.hours.low)
         return edition.say("column.nothing_failed", tested=tested)
     subject = _of_marker(edition, first.metric, first.marker)
     sentence = edition.say("column.failed_first", what=subject, life=tell(first.life))
@@ -262,6 +262,11 @@ def _outlying(edition: Edition, column: Column) -> tuple[Listing, ...]:
 def comparison_table(edition: Edition, marker: str) -> Table:
     """Return the comparisons of groups by one marker, or by what is the column's own."""
     page = edition.addresses.page("marker", marker) if marker else edition.page("columns")
+    confidence = percent_of(edition.report.study.choices.confidence)
+    told = any(
+        one.marker == marker and has_number(one.ratio) for one in edition.report.judgement.factor_effects
+    )
+    of_factors = f" {edition.say('comparison.of_factors')}" if told else ""
     return table(
         edition,
         f"{page}#table-comparisons",
@@ -269,7 +274,8 @@ def comparison_table(edition: Edition, marker: str) -> Table:
         columns_of(edition, *COMPARED),
         [_comparison_row(edition, pair) for pair in _pairs_of(edition, marker)],
         csv="data/comparisons.csv",
-        note=edition.say("comparison.note", confidence=percent_of(edition.report.study.choices.confidence)),
+        note=f"{edition.say('comparison.note', confidence=confidence)}{of_factors}",
+        style="stacked",
     )
 
 
@@ -304,6 +310,7 @@ def _group_table(edition: Edition, group: str) -> Table:
         columns_of(edition, *IN_GROUP),
         [_group_row(edition, column) for column in edition.report.study.replicates(group)],
         csv="data/decline.csv",
+        style="stacked",
     )
 
 

@@ -246,6 +246,7 @@ def _file_table(edition: Edition) -> Table:
         columns_of(edition, "file", "sha256"),
         [Row((words(file), words(digest))) for file, digest in sorted(hashes.items())],
         csv="data/provenance.json",
+        style="stacked",
     )
 
 

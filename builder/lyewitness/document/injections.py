@@ -24,7 +24,7 @@ from lyewitness.document.blocks import (
     Table,
 )
 from lyewitness.document.edition import Edition, Run
-from lyewitness.document.proof import viewer_address
+from lyewitness.document.proof import injection_past, viewer_address
 from lyewitness.document.tables import columns_of, facts_of, number, table, words
 from lyewitness.figures.shares import Share, shares_of
 from lyewitness.peaks.records import FLAGS, PeakRow
@@ -235,18 +235,35 @@ def injection_table(
     )
     lines = [_line(edition, one, values.get(one.id), metric, places) for one in injections]
     if of_one_column and injections:
-        columns, lines = _without_column(columns, lines)
+        columns, lines = _of_its_reference(edition, injections, columns, lines)
     title = edition.say("injections.table_title")
     return table(edition, home, title, columns, lines, csv="data/measurements.csv")
 
 
-def _without_column(columns: tuple[Column, ...], lines: list[Row]) -> tuple[tuple[Column, ...], list[Row]]:
-    """Leave out the name of the column."""
-    kept = [place for place, column in enumerate(columns) if column.key != "column"]
-    return (
-        tuple(columns[place] for place in kept),
-        [replace(row, cells=tuple(row.cells[place] for place in kept)) for row in lines],
-    )
+def _of_its_reference(
+    edition: Edition, injections: Sequence[Injection], columns: tuple[Column, ...], lines: list[Row]
+) -> tuple[tuple[Column, ...], list[Row]]:
+    """Tell values in percent of the reference, and where they first pass the limit, for the column's name."""
+    marker, metric = edition.report.judgement.deciding
+    decline = edition.declines.get((injections[0].column, marker, metric))
+    if decline is None:
+        places = [place for place, column in enumerate(columns) if column.key != "column"]
+        bare = [replace(row, cells=tuple(row.cells[place] for place in places)) for row in lines]
+        return tuple(columns[place] for place in places), bare
+    values = {row.injection: row for row in edition.report.measurements.rows if row.marker == marker}
+    past = injection_past(decline)
+    told = []
+    for one, row in zip(injections, lines, strict=True):
+        value = getattr(values[one.id], metric, None) if one.id in values else None
+        share = 100 * value / decline.reference_value if value and decline.reference_value else None
+        cell = number(share, "percent", 1)
+        turning = one.id == past
+        if turning:
+            cell = replace(cell, title=edition.say("proof.past"))
+        before, after = row.cells[2:-2], row.cells[-2:]
+        told.append(replace(row, cells=(row.cells[0], *before, cell, *after), turning=turning))
+    heads = (columns[0], *columns[2:-2], *columns_of(edition, "of_reference"), *columns[-2:])
+    return heads, told
 
 
 def _line(edition: Edition, injection: Injection, row: PeakRow | None, metric: str, places: int) -> Row:

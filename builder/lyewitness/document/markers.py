@@ -134,6 +134,7 @@ def _lives(edition: Edition, marker: Marker) -> Table:
         [_life_row(edition, one) for one in lives],
         csv="data/decline.csv",
         note=edition.say("front.lives_note", confidence=percent_of(edition.report.study.choices.confidence)),
+        style="stacked",
     )
 
 
@@ -161,6 +162,7 @@ def _declines(edition: Edition, marker: Marker) -> Table:
         columns_of(edition, *DECLINES),
         [_decline_row(edition, one) for one in declines],
         csv="data/decline.csv",
+        style="stacked",
     )
 
 
@@ -190,6 +192,7 @@ def _accelerated(edition: Edition, marker: Marker) -> Table:
         [_accelerated_row(edition, one) for one in fits],
         csv="data/decline.csv",
         note=edition.say("marker.accelerated_note"),
+        style="stacked",
     )
 
 

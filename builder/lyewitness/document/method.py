@@ -98,7 +98,7 @@ def rules_table(edition: Edition) -> Table | None:
         return None
     rows = [Row(tuple(words(str(cell)) for cell in rule)) for rule in rules[1:]]
     columns = tuple(Column(f"rule {place}", head) for place, head in enumerate(rules[0]))
-    return _table(edition, "rules", columns, rows)
+    return replace(_table(edition, "rules", columns, rows), style="stacked")
 
 
 def _table(edition: Edition, name: str, columns: Sequence[Column], rows: Sequence[Row]) -> Table:

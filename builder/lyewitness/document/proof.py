@@ -3,11 +3,11 @@
 In: lives, claims, `Edition`. Out: `Link`s into the trace viewer, whose address names the injections.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from urllib.parse import quote
 
 from lyewitness.decline.records import Comparison, Decline, GroupLife, Life
-from lyewitness.document.blocks import Link
+from lyewitness.document.blocks import Link, Words
 from lyewitness.document.edition import Edition
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.lives import tell
@@ -49,6 +49,24 @@ def story_of(decline: Decline) -> tuple[str, ...]:
     """Return the first injection, those on either side of the life, and the last, each once."""
     series = decline.series
     return tuple(dict.fromkeys((*series.injections[:1], *sides_of(decline), *series.injections[-1:])))
+
+
+def injection_past(decline: Decline) -> str:
+    """Return the first injection past the limit; empty where none was seen."""
+    after = decline.life.bracket_h[1]
+    return next(_at(decline, after), "") if after is not None else ""
+
+
+def named_sides(edition: Edition, decline: Decline) -> Words:
+    """Return `last within the limit: S3-10; first past it: S3-11`, each leading to its page; else nothing."""
+    before, after = decline.life.bracket_h
+    if before is None or after is None:
+        return ()
+    names = [name for hours in (before, after) for name in _at(decline, hours)]
+    if len(names) < 2:
+        return ()
+    last, first = (edition.link("injection", one) for one in names)
+    return (f"{edition.say('proof.last_within')} ", last, f"; {edition.say('proof.first_past')} ", first)
 
 
 def proof_of_decline(edition: Edition, decline: Decline) -> Link | None:
@@ -144,13 +162,18 @@ def _seen_by(edition: Edition, reason: Because) -> Iterator[str]:
 
 def first_story(edition: Edition) -> tuple[str, ...]:
     """Return first, last good, first bad and last injection of the first column to fail; none without one."""
+    first = first_to_fail(edition)
+    return traced(edition, story_of(first)) if first else ()
+
+
+def first_to_fail(edition: Edition, groups: Collection[str] = ()) -> Decline | None:
+    """Return the decline by which the first column failed, of these groups or of all; None where none did."""
     failed = [
         (first.life.hours.value, first)
         for first in edition.report.judgement.first_failures
-        if first.metric and first.life.hours.value is not None
+        if first.metric and first.life.hours.value is not None and (not groups or first.group in groups)
     ]
     if not failed:
-        return ()
+        return None
     _, first = min(failed, key=lambda one: one[0])
-    decline = edition.declines.get((first.column, first.marker, first.metric))
-    return traced(edition, story_of(decline)) if decline else ()
+    return edition.declines.get((first.column, first.marker, first.metric))

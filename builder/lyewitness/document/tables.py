@@ -149,8 +149,7 @@ def table(
             for column, cells in zip(columns, aligned, strict=True)
         ),
         rows=tuple(
-            Row(tuple(cells[order] for cells in aligned), line.id, line.struck)
-            for order, line in enumerate(lines)
+            replace(line, cells=tuple(cells[order] for cells in aligned)) for order, line in enumerate(lines)
         ),
         csv=csv,
         note=note,

@@ -28,14 +28,16 @@ WITHIN = 1.6
 def asked_about(report: Report, deciding: tuple[str, str], groups: Sequence[str]) -> tuple[AskedSpan, ...]:
     """Return the times that are asked about of these groups by this metric, the shortest first.
 
-    `deciding` is the (marker, metric) by which the answer is given.
+    `deciding` is the (marker, metric) by which the answer is given. A question about other groups has a
+    figure of its own: what it asks is ruled there.
     """
+    everyone = report.study.groups
     found = {
         round(span.hours, 6): span
         for answer in report.findings.answers
         if (answer.deciding if any(answer.deciding) else report.judgement.deciding) == deciding
+        and set(answer.question.groups or everyone) & set(everyone) == set(groups)
         for span in answer.spans
-        if not span.groups or set(span.groups) & set(groups)
     }
     return tuple(found[at] for at in sorted(found))
 

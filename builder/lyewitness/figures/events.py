@@ -135,7 +135,8 @@ def _when(mark: EventMarks) -> str:
     moments = [begin for begin, _ in _apart(mark.spans_h, 0.01 * end)]
     if len(moments) > MOST_TOLD:
         return counted(len(moments), "time")
-    return with_unit(listed(stated(float(f"{moment:.3g}")) for moment in moments), "h")
+    # Columns come to one event some minutes apart: two figures hold for all of them.
+    return with_unit(listed(rounded(moment, 3 if moment >= 100 else 2) for moment in moments), "h")
 
 
 HEIGHT_PX = 300

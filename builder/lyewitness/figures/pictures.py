@@ -301,8 +301,8 @@ def _scale_words(scale: float | None, image: StudyImage, own_nm: float | None) -
         return " No scale is stated, so sizes cannot be read from it."
     if own_nm:
         pixel = with_unit(stated(image.nm_per_pixel), "nm")
-        return f" Its own bar, {length_words(own_nm)}, agrees with the {pixel} a pixel stated."
-    return f" Scale bar drawn from {with_unit(stated(image.nm_per_pixel), 'nm')} a pixel of the original."
+        return f" Its own scale bar, {length_words(own_nm)}, agrees with the stated {pixel} per pixel."
+    return f" Scale bar drawn from {with_unit(stated(image.nm_per_pixel), 'nm')} per pixel of the original."
 
 
 def _pair(word: str, images: Sequence[StudyImage], pages: Mapping[str, Image.Image], look: Look) -> Figure:

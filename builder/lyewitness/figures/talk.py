@@ -7,7 +7,6 @@ mind beside them, the table of what to do, the foot.
 """
 
 import io
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,6 +15,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from lyewitness.figures.style import Look
 from lyewitness.findings.records import Report
+from lyewitness.words.phrases import sentences_of
 
 WIDE, HIGH = 1920, 1080
 """Pixels of a projector."""
@@ -181,7 +181,7 @@ def _minds(canvas: _Canvas, minds: Sequence[tuple[str, str]], between: tuple[flo
     top, bottom = between
     left = EDGE + LIVES_WIDE * WITHIN + 56
     width, faces = WIDE - EDGE - left, canvas.faces
-    sentences = {head: _SENTENCES.split(text) for head, text in minds}
+    sentences = {head: sentences_of(text) for head, text in minds}
     sizes = iter(TABLE_SIZES)
     size = next(sizes)
     while True:
@@ -197,9 +197,6 @@ def _minds(canvas: _Canvas, minds: Sequence[tuple[str, str]], between: tuple[flo
     for head, lines in told.items():
         top = canvas.write((left, top), [head], faces.bold, size, canvas.palette.ink)
         top = canvas.write((left, top), lines, faces.sans, size, canvas.palette.ink) + GAP / 2
-
-
-_SENTENCES = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
 
 
 def _table(canvas: _Canvas, slide: Slide, bottom: float, high: float, colours: Mapping[str, str]) -> float:

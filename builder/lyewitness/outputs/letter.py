@@ -32,7 +32,7 @@ from lyewitness.outputs.paper import foot, kept_together, print_styles
 from lyewitness.outputs.templates import templates_of
 from lyewitness.store import NO_STORE, Store
 from lyewitness.words.lives import tell
-from lyewitness.words.phrases import exposure, listed, run_together, spelled
+from lyewitness.words.phrases import exposure, listed, run_together, sentences_of, spelled
 
 WIDTH = 76
 """Characters in a line of the plain text, as mail programs show it without breaking it again."""
@@ -46,7 +46,6 @@ MOST_CAUTIONS = 3
 """A reader remembers three; the report has all."""
 _MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 _WAY = re.compile(r"(?<=plate number)[ \u00a0]\([^()]+\)")
-_SENTENCES = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +160,7 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     for claim in answer.recommendations:
         # The paragraph before has just named them.
         yield "advice", claim.text.replace(f" ({where})", "", 1) if where else claim.text
-    for part in _SENTENCES.split(answer.how_sure):
+    for part in sentences_of(answer.how_sure):
         yield "sure", part
     for claim in answer.next_experiments[:1]:
         yield "next", claim.text

@@ -102,6 +102,14 @@ def share_of(number: int, total: int, noun: str) -> str:
     return f"{spelled(number) if number else 'none'} of {'' if number else 'the '}{spelled(total)} {noun}s"
 
 
+_ENDS = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
+
+
+def sentences_of(text: str) -> list[str]:
+    """Return the sentences of a text, each with its full stop."""
+    return _ENDS.split(text)
+
+
 def quoted(text: str) -> str:
     """Return somebody's own words between quotation marks."""
     return f"“{text.strip().rstrip('.')}”"

@@ -354,9 +354,7 @@ def test_an_effect_that_differs_is_told_at_each_level(designed: Evidence) -> Non
 def test_survivors_promise_nothing_of_a_next_column() -> None:
     """Of three columns none of which failed, it is told that they lasted, and no more."""
     answer = answered(evidence_of({"hybrid": (900.0, 950.0, 880.0)}), "Do the hybrid columns last two days?")
-    assert plain(answer.short).startswith(
-        "Yes, as far as three columns tell: all three hybrid columns lasted"
-    )
+    assert plain(answer.short).startswith("Yes, for the columns tested: all three hybrid columns lasted")
     assert not any(
         "a next one should hold" in claim.text for claim in (*answer.claims, *answer.recommendations)
     )
@@ -466,3 +464,31 @@ def test_whether_columns_fail_within_a_span_is_not_whether_they_hold(text: str, 
     evidence = tailing(1.6) if "tail" in text else evidence_of(APART)
     short = plain(answered(evidence, text).short)
     assert short.startswith(start), short
+
+
+def test_what_was_seen_and_what_is_promised_of_another_column_are_two_statements() -> None:
+    """Columns that lasted are told as seen; how long another lasts is told apart, with its confidence."""
+    answer = answered(evidence_of({"hybrid": (52.0, 54.0, 61.0)}), "Do the hybrid columns last two days?")
+    seen, promised, *_ = plain(answer.short).split(". ")
+    assert seen == "Yes, for the columns tested: all three hybrid columns lasted two days (48 h)"
+    found = re.fullmatch(
+        r"Another column is less sure to: as lives scatter, it lasts at least (\d+) h \(95 % confidence\)",
+        promised,
+    )
+    assert found is not None, promised
+    assert int(found[1]) < 48
+    replacing = [claim.text for claim in answer.recommendations if "-replace" in claim.id]
+    assert f"after {found[1]} h" in plain(replacing[0])
+
+
+def test_how_sure_tells_a_ratio_as_the_claims_do() -> None:
+    """What a factor tells is not told a second time with the interval of the pair alone."""
+    groups = {"plain": (30.0, 31.5, 29.0), "guarded": (60.0, 62.0, 58.5)}
+    factor = Factor("guard", {"without": ("plain",), "with": ("guarded",)})
+    evidence = evidence_of(groups)
+    answer = answered(judged(evidence, replace(evidence.study, factors=(factor,))), "Does the guard pay?")
+    (claim,) = [one.text for one in answer.claims if "-factor-" in one.id]
+    told = re.search(r"multiplies life by ([\d.]+ \([\d.]+ to [\d.]+\)), (p [<=] [\d.]+)", plain(claim))
+    assert told is not None, claim
+    assert told[1] in plain(answer.how_sure)
+    assert told[2] in plain(answer.how_sure)

@@ -26,8 +26,10 @@
     open(now.sheet);
     document.title = now.sheet.dataset.title;
     document.querySelectorAll(".running a").forEach(function (link) {
-      if (link.hash === "#" + now.sheet.id) { link.setAttribute("aria-current", "page"); }
-      else { link.removeAttribute("aria-current"); }
+      var current = link.hash === "#" + now.sheet.id;
+      link.toggleAttribute("aria-current", current);
+      if (current) { link.setAttribute("aria-current", "page"); }
+      link.tabIndex = current ? -1 : 0;
     });
     var here = document.getElementById(now.place);
     if (here && here !== now.sheet) { here.scrollIntoView(); }

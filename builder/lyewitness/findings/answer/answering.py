@@ -21,7 +21,7 @@ from lyewitness.findings.answer.claims import (
 from lyewitness.findings.answer.costs import cost_claims
 from lyewitness.findings.answer.course_replies import course_claims, without_limit
 from lyewitness.findings.answer.expectation import expectation_verdict
-from lyewitness.findings.answer.factor_claims import factor_claims
+from lyewitness.findings.answer.factor_claims import factor_claims, numbers_words, told_p
 from lyewitness.findings.answer.headline import headline
 from lyewitness.findings.answer.next_experiments import next_experiments
 from lyewitness.findings.answer.question_scope import Scope, scope_of
@@ -247,17 +247,24 @@ def _columns_words(evidence: Evidence, scope: Scope) -> str:
 
 
 def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
-    """Return the confidence of intervals, and the p values of what is settled; of a single pair its ratio."""
-    settled = [p for p in ranking.pairings if p.verdict != "open"]
+    """Return the confidence of intervals, and the p values of what is settled; of a single one its ratio.
+
+    What the factors of the design tell is told by them alone: a pair has another interval of the same ratio.
+    """
+    effects = {words: p for one in ranking.factors if (p := told_p(one)) and (words := numbers_words(one))}
+    settled = [p for p in ranking.untold if p.verdict != "open"]
     tested = [p.comparison for p in settled if p.comparison and p.comparison.p_adjusted is not None]
     confidence = with_unit(stated(100 * evidence.study.choices.confidence), "%")
     said = [f"intervals are at {confidence} confidence"]
-    if len(settled) == 1 and tested:
+    if len(settled) == 1 and tested and not effects:
         said.append(ratio_words(settled[0], scope).removeprefix(": "))
-    elif tested:
+    elif len(effects) == 1 and not settled:
+        said += effects
+    elif tested or effects:
         by_family: dict[str, list[float]] = {}
-        for one in tested:
-            by_family.setdefault(corrected_words(one, scope.question.id), []).append(one.p_adjusted or 0.0)
+        found = [(one.p_adjusted or 0.0, corrected_words(one, scope.question.id)) for one in tested]
+        for p_adjusted, corrected in [*effects.values(), *found]:
+            by_family.setdefault(corrected, []).append(p_adjusted)
         worst = [(p_value(max(own)).replace("=", "≤"), words) for words, own in by_family.items()]
         which = [
             f"{'each difference has ' if not told else 'the others '}{p} ({words})"

@@ -164,7 +164,8 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     said = [ratio_sentence(one, scope) for one in ratios]
     if ratios and all(one.verdict != "open" for one in ratios):
         # Ratio, its interval and the prices stand in the claims; who asks wants to see what each one costs.
-        said = [f"{unit_of(scope)} costs {listed([*(cost_words(known[group]) for group in told), *rest])}"]
+        each = listed([*(cost_words(known[group]) for group in told), *rest])
+        said = [f"{unit_of(scope)} costs {each}, {AS_PRICED}"]
         rest = []
     if asks.yes_or_no and ratios:
         said[0] = f"{_reply(evidence, points, scope, ratios)}{said[0]}"
@@ -176,12 +177,14 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
             f"group{s}, and a comparison needs two"
         )
     if rest:
-        said.append(f"{unit_of(scope)} costs {listed(rest)}")
+        said.append(f"{unit_of(scope)} costs {listed(rest)}, {AS_PRICED}")
     if unpriced:
         said.append(f"no price is stated for {listed((columns_of(group) for group in unpriced), 'or')}")
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
 
 
+AS_PRICED = "in the currency of the prices"
+"""A study states prices in any one currency, which it need not name."""
 ALTERNATIVE = re.compile(r",\s*or\b(.*)", re.IGNORECASE | re.DOTALL)
 """What `is A worth its price, or should we go to B?` offers in the place of yes."""
 
@@ -234,7 +237,8 @@ def ratio_sentence(one: CostRatio, scope: Scope) -> str:
     """Return `an injection of 24 min costs 0.83 times (0.79 to 0.88) as much on A as on B: …`."""
     subject, against = columns_of(one.subject.group), columns_of(one.against.group)
     beside = listed(cost_words(cost) for cost in (one.subject, one.against))
-    prices = f"at {stated(round(one.subject.price, 2))} and {stated(round(one.against.price, 2))} a column"
+    both = " and ".join(stated(round(cost.price, 2)) for cost in (one.subject, one.against))
+    prices = f"at prices of {both} a column"
     if one.verdict == "open":
         less = f"costs less on {subject} than on {against}"
         return f"{CANNOT_TELL} whether {unit_of(scope)} {less}: {beside}, {prices}"

@@ -28,7 +28,7 @@ from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_togeth
 Leaning = Literal["borne out", "same way", "contradicted", "against", "open", "unread"]
 LEADS: Mapping[Leaning, str] = {
     "borne out": "the data bear the expectation out: ",
-    "same way": "the data point the way that was expected: ",
+    "same way": "the data point the expected way: ",
     "contradicted": "the data contradict the expectation: ",
     "against": "the data lean against the expectation: ",
     "open": f"{CANNOT_TELL} whether the expectation holds: ",

@@ -188,6 +188,19 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     return f"{subject}{against} {multiplies} {what} by {by}{numbers}"
 
 
+def told_p(found: FactorVerdict) -> tuple[float, str] | None:
+    """Return the p value of what is settled, with what it is corrected for; None of what is open."""
+    p = found.effect.rate_p_adjusted if found.by_rate else found.effect.p_adjusted
+    return (p, _corrected_words(found.effect)) if p is not None and found.verdict != "open" else None
+
+
+def numbers_words(found: FactorVerdict) -> str:
+    """Return `life ratio 1.62 (1.50 to 1.75), p = 0.004 (corrected for …)`; empty where there is no p."""
+    told, ratio = told_p(found), tell_ratio(found.ratio)
+    what = "ratio of rates" if found.by_rate else "life ratio"
+    return f"{what} {ratio}, {p_value(told[0])} ({told[1]})" if told and ratio else ""
+
+
 def _corrected_words(effect: FactorEffect) -> str:
     """Return for how many tests a p value is corrected."""
     many = effect.corrected_over

@@ -16,7 +16,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import AskedSpan, Claim, Strength
 from lyewitness.study.questions import named_groups
 from lyewitness.words.lives import tell
-from lyewitness.words.numbers import with_unit
+from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -44,6 +44,8 @@ class Held:
     """Columns that surely did not."""
     next_h: float | None
     """What a next column should hold, hours."""
+    confidence: float = 0.95
+    """Of `next_h`."""
     run_h: float = 0.0
     """How long the columns were run, hours."""
     typical: str = ""
@@ -71,6 +73,7 @@ def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | Non
         sum(life.low >= span.hours for life in lives),
         sum(life.high is not None and life.high < span.hours for life in lives),
         next_column_h(lives, evidence.study.choices.confidence),
+        evidence.study.choices.confidence,
         max((life.decline.end_h or 0.0 for life in lives), default=0.0),
         _typical_below(evidence.group_life(group, *scope.deciding), span),
     )
@@ -93,7 +96,7 @@ def held_words(found: Held) -> str:
         )
     if found.verdict == "indicated":
         lasted = f"{share_of(found.surely, total, f'{kind_of(found.group)} column')} lasted {span}"
-        return f"{lasted}, but for a next one {_promised(found.next_h)}" if found.next_h else lasted
+        return f"{lasted}. {_of_another(found)}" if found.next_h else lasted
     if found.failed:
         which = share_of(found.failed, total, f"{kind_of(found.group)} column")
         return f"{which} failed before {hours(found.span.hours)} ({_failed_words(found)})"
@@ -111,9 +114,11 @@ def held_words(found: Held) -> str:
     return f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: {counts}"
 
 
-def _promised(next_h: float) -> str:
-    """Return how little these data promise of a next column."""
-    return f"these data promise no more than {hours(down(next_h))}"
+def _of_another(found: Held) -> str:
+    """Return how long a column lasts that was not tested: what was seen of those tested is no promise."""
+    sure = with_unit(stated(100 * found.confidence), "%")
+    least = hours(down(found.next_h or 0.0))
+    return f"Another column is less sure to: as lives scatter, it lasts at least {least} ({sure} confidence)"
 
 
 def _failed_words(found: Held) -> str:
@@ -162,7 +167,7 @@ def _yes_or_no(found: Held) -> str:
     if found.verdict == "shown":
         return "Yes"
     if found.verdict == "indicated":
-        return f"Yes, as far as {spelled(len(found.lives))} columns tell"
+        return "Yes, for the columns tested"
     return "No" if found.failed or found.typical else ""
 
 

@@ -62,7 +62,7 @@ LIKENESSES = (
             "same-particle-size",
             "Do the columns have the same particle size?",
             "Smaller particles start with more plates and offer more outer surface: a difference in life may "
-            "be the size and not the type.",
+            "come from the size and not from the type.",
             "Repeat with one particle size, or ask about the columns as they are sold.",
         ),
     ),

@@ -29,7 +29,7 @@ def blank(evidence: Evidence) -> Iterator[Point]:
     """Ask for an injection that its name, file or reason calls a blank."""
     blanks = [injection for injection in evidence.study.injections if is_blank(injection)]
     if not blanks:
-        yield BLANK.says("not possible", "no injection is called a blank")
+        yield BLANK.says("not possible", "no injection is entered as a blank")
         return
     peaks = {
         injection.id: [

@@ -26,7 +26,7 @@ def _points(substances: Iterable[Solvent], state: str) -> str:
     """Return a sentence with the handbook values of each substance."""
     return " ".join(
         f"{substance.name.capitalize()}{state} boils at about "
-        f"{with_unit(fixed(substance.boiling_C, 0), '°C')} and its vapour can be lit from about "
+        f"{with_unit(fixed(substance.boiling_C, 0), '°C')} and has a flash point of about "
         f"{with_unit(fixed(substance.flash_C, 0), '°C')} "
         "(handbook values; the data sheet counts)."
         for substance in substances
@@ -107,7 +107,7 @@ TEXTS: Mapping[HazardKind, tuple[str, Callable[[Iterable[Solvent]], str]]] = Map
                 "bottle can spit; keep eluent and waste bottles capped with a vent to the extraction."
             ),
         ),
-        "neat amine flammable": ("The amine before it is diluted burns", _neat_amine),
+        "neat amine flammable": ("The undiluted amine is flammable", _neat_amine),
         "hot flammable solvent": ("Hot flammable solvent under pressure", _hot_solvent),
         "flammable solvent": ("Flammable solvent", _flammable),
         "toxic solvent": ("Poisonous solvent", _toxic),
@@ -204,9 +204,9 @@ TEXTS: Mapping[HazardKind, tuple[str, Callable[[Iterable[Solvent]], str]]] = Map
 
 BRIEFLY: Mapping[HazardKind, str] = MappingProxyType(
     {
-        "corrosive alkali": "the mobile phase eats into eyes and skin: wear goggles and gloves",
-        "hot flammable solvent": "the warm solvent burns, and is under pressure: cool the column first",
-        "toxic solvent": "the solvent is poisonous: fill bottles in the hood, with gloves",
+        "corrosive alkali": "the mobile phase is corrosive to eyes and skin: wear goggles and gloves",
+        "hot flammable solvent": "the hot solvent is flammable and under pressure: let the column cool first",
+        "toxic solvent": "the solvent is toxic: fill bottles in the hood, with gloves",
         "alkali eats the solvent": "strong alkali breaks acetonitrile down: mix no more than the day needs",
         "peroxide-forming solvent": "the solvent forms peroxides in air: date it, test it, never dry it",
         "gas from carbonate": "carbonate gives off gas with heat or acid: never close a warm bottle tightly",
@@ -215,11 +215,11 @@ BRIEFLY: Mapping[HazardKind, str] = MappingProxyType(
         "amine vapour": "the amine leaves the solution as vapour: pour it in the hood, vent eluent and waste",
         "ammonia vapour": "ammonia leaves the solution as gas: pour it in the hood, vent eluent and waste",
         "borate and reproduction": "borates may harm fertility and the unborn child: raise no dust",
-        "neat amine flammable": "the undiluted amine burns and is corrosive: dilute it in the hood",
-        "flammable solvent": "the solvent burns: keep sparks and hot surfaces away",
+        "neat amine flammable": "the undiluted amine is flammable and corrosive: dilute it in the hood",
+        "flammable solvent": "the solvent is flammable: keep sparks and hot surfaces away",
         "leak in a heated compartment": "nobody sees a leak in the warm oven: check its sensor first",
         "hot surfaces": "column and heater burn the skin: let them cool under flow before you touch them",
-        "salt precipitation": "so much organic solvent may throw the salt out: test the mixture in a vial",
+        "salt precipitation": "so much organic solvent may precipitate the salt: test the mixture in a vial",
         "alkali on materials": "alkali dissolves glass and fused silica: keep it in plastic, rinse it out",
         "waste": "keep alkaline waste apart, in plastic with a vent, and let no acid into it",
     }

@@ -240,7 +240,7 @@ def _reason(rule: Rule, observed: Observed, met: bool | None) -> tuple[Weighing,
     if rule.direction == "seen":
         shown = ("yes" if observed.seen else "no") + (f" ({observed.words})" if observed.words else "")
     against = not met or rule.weight < 0
-    lead = "For it:" if not against else "Against it:" if met else "Against it, for then"
+    lead = "For it:" if not against else "Against it:" if met else "Against it: in that case"
     words = sentence(f"{rule.observable}: {shown}. {lead} {rule.words}")
     return ("against" if against else "for"), words
 
