@@ -267,6 +267,43 @@ def test_a_ratio_that_a_question_asks_for_is_held_against_the_factor_that_it_nam
     assert "The guard multiplies life by 1.5" in short, short
 
 
+def test_a_column_lasts_only_within_every_limit_unless_one_is_said_to_decide() -> None:
+    """Plates hold for long, retention passes 90 % at 40 h: 60 h are not held, unless plates decide."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0),
+        Limit("retention_factor", at_least_percent=90.0),
+    )
+    falling = {("", "aniline", "retention_factor"): -0.25}
+    evidence = evidence_of({"hybrid": (900.0, 950.0, 880.0)}, falling, limits=limits)
+    text = "Do the hybrid columns last 60 h?"
+    short = plain(answered(evidence, text).short)
+    assert short.startswith("No: all three hybrid columns failed before 60 h ("), short
+    assert "by the retention factor of aniline" in short
+    decided = answered(evidence, text, decides="plate_number_half_height of caffeine")
+    assert plain(decided.short).startswith("Yes"), decided.short
+    assert "By another limit, all three hybrid columns failed before 60 h" in plain(decided.short)
+    (claim,) = (one for one in decided.claims if "-span-" in one.id)
+    assert "By another limit" in claim.text
+
+
+def test_what_to_take_for_a_span_follows_from_what_lasted_it() -> None:
+    """Where some types lasted the span and others did not, the advice names them, and every row links."""
+    evidence = evidence_of({"hybrid": (900.0, 950.0, 880.0), "silica": (30.0, 31.0, 500.0)})
+    answer = answered(evidence, "Which type shall we use for two days on end?")
+    assert not answer.short.startswith(("Yes", "No")), answer.short
+    first = answer.recommendations[0]
+    assert "prefer the hybrid columns, and do not rely on the silica columns" in first.text, first.text
+    assert first.because
+    told = {line.group: line.do for line in answer.advice}
+    assert told == {"hybrid": "prefer for two days", "silica": "do not rely on it for two days"}
+
+
+def test_every_advice_on_a_design_links_to_what_it_rests_on(designed: Evidence) -> None:
+    """Of pairs that the factors tell of, the effects are the reasons."""
+    answer = answered(designed, "Which lasts longest, and does a guard help?")
+    assert all(claim.because for claim in answer.recommendations)
+
+
 def test_the_asker_may_state_what_decides() -> None:
     """`decides` goes before what fails first, for this question alone."""
     limits = (

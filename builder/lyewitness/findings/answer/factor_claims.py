@@ -5,7 +5,7 @@ rankings.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from lyewitness.decline.records import FactorEffect, Interaction
@@ -162,6 +162,7 @@ def _reason_words(found: FactorVerdict) -> str:
 
 def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     """Return `the sacrificial column multiplies life by 1.60 (1.52 to 1.68), on both bondings alike`."""
+    found = _upright(found)
     effect = found.effect
     ratio = tell_ratio(found.ratio)
     subject = f"the {effect.factor}"
@@ -196,9 +197,33 @@ def told_p(found: FactorVerdict) -> tuple[float, str] | None:
 
 def numbers_words(found: FactorVerdict) -> str:
     """Return `life ratio 1.62 (1.50 to 1.75), p = 0.004 (corrected for …)`; empty where there is no p."""
-    told, ratio = told_p(found), tell_ratio(found.ratio)
+    told, ratio = told_p(found), tell_ratio(_upright(found).ratio)
     what = "ratio of rates" if found.by_rate else "life ratio"
     return f"{what} {ratio}, {p_value(told[0])} ({told[1]})" if told and ratio else ""
+
+
+def _upright(found: FactorVerdict) -> FactorVerdict:
+    """Return the verdict as it is told: the level of the longer life against the other.
+
+    What is there stays held against what is not, and rates stay as they are.
+    """
+    effect, low, high = found.effect, found.ratio.low, found.ratio.high
+    below = high is not None and high < 1 and (low is None or low < 1)
+    if not below or found.by_rate or _is_presence((effect.level, effect.against)):
+        return found
+    return replace(found, effect=_turned(effect), parts=tuple(map(_turned, found.parts)))
+
+
+def _turned(effect: FactorEffect) -> FactorEffect:
+    return replace(
+        effect,
+        level=effect.against,
+        against=effect.level,
+        columns=effect.columns_against,
+        columns_against=effect.columns,
+        ratio=because.turned(effect.ratio),
+        rate_ratio=because.turned(effect.rate_ratio),
+    )
 
 
 def _corrected_words(effect: FactorEffect) -> str:

@@ -41,6 +41,7 @@ from lyewitness.words.phrases import (
     columns_of,
     hours,
     listed,
+    mid_sentence,
     run_together,
     sentence,
     share_of,
@@ -276,6 +277,8 @@ def _factors_untold(evidence: Evidence, scope: Scope) -> list[str]:
 def _beside(ranking: Ranking, lives: list[GroupLife], scope: Scope) -> list[str]:
     """Return what the effects of factors leave out: the pairs of which they do not tell, and the lives."""
     said = _outlasting(scope, [pairing for pairing in ranking.untold if pairing.verdict == "longer"])
+    if any(p.verdict == "longer" and p.groups in ranking.alone for p in ranking.untold):
+        said[0] = f"pair by pair, {mid_sentence(said[0])}"
     if ranking.open_pairs:
         said.append(_open_words(scope, ranking, bool(said)))
     return [*said, _lives_words(lives, scope)]

@@ -38,6 +38,8 @@ class UsableLife:
     """By when it had surely failed, hours; None where it did not."""
     decline: Decline
     """The one that bounds it."""
+    failed_by: Decline | None = None
+    """The one by which it failed first, as far as its lives tell; None where it did not."""
 
     @property
     def figures(self) -> str:
@@ -55,8 +57,10 @@ def usable_life(declines: Iterable[Decline]) -> UsableLife | None:
     reached = [d.life.hours for _, d in known if d.life.state == "reached"]
     values = [middle for hours in reached if (middle := middle_h(hours)) is not None]
     highs = [hours.high for hours in reached if hours.high is not None]
+    ends = [(middle, d) for _, d in known if d.life.state == "reached" and (middle := middle_h(d.life.hours))]
+    _, by = min(ends, key=lambda pair: pair[0], default=(None, None))
     return UsableLife(
-        bounding.series.column, min(values, default=None), low, min(highs, default=None), bounding
+        bounding.series.column, min(values, default=None), low, min(highs, default=None), bounding, by
     )
 
 
@@ -112,6 +116,8 @@ class Scope:
     """Of the deciding metric."""
     named: bool = False
     """Whether the question names the deciding metric and is after its course, not after lives."""
+    every_limit: bool = False
+    """Whether nothing says which limit decides: then a column lasts only as long as it passes none."""
 
     @property
     def pairs(self) -> tuple[tuple[str, str], ...]:
@@ -122,11 +128,13 @@ class Scope:
         """Return whether a decline to a limit is within what the question names."""
         return _concerns(self.question, self.groups, decline)
 
-    def usable_lives(self, evidence: Evidence, group: str) -> tuple[UsableLife, ...]:
+    def usable_lives(
+        self, evidence: Evidence, group: str, every_limit: bool = False
+    ) -> tuple[UsableLife, ...]:
         """Return how long each column of `group` held by the deciding metric, where that is known.
 
-        No other limit counts: what the headline tells and what is advised rest on one metric. Columns under
-        another stress than the group's own are left out: they are no replicates.
+        No other limit counts, unless `every_limit`: what the headline tells and what is advised rest on one
+        metric. Columns under another stress than the group's own are left out: they are no replicates.
         """
         found = []
         for column in under_one_stress(evidence.study, group):
@@ -135,7 +143,7 @@ class Scope:
                 for decline in evidence.judgement.declines
                 if decline.series.column == column.id
                 and self.concerns(decline)
-                and key_of(decline) == self.deciding
+                and (every_limit or key_of(decline) == self.deciding)
             ]
             found.append(usable_life(declines))
         return tuple(life for life in found if life is not None)
@@ -153,7 +161,14 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
     deciding = _deciding(evidence, question, groups, inside)
     limits = [decline.limit for decline in inside if key_of(decline) == deciding]
     about_it = deciding in asked_metric(question.text, evidence.study) and not LIVES.search(question.text)
-    return Scope(question, groups, deciding, limits[0] if limits else None, about_it)
+    known = {key_of(decline) for decline in inside}
+    said = [
+        question.deciding,
+        evidence.study.questions[0].deciding,
+        *asked_metric(question.text, evidence.study),
+    ]
+    every = len(known) > 1 and not known.intersection(said)
+    return Scope(question, groups, deciding, limits[0] if limits else None, about_it, every)
 
 
 def _concerns(question: Question, groups: tuple[str, ...], decline: Decline) -> bool:

@@ -10,7 +10,12 @@ from typing import Literal
 from lyewitness.decline.records import Comparison
 from lyewitness.decline.small_samples import holm
 from lyewitness.findings import because
-from lyewitness.findings.answer.factor_claims import FactorVerdict, designed_pairs, factor_verdicts
+from lyewitness.findings.answer.factor_claims import (
+    FactorVerdict,
+    designed_pairs,
+    factor_verdicts,
+    told_pairs,
+)
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.audit.points import Pair, Point, bearing_on, bounded
 from lyewitness.findings.audit.results import longer_lived
@@ -180,6 +185,8 @@ class Ranking:
     """What the factors of the design do."""
     told: frozenset[Pair] = frozenset()
     """Pairs of groups of which the factors tell."""
+    alone: frozenset[Pair] = frozenset()
+    """Pairs of a design that are settled by themselves, where the factor in which they differ is not."""
 
     def of(self, first: str, second: str) -> Pairing | None:
         """Return the pairing of two groups."""
@@ -227,7 +234,24 @@ def rank(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Ranking:
     rates = _adjusted_rates(evidence, scope.question.id)
     pairings = tuple(_with_pace(evidence, points, pairing, rates) for pairing in found)
     factors = factor_verdicts(evidence, points, scope)
-    return Ranking(scope.groups, pairings, factors, designed_pairs(evidence, factors))
+    alone = _settled_alone(evidence, pairings, factors)
+    return Ranking(scope.groups, pairings, factors, designed_pairs(evidence, factors) - alone, alone)
+
+
+def _settled_alone(
+    evidence: Evidence, pairings: Iterable[Pairing], factors: Iterable[FactorVerdict]
+) -> frozenset[Pair]:
+    """Return the settled pairs that differ in factors of which we cannot tell: no effect tells of them.
+
+    What is advised of them would stand beside ‘we cannot tell’ without a word on why.
+    """
+    verdicts = tuple(factors)
+    return frozenset(
+        pairing.groups
+        for pairing in pairings
+        for telling in [[v for v in verdicts if pairing.groups in told_pairs(evidence, v.effect)]]
+        if pairing.verdict == "longer" and telling and all(v.verdict == "open" for v in telling)
+    )
 
 
 def _adjusted_rates(evidence: Evidence, question: str) -> dict[int, float]:

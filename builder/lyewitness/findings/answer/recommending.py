@@ -9,6 +9,7 @@ from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import floor
 
+from lyewitness.decline.deciding import key_of
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings import because
 from lyewitness.findings.answer.costs import cost_ratios
@@ -16,7 +17,7 @@ from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.answer.use_claims import asked_spans
+from lyewitness.findings.answer.use_claims import Held, asked_spans, held, span_words
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, GroupAdvice, Strength
@@ -85,10 +86,24 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         loose = "their lives are not known well enough"
         words = f"we can give no time for replacing {columns_of(group)}: {loose} ({_lives_words(lives)})"
         return Replacement(group, lives, None, words)
-    return Replacement(
-        group, lives, down(safe), f"replace {columns_of(group)} after {_span(scope, safe)} at the latest: "
-        f"{_how(lives, safe)}",
-    )  # fmt: skip
+    sooner = _sooner(scope.usable_lives(evidence, group, every_limit=True), safe)
+    by = f" by {the_metric(*scope.deciding)}" if sooner else ""
+    words = f"replace {columns_of(group)} after {_span(scope, safe)} at the latest{by}: {_how(lives, safe)}"
+    return Replacement(group, lives, down(safe), f"{words}{sooner}")
+
+
+def _sooner(lives: Sequence[UsableLife], safe_h: float) -> str:
+    """Return that a column failed before those hours by another limit, and when; empty where none did."""
+    failed = [
+        (life.high, life.failed_by, life)
+        for life in lives
+        if life.high is not None and life.high < safe_h and life.failed_by is not None
+    ]
+    if not failed:
+        return ""
+    _, by, first = min(failed, key=lambda one: one[0])
+    told = with_unit(first.figures, "h")
+    return f"; by {the_metric(*key_of(by))} one of them failed after {told} already"
 
 
 def advice(
@@ -99,16 +114,35 @@ def advice(
     found.sort(key=lambda one: (one.group != ranking.longest, -_held_h(one)))
     lines = []
     dear, cheap = _by_cost(evidence, points, scope)
+    for_span = {} if ranking.longest else _do_for_span(evidence, points, scope)
     for one in found:
         do, strength = _do(ranking, one)
         if one.group == ranking.longest and one.group in dear:
             do = "lasts longest, but its use costs more"
         elif one.group == ranking.shortest and one.group in cheap:
             do = "lasts shortest, but its use costs less"
+        elif for_span and one.group in for_span:
+            do, strength = for_span[one.group]
         lines.append(
             GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, one), strength)
         )
     return tuple(lines)
+
+
+def _do_for_span(
+    evidence: Evidence, points: Sequence[Point], scope: Scope
+) -> dict[str, tuple[str, Strength]]:
+    """Return what to do with each group for the span that is asked about, as the choice has it."""
+    if not read_question(scope.question.text, evidence.study.groups).choice:
+        return {}
+    lasting, failing = _lasting(evidence, scope)
+    found: dict[str, tuple[str, Strength]] = {}
+    for one in (*failing, *lasting):
+        strength = bounded("shown" if one in failing else one.verdict, points, (one.group,))
+        do = f"do not rely on it for {one.span.words}" if one in failing else f"prefer for {one.span.words}"
+        if strength != "not settled":
+            found[one.group] = do, strength
+    return found
 
 
 def _by_cost(
@@ -261,7 +295,8 @@ def recommendations(
     dear, _ = _by_cost(evidence, points, scope)
     if without_limit(evidence, scope) is not None and not asks.lasting:
         return _at_these_conditions(evidence, scope, [c for c in (_cure(points, scope),) if c is not None])
-    choose = [_choose(scope, ranking, claims, dear) if asks.choice or not asks.narrow else None]
+    chosen = _for_span(evidence, points, scope, claims) if asks.choice and not ranking.longest else None
+    choose = [chosen or (_choose(scope, ranking, claims, dear) if asks.choice or not asks.narrow else None)]
     cure = [_cure(points, scope)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
     rest = [_watch(evidence, scope, claims), *_mind(points, scope)]
@@ -291,7 +326,9 @@ def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim], dear: Conta
     if len(scope.groups) < 2:
         return None
     pairs = {scope.claim_id("pair", one.first, one.second) for one in ranking.pairings}
-    links = because.of_claims(claim for claim in claims if claim.id in pairs)
+    factors = {scope.claim_id("factor", one.effect.factor, one.effect.level) for one in ranking.factors}
+    # Of the pairs of a design the factors tell.
+    links = because.of_claims(claim for claim in claims if claim.id in pairs | factors)
     identity = scope.claim_id("do", "choose")
     if ranking.longest:
         strength = ranking.strength_of(ranking.longest)
@@ -320,6 +357,37 @@ def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim], dear: Conta
     longest = "longer" if len(scope.groups) == 2 else "longest"
     text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.groups)} lasts {longest}"
     return Claim(identity, run_together([text]), "not settled", links)
+
+
+def _lasting(evidence: Evidence, scope: Scope) -> tuple[list[Held], list[Held]]:
+    """Return what lasts each span that is asked about, and what surely does not, where both are found."""
+    found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
+    known = [one for one in found if one is not None]
+    failing = [one for one in known if one.failed or one.typical]
+    gone = {one.group for one in failing}
+    lasting = [one for one in known if one.verdict in ("shown", "indicated") and one.group not in gone]
+    return (lasting, failing) if lasting and failing else ([], [])
+
+
+def _for_span(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, claims: Sequence[Claim]
+) -> Claim | None:
+    """Say which groups to take for the span that is asked about, where some last it and others do not."""
+    lasting, failing = _lasting(evidence, scope)
+    if not lasting:
+        return None
+    strength: Strength = min(
+        (bounded(one.verdict, points, (one.group,)) for one in lasting), key=STRENGTHS.index
+    )
+    if strength == "not settled":
+        return None
+    take = listed(dict.fromkeys(columns_of(one.group) for one in lasting))
+    leave = listed(dict.fromkeys(columns_of(one.group) for one in failing), "or")
+    for_now = "" if strength == "shown" else "for now "
+    text = f"for {span_words(lasting[0].span)}, {for_now}prefer {take}, and do not rely on {leave}"
+    spans = {scope.claim_id("span", one.group, one.span.words) for one in (*lasting, *failing)}
+    links = because.of_claims(claim for claim in claims if claim.id in spans)
+    return Claim(scope.claim_id("do", "choose"), run_together([text]), strength, links)
 
 
 def _cure(points: Sequence[Point], scope: Scope) -> Claim | None:

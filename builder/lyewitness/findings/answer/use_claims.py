@@ -7,15 +7,17 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
-from lyewitness.findings.answer.reading_questions import Span, read_spans
+from lyewitness.findings.answer.reading_questions import YES_OR_NO, Span, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import AskedSpan, Claim, Strength
 from lyewitness.study.questions import named_groups
 from lyewitness.words.lives import tell
+from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
@@ -50,6 +52,10 @@ class Held:
     """How long the columns were run, hours."""
     typical: str = ""
     """The life of a typical column where all of its interval lies below the span; else empty."""
+    every_limit: bool = False
+    """Whether it is by whichever limit a column passes first."""
+    sooner: str = ""
+    """Where one limit decides: which columns failed before the span by another, in words."""
 
     @property
     def verdict(self) -> Strength:
@@ -63,9 +69,10 @@ class Held:
 
 def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | None:
     """Return how the columns of `group` stand to `span`; None where no life is known."""
-    lives = scope.usable_lives(evidence, group)
+    lives = scope.usable_lives(evidence, group, scope.every_limit)
     if not lives:
         return None
+    sooner = "" if scope.every_limit else _sooner_words(evidence, scope, group, span, lives)
     return Held(
         group,
         span,
@@ -76,6 +83,38 @@ def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | Non
         evidence.study.choices.confidence,
         max((life.decline.end_h or 0.0 for life in lives), default=0.0),
         _typical_below(evidence.group_life(group, *scope.deciding), span),
+        scope.every_limit,
+        sooner,
+    )
+
+
+def _failed_before(lives: Sequence[UsableLife], span: Span) -> list[UsableLife]:
+    """Return the columns that surely failed before the span, the first first."""
+    failed = [life for life in lives if life.high is not None and life.high < span.hours]
+    return sorted(failed, key=lambda life: life.hours if life.hours is not None else life.high or 0.0)
+
+
+def _sooner_words(
+    evidence: Evidence, scope: Scope, group: str, span: Span, lives: Sequence[UsableLife]
+) -> str:
+    """Return which columns failed before the span by another limit than the deciding one, where more did."""
+    by_any = scope.usable_lives(evidence, group, every_limit=True)
+    failed = _failed_before(by_any, span)
+    if len(failed) <= len(_failed_before(lives, span)):
+        return ""
+    which = share_of(len(failed), len(by_any), f"{kind_of(group)} column")
+    return f"by another limit, {which} failed before {hours(span.hours)} ({_by_limit(failed)})"
+
+
+def _by_limit(failed: Sequence[UsableLife]) -> str:
+    """Return `44 and 47 h by the retention factor of aniline`, the lives by each limit together."""
+    told: dict[str, list[str]] = {}
+    for life in failed:
+        metric = the_metric(*key_of(life.failed_by)) if life.failed_by is not None else ""
+        told.setdefault(metric, []).append(life.figures)
+    return "; ".join(
+        f"{with_unit(listed(dict.fromkeys(figures)), 'h')} by {metric}" if metric else listed(figures)
+        for metric, figures in told.items()
     )
 
 
@@ -89,7 +128,7 @@ def _typical_below(life: GroupLife | None, span: Span) -> str:
 def held_words(found: Held) -> str:
     """Return in words how a group stands to a span."""
     columns, total = columns_of(found.group), len(found.lives)
-    span = span_words(found.span)
+    span = span_words(found.span) + (" within every limit" if found.every_limit else "")
     if found.verdict == "shown":
         return (
             f"{columns} last {span}, and a next one should hold at least {hours(down(found.next_h or 0.0))}"
@@ -99,7 +138,8 @@ def held_words(found: Held) -> str:
         return f"{lasted}. {_of_another(found)}" if found.next_h else lasted
     if found.failed:
         which = share_of(found.failed, total, f"{kind_of(found.group)} column")
-        return f"{which} failed before {hours(found.span.hours)} ({_failed_words(found)})"
+        failed = f"{which} failed before {hours(found.span.hours)} ({_failed_words(found)})"
+        return f"{failed}{_likely_words(found)}"
     if found.typical:
         return f"{typical_column(found.group)} lasts {found.typical}, and not {span}"
     if found.run_h < found.span.hours and not found.surely:
@@ -123,10 +163,25 @@ def _of_another(found: Held) -> str:
 
 def _failed_words(found: Held) -> str:
     """Return the lives of the columns that failed before the span: `44 and 47 h`."""
-    failed = [life for life in found.lives if life.high is not None and life.high < found.span.hours]
-    failed.sort(key=lambda life: life.hours if life.hours is not None else life.high or 0.0)
+    failed = _failed_before(found.lives, found.span)
+    if found.every_limit:
+        return _by_limit(failed)
     told = [life.figures for life in failed]
     return with_unit(listed(dict.fromkeys(told)), "h")
+
+
+def _likely_words(found: Held) -> str:
+    """Return which more columns probably failed before the span: of these the interval reaches past it."""
+    surely = _failed_before(found.lives, found.span)
+    likely = [
+        life
+        for life in found.lives
+        if life not in surely and life.hours is not None and life.hours < found.span.hours
+    ]
+    if not likely or not found.every_limit:
+        return ""
+    near = f"too near {hours(found.span.hours)} to tell surely"
+    return f", and {spelled(len(likely))} more probably did ({_by_limit(likely)}; {near})"
 
 
 FAILING = re.compile(
@@ -150,12 +205,16 @@ def reply_words(found: Sequence[Held], asked: str = "") -> list[str]:
     if len(found) == 1 or len(set(words)) == 1:
         lead = f"{words[0]}: " if words[0] else ""
         said = [held_words(one) for one in found]
-        return [f"{lead}{said[0]}", *said[1:]]
+        return [f"{lead}{said[0]}", *said[1:], *(one.sooner for one in found if one.sooner)]
     ordered = sorted(zip(words, found, strict=True), key=lambda pair: ("Y" not in pair[0], not pair[0]))
-    return [
+    said = [
         f"{word} for {columns_of(one.group)}: {_they(one)}" if word else held_words(one)
         for word, one in ordered
     ]
+    if not YES_OR_NO.search(asked):
+        # `Which type holds for five days?` wants types, not yes or no.
+        said = [held_words(one) for _, one in ordered]
+    return [*said, *(one.sooner for one in found if one.sooner)]
 
 
 def _they(found: Held) -> str:
@@ -212,7 +271,7 @@ def span_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         strength: Strength = "shown" if found.failed or found.typical else found.verdict
         yield Claim(
             scope.claim_id("span", group, span.words),
-            run_together([held_words(found)]),
+            run_together([held_words(found), found.sooner]),
             bounded(strength, points, (group,)),
             tuple(because.of_decline(life.decline) for life in found.lives),
         )
