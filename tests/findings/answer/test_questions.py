@@ -281,9 +281,32 @@ def test_a_column_lasts_only_within_every_limit_unless_one_is_said_to_decide() -
     assert "by the retention factor of aniline" in short
     decided = answered(evidence, text, decides="plate_number_half_height of caffeine")
     assert plain(decided.short).startswith("Yes"), decided.short
-    assert "By another limit, all three hybrid columns failed before 60 h" in plain(decided.short)
+    assert "By another limit, all three hybrid columns failed sooner (" in plain(decided.short)
     (claim,) = (one for one in decided.claims if "-span-" in one.id)
     assert "By another limit" in claim.text
+
+
+def test_hours_to_replace_after_are_no_longer_than_a_life_by_another_limit() -> None:
+    """Plates hold for 80 h, retention for 40: the first counts unless plates decide, and then it is told."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("retention_factor", at_least_percent=90.0, markers=("aniline",)),
+    )
+    lives = {"hybrid": (78.0, 80.0, 79.0)}
+    evidence = evidence_of(lives, {("", "aniline", "retention_factor"): -0.25}, limits=limits)
+    study = evidence.study
+    scoped = replace(study.questions[0], text="How often are the columns to be replaced?")
+    first = replace(scoped, decides="plate_number_half_height of caffeine")
+    told = {
+        q.decides: plain(found_in(replace(evidence, study=replace(study, questions=(q,)))).answers[0].short)
+        for q in (scoped, first)
+    }
+    assert re.search(
+        r"retention factor of aniline one of them failed after \d+ h already", told[first.decides]
+    )
+    safe = re.search(r"after (\d+) h at the latest, by whichever limit", told[""])
+    assert safe is not None, told
+    assert float(safe.group(1)) <= 45
 
 
 def test_what_to_take_for_a_span_follows_from_what_lasted_it() -> None:

@@ -266,11 +266,8 @@ def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
         for p_adjusted, corrected in [*effects.values(), *found]:
             by_family.setdefault(corrected, []).append(p_adjusted)
         worst = [(p_value(max(own)).replace("=", "≤"), words) for words, own in by_family.items()]
-        which = [
-            f"{'each difference has ' if not told else 'the others '}{p} ({words})"
-            for told, (p, words) in enumerate(worst)
-        ]
-        said.append(listed(which))
+        held = listed((f"{p} ({words})" for p, words in worst), "or")
+        said.append(f"each difference has {held}")
     return f"; {'; '.join(said)}"
 
 

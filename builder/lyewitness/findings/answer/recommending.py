@@ -80,14 +80,19 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
             held = f"{every} kept {the_metric(*scope.deciding)} within its limit for {span}"
         words = f"{held}; beyond that nothing is known of them"
         return Replacement(group, lives, down(least), words)
-    safe = next_column_h(lives, evidence.study.choices.confidence) or 0.0
+    confidence = evidence.study.choices.confidence
+    safe = next_column_h(lives, confidence) or 0.0
+    by_any = scope.usable_lives(evidence, group, every_limit=True)
+    sooner = _sooner(by_any, safe)
+    by = f" by {the_metric(*scope.deciding)}" if sooner else ""
+    if sooner and scope.every_limit:
+        lives, safe = by_any, next_column_h(by_any, confidence) or 0.0
+        sooner, by = "", ", by whichever limit they pass first"
     shortest = min(life.hours if life.hours is not None else life.low for life in lives)
     if safe < LITTLE * shortest:
         loose = "their lives are not known well enough"
         words = f"we can give no time for replacing {columns_of(group)}: {loose} ({_lives_words(lives)})"
         return Replacement(group, lives, None, words)
-    sooner = _sooner(scope.usable_lives(evidence, group, every_limit=True), safe)
-    by = f" by {the_metric(*scope.deciding)}" if sooner else ""
     words = f"replace {columns_of(group)} after {_span(scope, safe)} at the latest{by}: {_how(lives, safe)}"
     return Replacement(group, lives, down(safe), f"{words}{sooner}")
 

@@ -103,7 +103,7 @@ def _sooner_words(
     if len(failed) <= len(_failed_before(lives, span)):
         return ""
     which = share_of(len(failed), len(by_any), f"{kind_of(group)} column")
-    return f"by another limit, {which} failed before {hours(span.hours)} ({_by_limit(failed)})"
+    return f"by another limit, {which} failed sooner ({_by_limit(failed)})"
 
 
 def _by_limit(failed: Sequence[UsableLife]) -> str:
