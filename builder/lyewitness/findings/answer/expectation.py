@@ -15,7 +15,7 @@ from lyewitness.findings.answer.factor_claims import parts_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import Expected, read_expectation
-from lyewitness.findings.answer.use_claims import Held, held, span_words, tally
+from lyewitness.findings.answer.use_claims import Held, held, held_words, span_words, tally
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
@@ -150,6 +150,9 @@ def _leaning_of(strength: Strength) -> Leaning:
 
 def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held) -> str:
     """Return `you expected two days (48 h); the silica columns lasted 25 h (24 to 27)`."""
+    if found.every_limit and found.failed:
+        # The life by the deciding limit may be long where another was passed.
+        return f"you expected at least {span_words(found.span)}; {held_words(found)}"
     life = evidence.group_life(group, *scope.deciding)
     seen = lasting(life.life) if life is not None else CANNOT_TELL
     failed = (
