@@ -10,7 +10,7 @@ from scipy import special
 
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.records import Decline, Series
-from lyewitness.decline.shared_noise import ALONE, NOISES, SERIALS, Witness, beliefs, heard
+from lyewitness.decline.shared_noise import ALONE, NOISES, SERIALS, Placed, Witness, beliefs, heard
 from lyewitness.store import NO_STORE, Store, digest_of
 from lyewitness.study.records import Choices
 from lyewitness.words.arrays import FloatArray
@@ -69,8 +69,8 @@ def test_markers_of_one_column_speak_once() -> None:
 
 def test_independent_injections_count_as_many() -> None:
     """The mean of independent injections errs as that of all of them; of lasting ones, of few."""
-    lag = np.abs(np.subtract.outer(np.arange(24.0), np.arange(24.0)))
-    counts = {noise.serial: noise.independent(lag) for noise in NOISES}
+    placed = Placed(np.arange(24.0), np.arange(24.0) * 5.0, np.linspace(0.0, 1.0, 24))
+    counts = {noise.serial: noise.independent(placed) for noise in NOISES}
     assert counts[SERIALS[INDEPENDENT]] == pytest.approx(24.0)
     assert 1.0 < counts[SERIALS[LASTING]] < 3.0
 

@@ -19,7 +19,7 @@ import scipy
 from numpy.typing import NDArray
 
 from lyewitness.decline.families import Family, family
-from lyewitness.decline.shared_noise import LASTING, LEAST_FREEDOM, NOISES
+from lyewitness.decline.shared_noise import LASTING, LEAST_FREEDOM, NOISES, Placed
 from lyewitness.words.arrays import BoolArray, FloatArray
 
 LEAST_NOISE = 0.02
@@ -92,24 +92,25 @@ class Ground:
 
 
 @lru_cache(maxsize=4)
-def _ground(exposures: bytes, places: bytes, counts: bytes) -> Ground:
-    u, place, count = (np.frombuffer(one) for one in (exposures, places, counts))
+def _ground(*key: bytes) -> Ground:
+    points = Points(*(np.frombuffer(one) for one in key))
+    u = points.u
     departures = {kind: covariance(kind, u, u) for kind in DEPARTURES}
-    lag = np.abs(place[:, None] - place[None, :])
-    noise = [one.covariance(u, lag, count) for one in NOISES]
+    placed = Placed(points.place, points.hours, u)
+    noise = [one.covariance(u, placed, points.count) for one in NOISES]
     whole = np.stack([noise[x.noise] + x.size**2 * departures[x.departure] for x in NODES])
     whole = whole + 1e-9 * np.eye(len(u))
     factor = np.linalg.cholesky(whole)
     inverse = np.linalg.inv(factor)
     shapes = family(u)
     diagonal = np.diagonal(factor, axis1=1, axis2=2)
-    independent = np.array([one.independent(lag) for one in NOISES])
+    independent = np.array([one.independent(placed) for one in NOISES])
     return Ground(shapes, inverse, np.log(diagonal).sum(axis=1), inverse @ shapes.columns, independent)
 
 
-def ground(u: FloatArray, place: FloatArray, count: FloatArray) -> Ground:
-    """Return the ground of injections at scaled exposures `u` (n,); `count` (n,) were averaged into each."""
-    return _ground(u.tobytes(), place.tobytes(), count.tobytes())
+def ground(points: "Points") -> Ground:
+    """Return the ground of injections."""
+    return _ground(*points.key)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -119,6 +120,12 @@ class Points:
     u: FloatArray
     place: FloatArray
     count: FloatArray
+    hours: FloatArray
+
+    @property
+    def key(self) -> tuple[bytes, ...]:
+        """Return what tells them from others."""
+        return tuple(one.tobytes() for one in (self.u, self.place, self.count, self.hours))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -151,7 +158,7 @@ class Weighed:
 
 def weigh(points: Points, y: FloatArray) -> list[Weighed]:
     """Return for each of `y` (S, n) the components that are the best of each noise."""
-    base, n, many = ground(points.u, points.place, points.count), len(points.u), len(y)
+    base, n, many = ground(points), len(points.u), len(y)
     positive = np.asarray((y > LOWEST).all(axis=1))
     safe = np.where(positive[:, None], y, 100.0)
     right = np.concatenate([y, logarithm(safe)]).T
@@ -191,7 +198,7 @@ def densities_without(
     Leaving out one value takes its foretold error out of the sum of squares, and its precision out of the
     determinant: nothing is fitted again.
     """
-    base, n = ground(points.u, points.place, points.count), len(points.u)
+    base, n = ground(points), len(points.u)
     positive = bool((y > LOWEST).all())
     logs = logarithm(y) if positive else y
     units = np.eye(n)[:, list(left_out)]
@@ -312,15 +319,14 @@ def look(
     fitted_u: FloatArray,
 ) -> list[Mixture]:
     """Return the mixtures of `y` (S, n) at `u` (m,) that `weigh` `found`; `beliefs` (S, noises) are logs."""
-    key = (points.u, points.place, points.count, u, reference_u, fitted_u)
-    at = _looked_at(*(one.tobytes() for one in key))
+    at = _looked_at(points.key, *(one.tobytes() for one in (u, reference_u, fitted_u)))
     return [_mixture(at, own, *one.best(belief)) for own, one, belief in zip(y, found, beliefs, strict=True)]
 
 
 @lru_cache(maxsize=2)
-def _looked_at(*key: bytes) -> "_At":
-    u, place, count, at, reference_u, fitted_u = (np.frombuffer(one) for one in key)
-    return _At(Points(u, place, count), ground(u, place, count), at, reference_u, fitted_u)
+def _looked_at(key: tuple[bytes, ...], *elsewhere: bytes) -> "_At":
+    points = Points(*(np.frombuffer(one) for one in key))
+    return _At(points, ground(points), *(np.frombuffer(one) for one in elsewhere))
 
 
 class _At:

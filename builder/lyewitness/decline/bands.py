@@ -86,6 +86,8 @@ class Asked:
     grid: FloatArray
     """(m,) scaled exposures at which the curve is wanted."""
     confidence: float
+    end_h: float
+    """Exposure of the last injection, hours: of what scaled exposures are shares."""
 
     @property
     def known(self) -> FloatArray:
@@ -120,7 +122,7 @@ def sights(asked: Asked, percent: FloatArray, kept: BoolArray) -> list[Sight]:
     if len(asked.u) > MOST_POINTS:
         outlying = _far_off(percent) & ~kept
         return [_sight_of_many(asked, *one) for one in zip(percent, outlying, strict=True)]
-    points, none = _points(asked.u, np.ones(len(asked.u), dtype=bool)), np.zeros(len(asked.u), dtype=bool)
+    points, none = _points(asked, np.ones(len(asked.u), dtype=bool)), np.zeros(len(asked.u), dtype=bool)
     found = weigh(points, percent)
     return [Sight(own, none, points, own, one) for own, one in zip(percent, found, strict=True)]
 
@@ -151,8 +153,9 @@ def _look(asked: Asked, points: Points, values: FloatArray, weighed: Weighed, be
     return look(points, values[None], [weighed], [belief], asked.known, asked.reference_u, asked.u)[0]
 
 
-def _points(u: FloatArray, used: BoolArray) -> Points:
-    return Points(u[used], np.flatnonzero(used).astype(float), np.ones(int(used.sum())))
+def _points(asked: Asked, used: BoolArray) -> Points:
+    place, one_each = np.flatnonzero(used).astype(float), np.ones(int(used.sum()))
+    return Points(asked.u[used], place, one_each, asked.end_h * asked.u[used])
 
 
 def _without_outlying(asked: Asked, seen: Sight, belief: FloatArray, kept: BoolArray, absolute: bool) -> Band:
@@ -175,7 +178,7 @@ def _without_outlying(asked: Asked, seen: Sight, belief: FloatArray, kept: BoolA
         beside = np.flatnonzero(~used & (np.abs(np.arange(len(used)) - worst) == 1))
         used[worst], used[beside] = len(beside) > 0, True
         kept[[worst, *beside]] = len(beside) > 0
-        points, values = _points(u, used), percent[used]
+        points, values = _points(asked, used), percent[used]
         (weighed,) = weigh(points, values[None])
         density = weighed.log_density(belief)
     last_odds = 0.0
@@ -254,7 +257,7 @@ def _sight_of_many(asked: Asked, percent: FloatArray, outlying: BoolArray) -> Si
     parts += [rest[at : at + size] for at in range(0, len(rest), size)]
     u, values = (np.array([series[part].mean() for part in parts]) for series in (asked.u, percent))
     place = np.array([np.mean(part) for part in parts]) / size
-    points = Points(u, place, np.array([float(len(part)) for part in parts]))
+    points = Points(u, place, np.array([float(len(part)) for part in parts]), asked.end_h * u)
     return Sight(percent, outlying, points, values, weigh(points, values[None])[0])
 
 

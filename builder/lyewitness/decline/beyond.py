@@ -5,14 +5,15 @@ knows of the pace from there on.
 
 No shape need hold on. A slow phase may follow a fast one, a delay may end, a decline may come to rest; what
 is seen up to now tells none of it. So a curve is led on at its own pace times a factor, as likely above one
-as below, and every value of the factor adds its share of curves to the mixture.
+as below, and every value of the factor adds its share of curves to the mixture. A pace that has just changed
+may change back: a dip in progress looks like the beginning of the end.
 """
 
 from dataclasses import replace
 
 import numpy as np
 
-from lyewitness.decline.averaging import Mixture
+from lyewitness.decline.averaging import Mixture, back
 from lyewitness.words.arrays import FloatArray
 
 PACE_SD = 0.5
@@ -21,15 +22,33 @@ six foretold crossings outside (delayed ones, with errors by the day), 0.5 one i
 (`tests.foretold`, chosen and judged on different seeds)."""
 NODES = 5
 """Values of the factor that stand for all of them: Gauss and Hermite's, the outermost 2.86 deviations off."""
+LATELY = 0.2
+"""Share of the test over which the pace at its end is taken: two injections of ten."""
+CHANGES_BACK = 1.0
+"""Standard deviation of that logarithm ÷ the logarithm of the pace at the end over the pace before it."""
+MOST_CHANGED = 2.0
+"""Logarithm of a change of pace at most: a delay that ended had no pace before."""
 
 FURTHEST = 1000.0
 """Curves are told apart up to here, % of the reference or 100 ln: no limit lies beyond."""
 
 
-def _factors() -> tuple[FloatArray, FloatArray]:
-    """Return values of the factor (NODES,) and their chances."""
+def _factors(pace_sd: float = PACE_SD) -> tuple[FloatArray, FloatArray]:
+    """Return values of the factor (NODES,) and their chances; none is faster than it is without a change."""
     at, weight = np.polynomial.hermite_e.hermegauss(NODES)
-    return np.exp(PACE_SD * at), weight / weight.sum()
+    return np.exp(np.minimum(pace_sd * at, PACE_SD * at.max())), weight / weight.sum()
+
+
+def pace_sd(mixture: Mixture, known: FloatArray) -> float:
+    """Return the standard deviation of the logarithm of the factor of one series."""
+    parts = at_places(mixture, known, np.array([known[0], 1.0 - LATELY, 1.0]))
+    each = np.where(parts.logarithmic[:, None], back(parts.relative_middle), parts.relative_middle)
+    first, then, last = (parts.weight * each).sum(axis=0) / parts.weight.sum(axis=0)
+    before = (then - first) / (1.0 - LATELY - known[0])
+    lately = (last - then) / LATELY
+    same = lately * before > 0
+    changed = min(abs(float(np.log(lately / before))), MOST_CHANGED) if same else MOST_CHANGED
+    return float(np.hypot(PACE_SD, CHANGES_BACK * changed))
 
 
 def furthest(u: FloatArray) -> float:
@@ -60,9 +79,10 @@ def led_on(mixture: Mixture, known: FloatArray, u: FloatArray) -> Mixture:
 
     At a factor f the curve is at 1 + f (u − 1) where it would have been at u.
     """
+    factors, chances = _factors(pace_sd(mixture, known))
     each = [
         (at_places(mixture, known, 1.0 + factor * (u - 1.0)), chance)
-        for factor, chance in zip(*_factors(), strict=True)
+        for factor, chance in zip(factors, chances, strict=True)
     ]
 
     def joined(name: str) -> FloatArray:

@@ -228,7 +228,7 @@ def _batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> _Batch:
         [_never_outlying(*one) for one in zip(tasks, np.where(usable, reference, 1.0), percent, strict=True)]
     )
     grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
-    asked = Asked(u, reference_n, grid / end_h, choices.confidence)
+    asked = Asked(u, reference_n, grid / end_h, choices.confidence, end_h)
     seen = sights(asked, percent, kept) if bearable(u) else []
     return _Batch(tasks, percent, usable, kept, reference_n, grid, asked, seen)
 
@@ -339,7 +339,7 @@ def _life(view: _View, band: Band, line: LimitLine, hours: FloatArray, percent: 
     used = ~band.outlying
     kept = np.flatnonzero(used)
     jump = [band.jump[a:b].max() for a, b in pairwise(kept)]
-    seen = Seen(hours[used], percent[used], line, band.noise_sd, band.last_odds, np.array(jump))
+    seen = Seen(hours[used], percent[used], line, band.noise_sd, band.last_odds, np.array(jump), band.lasting)
     return life_of(LifeEdges(view.hours, _edges(band, line.relative)), seen, view.end_h)
 
 

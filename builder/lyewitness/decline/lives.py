@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from lyewitness.decline.bands import Edges
 from lyewitness.decline.records import Life, LifeState
+from lyewitness.decline.shared_noise import HOURS_OF_A_DAY
 from lyewitness.study.records import Limit
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -123,6 +124,8 @@ class Seen:
     """Odds that the last injection is an outlying one."""
     jump: FloatArray
     """(n − 1,) chance of a jump between an injection and the next."""
+    lasting: float
+    """Chance that errors last: injections of one day then lie high or low together."""
 
     @property
     def past(self) -> NDArray[np.bool_]:
@@ -134,20 +137,31 @@ class Seen:
         """Return the bracket of the life."""
         return bracket(self.hours, self.percent, self.line)
 
-    def plainly(self, run: slice, past: bool) -> bool:
-        """Say whether the mean of a run of injections lies plainly past the limit, or plainly within it."""
+    def plainly(self, run: slice, past: bool, lasting: float = 0.0) -> bool:
+        """Say whether the mean of a run of injections lies plainly past the limit, or plainly within it.
+
+        `lasting` is the chance that injections of one day err together.
+        """
         values = self.percent[run]
         beyond = float(values.mean()) - self.line.percent
         beyond = beyond if self.line.falling != past else -beyond
-        return bool(beyond > PLAINLY * min(self.noise_sd, self.usual_step) / len(values) ** 0.5)
+        days = len(np.unique(self.hours[run] // HOURS_OF_A_DAY))
+        of_mean = (1 - lasting) / len(values) + lasting / days
+        return bool(beyond > PLAINLY * min(self.noise_sd, self.usual_step(lasting)) * of_mean**0.5)
 
-    @property
-    def usual_step(self) -> float:
+    def usual_step(self, lasting: float) -> float:
         """Return the noise that the median step between injections stands for: no fit goes into it.
 
-        Where no curve follows what happened, all of it is noise to the curves.
+        Where no curve follows what happened, all of it is noise to the curves. Errors that last show from one
+        day to the next.
         """
-        return STEP_TO_SD * float(np.median(np.abs(np.diff(self.percent))))
+        near = STEP_TO_SD * float(np.median(np.abs(np.diff(self.percent))))
+        later = np.searchsorted(self.hours, self.hours + HOURS_OF_A_DAY)
+        there = later < len(self.hours)
+        if not there.any():
+            return near
+        far = STEP_TO_SD * float(np.median(np.abs(self.percent[later[there]] - self.percent[there])))
+        return near + lasting * max(far - near, 0.0)
 
     def recovered(self) -> tuple[int, int, int] | None:
         """Return first past, last past and first within again of a metric that came back.
@@ -205,7 +219,7 @@ def life_of(edges: "LifeEdges", seen: Seen, end_h: float) -> Life:
         if seen.jumped():
             return _met(_jumped(life, seen))
         return _met(_with_bracket(life) if seen.fell_at_once() else life)
-    if run >= 2 and seen.plainly(slice(len(seen.past) - run, None), True):
+    if run >= 2 and seen.plainly(slice(len(seen.past) - run, None), True, seen.lasting):
         return life_from_bracket(
             seen.bracket, end_h, "the injections pass the limit where the curve does not"
         )
@@ -248,7 +262,8 @@ def _jumped(life: Life, seen: Seen) -> Life:
     """Return a life of which only the bracket is known; with the band where the limit lies in the noise."""
     low, high = life.bracket_h
     passed = int(np.argmax(seen.past))
-    if seen.plainly(slice(passed - 1, passed), False) and seen.plainly(slice(passed, passed + 1), True):
+    within, beyond = slice(passed - 1, passed), slice(passed, passed + 1)
+    if seen.plainly(within, False, seen.lasting) and seen.plainly(beyond, True, seen.lasting):
         why = "the metric fell or rose between two injections: the life lies between them"
         return replace(life, hours=Estimate(None, low, high, why))
     return _with_bracket(life)

@@ -183,13 +183,15 @@ def _shapes() -> str:
 
 
 def _noise(choices: Choices) -> str:
+    fading = ", ".join(f"{one.correlation:g}" for one in SERIALS if one.course == "injections")
     return (
         "Injections that follow each other may err alike, and a dying column may scatter more. Neither is "
         "taken as known: correlations from injection to injection of "
-        f"{', '.join(f'{one.correlation:g}' for one in SERIALS)} and growths over the test of "
+        f"{fading} and growths over the test of "
         f"{', '.join(f'{growth:g}' for growth in sorted(GROWTHS))} are weighed with the shapes, so that "
-        "what may be curve or serial noise widens the band. Lasting errors of one column, such as of days on "
-        "which all injections lie high, look like a bend of its decline; so what the noise is like is learnt "
+        "what may be curve or serial noise widens the band. So are errors that are one for all injections of "
+        "a day, whenever that begins, the reference's own day among them, and a slow drift over the test. "
+        "Lasting errors of one column look like a bend of its decline; so what the noise is like is learnt "
         "from all columns of the study together, metric by metric, and a column alone, whose bends may be "
         "either, gets the wider band. The noise's variance is integrated out, which gives Student's t, with "
         "as many degrees of freedom as independent injections would say as much. Whether the noise is serial "
