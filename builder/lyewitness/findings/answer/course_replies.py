@@ -70,7 +70,8 @@ class Pace:
         own = sorted(100 * falls * (rate.value or 0.0) for rate in self.rates)
         if len(own) < 2:
             return ", which its scatter does not tell from none"
-        return f" ({rounded(own[0], 2)} to {rounded(own[-1], 2)} on its columns)"
+        ends = (rounded(0.0 if abs(end) < LEAST_RATE_PERCENT else end, 2) for end in (own[0], own[-1]))
+        return f" ({' to '.join(ends)} on its columns)"
 
 
 @dataclass(frozen=True, slots=True)
