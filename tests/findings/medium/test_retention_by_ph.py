@@ -13,7 +13,10 @@ from lyewitness.decline.judging import judge
 from lyewitness.decline.records import Decline, Life
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.finding import find
-from lyewitness.findings.medium.retention_by_ph import amended, followed_by, over, ph_at
+from lyewitness.findings.medium.retention_by_ph import Followed, amended, followed_by, over, ph_at
+from lyewitness.findings.medium.swings import Swing, steadier_words
+from lyewitness.findings.records import Findings
+from lyewitness.findings.signs.weighing import PH
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Conditions, Event, Injection, Limit, LoggedCondition, Marker, Study
 from lyewitness.words.estimates import Estimate
@@ -199,3 +202,45 @@ def test_evidence_is_not_needed_for_a_study_without_a_base() -> None:
     kept = Measurements(tuple(row for row in rows.rows if row.marker != "aniline"))
     evidence = Evidence(bare, {}, kept, judge(bare, kept))
     assert followed_by(bare, kept, evidence.judgement.declines) == ()
+
+
+def told(course: Course, readings: tuple[float, ...] = ()) -> Findings:
+    """Return what is found where the base decides; its log thinned to `readings`, hours, where given."""
+    study, rows = made(course, 140.0, 1)
+    asked = replace(study.questions[0], decides="retention_factor of aniline")
+    log = tuple(row for row in study.conditions if not readings or row.exposure_h in readings)
+    study = replace(study, questions=(asked,), conditions=log)
+    judgement = judge(study, rows, amend=amended(study, rows))
+    return find(study, traces_of(study), rows, judgement)
+
+
+@pytest.mark.parametrize("readings", [(), (0.0, 32.0, 36.0, 68.0, 72.0, 104.0, 108.0, 120.0)])
+def test_a_bottle_that_is_renewed_is_named_by_signs_and_audit_alike(readings: tuple[float, ...]) -> None:
+    """A sawtooth that ends where it began is a swing: no sign says that the pH did not move."""
+    findings = told(sawtooth, readings)
+    (steady,) = [one for one in findings.checks if one.id.startswith("ph-steady")]
+    assert steady.result != "good"
+    signs = [one for one in findings.signs if one.mechanism == PH]
+    assert len(signs) == 4
+    assert all(one.verdict != "speaks against" for one in signs)
+    assert not any("moved: no" in reason for one in signs for reason in one.reasons)
+    if not readings:
+        assert {one.verdict for one in signs} == {"speaks for"}
+
+
+def test_the_answer_tells_of_the_bottle_and_asks_for_no_more_columns() -> None:
+    """What the pH did to the deciding marker stands in the answer, beside the life by a neutral one."""
+    answer = told(sawtooth).answers[0]
+    assert "The logged pH went between 9.7" in answer.short
+    assert "the retention factor of caffeine, which no pH touches" in answer.short
+    assert not any("columns a side" in claim.text for claim in answer.next_experiments)
+    followed = Followed("aniline", 9.75, 10.0, 20.0, (0.3, 0.6), {})
+    assert "more columns do not mend that" in steadier_words(Swing(followed, "caffeine"))
+    assert "by plan and 9.7" in " ".join(claim.text for claim in answer.recommendations)
+
+
+def test_a_bottle_that_holds_its_ph_is_not_told_of() -> None:
+    """Of a steady log the answer says nothing, and the signs speak against a drift."""
+    findings = told(lambda _: 10.0)
+    assert "logged pH" not in findings.answers[0].short
+    assert all(one.verdict == "speaks against" for one in findings.signs if one.mechanism == PH)

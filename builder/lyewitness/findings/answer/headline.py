@@ -32,6 +32,7 @@ from lyewitness.findings.answer.recommending import replacement
 from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.swings import swing_words
 from lyewitness.study.questions import named_factors, named_groups
 from lyewitness.words.lives import falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
@@ -168,7 +169,8 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     asked = [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
     wants_order = read_question(scope.question.text, evidence.study.groups).choice
     if asked and not wants_order:
-        return run_together([*asked, _lives_asked_about(evidence, scope, lives)])
+        bottle = swing_words(evidence, scope.deciding, scope.groups)
+        return run_together([*asked, _lives_asked_about(evidence, scope, lives), *bottle])
     said = _beside(ranking, lives, scope) if ranking.factors else _ranked(evidence, scope, ranking, lives)
     untold = [] if ranking.factors else _factors_untold(evidence, scope)
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
@@ -179,7 +181,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         for words in headline_words([verdict for verdict in ranking.factors if verdict.effect.factor != told])
         if words not in map(sentence, asked)
     ]
-    return run_together([*asked, *effects, *said])
+    return run_together([*asked, *effects, *said, *swing_words(evidence, scope.deciding, scope.groups)])
 
 
 def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:

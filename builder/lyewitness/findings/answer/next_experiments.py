@@ -22,6 +22,7 @@ from lyewitness.findings.answer.recommending import most_serious
 from lyewitness.findings.answer.use_claims import asked_spans, held
 from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.swings import steadier_words, swing_of
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import columns_of, counted, hours, listed, mid_sentence, percent, run_together
@@ -73,6 +74,9 @@ def _for_pairs(
     evidence: Evidence, scope: Scope, pairings: Sequence[Pairing], claims: Sequence[Claim]
 ) -> list[Claim]:
     """Say how many columns a side would tell groups apart: one plan for all where no number can be had."""
+    swing = swing_of(evidence, scope.deciding)
+    if swing is not None and pairings:
+        return [_plan(scope, pairings, steadier_words(swing), claims)]
     spread = _spread(evidence, scope)
     if spread is not None:
         return [_plan(scope, [p], _numbers(evidence, p, _apart([p]), *spread), claims) for p in pairings]

@@ -20,6 +20,7 @@ from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.use_claims import Held, asked_spans, held, span_words
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
 from lyewitness.findings.records import Claim, GroupAdvice, Strength
 from lyewitness.study.questions import named_groups
 from lyewitness.study.records import Study
@@ -495,10 +496,23 @@ def conditions_words(study: Study) -> str:
     for values, write in ((ph, _ph_words), (warm, _warm_words)):
         (value, *more) = values
         if value is not None and not more:
-            parts.append(write(value))
+            parts.append(write(value) + (_logged_words(study) if write is _ph_words else ""))
     if stress.organic and stress.organic_percent:
         parts.append(f"{with_unit(stated(stress.organic_percent), '%')} {stress.organic}")
     return f"at {', '.join(parts)}" if parts else ""
+
+
+def _logged_words(study: Study) -> str:
+    """Return ` by plan and 10.27 to 10.64 by the log`, where the pH on one column moved enough to say so."""
+    by_column: dict[str, list[float]] = {}
+    for row in study.conditions:
+        if row.ph is not None:
+            by_column.setdefault(row.column, []).append(row.ph)
+    moved = [values for values in by_column.values() if max(values) - min(values) > HARMLESS_PH]
+    if not moved:
+        return ""
+    low, high = (end([end(values) for values in moved]) for end in (min, max))
+    return f" by plan and {fixed(low, 2)} to {fixed(high, 2)} by the log"
 
 
 def _ph_words(ph: float) -> str:

@@ -22,8 +22,8 @@ from lyewitness.findings.audit.results import weigh
 from lyewitness.findings.changes import course_of, course_words
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.markers import retention_swing_percent
-from lyewitness.findings.medium.retention_by_ph import followed_by
 from lyewitness.findings.medium.settings import ph_stated
+from lyewitness.findings.medium.swings import followed_in
 from lyewitness.study.records import Column, Conditions, Study
 from lyewitness.words.lives import tell
 from lyewitness.words.names import joined
@@ -318,8 +318,8 @@ BY_PH = Asked(
 
 def retention_by_ph(evidence: Evidence) -> Iterator[Point]:
     """Ask how far the logged pH moved the retention of bases and acids, and tell the lives both ways."""
-    study, declines = evidence.study, evidence.judgement.declines
-    for one in followed_by(study, evidence.measurements, declines):
+    declines = evidence.judgement.declines
+    for one in followed_in(evidence):
         asked = replace(BY_PH, id=joined("retention", "by", "ph", one.marker))
         low, high = (fixed(ph, 2) for ph in (one.low_ph, one.high_ph))
         least, most = (percent(moved) for moved in one.moved_percent)

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from math import floor, log10
 from statistics import fmean
 
+import numpy as np
+
 from lyewitness.chemistry.bed import CARBON, WITHOUT_SILICA
 from lyewitness.decline.records import Decline
 from lyewitness.findings.changes import (
@@ -22,6 +24,7 @@ from lyewitness.findings.changes import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.markers import charged_share
+from lyewitness.findings.medium.swings import followed_in
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import listed, percent, quoted
@@ -226,28 +229,53 @@ def _symmetry_alike(evidence: Evidence, column: str) -> Observed:
     return Observed(seen=spread <= 10 if moved else None, words=listed(str(change) for change in known))
 
 
+MOST_READINGS = (0.05, 0.95)
+"""Between these shares of the readings lies what a condition did: of many readings a few are always odd."""
+
+
 def _logged(quantity: str, threshold: float, unit: str) -> Observe:
     """Observe whether a logged condition moved by more than `threshold`, in its own unit."""
 
     def observe(evidence: Evidence, column: str) -> Observed:
         values = [value for _, value in evidence.logged(column, quantity)]
         course = course_of(evidence.logged(column, quantity), threshold)
+        places = max(1, -floor(log10(threshold)) + 1)
         if course is not None and course.kind in ("sawtooth", "jumps"):
-            places = max(1, -floor(log10(threshold)) + 1)
             words = course_words(course, places, unit)
             return Observed(seen=course.high - course.low > threshold, words=words)
+        low, high = (float(np.quantile(values, part)) for part in MOST_READINGS) if values else (0.0, 0.0)
+        if (course is None or course.kind == "scatter") and high - low > threshold:
+            # To and fro: first against last tells nothing of it.
+            span = f"{fixed(min(values), places)} to {fixed(max(values), places)}"
+            return Observed(seen=True, words=f"readings of {with_unit(span, unit)}")
         change = logged_change(evidence, column, quantity)
         if change is None:
             return Observed()
         part = max(2, len(values) // 4)
         start, end = fmean(values[:part]), fmean(values[-part:])
-        places = max(1, -floor(log10(threshold)) + 1)
         moved = end - start
         sign = "+" if round(moved, places) > 0 else ""
         words = f"by {with_unit(sign + fixed(moved, places), unit)}"
         return Observed(seen=abs(moved) > threshold and change.low * change.high > 0, words=words)
 
     return observe
+
+
+def _bases_follow(evidence: Evidence, column: str) -> Observed:
+    """Observe whether the retention of a base or acid followed the logged pH, by its course on all columns.
+
+    Words without an answer where the pH moved and the course does not tell.
+    """
+    if not evidence.logged(column, "ph"):
+        return Observed()
+    known = followed_in(evidence)
+    surely = [one for one in known if one.share[0] > 0]
+    words = listed(
+        f"{one.marker} by {percent(one.moved_percent[0])} to {percent(one.moved_percent[1])} between pH "
+        f"{fixed(one.low_ph, 2)} and {fixed(one.high_ph, 2)}"
+        for one in surely or known
+    )
+    return Observed(seen=True if surely else None, words=words)
 
 
 def _oven(evidence: Evidence, column: str) -> Observed:
@@ -350,6 +378,7 @@ OBSERVABLES: Mapping[str, Observe] = {
     "bases alike on all columns": _alike("retention_factor", "base"),
     "hold-up alike on all columns": _alike("hold_up_time_min", "void"),
     "areas alike on all columns": _alike("peak_area", "neutral", "base", "acid"),
+    "bases follow the logged pH": _bases_follow,
     "logged pH moved": _logged("ph", 0.1, "pH units"),
     "logged flow moved": _logged("flow_mL_min", 0.005, "mL/min"),
     "logged temperature moved": _oven,

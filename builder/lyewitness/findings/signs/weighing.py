@@ -9,7 +9,7 @@ away where surely not met. What was not measured, or lies within its uncertainty
 neither way. Thresholds are common practice, and stand here so that they can be changed in one place.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -55,6 +55,8 @@ class Rule:
     """Whether it speaks against the mechanism where it is surely not met, though it need not be known."""
     never_against: bool = False
     """Whether it weighs where it is met, and says nothing where it is not."""
+    suffices: bool = False
+    """Whether it names the mechanism by itself, whatever else is at work on the column beside it."""
 
 
 RULES = (
@@ -100,6 +102,10 @@ RULES = (
     Rule(BLOCKED, "picture of a blocked inlet", "said", 0, 1, False, "its author says so"),
     Rule(PH, "retention of bases", "moves", 3, 2, True, "a base follows the pH near its pKa"),
     Rule(PH, "retention of neutrals", "holds", 3, 2, True, "a neutral does not see the pH"),
+    Rule(
+        PH, "bases follow the logged pH", "seen", 0, 6, False,
+        "they go to and fro with the bottle, whatever else the column does", suffices=True,
+    ),
     Rule(PH, "bases bear a charge", "seen", 0, 0, False, "no charge, no change with pH", vetoes=True),
     Rule(PH, "bases alike on all columns", "seen", 0, 2, True, "one mobile phase moves all columns"),
     Rule(PH, "logged pH moved", "seen", 0, 2, False, "the log says so", vetoes=True),
@@ -133,12 +139,17 @@ def signs_of(evidence: Evidence, column: str, rules: Sequence[Rule] = RULES) -> 
     observed = {name: OBSERVABLES[name](evidence, column) for name in {rule.observable for rule in rules}}
     by_mechanism = {m: [rule for rule in rules if rule.mechanism == m] for m in MECHANISMS}
     met = {rule: is_met(rule, observed[rule.observable]) for rule in rules}
-    verdicts = {m: _verdict(own, met) for m, own in by_mechanism.items() if own}
+    unsettled = {rule for rule in rules if met[rule] is None and observed[rule.observable].words}
+    verdicts = {m: _verdict(own, met, unsettled) for m, own in by_mechanism.items() if own}
     signs = []
     for mechanism, verdict in verdicts.items():
         own = by_mechanism[mechanism]
         reasons: dict[Weighing, list[str]] = {"for": [], "against": [], "open": []}
+        beside = any(rule.suffices and met[rule] for rule in own)
         for rule in own:
+            if beside and rule.needed and met[rule] is False:
+                # Another mechanism beside this one moves it too: it tells neither way.
+                continue
             told = _reason(rule, observed[rule.observable], met[rule])
             if told is not None:
                 reasons[told[0]].append(told[1])
@@ -187,9 +198,14 @@ def _compared(direction: Direction, change: Change, threshold: float) -> tuple[b
     }[direction]
 
 
-def _verdict(rules: Sequence[Rule], met: Mapping[Rule, bool | None]) -> Verdict:
+def _verdict(rules: Sequence[Rule], met: Mapping[Rule, bool | None], unsettled: Container[Rule]) -> Verdict:
     needed = [met[rule] for rule in rules if rule.needed]
-    if any(met[rule] is False for rule in rules if rule.needed or rule.vetoes):
+    vetoed = any(met[rule] is False for rule in rules if rule.vetoes)
+    if not vetoed and any(rule.suffices and met[rule] for rule in rules):
+        return "speaks for"
+    if not vetoed and any(rule.suffices and rule in unsettled for rule in rules):
+        return "cannot tell"
+    if vetoed or any(rule_met is False for rule_met in needed):
         return "speaks against"
     known = [rule for rule in rules if _counts(rule, met[rule])]
     speaking = sum(rule.weight for rule in known if met[rule])
