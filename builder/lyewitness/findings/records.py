@@ -206,7 +206,7 @@ class ExpectedPassing:
     marker: str
     metric: str
     hours: Estimate
-    """When, with its interval."""
+    """When, with its interval; without a value where it is past already, or soon."""
 
 
 @dataclass(frozen=True, slots=True)

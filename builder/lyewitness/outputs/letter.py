@@ -192,7 +192,9 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         span = exposure(max(ends))
         varied = listed(f"the {one.name} ({' or '.join(one.levels)})" for one in edition.report.study.factors)
         told = edition.say("letter.varied", what=varied) if varied else ""
-        yield "tested", run_together([edition.say("letter.tested", where=where, span=span), told])
+        running = edition.report.findings.outlook is not None
+        tested = edition.say("letter.tested_so_far" if running else "letter.tested", where=where, span=span)
+        yield "tested", run_together([tested, told])
 
 
 OPTIONAL = {"advice": 1, "cautions": 1, "sure": 1, "next": 0}

@@ -8,7 +8,7 @@ import pytest
 
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Claim
-from lyewitness.study.records import Choices, Limit, Question
+from lyewitness.study.records import Choices, Limit, Plan, Question
 from tests.findings.making import evidence_of, found_in, judged, with_columns
 
 Groups = Mapping[str, Sequence[float]]
@@ -237,6 +237,22 @@ def test_columns_that_hardly_declined_are_not_to_be_run_on_for_ever() -> None:
     (plan,) = claims_with(asked(evidence_of({**THREE, "polymer": (1e6,) * 3})).next_experiments, "run-on")
     said = "The polymer columns hardly moved towards the limit in 100 h; only a harsher test"
     assert plain(plan.text).startswith(said)
+
+
+@pytest.mark.parametrize(("lives", "foretold"), [((140.0,) * 5, True), ((1e6,) * 5, False)])
+def test_the_answer_of_a_running_test_carries_its_outlook(lives: Sequence[float], foretold: bool) -> None:
+    """At 100 of 168 h the answer says what is expected, calls nothing unmoved, and plans no new columns."""
+    evidence = evidence_of({"hybrid": lives}, plan=Plan(ends_h=168.0))
+    answer = asked(evidence, text="Does the hybrid last a week?", span_h=168.0)
+    said = plain(
+        " ".join([answer.short, *(c.text for c in (*answer.recommendations, *answer.next_experiments))])
+    )
+    assert ("is expected to pass the limit on" in answer.short) is foretold
+    for never in ("nothing is known of them", "hardly moved", "harsher", "of the hybrid columns for 168 h"):
+        assert never not in said, said
+    if foretold:
+        (hours,) = {float(h) for h in re.findall(r"after (?:about )?(\d+)", said)[:1]}
+        assert hours > 100
 
 
 def test_the_audit_does_not_contradict_itself() -> None:

@@ -1,22 +1,33 @@
 """The outlook of a study that still runs."""
 
+from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
 
 import numpy as np
 import pytest
 
 from lyewitness.decline.judging import judge
-from lyewitness.findings.answer.outlook import outlook_lines, outlook_of
+from lyewitness.findings.answer.outlook import expected_words, outlook_lines, outlook_of
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.records import Outlook
+from lyewitness.findings.records import ExpectedPassing, Outlook
 from lyewitness.study.records import Limit, Marker, Plan
+from lyewitness.words.estimates import Estimate
 from tests.decline.small_study import study_of, with_values
 from tests.false_longer import fall
 
 ENDS_H = 120.0
 
 
-def outlook(lives: dict[str, float], reached_h: float, seed: int = 1, delay: float = 0.3) -> Outlook:
+def outlook(
+    lives: dict[str, float],
+    reached_h: float,
+    seed: int = 1,
+    delay: float = 0.3,
+    columns: Mapping[str, Mapping[str, Any]] | None = None,
+    lasts: Mapping[str, float] | None = None,
+) -> Outlook:
     """Return the outlook of columns with these lives after `reached_h`."""
     rng = np.random.default_rng(seed)
     study = study_of({"A": tuple(lives)}, (Limit("plate_number_half_height", at_least_percent=80.0),))
@@ -26,7 +37,12 @@ def outlook(lives: dict[str, float], reached_h: float, seed: int = 1, delay: flo
         (name, "base"): {"plate_number_half_height": fall(rng, hours, life, delay)}
         for name, life in lives.items()
     }
+    changes = columns or {}
+    study = replace(study, columns=tuple(replace(one, **changes.get(one.id, {})) for one in study.columns))
     filled, measurements = with_values(study, hours, values)
+    ends = lasts or {}
+    rows = tuple(row for row in measurements.rows if row.exposure_h <= ends.get(row.column, reached_h))
+    measurements = replace(measurements, rows=rows)
     found = outlook_of(Evidence(filled, {}, measurements, judge(filled, measurements)), (), ())
     assert found is not None
     return found
@@ -56,6 +72,38 @@ def test_a_study_that_has_ended_has_no_outlook() -> None:
     study = study_of({"A": ("A1", "A2")})
     filled, measurements = with_values(replace(study, plan=Plan(ends_h=8.0)), np.array([0.0, 4.0, 8.0]), {})
     assert outlook_of(Evidence(filled, {}, measurements, judge(filled, measurements)), (), ()) is None
+
+
+def test_of_a_column_that_was_taken_off_nothing_is_expected() -> None:
+    """What was ended passes no limit any more, and is not late."""
+    ended = {"A2": {"ended": 40.0, "because": "leak"}}
+    found = outlook({"A1": 80.0, "A2": 80.0}, 60.0, columns=ended, lasts={"A2": 40.0})
+    assert [one.column for one in found.expected] == ["A1"]
+    assert not found.wrong
+
+
+def test_nothing_is_expected_before_what_was_run() -> None:
+    """A crossing that a curve places behind the last injection is past or soon, and never a forecast."""
+    for seed in range(8):
+        for one in outlook({"A1": 58.0, "A2": 62.0}, 60.0, seed).expected:
+            assert one.hours.low is not None
+            assert one.hours.low >= 60.0
+            assert one.hours.value is None or one.hours.value > 60.0
+    past = ExpectedPassing("A1", "base", "retention_factor", Estimate(None, 60.0, None))
+    words = "A1 is past the limit on retention factor of base already, or soon will be"
+    assert expected_words(past) == words
+
+
+def test_a_column_that_began_later_is_not_late() -> None:
+    """One that took another's place is held against its own start."""
+    start = datetime(2026, 3, 2, 8, 0)
+    columns = {
+        "A1": {"exposure_start": start},
+        "A2": {"exposure_start": start + timedelta(hours=36)},
+    }
+    lasts = {"A2": 24.0}
+    assert not outlook({"A1": 90.0, "A2": 90.0}, 60.0, columns=columns, lasts=lasts).wrong
+    assert outlook({"A1": 90.0, "A2": 90.0}, 60.0, lasts=lasts).wrong
 
 
 @pytest.mark.slow

@@ -19,6 +19,7 @@ from lyewitness.findings.answer.course_replies import (
 )
 from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
 from lyewitness.findings.answer.factor_claims import effect_words, headline_words
+from lyewitness.findings.answer.outlook import expected_passings, expected_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import (
@@ -169,8 +170,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     asked = [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
     wants_order = read_question(scope.question.text, evidence.study.groups).choice
     if asked and not wants_order:
-        bottle = swing_words(evidence, scope.deciding, scope.groups)
-        return run_together([*asked, _lives_asked_about(evidence, scope, lives), *bottle])
+        return run_together([*asked, _lives_asked_about(evidence, scope, lives), *_to_know(evidence, scope)])
     said = _beside(ranking, lives, scope) if ranking.factors else _ranked(evidence, scope, ranking, lives)
     untold = [] if ranking.factors else _factors_untold(evidence, scope)
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
@@ -181,7 +181,15 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         for words in headline_words([verdict for verdict in ranking.factors if verdict.effect.factor != told])
         if words not in map(sentence, asked)
     ]
-    return run_together([*asked, *effects, *said, *swing_words(evidence, scope.deciding, scope.groups)])
+    return run_together([*asked, *effects, *said, *_to_know(evidence, scope)])
+
+
+def _to_know(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return what a reader must know beside the lives: what is expected of a running test, and the bottle."""
+    own = {column.id for group in scope.groups for column in evidence.study.replicates(group)}
+    soonest = [expected_words(one) for one in expected_passings(evidence) if one.column in own]
+    expected = [f"by their courses so far, {listed(soonest[:MOST_NAMED])}"] if soonest else []
+    return [*expected, *swing_words(evidence, scope.deciding, scope.groups)]
 
 
 def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
@@ -363,7 +371,7 @@ def _open_words(scope: Scope, ranking: Ranking, others_told: bool) -> str:
 
 
 MOST_NAMED = 3
-"""Open pairs that a headline names; the claims name all."""
+"""Open pairs, or columns of which something is expected, that a headline names; the claims name all."""
 
 
 def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:

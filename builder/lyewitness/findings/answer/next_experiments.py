@@ -56,7 +56,8 @@ def _for_spans(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> lis
     plans = []
     for group, span in asked_spans(evidence, scope):
         found = held(evidence, scope, group, span)
-        if found is None or found.failed or found.verdict == "shown":
+        if found is None or found.failed or found.verdict == "shown" or evidence.standing.running:
+            # A running test is on its way there: new columns are planned when it has ended.
             continue
         number = success_run(SHARE, evidence.study.choices.confidence)
         text = (
@@ -160,6 +161,11 @@ def _spread(evidence: Evidence, scope: Scope) -> tuple[float, int] | None:
     return pooled_sd(list(lives.values()))
 
 
+FAR, FAR_AT_LEAST = 10.0, 3.0
+"""Times what was run: a limit that lies so far at the rate seen, and by its fastest end no nearer than the
+second, is not found by running on."""
+
+
 def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
     """Say how far to run groups that did not reach the limit: at the rate seen, as a plan."""
     said, links, steady = list[str](), list[Because](), dict[str, float]()
@@ -168,10 +174,20 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
         if life is None or life.life.state != "not reached":
             continue
         links += because.of_declines(evidence, group, *scope.deciding)
-        about = _limit_at_h(evidence, scope, group)
+        about = _limit_at_h(evidence, scope, group, life.rate_per_h.value)
         tested = life.tested_to_h or life.life.hours.low or 0.0
-        if about is None or about > 10 * tested:
-            steady[group] = tested
+        standing = evidence.standing
+        if standing.running and (about is None or about <= (standing.ends_h or 0.0) or about > FAR * tested):
+            # What the test in hand will tell is no further experiment, and half a test shows no standstill.
+            continue
+        if about is None or about > FAR * tested:
+            soonest = _limit_at_h(evidence, scope, group, life.rate_per_h.high)
+            if soonest is None or soonest > FAR_AT_LEAST * tested:
+                steady[group] = tested
+            else:
+                said.append(
+                    f"{columns_of(group)} on to {hours(soonest)} at least (by the fastest pace that these data allow)"
+                )
         else:
             said.append(f"{columns_of(group)} on to about {hours(about)}")
     if said:
@@ -189,8 +205,8 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
     return Claim(scope.claim_id("next", "run", "on"), run_together(said), "not settled", tuple(links))
 
 
-def _limit_at_h(evidence: Evidence, scope: Scope, group: str) -> float | None:
-    """Return where the group would meet the limit, hours; None where it does not move towards it.
+def _limit_at_h(evidence: Evidence, scope: Scope, group: str, rate: float | None) -> float | None:
+    """Return where the group would meet the limit at `rate` (1/h), hours; None where it moves not towards it.
 
     First order where the metric falls, so that it never reaches nothing; a straight line where it rises.
     """
@@ -204,7 +220,7 @@ def _limit_at_h(evidence: Evidence, scope: Scope, group: str) -> float | None:
     ]
     if life is None or not percents:
         return None
-    limit, rate = percents[0], life.rate_per_h.value
+    limit = percents[0]
     if limit < 100:
         return log(100 / limit) / rate if rate and rate > 0 else None
     left, tested = life.remaining.value, life.tested_to_h

@@ -6,13 +6,15 @@ In: `Evidence`, the answers, the checks. Out: `Outlook`, and its lines in words.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 from statistics import median
 
 from lyewitness.decline.judging import judge
-from lyewitness.decline.records import Decline
-from lyewitness.findings.evidence import Evidence
+from lyewitness.decline.records import Decline, Life
+from lyewitness.findings.evidence import Evidence, without_zone
 from lyewitness.findings.records import Answer, Check, ExpectedPassing, Outlook, Passing
+from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import when
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import interval
@@ -35,7 +37,7 @@ def outlook_of(evidence: Evidence, answers: Sequence[Answer], checks: Sequence[C
     standing = evidence.standing
     if not standing.running:
         return None
-    passed, expected = _passed(evidence), _expected(evidence)
+    passed, expected = _passed(evidence), expected_passings(evidence)
     since, step = _injections(evidence, expected)
     return Outlook(
         reached_h=standing.reached_h,
@@ -61,16 +63,22 @@ def _passed(evidence: Evidence) -> tuple[Passing, ...]:
     )
 
 
-def _expected(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
+@lru_cache(maxsize=2)
+def expected_passings(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
     """Return for each column that has passed none the limit that it is expected to pass next.
 
-    The curve of many shapes is followed beyond the last injection, its band with it.
+    The curve of many shapes is followed beyond the last injection, its band with it. Columns that were taken
+    off pass none any more, and of a study that has ended nothing is expected. What a curve places before the
+    column's last injection was not seen there: it lies behind already or ahead soon, and has no value.
     """
+    if not evidence.standing.running:
+        return ()
     study, reached = evidence.study, evidence.standing.reached_h
     ahead = max(FURTHEST * reached, evidence.standing.ends_h or 0.0)
     choices = replace(study.choices, extrapolate_to_h=ahead)
     further = judge(replace(study, choices=choices), evidence.measurements)
     gone = {one.series.column for one in evidence.judgement.declines if one.life.state == "reached"}
+    gone |= {column.id for column in study.columns if column.ended is not None}
     soonest: dict[str, Decline] = {}
     for one in further.declines:
         value = one.life.hours.value
@@ -84,10 +92,18 @@ def _expected(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
             one.series.column,
             one.series.marker,
             one.series.metric,
-            replace(one.life.hours, low=max(one.life.hours.low or 0.0, one.life.bracket_h[0] or 0.0)),
+            _ahead(one.life, max(evidence.hours(one.series.column), default=0.0)),
         )
         for one in sorted(soonest.values(), key=lambda one: one.life.hours.value or ahead)
     )
+
+
+def _ahead(life: Life, run_h: float) -> Estimate:
+    """Return when a limit is passed, never before what was run; without a value where it is past or soon."""
+    low = max(life.hours.low or 0.0, life.bracket_h[0] or 0.0, run_h)
+    if life.hours.value is None or life.hours.value <= run_h:
+        return Estimate(None, run_h, life.hours.high if (life.hours.high or 0.0) > run_h else None)
+    return replace(life.hours, low=min(low, life.hours.value))
 
 
 def _injections(evidence: Evidence, expected: Sequence[ExpectedPassing]) -> tuple[float | None, float | None]:
@@ -111,17 +127,30 @@ def _usual_step(evidence: Evidence) -> float:
 def _wrong(evidence: Evidence, checks: Sequence[Check]) -> Iterator[str]:
     """Yield what somebody should look at: columns that are behind, doubtful injections, logs on the move."""
     usual, reached = _usual_step(evidence), evidence.standing.reached_h
+    later = _began_later_h(evidence)
     ended = {column.id for column in evidence.study.columns if column.ended is not None}
     for column in evidence.study.columns:
         last = max(evidence.hours(column.id), default=0.0)
-        if column.id not in ended and usual and reached - last > LATE * usual:
-            behind = f"{hours(reached - last)} behind the others"
+        behind_h = reached - later.get(column.id, 0.0) - last
+        if column.id not in ended and usual and behind_h > LATE * usual:
+            behind = f"{hours(behind_h)} behind the others"
             yield f"{column.id} was last injected at {exposure(last)}, {behind}"
     for doubtful in evidence.doubtful:
         yield f"{doubtful.injection} is doubtful ({doubtful.kind}: {doubtful.why})"
     for check in checks:
         if check.result in ("problem", "caution") and check.id.startswith(("steady", "conditions", "alike")):
             yield check.detail.rstrip(".")
+
+
+def _began_later_h(evidence: Evidence) -> dict[str, float]:
+    """Return by how many hours each column was begun after the first; those of unknown start are left out."""
+    starts = {
+        column.id: without_zone(column.exposure_start)
+        for column in evidence.study.columns
+        if column.exposure_start is not None
+    }
+    first = min(starts.values(), default=None)
+    return {name: (start - first).total_seconds() / 3600 for name, start in starts.items() if first}
 
 
 def _is_answered(answers: Sequence[Answer]) -> bool:
@@ -136,11 +165,7 @@ def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
     look = f", at look {outlook.look} of {outlook.looks}" if outlook.look else ""
     lines = [f"The test is running: {hours(outlook.reached_h)}{of}{look}."]
     lines.append(_passed_line(outlook.passed))
-    lines += [
-        f"{one.column} is expected to pass the limit on {metric_of_marker(one.marker, one.metric)} after "
-        f"{interval(one.hours, 'h')}."
-        for one in outlook.expected[:MOST_NAMED]
-    ]
+    lines += [f"{expected_words(one)}." for one in outlook.expected[:MOST_NAMED]]
     if not outlook.expected:
         ahead = max(FURTHEST * outlook.reached_h, outlook.ends_h or 0.0)
         lines.append(
@@ -160,6 +185,14 @@ def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
         else "Stopping now would not answer the question."
     )
     return tuple(lines)
+
+
+def expected_words(one: ExpectedPassing) -> str:
+    """Return `K1 is expected to pass the limit on … after 124 h (113 to 140)`, or that it is past or soon."""
+    limit = f"the limit on {metric_of_marker(one.marker, one.metric)}"
+    if one.hours.value is None:
+        return f"{one.column} is past {limit} already, or soon will be"
+    return f"{one.column} is expected to pass {limit} after {interval(one.hours, 'h')}"
 
 
 def _passed_line(passed: Sequence[Passing]) -> str:

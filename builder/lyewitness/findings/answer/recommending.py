@@ -79,7 +79,8 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         if fails_otherwise(evidence, group):
             # By another limit one of them failed: what held is this metric, not the column.
             held = f"{every} kept {the_metric(*scope.deciding)} within its limit for {span}"
-        words = f"{held}; beyond that nothing is known of them"
+        running = evidence.standing.running
+        words = f"{held} so far" if running else f"{held}; beyond that nothing is known of them"
         return Replacement(group, lives, down(least), words)
     confidence = evidence.study.choices.confidence
     safe = next_column_h(lives, confidence) or 0.0
