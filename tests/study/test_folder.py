@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from lyewitness.study.folder import read_study
+from lyewitness.study.injections import line_without
 from lyewitness.words.problems import Problem
 from tests.study.making import change, lay_out
 
@@ -160,6 +161,54 @@ def test_file_names_may_stand_in_for_the_table(folder: Path) -> None:
         ("1", "A1", 0.0), ("2", "A1", 2.5), ("3", "B1", 0.0),
     ]  # fmt: skip
     assert ["stray" in problem.found for problem in reading.problems] == [True]
+
+
+def by_pattern(folder: Path, more: str = "") -> None:
+    """Let a pattern stand for the table of `folder`, with `more` below it."""
+    (folder / "injections.csv").unlink()
+    (folder / "notes" / "2026-03-02.md").unlink()
+    for name in ("a.csv", "a2.csv", "b.csv"):
+        (folder / "chromatograms" / name).unlink()
+    for name in ("A1_0h_1.csv", "A1_2.5h_2.csv", "B1_0h_3.csv"):
+        (folder / "chromatograms" / name).write_text("0 1\n")
+    with (folder / "study.toml").open("a") as toml:
+        toml.write(
+            '\n[injections]\npattern = "chromatograms/{column}_{exposure_h}h_{injection}.csv"\n' + more
+        )
+
+
+def test_the_line_that_is_proposed_leaves_one_injection_of_a_pattern_out(folder: Path) -> None:
+    """Put below [injections] it leaves that one out, with its reason, and all others are read as before."""
+    by_pattern(folder)
+    study = read_study(folder).study
+    assert study is not None
+    line = line_without(study, study.injections[1], 'disturbed: a "bubble" at 2.1 min')
+    with (folder / "study.toml").open("a") as toml:
+        toml.write(f"{line}\n")
+    study = read_study(folder).study
+    assert study is not None
+    assert [(one.id, one.used) for one in study.injections] == [("1", True), ("2", False), ("3", True)]
+    assert study.injections[1].why == 'disturbed: a "bubble" at 2.1 min'
+
+
+@pytest.mark.parametrize("more", ['leave_out."9" = "lost"\n', 'leave_out."1" = ""\n', 'leave_out = ["1"]\n'])
+def test_what_is_left_out_of_a_pattern_is_one_of_it_and_has_a_reason(folder: Path, more: str) -> None:
+    """A name that no file has, and an injection without a reason, are errors that name the key."""
+    by_pattern(folder, more)
+    (error,) = errors(folder)
+    assert error.file == "study.toml"
+    assert "leave_out" in error.place
+
+
+def test_a_row_beside_a_pattern_that_would_hide_all_other_files_is_an_error(folder: Path) -> None:
+    """A table stands for the pattern; one that leaves most of its files unread was meant to add to it."""
+    by_pattern(folder)
+    (folder / "injections.csv").write_text(
+        "injection,file,column,exposure_h,use,why\n2,chromatograms/A1_2.5h_2.csv,A1,2.5,no,a bubble\n"
+    )
+    (error,) = errors(folder)
+    assert "hides 2 of 3 files" in error.found
+    assert "leave_out" in error.cure
 
 
 def test_an_injection_by_time_needs_the_start_of_the_exposure(folder: Path) -> None:

@@ -26,7 +26,7 @@ from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
 from lyewitness.store import NO_STORE, Store, digest_of
-from lyewitness.study.injections import line_without
+from lyewitness.study.injections import line_without, of_pattern
 from lyewitness.study.records import Injection, Study
 from lyewitness.traces.records import Trace, trace_key
 from lyewitness.traces.sketches import sketches
@@ -40,6 +40,8 @@ SHARE_THAT_HAVE = 2 / 3
 """Of the neighbours that must show a peak for its absence to be odd."""
 ABSENT = 0.1
 """Share of the neighbours' area below which a peak is as good as absent: carry-over reaches a few %."""
+OF_THE_SOLVENT = 0.3
+"""Share of its usual height below which a hold-up marker is not told from what the solvent does there."""
 LATER = 1.015
 """Ratio of retention times: pumps repeat within 0.3 %, columns lose less than 1 % from one to the next."""
 ONE_FACTOR = 0.2
@@ -174,6 +176,9 @@ def _nothing(seen: _Seen) -> Doubt | None:
     if seen.foreign(OF_A_VIAL):
         return None
     if seen.void and seen.void in seen.usual and seen.rows[seen.void].found:
+        if (seen.ratio(seen.void, "peak_height") or 1.0) < OF_THE_SOLVENT:
+            only = "nothing but the disturbance by the solvent at the hold-up time"
+            return "blank", f"none of {listed(seen.usual)}, {only}"
         return "blank", f"none of {listed(seen.retained)}, and the void alone is seen"
     return "no injection", f"no peak where its neighbours show {listed(seen.usual)}"
 
@@ -405,7 +410,16 @@ def doubt_problems(
     study: Study, doubtful: Sequence[DoubtfulInjection], traces: Mapping[str, Trace]
 ) -> tuple[Problem, ...]:
     """Return a caution for each doubtful injection, with its sketch and the line that would leave it out."""
-    places = {injection.id: injection.place.rpartition(", ") for injection in study.injections}
+    places = {
+        injection.id: ("study.toml", "", injection.place)
+        if of_pattern(injection)
+        else injection.place.rpartition(", ")
+        for injection in study.injections
+    }
+    into = {
+        injection.id: "below [injections]" if of_pattern(injection) else "in its place"
+        for injection in study.injections
+    }
     return tuple(
         Problem(
             "caution",
@@ -413,7 +427,7 @@ def doubt_problems(
             places[one.injection][2],
             f"'{one.injection}', which differs from its neighbours ({one.kind}): {one.why}",
             "an injection like those before and after it",
-            f"It is counted. Look at it; to leave it out, put this in its place: {one.line}",
+            f"It is counted. Look at it; to leave it out, put this {into[one.injection]}: {one.line}",
             _sketch(study, one.injection, {other.injection for other in doubtful}, traces),
         )
         for one in doubtful

@@ -39,7 +39,8 @@ SECTIONS: Sequence[tuple[str, type[Any], str]] = (
 )
 ELSEWHERE: Mapping[str, str] = {
     "`[study]`": "The question, its asker, and the study's name.",
-    "`[injections]`": "Its key `pattern` stands for injections.csv: `runs/{column}_{exposure_h}.csv`.",
+    "`[injections]`": "Its key `pattern` stands for injections.csv: `runs/{column}_{exposure_h}.csv`; "
+    '`leave_out."A1-07" = "a bubble"` leaves one of its injections out, with the reason.',
     "`extends`": "Above all: a .toml file, such as `../laboratory.toml`, whose keys hold where it is silent.",
 }
 COMPANIONS: Sequence[tuple[str, type[Any], str, Mapping[str, str]]] = (

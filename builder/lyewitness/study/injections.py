@@ -5,6 +5,7 @@ In: the folder's files and its metadata. Out: `Injection`s and problems.
 
 import csv
 import io
+import json
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -40,6 +41,7 @@ def read_injections(files: StudyFiles, metadata: Metadata) -> tuple[tuple[Inject
         files.rows_read[TABLE] = len(injections)
         if not injections and not problems.problems:
             problems.note("row 2", "no injection", "one row for each injection", "Fill in the table.")
+        _note_hidden(files, metadata, injections, problems)
         return _checked(injections, metadata.columns, problems), problems
     problems = Gathering("study.toml" if metadata.injection_pattern else TABLE)
     if not metadata.injection_pattern:
@@ -50,7 +52,7 @@ def read_injections(files: StudyFiles, metadata: Metadata) -> tuple[tuple[Inject
             "Add injections.csv with the columns injection, file, column, exposure_h.",
         )
         return (), problems
-    injections = _from_pattern(files, metadata, problems)
+    injections = _without(_from_pattern(files, metadata, problems), metadata, problems)
     return _checked(injections, metadata.columns, problems), problems
 
 
@@ -147,6 +149,43 @@ def _from_pattern(files: StudyFiles, metadata: Metadata, problems: Gathering) ->
     named = [replace(one, id=_stem(one.file)) if twice or not one.id else one for one in injections]
     order = {column.id: number for number, column in enumerate(metadata.columns)}
     return tuple(sorted(named, key=lambda one: (order[one.column], _exposure(one), one.id)))
+
+
+def _without(
+    injections: tuple[Injection, ...], metadata: Metadata, problems: Gathering
+) -> tuple[Injection, ...]:
+    """Return the injections of a pattern, those that `leave_out` names with `used` off and their reason."""
+    reasons, known = dict(metadata.left_out), [one.id for one in injections]
+    for name in reasons:
+        if injections and name not in known:
+            problems.note(
+                f"injections.leave_out.{name}",
+                f"'{shortened(name)}'",
+                "the name of an injection that the pattern finds",
+                suggestion(name, known, "Correct it, or take the line out."),
+            )
+    return tuple(
+        replace(one, used=False, why=reasons[one.id]) if one.id in reasons else one for one in injections
+    )
+
+
+def _note_hidden(
+    files: StudyFiles, metadata: Metadata, injections: Sequence[Injection], problems: Gathering
+) -> None:
+    """Note a table beside a pattern that leaves files of the pattern unread: most of them is an error."""
+    if not metadata.injection_pattern:
+        return
+    fitting = {one.file for one in _from_pattern(files, metadata, Gathering("study.toml"))}
+    hidden = fitting - {one.file for one in injections}
+    if not hidden:
+        return
+    note = problems.note if 2 * len(hidden) > len(fitting) else problems.caution
+    note(
+        "",
+        f"a table beside a pattern in study.toml: it hides {len(hidden)} of {len(fitting)} files that fit",
+        "one of the two: the table stands for the pattern, and does not add to it",
+        'Take the table out; to leave an injection out, write leave_out."NAME" = "why" below [injections].',
+    )
 
 
 def _expression(pattern: str, columns: Sequence[Column]) -> re.Pattern[str]:
@@ -267,9 +306,11 @@ def note_time_without_start(at: datetime, column: Column, place: str, problems: 
 def line_without(study: Study, injection: Injection, why: str) -> str:
     """Return the row of an injection with `use = no` and the reason, as its own table has rows.
 
-    Where the table lacks these two columns, or a pattern stands for it, the row is of a table with the usual
-    head, and bears that head above it.
+    Where the table lacks these two columns the row bears its head above it. Of a pattern it is the line of
+    study.toml that leaves the injection out, below `[injections]`: a table would hide all other files.
     """
+    if of_pattern(injection):
+        return f"leave_out.{_quoted(injection.id)} = {_quoted(why)}"
     data = StudyFiles(study.folder, stated=dict(study.file_hashes)).read(TABLE)
     number = injection.place.rpartition("row ")[2]
     lines = decoded(data).split("\n") if data is not None and number.isdigit() else []
@@ -292,6 +333,16 @@ def line_without(study: Study, injection: Injection, why: str) -> str:
         + "\n"
         + _row_text([injection.id, injection.file, injection.column, f"{value}", "no", why], ",")
     )
+
+
+def of_pattern(injection: Injection) -> bool:
+    """Return whether a pattern over file names found an injection, and no table has it."""
+    return bool(injection.place) and injection.place == injection.file
+
+
+def _quoted(text: str) -> str:
+    """Return a text as TOML has it in double quotes."""
+    return json.dumps(text, ensure_ascii=False)
 
 
 def _row_text(cells: Sequence[str], delimiter: str) -> str:

@@ -253,6 +253,8 @@ class Metadata:
     choices: Choices = field(default_factory=Choices)
     exports: Exports = field(default_factory=Exports)
     injection_pattern: str = ""
+    left_out: tuple[tuple[str, str], ...] = ()
+    """(injection, why) of what is left out of those that the pattern finds."""
     events: tuple[Event, ...] = ()
     factors: tuple[Factor, ...] = ()
     plan: Plan = field(default_factory=Plan)
@@ -286,6 +288,7 @@ def read_metadata(data: bytes, problems: Gathering, files: StudyFiles) -> Metada
         choices=_choices(reading, document, columns),
         exports=_exports(reading, document),
         injection_pattern=_pattern(reading, document),
+        left_out=_left_out(reading, document),
         questions=read_questions(reading, document, columns, markers),
         events=read_events(reading, document, columns),
         factors=read_factors(reading, document, columns),
@@ -470,6 +473,24 @@ def _exports(reading: TomlReading, document: Table) -> Exports:
         cure = 'Write clock = "-05:00" for a clock five hours behind UTC.'
         reading.note("exports.clock", f"'{exports.clock}'", "a distance from UTC", cure)
     return exports
+
+
+def _left_out(reading: TomlReading, document: Table) -> tuple[tuple[str, str], ...]:
+    """Return `[injections] leave_out`: the reason by injection, as `leave_out."A1-07" = "a bubble"`."""
+    section = document.get("injections", {})
+    stated = section.get("leave_out", {}) if isinstance(section, dict) else {}
+    if not isinstance(stated, dict):
+        cure = 'Write leave_out."A1-07" = "a bubble".'
+        reading.note("injections.leave_out", shortened(f"{stated!r}"), "a reason for each injection", cure)
+        return ()
+    found = []
+    for name, why in stated.items():
+        if isinstance(why, str) and why.strip():
+            found.append((name, why.strip()))
+        else:
+            cure = "Write it in double quotes."
+            reading.note(f"injections.leave_out.{name}", shortened(f"{why!r}"), "the reason why", cure)
+    return tuple(found)
 
 
 def _pattern(reading: TomlReading, document: Table) -> str:
