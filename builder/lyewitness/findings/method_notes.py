@@ -40,6 +40,7 @@ def rule_rows() -> tuple[tuple[str, ...], ...]:
 def _row(rule: Rule) -> tuple[str, ...]:
     threshold = "" if rule.direction in ("seen", "said") else with_unit(stated(rule.threshold), "%")
     needed = "yes" if rule.needed else ("where it is known" if rule.vetoes else "no")
+    needed = "names it alone" if rule.suffices else "one of these" if rule.own else needed
     weight = stated(rule.weight) + (" where it is met" if rule.never_against else "")
     return (rule.mechanism, rule.observable, _should(rule), threshold, weight, needed, rule.words)
 
@@ -105,7 +106,8 @@ def _signs() -> str:
             "a mechanism is named where all needed rules are met and the rules that speak for it carry "
             "more than "
             "half of the weight of those that are known; a needed rule that is surely not met speaks "
-            "against it",
+            "against it; where a mechanism has signs of its own, one of them at least must be met, and a rule "
+            "that names it alone needs no other beside it",
             "a neutral's peak is untouched where its symmetry stays within "
             f"{percent(UNTOUCHED)} and it neither splits nor fronts; that speaks against a disturbed bed",
             "mechanisms stand in the order of what speaks for them less what speaks against; of a group two "

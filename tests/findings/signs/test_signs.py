@@ -111,6 +111,16 @@ def test_without_a_change_of_hold_up_time_dissolution_and_settling_are_named_tog
     assert VOID in (*favoured(evidence), *signs_on(evidence)[SETTLED].indistinct_from)
 
 
+def test_a_loss_of_plates_alone_names_no_void() -> None:
+    """A void shows by a sign of its own: a split or a front, more hold-up time, a picture."""
+    plates = {("H1", marker, N): -0.5 for marker in ("caffeine", "aniline")}
+    bare = {"H1": {"particle": "porous silica"}}
+    for more, named in (({}, False), ({("H1", "uracil", T0): 0.04}, True)):
+        evidence = evidence_of(STEADY, courses={**plates, ("H1", "caffeine", AS): 0.4, **more})
+        own = replace(evidence, study=with_columns(evidence.study, **bare))
+        assert (VOID in favoured(own)) is named
+
+
 def test_a_polymer_particle_does_not_dissolve() -> None:
     """On a column without silica the signs speak against dissolution, whatever its plates do."""
     courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "caffeine", AS): 0.4}

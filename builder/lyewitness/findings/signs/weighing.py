@@ -55,6 +55,8 @@ class Rule:
     """Whether it speaks against the mechanism where it is surely not met, though it need not be known."""
     never_against: bool = False
     """Whether it weighs where it is met, and says nothing where it is not."""
+    own: bool = False
+    """Whether it is a sign of this mechanism alone: where a mechanism has such, one at least must be met."""
     suffices: bool = False
     """Whether it names the mechanism by itself, whatever else is at work on the column beside it."""
 
@@ -66,16 +68,25 @@ RULES = (
     Rule(BONDED, "a bonded phase", "seen", 0, 0, False, "what is not there cannot be lost", vetoes=True),
     Rule(VOID, "plates of neutrals", "falls", 10, 2, True, "a gap in the bed broadens every peak"),
     Rule(VOID, "plates of bases", "falls", 10, 1, False, "a gap in the bed broadens every peak"),
-    Rule(VOID, "split peaks at the end", "seen", 0, 2, False, "two ways through the bed give two tops"),
-    Rule(VOID, "fronting of neutrals", "seen", 0, 1, False, "a gap at the inlet can pull the front out"),
-    Rule(VOID, "hold-up time", "rises", 1, 1, False, "what dissolved leaves its volume to the mobile phase"),
+    Rule(
+        VOID, "split peaks at the end", "seen", 0, 2, False, "two ways through the bed give two tops",
+        own=True,
+    ),
+    Rule(
+        VOID, "fronting of neutrals", "seen", 0, 1, False, "a gap at the inlet can pull the front out",
+        own=True,
+    ),
+    Rule(
+        VOID, "hold-up time", "rises", 1, 1, False, "what dissolved leaves its volume to the mobile phase",
+        own=True,
+    ),
     Rule(
         VOID, "retention of neutrals", "holds", 5, 1, False,
         "the phase that is left retains as before; dissolving silica may take some along", never_against=True,
     ),
     Rule(VOID, "silica in hot alkali", "seen", 0, 1, False, "such a particle dissolves"),
     Rule(VOID, "neutral peaks untouched", "seen", 0, -2, False, "a disturbed bed distorts every peak"),
-    Rule(VOID, "picture of a void or of dissolution", "said", 0, 1, False, "its author says so"),
+    Rule(VOID, "picture of a void or of dissolution", "said", 0, 1, False, "its author says so", own=True),
     Rule(VOID, "silica in the particle", "seen", 0, 0, False, "without silica none dissolves", vetoes=True),
     Rule(SETTLED, "plates of neutrals", "falls", 10, 2, True, "a gap in the bed broadens every peak"),
     Rule(SETTLED, "hold-up time", "holds", 2, 1, False, "nothing has left the bed", vetoes=True),
@@ -210,7 +221,9 @@ def _verdict(rules: Sequence[Rule], met: Mapping[Rule, bool | None], unsettled: 
     known = [rule for rule in rules if _counts(rule, met[rule])]
     speaking = sum(rule.weight for rule in known if met[rule])
     possible = sum(rule.weight for rule in known if rule.weight > 0)
-    return "speaks for" if all(needed) and 2 * speaking > possible else "cannot tell"
+    own = [met[rule] for rule in rules if rule.own]
+    shown = all(needed) and (not own or any(own))
+    return "speaks for" if shown and 2 * speaking > possible else "cannot tell"
 
 
 def _counts(rule: Rule, met: bool | None) -> bool:
@@ -236,7 +249,8 @@ def _indistinct(
     for other, verdict in verdicts.items():
         rules = by_mechanism[other]
         shares = any(rule.observable in rests_on for rule in rules if rule.needed and met[rule])
-        denied = any(met[rule] is False and _counts(rule, False) for rule in rules)
+        # What lacks its own sign is not named, and by that not excluded.
+        denied = any(met[rule] is False and not rule.own and _counts(rule, False) for rule in rules)
         if other != mechanism and shares and (verdict == "speaks for" or not denied):
             rivals.append(other)
     return tuple(rivals)
