@@ -280,6 +280,38 @@ def test_a_blank_is_asked_for_and_looked_at() -> None:
     assert check_in(replace(FAIR, study=study, measurements=measurements), "blank").result == "caution"
 
 
+@pytest.mark.parametrize(("share", "result"), [(0.1, "good"), (0.9, "caution")])
+def test_what_the_solvent_does_at_the_hold_up_time_is_no_marker(share: float, result: str) -> None:
+    """A blank shows the hold-up marker where it has a good part of its usual height, and not for a dip."""
+    blank = Injection("blank-1", "blank.csv", "H1", exposure_h=0.0, used=False, why="blank")
+    study = replace(FAIR.study, injections=(*FAIR.study.injections, blank))
+    usual = next(row for row in FAIR.measurements.rows if row.marker == "uracil")
+    height = share * (usual.peak_height or 0.0)
+    assert height > 0
+    row = replace(usual, injection="blank-1", used=False, peak_height=height)
+    measurements = replace(FAIR.measurements, rows=(*FAIR.measurements.rows, row))
+    assert check_in(replace(FAIR, study=study, measurements=measurements), "blank").result == result
+
+
+@pytest.mark.parametrize(("at_h", "note", "result"), [
+    (45.0, "Detector lamp exchanged.", "good"),
+    (45.0, "Oven door exchanged.", "problem"),
+    (75.0, "Detector lamp exchanged.", "problem"),
+])  # fmt: skip
+def test_a_step_of_all_areas_at_a_new_lamp_is_the_lamps(at_h: float, note: str, result: str) -> None:
+    """Areas that rise together when the detector is worked on point to it; before and after they hold."""
+    rows = tuple(
+        replace(row, peak_area=row.peak_area * (1.34 if row.exposure_h > 45 else 1.0))
+        if row.peak_area
+        else row
+        for row in FAIR.measurements.rows
+    )
+    study = replace(FAIR.study, events=(Event("part exchanged", at_h, note=note),))
+    found = check_in(judged(FAIR, study, replace(FAIR.measurements, rows=rows)), "areas-conserved")
+    assert found.result == result, found
+    assert ("detector lamp exchanged" in found.detail) == (result == "good")
+
+
 def test_every_point_of_a_fair_study_that_is_not_good_is_about_what_is_missing() -> None:
     """A fair study has no problem in its audit."""
     assert [check for check in FAIR_CHECKS.values() if check.result == "problem"] == []

@@ -6,17 +6,19 @@ A step at an event is held against what the column's own course would have done 
 the steps that columns make where nothing happened, and against what all columns do together day by day.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+import re
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, log
-from statistics import median
+from statistics import fmean, median
 
 from lyewitness.findings.audit.points import Asked, Point, groups_of, pairs_with, subject_of
+from lyewitness.findings.changes import Change, change_between
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.events import event_hours
 from lyewitness.study.records import Event
-from lyewitness.words.phrases import counted, listed, percent
+from lyewitness.words.phrases import counted, listed, mid_sentence, percent
 
 EVENTS = Asked(
     "events",
@@ -210,3 +212,88 @@ def _beyond_pace(steps: Steps, place: int) -> _Step:
     left = [step - pace * (after - before) for pace in (median(paces.values()), *beside)]
     one_way = min(left) * max(left) > 0
     return _Step(before, after, min(left, key=abs) if one_way else 0.0, left[0])
+
+
+SIZES = re.compile(
+    r"lamp|detector|cell|injector|loop|needle|syringe|sampler|sample|vial|marker", re.IGNORECASE
+)
+"""Words of an event, or of its note, that name what sets the size of every peak."""
+BESIDE = 3
+"""Injections on either side of an event whose median areas are held against each other."""
+AREA_STEP = 0.1
+"""Of ln(area): the movement that areas may make before the audit asks why."""
+
+
+@dataclass(frozen=True, slots=True)
+class AreaStep:
+    """What the areas of all markers did together at an event that sets the size of peaks."""
+
+    event: Event
+    steps: Mapping[str, float]
+    """ln(area after ÷ before) by column."""
+    left: Mapping[str, Change]
+    """What is left of each column's change where its areas after the event are brought to those before."""
+
+    @property
+    def words(self) -> str:
+        """Return `at the part exchanged (detector lamp exchanged) the areas rose by 34 to 35 % on …`."""
+        sizes = sorted(abs(100 * (exp(step) - 1)) for step in self.steps.values())
+        verb = "rose" if median(self.steps.values()) > 0 else "fell"
+        ends = dict.fromkeys(percent(size) for size in (sizes[0], sizes[-1]))
+        note = f" ({mid_sentence(self.event.note.rstrip('.'))})" if self.event.note else ""
+        on = listed(self.steps) if len(self.steps) < 3 else counted(len(self.steps), "column")
+        return f"at the {self.event.kind}{note} the areas {verb} by {' to '.join(ends)} on {on}"
+
+
+def area_step(evidence: Evidence, markers: Sequence[str]) -> AreaStep | None:
+    """Return the largest step of all areas at an event on detector, injector or sample; None for none.
+
+    All columns that such an event touches step the same way, each by more than `AREA_STEP`.
+    """
+    found = [
+        step
+        for event in evidence.study.events
+        if SIZES.search(f"{event.kind} {event.note}") and (step := _area_step(evidence, markers, event))
+    ]
+    return max(found, key=lambda step: abs(median(step.steps.values())), default=None)
+
+
+def _area_step(evidence: Evidence, markers: Sequence[str], event: Event) -> AreaStep | None:
+    steps: dict[str, float] = {}
+    left: dict[str, Change] = {}
+    doubtful = {one.injection for one in evidence.doubtful}
+    for column in evidence.study.columns:
+        ends = event_hours(event, column, evidence.study.events) if event.touches(column.id) else None
+        if ends is None:
+            continue
+        sides = [
+            (before, after)
+            for marker in markers
+            for before, after in [_sides(evidence, column.id, marker, ends, doubtful)]
+            if min(len(before), len(after)) >= 2
+        ]
+        if not sides:
+            continue
+        own = fmean(log(median(after[:BESIDE]) / median(before[-BESIDE:])) for before, after in sides)
+        steps[column.id] = own
+        changes = [
+            change
+            for before, after in sides
+            if (change := change_between(before[:BESIDE], [value / exp(own) for value in after[-BESIDE:]]))
+        ]
+        if changes:
+            ends_of = ((c.percent, c.low, c.high) for c in changes)
+            left[column.id] = Change(*(fmean(end) for end in zip(*ends_of, strict=True)))
+    together = len({step > 0 for step in steps.values()}) == 1
+    if not together or min(abs(step) for step in steps.values()) < AREA_STEP:
+        return None
+    return AreaStep(event, steps, left)
+
+
+def _sides(
+    evidence: Evidence, column: str, marker: str, ends: tuple[float, float], doubtful: Container[str]
+) -> tuple[list[float], list[float]]:
+    """Return the areas of a marker before and after an event; doubtful injections say nothing."""
+    rows = [r for r in evidence.rows(column, marker) if r.peak_area and r.injection not in doubtful]
+    before = [float(row.peak_area or 0.0) for row in rows if row.exposure_h <= ends[0]]
+    return before, [float(row.peak_area or 0.0) for row in rows if row.exposure_h > ends[1]]

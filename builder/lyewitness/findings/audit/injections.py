@@ -4,6 +4,7 @@ In: `Evidence`. Out: `Point`s.
 """
 
 from collections.abc import Iterator, Mapping
+from statistics import median
 
 from lyewitness.findings.audit.points import (
     Asked,
@@ -12,7 +13,9 @@ from lyewitness.findings.audit.points import (
     pairs_with,
     subject_of,
 )
+from lyewitness.findings.doubts import OF_THE_SOLVENT
 from lyewitness.findings.evidence import Evidence
+from lyewitness.peaks.records import PeakRow
 from lyewitness.study.records import Injection
 from lyewitness.traces.collecting import entered_twice
 from lyewitness.words.phrases import counted, listed, quoted, spelled
@@ -33,7 +36,9 @@ def blank(evidence: Evidence) -> Iterator[Point]:
         return
     peaks = {
         injection.id: [
-            r.marker for r in evidence.measurements.rows if r.injection == injection.id and r.found
+            r.marker
+            for r in evidence.measurements.rows
+            if r.injection == injection.id and r.found and not is_disturbance(evidence, r)
         ]
         for injection in blanks
     }
@@ -46,6 +51,14 @@ def blank(evidence: Evidence) -> Iterator[Point]:
         )  # fmt: skip
     else:
         yield BLANK.good(f"{listed(injection.id for injection in blanks)}: no marker found in it")
+
+
+def is_disturbance(evidence: Evidence, row: PeakRow) -> bool:
+    """Return whether the hold-up marker of an injection is no more than the disturbance by the solvent."""
+    if row.marker not in evidence.roles("void") or row.peak_height is None:
+        return False
+    usual = [v for v in evidence.values(row.column, row.marker, "peak_height") if v > 0]
+    return bool(usual) and row.peak_height < OF_THE_SOLVENT * median(usual)
 
 
 def is_blank(injection: Injection) -> bool:

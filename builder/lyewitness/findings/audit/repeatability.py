@@ -10,6 +10,7 @@ from statistics import fmean, stdev
 
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.method_notes import held_where_errors_last
+from lyewitness.findings.audit.events import area_step
 from lyewitness.findings.audit.points import (
     Asked,
     Point,
@@ -24,7 +25,7 @@ from lyewitness.study.placing import before_start
 from lyewitness.study.records import MarkerRole
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import fixed, with_unit
-from lyewitness.words.phrases import counted, hours, listed, percent, sentence, share_of
+from lyewitness.words.phrases import counted, hours, listed, mid_sentence, percent, sentence, share_of
 
 CHOICE = Asked(
     "marker-choice",
@@ -369,7 +370,16 @@ def areas_conserved(evidence: Evidence) -> Iterator[Point]:
     markers = tuple(marker.id for marker in evidence.study.markers)
     changes = _changes(evidence, markers, "peak_area")
     without = _why_not(evidence, markers, "peak_area", "no area was measured")
-    yield _judged(evidence, AREAS, changes, 10.0, 25.0, without, ("the area", "the sample"))
+    step = area_step(evidence, markers)
+    if step is not None:
+        # What a lamp or a loop does to all areas is no loss of sample: before and after are told apart.
+        changes = {column: step.left.get(column, change) for column, change in changes.items()}
+    point = _judged(evidence, AREAS, changes, 10.0, 25.0, without, ("the area", "the sample"))
+    if step is not None:
+        rest = mid_sentence(point.check.detail.rstrip("."))
+        said = f"{step.words}, which points to what was done then; beside that, {rest}"
+        point = replace(point, check=replace(point.check, detail=sentence(said)))
+    yield point
 
 
 def _why_not(evidence: Evidence, markers: tuple[str, ...], metric: str, none: str) -> str:
