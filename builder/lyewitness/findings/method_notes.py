@@ -106,7 +106,7 @@ def _signs() -> str:
             "a mechanism is named where all needed rules are met and the rules that speak for it carry "
             "more than "
             "half of the weight of those that are known; a needed rule that is surely not met speaks "
-            "against it; where a mechanism has signs of its own, one of them at least must be met, and a rule "
+            "against it; where a mechanism has signs of its own, one at least must be met, and a rule "
             "that names it alone needs no other beside it",
             "a neutral's peak is untouched where its symmetry stays within "
             f"{percent(UNTOUCHED)} and it neither splits nor fronts; that speaks against a disturbed bed",

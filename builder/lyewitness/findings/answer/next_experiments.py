@@ -185,9 +185,8 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
             if soonest is None or soonest > FAR_AT_LEAST * tested:
                 steady[group] = tested
             else:
-                said.append(
-                    f"{columns_of(group)} on to {hours(soonest)} at least (by the fastest pace that these data allow)"
-                )
+                pace = "by the fastest pace that these data allow"
+                said.append(f"{columns_of(group)} on to {hours(soonest)} at least ({pace})")
         else:
             said.append(f"{columns_of(group)} on to about {hours(about)}")
     if said:
