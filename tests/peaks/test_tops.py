@@ -80,3 +80,12 @@ def test_of_a_flat_top_the_middle_counts() -> None:
     flat = trace.time_min[signal == signal.max()]
     (top,) = find_tops([trace.time_min], [signal], [0.01], [0.002])[0]
     assert top.apex_min == pytest.approx(0.5 * (flat[0] + flat[-1]), abs=0.003)
+
+
+@pytest.mark.parametrize("step", [0.2, 0.6, 1.0, 1.5, 2.0, 2.5])
+def test_the_noise_of_a_signal_in_coarse_steps_is_what_it_was_before_rounding(step: float) -> None:
+    """Whatever the step of the converter, the noise is told within 20 % of noise and rounding together."""
+    drawn = np.random.default_rng(3)
+    for _ in range(5):
+        signal = np.round(drawn.normal(size=4000) / step) * step
+        assert noise_sd(signal) == pytest.approx(np.sqrt(1.0 + step**2 / 12.0), rel=0.2)

@@ -17,6 +17,10 @@ from lyewitness.words.arrays import FloatArray
 
 # A quantile of so many differences is known to 3 %.
 ENOUGH_DIFFERENCES = 2500
+QUANTILE, NORMAL_QUANTILE = 0.4, 0.5244005
+"""Share of the differences that are smaller than the one that tells, and where a normal one has it."""
+COARSE = 0.5
+"""Steps larger than this share of the noise move its quantile by more than a quarter of it."""
 SOME = 1500
 """Samples of a trace that are looked at for the step to which it is rounded."""
 
@@ -45,9 +49,9 @@ def noise_sds(signal: FloatArray, lag: int = 1) -> FloatArray:
     # Some thousand differences are plenty: of a long trace every second, third, … is taken.
     every = max(1, signal.shape[-1] // ENOUGH_DIFFERENCES)
     difference = np.abs(signal[..., lag::every] - signal[..., :-lag:every])
-    place = int(0.4 * difference.shape[-1])
+    place = int(QUANTILE * difference.shape[-1])
     difference.partition(place, axis=-1)
-    return np.asarray(difference[..., place] / (0.5244005 * np.sqrt(2.0)))
+    return np.asarray(difference[..., place] / (NORMAL_QUANTILE * np.sqrt(2.0)))
 
 
 def noise_sd(signal: FloatArray) -> float:
@@ -57,8 +61,25 @@ def noise_sd(signal: FloatArray) -> float:
     """
     apart = np.abs(np.diff(signal[: SOME * max(1, len(signal) // SOME) : max(1, len(signal) // SOME)]))
     apart = apart[apart > 1e-9 * float(np.abs(signal).max(initial=0.0))]
-    rounding = float(apart.min()) / float(np.sqrt(12.0)) if len(apart) else 0.0
-    return max(float(noise_sds(signal)), rounding)
+    step = float(apart.min()) if len(apart) else 0.0
+    noise = float(noise_sds(signal))
+    if step > COARSE * noise:
+        noise = _noise_in_steps(signal, step)
+    return max(noise, step / float(np.sqrt(12.0)))
+
+
+def _noise_in_steps(signal: FloatArray, step: float) -> float:
+    """Return the noise of a signal in few steps, whose quantile is a whole number of them.
+
+    Differences of one size are spread evenly over half a step to both sides: the quantile lies among them.
+    """
+    every = max(1, len(signal) // ENOUGH_DIFFERENCES)
+    steps = np.rint(np.abs(signal[1::every] - signal[:-1:every]) / step)
+    whole = float(np.sort(steps)[int(QUANTILE * len(steps))])
+    below, up_to = float((steps < whole).mean()), float((steps <= whole).mean())
+    first = max(whole - 0.5, 0.0)
+    quantile = first + (whole + 0.5 - first) * (QUANTILE - below) / (up_to - below)
+    return quantile * step / (NORMAL_QUANTILE * float(np.sqrt(2.0)))
 
 
 PROMINENCE_IN_NOISE = 8.5
