@@ -34,7 +34,7 @@ SAME_PLACE = 0.4
 # The standard deviation of 50 residuals is known to 10 %.
 NOT_WORSE = 1.1
 AS_WIDE = 0.08
-"""A marker's width (natural log, at its retention) so near to that elsewhere is its own: a column broadens
+"""A marker's width (natural log) so near to that elsewhere is its own: a column broadens
 more slowly between two injections."""
 AS_INJECTED = 0.025
 """A marker within this of what was injected is alone."""
@@ -104,7 +104,9 @@ def _is_alone(one: Assignment, other: Assignment) -> bool:
     seen, known = one.components[0], one.like
     moved = seen.apex_min / known.apex_min
     as_large = abs(log(max(seen.area, 1e-300) / known.area)) < AS_INJECTED
-    as_wide = abs(log(seen.width_min / known.width_min / moved)) < AS_WIDE
+    # A peak that moved has kept its width, or its plate number, or is somewhere between.
+    wider = log(seen.width_min / known.width_min)
+    as_wide = min(0.0, log(moved)) - AS_WIDE < wider < max(0.0, log(moved)) + AS_WIDE
     return as_large and as_wide and other.like.area > WOULD_SHOW * known.area
 
 
