@@ -42,6 +42,12 @@ MOST_IN_A_FLAT_TOP = 3
 """A fit describes a flat top by as many curves, which then are one."""
 # A detector rounds the top alone: what lies below this share of it is the peak's own.
 KEPT_BELOW = 0.6
+CAP_FROM = (0.5, 0.3)
+"""Shares of what a cut has left from which on flanks tell of the top; lower where few points stand there."""
+# A top that rounding makes flat loses less than this share.
+LEAST_CAP = 0.01
+# Four parameters, and one more.
+LEAST_FLANK = 3
 FLAT_GAIN = 0.4
 """Without a rounded top a fit leaves less than this share; without any other, hardly less."""
 EDGE = (0.05, 0.05, 0.2)
@@ -54,6 +60,16 @@ DIP_IN_NOISE, DIP_IN_DOUBT = 5.0, 2.0
 """… and it is one above so many times the noise of a point, and the doubt about the baseline."""
 CORE = 0.02
 """The fit is judged where the peak stands above this share of its height."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cap:
+    """The top of a peak above the end of the detector."""
+
+    curve: Component
+    """Through the flanks beside it."""
+    start_min: float
+    end_min: float
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -89,6 +105,8 @@ class LocalFit:
     """Share of the peak's area that lies under its neighbours' curves."""
     wander: FloatArray
     """(4k, 4k) mean squares and products of what the fit makes of the trace beside it, where no peak is."""
+    cap: Cap | None
+    """What stands for a top that is cut off; None for all others."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -120,9 +138,12 @@ def fit_locally(peaks: Sequence[tuple[Survey, tuple[Component, ...], bool]]) -> 
     fits = _firmly([window.cluster for window in windows])
     windows, fits = _below_flat_tops(windows, fits)
     curves = components_of([window.own[0].span for window in windows], fits)
+    caps = _caps(windows, fits)
     return [
-        _local_fit(window, fit, found, stays)
-        for window, fit, found, (_, _, stays) in zip(windows, fits, curves, peaks, strict=True)
+        _local_fit(window, fit, found, stays, caps.get(place))
+        for place, (window, fit, found, (_, _, stays)) in enumerate(
+            zip(windows, fits, curves, peaks, strict=True)
+        )
     ]
 
 
@@ -158,6 +179,55 @@ def _below_flat_tops(
         if fit.residual_sd < FLAT_GAIN * fits[i].residual_sd:
             better[i], best[i] = window, fit
     return better, best
+
+
+def _caps(windows: Sequence[_Window], fits: Sequence[ClusterFit]) -> dict[int, Cap]:
+    """Return what stood above the detector's end, by place, of windows with one curve and such a top.
+
+    A curve through both flanks beside the cut tells it; one through the whole peak would tell of the tail.
+    """
+    cut = {
+        place: cluster
+        for place, (window, fit) in enumerate(zip(windows, fits, strict=True))
+        if len(window.own) == 1 and (cluster := _beside_the_cut(window.cluster, fit)) is not None
+    }
+    parts = components_of([windows[place].own[0].span for place in cut], fit_clusters(list(cut.values())))
+    caps = {}
+    for (place, cluster), found in zip(cut.items(), parts, strict=True):
+        gone = cluster.time[windows[place].cluster.weight <= 0.0]
+        half = 0.5 * float(cluster.time[1] - cluster.time[0])
+        if found[0].height > (1.0 + LEAST_CAP) * _highest(windows[place], fits[place]):
+            caps[place] = Cap(found[0], float(gone[0]) - half, float(gone[-1]) + half)
+    return caps
+
+
+def _highest(window: _Window, fit: ClusterFit) -> float:
+    """Return how far the highest sample of a window stands above the baseline of its fit."""
+    place = window.first + int(window.survey.trace.signal[window.first : window.last].argmax())
+    at, cluster = window.survey.trace.time_min[place], window.cluster
+    line = float(np.interp(at, cluster.time, line_of(cluster, fit)))
+    return float(window.survey.trace.signal[place] - window.survey.baseline.at(at)) - line
+
+
+def _beside_the_cut(cluster: Cluster, fit: ClusterFit) -> Cluster | None:
+    """Return the flanks of a cut peak on its own baseline; None where nothing is cut, or both do not show."""
+    if cluster.weight.all():
+        return None
+    others = fit.curve(cluster.time, range(1, len(fit.area)))
+    net = cluster.signal - line_of(cluster, fit) - others
+    gone = np.flatnonzero(cluster.weight <= 0.0)
+    sides = net[: gone[0]], net[gone[-1] + 1 :]
+    if min(len(side) for side in sides) < 1:
+        return None
+    left = float(min(side.max() for side in sides))
+    weights = [cluster.weight * (net > share * left) for share in CAP_FROM]
+    enough = [one for one in weights if min(one[: gone[0]].sum(), one[gone[-1] :].sum()) >= LEAST_FLANK]
+    if not enough:
+        return None
+    held = np.full(len(LINE), 1e-6 * float(net.max()))
+    return replace(
+        cluster, signal=net, weight=enough[0], starts=as_starts(fit)[:1], line_spread=held, extra=None
+    )
 
 
 def _is_flat(window: _Window, fit: ClusterFit) -> bool:
@@ -259,7 +329,9 @@ def _is_seen(edge: Edge, time: FloatArray) -> bool:
     return bool(time[0] < edge.over_min and edge.time_min < time[-1])
 
 
-def _local_fit(window: _Window, fit: ClusterFit, found: Sequence[Component], stays: bool) -> LocalFit:
+def _local_fit(
+    window: _Window, fit: ClusterFit, found: Sequence[Component], stays: bool, cap: Cap | None
+) -> LocalFit:
     """Return what a fit tells of its peak; a fit that lost the peak leaves the old curves."""
     count = len(window.own)
     lost = stays or not _is_sane(window.own, found[:count])
@@ -294,6 +366,7 @@ def _local_fit(window: _Window, fit: ClusterFit, found: Sequence[Component], sta
         is_flat=window.is_flat,
         shared_share=_shared(window, own_curve, whole),
         wander=window.background.seen_by(fit.response[: 4 * count], window.size, own[0].apex_min),
+        cap=None if lost else cap,
     )
 
 

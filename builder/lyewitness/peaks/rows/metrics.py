@@ -10,6 +10,7 @@ Standard errors hold noise, background, neighbours and a shape that no curve has
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import log
 from typing import Self
 
 import numpy as np
@@ -51,15 +52,18 @@ class Sensitivity:
     shape: float = SHAPE
     dip: float = 0.8
     """÷ how deep the signal dips below the baseline beside the peak, in heights."""
+    cap: float = 1.4
+    """÷ how far two curves through a cut peak leave its height open: a Gaussian's width at half height grows
+    with the height to the power of 0.72."""
 
 
 SENSITIVITY: Mapping[str, Sensitivity] = {
     # A tenth of a width, in times that are some forty widths long.
-    "retention_time_min": Sensitivity(1.5, 2e-5, 0.002, 0.002, 0.002, 0.1 * SHAPE, 0.02),
+    "retention_time_min": Sensitivity(1.5, 2e-5, 0.002, 0.002, 0.002, 0.1 * SHAPE, 0.02, 0.005),
     # Read as a sum over all of the peak, tails too flat for any fit to weigh them.
-    "peak_area": Sensitivity(3.0, 2e-4, moved=1.4, shared=0.7, background=3.5),
-    "peak_height": Sensitivity(curvature=4e-4, shared=0.02),
-    "width_half_min": Sensitivity(moved=0.1),
+    "peak_area": Sensitivity(3.0, 2e-4, moved=1.4, shared=0.7, background=3.5, cap=0.5),
+    "peak_height": Sensitivity(curvature=4e-4, shared=0.02, cap=1.0),
+    "width_half_min": Sensitivity(moved=0.1, cap=0.7),
     "plate_number_tangent": Sensitivity(reading=1.9),
     "plate_number_emg": Sensitivity(reading=1.9, moved=0.9, shared=3.0),
     "plate_number_moments": Sensitivity(reading=4.0, moved=1.6, shared=5.0, background=4.0, shape=1.0),
@@ -80,6 +84,7 @@ class Doubts:
     """1 where the trace itself shows what its background does to the fit of such a peak, else 0."""
     shape: FloatArray
     dip: FloatArray
+    cap: FloatArray
 
     @classmethod
     def of(cls, peaks: Sequence[Peak]) -> Self:
@@ -92,10 +97,17 @@ class Doubts:
                 float(peak.local.wander[0, 0] > 0.0),
                 peak.local.residual_share,
                 peak.local.dip_share,
+                _open_height(peak),
             )
             for peak in peaks
         ]
         return cls(*np.array(told).T)
+
+
+def _open_height(peak: Peak) -> float:
+    """Return by which share curves through a cut peak and through its flanks differ in height; else 0."""
+    cap = peak.local.cap
+    return 0.0 if cap is None else CAP_DOUBT * abs(log(peak.own[0].height / cap.curve.height))
 
 
 def noise_error(slope: FloatArray, covariance: FloatArray, wander: FloatArray) -> FloatArray:
@@ -123,10 +135,12 @@ def spread(
     # What a reading takes for peak and background no fit has shown.
     background = doubts.background * np.where(doubts.is_seen > 0.0, reading, 1.0)
     unknown += (own.background * background) ** 2 + (own.shape * doubts.shape) ** 2
-    unknown += (own.dip * doubts.dip) ** 2
+    unknown += (own.dip * doubts.dip) ** 2 + (own.cap * doubts.cap) ** 2
     return np.sqrt(reading**2 * read + ((1.0 - reading) * error) ** 2 + unknown * value**2)
 
 
+CAP_DOUBT = 0.8
+"""The flanks tell the height up to so much of what a curve through all of a cut peak differs from them."""
 # Twice the share by which a plain peak may differ from its curve (`rows.ODD_SHAPE`): less is no cut.
 SATURATION_SHARE = 0.01
 LONGER_THAN_ROUNDED = 1.5
@@ -306,8 +320,9 @@ def _weight_of_reading(peaks: Sequence[Peak], cut: Sequence[bool]) -> FloatArray
     low, high = MISFIT
     misfit = np.array([peak.local.misfit for peak in peaks])
     weight = np.clip((misfit - low) / (high - low), 0.0, 1.0)
-    # What is cut off or lies on a peak is not read; the curve goes through what is left.
-    return np.where(cut, 0.0, weight)
+    # What is cut off is read where its flanks have told it; else the curve goes through what is left.
+    uncapped = [is_cut and peak.local.cap is None for peak, is_cut in zip(peaks, cut, strict=True)]
+    return np.where(uncapped, 0.0, weight)
 
 
 def _by_definition(read: Mapping[str, FloatArray], fitted: Mapping[str, FloatArray]) -> FloatArray:

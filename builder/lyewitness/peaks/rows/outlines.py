@@ -225,6 +225,9 @@ def window_of(survey: Survey, local: LocalFit) -> PeakWindow:
     if local.beside:
         net -= survey.curve(stretch, local.beside)
     tallest = max(own, key=lambda c: c.height)
+    if local.cap is not None:
+        inside = (stretch >= local.cap.start_min) & (stretch <= local.cap.end_min)
+        net = np.where(inside, survey.curve(stretch, [local.cap.curve]), net)
     return PeakWindow(
         time=stretch,
         net=net,
