@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -52,7 +53,7 @@ def report_of(tmp_path: Path) -> Report:
     return Report(study, {}, Measurements(rows), judgement, findings, (), {"study": study.id})
 
 
-def table(files: dict[str, bytes], name: str) -> list[dict[str, str]]:
+def table(files: Mapping[str, bytes], name: str) -> list[dict[str, str]]:
     """Return a CSV file of the report as rows."""
     return list(csv.DictReader(io.StringIO(files[name].decode("utf-8"))))
 

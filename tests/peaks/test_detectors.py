@@ -124,6 +124,7 @@ def test_a_cut_peak_of_no_known_shape_is_as_high_as_its_flanks_tell_and_its_erro
     assert "saturated" in row.flags
     assert row.plate_number_half_height == pytest.approx(plates, rel=0.12)
     assert row.peak_area == pytest.approx(area, rel=0.03)
+    assert row.plate_number_half_height is not None
     assert row.plate_number_half_height_se is not None
     assert abs(row.plate_number_half_height - plates) < 3.0 * row.plate_number_half_height_se
 
