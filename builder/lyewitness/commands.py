@@ -46,6 +46,7 @@ from lyewitness.outputs.placing import (
 from lyewitness.reissue import keep_report, source_of
 from lyewitness.store import digest_of, store_of_user
 from lyewitness.study.beginning import begin, layout_of
+from lyewitness.study.inside import refuse_house_file_beyond
 from lyewitness.terminal import Terminal
 from lyewitness.watching import keep_watch, live_page
 from lyewitness.words.phrases import counted
@@ -304,6 +305,7 @@ def _compare(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
     with terminal.telling(stopped) as progress:
 
         def compute(folder: Path) -> Issued:
+            refuse_house_file_beyond(folder, folder.resolve().parent)
             return pipeline.issued_now(pipeline.compute(folder, progress, store_of_user()))
 
         old, new = (issued_at(path, compute) for path in (options.folder, options.newer))

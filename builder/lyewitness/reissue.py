@@ -5,7 +5,6 @@ without any of the stages, for that alone would take longer.
 """
 
 import hashlib
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +15,7 @@ from lyewitness.outputs.placing import place_folder, refuse_folder
 from lyewitness.sheaves import Files
 from lyewitness.shipped import shipped_folder
 from lyewitness.store import Store, code_digest, digest_of, files_in, folder_digest, names_in
+from lyewitness.study.inside import extended_by
 from lyewitness.words.problems import Problem
 
 NO_KEY = ""
@@ -126,12 +126,8 @@ def _imprint_key(key: str) -> str:
 
 def _house_file(study: Path) -> Iterator[tuple[str, str]]:
     """Yield path and SHA-256 of the file that the study extends; none where none can be read."""
-    try:
-        named = tomllib.loads((study / "study.toml").read_text(encoding="utf-8")).get("extends")
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError):
+    plain = extended_by(study)
+    if not plain:
         return
-    if not isinstance(named, str) or "\0" in named:
-        return
-    plain = named.replace("\\", "/")
     if (study / plain).is_file():
         yield normpath(plain), hashlib.sha256((study / plain).read_bytes()).hexdigest()

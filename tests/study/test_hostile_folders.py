@@ -9,6 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from lyewitness.study.folder import read_study
+from lyewitness.study.inside import extended_by, refuse_house_file_beyond
+from lyewitness.words.problems import StudyFolderError
 from tests.study.making import INJECTIONS, NOTE, STUDY, lay_out
 
 FILES = {"study.toml": STUDY, "injections.csv": INJECTIONS, "notes/2026-03-02.md": NOTE}
@@ -231,3 +233,32 @@ def test_a_log_at_one_reading_a_second_is_read_as_medians(tmp_path: Path) -> Non
     )
     assert dict(reading.study.rows_read)["conditions.csv"] == 100_000
     assert any("medians of 100" in problem.found for problem in reading.problems)
+
+
+def test_the_study_of_a_stranger_extends_nothing_beyond_where_it_lies(tmp_path: Path) -> None:
+    """Of studies that others made, a file of the house is read among them alone; nothing else is opened."""
+    shelf = tmp_path / "shelf"
+    study = lay_out(shelf / "one")
+    text = (study / "study.toml").read_text()
+    for named, refused in (
+        ("../laboratory.toml", False),
+        ("own.toml", False),
+        ("../../secret/lab.toml", True),
+        ("/etc/lab.toml", True),
+    ):
+        (study / "study.toml").write_text(f'extends = "{named}"\n{text}')
+        assert extended_by(study) == named
+        if not refused:
+            refuse_house_file_beyond(study, shelf)
+            continue
+        with pytest.raises(StudyFolderError) as told:
+            refuse_house_file_beyond(study, shelf)
+        (problem,) = told.value.problems
+        assert problem.place == "extends"
+        assert named in problem.found
+        assert "was not read" in problem.found
+    link = shelf / "laboratory.toml"
+    link.symlink_to(tmp_path / "elsewhere.toml")
+    (study / "study.toml").write_text(f'extends = "../laboratory.toml"\n{text}')
+    with pytest.raises(StudyFolderError):
+        refuse_house_file_beyond(study, shelf)

@@ -22,6 +22,7 @@ from lyewitness.outputs.datapackage import study_words
 from lyewitness.outputs.tables import data_files
 from lyewitness.shelf.records import TEST, ColumnLife, Shelved, ShelvedAnswer, ShelvedColumn, ShelvedOrder
 from lyewitness.study.folder import read_study
+from lyewitness.study.inside import refuse_house_file_beyond
 from lyewitness.words.lives import limit_read
 from lyewitness.words.metrics import metric_name
 from lyewitness.words.phrases import counted, listed
@@ -114,6 +115,7 @@ def _read(path: Path, folder: Path, compute: Compute) -> Shelved:
         return _from_bag(path, place)
     if (path / "study.toml").is_file():
         try:
+            refuse_house_file_beyond(path, folder)
             report = compute(path)
         except StudyFolderError as error:
             told = "; ".join(str(problem.found) for problem in error.problems[:2])

@@ -7,12 +7,13 @@ refused, for they are not what all else was computed from.
 
 import hashlib
 import os
+import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path, PurePosixPath
 
-from lyewitness.words.problems import Problem, StudyFolderError
+from lyewitness.words.problems import Problem, StudyFolderError, shortened
 
 LARGEST_BYTES = 256 * 2**20
 """The largest file that is read: twice the largest export that is read unpacked."""
@@ -31,6 +32,29 @@ CURES = {
     UNSPEAKABLE: ("a name in UTF-8", "Rename the file."),
 }
 """What was expected, and what to do, for each reason to refuse a file."""
+
+
+def extended_by(study: Path) -> str:
+    """Return the path that study.toml names as the file it extends; empty where it names none."""
+    try:
+        named = tomllib.loads((study / "study.toml").read_text(encoding="utf-8")).get("extends")
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError, ValueError, OSError):
+        return ""
+    return named.replace("\\", "/") if isinstance(named, str) and "\0" not in named else ""
+
+
+def refuse_house_file_beyond(study: Path, root: Path) -> None:
+    """Raise StudyFolderError where a study that somebody else may have made extends a file outside `root`.
+
+    Whoever reports on a study of their own names the house's file on purpose; who reads others' does not.
+    """
+    named = extended_by(study)
+    if named and not Path(os.path.realpath(study / named)).is_relative_to(os.path.realpath(root)):
+        found = f"{shortened(named, 120)!r}, which lies outside '{root}' and was not read"
+        cure = f"Put that file into '{root}' if it is to be read, or take the line out."
+        raise StudyFolderError(
+            (Problem("error", "study.toml", "extends", found, "a file among the studies", cure),)
+        )
 
 
 @dataclass
