@@ -364,6 +364,14 @@ def _tell_remarks(terminal: Terminal, remark: str, *kept: Path | None) -> None:
             terminal.warn(f"What stood there is kept as '{path}'.")
 
 
+def _shelf(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
+    """Put finished studies side by side."""
+    # What serves the shelf is loaded for the shelf alone.
+    from lyewitness.shelf.command import run as shelve
+
+    return shelve(options, terminal, stopped)
+
+
 COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
     "begin": _begin,
     "check": _check,
@@ -375,6 +383,6 @@ COMMANDS: dict[str, Callable[[argparse.Namespace, Terminal, Stopped], int]] = {
     "rehearse": _rehearse,
     "verify": _verify,
     "compare": _compare,
+    "shelf": _shelf,
     "guide": _guide,
 }
-"""But `shelf`, which loads no stage for finished reports."""

@@ -2,12 +2,14 @@
 
 from dataclasses import replace
 from functools import cache
+from unittest import mock
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lyewitness.decline import lives, shared_noise
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.records import Decline
 from lyewitness.study.records import Choices, Limit
@@ -161,7 +163,13 @@ def test_units_change_nothing(value_factor: float, hour_factor: float, seed: int
     hours = exposures()
     value = 12_000.0 * noisy(np.random.default_rng(seed), first_order(hours, 60.0), 1.0)
     plain = life_of(judged(hours, value))
-    other = life_of(judged(hours * hour_factor, value * value_factor))
+    # A day of errors lasts as long in any unit.
+    day = shared_noise.HOURS_OF_A_DAY * hour_factor
+    with (
+        mock.patch.object(shared_noise, "HOURS_OF_A_DAY", day),
+        mock.patch.object(lives, "HOURS_OF_A_DAY", day),
+    ):
+        other = life_of(judged(hours * hour_factor, value * value_factor))
     for one, two in zip(plain, other, strict=True):
         assert (one is None) == (two is None)
         if one is not None:

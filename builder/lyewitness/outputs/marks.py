@@ -268,7 +268,15 @@ def signed(
     said: dict[str, object] = {"kind": kind, "study": study, "sha256": _sha(html), **hashes}
     if origin is not None:
         said |= {"title": origin.title, "from": origin.some}
-    return html + f"\n<!-- written by lyewitness: {json.dumps(said, sort_keys=True)} -->\n".encode()
+    return html + f"\n<!-- written by lyewitness: {_in_comment(said)} -->\n".encode()
+
+
+def _in_comment(said: Mapping[str, object]) -> str:
+    """Return JSON in which no word of a study can end the comment that it stands in, or open an element."""
+    text = json.dumps(said, sort_keys=True)
+    for sign in "-<>&":
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    return text
 
 
 _SAID = {".txt": "text", ".pdf": "pdf"}

@@ -265,9 +265,10 @@ def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
         found = [(one.p_adjusted or 0.0, corrected_words(one, scope.question.id)) for one in tested]
         for p_adjusted, corrected in [*effects.values(), *found]:
             by_family.setdefault(corrected, []).append(p_adjusted)
-        worst = [(p_value(max(own)).replace("=", "≤"), words) for words, own in by_family.items()]
-        held = listed((f"{p} ({words})" for p, words in worst), "or")
-        said.append(f"each difference has {held}")
+        worst = p_value(max(max(own) for own in by_family.values())).replace("=", "≤")
+        # Of several families each reason says its own: three in one sentence nobody reads.
+        words = f"({next(iter(by_family))})" if len(by_family) == 1 else "after correction"
+        said.append(f"each difference has {worst} {words}")
     return f"; {'; '.join(said)}"
 
 
