@@ -1,8 +1,8 @@
 """Reads absorbance chromatograms in mzML.
 
 In: the bytes of an mzML file. Out: one `Draft` for each absorption or emission chromatogram; spectra and
-ion chromatograms are passed over. Only the PSI-MS terms named here are looked at: the contacts, source files
-and paths of the file are not.
+ion chromatograms are passed over. Only the PSI-MS terms named here are read: nothing of contacts, source
+files and paths gets into a trace's data.
 """
 
 import base64
