@@ -1,5 +1,7 @@
 """A new study folder is laid out to be filled in, and nothing is overwritten."""
 
+import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -42,12 +44,11 @@ def test_an_optional_line_of_the_blank_is_read_when_its_sign_is_removed(tmp_path
     folder = tmp_path / "new"
     begin(folder)
     path = folder / "study.toml"
-    lines = [
-        line.removeprefix("# ") if line.startswith("# ") and " = " in line.split("#")[1] else line
-        for line in path.read_text(encoding="utf-8").splitlines()
-    ]
-    text = "\n".join(lines).replace("# [test]", "[test]").replace("# [choices]", "[choices]")
-    path.write_text(text.replace("# [exports]", "[exports]").replace('"…"', '"x"'), encoding="utf-8")
+    keys, _, notes = path.read_text(encoding="utf-8").partition("# Notes are Markdown files")
+    assert notes
+    text = re.sub(r"^# (?=\[|\w+ = )", "", keys, flags=re.MULTILINE).replace('"…"', '"x"')
+    path.write_text(text, encoding="utf-8")
+    tomllib.loads(text)
     unread = [problem for problem in read_study(folder).problems if "key" in problem.found]
     assert unread == []
 

@@ -177,6 +177,10 @@ def _note_hidden(
         return
     fitting = {one.file for one in _from_pattern(files, metadata, Gathering("study.toml"))}
     hidden = fitting - {one.file for one in injections}
+    if not fitting:
+        found = f"a table beside a pattern in study.toml, '{metadata.injection_pattern}', which finds nothing"
+        cure = "Take the pattern out of study.toml, or correct it and take the table out."
+        problems.caution("", found, "one of the two: the table is followed", cure)
     if not hidden:
         return
     note = problems.note if 2 * len(hidden) > len(fitting) else problems.caution

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from pydantic import TypeAdapter, ValidationError
 
 from lyewitness.study.delimited import YEARS
-from lyewitness.words.problems import Gathering, listed, shortened, suggestion
+from lyewitness.words.problems import Gathering, listed, shortened, suggestion, told_plainly
 
 DEEPEST = 12
 """Tables in tables: nothing that is read lies deeper than four."""
@@ -129,7 +129,7 @@ def _explain(text: str, error: tomllib.TOMLDecodeError, problems: Gathering, fir
             return
     problems.note(
         where,
-        f"'{shortened(line)}' ({shortened(message or str(error), 120)})",
+        f"'{shortened(line)}' ({told_plainly(message or error)})",
         "TOML that can be read",
         "Look at this line and the one before it: quotes, brackets and commas.",
     )
@@ -219,6 +219,7 @@ EXPECTED: Mapping[str, tuple[str, str]] = {
     "date_type": ("a date", "Write year-month-day without quotes: 2026-03-01."),
     "datetime_parsing": ("a time", "Write it without quotes: 2026-03-01T08:00:00."),
     "datetime_from_date_parsing": ("a time", "Write it without quotes: 2026-03-01T08:00:00."),
+    "dict_type": ("a table", "Write a table: { name = 1.2 }."),
     "tuple_type": ("a list", 'Write a list: ["one", "two"].'),
 }
 """What to say for each kind of mistake that the checking library names."""
@@ -316,6 +317,9 @@ class TomlReading:
     def _explain(self, path: str, detail: Mapping[str, Any]) -> None:
         """Turn one validation error into a problem with the key's line."""
         key = str(detail["loc"][0]) if detail["loc"] else ""
+        if detail["type"] == "missing":
+            self.note(f"{path}.{key}", "nothing", f"the key '{key}'", f"Write '{key} = …' into this table.")
+            return
         where = f"{path}.{key}" if key else path
         expected, cure = EXPECTED.get(str(detail["type"]), ("", "Correct the value."))
         if not expected:

@@ -25,7 +25,7 @@ from lyewitness.traces.shaping import (
     unreadable,
 )
 from lyewitness.words.arrays import FloatArray
-from lyewitness.words.problems import shortened
+from lyewitness.words.problems import shortened, told_plainly
 
 FORMAT = "AnIML"
 _TYPES = {"Int32": "<i4", "Int64": "<i8", "Float32": "<f4", "Float64": "<f8"}
@@ -269,7 +269,7 @@ def _numbers(series: _Series, length: int, file: str) -> FloatArray:
             raise unreadable(
                 file,
                 _place(series),
-                shortened(str(error), 90),
+                told_plainly(error),
                 f"the {length} numbers of its set",
                 "Export the file again.",
             ) from error

@@ -24,7 +24,7 @@ from lyewitness.traces.shaping import (
     unreadable,
 )
 from lyewitness.words.arrays import FloatArray
-from lyewitness.words.problems import shortened
+from lyewitness.words.problems import shortened, told_plainly
 
 FORMAT = "JSON data cubes"
 CUBE = "chromatogram data cube"
@@ -60,7 +60,7 @@ def read(data: bytes, file: str, exports: Exports) -> tuple[Draft, ...]:
     try:
         content = json.loads(as_utf8(data))
     except (ValueError, RecursionError) as error:
-        found = f"JSON that breaks off or is malformed ({shortened(str(error), 80)})"
+        found = f"JSON that breaks off or is malformed ({told_plainly(error)})"
         raise unreadable(file, "", found, "a whole JSON file", _AGAIN) from error
     cubes = list(_cubes(content))
     chosen = [cube for cube in cubes if cube.key == CUBE]
@@ -163,7 +163,7 @@ def _columns(
         return times, [_array(one) for one in measures]
     except (TypeError, ValueError, OverflowError) as error:
         expected = "numbers for the dimension and for each measure"
-        raise unreadable(file, where, shortened(str(error), 90), expected, _AGAIN) from error
+        raise unreadable(file, where, told_plainly(error), expected, _AGAIN) from error
 
 
 def _array(values: Any) -> FloatArray:

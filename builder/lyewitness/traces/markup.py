@@ -7,7 +7,7 @@ is refused as soon as it is met, so that no entity is ever expanded or fetched.
 from xml.parsers import expat
 
 from lyewitness.traces.shaping import unreadable
-from lyewitness.words.problems import shortened
+from lyewitness.words.problems import shortened, told_plainly
 
 
 class _DocumentTypeError(Exception):
@@ -30,7 +30,7 @@ def parse(parser: expat.XMLParserType, data: bytes, file: str, format_name: str)
         raise unreadable(
             file,
             f"line {error.lineno}, column {error.offset + 1}",
-            f"XML that breaks off or is malformed ({expat.ErrorString(error.code)})",
+            f"XML that breaks off or is malformed ({told_plainly(expat.ErrorString(error.code))})",
             f"a whole {format_name} file",
             "Copy or export the file again.",
         ) from error

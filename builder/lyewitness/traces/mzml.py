@@ -26,7 +26,7 @@ from lyewitness.traces.shaping import (
     unreadable,
 )
 from lyewitness.words.arrays import FloatArray
-from lyewitness.words.problems import shortened
+from lyewitness.words.problems import shortened, told_plainly
 
 FORMAT = "mzML"
 
@@ -210,7 +210,7 @@ def _values(
                 except (ValueError, EOFError, zlib.error, binascii.Error) as error:
                     where = f"{place}, {word} array"
                     raise unreadable(
-                        file, where, shortened(str(error), 90), "whole base64 data", "Export the file again."
+                        file, where, told_plainly(error), "whole base64 data", "Export the file again."
                     ) from error
     raise unreadable(
         file, place, f"no {word} array", "a time and an intensity array", "Export the file again."

@@ -16,7 +16,7 @@ import scipy
 from lyewitness.study.records import Exports
 from lyewitness.traces.shaping import MINUTES_IN, NOTHING_THERE, Draft, unit_of_time, unreadable
 from lyewitness.words.arrays import FloatArray
-from lyewitness.words.problems import shortened
+from lyewitness.words.problems import shortened, told_plainly
 
 FORMAT = "ASTM E1947 netCDF"
 
@@ -49,7 +49,7 @@ def read(data: bytes, file: str, exports: Exports) -> tuple[Draft, ...]:
             contents = _Contents(content, file)
             return (_draft(contents, exports),)
     except _DAMAGE as error:
-        found = f"damaged netCDF ({shortened(str(error)) or type(error).__name__})"
+        found = f"damaged netCDF ({told_plainly(error) or 'it breaks off'})"
         raise unreadable(file, "", found, "a whole netCDF file", "Copy or export the file again.") from error
 
 

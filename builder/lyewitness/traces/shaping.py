@@ -22,7 +22,7 @@ from lyewitness.study.records import Exports
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.decoding import decoded
-from lyewitness.words.problems import Problem, StudyFolderError
+from lyewitness.words.problems import Problem, StudyFolderError, told_plainly
 
 MINUTES_IN: Mapping[str, float] = {"ms": 1 / 60_000, "s": 1 / 60, "min": 1.0, "h": 60.0}
 """Minutes in one unit of time."""
@@ -340,7 +340,7 @@ def _gunzip(data: bytes, file: str) -> bytes:
             raise unreadable(
                 file,
                 "",
-                f"damaged gzip data ({error})",
+                f"damaged gzip data ({told_plainly(error)})",
                 "a whole gzip file",
                 "Copy or export the file again.",
             ) from error

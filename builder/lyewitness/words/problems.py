@@ -18,6 +18,34 @@ LONGEST_QUOTE = 200
 _QUOTE = re.compile(rf"'([^']{{{LONGEST_QUOTE}}})[^']+'")
 
 
+_FAULTS = (
+    (r"convert string to float: (.*)|literal for int\(\) with base 10: (.*)", "{} where a number belongs"),
+    (r"int too large|out of range|[Oo]verflow", "a number beyond all bounds"),
+    (r"Only base64|[Pp]adding|base64", "signs that are no base64"),
+    (r"Error -?\d+ while|not a gzipped|[Ii]ncorrect (?:header|data) check", "packed data that are damaged"),
+    (r"reshape|unpack requires|truncated", "fewer numbers than it announces"),
+    (r"overwrite|declare|Duplicate|[Tt]wice|immutable|mutate", "a key that stands twice"),
+    (r"no element found|unclosed|end of|[Uu]nterminated|ended before", "it breaks off"),
+    (r"not well-formed", "a sign where none may stand"),
+    (r"Expecting (.*?): line (\d+).*", "no {} in line {}"),
+    (r"Illegal character", "a sign that may not stand there, or a quote that is not closed"),
+    (
+        r"unhashable|not (?:iterable|subscriptable)|NoneType|object",
+        "another kind of value than belongs there",
+    ),
+)
+"""What libraries say of damaged data, by parts of it, and how a chemist would say it."""
+
+
+def told_plainly(error: BaseException | str) -> str:
+    """Return what a library says of damaged data without its own vocabulary, where that is known."""
+    said = str(error)
+    for pattern, plainly in _FAULTS:
+        if met := re.search(pattern, said):
+            return shortened(plainly.format(*(part for part in met.groups() if part)), 90)
+    return shortened(said, 90)
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One thing found in the study folder that stops or limits the report."""
