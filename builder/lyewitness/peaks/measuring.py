@@ -18,6 +18,7 @@ import numpy as np
 
 from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.method_notes import method_notes
+from lyewitness.peaks.naming.absences import with_reason
 from lyewitness.peaks.naming.histories import Assignment, follow
 from lyewitness.peaks.naming.meetings import separate_meetings
 from lyewitness.peaks.naming.strangers import told_apart
@@ -241,32 +242,18 @@ def _assign(
 ) -> dict[str, dict[str, Assignment]]:
     """Return, by injection, which peak is which marker; column by column in the order of exposure."""
     assigned: dict[str, dict[str, Assignment]] = {}
+    sharpest = _narrowest_sigma(study)
     for column in study.columns:
         own = [injection for injection in sequences[column.id] if injection.id in surveys]
         exposures = [position_of(study, column, injection) for injection in own]
         expected = [marker.expected_retention(column) for marker in study.markers]
         decided = follow([surveys[i.id].components for i in own], study.markers, expected, exposures)
         for injection, found in zip(own, decided, strict=True):
-            trace = surveys[injection.id].trace
-            assigned[injection.id] = {marker: _recorded(one, trace) for marker, one in found.items()}
+            survey = surveys[injection.id]
+            assigned[injection.id] = {
+                marker: with_reason(one, survey, sharpest) for marker, one in found.items()
+            }
     return assigned
-
-
-def _recorded(assignment: Assignment, trace: Trace) -> Assignment:
-    """Return an assignment that says so where the trace holds nothing of when the marker should elute."""
-    place = assignment.expected_min
-    if assignment.components or place is None:
-        return assignment
-    gap = next((gap for gap in trace.gaps_min if gap[0] <= place <= gap[1]), None)
-    if place < trace.end_min and gap is None:
-        return assignment
-    what = (
-        f"the run ends at {trace.end_min:.2f} min"
-        if gap is None
-        else f"the trace holds no points from {gap[0]:.2f} to {gap[1]:.2f} min"
-    )
-    reason = f"not recorded: {what}, and the marker was expected at {place:.2f} min"
-    return replace(assignment, absent_because=reason, not_recorded=True)
 
 
 def _peaks(

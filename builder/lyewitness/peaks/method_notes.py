@@ -12,7 +12,7 @@ from importlib import resources
 
 from lyewitness.peaks.rows.flags import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
 from lyewitness.peaks.rows.outlines import MOMENT_LEVEL
-from lyewitness.peaks.survey.tops import LEAST_HEIGHT_IN_NOISE, PROMINENCE_IN_NOISE, WORST_SHARE
+from lyewitness.peaks.survey.tops import AS_WIDE, LEAST_HEIGHT_IN_NOISE, PROMINENCE_IN_NOISE, WORST_SHARE
 from lyewitness.study.records import Choices
 from lyewitness.words.numbers import rounded, stated
 
@@ -109,7 +109,7 @@ def _finding() -> str:
         f"the passes beside it and is at least {LEAST_HEIGHT_IN_NOISE:g} standard deviations of the "
         "unbinned noise high. What is sharper than any column could make it is a spike; what is wider than "
         f"half of its retention time, or has less than 1/{WORST_SHARE:g} of the plates of the sharpest tall "
-        "peak on its trace, is background."
+        f"peak on its trace and is more than {AS_WIDE:g} times as wide, is background."
     )
 
 

@@ -9,7 +9,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import exp, log
+from math import exp, inf, log
 
 from lyewitness.peaks.naming.assignments import (
     ABSENT,
@@ -49,6 +49,8 @@ class Assignment:
     confidence: float | None = None
     """0 … 1; None where the peak is absent."""
     absent_because: str = ""
+    bare_min: tuple[float, float] | None = None
+    """Between which times no peak stands at all, where it was looked for and is absent."""
     shared_with: tuple[str, ...] = ()
     """Markers whose peak is the very same one: they could not be told apart."""
     separated: bool = False
@@ -272,8 +274,8 @@ def _decided(
         prediction = predictions[m]
         place = exp(prediction.log_time) if prediction.time_spread < 1.0 else None
         if c is None:
-            reason = _why_absent(candidates[j], prediction)
-            result[marker.id] = Assignment(absent_because=reason, expected_min=place)
+            reason, bare = _why_absent(candidates[j], prediction)
+            result[marker.id] = Assignment(absent_because=reason, bare_min=bare, expected_min=place)
             continue
         agree = sum(w for w, joint in zip(weights, ways, strict=True) if joint.chosen[m] == c)
         # What only a shift of all peaks makes a marker's rests on the others: is it the sample at all?
@@ -306,16 +308,19 @@ def _alone_nearby(
     return None
 
 
-def _why_absent(candidates: Sequence[Candidate], expected: Prediction) -> str:
-    """Return the reason in words, with the place where the peak was looked for."""
-    if not candidates:
-        return "no peak stands out of the noise anywhere on the trace"
+def _why_absent(
+    candidates: Sequence[Candidate], expected: Prediction
+) -> tuple[str, tuple[float, float] | None]:
+    """Return the reason in words, and between which times no peak stands."""
     if expected.time_spread > 1.0:
-        return "no peak is left for it, and its retention is stated nowhere"
+        if candidates:
+            return "no peak is left for it, and its retention is stated nowhere", None
+        return "no peak stands out of the noise anywhere on the trace", (0.0, inf)
     low, high = (exp(expected.log_time + side * 3.0 * expected.time_spread) for side in (-1, 1))
     if any(low <= exp(candidate.log_time) <= high for candidate in candidates):
-        return f"what stands between {low:.2f} and {high:.2f} min is another marker or of another size"
+        reason = f"what stands between {low:.2f} and {high:.2f} min is another marker or of another size"
+        return reason, None
     told_by = (
         "the study states it" if expected.area_spread >= UNKNOWN_SPREAD else "its other injections place it"
     )
-    return f"no peak between {low:.2f} and {high:.2f} min, where {told_by}"
+    return f"no peak between {low:.2f} and {high:.2f} min, where {told_by}", (low, high)

@@ -23,8 +23,8 @@ from lyewitness.peaks.survey.tops import (
     LEAST_PLATES,
     SPIKES_FROM,
     find_tops,
-    least_plates,
     noise_sd,
+    sharpest_of,
 )
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
@@ -263,8 +263,8 @@ def _stretches(components: Sequence[Component]) -> list[tuple[float, float]]:
 def _like_the_others(components: Sequence[Component]) -> list[Component]:
     """Return the curves that are as sharp as peaks are on this trace; a fitted hump is not."""
     plates = [plates_of(c) for c in components]
-    least = least_plates(plates, [c.height for c in components])
-    return [c for c, n in zip(components, plates, strict=True) if n > least]
+    sharpest = sharpest_of(plates, [c.height for c in components], [c.width_min for c in components])
+    return [c for c, n in zip(components, plates, strict=True) if sharpest.is_like(n, c.width_min)]
 
 
 def plates_of(component: Component) -> float:

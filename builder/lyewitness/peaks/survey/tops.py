@@ -213,6 +213,8 @@ COARSENINGS = (1, 10)
 LEAST_HEIGHT_IN_NOISE = 4.5
 """A peak is this many standard deviations of the unbinned noise high at least, which is S/N = 2 or less: the
 detection limit is 3 by common practice."""
+SEEN_IN_BINS = 0.7
+"""Binning rounds a top off a little: it keeps this share of its height at least; the fit is judged by all."""
 LEAST_PLATES = 20.0
 """A peak as wide at half height as half of its retention has N = 22."""
 # A column of 150 mm with 2 µm particles at its best (reduced plate height 2) makes 37 500; tests use shorter
@@ -226,6 +228,9 @@ WORST_SHARE = 25.0
 """A peak has this share of the plates of the sharpest one at least: it is not five times as wide. A base
 on spent silica loses nine tenths of its plates; a void peak made outside the column has a fifth of a late
 one's."""
+AS_WIDE = 1.5
+"""…or it is no wider in time than this many widths of that one: what widens peaks outside of the column
+widens all of them alike, and costs an early one the most plates."""
 HUMP_SHARE = 4.0
 """Where a tall top has less than this share of the plates of the sharpest one, the trace is looked at
 without it."""
@@ -258,6 +263,45 @@ class Top:
     """True where it stands out of a higher peak only a little: its width says nothing then."""
 
 
+@dataclass(frozen=True, slots=True)
+class Sharpest:
+    """What a peak looks like on a trace: the tall one with the most plates."""
+
+    plates: float
+    """0 where there is none …"""
+    width_min: float
+    """… at half height, infinite where there is none."""
+
+    def is_like(self, plates: float, width_min: float, share: float = WORST_SHARE) -> bool:
+        """Tell whether something has a `share` of its plates, or is about as narrow: else it is none."""
+        return plates > self.plates / share or width_min <= AS_WIDE * self.width_min
+
+
+def sharpest_of(plates: Sequence[float], heights: Sequence[float], widths: Sequence[float]) -> Sharpest:
+    """Return the sharpest of the tall ones, which tell what a peak looks like here."""
+    tall = TALL * max(heights, default=0.0)
+    likely = [
+        (n, width)
+        for n, height, width in zip(plates, heights, widths, strict=True)
+        if height >= tall and LEAST_PLATES < n < SPIKES_FROM
+    ]
+    return Sharpest(*max(likely, default=(0.0, np.inf)))
+
+
+def rises_of(
+    time: FloatArray, signal: FloatArray, noise_sd: float, narrowest_sigma_min: float
+) -> tuple[Top, ...]:
+    """Return everything that stands out of the noise of one trace, be it peak, spike, hump or drift."""
+    size = _finest(time, narrowest_sigma_min)
+    least = SEEN_IN_BINS * LEAST_HEIGHT_IN_NOISE * noise_sd
+    return tuple(_at_two_widths(binned(time, size)[None, :], binned(signal, size)[None, :], [least])[0])
+
+
+def _finest(time: FloatArray, narrowest_sigma_min: float) -> int:
+    """Return how many samples the sharpest σ to be looked for holds, 1 at least."""
+    return max(1, int(narrowest_sigma_min * (len(time) - 1) / float(time[-1] - time[0])))
+
+
 def find_tops(
     times: Sequence[FloatArray],
     signals: Sequence[FloatArray],
@@ -265,15 +309,11 @@ def find_tops(
     narrowest_sigma_min: Sequence[float],
 ) -> list[tuple[Top, ...]]:
     """Return every top of each trace, sharp ones first looked for, broad ones added where none is near."""
-    finest = [
-        max(1, int(sigma * (len(time) - 1) / float(time[-1] - time[0])))
-        for time, sigma in zip(times, narrowest_sigma_min, strict=True)
-    ]
+    finest = [_finest(time, sigma) for time, sigma in zip(times, narrowest_sigma_min, strict=True)]
     alike: dict[tuple[int, int], list[int]] = {}
     for trace, size in enumerate(finest):
         alike.setdefault((len(times[trace]), size), []).append(trace)
-    # Binning has rounded the tops off a little; the fit is judged by the full height later.
-    least = [0.7 * LEAST_HEIGHT_IN_NOISE * noise for noise in noises]
+    least = [SEEN_IN_BINS * LEAST_HEIGHT_IN_NOISE * noise for noise in noises]
     found: list[list[Top]] = [[] for _ in times]
     for (_, size), places in alike.items():
         time = np.stack([binned(times[place], size) for place in places])
@@ -283,7 +323,7 @@ def find_tops(
             found[place] = own
     likely = [_likely(own) for own in found]
     for place, (seen, kept) in enumerate(zip(found, likely, strict=True)):
-        sharp = _sharpest(seen)
+        sharp = sharpest_of([plates_of_top(top) for top in seen], [top.height for top in seen], _widths(seen))
         if _has_hump(seen, sharp):
             likely[place] = _above_humps(
                 times[place], signals[place], finest[place], least[place], sharp, kept
@@ -291,39 +331,47 @@ def find_tops(
     return [tuple(sorted(own, key=lambda top: top.apex_min)) for own in likely]
 
 
-def _sharpest(tops: Sequence[Top]) -> float:
-    """Return the highest plate number of a tall top; 0 where there is none."""
-    return WORST_SHARE * least_plates([_plates(top) for top in tops], [top.height for top in tops])
+def _widths(tops: Sequence[Top]) -> list[float]:
+    """Return the width of each top at half of its prominence, minutes."""
+    return [max(top.right_min - top.left_min, 1e-12) for top in tops]
 
 
-def _plates(top: Top) -> float:
+def plates_of_top(top: Top) -> float:
     """Return 5.54 (tR/W)² of a top, W at half of its prominence."""
     return 5.54 * (top.apex_min / max(top.right_min - top.left_min, 1e-12)) ** 2
 
 
-def _has_hump(tops: Sequence[Top], sharpest: float) -> bool:
+def _has_hump(tops: Sequence[Top], sharpest: Sharpest) -> bool:
     """Tell whether something tall stands on the trace that is much wider than the peaks are."""
     tall = TALL * max((top.height for top in tops), default=0.0)
-    return any(top.height > tall and _plates(top) < sharpest / HUMP_SHARE for top in tops)
+    return any(top.height > tall and plates_of_top(top) < sharpest.plates / HUMP_SHARE for top in tops)
 
 
 def _above_humps(
-    time: FloatArray, signal: FloatArray, finest: int, least: float, sharpest: float, before: Sequence[Top]
+    time: FloatArray, signal: FloatArray, finest: int, least: float, sharpest: Sharpest, before: Sequence[Top]
 ) -> list[Top]:
     """Return the tops of a trace after what is much wider than its peaks was taken off."""
-    background = wide_background(time, signal, sharpest / WIDER_BY_PLATES)
+    background = wide_background(time, signal, sharpest.plates / WIDER_BY_PLATES, sharpest.width_min)
     stacked = binned(time, finest)[None, :], binned(signal - background, finest)[None, :]
     seen = _likely(_at_two_widths(*stacked, [least])[0])
     levels = np.interp([top.apex_min for top in seen], time, background).tolist()
     found = [replace(top, signal=top.signal + level) for top, level in zip(seen, levels, strict=True)]
     # A top that was clear before keeps its outline, which no background has cut.
-    clear = [top for top in before if _plates(top) > sharpest / HUMP_SHARE]
+    clear = [
+        top
+        for top, wide in zip(before, _widths(before), strict=True)
+        if sharpest.is_like(plates_of_top(top), wide, HUMP_SHARE)
+    ]
     near = [any(other.left_min <= top.apex_min <= other.right_min for other in clear) for top in found]
     return clear + [top for top, known in zip(found, near, strict=True) if not known]
 
 
-def wide_background(time: FloatArray, signal: FloatArray, plates: float) -> FloatArray:
+def wide_background(
+    time: FloatArray, signal: FloatArray, plates: float, narrow_min: float = 0.0
+) -> FloatArray:
     """Return what is left of a signal when everything narrower than a peak of so few `plates` is cut off.
+
+    So is what is narrower than `narrow_min`, minutes.
 
     Each value is cut down to the mean of its neighbours at a distance that shrinks from such a peak's width
     to nothing (Ryan et al., Nucl. Instrum. Methods B 1988, 34, 396, from memory; here the distance grows
@@ -332,7 +380,7 @@ def wide_background(time: FloatArray, signal: FloatArray, plates: float) -> Floa
     size = max(1, len(time) // BACKGROUND_BINS)
     places, value = binned(time, size), binned(signal, size)
     step = float(places[-1] - places[0]) / max(len(places) - 1, 1)
-    most = places * np.sqrt(5.54 / plates) / step
+    most = np.maximum(places * np.sqrt(5.54 / plates), narrow_min) / step
     index = np.arange(len(places))
     reach = np.clip(most, 1.0, np.minimum(index, index[::-1])).astype(np.intp)
     for share in np.linspace(1.0, 0.0, CUTS, endpoint=False):
@@ -375,13 +423,18 @@ def _likely(tops: Sequence[Top]) -> list[Top]:
     """Return the tops that a column could have made: no spikes, no drift.
 
     Plate numbers tell: 5.54 (tR/W)² above `SPIKES_FROM` is a spike, below `LEAST_PLATES` drift, and what is
-    far below those of the sharp tops on the same trace is a hump. A low and wide top under higher and
-    narrower ones is drift, too.
+    far below those of the sharp tops on the same trace, and wider than they are, is a hump. A low and wide
+    top under higher and narrower ones is drift, too.
     """
-    wide = [top.right_min - top.left_min for top in tops]
-    plates = [5.54 * (top.apex_min / max(width, 1e-12)) ** 2 for top, width in zip(tops, wide, strict=True)]
-    least = max(LEAST_PLATES, least_plates(plates, [top.height for top in tops]))
-    kept = [i for i in range(len(tops)) if plates[i] > least and (plates[i] < SPIKES_FROM or tops[i].shallow)]
+    wide, plates = _widths(tops), [plates_of_top(top) for top in tops]
+    sharpest = sharpest_of(plates, [top.height for top in tops], wide)
+    kept = [
+        i
+        for i in range(len(tops))
+        if plates[i] > LEAST_PLATES
+        and sharpest.is_like(plates[i], wide[i])
+        and (plates[i] < SPIKES_FROM or tops[i].shallow)
+    ]
     highest = sorted((tops[i].height for i in kept), reverse=True)[:MOST_TOPS]
     return [
         tops[i]
@@ -392,20 +445,6 @@ def _likely(tops: Sequence[Top]) -> list[Top]:
             for j in kept
         )
     ]
-
-
-def least_plates(plates: Sequence[float], heights: Sequence[float]) -> float:
-    """Return the plate number below which something is background, from what else stands on the trace.
-
-    The tall ones tell what a peak looks like here; 0 where there is none.
-    """
-    tall = TALL * max(heights, default=0.0)
-    sharpest = [
-        n
-        for n, height in zip(plates, heights, strict=True)
-        if height >= tall and LEAST_PLATES < n < SPIKES_FROM
-    ]
-    return max(sharpest, default=0.0) / WORST_SHARE
 
 
 def _reaches(wide: Top, narrow: Top) -> bool:
