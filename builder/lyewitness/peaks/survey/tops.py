@@ -272,9 +272,9 @@ class Sharpest:
     width_min: float
     """… at half height, infinite where there is none."""
 
-    def is_like(self, plates: float, width_min: float, share: float = WORST_SHARE) -> bool:
-        """Tell whether something has a `share` of its plates, or is about as narrow: else it is none."""
-        return plates > self.plates / share or width_min <= AS_WIDE * self.width_min
+    def is_like(self, plates: float, width_min: float) -> bool:
+        """Tell whether something has enough of its plates, or is about as narrow; else it is background."""
+        return plates > self.plates / WORST_SHARE or width_min <= AS_WIDE * self.width_min
 
 
 def sharpest_of(plates: Sequence[float], heights: Sequence[float], widths: Sequence[float]) -> Sharpest:
@@ -351,27 +351,21 @@ def _above_humps(
     time: FloatArray, signal: FloatArray, finest: int, least: float, sharpest: Sharpest, before: Sequence[Top]
 ) -> list[Top]:
     """Return the tops of a trace after what is much wider than its peaks was taken off."""
-    background = wide_background(time, signal, sharpest.plates / WIDER_BY_PLATES, sharpest.width_min)
+    background = wide_background(time, signal, sharpest.plates / WIDER_BY_PLATES)
     stacked = binned(time, finest)[None, :], binned(signal - background, finest)[None, :]
     seen = _likely(_at_two_widths(*stacked, [least])[0])
     levels = np.interp([top.apex_min for top in seen], time, background).tolist()
     found = [replace(top, signal=top.signal + level) for top, level in zip(seen, levels, strict=True)]
-    # A top that was clear before keeps its outline, which no background has cut.
-    clear = [
-        top
-        for top, wide in zip(before, _widths(before), strict=True)
-        if sharpest.is_like(plates_of_top(top), wide, HUMP_SHARE)
-    ]
+    # A top that was clear before keeps its outline, which no background has cut; so does one with the fewest
+    # plates, which was kept for being narrow and would be cut off.
+    wider = sharpest.plates / WORST_SHARE, sharpest.plates / HUMP_SHARE
+    clear = [top for top in before if not wider[0] < plates_of_top(top) <= wider[1]]
     near = [any(other.left_min <= top.apex_min <= other.right_min for other in clear) for top in found]
     return clear + [top for top, known in zip(found, near, strict=True) if not known]
 
 
-def wide_background(
-    time: FloatArray, signal: FloatArray, plates: float, narrow_min: float = 0.0
-) -> FloatArray:
+def wide_background(time: FloatArray, signal: FloatArray, plates: float) -> FloatArray:
     """Return what is left of a signal when everything narrower than a peak of so few `plates` is cut off.
-
-    So is what is narrower than `narrow_min`, minutes.
 
     Each value is cut down to the mean of its neighbours at a distance that shrinks from such a peak's width
     to nothing (Ryan et al., Nucl. Instrum. Methods B 1988, 34, 396, from memory; here the distance grows
@@ -380,7 +374,7 @@ def wide_background(
     size = max(1, len(time) // BACKGROUND_BINS)
     places, value = binned(time, size), binned(signal, size)
     step = float(places[-1] - places[0]) / max(len(places) - 1, 1)
-    most = np.maximum(places * np.sqrt(5.54 / plates), narrow_min) / step
+    most = places * np.sqrt(5.54 / plates) / step
     index = np.arange(len(places))
     reach = np.clip(most, 1.0, np.minimum(index, index[::-1])).astype(np.intp)
     for share in np.linspace(1.0, 0.0, CUTS, endpoint=False):
