@@ -4,21 +4,18 @@ In: lives of columns with their study, temperature and pH when hot. Out: `Model`
 dependence with intervals, and a prediction for a further column in a further laboratory; or why there is
 none.
 
-ln life = a + Ea/R (1/T − 1/T0) + b (pH − pH0) + study + column; the variance between studies by restricted
-likelihood (Patterson and Thompson 1971, from memory), intervals by t with as many degrees of freedom as
-there are
-studies beyond what they must tell.
+ln life = a + Ea/R (1/T − 1/T0) + b (pH − pH0) + study + column; both variances by restricted likelihood, and
+intervals by what they are not known better (`variances.py`).
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import exp, log
+from math import exp
 
 import numpy as np
 import scipy
-from numpy.typing import NDArray
 
-from lyewitness.decline.distributions import t as student
+from lyewitness.shelf.variances import Variances, variances_of
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.constants import ZERO_CELSIUS_K
 from lyewitness.words.estimates import Estimate
@@ -68,9 +65,7 @@ class Model:
     """Why there is no model."""
     _centre: tuple[float, float] = (0.0, 0.0)
     _terms: tuple[bool, bool] = (False, False)
-    _coefficients: tuple[float, ...] = ()
-    _covariance: tuple[tuple[float, ...], ...] = ()
-    _freedom: float = 0.0
+    _variances: Variances | None = None
     _tested: tuple[tuple[float, float], ...] = ()
 
 
@@ -90,40 +85,32 @@ def fit(points: Sequence[Point], censored: int = 0, confidence: float = 0.95) ->
         none = Estimate(reason=reason)
         return Model(len(studies), len(points), none, none, reason=reason)
     design, centre, terms = _of_points(points)
-    lives = np.log([point.life_h for point in points])
-    which = np.array([studies.index(point.study) for point in points])
-    freedom = len(studies) - design.shape[1]
-    if freedom < 1 or np.linalg.matrix_rank(design) < design.shape[1]:
-        reason = "temperature and pH do not vary apart from each other in enough studies"
-        return Model(
-            len(studies), len(points), Estimate(reason=reason), Estimate(reason=reason), reason=reason
-        )
-    coefficients, covariance, between, within = _restricted(design, lives, which)
-    ends = student.ppf(0.5 + confidence / 2, freedom) * np.sqrt(np.diag(covariance))
+    if reason := _not_told_apart(design, len(studies)):
+        none = Estimate(reason=reason)
+        return Model(len(studies), len(points), none, none, reason=reason)
+    variances = variances_of(design, *_lives_of(points))
     slots = iter(range(1, design.shape[1]))
     energy, slope = (
-        _interval(coefficients, ends, next(slots), unit)
+        _interval(variances, next(slots), unit, confidence)
         if used
         else Estimate(reason=f"{name} hardly varies between these studies")
         for used, unit, name in zip(terms, (GAS_CONSTANT, 1.0), ("the temperature", "the pH"), strict=True)
     )
     return Model(
-        len(studies), len(points), energy, slope, float(np.sqrt(between)), float(np.sqrt(within)), "",
-        centre, terms, tuple(coefficients.tolist()), tuple(map(tuple, covariance.tolist())), float(freedom),
-        tuple((point.temperature_C, point.ph) for point in points),
+        len(studies), len(points), energy, slope, variances.between**0.5, variances.within**0.5, "",
+        centre, terms, variances, tuple((point.temperature_C, point.ph) for point in points),
     )  # fmt: skip
 
 
 def predict(model: Model, temperature_C: float, ph: float, confidence: float = 0.95) -> Prediction:
     """Return the life of a further column in a further laboratory, with a prediction interval."""
-    if model.reason or model.between_sd is None or model.within_sd is None:
+    if model._variances is None:
         return Prediction(Estimate(reason=model.reason))
     row = _design(
         np.array([1.0 / (temperature_C + ZERO_CELSIUS_K)]), np.array([ph]), model._centre, model._terms
     )[0]
-    middle = float(row @ np.array(model._coefficients))
-    spread = float(row @ np.array(model._covariance) @ row) + model.between_sd**2 + model.within_sd**2
-    half = float(student.ppf(0.5 + confidence / 2, model._freedom)) * spread**0.5
+    middle = float(row @ model._variances.coefficients)
+    half = model._variances.half_width(row, confidence, further=True)
     life = Estimate(exp(middle), exp(middle - half), exp(middle + half))
     return Prediction(life, _outside(model._tested, temperature_C, ph))
 
@@ -145,14 +132,22 @@ def drift(points: Sequence[Point], years: Mapping[str, float], confidence: float
             reason=f"a trend takes {spelled(FEWEST_YEARS)} years, these studies are of {spelled(different)}"
         )
     design = np.column_stack((_of_points(dated)[0], when - when.mean()))
-    freedom = len(studies) - design.shape[1]
-    if freedom < LEAST_LEFT or np.linalg.matrix_rank(design) < design.shape[1]:
+    if _not_told_apart(design, len(studies) - LEAST_LEFT + 1):
         return Estimate(reason="years cannot be told from temperature and pH in so few studies")
-    lives = np.log([point.life_h for point in dated])
-    which = np.array([studies.index(point.study) for point in dated])
-    coefficients, covariance, _, _ = _restricted(design, lives, which)
-    ends = student.ppf(0.5 + confidence / 2, freedom) * np.sqrt(np.diag(covariance))
-    return _interval(coefficients, ends, design.shape[1] - 1, 1.0)
+    return _interval(variances_of(design, *_lives_of(dated)), design.shape[1] - 1, 1.0, confidence)
+
+
+def _lives_of(points: Sequence[Point]) -> tuple[FloatArray, list[int]]:
+    """Return ln life of each column, and the place of its study among all."""
+    places = {study: place for place, study in enumerate(sorted({point.study for point in points}))}
+    return np.log([point.life_h for point in points]), [places[point.study] for point in points]
+
+
+def _not_told_apart(design: FloatArray, studies: int) -> str:
+    """Return why so many studies do not bear so many coefficients; empty where they do."""
+    if studies > design.shape[1] and np.linalg.matrix_rank(design) == design.shape[1]:
+        return ""
+    return "temperature and pH do not vary apart from each other in enough studies"
 
 
 def _of_points(
@@ -195,41 +190,9 @@ def _design(
     return np.column_stack(columns)
 
 
-def _restricted(
-    design: FloatArray, lives: FloatArray, which: NDArray[np.int64]
-) -> tuple[FloatArray, FloatArray, float, float]:
-    """Return coefficients, covariance, and variances between and within studies (REML)."""
-    left = lives.size - design.shape[1]
-    # Studies are blocks of I + ratio J, whose inverse and determinant are known: no matrix of all columns.
-    sizes = np.bincount(which).astype(float)
-    both = np.column_stack((design, lives))
-    sums = np.stack([np.bincount(which, weights=part) for part in both.T], axis=1)
-    plain = both.T @ both
-
-    def parts(ratio: float) -> tuple[FloatArray, FloatArray, float, float]:
-        shrink = ratio / (1.0 + ratio * sizes)
-        products = plain - (sums * shrink[:, None]).T @ sums
-        information: FloatArray = np.asarray(products[:-1, :-1], dtype=float)
-        found: FloatArray = np.asarray(np.linalg.solve(information, products[:-1, -1]), dtype=float)
-        rest = float(products[-1, -1] - found @ products[:-1, -1])
-        return found, information, max(rest, 0.0) / left, -float(np.log1p(ratio * sizes).sum())
-
-    def badness(log_ratio: float) -> float:
-        _, information, variance, of_weight = parts(exp(log_ratio))
-        return float(left * log(max(variance, 1e-300)) - of_weight + np.linalg.slogdet(information)[1])
-
-    # From a variance between studies of nothing to ten thousand times that within.
-    best = scipy.optimize.minimize_scalar(
-        badness, bounds=(-14.0, 9.2), method="bounded", options={"xatol": 1e-8}
-    )
-    ratio = exp(best.x) if best.x > -13.9 else 0.0
-    found, information, variance, _ = parts(ratio)
-    covariance: FloatArray = np.asarray(variance * np.linalg.inv(information), dtype=float)
-    return found, covariance, ratio * variance, variance
-
-
-def _interval(coefficients: FloatArray, ends: FloatArray, place: int, unit: float) -> Estimate:
-    value, half = float(coefficients[place]) * unit, float(ends[place]) * unit
+def _interval(variances: Variances, place: int, unit: float, confidence: float) -> Estimate:
+    value = float(variances.coefficients[place]) * unit
+    half = variances.half_width(np.eye(variances.coefficients.size)[place], confidence) * unit
     return Estimate(value, value - half, value + half)
 
 
