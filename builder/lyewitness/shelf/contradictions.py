@@ -41,6 +41,22 @@ class Clash:
 Groups = Mapping[Type, Sequence[tuple[Shelved, ColumnLife]]]
 
 
+class _Together:
+    """What is taken together across studies, worked out once a type: of many that clash each asks for it."""
+
+    def __init__(self, groups: Groups) -> None:
+        self._groups = groups
+        self._known: dict[Type, tuple[str, frozenset[str]]] = {}
+
+    def of(self, key: Type) -> tuple[str, frozenset[str]]:
+        """Return why there is no life of a type across studies, empty where there is; whose lives reached."""
+        if key not in self._known:
+            held = self._groups.get(key, ())
+            reached = frozenset(study.place for study, life in held if life.life_h is not None)
+            self._known[key] = model_of(held).reason, reached
+        return self._known[key]
+
+
 @dataclass(frozen=True)
 class _Side:
     """The columns of one type in one study at one condition."""
@@ -95,6 +111,7 @@ def contradictions(counting: Sequence[Shelved]) -> Iterator[Clash]:
     column of one study lie beyond those of all of the other; what was not reached counts as it lasted.
     """
     groups = alike(counting)
+    together = _Together(groups)
     for key, held in groups.items():
         for longer, shorter in _far_apart(_sides(held)):
             one, other = sorted((shorter, longer), key=lambda side: (side.study.id, side.study.place))
@@ -103,9 +120,9 @@ def contradictions(counting: Sequence[Shelved]) -> Iterator[Clash]:
                 one.study,
                 other.study,
                 f"lives of {one.told} against {other.told}, {_where(one, other)}. {_differed(one, other)}",
-                _weighed(one, other, groups),
+                _weighed(one, other, together),
             )
-    yield from _opposite_orders(counting, groups)
+    yield from _opposite_orders(counting, together)
 
 
 def _sides(held: Iterable[tuple[Shelved, ColumnLife]]) -> list[_Side]:
@@ -227,7 +244,7 @@ def _of_columns(side: _Side) -> dict[str, str]:
     return {key: listed(sorted(values)) for key, values in told.items()}
 
 
-def _weighed(one: _Side, other: _Side, groups: Groups) -> str:
+def _weighed(one: _Side, other: _Side, together: _Together) -> str:
     """Return which study is newer, which has more columns, and which count in a life across studies."""
     days, numbers = ([_day(side) for side in (one, other)], [len(side.columns) for side in (one, other)])
     newer, larger = _greater(one, other, days), _greater(one, other, numbers)
@@ -239,7 +256,7 @@ def _weighed(one: _Side, other: _Side, groups: Groups) -> str:
         size = f"{larger} has more columns ({spelled(max(numbers))} against {spelled(min(numbers))})"
     else:
         size = f"each has {counted(numbers[0], 'column')}"
-    return f"Of the two, {'; '.join((age, size, *_across(one, other, groups)))}"
+    return f"Of the two, {'; '.join((age, size, *_across(one, other, together)))}"
 
 
 def _day(side: _Side) -> str:
@@ -253,23 +270,21 @@ def _greater(one: _Side, other: _Side, values: Sequence[Any]) -> str:
     return (one if values[0] > values[1] else other).study.id
 
 
-def _across(one: _Side, other: _Side, groups: Groups) -> Iterator[str]:
+def _across(one: _Side, other: _Side, together: _Together) -> Iterator[str]:
     """Yield for each type of both whether the studies count in its life across studies, and why not."""
     kinds = {life.kind: life for life in (*one.lives, *other.lives)}
     for kind, life in kinds.items():
-        held = groups.get((kind, life.marker, life.metric, life.limit, life.buffer), ())
+        reason, reached = together.of((kind, life.marker, life.metric, life.limit, life.buffer))
         of_kind = f" of {kind}" if len(kinds) > 1 else ""
-        model = model_of(held)
-        if model.reason:
-            yield f"neither counts in a life{of_kind} across studies, for there is none ({model.reason})"
+        if reason:
+            yield f"neither counts in a life{of_kind} across studies, for there is none ({reason})"
             continue
-        reached = {study.place for study, each in held if each.life_h is not None}
         names = [side.study.id for side in (one, other) if side.study.place in reached]
         count = "both count" if len(names) == 2 else f"only {names[0]} counts" if names else "neither counts"
         yield f"{count} in the life{of_kind} across studies"
 
 
-def _opposite_orders(counting: Sequence[Shelved], groups: Groups) -> Iterator[Clash]:
+def _opposite_orders(counting: Sequence[Shelved], together: _Together) -> Iterator[Clash]:
     """Yield studies of which one says that a type outlasts another, and the other one the opposite."""
     by: dict[tuple[str, ...], dict[str, list[_Side]]] = defaultdict(lambda: defaultdict(list))
     for study in counting:
@@ -290,7 +305,7 @@ def _opposite_orders(counting: Sequence[Shelved], groups: Groups) -> Iterator[Cl
                     other.study,
                     f"{first} outlasts {second} at {conditions_of(one.lives[0])}, and {second} outlasts "
                     f"{first} at {conditions_of(other.lives[0])}. {_differed(one, other)}",
-                    _weighed(one, other, groups),
+                    _weighed(one, other, together),
                 )
 
 
