@@ -125,6 +125,20 @@ def test_a_slip_is_searched_as_the_word_that_the_shelf_has(chromium: Browser, sh
 
 
 @pytest.mark.parametrize(
+    "words", ["dimethylamine", "ethylamine", "diethanolamine", "methylpyrrolidine", "dipropylamine"]
+)
+def test_another_substance_is_no_slip(chromium: Browser, shelf_site: Path, words: str) -> None:
+    """A name within a letter of one that is here, or a part of it, finds nothing; part of a name does."""
+    page = opened(chromium, [], viewport={"width": 1440, "height": 900})
+    assert searched(page, shelf_site, words) == (f"0 of {STUDIES} studies; ‘{words}’ is in none", [])
+    _, right = searched(page, shelf_site, "diethylamine")
+    assert right
+    assert searched(page, shelf_site, "amine")[1] == right
+    for slip in ("dietylamine", "diethylamin", "diehtylamine"):
+        assert searched(page, shelf_site, slip)[1] == right
+
+
+@pytest.mark.parametrize(
     "words", ["polymer -pyrrolidine", "polymer not pyrrolidine", "not in pyrrolidine, polymer"]
 )
 def test_a_word_that_is_ruled_out_leaves_studies_out(chromium: Browser, shelf_site: Path, words: str) -> None:
@@ -200,6 +214,12 @@ def test_firefox_searches_the_shelf_by_keyboard(shelf_site: Path, tmp_path: Path
         window.type(" pyrroildine -diethylamine")
         assert window.ask(f"{shown}.map(one => one.innerText)") == texts
         assert "searched as ‘pyrrolidine’" in window.ask("document.querySelector('#told').textContent")
+        window.type(" dimethylamine")
+        assert window.ask(f"{shown}.length") == 0
+        told = window.ask("document.querySelector('#told').textContent")
+        assert told.endswith("‘dimethylamine’ is in none")
+        for _ in " dimethylamine":
+            window.press("Backspace")
         for _ in range(30):
             window.press("Tab")
             if window.ask("document.activeElement.closest('#studies > li') !== null"):

@@ -46,12 +46,29 @@
     return last[other.length];
   }
 
+  // Parts of names (IUPAC) by which one substance is another: dimethylamine is no slip for diethylamine.
+  var roots = /meth|eth|prop|but|pent|hex|hept|oct|non|dec|mono|di|tri|tetra|iso|cyclo|benz|phen/g;
+  var kinds = /(?:yl|ol|al|ene|ane|ine|one|ate|ite|ide|ium|ic|ia)$/;
+  function parts(word) {
+    var single = word.replace(/([^s])s$/, "$1");
+    return (single.match(roots) || []).concat(single.match(kinds) || []);
+  }
+  // One wrong letter may spoil one part; all that is typed rightly must be in the other name, too.
+  function isOther(typed, meant) {
+    var one = parts(typed), other = parts(meant);
+    var spoilt = Math.abs(typed.length - meant.length) <= 1 && one.length + 1 === other.length;
+    return one.join(" ") !== other.join(" ") && !(spoilt && one.every(function (part) { return other.indexOf(part) >= 0; }));
+  }
+  // A whole name, which within another one is another substance: ethylamine in diethylamine, amine is not.
+  function isName(word) { return kinds.test(word) && (word.length >= 8 || word.match(roots) !== null); }
+
   // Of shorter words another letter makes another word; of eight letters two may be wrong.
   function nearest(word) {
     var best = "", least = word.length >= 8 ? 2 : 1;
     if (word.length < 5 || !/^\p{L}+$/u.test(word)) { return ""; }
     every.forEach(function (other) {
-      var far = other[0] === word[0] && other.length >= 5 ? apart(word, other, least) : least + 1;
+      var may = other[0] === word[0] && other.length >= 5 && !isOther(word, other);
+      var far = may ? apart(word, other, least) : least + 1;
       if (far < least || (far === least && !best)) { best = other; least = far; }
     });
     return best;
@@ -74,7 +91,8 @@
     if (held[place].has(word)) { return 3; }
     var at = texts[place].indexOf(word);
     if (at < 0) { return 0; }
-    return Array.from(held[place]).some(function (one) { return one.indexOf(word) === 0; }) ? 2 : 1;
+    if (Array.from(held[place]).some(function (one) { return one.indexOf(word) === 0; })) { return 2; }
+    return isName(word) ? 0 : 1;
   }
 
   function near(item, name) {
@@ -87,7 +105,7 @@
 
   // A word that no study has, as the nearest one that some study has; `said` tells of it.
   function respelled(word, said) {
-    if (texts.some(function (text) { return text.indexOf(word) >= 0; })) { return word; }
+    if (items.some(function (item, place) { return found(place, word); })) { return word; }
     var other = nearest(word);
     said.push("\u2018" + word + "\u2019 is in none" + (other ? ", searched as \u2018" + other + "\u2019" : ""));
     return other || word;

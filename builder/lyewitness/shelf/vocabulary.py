@@ -26,7 +26,7 @@ LIKE = 0.8
 # Of shorter words another letter makes another word.
 SHORTEST = 5
 _ROOTS = re.compile(r"meth|eth|prop|but|pent|hex|hept|oct|non|dec|mono|di|tri|tetra|iso|cyclo|benz|phen")
-_CLASSES = re.compile(r"(?:yl|ol|ene|ane|ine|one|ate|ite|ide|ium|ic|ia)$")
+_CLASSES = re.compile(r"(?:yl|ol|al|ene|ane|ine|one|ate|ite|ide|ium|ic|ia)$")
 """Parts of names (IUPAC) by which one substance is another: methylamine is no slip for ethylamine."""
 
 
@@ -122,7 +122,7 @@ def hear(question: str, studies: Sequence[Shelved], index: Index) -> Hearing:
             continue
         close = get_close_matches(stem(word), index.words, n=1, cutoff=LIKE) if len(word) >= SHORTEST else ()
         near = next(iter(close), "")
-        if near and _substance(near) == _substance(stem(word)):
+        if near and not _is_other_substance(stem(word), near):
             respelled[word] = near
         else:
             unknown[word] = near
@@ -160,9 +160,14 @@ def _meaning(
     )
 
 
-def _substance(word: str) -> tuple[list[str], list[str]]:
-    """Return the parts of a name by which one substance is another."""
-    return _ROOTS.findall(word), _CLASSES.findall(word)
+def _is_other_substance(typed: str, meant: str) -> bool:
+    """Return whether two words name two substances.
+
+    One wrong letter may spoil one part of a name; all that is typed rightly must be in the other one, too.
+    """
+    one, other = (_ROOTS.findall(word) + _CLASSES.findall(word) for word in (typed, meant))
+    spoilt = abs(len(typed) - len(meant)) <= 1 and len(one) + 1 == len(other)
+    return one != other and not (spoilt and set(one) <= set(other))
 
 
 # Of the thousands of lives on a shelf most are of a few types: their words are taken apart once.
