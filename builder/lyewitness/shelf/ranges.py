@@ -126,9 +126,13 @@ class _Unit:
     change: Callable[[float], float]
 
 
+# What makes a unit a part of another one: °C/min is no temperature, 40 °C/pH 11 is one.
+_PER = r"\s?/\s?(?:min|s|sec|h|hrs?|hours?|d|days?|m?[lL]|mol|k?g|[cm]?m)\b"
+
+
 def _of_unit(key: str, unit: str, change: Callable[[float], float], number: str = _N) -> _Unit:
     """Return a quantity whose unit stands behind its number, and behind the second of two."""
-    unit = rf"(?:{unit})(?![\w/])"
+    unit = rf"(?:{unit})(?!\w|{_PER})"
     sign = rf"(?<![\w.,])(?P<low>[-−]?{number})"
     first, second = rf"{sign}\s*(?:{unit})?", rf"(?P<high>[-−]?{number})\s*{unit}"
     return _Unit(key, tuple(re.compile(one) for one in (
@@ -144,14 +148,18 @@ _OTHER_UNIT = (
 )
 
 
-def _of_acidity() -> _Unit:
-    """Return pH, whose name stands before its number."""
-    name, number = r"\bph(?:\s*(?:of|=|:|is|range|values?))*\s*", rf"\d{{1,2}}(?:[.,]\d+)?{_OTHER_UNIT}"
-    first, second = r"(?P<low>\d{1,2}(?:[.,]\d+)?)", rf"(?:ph\s*)?(?P<high>{number})"
-    return _Unit("ph", tuple(re.compile(one, re.IGNORECASE) for one in (
+# What people put between a quantity and its number.
+_IS = r"(?:[=:,]|(?:of|is|was|were|be|range|values?|set|adjusted|kept|held|to|at|something|like|say)\b)"
+
+
+def _of_name(key: str, name: str, number: str) -> _Unit:
+    """Return a quantity whose name stands before its number, which then needs no unit."""
+    name = rf"\b(?:{name})(?:\s*{_IS})*\s*"
+    first, second = rf"(?P<low>{number})", rf"(?:{name})?(?P<high>{number}{_OTHER_UNIT})"
+    return _Unit(key, tuple(re.compile(one, re.IGNORECASE) for one in (
         rf"(?:\b{_LEAD}{name}|{name}{_LEAD}){first}{_JOINT_AND}{second}",
         rf"{name}{first}{_JOINT}{second}",
-        rf"{_BEFORE.format(1)}(?:an?\s+|the\s+)?{name}{_BEFORE.format(2)}(?P<low>{number}){_AFTER}",
+        rf"{_BEFORE.format(1)}(?:an?\s+|the\s+)?{name}{_BEFORE.format(2)}(?P<low>{number}{_OTHER_UNIT}){_AFTER}",
     )), float)  # fmt: skip
 
 
@@ -168,7 +176,7 @@ def _units() -> tuple[_Unit, ...]:
     """Return every unit in the order of reading: what has the longer name of a unit first."""
     return (
         _Unit("", (re.compile(rf"(?P<low>{_N})\s*(?:mm)?\s*[x×]\s*{_N}\s*mm\b", re.IGNORECASE),), float),
-        _of_acidity(),
+        _of_name("ph", "ph", r"\d{1,2}(?:[.,]\d+)?"),
         _of_unit("flow_mL_min", r"mL\s*/\s*min|mL min[-−]1|mL per min(?:ute)?|ml\s*/\s*min", float),
         _of_unit("flow_mL_min", r"[µμu]L\s*/\s*min", _times(1e-3)),
         _of_unit("buffer_mM", r"mM|mmol\s*/\s*[lL]|mmol [lL][-−]1|millimolar|mmol", float),
@@ -177,12 +185,14 @@ def _units() -> tuple[_Unit, ...]:
         _of_unit("particle_um", r"[µμu]m", float),
         _of_unit("wavelength_nm", r"nm", float),
         _of_unit("injection_uL", r"[µμu][lL]", float),
-        _of_unit("temperature_C", r"(?i:(?:°|degrees?)?\s*(?:F|fahrenheit))",
+        _of_unit("temperature_C", r"(?i:(?:°|deg(?:rees?)?\.?)?\s*(?:F|fahrenheit))",
                  lambda value: round((value - 32) / 1.8, 2), r"\d{2,3}(?:[.,]\d+)?"),
         _of_unit("temperature_C", r"(?i:K|kelvins?)",
                  lambda value: round(value - ZERO_CELSIUS, 2), r"[2-4]\d\d(?:[.,]\d+)?"),
-        _of_unit("temperature_C", r"(?i:°\s*C|degrees?(?:\s+celsius)?|grad|C)|°",
+        _of_unit("temperature_C", r"(?i:(?:°|deg(?:rees?)?\.?)?\s*C|(?:degrees?\s+)?celsius|degrees?|grad)|°",
                  float, r"\d{1,3}(?:[.,]\d+)?"),
+        # Columns are kept at two digits: one is a number of something else.
+        _of_name("temperature_C", r"temp\.?|temperatures?|oven", r"\d{2,3}(?:[.,]\d+)?"),
         *(_of_unit("span_h", f"(?i:{unit})", _times(factor)) for unit, factor in _HOURS),
         _of_unit("", r"mm|cm|bar|MPa|psi|[kK]?Da|Å|min(?:utes?)?|s|mL|ml|injections?|runs?|columns?", float),
     )  # fmt: skip

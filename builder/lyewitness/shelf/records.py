@@ -125,6 +125,11 @@ class Shelved:
     """Everything else that is said, for the search."""
 
     @property
+    def lots(self) -> tuple[str, ...]:
+        """Return the lots of its columns as they are asked for: `lot L8`."""
+        return tuple(f"lot {lot}" for lot in sorted({life.lot for life in self.lives if life.lot}))
+
+    @property
     def deciding_lives(self) -> tuple[ColumnLife, ...]:
         """Return the lives by which the first question was decided, all where that is not known."""
         first = self.answers[0] if self.answers else None

@@ -169,7 +169,13 @@ def _item(study: Shelved, stands: Standing, here: AbstractSet[str], up: str) -> 
     heats = " ".join(sorted({f"{heat_of(life):g}" for life in study.lives if life.temperature_C is not None}))
     acids = " ".join(sorted({f"{acid_of(life):.2f}" for life in study.lives if life.ph is not None}))
     words = " ".join(
-        (study.words, *study.keywords, *study.people, *{f"{x.kind} {x.group}" for x in study.lives})
+        (
+            study.words,
+            *study.keywords,
+            *study.people,
+            *study.lots,
+            *{f"{x.kind} {x.group}" for x in study.lives},
+        )
     )
     lines = Markup("").join(
         Markup("<p>{} <strong>{}</strong></p>").format(one.question, one.short) for one in study.answers

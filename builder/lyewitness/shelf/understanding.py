@@ -40,7 +40,7 @@ _EMPTY = frozenset(re.findall(r"\w+", """
     never next no none nor not nothing now of off often ok okay on once one ones only onto or other
     others our ours out over own per perhaps ph phase please put really run running runs said same
     saw say says see seen shall she short shorter shortest should show shows since so some somebody
-    someone something sometimes sorry stability stable stand stands still studies study such survive
+    someone something sometimes soonest sorry stability stable stand stands still studies study such survive
     survived survives take takes tell temperature test tested testing tests than thanks that the
     their theirs them then there these they thing things this those though through till to together
     told too tried try type types under until up upon us use used uses using versus very via vs want
