@@ -1,7 +1,10 @@
 """A shelf of sixty studies with known truth is built, asked, and says what it may."""
 
 import json
+import os
 import re
+import subprocess
+import sys
 import time
 from dataclasses import replace
 from math import exp, log
@@ -12,6 +15,7 @@ import numpy as np
 import pytest
 
 from lyewitness.cli import main
+from lyewitness.shelf import site as pages
 from lyewitness.shelf.across import Point, drift, fit, predict
 from lyewitness.shelf.alike import model_of
 from lyewitness.shelf.asking import ask, foreseen_words
@@ -495,6 +499,72 @@ def test_one_more_study_reads_one_and_gives_the_same_site(folder: Path, shelf: S
     more = gather(folder, again.memory, refuse)  # type: ignore[arg-type]
     assert more.read_anew == 1
     assert time.perf_counter() - begun < 2.0
+
+
+def pages_drawn(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Return a list into which the types go whose pages are made from now on."""
+    drawn: list[str] = []
+    make = pages._type
+
+    def noted(held: Any, *rest: Any) -> Any:
+        drawn.append(held[0][1].kind)
+        return make(held, *rest)
+
+    monkeypatch.setattr(pages, "_type", noted)
+    return drawn
+
+
+def test_only_the_pages_of_what_changed_are_made_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One more study makes the page of its type; a copy, an edited page or another place makes theirs."""
+    folder, target = tmp_path / "studies", tmp_path / "site"
+    made = sixty(folder)
+    command = ["--quiet", "shelf", str(folder), "--into", str(target)]
+    assert main(command) == 0
+    drawn = pages_drawn(monkeypatch)
+    assert main(command) == 0
+    assert drawn == []
+    one = replace(made[0], id="2026-777", lives=(41.0, 43.0))
+    lay_down(one, folder / one.id)
+    assert main(command) == 0
+    assert drawn == [f"{one.particle} {one.bonding}"]
+    # Of a study that came under another name every type says so; it counts nowhere twice.
+    lay_down(replace(one, id="2026-778"), folder / "2026-778")
+    assert main(command) == 0
+    assert drawn == [f"{one.particle} {one.bonding}"] * 2
+    page = next((target / "types").glob("polymer*.html"))
+    whole = page.read_bytes()
+    page.write_bytes(whole.replace(b"polymer", b"monomer"))
+    assert main([*command, "--force"]) == 0
+    assert drawn[2:] == ["polymer phenyl"]
+    assert page.read_bytes() == whole
+    drawn.clear()
+    assert main([*command[:-1], str(tmp_path / "deeper" / "site")]) == 0
+    assert len(drawn) == len(list((target / "types").iterdir()))
+
+
+SEVERAL = tuple(
+    replace(PLACED, column=at, group=f"{at} columns", particle=particle)
+    for at, particle in zip("abcde", ("polymer", "porous silica", "porous hybrid", "graphite", "core-shell"),
+                            strict=True)
+)  # fmt: skip
+
+
+def test_a_site_is_the_same_bytes_in_another_process() -> None:
+    """Nothing stands in the order in which a run of Python happens to hash words."""
+    code = (
+        "from tests.shelf.test_shelf import *; files = site(Shelf((one_study('A', *SEVERAL),), {}), '../'); "
+        "sys.stdout.buffer.write(b''.join(files[name] for name in sorted(files)))"
+    )
+    told = {
+        subprocess.run(
+            [sys.executable, "-c", code], env={**os.environ, "PYTHONHASHSEED": seed},
+            check=True, capture_output=True,
+        ).stdout
+        for seed in ("1", "2", "3")
+    }  # fmt: skip
+    assert len(told) == 1
 
 
 def test_the_command_writes_the_shelf_and_answers(

@@ -80,14 +80,11 @@ class Prediction:
 
 def fit(points: Sequence[Point], censored: int = 0, confidence: float = 0.95) -> Model:
     """Return the model of the points; `censored` columns did not reach their limit and are not among them."""
-    studies = sorted({point.study for point in points})
-    if reason := _not_borne(points, studies, censored):
+    studies = len({point.study for point in points})
+    if reason := why_none(points, censored):
         none = Estimate(reason=reason)
-        return Model(len(studies), len(points), none, none, reason=reason)
+        return Model(studies, len(points), none, none, reason=reason)
     design, centre, terms = _of_points(points)
-    if reason := _not_told_apart(design, len(studies)):
-        none = Estimate(reason=reason)
-        return Model(len(studies), len(points), none, none, reason=reason)
     variances = variances_of(design, *_lives_of(points))
     slots = iter(range(1, design.shape[1]))
     energy, slope = (
@@ -97,22 +94,35 @@ def fit(points: Sequence[Point], censored: int = 0, confidence: float = 0.95) ->
         for used, unit, name in zip(terms, (GAS_CONSTANT, 1.0), ("the temperature", "the pH"), strict=True)
     )
     return Model(
-        len(studies), len(points), energy, slope, variances.between**0.5, variances.within**0.5, "",
+        studies, len(points), energy, slope, variances.between**0.5, variances.within**0.5, "",
         centre, terms, variances, tuple((point.temperature_C, point.ph) for point in points),
     )  # fmt: skip
 
 
+def why_none(points: Sequence[Point], censored: int = 0) -> str:
+    """Return why the points bear no model; empty where they do, which is told without making it."""
+    studies = sorted({point.study for point in points})
+    return _not_borne(points, studies, censored) or _not_told_apart(_of_points(points)[0], len(studies))
+
+
 def predict(model: Model, temperature_C: float, ph: float, confidence: float = 0.95) -> Prediction:
     """Return the life of a further column in a further laboratory, with a prediction interval."""
+    return Prediction(
+        further_life(model, temperature_C, ph, confidence),
+        _outside(model._tested, temperature_C, ph) if model._tested else "",
+    )
+
+
+def further_life(model: Model, temperature_C: float, ph: float, confidence: float = 0.95) -> Estimate:
+    """Return the life of `predict` for conditions that are known to lie within what was tested."""
     if model._variances is None:
-        return Prediction(Estimate(reason=model.reason))
+        return Estimate(reason=model.reason)
     row = _design(
         np.array([1.0 / (temperature_C + ZERO_CELSIUS_K)]), np.array([ph]), model._centre, model._terms
     )[0]
     middle = float(row @ model._variances.coefficients)
     half = model._variances.half_width(row, confidence, further=True)
-    life = Estimate(exp(middle), exp(middle - half), exp(middle + half))
-    return Prediction(life, _outside(model._tested, temperature_C, ph))
+    return Estimate(exp(middle), exp(middle - half), exp(middle + half))
 
 
 def drift(points: Sequence[Point], years: Mapping[str, float], confidence: float = 0.95) -> Estimate:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from lyewitness.chemistry.protolytes import buffer_named
-from lyewitness.shelf.across import Model, Point, Prediction, drift, fit, predict
+from lyewitness.shelf.across import Model, Point, Prediction, drift, fit, predict, why_none
 from lyewitness.shelf.records import ColumnLife, Shelved
 from lyewitness.words.estimates import Estimate
 
@@ -58,7 +58,16 @@ def conditions_of(life: ColumnLife) -> str:
 
 def model_of(held: Held) -> Model:
     """Return what the studies of one type say together."""
-    return fit(_points(held), censored=sum(life.state == "not reached" for _, life in held))
+    return fit(_points(held), _censored(held))
+
+
+def why_no_model(held: Held) -> str:
+    """Return why there is no model of one type; empty where there is one."""
+    return why_none(_points(held), _censored(held))
+
+
+def _censored(held: Held) -> int:
+    return sum(life.state == "not reached" for _, life in held)
 
 
 def drift_of(held: Held) -> Estimate:
@@ -80,10 +89,11 @@ def _day(text: str) -> date | None:
 
 def _points(held: Held) -> list[Point]:
     """Return the lives that were reached at stated conditions."""
+    placed = ((study, life, acid_of(life)) for study, life in held if life.life_h is not None)
     return [
-        Point(study.id, life.life_h, life.temperature_C, acid_of(life))
-        for study, life in held
-        if life.life_h is not None and life.temperature_C is not None and acid_of(life) == acid_of(life)
+        Point(study.id, life.life_h, life.temperature_C, acid)
+        for study, life, acid in placed
+        if life.life_h is not None and life.temperature_C is not None and acid == acid
     ]
 
 

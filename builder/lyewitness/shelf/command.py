@@ -14,7 +14,7 @@ from lyewitness.outputs.placing import place_folder
 from lyewitness.shelf.asking import ask, foreseen_words, heard_words, mixed, nothing_found
 from lyewitness.shelf.gathering import gather
 from lyewitness.shelf.records import Shelved
-from lyewitness.shelf.site import SHELF_ID, read_memory, site
+from lyewitness.shelf.site import SHELF_ID, Earlier, read_earlier, site
 from lyewitness.store import store_of_user
 from lyewitness.terminal import Terminal
 from lyewitness.words.phrases import counted, sentence, spelled
@@ -32,7 +32,7 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
         terminal.refuse("say --into SITE to write the shelf, or --ask 'WORDS' to ask it")
         return 2
     target = folder_target(options.into, options.folder, "the folder of the shelf") if options.into else None
-    memory = read_memory(target) if target else {}
+    earlier = read_earlier(target) if target else Earlier()
     with terminal.telling(stopped) as progress:
 
         def compute(folder: Path) -> Report:
@@ -41,7 +41,7 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
 
             return pipeline.compute(folder, progress, store_of_user())
 
-        shelf = gather(options.folder, memory, compute)
+        shelf = gather(options.folder, earlier.memory, compute)
     if not shelf.studies:
         terminal.refuse(f"'{options.folder}' holds no report, bag or study folder; name the one that does")
         return 1
@@ -54,7 +54,7 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
             )
     if target is not None:
         up = f"{os.path.relpath(options.folder.resolve(), target)}/".replace(os.sep, "/")
-        kept = place_folder(site(shelf, up), target, "shelf", SHELF_ID, options.force)
+        kept = place_folder(site(shelf, up, earlier), target, "shelf", SHELF_ID, options.force)
         if kept is not None:
             terminal.warn(f"What stood there is kept as '{kept}'.")
         studies = counted(len(shelf.studies), "study", "studies")

@@ -12,7 +12,7 @@ from itertools import product
 from math import exp, floor, log
 from typing import Any
 
-from lyewitness.shelf.alike import Type, acid_of, alike, conditions_of, heat_of, model_of
+from lyewitness.shelf.alike import Type, acid_of, alike, conditions_of, heat_of, why_no_model
 from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedOrder
 from lyewitness.shelf.standing import differing, words_of
 from lyewitness.words.metrics import metric_of_marker
@@ -53,7 +53,7 @@ class _Together:
         if key not in self._known:
             held = self._groups.get(key, ())
             reached = frozenset(study.place for study, life in held if life.life_h is not None)
-            self._known[key] = model_of(held).reason, reached
+            self._known[key] = why_no_model(held), reached
         return self._known[key]
 
 

@@ -4,9 +4,11 @@ In: a `Shelf`. Out: files by path: all studies with filters and search, one page
 temperature and pH, each dot its study, and what the studies say together), contradictions, and what is wrong.
 """
 
+import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, field
 from functools import cache
 from math import exp, log
 from pathlib import Path
@@ -15,12 +17,13 @@ from urllib.parse import quote
 from jinja2 import Environment, Template
 from markupsafe import Markup, escape
 
-from lyewitness.shelf.across import predict
+from lyewitness.shelf.across import further_life
 from lyewitness.shelf.alike import Type, acid_of, alike, conditions_of, drift_of, heat_of, model_of
 from lyewitness.shelf.contradictions import APART, NEAR_C, NEAR_PH, Clash, contradictions
 from lyewitness.shelf.gathering import Shelf
 from lyewitness.shelf.records import ColumnLife, Shelved
 from lyewitness.shelf.standing import Beneath, Standing, standing, told_otherwise
+from lyewitness.store import code_digest
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import limit_read
 from lyewitness.words.metrics import metric_name, metric_of_marker
@@ -36,16 +39,37 @@ _PAGES = Environment(autoescape=True, trim_blocks=True)
 _WIDTH, _HEIGHT, _LEFT, _FOOT = 640, 300, 70, 45
 
 
-def read_memory(target: Path) -> Mapping[str, object]:
-    """Return what an earlier site at the target knew; nothing where there is none."""
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """The site that stood there before, of which pages are taken over that are made of the same."""
+
+    target: Path | None = None
+    memory: Mapping[str, object] = field(default_factory=dict)
+    """What it knew; empty where there is none."""
+
+    def page(self, name: str, made_of: str) -> bytes | None:
+        """Return a page that was made of `made_of` and that nobody changed since; None for none."""
+        pages = self.memory.get("pages")
+        known = pages.get(name) if isinstance(pages, Mapping) else None
+        if self.target is None or not made_of or not isinstance(known, list) or known[:1] != [made_of]:
+            return None
+        try:
+            page = (self.target / name).read_bytes()
+        except OSError:
+            return None
+        return page if known[1:] == [hashlib.sha256(page).hexdigest()] else None
+
+
+def read_earlier(target: Path) -> Earlier:
+    """Return an earlier site at the target, which knows nothing where there is none."""
     try:
         known = json.loads((target / MEMORY).read_bytes())
     except (OSError, ValueError):
-        return {}
-    return known if isinstance(known, dict) else {}
+        return Earlier()
+    return Earlier(target, known) if isinstance(known, dict) else Earlier()
 
 
-def site(shelf: Shelf, up: str) -> dict[str, bytes]:
+def site(shelf: Shelf, up: str, earlier: Earlier | None = None) -> dict[str, bytes]:
     """Return every file of the site; `up` is the way from the site to the folder that is shelved."""
     stands = standing(shelf.studies)
     clashes = tuple(contradictions(stands.counting))
@@ -57,16 +81,37 @@ def site(shelf: Shelf, up: str) -> dict[str, bytes]:
         "across.html": _page("Across studies", _types(groups, named)),
         "shelf.css": _HERE.with_name("shelf.css").read_bytes(),
         "shelf.js": _HERE.with_name("shelf.js").read_bytes(),
-        MEMORY: (json.dumps(shelf.memory, ensure_ascii=False, sort_keys=True) + "\n").encode("utf-8"),
     }
+    kept: dict[str, list[str]] = {}
     for key, held in groups.items():
-        name = named[" ".join(key)]
-        files[f"types/{name}.html"] = _page(
+        name = f"types/{named[' '.join(key)]}.html"
+        of_held = tuple(_of_the_held(held, stands))
+        made_of = _made_of(shelf, key, held, (up, *of_held))
+        page = earlier.page(name, made_of) if earlier else None
+        files[name] = page or _page(
             f"{key[0]} in {key[4] or 'a buffer that is not stated'}: {metric_of_marker(key[1], key[2])}",
-            _type(held, stands, f"../{up}"),
+            _type(held, of_held, f"../{up}"),
             up="../",
         )
+        kept[name] = [made_of, hashlib.sha256(files[name]).hexdigest()]
+    memory = {**shelf.memory, "pages": kept}
+    files[MEMORY] = (json.dumps(memory, ensure_ascii=False, sort_keys=True) + "\n").encode("utf-8")
     return files
+
+
+def _made_of(shelf: Shelf, key: Type, held: Sequence[tuple[Shelved, ColumnLife]], more: Sequence[str]) -> str:
+    """Return a digest of all that a page of a type shows; empty where it is not known of a study.
+
+    What a study says is known by its files; which of its columns count here depends on the other studies.
+    """
+    read = shelf.memory.get("studies")
+    studies = read if isinstance(read, Mapping) else {}
+    columns = [(study.place, life.column) for study, life in held]
+    prints = {place: studies.get(place, {}).get("fingerprint") for place in {place for place, _ in columns}}
+    if None in prints.values():
+        return ""
+    source = (code_digest(), key, columns, sorted(prints.items()), more)
+    return hashlib.sha256(json.dumps(source).encode("utf-8")).hexdigest()
 
 
 @cache
@@ -174,7 +219,7 @@ def _item(study: Shelved, stands: Standing, here: AbstractSet[str], up: str) -> 
             *study.keywords,
             *study.people,
             *study.lots,
-            *{f"{x.kind} {x.group}" for x in study.lives},
+            *sorted({f"{x.kind} {x.group}" for x in study.lives}),
         )
     )
     lines = Markup("").join(
@@ -308,8 +353,11 @@ def _types(groups: Mapping[Type, Sequence[tuple[Shelved, ColumnLife]]], named: M
     return Markup('<div class="wide"><table>{}{}</table></div>').format(Markup(head), rows)
 
 
-def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str) -> Markup:
-    """Return the page of one type: dots, model, prediction at the tested conditions, lots and years."""
+def _type(held: Sequence[tuple[Shelved, ColumnLife]], of_held: Sequence[str], up: str) -> Markup:
+    """Return the page of one type: dots, model, prediction at the tested conditions, lots and years.
+
+    `of_held` are the sentences that the rest of the shelf has to say of its studies.
+    """
     model = model_of(held)
     limit = limit_read(held[0][1].limit, held[0][1].metric)
     told = [_reached(held, limit)]
@@ -325,12 +373,12 @@ def _type(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing, up: str)
         told.append(_drift_told(held))
         settings = sorted({(heat_of(life), round(acid_of(life), 2)) for _, life in held})
         for heat, acid in settings:
-            life = predict(model, heat, acid).life_h
+            life = further_life(model, heat, acid)
             told.append(
                 f"Indicated, not shown: a further column in a further laboratory at {heat:g} °C "
                 f"and pH {acid:.1f} would last {_words(life, ' h')}."
             )
-    told += _of_the_held(held, stands)
+    told += of_held
     sentences = Markup("").join(Markup("<p>{}</p>").format(text) for text in told)
     charts = Markup("").join(
         _chart(held, up, value, words)
