@@ -203,6 +203,7 @@ WHOLE = document(step(times(), signals()))
         (WHOLE.replace(b'length="120"', b'length="99999999999"'), "length"),
         (document(step(times(), signals(individual([1.0, 2.0]).replace("2.0", "2,0")))), "2,0"),
         (document(step(times(), signals("<EncodedValueSet>AAA=</EncodedValueSet>"))), "multiple"),
+        (document(step(times(), signals(individual([1.0] * 119)))), "no word on which of 120"),
         (
             document(
                 step(

@@ -293,6 +293,8 @@ START_40 = f"40{squeezed(COUNTS[40])}"
         (document("0As9999999", 4), "line 16", "a repeat of 99999999"),
         (document(affn(COUNTS), LASTX=""), "line 14", "neither LASTX nor DELTAX"),
         (document(affn(COUNTS), YFACTOR="much"), "line 10", "YFACTOR 'much'"),
+        (document(affn(COUNTS), YFACTOR="0"), "line 10", "YFACTOR 0"),
+        (document(affn(COUNTS), LASTX=f"{len(COUNTS) - 1}"), "line 1", "a line that begins at"),
         (document(affn(COUNTS), form="(R++(A..A))"), "line 15", "the form '(R++(A..A))'"),
         (document("1,2,3", 2, "(XY..XY)", "XYPOINTS"), "line 16", "3 numbers"),
         (document("1 2", 1, "(XY..XY)", "PEAK TABLE"), "line 15", "a table of peaks"),

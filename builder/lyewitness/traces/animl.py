@@ -261,6 +261,8 @@ def _numbers(series: _Series, length: int, file: str) -> FloatArray:
             begin = int(part.start) if part.start else begin
             end = int(part.end) + 1 if part.end else None
             numbers = _part(part, series.kind, begin, length if end is None else end)
+            if len(series.values) == 1 and not (part.start or part.end) and numbers.size != length:
+                raise ValueError(f"{numbers.size} values, and no word on which of {length} these are")
             if not 0 <= begin <= begin + numbers.size <= length:
                 raise ValueError(f"values {begin} to {begin + numbers.size - 1} of {length}")
             if end is not None and numbers.size != end - begin:

@@ -332,19 +332,23 @@ class _Block:
     def _check_abscissas(
         self, starts: Sequence[CodedLine], first: float, step: float, counted: bool
     ) -> tuple[str, ...]:
-        """Return a caution where a line does not begin at the time that its place gives it."""
+        """Return a caution where a line does not begin where its place has it; raises where most do not."""
         factor = self._factor("XFACTOR")
-        for start in starts:
-            off = start.x * factor - (first + step * start.first)
-            allowed = abs(start.x_rounding * factor) + 1.1 * abs(step)
-            if abs(off) <= allowed:
-                continue
-            found = f"a line that begins at {start.x * factor:g}"
-            expected = f"{first + step * start.first:g}, as the points before it are counted"
-            if not counted:
-                raise self._refusal(start.line, found, expected)
-            return (f"Line {start.line} is {found}, not {expected}; the count was followed.",)
-        return ()
+        off = [
+            start
+            for start in starts
+            if abs(start.x * factor - (first + step * start.first))
+            > abs(start.x_rounding * factor) + 1.1 * abs(step)
+        ]
+        if not off:
+            return ()
+        found = f"a line that begins at {off[0].x * factor:g}"
+        expected = f"{first + step * off[0].first:g}, as the points before it are counted"
+        if 2 * len(off) > len(starts):
+            expected = f"{first + step * off[0].first:g}, as FIRSTX, LASTX or DELTAX have it"
+        elif counted:
+            return (f"Line {off[0].line} is {found}, not {expected}; the count was followed.",)
+        raise self._refusal(off[0].line, found, expected)
 
     def _check_count(self, data: _Record, points: int) -> bool:
         """Whether NPOINTS states the number of points; raises where it states another."""
@@ -400,6 +404,8 @@ class _Block:
 
     def _factor(self, label: str) -> float:
         factor = self._number(label)
+        if factor == 0:
+            raise self._refusal(self.records[label].line, f"{label} 0", "a factor that leaves the numbers")
         return 1.0 if factor is None else factor
 
     def _refusal(self, line: int, found: str, expected: str) -> Exception:
