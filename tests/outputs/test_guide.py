@@ -19,11 +19,13 @@ from lyewitness.outputs.guide import (
 )
 from lyewitness.outputs.tables import data_files
 from lyewitness.shipped import shipped_folder
+from lyewitness.study.inside import StudyFiles
 from lyewitness.study.metadata import SECTIONS as READ_SECTIONS
-from lyewitness.study.metadata import STUDY_KEYS
+from lyewitness.study.metadata import STUDY_KEYS, read_metadata
 from lyewitness.study.records import Event, EventKind
 from lyewitness.traces.reading import READERS
 from lyewitness.words.metrics import LIMITED
+from lyewitness.words.problems import Gathering
 
 
 @pytest.fixture(scope="module")
@@ -55,6 +57,42 @@ def test_defaults_are_those_of_the_records() -> None:
         for item in fields(kind):
             if isinstance(item.default, float | int) and not isinstance(item.default, bool):
                 assert float(told[item.name]) == item.default
+
+
+WHOLE = {
+    "study": ['id = "a"', 'title = "A"', 'question = "Which?"'],
+    "person": ['name = "A"', 'role = "did it"'],
+    "column": ['id = "C1"', 'label = "One"', 'group = "A"', 'particle = "porous silica"'],
+    "marker": ['id = "m"', 'role = "neutral"', "retention_min = 1.0"],
+    "question": ['id = "q"', 'text = "Will it last?"', 'asked_by = "B"'],
+    "event": ['kind = "leak"', "at = 3.0", 'note = "wet"'],
+    "factor": ['name = "guard"', 'levels = { with = ["A"], without = ["C1"] }'],
+    "revision": ["number = 1", "date = 2026-03-02", 'by = "A"', 'why = "first"'],
+}
+"""A key a line; what the guide calls required and nothing else may be required."""
+
+
+def _errors(section: str, left_out: int | None) -> list[str]:
+    lines = []
+    for name, keys in WHOLE.items():
+        lines.append(f"[{name}]" if name == "study" else f"[[{name}]]")
+        lines += [key for number, key in enumerate(keys) if (name, number) != (section, left_out)]
+    problems = Gathering("study.toml")
+    read_metadata("\n".join(lines).encode(), problems, StudyFiles(Path("nowhere")))
+    return [problem.found for problem in problems.problems if problem.severity == "error"]
+
+
+@pytest.mark.parametrize("section", WHOLE)
+def test_what_is_told_to_be_required_is_and_nothing_else(section: str, guide: dict[str, str]) -> None:
+    """Without a key a sound study.toml has an error exactly where the guide says `required`."""
+    page = guide["study-folder.md"]
+    head = f"### [{section}]\n" if section == "study" else f"### [[{section}]]\n"
+    table = page.split(head)[1].split("\n#")[0]
+    assert _errors(section, None) == []
+    for number, line in enumerate(WHOLE[section]):
+        key = line.partition(" = ")[0]
+        (row,) = (row for row in table.splitlines() if row.startswith(f"| `{key}` |"))
+        assert bool(_errors(section, number)) == ("required" in row and "without" not in row), key
 
 
 def test_every_column_of_every_table_has_a_meaning(example: Report, guide: dict[str, str]) -> None:

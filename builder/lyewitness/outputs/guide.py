@@ -51,6 +51,17 @@ COMPANIONS: Sequence[tuple[str, type[Any], str, Mapping[str, str]]] = (
 )
 UNREAD = ("place", "clocked", "references", "text")
 """Fields that no user writes."""
+FROM_THE_FILE = ((records.StudyImage, "id"), (records.Note, "id"), (records.Note, "file"))
+"""Nor these: the name of the file says them."""
+GIVEN: Mapping[tuple[type[Any], str], str] = {
+    (records.Column, "label"): "its `id`",
+    (records.Column, "particle"): "other",
+    (records.Question, "id"): "`q1`, `q2`, … by its place",
+    (records.Note, "title"): "its file name",
+}
+"""What the reader gives where a key is left out that its record must have."""
+NEEDED = {"id": "required", "title": "required", "question": "required without a `[[question]]`"}
+"""What `[study]` must state."""
 ASKED = ((records.Question, "text"),)
 """And those that stand in one table alone."""
 RENAMED: Mapping[str, tuple[str, ...]] = {"begin": ("at", "from"), "end": ("to",)}
@@ -120,10 +131,12 @@ def keys_of(kind: type[Any], renamed: Mapping[str, str] | None = None) -> Iterat
     meanings = meanings_of(kind)
     for item in fields(kind):
         unread = item.name in UNREAD and (kind, item.name) not in ASKED
+        unread = unread or (kind, item.name) in FROM_THE_FILE
         if unread or (kind is records.Limit and item.name == "metric"):
             continue
         made = item.default_factory is not MISSING
         default = "" if made else "required" if item.default is MISSING else _told(item.default)
+        default = GIVEN.get((kind, item.name), default)
         names = RENAMED.get(item.name, (item.name,)) if kind is records.Event else (item.name,)
         for name in names:
             key = (renamed or {}).get(name, name)
@@ -147,9 +160,14 @@ def _values(kind: Any, name: str) -> str:
     if words:
         return ", ".join(f"`{word}`" for word in words)
     text = str(kind)
+    if "Mapping" in text and "float" not in text:
+        return "table"
     plain = {
         "bool": "true or false",
         "int": "whole number",
+        "datetime.datetime | float": "date and time, or number of hours",
+        "float | datetime.datetime": "number of hours, or date and time",
+        "datetime": "date and time",
         "float": "number",
         "date": "date",
         "tuple": "list",
@@ -195,7 +213,8 @@ def _study_folder() -> str:
         "## study.toml\n",
         *(f"{key}: {text}\n" for key, text in ELSEWHERE.items()),
     ]
-    parts += ["### [study]\n", _table(("key", "meaning"), ((f"`{key}`", study[key]) for key in STUDY_KEYS))]
+    keys = ((f"`{key}`", NEEDED.get(key, ""), study[key]) for key in STUDY_KEYS)
+    parts += ["### [study]\n", _table(("key", "default", "meaning"), keys)]
     for name, kind, words in SECTIONS:
         rows = ((f"`{key}`", *more) for key, *more in keys_of(kind))
         parts += [f"### {name}\n", f"{words}\n", _table(head, rows)]
