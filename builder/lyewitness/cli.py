@@ -7,6 +7,7 @@ import argparse
 import difflib
 import errno
 import gc
+import logging
 import os
 import platform
 import re
@@ -202,11 +203,17 @@ def _told_but_stops(what: "sys.UnraisableHookArgs") -> None:
         sys.__unraisablehook__(what)
 
 
+LOUD = ("matplotlib", "fontTools", "weasyprint")
+"""Libraries that tell their own troubles, such as a home without room for settings that nothing here uses."""
+
+
 def main(arguments: Sequence[str] | None = None, stopped: Callable[[], None] = lambda: None) -> int:
     """Run the command and return its exit code; `stopped` raises where the work is to end."""
     given = sys.argv[1:] if arguments is None else list(arguments)
     options = _parser().parse_args(given)
     terminal = Terminal(options.quiet, options.verbose)
+    for library in LOUD:
+        logging.getLogger(library).setLevel(logging.CRITICAL)
     try:
         if options.command == "report" and _reissued(options, terminal):
             return 0
