@@ -3,7 +3,8 @@
 Three kinds of column, six laboratories, four temperatures, three pH; one study takes another's place, two
 contradict each other, one bag is damaged, one is of the first version. It prints what the shelf says of each
 kind beside the truth, how many lives lie in what other studies foretell of them, and which studies stand
-first for questions in plain words. It takes some minutes; tests use `making.sixty`.
+first for questions in plain words. It takes some minutes; a folder that is named keeps the studies; tests use
+`making.sixty`.
 """
 
 import sys
@@ -195,14 +196,24 @@ QUESTIONS: tuple[tuple[str, tuple[str, float | None, float | None]], ...] = (
     ("mended study of the hybrid", ("porous hybrid", None, None)),
     ("coated columns that failed early", ("coated silica", None, None)),
     ("is a porous hybrid good for 100 h at 55 °C, pH 11.5?", ("porous hybrid", 55.0, 11.5)),
-)
-"""What is asked, and what the study that stands first must be about: particle, °C, pH."""
+    ("My boss wants 100 hours of a coated column, 55 degC, pH set to 11. Anything?",
+     ("coated silica", 55.0, 11.0)),
+    ("phenyl polymer 60C/pH 10.5 please", ("polymer", 60.0, 10.5)),
+    ("which hybrid study ran at 323 K and pH 11.5?", ("porous hybrid", 50.0, 11.5)),
+    ("did coated silica make it through a weekend (48 h) at 65 °C, pH 10.5?", ("coated silica", 65.0, 10.5)),
+    ("anything but polymer or hybrid at 55 °C, pH 10.5", ("coated silica", 55.0, 10.5)),
+    ("polymer no cooler than 62 °C at pH 11", ("polymer", 65.0, 11.0)),
+    ("temp 60, pH 11, hybrid particles with C18", ("porous hybrid", 60.0, 11.0)),
+    ("Coated C18 at fifty degrees and pH eleven and a half", ("coated silica", 50.0, 11.5)),
+)  # fmt: skip
+"""What is asked, written before it was tried, and what the study that stands first must be about: particle,
+°C, pH."""
 
 
 def main() -> int:
     """Write, measure, ask, and print."""
     with tempfile.TemporaryDirectory() as scratch:
-        folder = Path(scratch) / "studies"
+        folder = Path(sys.argv[1] if len(sys.argv) > 1 else scratch) / "studies"
         truth = written(folder)
         shelf = gather(folder, {}, pipeline.compute)
         for line in report_on(shelf, truth):
