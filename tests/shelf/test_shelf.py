@@ -15,7 +15,6 @@ import numpy as np
 import pytest
 
 from lyewitness.cli import main
-from lyewitness.shelf import site as pages
 from lyewitness.shelf.across import Point, drift, fit, predict
 from lyewitness.shelf.alike import model_of
 from lyewitness.shelf.asking import ask, foreseen_words
@@ -25,6 +24,7 @@ from lyewitness.shelf.ranges import Range
 from lyewitness.shelf.records import ColumnLife, Shelved, ShelvedColumn, ShelvedOrder
 from lyewitness.shelf.site import site
 from lyewitness.shelf.standing import standing
+from lyewitness.shelf.type_page import type_body
 from lyewitness.shelf.understanding import understood
 from lyewitness.shelf.variances import variances_of
 from tests.shelf.further_lives import LAWS, counted
@@ -406,6 +406,8 @@ def test_three_studies_hold_rather_too_much_than_too_little() -> None:
     """Of one study more than coefficients the interval is wide, and no narrower than it may be."""
     found = counted(LAWS["laboratories far apart"], 3, 1000, two_terms=False, seed=3)
     assert found.held / found.given >= 0.93
+    rng = np.random.default_rng(11)
+    assert [fit(drawn(rng, number)).is_scant for number in (2, 4, 5)] == [False, True, False]
 
 
 def test_nothing_is_foreseen_of_two_studies_and_the_hull_is_told() -> None:
@@ -504,13 +506,12 @@ def test_one_more_study_reads_one_and_gives_the_same_site(folder: Path, shelf: S
 def pages_drawn(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Return a list into which the types go whose pages are made from now on."""
     drawn: list[str] = []
-    make = pages._type
 
     def noted(held: Any, *rest: Any) -> Any:
         drawn.append(held[0][1].kind)
-        return make(held, *rest)
+        return type_body(held, *rest)
 
-    monkeypatch.setattr(pages, "_type", noted)
+    monkeypatch.setattr("lyewitness.shelf.site.type_body", noted)
     return drawn
 
 

@@ -68,6 +68,11 @@ class Model:
     _variances: Variances | None = None
     _tested: tuple[tuple[float, float], ...] = ()
 
+    @property
+    def is_scant(self) -> bool:
+        """Return whether there is but one study more than coefficients: no interval is right of so few."""
+        return not self.reason and self.studies == 2 + sum(self._terms)
+
 
 @dataclass(frozen=True, slots=True)
 class Prediction:

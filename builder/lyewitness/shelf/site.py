@@ -6,37 +6,31 @@ temperature and pH, each dot its study, and what the studies say together), cont
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from functools import cache
-from math import exp, log
 from pathlib import Path
-from urllib.parse import quote
 
 from jinja2 import Environment, Template
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
-from lyewitness.shelf.across import further_life
-from lyewitness.shelf.alike import Type, acid_of, alike, conditions_of, drift_of, heat_of, model_of
+from lyewitness.shelf.alike import Type, acid_of, alike, conditions_of, heat_of
 from lyewitness.shelf.contradictions import APART, NEAR_C, NEAR_PH, Clash, contradictions
 from lyewitness.shelf.gathering import Shelf
 from lyewitness.shelf.records import ColumnLife, Shelved
 from lyewitness.shelf.standing import Beneath, Standing, standing, told_otherwise
+from lyewitness.shelf.type_page import link, of_the_held, type_body
 from lyewitness.store import code_digest
-from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import limit_read
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import slugs
-from lyewitness.words.numbers import rounded
 from lyewitness.words.phrases import counted, listed, sentence
 
 MEMORY = "data/shelf.json"
 SHELF_ID = "shelf"
 _HERE = Path(__file__)
 _PAGES = Environment(autoescape=True, trim_blocks=True)
-# px; room at the left for hours of four digits, below for numbers and the name of the axis.
-_WIDTH, _HEIGHT, _LEFT, _FOOT = 640, 300, 70, 45
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,12 +79,12 @@ def site(shelf: Shelf, up: str, earlier: Earlier | None = None) -> dict[str, byt
     kept: dict[str, list[str]] = {}
     for key, held in groups.items():
         name = f"types/{named[' '.join(key)]}.html"
-        of_held = tuple(_of_the_held(held, stands))
+        of_held = tuple(of_the_held(held, stands))
         made_of = _made_of(shelf, key, held, (up, *of_held))
         page = earlier.page(name, made_of) if earlier else None
         files[name] = page or _page(
             f"{key[0]} in {key[4] or 'a buffer that is not stated'}: {metric_of_marker(key[1], key[2])}",
-            _type(held, of_held, f"../{up}"),
+            type_body(held, of_held, f"../{up}"),
             up="../",
         )
         kept[name] = [made_of, hashlib.sha256(files[name]).hexdigest()]
@@ -110,22 +104,23 @@ def _made_of(shelf: Shelf, key: Type, held: Sequence[tuple[Shelved, ColumnLife]]
     prints = {place: studies.get(place, {}).get("fingerprint") for place in {place for place, _ in columns}}
     if None in prints.values():
         return ""
-    source = (code_digest(), key, columns, sorted(prints.items()), more)
+    source = (code_digest(), _frame_words(), key, columns, sorted(prints.items()), more)
     return hashlib.sha256(json.dumps(source).encode("utf-8")).hexdigest()
+
+
+@cache
+def _frame_words() -> str:
+    return _HERE.with_name("page.html").read_text(encoding="utf-8")
 
 
 @cache
 def _frame() -> Template:
     """Return the frame of all pages, compiled once."""
-    return _PAGES.from_string(_HERE.with_name("page.html").read_text(encoding="utf-8"))
+    return _PAGES.from_string(_frame_words())
 
 
 def _page(title: str, body: Markup, up: str = "", script: bool = False) -> bytes:
     return _frame().render(title=title, body=body, up=up, script=script).encode("utf-8")
-
-
-def _link(study: Shelved, up: str) -> Markup:
-    return Markup('<a href="{}">{}</a>').format(f"{up}{quote(study.page)}", study.title)
 
 
 _CHOICES = (
@@ -250,21 +245,21 @@ def _item(study: Shelved, stands: Standing, here: AbstractSet[str], up: str) -> 
         notes += Markup('<p class="damage">Damaged, and counted nowhere: {}</p>').format(study.damage)
     return Markup(
         '<li id="study-{}" {} data-heat="{}" data-ph="{}" data-words="{}"><h2>{}</h2>{}{}{}</li>'
-    ).format(study.place, data, heats, acids, words, _link(study, up), notes, lines, about)
+    ).format(study.place, data, heats, acids, words, link(study, up), notes, lines, about)
 
 
 def _beneath(one: Beneath, up: str) -> Markup:
     """Return what a study says of another one that does not count beside it."""
     if one.why == "copied":
         return Markup("The same measurements also stand here as {} (study {}), and count once.").format(
-            _link(one.study, up), one.study.id
+            link(one.study, up), one.study.id
         )
     edition = f", revision {one.study.revision}" if one.study.revision else ""
-    links = Markup(", ").join(Markup("{} ({})").format(_link(copy, up), copy.place) for copy in one.again)
+    links = Markup(", ").join(Markup("{} ({})").format(link(copy, up), copy.place) for copy in one.again)
     copies = Markup(" It stands here again as {}.").format(links) if links else ""
     return Markup("{} {} (study {}{}), which has been superseded and counts nowhere.{}").format(
         "Takes the place of" if one.why == "superseded" else "Is a later revision of",
-        _link(one.study, up), one.study.id, edition, copies,
+        link(one.study, up), one.study.id, edition, copies,
     )  # fmt: skip
 
 
@@ -273,13 +268,13 @@ def _copied(one: Beneath, up: str) -> Markup:
     other = told_otherwise(one)
     differs = f" The two state differently: {'; '.join(other)}." if other else ""
     return Markup("The measurements are those of {} (study {}), and count there.{}").format(
-        _link(one.by, up), one.by.id, differs
+        link(one.by, up), one.by.id, differs
     )
 
 
 def _partly(one: Beneath, up: str) -> Markup:
     return Markup("The measurements of {} are those of {} (study {}), and count there.").format(
-        listed(twin.other for twin in one.twins), _link(one.by, up), one.by.id
+        listed(twin.other for twin in one.twins), link(one.by, up), one.by.id
     )
 
 
@@ -306,7 +301,7 @@ def _two_ways(stands: Standing, up: str) -> Markup:
         return Markup("")
     items = Markup("").join(
         Markup("<li>{} ({}) and {} ({}): {}.</li>").format(
-            _link(one.by, up), one.by.id, _link(one.study, up), one.study.id, "; ".join(told_otherwise(one))
+            link(one.by, up), one.by.id, link(one.study, up), one.study.id, "; ".join(told_otherwise(one))
         )
         for one in odd
     )
@@ -322,9 +317,9 @@ def _clash_list(clashes: Sequence[Clash], up: str) -> Markup:
         Markup("").join(
             Markup("<li>{}: {} ({}) and {} ({}): {}. {}.</li>").format(
                 clash.about,
-                _link(clash.one, up),
+                link(clash.one, up),
                 clash.one.id,
-                _link(clash.other, up),
+                link(clash.other, up),
                 clash.other.id,
                 clash.told,
                 clash.weighed,
@@ -351,165 +346,3 @@ def _types(groups: Mapping[Type, Sequence[tuple[Shelved, ColumnLife]]], named: M
         "<th>Columns</th></tr>"
     )
     return Markup('<div class="wide"><table>{}{}</table></div>').format(Markup(head), rows)
-
-
-def _type(held: Sequence[tuple[Shelved, ColumnLife]], of_held: Sequence[str], up: str) -> Markup:
-    """Return the page of one type: dots, model, prediction at the tested conditions, lots and years.
-
-    `of_held` are the sentences that the rest of the shelf has to say of its studies.
-    """
-    model = model_of(held)
-    limit = limit_read(held[0][1].limit, held[0][1].metric)
-    told = [_reached(held, limit)]
-    if model.reason:
-        told.append(f"They are not taken together: {model.reason}.")
-    else:
-        told.append(f"Activation energy: {_words(model.activation_energy_kJ_mol, ' kJ/mol')}.")
-        told.append(f"ln life for each pH unit: {_words(model.per_ph, '')}.")
-        told.append(
-            f"Between studies a life varies by a factor of {exp(model.between_sd or 0):.2f}, "
-            f"between columns of one study by {exp(model.within_sd or 0):.2f} (one standard deviation)."
-        )
-        told.append(_drift_told(held))
-        settings = sorted({(heat_of(life), round(acid_of(life), 2)) for _, life in held})
-        for heat, acid in settings:
-            life = further_life(model, heat, acid)
-            told.append(
-                f"Indicated, not shown: a further column in a further laboratory at {heat:g} °C "
-                f"and pH {acid:.1f} would last {_words(life, ' h')}."
-            )
-    told += of_held
-    sentences = Markup("").join(Markup("<p>{}</p>").format(text) for text in told)
-    charts = Markup("").join(
-        _chart(held, up, value, words)
-        for value, words in ((heat_of, "temperature, °C"), (acid_of, "pH at that temperature"))
-    )
-    # A study stands in the table once for each of its columns.
-    links = {
-        place: _link(study, up) + (" (invented)" if study.invented else "")
-        for place, study in {study.place: study for study, _ in held}.items()
-    }
-    rows = sorted(held, key=lambda one: (one[1].lot, one[0].asked_on, one[0].id))
-    table = Markup("".join(_row(study, life, links[study.place]) for study, life in rows))
-    head = Markup("<tr><th>Lot</th><th>Year</th><th>Study</th><th>At</th><th>Life</th></tr>")
-    return Markup(
-        '{}{}<h2>Lots and years side by side</h2><div class="wide"><table>{}{}</table></div>'
-    ).format(sentences, charts, head, table)
-
-
-def _drift_told(held: Sequence[tuple[Shelved, ColumnLife]]) -> str:
-    """Return whether lives drift from year to year, beside temperature and pH, a sentence."""
-    change = drift_of(held)
-    if change.value is None or change.low is None or change.high is None:
-        return f"Whether lives drift over the years is not known: {change.reason}."
-    factor = (
-        f"from one year to the next a life is multiplied by {rounded(exp(change.value))} "
-        f"(95 %: {rounded(exp(change.low))} to {rounded(exp(change.high))})"
-    )
-    if change.low <= 0 <= change.high:
-        return sentence(f"{factor}: no drift is seen beyond what studies differ by")
-    way = "shorter" if change.value < 0 else "longer"
-    return sentence(
-        f"{factor}: indicated, not shown, lives became {way}, be it for columns, buffers or laboratories"
-    )
-
-
-def _row(study: Shelved, life: ColumnLife, link: Markup) -> str:
-    """Return a row of the table of lives as HTML; of thousands, formatted as plain text for its speed."""
-    lasted = (
-        f"{rounded(life.life_h)} h"
-        if life.life_h is not None
-        else f"{life.state}, at least {rounded(life.low_h or 0.0)} h"
-    )
-    cells = (
-        life.lot or "not stated", study.asked_on[:4] or "not stated", link, conditions_of(life), lasted,
-    )  # fmt: skip
-    return f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in cells)}</tr>"
-
-
-def _reached(held: Sequence[tuple[Shelved, ColumnLife]], limit: str) -> str:
-    """Return how many columns of how many studies reached their limit, and how many did not."""
-
-    def told(lives: Sequence[tuple[Shelved, ColumnLife]]) -> str:
-        studies = len({study.place for study, _ in lives})
-        return f"{counted(len(lives), 'column')} of {counted(studies, 'study', 'studies')}"
-
-    failed = [one for one in held if one[1].life_h is not None]
-    rest = [one for one in held if one[1].life_h is None]
-    if not failed:
-        return f"None of the {told(rest)} reached the limit ({limit})."
-    others = f"; {told(rest)} did not, or not surely" if rest else ""
-    return sentence(f"{told(failed)} reached the limit ({limit}){others}")
-
-
-def _of_the_held(held: Sequence[tuple[Shelved, ColumnLife]], stands: Standing) -> Iterator[str]:
-    """Yield which copies of these studies count once, and of which it is not known what stood ahead."""
-    places = {study.place: study for study, _ in held}
-    copies = [one for one in stands.beneath if one.why == "copied" and one.by.place in places]
-    if copies:
-        yield (
-            f"Counted once, though the shelf has the same measurements under other names: "
-            f"{'; '.join(f'study {one.study.id}, which is {one.by.id}' for one in copies)}."
-        )
-    silent = sorted({study.id for study, life in held if life.upstream is None})
-    if silent:
-        yield (
-            f"Whether anything stood ahead of the columns of {'study' if len(silent) == 1 else 'studies'} "
-            f"{listed(silent)} is not known: an earlier version of the program made the "
-            f"{'report, which does' if len(silent) == 1 else 'reports, which do'} not say."
-        )
-
-
-def _words(estimate: Estimate, unit: str) -> str:
-    if estimate.value is None:
-        return f"not known, {estimate.reason}"
-    value, low, high = (rounded(end or 0.0) for end in (estimate.value, estimate.low, estimate.high))
-    return f"{value}{unit} (95 %: {low} to {high}{unit})"
-
-
-def _chart(held: Sequence[tuple[Shelved, ColumnLife]], up: str, value: object, words: str) -> Markup:
-    """Return lives on a log scale as a drawing in which every dot leads to its study."""
-    assert callable(value)
-    dots = [(study, life, float(value(life)), life.life_h) for study, life in held if life.life_h is not None]
-    dots = [one for one in dots if one[2] == one[2]]
-    if not dots:
-        return Markup("")
-    across, lives = [one[2] for one in dots], [log(one[3]) for one in dots]
-    left, right = min(across), max(across)
-    low, high = min(lives), max(lives)
-
-    def place(x: float, y: float) -> tuple[float, float]:
-        return (
-            _LEFT + (_WIDTH - _LEFT - 20) * ((x - left) / (right - left) if right > left else 0.5),
-            20 + (_HEIGHT - _FOOT - 30) * ((high - y) / (high - low) if high > low else 0.5),
-        )
-
-    drawn = []
-    for study, life, x, hours in dots:
-        cx, cy = place(x, log(hours))
-        told = escape(f"{study.title}, {life.column}: {rounded(hours)} h")
-        drawn.append(
-            f'<a href="{escape(up + quote(study.page))}" aria-label="{told}">'
-            f'<circle class="dot" cx="{cx:.1f}" cy="{cy:.1f}" r="6"><title>{told}</title></circle></a>'
-        )
-    marks = Markup("".join(drawn))
-    foot = _HEIGHT - _FOOT + 5
-    ticks = Markup("").join(
-        Markup('<text x="{:.0f}" y="{}" text-anchor="middle">{:.4g}</text>').format(
-            place(x, low)[0], foot + 18, x
-        )
-        for x in dict.fromkeys((left, right))
-    )
-    ticks += Markup("").join(
-        Markup('<text x="{}" y="{:.0f}" text-anchor="end">{} h</text>').format(
-            _LEFT - 12, place(left, y)[1] + 4, rounded(exp(y))
-        )
-        for y in dict.fromkeys((low, high))
-    )
-    return Markup(
-        '<h2>Life over {}</h2><svg viewBox="0 0 {} {}" width="{}" role="group" aria-label="Life over {}">'
-        '<path class="axis" d="M{} 10V{}H{}"/>{}{}<text x="{}" y="{}" text-anchor="middle">{}</text></svg>'
-    ).format(
-        words, _WIDTH, _HEIGHT, _WIDTH, words, _LEFT, foot, _WIDTH - 10, ticks, marks, _WIDTH // 2,
-        _HEIGHT - 4, words,
-    )  # fmt: skip
