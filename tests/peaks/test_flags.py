@@ -205,9 +205,9 @@ def test_a_misfit_that_comes_and_goes_is_unlike_its_neighbours() -> None:
 
 
 def test_a_dip_beside_a_peak_is_told_and_trusted_no_more() -> None:
-    """A dip of a third of the void peak beside it makes plates a fifth too low, and is told of."""
+    """A lens of a third of the void peak in front of it costs plates little, and is told of all the same."""
     void = [case for case in judged("lens35", 77) if case.marker == "uracil"]
-    assert all(abs(case.errors["plate_number_half_height"]) > 0.1 for case in void)
+    assert all(abs(case.errors["plate_number_half_height"]) < 0.05 for case in void)
     assert all({"disturbed", "baseline"} & set(case.flags.split()) for case in void)
     assert all((case.confidence or 0.0) <= 0.5 for case in void)
 

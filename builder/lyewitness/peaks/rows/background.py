@@ -24,6 +24,11 @@ PER_WIDTH = 4.0
 """Noise is looked at in bins of this share of a width at half height: that is what moves apex and widths."""
 MOST_COLOUR = 30.0
 """Largest factor by which noise at the scale of the peak may exceed white noise of its samples."""
+COLOURED = 4.0
+"""Noise is coloured above this ratio of that in means as wide as a peak to that from sample to sample: drift,
+which the trace's baseline follows rightly, reaches 3."""
+GAPLESS = 1.5
+"""A window that takes longer than so many of its own lengths has a peak in it."""
 PLACES_IN_A_WINDOW = 4
 """A fit is tried at steps of a quarter of its window: closer ones tell nearly the same."""
 LEAST_PLACES, MOST_PLACES = 6, 32
@@ -93,11 +98,13 @@ class Background:
                 self._noise[one] = self._noise_of_means(one)
         return max(self._noise[size], self._noise[2 * size])
 
-    def seen_by(self, response: FloatArray, size: int, at_min: float) -> FloatArray:
+    def seen_by(self, response: FloatArray, size: int, at_min: float, noise_sd: float) -> FloatArray:
         """Return (p, p) mean squares and products of what a fit makes of places where no peak stands.
 
         `response` (p, n) is of points that are means of `size` samples; the places lie around `at_min`. Zero
-        where too little of the trace is free. White or not, noise acts on a peak as it acts there.
+        where too little of the trace is free. White or not, noise acts on a peak as it acts there; where it
+        is coloured (`noise_sd`, of a sample, by means as wide as the peak), what the smooth baseline follows
+        of it does so, too: under a peak there is nothing to follow.
         """
         if size not in self._thinned:
             self._thinned[size] = binned(self._rest, size)
@@ -115,8 +122,27 @@ class Background:
         middle = int(self._free_time.searchsorted(at_min)) // size // stride
         first = max(0, min(middle - MOST_PLACES // 2 - n // stride // 2, places - MOST_PLACES))
         windows = sliding_window_view(rest[first * stride :], n)[: MOST_PLACES * stride : stride]
+        if noise_sd > COLOURED * self._survey.noise_sd:
+            windows = (
+                windows
+                + self._followed(n, size, slice(first * stride, None))[: MOST_PLACES * stride : stride]
+            )
         moved = windows @ response.T
         return np.asarray(moved.T @ moved * (growth / len(moved)))
+
+    def _followed(self, n: int, size: int, part: slice) -> FloatArray:
+        """Return (w, n) what the smooth baseline does beside its chord in each window of n thinned points.
+
+        Nothing in a window that a peak interrupts.
+        """
+        smooth, time = (
+            sliding_window_view(binned(own, size)[part], n)
+            for own in (self._free_signal - self._rest, self._free_time)
+        )
+        start, end = smooth[:, :1], smooth[:, -1:]
+        beside = smooth - start - (end - start) * np.linspace(0.0, 1.0, n)
+        is_whole = time[:, -1:] - time[:, :1] < GAPLESS * n * size * self._step
+        return np.asarray(beside * is_whole)
 
     def _noise_of_means(self, size: int) -> float:
         """Return the noise of a sample by means over `size` of them."""

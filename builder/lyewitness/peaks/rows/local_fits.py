@@ -14,7 +14,7 @@ from lyewitness.peaks.survey.baseline import Baseline
 from lyewitness.peaks.survey.clusters import POINTS_PER_SIGMA, clipped
 from lyewitness.peaks.survey.disturbances import Edge
 from lyewitness.peaks.survey.fitting import Cluster, ClusterFit, fit_clusters, line_of
-from lyewitness.peaks.survey.shoulders import as_starts
+from lyewitness.peaks.survey.shoulders import MISFIT_IN_NOISE, as_starts
 from lyewitness.peaks.survey.surveys import Component, Survey, components_of
 from lyewitness.peaks.survey.tops import binned
 from lyewitness.words.arrays import FloatArray
@@ -58,6 +58,11 @@ DIP = 0.03
 """Share of a peak's height: a dip of the solvent that is smaller changes no plate number by 3 % …"""
 DIP_IN_NOISE, DIP_IN_DOUBT = 5.0, 2.0
 """… and it is one above so many times the noise of a point, and the doubt about the baseline."""
+SOLVENT = 0.3
+"""Share of what lies under a curve of the solvent that its shape leaves open: of dips with longer tails than
+any such curve it is a fourth, of Gaussian ones nothing."""
+HIDDEN = 0.5
+"""Of the other lobe of a lens nothing tells whether it is there."""
 CORE = 0.02
 """The fit is judged where the peak stands above this share of its height."""
 
@@ -283,9 +288,10 @@ def _window(survey: Survey, own: tuple[Component, ...], background: Background) 
     end = min(max(c.end_min for c in own) + ROOM * wide, right + MOST_BEHIND * wide)
     first, last = time.searchsorted([start, end]).tolist()
     first, last = max(min(first, len(time) - 8), 0), min(max(last, first + 8), len(time))
-    others = [c for c in survey.components if c not in own and c.start_min < end and c.end_min > start]
+    standing = (*survey.components, *survey.solvent)
+    others = [c for c in standing if c not in own and c.start_min < end and c.end_min > start]
     inside = [c for c in others if time[first] < c.apex_min < time[last - 1]]
-    inside = sorted(inside, key=lambda c: -c.height)[: MOST_TOPS - len(own)]
+    inside = sorted(inside, key=lambda c: -abs(c.height))[: MOST_TOPS - len(own)]
     joint = (*own, *inside)
     fixed = tuple(c for c in others if c not in inside)
     doubt = background.doubt(own)
@@ -346,6 +352,7 @@ def _local_fit(
     shift = 0.0 if lost else float(line[under].sum()) * step / max(area, 1e-300)
     own_curve = fit.curve(cluster.time, range(count))
     whole = own_curve if count == len(fit.area) else fit.curve(cluster.time)
+    solvent = _solvent(window, fit)
     rest = cluster.weight * (cluster.signal - line - whole)
     variance = max(cluster.noise, 1e-300) ** 2
     scale = max(1.0, variance / max(fit.residual_sd**2, 1e-300))
@@ -362,27 +369,56 @@ def _local_fit(
         residual_share=share,
         spike_share=odd,
         baseline_shift_percent=100.0 * abs(shift),
-        dip_share=_dip(window, line, own_curve),
+        dip_share=_dip(window, fit, line, own_curve, solvent),
         is_flat=window.is_flat,
-        shared_share=_shared(window, own_curve, whole),
-        wander=window.background.seen_by(fit.response[: 4 * count], window.size, own[0].apex_min),
+        shared_share=_shared(window, own_curve, whole, solvent),
+        wander=window.background.seen_by(
+            fit.response[: 4 * count], window.size, own[0].apex_min, window.doubt.noise_sd
+        ),
         cap=None if lost else cap,
     )
 
 
-def _dip(window: _Window, line: FloatArray, own: FloatArray) -> float:
-    """Return how far the lowest point of a window lies below the baseline, in heights; 0 where it may not."""
+def _solvent(window: _Window, fit: ClusterFit) -> FloatArray:
+    """Return the curves of the solvent's passage beside the peak, at the points of a window."""
+    known = window.survey.solvent
+    tops = [place for place, c in enumerate(window.joint) if c in known]
+    return fit.curve(window.cluster.time, tops)
+
+
+def _dip(window: _Window, fit: ClusterFit, line: FloatArray, own: FloatArray, solvent: FloatArray) -> float:
+    """Return how far the signal dips below baseline and solvent, in heights; 0 where it may not.
+
+    What the solvent's curves themselves take of the peak is part of it, as far as their shape is not known.
+    """
     cluster, height = window.cluster, max(float(own.max(initial=0.0)), 1e-300)
-    lowest = float(binned(cluster.signal - line, 3).min(initial=0.0))
+    under = float(np.minimum(own, np.abs(solvent)).sum()) / max(float(own.sum()), 1e-300)
+    lowest = float(binned(cluster.signal - line - solvent, 3).min(initial=0.0))
     is_sure = -lowest > max(DIP_IN_NOISE * cluster.noise, DIP_IN_DOUBT * window.doubt.beyond_noise)
-    return -lowest / height if is_sure and -lowest > DIP * height else 0.0
+    left = -lowest / height if is_sure and -lowest > DIP * height else 0.0
+    return left + (SOLVENT * under if under > DIP else 0.0) + HIDDEN * _hidden(window, fit)
 
 
-def _shared(window: _Window, own: FloatArray, whole: FloatArray) -> float:
+def _hidden(window: _Window, fit: ClusterFit) -> float:
+    """Return which share of a peak the other lobe of a lens may be, of which only the dip beside it shows.
+
+    Nothing where the dip alone leaves no more than noise: a lobe under the peak would show.
+    """
+    if fit.residual_sd < MISFIT_IN_NOISE * window.cluster.noise:
+        return 0.0
+    apex, area = window.own[0].apex_min, sum(c.area for c in window.own)
+    near = [
+        c for c in window.survey.solvent if abs(c.apex_min - apex) < c.width_min + window.own[0].width_min
+    ]
+    share = max(-sum(c.area for c in near), 0.0) / max(area, 1e-300)
+    return min(share, 1.0) if share > DIP else 0.0
+
+
+def _shared(window: _Window, own: FloatArray, whole: FloatArray, solvent: FloatArray) -> float:
     """Return which share of a peak's curve lies under others."""
     if len(window.joint) == len(window.own) and not window.fixed:
         return 0.0
-    others = whole - own + window.survey.curve(window.cluster.time, window.fixed)
+    others = whole - own - solvent + window.survey.curve(window.cluster.time, window.fixed)
     return float(np.minimum(own, np.maximum(others, 0.0)).sum()) / max(float(own.sum()), 1e-300)
 
 

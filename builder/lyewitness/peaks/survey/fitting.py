@@ -130,7 +130,9 @@ def _step(
     tops, old = (part[:, :-terms].reshape(len(theta), -1, PER_TOP) for part in (new, theta))
     sigma = np.exp(old[:, :, 2])
     reach = sigma + 0.5 * np.abs(old[:, :, 3])
-    tops[:, :, 0] = np.maximum(tops[:, :, 0], 0.02 * np.abs(old[:, :, 0]))
+    # A curve keeps its sign: a peak goes up, a dip down.
+    sign = np.where(old[:, :, 0] < 0.0, -1.0, 1.0)
+    tops[:, :, 0] = sign * np.maximum(sign * tops[:, :, 0], 0.02 * np.abs(old[:, :, 0]))
     tops[:, :, 1] = np.clip(tops[:, :, 1], old[:, :, 1] - reach, old[:, :, 1] + reach)
     tops[:, :, 2] = np.clip(tops[:, :, 2], old[:, :, 2] - 0.5, old[:, :, 2] + 0.5)
     limit = LARGEST_TAIL * np.exp(tops[:, :, 2])

@@ -47,15 +47,15 @@ def part_shoulders(clusters: Sequence[Cluster], fits: Sequence[ClusterFit]) -> t
     """Return the fits, with a curve more where a shoulder asks for it."""
     best = list(fits)
     suspects = [
-        i for i in range(len(fits)) if len(fits[i].area) <= MOST_TOPS and _is_suspect(clusters[i], best[i])
+        i for i in range(len(fits)) if len(fits[i].area) <= MOST_TOPS and is_suspect(clusters[i], best[i])
     ]
     _on_bent_baselines(clusters, best, suspects)
-    suspects = [i for i in suspects if _is_suspect(clusters[i], best[i])]
+    suspects = [i for i in suspects if is_suspect(clusters[i], best[i])]
     again = [(i, trial) for i in suspects for trial in _other_starts(clusters[i])]
     for (i, _), fit in zip(again, fit_clusters([trial for _, trial in again]), strict=True):
         if fit.residual_sd < best[i].residual_sd:
             best[i] = fit
-    suspects = [i for i in suspects if _is_suspect(clusters[i], best[i])]
+    suspects = [i for i in suspects if is_suspect(clusters[i], best[i])]
     for _ in range(ROUNDS):
         trials = [(i, trial) for i in suspects for trial in _trials(clusters[i], best[i])]
         before = {i: best[i] for i in suspects}
@@ -63,7 +63,7 @@ def part_shoulders(clusters: Sequence[Cluster], fits: Sequence[ClusterFit]) -> t
             enough = fit.residual_sd < MUST_SHRINK * before[i].residual_sd
             if enough and fit.residual_sd < best[i].residual_sd and _are_two(fit, clusters[i]):
                 best[i] = fit
-        suspects = [i for i in suspects if best[i] is not before[i] and _is_suspect(clusters[i], best[i])]
+        suspects = [i for i in suspects if best[i] is not before[i] and is_suspect(clusters[i], best[i])]
     return tuple(best)
 
 
@@ -73,7 +73,7 @@ def _on_bent_baselines(clusters: Sequence[Cluster], best: list[ClusterFit], susp
     Each is looked at in windows that shrink with what is found in them, with all tops and with one of them
     left out: that may have been a bend of the background.
     """
-    tried = [(i, starts) for i in suspects for starts in _without_one(clusters[i].starts)]
+    tried = [(i, starts) for i in suspects for starts in without_one(clusters[i].starts)]
     for _ in range(BENT_ROUNDS):
         narrow = [_narrowed(clusters[i], starts) for i, starts in tried]
         fits = fit_clusters(narrow)
@@ -91,18 +91,18 @@ def _on_bent_baselines(clusters: Sequence[Cluster], best: list[ClusterFit], susp
 
 def _not_wider(now: FloatArray, before: FloatArray) -> FloatArray:
     """Return fitted tops as starts, each narrower than at the last start: a fit may run away on a hump."""
-    wide, was = _widths(now), _widths(before)
+    wide, was = widths_of(now), widths_of(before)
     lost = ~np.isfinite(now).all(axis=1) | (wide > SHRINKING * was) | (np.abs(now[:, 1] - before[:, 1]) > was)
     again = before * np.array([1.0, 1.0, SHRINKING, SHRINKING])
     return np.where(lost[:, None], again, now)
 
 
-def _widths(starts: FloatArray) -> FloatArray:
+def widths_of(starts: FloatArray) -> FloatArray:
     """Return rough widths at half height of rough tops."""
     return np.asarray(2.355 * starts[:, 2] + 0.7 * np.abs(starts[:, 3]))
 
 
-def _without_one(starts: FloatArray) -> list[FloatArray]:
+def without_one(starts: FloatArray) -> list[FloatArray]:
     """Return the tops, and where they are a few, all of them but one."""
     if not 1 < len(starts) <= MOST_LEFT_OUT:
         return [starts]
@@ -129,7 +129,7 @@ def _is_good(fit: ClusterFit) -> bool:
 
 def _narrowed(cluster: Cluster, starts: FloatArray) -> Cluster:
     """Return the cluster with these tops on a free bent baseline, no wider than they ask for."""
-    wide = _widths(starts)
+    wide = widths_of(starts)
     start, end = (starts[:, 1] - BEFORE * wide).min(), (starts[:, 1] + BEHIND * wide).max()
     kept = (cluster.time >= start) & (cluster.time <= end)
     if np.count_nonzero(kept) < 6 * len(starts) + 6:
@@ -145,7 +145,7 @@ def _narrowed(cluster: Cluster, starts: FloatArray) -> Cluster:
     )
 
 
-def _is_suspect(cluster: Cluster, fit: ClusterFit) -> bool:
+def is_suspect(cluster: Cluster, fit: ClusterFit) -> bool:
     """Tell whether a fit leaves more than noise."""
     height = float(cluster.starts[:, 0].max())
     return fit.residual_sd > max(MISFIT_IN_NOISE * cluster.noise, MISFIT_SHARE * height)
@@ -199,7 +199,7 @@ def _are_two(fit: ClusterFit, cluster: Cluster) -> bool:
     if not np.all(inside & large & (fit.sigma < 4.0 * fit.sigma.min() + np.abs(fit.tau))):
         return False
     order = np.argsort(starts[:, 1])
-    gaps, wide = np.diff(starts[order, 1]), _widths(starts)[order]
+    gaps, wide = np.diff(starts[order, 1]), widths_of(starts)[order]
     if np.any(gaps < LEAST_GAP * 0.5 * (wide[1:] + wide[:-1])):
         return False
     return _bends(fit, cluster) >= len(fit.area)

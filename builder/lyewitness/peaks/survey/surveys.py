@@ -15,6 +15,7 @@ import numpy as np
 from lyewitness.peaks.emg import emg
 from lyewitness.peaks.survey.baseline import Baseline, smooth_baseline, smooth_baselines, straight_under
 from lyewitness.peaks.survey.clusters import Span, Stretch, clusters_of, spans_of
+from lyewitness.peaks.survey.dips import with_dips
 from lyewitness.peaks.survey.disturbances import Edge, without_edges, without_spikes
 from lyewitness.peaks.survey.fitting import ClusterFit, fit_clusters
 from lyewitness.peaks.survey.shoulders import part_shoulders
@@ -107,6 +108,10 @@ def _ends(time: FloatArray, curve: FloatArray, level: FloatArray) -> tuple[Float
 
 WIDEST_PART = 3.0
 """A curve beside a peak of the same stretch that is wider than this many of its widths is background."""
+MIRRORED = 1.35
+"""Heights and widths of the two lobes of a lens are alike up to this factor …"""
+LENS_REACH = 1.0
+"""… and their apices so many widths apart at most: of the slope of a Gaussian it is 0.85."""
 WIDEST_AT_AN_END = 0.1
 """A peak that the trace cuts off is no wider at half height than this share of the trace."""
 
@@ -123,6 +128,8 @@ class Survey:
     """One a span."""
     components: tuple[Component, ...]
     """In the order of time."""
+    solvent: tuple[Component, ...]
+    """Dips beside them, and lobes that mirror a dip: the passage of the sample's solvent."""
     smooth: Baseline
     """Smooth baseline of the whole trace."""
     baseline: Baseline
@@ -191,8 +198,8 @@ def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float])
         Stretch(trace, span, sd) for trace, own, sd in zip(traces, spans, noise, strict=True) for span in own
     ]
     clusters = clusters_of(stretches)
-    fits = part_shoulders(clusters, fit_clusters(clusters))
     places = [place for own in spans for place in range(len(own))]
+    fits = part_shoulders(*with_dips(clusters, fit_clusters(clusters), [place == 0 for place in places]))
     curves = components_of(places, fits)
     parts, first = [], 0
     for trace, own, sd, odd, steps in zip(traces, spans, noise, spikes, edges, strict=True):
@@ -218,7 +225,7 @@ def surveys_of(parts: Sequence[Described]) -> tuple[Survey, ...]:
     standing: list[list[Component]] = []
     for part in parts:
         components = with_longer_tails(part.trace, part.noise_sd, part.components, part.fits)
-        peaks = _like_the_others([c for c in components if _is_real(c, part)])
+        peaks = _like_the_others(_without_lobes([c for c in components if _is_real(c, part)], part))
         real.append(tuple(sorted(peaks, key=lambda c: c.apex_min)))
         standing.append([c for c in components if c in peaks or _belongs(c, peaks)])
     smooth = smooth_baselines([t.time_min for t in traces], [t.signal for t in traces], standing)
@@ -239,6 +246,7 @@ def _survey(
         spans=part.spans,
         fits=part.fits,
         components=real,
+        solvent=tuple(c for c in standing if c not in real and (c.height < 0.0 or is_lobe(c, standing))),
         smooth=smooth,
         baseline=straight_under(smooth, stretches),
         stretches=tuple(stretches),
@@ -265,6 +273,28 @@ def _like_the_others(components: Sequence[Component]) -> list[Component]:
     plates = [plates_of(c) for c in components]
     sharpest = sharpest_of(plates, [c.height for c in components], [c.width_min for c in components])
     return [c for c, n in zip(components, plates, strict=True) if sharpest.is_like(n, c.width_min)]
+
+
+def _without_lobes(real: Sequence[Component], part: Described) -> list[Component]:
+    """Return the curves that are no lobes of a lens; what stands at the highest top of its span is none."""
+    lobes = [c for c in real if is_lobe(c, part.components)]
+    kept = []
+    for span in {c.span for c in lobes}:
+        top = max(part.spans[span].tops, key=lambda top: top.height)
+        kept.append(min((c for c in real if c.span == span), key=lambda c: abs(c.apex_min - top.apex_min)))
+    return [c for c in real if c not in lobes or c in kept]
+
+
+def is_lobe(component: Component, others: Sequence[Component]) -> bool:
+    """Tell whether a curve goes up as another of its cluster goes down just beside it: both are a lens."""
+    return component.height > 0.0 and any(
+        dip.height < 0.0
+        and dip.span == component.span
+        and max(component.height / -dip.height, -dip.height / component.height) < MIRRORED
+        and max(component.width_min / dip.width_min, dip.width_min / component.width_min) < MIRRORED
+        and abs(component.apex_min - dip.apex_min) < LENS_REACH * dip.width_min
+        for dip in others
+    )
 
 
 def plates_of(component: Component) -> float:

@@ -1,0 +1,63 @@
+"""Standard errors where the trace does not show what is wrong: coloured noise, few points."""
+
+import numpy as np
+import pytest
+
+from lyewitness.peaks.measuring import measure
+from lyewitness.words.arrays import FloatArray
+from tests.peaks.signals import TruePeak, as_trace, reference_curve, study_of
+
+TIME: FloatArray = np.arange(0.0, 5.0, 1.0 / 900.0)
+PEAKS: tuple[TruePeak, ...] = (
+    (2.0, 0.45, 0.006, 0.003),
+    (2.0, 1.9, 0.025, 0.012),
+    (2.0, 2.8, 0.037, 0.018),
+    (2.0, 3.9, 0.052, 0.026),
+)
+MARKERS = {"uracil": 0.45, "a": 1.9, "b": 2.8, "c": 3.9}
+INJECTIONS = 40
+
+
+def coloured(power: float, rng: np.random.Generator) -> FloatArray:
+    """Return noise of standard deviation 1 whose power falls as frequency to the `power`."""
+    frequency = np.fft.rfftfreq(len(TIME))
+    frequency[0] = frequency[1]
+    parts = rng.normal(size=len(frequency)) + 1j * rng.normal(size=len(frequency))
+    noise = np.fft.irfft(parts / frequency ** (power / 2.0), len(TIME))
+    return np.asarray((noise - noise.mean()) / noise.std())
+
+
+@pytest.mark.parametrize(("power", "size"), [(1.0, 0.25), (1.4, 0.25), (2.0, 0.4)])
+def test_standard_errors_hold_what_coloured_noise_does(power: float, size: float) -> None:
+    """Errors of areas and plate numbers are what their standard errors say, up to four tenths."""
+    rng = np.random.default_rng(11)
+    clean = sum((reference_curve(TIME, peak) for peak in PEAKS), np.zeros_like(TIME))
+    traces = {
+        f"i{i:03d}": as_trace(TIME, clean + size * coloured(power, rng) + rng.normal(0.0, 0.03, len(TIME)))
+        for i in range(INJECTIONS)
+    }
+    study = study_of(MARKERS, [float(i) for i in range(INJECTIONS)])
+    free = measure(study_of(MARKERS, [0.0]), {"i000": as_trace(TIME, clean)})
+    truth = {row.marker: row for row in free.rows}
+    rows = [row for row in measure(study, traces).rows if row.found and row.marker != "uracil"]
+    assert len(rows) == 3 * INJECTIONS
+    for name in ("peak_area", "plate_number_half_height"):
+        off = [(getattr(r, name) - getattr(truth[r.marker], name)) / getattr(r, f"{name}_se") for r in rows]
+        spread = float(np.sqrt(np.mean(np.square(off))))
+        assert 0.5 < spread < 1.4, (name, spread)
+
+
+def test_few_points_leave_open_whether_the_detector_averages() -> None:
+    """Five samples across half of a peak's height, each the mean of its interval: the error of N says so."""
+    fine, few = 40, 5
+    wide = 2.355 * 0.02
+    time = (np.arange(0.0, 4.0, wide / few / fine) + 1e-9)[: 300 * fine]
+    noise = np.random.default_rng(3).normal(0.0, 0.01, 300)
+    signal = sum(100.0 * np.exp(-0.5 * ((time - at) / 0.02) ** 2) for at in (0.8, 1.6, 2.4))
+    means, middles = (np.asarray(own).reshape(-1, fine).mean(axis=1) for own in (signal, time))
+    study = study_of({"uracil": 0.8, "a": 1.6, "b": 2.4}, [0.0])
+    for row in measure(study, {"i000": as_trace(middles, means + noise)}).rows:
+        assert row.plate_number_half_height is not None
+        off = row.plate_number_half_height / ((row.retention_time_min or 0.0) / 0.02) ** 2 - 1.0
+        assert -0.03 < off < -0.01
+        assert abs(off) < 2.0 * (row.plate_number_half_height_se or 0.0) / row.plate_number_half_height
