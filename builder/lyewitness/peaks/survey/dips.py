@@ -56,10 +56,7 @@ def with_dips(
         for trial in _trials(cluster)
     ]
     tried: dict[int, list[tuple[Cluster, ClusterFit]]] = {}
-    # Of two curves that cancel each other areas may grow without end: such a fit is none, below.
-    with np.errstate(over="ignore", invalid="ignore"):
-        settled = _settled([trial for _, trial in trials])
-    for (i, trial), fit in zip(trials, settled, strict=True):
+    for (i, trial), fit in zip(trials, _settled([trial for _, trial in trials]), strict=True):
         if fit.residual_sd < MUST_EXPLAIN * fits[i].residual_sd and _is_sane(fit, trial):
             tried.setdefault(i, []).append((trial, fit))
     for i, own in tried.items():

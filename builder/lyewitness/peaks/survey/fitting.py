@@ -235,7 +235,11 @@ def fit_clusters(clusters: Sequence[Cluster]) -> tuple[ClusterFit, ...]:
     fits: list[ClusterFit | None] = [None] * len(clusters)
     for places in _batches(clusters):
         batch = [clusters[place] for place in places]
-        for place, fit in zip(places, _fit_batch(batch), strict=True):
+        # Of a curve up and one down that cancel each other areas may grow without end: such a step is not
+        # taken, as its sum of squares is no number.
+        with np.errstate(over="ignore", invalid="ignore"):
+            fitted = _fit_batch(batch)
+        for place, fit in zip(places, fitted, strict=True):
             fits[place] = fit
     return tuple(fit for fit in fits if fit is not None)
 
