@@ -110,8 +110,8 @@ def _finding() -> str:
         "unbinned noise high. What is sharper than any column could make it is a spike; what is wider than "
         f"half of its retention time, or has less than 1/{WORST_SHARE:g} of the plates of the sharpest tall "
         f"peak on its trace and is more than {AS_WIDE:g} times as wide, is background. A dip that the "
-        "sample's solvent leaves among the first peaks has a curve of its own, which goes down; so has the lobe that "
-        "mirrors it, which is no marker's."
+        "sample's solvent leaves among the first peaks has a curve of its own, which goes down; so has the "
+        "lobe that mirrors it, which is no marker's."
     )
 
 
