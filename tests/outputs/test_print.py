@@ -24,6 +24,7 @@ from lyewitness.outputs.paper import print_styles
 from lyewitness.outputs.pdf import print_html
 from lyewitness.outputs.tables import data_files
 from lyewitness.store import store_of_user
+from lyewitness.words.names import slug
 
 THEMES = ("daylight", "journal")
 pytestmark = pytest.mark.slow
@@ -245,6 +246,22 @@ def test_the_margin_names_no_raw_id(printed: Printed, example: Report) -> None:
     margin = " ".join("".join(one.itertext()) for one in tree.iter("p") if one.get("class") == "rests")
     assert [image.id for image in example.study.images if image.id in margin] == []
     assert "pictures of S1 after" in squeezed(margin)
+
+
+def test_measured_particles_are_printed_in_the_place_of_their_pictures(
+    printed: Printed, example: Report
+) -> None:
+    """Each picture of the study is printed once: a counted pair as outlined, with sizes and both captions."""
+    tree = html5lib.parse(printed.html, namespaceHTMLElements=False)
+    drawn = [one.get("src", "") for one in tree.iter("img")]
+    said = squeezed(" ".join("".join(one.itertext()) for one in tree.iter("figcaption")))
+    for pair, images in example.study.pairs.items():
+        counted = all(one.count_particles for one in images)
+        for kind in ("particles", "pair"):
+            shown = sum(f"/{kind}-{slug(pair)}." in src for src in drawn)
+            assert shown == (counted if kind == "particles" else not counted), (kind, pair)
+    for image in example.study.images:
+        assert squeezed(image.caption).rstrip(".") in said, image.id
 
 
 def test_two_prints_can_be_told_apart(printed: Printed, example: Report) -> None:

@@ -3,7 +3,8 @@
 In: `Edition`. Out: `Part`s.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from lyewitness.document.blocks import (
     Abreast,
@@ -24,7 +25,7 @@ from lyewitness.figures.records import Laid
 from lyewitness.study.records import StudyImage
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, with_unit
-from lyewitness.words.phrases import exposure
+from lyewitness.words.phrases import exposure, sentence
 
 SCRIPT = "theme/pictures.js"
 
@@ -126,23 +127,39 @@ def _of_column(edition: Edition, image: StudyImage) -> Words:
 
 def on_paper(edition: Edition) -> Iterator[Part]:
     """Yield every picture of the study once: those that belong together in one, others by themselves."""
-    figures = edition.figures_at(edition.page("images"))
-    together = {view.id for name, view in edition.figures.items() if name.startswith("pair-")}
-    shown, unseen = [view for view in figures if view.id in together], []
-    for image in edition.report.study.images:
-        view = edition.figure(f"image-{slug(image.id)}")
-        if view is None:
-            unseen.append(Prose((f"{image.id}: {image.caption}",), "sentence"))
-        elif not (image.pair and edition.figure(f"pair-{slug(image.pair)}")):
-            shown.append(view)
-    if shown or unseen:
+    pairs = {name: view for name, view in edition.figures.items() if name.startswith("pair-")}
+    measured = _measured(edition, tuple(pairs))
+    alone = [image for image in edition.report.study.images if f"pair-{slug(image.pair)}" not in pairs]
+    views = [(image, edition.figure(f"image-{slug(image.id)}")) for image in alone]
+    shown = (
+        *(view for name, view in pairs.items() if name not in measured),
+        *(view for _, view in views if view is not None),
+    )
+    unseen = [Prose((f"{image.id}: {image.caption}",), "sentence") for image, view in views if view is None]
+    if shown or measured or unseen:
         yield Part(
             key="images",
             path=edition.page("images"),
             title=edition.say("images.title"),
             blocks=(
                 Prose((edition.say("images.lead"),), "lead"),
-                Abreast(tuple(shown), "of-2"),
+                *measured.values(),
+                Abreast(shown, "of-2"),
                 *unseen,
             ),
         )
+
+
+def _measured(edition: Edition, pairs: Sequence[str]) -> dict[str, FigureBlock]:
+    """Return pictures with their particles outlined and measured, by the pair that they stand for."""
+    images = edition.report.study.images
+    found: dict[str, FigureBlock] = {}
+    for pair in pairs:
+        view, of_pair = edition.figure(f"particles-{pair.removeprefix('pair-')}"), edition.laid[pair].images
+        if view is None or len(of_pair) > 2:
+            continue
+        first, last = (one for one in images if one.id in of_pair)
+        told = f"Left: {sentence(first.caption)} Right: {sentence(last.caption)}"
+        # What outlines and columns mean is the same for all of them, and is said below the first.
+        found[pair] = replace(view, caption=f"{told} {view.alt if found else view.caption}")
+    return found

@@ -1,4 +1,4 @@
-"""Particles before and after: both pictures outlined, and their diameters on one axis.
+"""Particles before and after: both pictures outlined, one scale bar, and their diameters on one axis.
 
 In: images of the study that belong together and whose particles are to be counted. Out: the figures
 `particles-<pair>`.
@@ -7,7 +7,7 @@ Sizes before stand above the axis, those after below it, in the same classes and
 the two are told apart without a colour.
 """
 
-from math import ceil, floor
+from math import ceil, floor, isclose
 
 import numpy as np
 import scipy
@@ -24,7 +24,10 @@ from lyewitness.figures.particle_plots import (
     single_figure,
 )
 from lyewitness.figures.particles import ParticleCount
+from lyewitness.figures.pictures import SHARE as BAR_SHARE
+from lyewitness.figures.pictures import length_words, round_length
 from lyewitness.figures.records import Figure, table_of
+from lyewitness.figures.registration import SAME_SCALE
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
 from lyewitness.figures.style import ACCENT, GROUND, INK, MUTED, NARROW_PX, Look
 from lyewitness.study.records import Study
@@ -32,7 +35,7 @@ from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, interval, with_unit
-from lyewitness.words.phrases import sentence
+from lyewitness.words.phrases import exposure, sentence
 
 RESAMPLES = 4000
 """Of the bootstrap: its ends then move by less than a fiftieth of the interval from seed to seed."""
@@ -40,11 +43,17 @@ FEWEST = 5
 """Whole particles in each picture from which on the change of their median is told with an interval."""
 CLASSES = 24
 """Of the diameters from nothing to the greatest."""
-SHARE = 0.42
-"""Width of the pictures where they stand beside their sizes, as share of the figure's."""
+SHARE = 0.3
+"""Width of a picture where both stand beside their sizes, as share of the figure's."""
 GAP_PX = 10
 WORDS_PX = 22
 """Of the words above a picture."""
+BAR_PX = 24
+"""Of the scale bar below a picture."""
+LEAST_PX = 210
+"""Height of the drawing from which on sizes beside the pictures can be read."""
+SIZES_PX = 240
+"""Height of the sizes below the pictures."""
 
 
 def particle_pair_figures(study: Study, look: Look) -> list[Figure]:
@@ -90,7 +99,8 @@ def told_of(first: Counted, last: Counted) -> str:
         return sentence(f"Nothing can be compared: {why}")
     return (
         f"{_median(before)} → {_median(after)}, {_broken(after)}: median diameter of the whole particles, "
-        f"and broken ones after. {_change(before, after)} {_numbers(first)} {_numbers(last)}"
+        f"and broken ones after. {_change(before, after)} "
+        f"{_numbers('Before', before)} {_numbers('After', after)}"
     )
 
 
@@ -158,9 +168,8 @@ def _between(one: FloatArray, other: FloatArray, axis: int = -1) -> FloatArray:
     return np.asarray(np.median(other, axis=axis) - np.median(one, axis=axis))
 
 
-def _numbers(one: Counted) -> str:
+def _numbers(when: str, count: ParticleCount) -> str:
     """Return how many were measured in a picture, and how many not."""
-    count = one.count
     missed = (
         (count.cut_by_edge, "cut by the edge"),
         (count.not_parted, "that could not be parted"),
@@ -169,7 +178,7 @@ def _numbers(one: Counted) -> str:
     left_out = "; not measured: " + ", ".join(f"{many} {why}" for many, why in missed if many)
     sized = len(count.particles) - count.fragments
     fragments = f" and {count.fragments} fragments" if count.fragments else ""
-    return f"{one.image.id}: {sized} particles{fragments}{left_out if any(m for m, _ in missed) else ''}."
+    return f"{when}: {sized} particles{fragments}{left_out if any(m for m, _ in missed) else ''}."
 
 
 def _drawn(first: Counted, last: Counted, look: Look) -> tuple[bytes, bytes, int]:
@@ -177,27 +186,48 @@ def _drawn(first: Counted, last: Counted, look: Look) -> tuple[bytes, bytes, int
     beside = look.width_px > NARROW_PX
     wide = look.width_px * SHARE if beside else (look.width_px - GAP_PX) / 2
     talls = [wide * one.grey.shape[0] / one.grey.shape[1] for one in (first, last)]
-    down = [0.0, talls[0] + WORDS_PX + GAP_PX] if beside else [0.0, 0.0]
-    across = [0.0, 0.0] if beside else [0.0, wide + GAP_PX]
-    foot = max(top + WORDS_PX + tall for top, tall in zip(down, talls, strict=True))
-    height = ceil(max(foot, 300.0) if beside else foot + 290)
+    foot = WORDS_PX + max(talls) + BAR_PX
+    height = ceil(max(foot, LEAST_PX) if beside else foot + SIZES_PX)
+    spans_nm = [one.nm_per_pixel * one.grey.shape[1] for one in (first, last)]
+    one_scale = isclose(*spans_nm, rel_tol=SAME_SCALE)
     with applied(look):
         sheet = new_sheet(look.width_px, height)
-        for one, left, top, tall in zip((first, last), across, down, talls, strict=True):
+        for one, left, tall, span_nm in zip(
+            (first, last), (0.0, wide + GAP_PX), talls, spans_nm, strict=True
+        ):
             sheet.text(
-                left / look.width_px, 1 - (top + 15) / height, _when(one, one is first), color=INK,
+                left / look.width_px, 1 - 15 / height, _when(one, one is first), color=INK,
                 fontsize=look.label_px,
             )  # fmt: skip
-            outlined(panel(sheet, left, top + WORDS_PX, wide, tall), one.grey, one.count)
-        left, top = (wide + 52, 2.2 * look.label_px) if beside else (34, foot + 34)
+            outlined(panel(sheet, left, WORDS_PX, wide, tall), one.grey, one.count)
+            if one is first or not one_scale:
+                _scale(panel(sheet, left, WORDS_PX + tall, wide, BAR_PX), span_nm)
+        left, top = (2 * wide + GAP_PX + 46, 2.2 * look.label_px) if beside else (34, foot + 30)
         axes = panel(sheet, left, top, look.width_px - left - 8, height - top - 3 * look.label_px)
         _sizes(axes, first, last, look)
         return (*finished(sheet, look), height)
 
 
+def _scale(axes: Axes, span_nm: float) -> None:
+    """Draw a bar of a round length below a picture that spans so many nanometres."""
+    axes.set_axis_off()
+    axes.set(xlim=(0.0, span_nm), ylim=(0.0, 1.0))
+    length = round_length(BAR_SHARE * span_nm)
+    axes.plot([0.0, length], [0.5, 0.5], color=INK, linewidth=3.0, solid_capstyle="butt")
+    axes.annotate(
+        length_words(length),
+        (length, 0.5),
+        (7, 0),
+        textcoords="offset points",
+        va="center_baseline",
+        color=INK,
+    )
+
+
 def _when(one: Counted, is_first: bool) -> str:
-    """Return the words above a picture: `before, S1-fresh`."""
-    return f"{'before' if is_first else 'after'}, {one.image.id}"
+    """Return the words above a picture: `after 96 h`; its id where no exposure is stated."""
+    word, at_h = "before" if is_first else "after", one.image.exposure_h
+    return f"{word} {exposure(at_h)}" if at_h else word if at_h == 0 else f"{word}, {one.image.id}"
 
 
 def _sizes(axes: Axes, first: Counted, last: Counted, look: Look) -> None:
@@ -209,7 +239,7 @@ def _sizes(axes: Axes, first: Counted, last: Counted, look: Look) -> None:
         _median_mark(axes, one.count, way * 1.14 * tallest, look)
     axes.set_xlim(0.0, float(edges[-1]))
     axes.set_ylim(-1.3 * tallest, 1.3 * tallest)
-    dress(axes, look, "diameter / µm", "particles before (up) and after (down)", (4, 5))
+    dress(axes, look, "diameter / µm", "particles: before up, after down", (4, 5))
     axes.yaxis.set_major_locator(MaxNLocator(6, integer=True))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda count, _: f"{abs(count):.0f}"))
     axes.axhline(0.0, color=MUTED, linewidth=1.0)

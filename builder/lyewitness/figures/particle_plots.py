@@ -41,6 +41,8 @@ class Counted:
     grey: FloatArray
     """(h, w) from 0 black to 1 white, without the strip at its foot."""
     count: ParticleCount
+    nm_per_pixel: float
+    """Of `grey`."""
 
 
 def particle_figures(study: Study, look: Look) -> list[Figure]:
@@ -64,7 +66,7 @@ def _counted(image: StudyImage, page: Image.Image, nm_per_pixel: float) -> Count
     size = (round(page.width * factor), round(page.height * factor))
     grey = np.asarray(page.convert("L").resize(size, Image.Resampling.LANCZOS), dtype=np.float64) / 255
     grey = without_strip(grey)
-    return Counted(image, grey, count_particles(grey, nm_per_pixel / factor))
+    return Counted(image, grey, count_particles(grey, nm_per_pixel / factor), nm_per_pixel / factor)
 
 
 def single_figure(one: Counted, look: Look) -> Figure:
