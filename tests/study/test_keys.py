@@ -51,7 +51,7 @@ replaces = "B1"'''
 def read(folder: Path, more: str = MORE) -> Study:
     """Return the study with all keys in it."""
     lay_out(folder)
-    toml = STUDY.replace("[study]", '[study]\nrunning = true\nsupersedes = "2025-009"')
+    toml = STUDY.replace("[study]", '[study]\nrunning = true\nsupersedes = "2025-009"\ncurrency = "CHF"')
     (folder / "study.toml").write_text(toml.replace('group = "hybrid"', OF_A1) + more)
     reading = read_study(folder)
     assert reading.study is not None, reading.problems
@@ -61,7 +61,7 @@ def read(folder: Path, more: str = MORE) -> Study:
 def test_every_key_of_the_second_round_is_read(tmp_path: Path) -> None:
     """Events, factors, revisions, plans, ends and prices reach the records as they stand."""
     study = read(tmp_path)
-    assert (study.running, study.supersedes) == (True, "2025-009")
+    assert (study.running, study.supersedes, study.currency) == (True, "2025-009", "CHF")
     assert study.events[0].begin == 36
     assert study.events[0].exposes
     assert [study.factors[0].level_of(column) for column in study.columns] == ["with", "without"]

@@ -17,6 +17,7 @@ from typing import Any
 
 from lyewitness.findings.medium.settings import stress_settings
 from lyewitness.findings.records import Answer, Report
+from lyewitness.outputs import tables
 from lyewitness.outputs.tables import Cell, csv_table, json_text
 from lyewitness.sheaves import Files, Piece, held_in
 from lyewitness.store import NO_STORE, Store
@@ -48,6 +49,25 @@ SIGNS = (
 CHEMISTRY = ("id", "name", "text", "source", "bearing")
 CAUTIONS = ("id", "title", "text", "called_for_by")
 
+TABLES: Mapping[str, Sequence[str]] = {
+    "measurements.csv": (
+        *tables.MEASUREMENTS,
+        *tables.MEASUREMENTS_BESIDE,
+        *tables.emg_names(),
+        *tables.ERRORS,
+        *tables.DOUBTS,
+    ),
+    "decline.csv": (*tables.DECLINE, *tables.DECLINE_BESIDE),
+    "comparisons.csv": (*tables.COMPARISONS, *tables.COMPARISONS_BESIDE),
+    "factors.csv": tables.FACTORS,
+    "events.csv": tables.EVENTS,
+    "checks.csv": (*tables.CHECKS, *tables.CHECKS_BESIDE),
+    "group_lives.csv": GROUP_LIVES,
+    "signs.csv": SIGNS,
+    "chemistry.csv": CHEMISTRY,
+    "cautions.csv": CAUTIONS,
+}
+"""Columns of each table that a report may hold, by its name."""
 _TEXT: Mapping[str, str] = {
     "injection": "Name of the injection, unique in the study",
     "column": "Id of the column; 'columns' of study.json tells what it is",
@@ -203,6 +223,7 @@ def study_words(study: Study, answers: Sequence[Answer]) -> dict[str, object]:
         "invented": study.invented,
         "licence": study.licence,
         "keywords": list(study.keywords),
+        "currency": study.currency,
         "people": _plain(study.people),
         "supersedes": study.supersedes,
         "revisions": _plain(study.revisions),
@@ -387,6 +408,12 @@ def field_of(column: str) -> dict[str, object]:
         "description": told,
         **({"unit": unit} if unit else {}),
     }
+
+
+def meaning_of_column(name: str) -> str:
+    """Return what a column of a table means, in the words of the data package; nothing where nobody says."""
+    told = str(field_of(name)["description"])
+    return "" if told == NOBODY else f"{told}."
 
 
 def _quantity(column: str) -> tuple[str, str]:

@@ -361,6 +361,7 @@ def example() -> Scenario:
         dialects=("comma, minutes", "semicolon, decimal comma, seconds", "ASTM E1947 netCDF"),
         people=(("Analyst K", "ran the columns"), ("Analyst M", "prepared the buffers and kept the log")),
         keywords=("column stability", "high pH", "pyrrolidine", "sacrificial column", "invented example"),
+        currency="EUR",
         notes=NOTES,
         images=IMAGES,
         blocks=True,

@@ -189,6 +189,7 @@ def _key(key: str) -> str:
 
 def _study_keys(scenario: Scenario, first: QuestionPlan) -> dict[str, Value]:
     asked = _question(first)
+    priced = {"currency": scenario.currency} if scenario.currency else {}
     return {
         "id": scenario.id,
         "title": scenario.title,
@@ -196,6 +197,7 @@ def _study_keys(scenario: Scenario, first: QuestionPlan) -> dict[str, Value]:
         **asked,
         "licence": scenario.licence,
         "keywords": scenario.keywords,
+        **priced,
         "invented": scenario.invented,
     }
 

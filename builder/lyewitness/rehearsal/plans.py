@@ -280,6 +280,8 @@ class Scenario:
     images: tuple[ImagePlan, ...] = ()
     keywords: tuple[str, ...] = ()
     licence: str = "CC0-1.0"
+    currency: str = ""
+    """Of the prices."""
     blocks: bool = False
     """True where the first, second, … columns of the groups ran side by side."""
     command: str = ""

@@ -92,6 +92,7 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
         people=metadata.people,
         licence=metadata.licence,
         keywords=metadata.keywords,
+        currency=metadata.currency,
         invented=metadata.invented,
         choices=metadata.choices,
         exports=metadata.exports,

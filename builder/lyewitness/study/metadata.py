@@ -226,7 +226,7 @@ USUAL_LICENCES = ("CC-BY-4.0", "CC0-1.0", "CC-BY-SA-4.0", "CC-BY-NC-4.0", "CC-BY
 """Named where a licence is misspelt; every SPDX identifier is taken."""
 STUDY_KEYS = (
     "id", "title", "question", "asked_by", "asked_on", "expectation", "licence", "keywords", "invented",
-    "groups", "markers", "metrics", "run_time_min", "decides", "span_h", "running", "supersedes",
+    "groups", "markers", "metrics", "run_time_min", "decides", "span_h", "running", "supersedes", "currency",
 )  # fmt: skip
 SECTIONS = (
     "study", "person", "stress", "test", "column", "marker", "limits", "choices", "exports", "injections",
@@ -242,6 +242,7 @@ class Metadata:
     title: str = ""
     licence: str = ""
     keywords: tuple[str, ...] = ()
+    currency: str = ""
     invented: str = ""
     questions: tuple[Question, ...] = ()
     people: tuple[Person, ...] = ()
@@ -325,7 +326,7 @@ def _study_section(reading: TomlReading, document: Table) -> Table:
         return {}
     reading.unknown("study", section, STUDY_KEYS)
     result: Table = {}
-    for key in ("id", "title", "licence", "invented", "supersedes"):
+    for key in ("id", "title", "licence", "invented", "supersedes", "currency"):
         value = section.get(key, "")
         if not isinstance(value, str):
             reading.note(f"study.{key}", f"{value!r}", "text in double quotes", "Put the value in quotes.")

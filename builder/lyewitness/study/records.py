@@ -120,7 +120,7 @@ class Column:
     upstream: str = ""
     """What stands ahead of it in the stream: a guard, a sacrificial column; free text."""
     price: float | None = None
-    """Price of the column with its parts, in any one currency."""
+    """Price of the column with its parts, in the study's `currency`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -448,6 +448,8 @@ class Study:
     """Under which the study may be used: an SPDX identifier or expression."""
     keywords: tuple[str, ...] = ()
     """For those who search."""
+    currency: str = ""
+    """Of every price, such as `EUR`; empty where none is named."""
     invented: str = ""
     """A sentence that says the study is invented, shown on every page; empty for a real one."""
     choices: Choices = field(default_factory=Choices)

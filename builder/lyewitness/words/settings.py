@@ -57,6 +57,7 @@ SETTINGS: Mapping[str, Setting] = MappingProxyType({
     "replaces": Setting("column that it replaces"),
     "upstream": _bearing("upstream"),
     "price": Setting("price"),
+    "currency": Setting("currency of the prices"),
     # Markers.
     "role": _bearing("role of the marker"),
     "retention_min": Setting("expected retention", "min"),

@@ -141,6 +141,19 @@ def test_costs_are_price_over_life_with_its_interval() -> None:
     assert plain(claim.text).startswith("An injection of 30 min costs 1.26 (1."), claim.text
 
 
+def test_costs_bear_the_currency_that_the_study_names() -> None:
+    """Each amount stands with the currency; without one it is said that they are in that of the prices."""
+    evidence = priced(APART, PRICES)
+    named = replace(evidence, study=replace(evidence.study, currency="EUR"))
+    asked = "Is the hybrid worth its price against silica?"
+    silent, told = (plain(answered(one, asked, run_time_min=30.0).short) for one in (evidence, named))
+    assert "in the currency of the prices" in silent
+    assert "currency" not in told
+    assert "costs 5.0 EUR (" in told
+    (claim,) = [one for one in answered(named, asked).claims if "-cost-" in one.id]
+    assert "at prices of 600 and 200 EUR a column" in plain(claim.text)
+
+
 def test_costs_of_what_outlived_the_test_are_bounds() -> None:
     """Where nothing failed within 100 h, an hour costs at most the price over 100."""
     answer = answered(

@@ -58,7 +58,11 @@ def corrected_words(comparison: Comparison, question: str) -> str:
     """Return for how many comparisons a p value is corrected, and which question asks for them."""
     many = comparison.corrected_over
     if comparison.of_question is None:
-        return f"corrected for all {many} comparisons of the study" if many > 1 else "the only comparison"
+        return (
+            f"corrected for all {spelled(many)} comparisons of the study"
+            if many > 1
+            else "the only comparison"
+        )
     own = comparison.of_question == question
     whose = "this question" if own else f"question ‘{comparison.of_question}’"
     if many < 2:

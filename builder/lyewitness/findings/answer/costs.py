@@ -36,6 +36,8 @@ class Cost:
     group: str
     price: float
     """Mean price of its columns with their parts."""
+    currency: str
+    """Of the price; empty where the study names none."""
     each: Estimate
     """Price ÷ life: of an injection where the run time is stated, else of an hour."""
 
@@ -65,7 +67,7 @@ def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
         value = hours.value if life.life.state == "reached" else None
         each = Estimate(_over(part, value), _over(part, hours.high), _over(part, hours.low))
         if because.has_number(each):
-            found[group] = Cost(group, price, each)
+            found[group] = Cost(group, price, evidence.study.currency, each)
     return found
 
 
@@ -165,7 +167,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     if ratios and all(one.verdict != "open" for one in ratios):
         # Ratio, its interval and the prices stand in the claims; who asks wants to see what each one costs.
         each = listed([*(cost_words(known[group]) for group in told), *rest])
-        said = [f"{unit_of(scope)} costs {each}, {AS_PRICED}"]
+        said = [f"{unit_of(scope)} costs {each}{_as_priced(evidence)}"]
         rest = []
     if asks.yes_or_no and ratios:
         said[0] = f"{_reply(evidence, points, scope, ratios)}{said[0]}"
@@ -177,16 +179,19 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
             f"group{s}, and a comparison needs two"
         )
     if rest:
-        said.append(f"{unit_of(scope)} costs {listed(rest)}, {AS_PRICED}")
+        said.append(f"{unit_of(scope)} costs {listed(rest)}{_as_priced(evidence)}")
     if unpriced:
         said.append(f"no price is stated for {listed((columns_of(group) for group in unpriced), 'or')}")
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
 
 
-AS_PRICED = "in the currency of the prices"
-"""A study states prices in any one currency, which it need not name."""
 ALTERNATIVE = re.compile(r",\s*or\b(.*)", re.IGNORECASE | re.DOTALL)
 """What `is A worth its price, or should we go to B?` offers in the place of yes."""
+
+
+def _as_priced(evidence: Evidence) -> str:
+    """Return what costs are in where the study names no currency; else it stands with each of them."""
+    return "" if evidence.study.currency else ", in the currency of the prices"
 
 
 def _reply(evidence: Evidence, points: Sequence[Point], scope: Scope, ratios: Sequence[CostRatio]) -> str:
@@ -238,7 +243,7 @@ def ratio_sentence(one: CostRatio, scope: Scope) -> str:
     subject, against = columns_of(one.subject.group), columns_of(one.against.group)
     beside = listed(cost_words(cost) for cost in (one.subject, one.against))
     both = " and ".join(stated(round(cost.price, 2)) for cost in (one.subject, one.against))
-    prices = f"at prices of {both} a column"
+    prices = f"at prices of {_in_currency(both, one.subject.currency)} a column"
     if one.verdict == "open":
         less = f"costs less on {subject} than on {against}"
         return f"{CANNOT_TELL} whether {unit_of(scope)} {less}: {beside}, {prices}"
@@ -247,8 +252,13 @@ def ratio_sentence(one: CostRatio, scope: Scope) -> str:
 
 
 def cost_words(cost: Cost) -> str:
-    """Return `4.1 (3.8 to 4.6) on silica C18`, `at most 3.7 on polymer`."""
-    return f"{ratio_of(cost.each)} on {cost.group}"
+    """Return `4.1 EUR (3.8 to 4.6) on silica C18`, `at most 3.7 EUR on polymer`."""
+    amount, bracket, ends = ratio_of(cost.each).partition(" (")
+    return f"{_in_currency(amount, cost.currency)}{bracket}{ends} on {cost.group}"
+
+
+def _in_currency(amount: str, currency: str) -> str:
+    return with_unit(amount, currency) if currency else amount
 
 
 def cost_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
