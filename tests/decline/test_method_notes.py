@@ -47,7 +47,7 @@ def test_shipped_calibration_covers_every_kind() -> None:
 
 
 def test_what_falls_short_is_said(tmp_path: Path) -> None:
-    """Intervals that hold too seldom, false findings and lack of power each make a sentence."""
+    """Intervals that hold too seldom, false findings and lack of power are each told once, with the kinds."""
     poor = {
         "life": Share(80, 100),
         "group life": Share(95, 100),
@@ -56,14 +56,13 @@ def test_what_falls_short_is_said(tmp_path: Path) -> None:
     }
     write({"different": poor}, 100, 1, tmp_path / "poor.json")
     (kind,) = json.loads((tmp_path / "poor.json").read_text(encoding="utf-8"))["kinds"]
-    found = shortfalls(kind)
-    assert [sentence.partition(": ")[2] for sentence in found] == [
-        "intervals of the life hold the truth in 80.0 % of cases, too narrow.",
-        "intervals of the ratio of lives hold the truth in 99.0 % of cases, wider than need be.",
-        "30.0 % of equal studies are said to differ.",
+    assert shortfalls([kind, {**kind, "kind": "another"}]) == [
+        "intervals of the life, too narrow: different 80.0 %, another 80.0 %",
+        "intervals of the ratio of lives, wider than need be: different 99.0 %, another 99.0 %",
+        "equal types said to differ: different 30.0 %, another 30.0 %",
     ]
     ((_, text),) = simulated(tmp_path / "poor.json")
-    assert "Where it falls short: Different:" in text
+    assert "Where it falls short: intervals of the life, too narrow: different 80.0 %; " in text
     powerless = {**poor, "said to differ by the all-knowing": Share(60, 100)}
     assert any("power" in line for line in far_off(KINDS[0], powerless))
 

@@ -7,7 +7,7 @@ tests.calibration`.
 """
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -293,7 +293,7 @@ def simulated(calibration: Path) -> tuple[tuple[str, str], ...]:
     if not calibration.is_file():
         return ((heading, "The results of the simulation were not shipped with this copy."),)
     data = json.loads(calibration.read_text(encoding="utf-8"))
-    short = [text for kind in data["kinds"] for text in shortfalls(kind)]
+    short = shortfalls(data["kinds"])
     overview = (
         f"{data['studies']} studies of each kind in the table were simulated with seed {data['seed']} and "
         "judged as this one. Intervals claim to hold the truth in 95 % of cases; held in "
@@ -301,7 +301,7 @@ def simulated(calibration: Path) -> tuple[tuple[str, str], ...]:
         "the lives off the columns without error, and compares them by the same tests. "
     )
     verdict = (
-        " ".join(["Where it falls short:", *short]) if short else "No kind falls short of what is claimed."
+        f"Where it falls short: {'; '.join(short)}." if short else "No kind falls short of what is claimed."
     )
     return ((heading, overview + verdict), *_laws(data.get("laws", ())))
 
@@ -374,22 +374,23 @@ def shares_of(kind: Mapping[str, Any]) -> dict[str, float]:
     return {what: share["held"] / share["of"] for what, share in kind["shares"].items() if share["of"]}
 
 
-def shortfalls(kind: Mapping[str, Any]) -> list[str]:
-    """Return where the results of one kind are not what is claimed, a sentence each."""
-    shares, name = shares_of(kind), str(kind["kind"]).capitalize()
-    found = [
-        f"{name}: intervals of the {what} hold the truth in {100 * share:.1f} % of cases, "
-        f"{'wider than need be' if share > MOST_COVERAGE else 'too narrow'}."
-        for what, share in shares.items()
-        if not what.startswith("said to differ") and not LEAST_COVERAGE <= share <= MOST_COVERAGE
-    ]
+def shortfalls(kinds: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Return where results are not what is claimed: each statement with the kinds it is of."""
+    found: dict[str, list[str]] = {}
+    for kind in kinds:
+        for statement, share in _short_of(shares_of(kind)):
+            found.setdefault(statement, []).append(f"{kind['kind']} {share}")
+    return [f"{statement}: {', '.join(cases)}" for statement, cases in found.items()]
+
+
+def _short_of(shares: Mapping[str, float]) -> Iterator[tuple[str, str]]:
+    """Yield (statement, share in words) of one kind for what is not as claimed."""
+    for what, share in shares.items():
+        if not what.startswith("said to differ") and not LEAST_COVERAGE <= share <= MOST_COVERAGE:
+            way = "wider than need be" if share > MOST_COVERAGE else "too narrow"
+            yield f"intervals of the {what}, {way}", f"{100 * share:.1f} %"
     differ, knowing = shares.get("said to differ"), shares.get("said to differ by the all-knowing")
-    if differ is None:
-        return found
-    if knowing is None and differ > MOST_FALSE:
-        found.append(f"{name}: {100 * differ:.1f} % of equal studies are said to differ.")
-    if knowing is not None and differ < LEAST_POWER * knowing:
-        found.append(
-            f"{name}: a difference is seen {differ / knowing:.2f} times as often as by one who knows."
-        )
-    return found
+    if differ is not None and knowing is None and differ > MOST_FALSE:
+        yield "equal types said to differ", f"{100 * differ:.1f} %"
+    if differ is not None and knowing is not None and differ < LEAST_POWER * knowing:
+        yield "a difference seen less often than by the all-knowing", f"{differ / knowing:.2f} times"

@@ -448,6 +448,8 @@ class Section:
     mark: Mark | None = None
     level: int = 2
     style: str = ""
+    folded: bool = False
+    """True where a screen shows it when asked to; paper shows all."""
 
 
 @dataclass(frozen=True, slots=True)

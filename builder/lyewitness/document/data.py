@@ -152,7 +152,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
         blocks=(
             Prose((say("data.lead"),), "lead"),
             *(_saved(path, path, say(f"data.{key}")) for key, path in PRINTS.items() if edition.has_pdf),
-            *(_saved(name, f"data/{name}", text) for name, text in _tables(edition)),
+            *(_saved(name, f"data/{name}", text) for name, text in tables_of(edition)),
             _saved(WORKBOOK, f"data/{WORKBOOK}", say("data.workbook")),
             *_figures(edition),
             *((Section(say("data.people"), (Listing(people),), apart=False),) if people else ()),
@@ -160,7 +160,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
             *((Prose((say("shell.licence", licence=licence),)),) if licence else ()),
             *((Prose((f"{say('data.keywords')} {keywords}.",)),) if keywords else ()),
             *_provenance(edition),
-            _file_table(edition),
+            _files(edition),
         ),
     )
 
@@ -168,7 +168,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
 def on_paper(edition: Edition) -> Iterator[Part]:
     """Yield what is attached to the PDF, who made the study, and the provenance."""
     say, licence = edition.say, edition.report.study.licence
-    attached = tuple(Fact(name, name, text) for name, text in _tables(edition))
+    attached = tuple(Fact(name, name, text) for name, text in tables_of(edition))
     provenance = tuple(fact for fact in _provenance_facts(edition) if fact.key != "choices")
     yield Part(
         key="data",
@@ -185,7 +185,7 @@ def on_paper(edition: Edition) -> Iterator[Part]:
     )
 
 
-def _tables(edition: Edition) -> Iterator[tuple[str, str]]:
+def tables_of(edition: Edition) -> Iterator[tuple[str, str]]:
     """Yield the name of each table, and what it holds."""
     study = edition.report.study
     more = (("factors.csv", study.factors), ("events.csv", study.events))
@@ -234,6 +234,13 @@ def _provenance(edition: Edition) -> Iterator[Section]:
     facts = _provenance_facts(edition)
     if facts:
         yield Section(edition.say("data.provenance"), (Facts(facts, "facts kept"),), apart=False)
+
+
+def _files(edition: Edition) -> Section:
+    """Return every file that was read with its hash, folded: who checks one looks for it."""
+    held = _file_table(edition)
+    heading = edition.say("data.files_folded", files=len(held.rows))
+    return Section(heading, (held,), folded=True)
 
 
 def _file_table(edition: Edition) -> Table:

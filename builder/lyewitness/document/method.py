@@ -14,6 +14,7 @@ from lyewitness.document.blocks import (
     Column,
     Fact,
     Facts,
+    FigureBlock,
     Link,
     Listing,
     Part,
@@ -108,12 +109,12 @@ def _table(edition: Edition, name: str, columns: Sequence[Column], rows: Sequenc
 
 def on_screen(edition: Edition) -> Iterator[Part]:
     """Yield the method page."""
-    path, say = edition.page("method"), edition.say
+    path, say, held = edition.page("method"), edition.say, edition.figure("held-lives")
     blocks: tuple[Block, ...] = (
         Section(say("method.metrics"), _metrics(), "metrics"),
         Abreast(_notes(edition), "abreast"),
-        Section(say("method.truth"), tuple(_truth(edition)), "truth"),
-        *edition.figures_at(path),
+        *(one for one in edition.figures_at(path) if one is not held),
+        Section(say("method.truth"), tuple(_truth(edition, held)), "truth"),
         Section(say("method.strengths"), _strengths(edition), "strengths"),
         *_rules(edition),
         _flag_table(edition),
@@ -187,11 +188,13 @@ def _notes(edition: Edition) -> tuple[Point, ...]:
     )
 
 
-def _truth(edition: Edition) -> Iterator[Block]:
-    """Yield how true the numbers proved on simulated studies."""
+def _truth(edition: Edition, held: FigureBlock | None = None) -> Iterator[Block]:
+    """Yield how true the numbers proved on simulated studies: the figure, then the table."""
     yield Prose((accuracy_words(edition),))
     yield accuracy_table(edition)
     yield Prose((edition.say("method.calibration_words"),))
+    if held:
+        yield held
     yield replace(calibration_table(edition), style="calibration")
 
 

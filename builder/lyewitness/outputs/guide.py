@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import MISSING, fields
 from typing import Any, get_args
 
-from lyewitness.outputs import datapackage, tables
+from lyewitness.outputs.datapackage import TABLES, meaning_of_column
 from lyewitness.peaks.records import FLAGS
 from lyewitness.shipped import shipped_folder
 from lyewitness.study import records
@@ -66,24 +66,6 @@ ASKED = ((records.Question, "text"),)
 """And those that stand in one table alone."""
 RENAMED: Mapping[str, tuple[str, ...]] = {"begin": ("at", "from"), "end": ("to",)}
 """Keys of `[[event]]` by field."""
-TABLES: Mapping[str, Sequence[str]] = {
-    "measurements.csv": (
-        *tables.MEASUREMENTS,
-        *tables.MEASUREMENTS_BESIDE,
-        *tables.emg_names(),
-        *tables.ERRORS,
-        *tables.DOUBTS,
-    ),
-    "decline.csv": (*tables.DECLINE, *tables.DECLINE_BESIDE),
-    "comparisons.csv": (*tables.COMPARISONS, *tables.COMPARISONS_BESIDE),
-    "factors.csv": tables.FACTORS,
-    "events.csv": tables.EVENTS,
-    "checks.csv": (*tables.CHECKS, *tables.CHECKS_BESIDE),
-    "group_lives.csv": datapackage.GROUP_LIVES,
-    "signs.csv": datapackage.SIGNS,
-    "chemistry.csv": datapackage.CHEMISTRY,
-    "cautions.csv": datapackage.CAUTIONS,
-}
 UPGRADES = """\
 # Upgrades
 
@@ -176,12 +158,6 @@ def _values(kind: Any, name: str) -> str:
     said = "table, or number" if "Mapping" in text and "float" in text else said
     low, high = RANGES.get(name, (None, None))
     return said if low is None else f"{said}, {low:g} to {high:g}"
-
-
-def meaning_of_column(name: str) -> str:
-    """Return what a column of a table means, in the words of the data package; nothing where nobody says."""
-    told = str(datapackage.field_of(name)["description"])
-    return "" if told == datapackage.NOBODY else f"{told}."
 
 
 def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:

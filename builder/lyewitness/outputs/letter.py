@@ -28,8 +28,8 @@ from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.assets import LETTER_STYLES
-from lyewitness.outputs.paper import foot, kept_together, print_styles
-from lyewitness.outputs.templates import templates_of
+from lyewitness.outputs.paper import foot, print_styles
+from lyewitness.outputs.templates import kept_together, templates_of
 from lyewitness.store import NO_STORE, Store
 from lyewitness.words.lives import tell
 from lyewitness.words.phrases import exposure, listed, run_together, sentences_of, spelled

@@ -6,19 +6,29 @@ In: `Document`. Out: `Page`s: every HTML page of the site, the search index, the
 import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from hashlib import sha256
 from typing import Any
 
 from markupsafe import Markup, escape
 
-from lyewitness.document.blocks import Part
-from lyewitness.document.data import INDEX_FILE, PDF, SUMMARY, Entry, page_entry, search_entries
-from lyewitness.document.edition import Run, figure_files, parts_in
+from lyewitness.document.blocks import Part, Row, Section
+from lyewitness.document.data import (
+    INDEX_FILE,
+    PDF,
+    SUMMARY,
+    Entry,
+    page_entry,
+    search_entries,
+    tables_of,
+)
+from lyewitness.document.edition import Edition, Run, figure_files, parts_in
 from lyewitness.document.parts import Document
+from lyewitness.document.tables import columns_of, table, words
 from lyewitness.figures.kept import KeptFigure
 from lyewitness.figures.records import Figure
+from lyewitness.outputs.datapackage import TABLES, meaning_of_column
 from lyewitness.outputs.links import SiteWays, Ways, note_html
 from lyewitness.outputs.templates import Templates, templates_of
 from lyewitness.outputs.trace_data import traces_of
@@ -148,8 +158,26 @@ def _trace_script(text: Callable[[], str]) -> bytes:
 
 def rendered(part: Part, document: Document, templates: Templates, ways: Ways, frame: str) -> str:
     """Return one part as text within `frame`, which makes it a page of its own or a sheet of one file."""
+    if part.key == "data":
+        part = replace(part, blocks=(*part.blocks, dictionary(document.edition)))
     shown = {**shell(part, document, ways), "frame": frame, "in_one_file": frame != "page.html"}
     return templates.fill(part.template or f"{part.key}.html", shown)
+
+
+def dictionary(edition: Edition) -> Section:
+    """Return what each column of each table of the report means, a table for each, folded."""
+    home, say = f"{edition.page('data')}#columns", edition.say
+    folded = []
+    for name, columns in TABLES.items():
+        if name not in dict(tables_of(edition)):
+            continue
+        rows = [Row((words(column), words(meaning_of_column(column)))) for column in columns]
+        heads = columns_of(edition, "column", "meaning")
+        title = say("data.columns_title", table=name)
+        explained = table(edition, f"{home}-{slug(name)}", title, heads, rows, style="stacked")
+        heading = say("data.columns_folded", table=name, columns=len(rows))
+        folded.append(Section(heading, (explained,), folded=True))
+    return Section(say("data.columns"), tuple(folded), "columns")
 
 
 def shell(part: Part, document: Document, ways: Ways) -> Mapping[str, Any]:
@@ -177,6 +205,7 @@ def shell(part: Part, document: Document, ways: Ways) -> Mapping[str, Any]:
         "words_used": words_used,
         "terms": words_used.mark,
         "symbols": symbols,
+        "equation": equation,
         "program": program_words(document),
         "markdown": lambda text: Markup(note_html(text, edition.addresses, ways.to)),
         "kind_of": lambda block: type(block).__name__,
@@ -276,6 +305,15 @@ def symbols(text: str) -> Markup:
     """Return `text` escaped, quantities in italics with their indices set low (ISO 80000-1, 7.1)."""
     set_ = SYMBOL.sub(r"<i>\1</i><sub>\2</sub>", str(escape(printable(text))))
     return Markup(set_.replace("\u2009", "\u202f"))
+
+
+LETTER = re.compile(r"(?<![A-Za-z<>])([WABHhd])(?![A-Za-z\d'>])")
+"""A quantity without an index in the equation of a metric: `W`, `B ÷ A`, `2H ÷ h`."""
+
+
+def equation(text: str) -> Markup:
+    """Return the explanation of a metric escaped, every quantity set as such."""
+    return Markup(LETTER.sub(r"<i>\1</i>", str(symbols(text))))
 
 
 def search_index(document: Document, of_pages: Iterable[Entry]) -> Page:

@@ -68,17 +68,6 @@ def print_styles(theme: Theme, name: str = PRINT_STYLES, store: Store = NO_STORE
     )
 
 
-_APART = re.compile(
-    r"(?<=\d) (?=(?:°C|%|h|min|mL|µL|mm|µm|nm|bar|mmol|mg|kPa|MPa)(?![\w]))"
-    r"|(?<=\bpH) (?=\d)"
-)
-
-
-def kept_together(html: str) -> str:
-    """Return `html` without a break between a number and its unit, or in `pH 11.0`, whoever wrote it."""
-    return _APART.sub("\u202f", html)
-
-
 def sheet_styles(theme: Theme) -> str:
     """Return the rule that gives each page its size."""
     return f"@page{{size:{SHEETS[theme.paper]}}}"

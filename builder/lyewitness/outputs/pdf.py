@@ -19,7 +19,7 @@ from markupsafe import Markup
 from lyewitness.document.blocks import Link, Piece
 from lyewitness.document.parts import Document
 from lyewitness.outputs.links import NOWHERE, note_html, outside, sheet_name
-from lyewitness.outputs.paper import foot, kept_together, print_styles, words_in_one
+from lyewitness.outputs.paper import foot, print_styles, words_in_one
 from lyewitness.outputs.pdf_hooks import (
     clear_faces,
     ends_in_line_break,
@@ -27,7 +27,7 @@ from lyewitness.outputs.pdf_hooks import (
     with_quick_paths,
     with_second_standard,
 )
-from lyewitness.outputs.templates import templates_of
+from lyewitness.outputs.templates import kept_together, templates_of
 from lyewitness.store import NO_STORE, Store
 
 WITHIN = "--"

@@ -17,8 +17,8 @@ from lyewitness.figures.talk import Faces, Slide, draw_slide
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer
 from lyewitness.outputs.assets import SUMMARY_STYLES
-from lyewitness.outputs.paper import foot, kept_together, print_styles
-from lyewitness.outputs.templates import templates_of
+from lyewitness.outputs.paper import foot, print_styles
+from lyewitness.outputs.templates import kept_together, templates_of
 from lyewitness.shipped import font_file
 from lyewitness.store import NO_STORE, Store
 from lyewitness.words.phrases import mid_sentence, run_together, spelled

@@ -6,6 +6,7 @@ begins with an underscore, change nothing of what they are given, and make no pr
 In: `Theme`. Out: `Templates`.
 """
 
+import re
 from collections.abc import Callable, Mapping, Sized
 from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
@@ -193,7 +194,18 @@ def _escaped(text: str) -> Markup:
 def shown(value: object) -> object:
     """Return text as a document can hold it, with thin spaces at which no line breaks."""
     # Most words are plain and short, and a report of 2,000 injections has two million of them.
-    if not isinstance(value, str) or (value.isascii() and value.isprintable()):
+    if not isinstance(value, str) or (" " not in value and value.isascii() and value.isprintable()):
         return value
-    text = printable(value).replace("\u2009", "\u202f")
+    text = kept_together(printable(value).replace("\u2009", "\u202f"))
     return Markup(text) if isinstance(value, Markup) else text
+
+
+_APART = re.compile(
+    r"(?<=\d) (?=(?:°C|%|h|min|mL|µL|mm|µm|nm|bar|mmol|mg|kPa|MPa)(?![\w]))"
+    r"|(?<=\bpH) (?=\d)|(?<=±) (?=\d)"
+)
+
+
+def kept_together(html: str) -> str:
+    """Return `html` without a break between a number and its unit, or in `pH 11.0`, whoever wrote it."""
+    return _APART.sub("\u202f", html)
