@@ -19,6 +19,7 @@ from markupsafe import Markup
 from markupsafe import escape as escaped
 
 from lyewitness.document.addresses import Addresses
+from lyewitness.outputs.templates import kept_together
 
 NOWHERE = Markup("")
 
@@ -152,7 +153,7 @@ def note_html(text: str, addresses: Addresses, to: Callable[[str], Markup]) -> s
     reader.add_render_rule("link_open", _leading_out)
     tokens = reader.parse(text)
     _lower_headings(tokens)
-    return str(reader.renderer.render(tokens, reader.options, {}))
+    return kept_together(str(reader.renderer.render(tokens, reader.options, {})))
 
 
 def _harmless(url: str) -> bool:

@@ -30,7 +30,7 @@ from lyewitness.figures.kept import KeptFigure
 from lyewitness.figures.records import Figure
 from lyewitness.outputs.datapackage import TABLES, meaning_of_column
 from lyewitness.outputs.links import SiteWays, Ways, note_html
-from lyewitness.outputs.templates import Templates, templates_of
+from lyewitness.outputs.templates import Templates, kept_together, templates_of
 from lyewitness.outputs.trace_data import traces_of
 from lyewitness.sheaves import Binding, Files, Piece, bound, held_in
 from lyewitness.shipped import shipped_folder
@@ -281,7 +281,10 @@ class WordsUsed:
 
     def mark(self, text: str) -> Markup:
         """Return `text` escaped, the first use on this page of each term linked to its meaning below."""
-        if self._pattern is None or hasattr(text, "__html__"):
+        if hasattr(text, "__html__"):
+            return escape(text)
+        text = kept_together(text)
+        if self._pattern is None:
             return escape(text)
         parts: list[Markup] = []
         end = 0
@@ -303,7 +306,7 @@ SYMBOL = re.compile(r"\b([tWd])((?:R|0(?:\.\d+)?|p)(?:,\d)?)\b")
 
 def symbols(text: str) -> Markup:
     """Return `text` escaped, quantities in italics with their indices set low (ISO 80000-1, 7.1)."""
-    set_ = SYMBOL.sub(r"<i>\1</i><sub>\2</sub>", str(escape(printable(text))))
+    set_ = SYMBOL.sub(r"<i>\1</i><sub>\2</sub>", str(escape(kept_together(printable(text)))))
     return Markup(set_.replace("\u2009", "\u202f"))
 
 

@@ -196,8 +196,9 @@ def shown(value: object) -> object:
     # Most words are plain and short, and a report of 2,000 injections has two million of them.
     if not isinstance(value, str) or (" " not in value and value.isascii() and value.isprintable()):
         return value
-    text = kept_together(printable(value).replace("\u2009", "\u202f"))
-    return Markup(text) if isinstance(value, Markup) else text
+    text = printable(value).replace("\u2009", "\u202f")
+    # What is marked up may be a script that is known by its hash: who marks words up keeps these together.
+    return Markup(text) if isinstance(value, Markup) else kept_together(text)
 
 
 _APART = re.compile(
