@@ -102,7 +102,19 @@ def check_with_axe(chromium: Browser, site: Path, scheme: str, width: int) -> No
     assert not complaints
 
 
-@pytest.mark.parametrize(("width", "text"), [(380, "100%"), (900, "200%")])
+def test_lettering_in_figures_grows_with_the_text(chromium: Browser, site: Path) -> None:
+    """With text of twice the size the figure of the answer is drawn larger, as far as its column goes."""
+    page = opened(chromium, [], viewport={"width": 380, "height": 840})
+    wide = opened(chromium, [], viewport={"width": 1000, "height": 840})
+    for one, least in ((page, 1.0), (wide, 1.4)):
+        one.goto((site / "index.html").as_uri())
+        drawn = one.locator(".opening img").first
+        before = drawn.evaluate("image => image.getBoundingClientRect().width")
+        one.evaluate("document.documentElement.style.fontSize = '200%'")
+        assert drawn.evaluate("image => image.getBoundingClientRect().width") >= least * before
+
+
+@pytest.mark.parametrize(("width", "text"), [(380, "100%"), (900, "200%"), (320, "200%")])
 def test_no_page_is_wider_than_its_window(chromium: Browser, site: Path, width: int, text: str) -> None:
     """On a phone, and with text twice as large, no kind of page has to be moved sideways."""
     page = opened(chromium, [], viewport={"width": width, "height": 800})

@@ -148,7 +148,7 @@ def _bound_only(lives: Sequence[ColumnLife], failed: int) -> tuple[Life, str]:
     if unclear:
         reason += f"; of {_of_unclear(failed, unclear, number)} the last injections cannot tell"
     if not failed:
-        reason += "; each was within it at least so long"
+        reason += "; each stayed within it at least that long"
     elif failed < 2:
         reason += "; one failure says nothing of how far columns differ"
     else:

@@ -27,7 +27,7 @@ from lyewitness.outputs.pdf_hooks import (
     with_quick_paths,
     with_second_standard,
 )
-from lyewitness.outputs.templates import kept_together, templates_of
+from lyewitness.outputs.templates import kept_together, templates_of, told_once
 from lyewitness.store import NO_STORE, Store
 
 WITHIN = "--"
@@ -79,6 +79,9 @@ def print_html(document: Document, store: Store = NO_STORE) -> str:
     return _written(document, PaperWays(frozenset(first.placed)), styles)
 
 
+_PART = '<section class="part'
+
+
 def _written(document: Document, ways: PaperWays, styles: str) -> str:
     edition = document.edition
     values = {
@@ -93,7 +96,8 @@ def _written(document: Document, ways: PaperWays, styles: str) -> str:
         "markdown": lambda text: Markup(note_html(text, edition.addresses, ways.to)),
         "kind_of": lambda block: type(block).__name__,
     }
-    return kept_together(templates_of(edition.theme).fill("print.html", values))
+    printed = kept_together(templates_of(edition.theme).fill("print.html", values))
+    return _PART.join(map(told_once, printed.split(_PART)))
 
 
 def _contents(document: Document) -> Iterator[Entry]:

@@ -210,3 +210,19 @@ _APART = re.compile(
 def kept_together(html: str) -> str:
     """Return `html` without a break between a number and its unit, or in `pH 11.0`, whoever wrote it."""
     return _APART.sub("\u202f", html)
+
+
+_WAY = re.compile(
+    r"(?P<what>plate number(?:</a>)?)[ \u00a0\u202f]"
+    r"\((?:<a [^<>]*>)?(?P<way>[A-Za-z ]+)(?:</a>)?\)(?=[^<>]*<)"
+)
+"""How plates were counted, in running text: nothing within a tag."""
+
+
+def told_once(html: str) -> str:
+    """Return a page on which the way of counting plates is told once, where there is one way only."""
+    head, main, body = html.rpartition("<main")
+    if len({found["way"] for found in _WAY.finditer(body)}) != 1:
+        return html
+    first = next(_WAY.finditer(body)).end()
+    return head + main + body[:first] + _WAY.sub(lambda found: found["what"], body[first:])

@@ -299,6 +299,6 @@ def _audit_words(
         lead = f"{counted(number, 'check')} of the audit {raised}"
     most = ": " if number == 1 else "; the most serious: " if serious else ". The most important: "
     if more := len(faults) - number:
-        told += f"; {spelled(more)} more should be kept in mind"
+        told += f". {spelled(more).capitalize()} more should be kept in mind"
     many_undone = f"; {not_made}" if scope.deciding[1] and 4 * undone > len({p.check for p in points}) else ""
     return serious, f"{lead}{most}{told}{many_undone}"

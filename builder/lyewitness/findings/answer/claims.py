@@ -419,7 +419,7 @@ def _spread_text(evidence: Evidence, life: GroupLife) -> str:
         return f"the first{earliest} failed after {first}"
     last = with_unit(in_step(life.longest_h, life.life.hours), "h")
     if last == first:
-        return f"all failed after {first}"
+        return f"{'both' if life.states.count('reached') == 2 else 'all'} failed at {first}"
     return f"the first{earliest} failed after {first}, the last{latest} after {last}"
 
 
