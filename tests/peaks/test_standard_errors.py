@@ -61,3 +61,23 @@ def test_few_points_leave_open_whether_the_detector_averages() -> None:
         off = row.plate_number_half_height / ((row.retention_time_min or 0.0) / 0.02) ** 2 - 1.0
         assert -0.03 < off < -0.01
         assert abs(off) < 2.0 * (row.plate_number_half_height_se or 0.0) / row.plate_number_half_height
+
+
+def test_ragged_bubbles_on_a_peak_are_in_the_errors_of_its_plates() -> None:
+    """What stands on a flank for a third of a width sets definitions apart: the error of N holds it."""
+    rng = np.random.default_rng(5)
+    peak, sigma = PEAKS[2], 0.041
+    clean = sum((reference_curve(TIME, one) for one in PEAKS), np.zeros_like(TIME))
+    height = 0.8 * float(reference_curve(TIME, peak).max())
+    free = measure(study_of(MARKERS, [0.0]), {"i000": as_trace(TIME, clean)}).of("i000", "b")
+    off = []
+    for at in np.linspace(-1.8, 1.8, 13):
+        start = peak[1] + at * sigma
+        inside = (start < TIME) & (start + 0.7 * sigma > TIME)
+        bubble = inside * height * (1.0 + 0.25 * rng.normal(size=len(TIME)))
+        trace = as_trace(TIME, clean + rng.normal(0.0, 0.03, len(TIME)) + bubble)
+        row = measure(study_of(MARKERS, [0.0]), {"i000": trace}).of("i000", "b")
+        assert (row.confidence or 0.0) < 0.99
+        apart = (row.plate_number_half_height or 0.0) - (free.plate_number_half_height or 0.0)
+        off.append(apart / (row.plate_number_half_height_se or 1e-9))
+    assert float(np.sqrt(np.mean(np.square(off)))) < 3.0, off

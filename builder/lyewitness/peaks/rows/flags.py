@@ -9,7 +9,7 @@ import numpy as np
 
 from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.records import FLAGS
-from lyewitness.peaks.rows.metrics import Measured
+from lyewitness.peaks.rows.metrics import INCONSISTENT, Measured
 from lyewitness.peaks.rows.outlines import Peak, valleys
 
 # Ten times the noise is usually taken as the limit of quantitation (common practice).
@@ -33,9 +33,6 @@ DISTURBED = 0.03
 """A deviation from the fitted curve of this share of the height, beyond noise, is more than shape."""
 UNLIKE, TIMES = 0.01, 3.0
 """Misfit, as share of the height, that has come and gone within one injection: a column ages slower."""
-INCONSISTENT = 1.12
-"""Plate numbers whose ratio differs by this factor from that of the fitted curve: two tails do 5 % at
-most."""
 DOUBTFUL = 0.95
 """Below this confidence an assignment is flagged."""
 

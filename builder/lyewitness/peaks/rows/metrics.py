@@ -58,15 +58,20 @@ class Sensitivity:
     averaged: float = 0.29
     """÷ the share of a peak's variance that averaging from sample to sample may be: none of it or
     all, and a width goes with the root of the variance."""
+    apart: float = 1.0
+    """÷ how far plate numbers of two definitions are apart beyond what shape explains: what makes them differ
+    sits on the top or a flank, and no more is known of any."""
 
 
 SENSITIVITY: Mapping[str, Sensitivity] = {
     # A tenth of a width, in times that are some forty widths long.
-    "retention_time_min": Sensitivity(1.5, 2e-5, 0.002, 0.002, 0.002, 0.1 * SHAPE, 0.02, 0.005, 0.0),
+    "retention_time_min": Sensitivity(1.5, 2e-5, 0.002, 0.002, 0.002, 0.1 * SHAPE, 0.02, 0.005, 0.0, 0.01),
     # Read as a sum over all of the peak, tails too flat for any fit to weigh them.
-    "peak_area": Sensitivity(3.0, 2e-4, moved=1.4, shared=0.7, background=3.5, cap=0.5, averaged=0.0),
-    "peak_height": Sensitivity(curvature=4e-4, shared=0.02, cap=1.0),
-    "width_half_min": Sensitivity(moved=0.1, cap=0.7),
+    "peak_area": Sensitivity(
+        3.0, 2e-4, moved=1.4, shared=0.7, background=3.5, cap=0.5, averaged=0.0, apart=0.2
+    ),
+    "peak_height": Sensitivity(curvature=4e-4, shared=0.02, cap=1.0, apart=0.3),
+    "width_half_min": Sensitivity(moved=0.1, cap=0.7, apart=0.5),
     "plate_number_half_height": Sensitivity(averaged=0.58),
     "plate_number_tangent": Sensitivity(reading=1.9, averaged=0.58),
     "plate_number_emg": Sensitivity(reading=1.9, moved=0.9, shared=3.0, averaged=0.58),
@@ -92,10 +97,11 @@ class Doubts:
     dip: FloatArray
     cap: FloatArray
     averaged: FloatArray
+    apart: FloatArray
 
     @classmethod
-    def of(cls, peaks: Sequence[Peak]) -> Self:
-        """Return the doubts about `peaks`."""
+    def of(cls, peaks: Sequence[Peak], by_definition: FloatArray) -> Self:
+        """Return the doubts about `peaks`; `by_definition` (p,) is the ratio of their plate numbers."""
         told = [
             (
                 0.01 * peak.local.baseline_shift_percent,
@@ -106,8 +112,9 @@ class Doubts:
                 peak.local.dip_share,
                 _open_height(peak),
                 _averaged(peak),
+                _apart(peak, ratio),
             )
-            for peak in peaks
+            for peak, ratio in zip(peaks, by_definition.tolist(), strict=True)
         ]
         return cls(*np.array(told).T)
 
@@ -118,6 +125,9 @@ def _open_height(peak: Peak) -> float:
     return 0.0 if cap is None else CAP_DOUBT * abs(log(peak.own[0].height / cap.curve.height))
 
 
+INCONSISTENT = 1.12
+"""Plate numbers whose ratio differs by this factor from that of the fitted curve: two tails do 5 % at
+most."""
 FINE = 0.003
 """Averaging that is a smaller share of the variance is within the other errors: twelve samples to a width."""
 
@@ -131,6 +141,15 @@ def _averaged(peak: Peak) -> float:
     step, spread = float(time[-1] - time[0]) / (len(time) - 1), top.width_min / 2.355
     share = (step / spread) ** 2 / 12.0
     return share if share > FINE else 0.0
+
+
+def _apart(peak: Peak, ratio: float) -> float:
+    """Return the log of the ratio of plate numbers by two definitions where shape explains less; else 0.
+
+    A cut top has a doubt of its own, and several curves have no shape to hold definitions against.
+    """
+    is_plain = len(peak.own) == 1 and peak.local.cap is None
+    return log(ratio) if is_plain and ratio > INCONSISTENT else 0.0
 
 
 def noise_error(slope: FloatArray, covariance: FloatArray, wander: FloatArray) -> FloatArray:
@@ -159,7 +178,7 @@ def spread(
     background = doubts.background * np.where(doubts.is_seen > 0.0, reading, 1.0)
     unknown += (own.background * background) ** 2 + (own.shape * doubts.shape) ** 2
     unknown += (own.dip * doubts.dip) ** 2 + (own.cap * doubts.cap) ** 2
-    unknown += (own.averaged * doubts.averaged) ** 2
+    unknown += (own.averaged * doubts.averaged) ** 2 + (own.apart * doubts.apart) ** 2
     return np.sqrt(reading**2 * read + ((1.0 - reading) * error) ** 2 + unknown * value**2)
 
 
@@ -250,7 +269,8 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
     fitted, errors = _of_curves(peaks, outlines, lengths, particles)
     cut = [is_saturated(peak, h) for peak, h in zip(peaks, outlines.height.tolist(), strict=True)]
     weight = _weight_of_reading(peaks, cut)
-    columns, spreads, doubts = {}, {}, Doubts.of(peaks)
+    odd = _by_definition(read, fitted)
+    columns, spreads, doubts = {}, {}, Doubts.of(peaks, odd)
     for name, signal in read.items():
         curve = fitted[name]
         # Where one of both is not to be had the other stands alone.
@@ -266,7 +286,6 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
     columns["peak_to_valley"] = _known(
         [peak_to_valley(peak, h) for peak, h in zip(peaks, columns["peak_height"].tolist(), strict=True)]
     )
-    odd = _by_definition(read, fitted)
     values, given = _rows(columns), _rows(spreads)
     return [
         Measured(value, _only_where_known(error, value), is_cut, one)
