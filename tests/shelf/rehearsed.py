@@ -133,7 +133,8 @@ def written(folder: Path) -> Mapping[str, Mapping[str, float]]:
 def _told_anew(folder: Path, plan: Scenario, line: str) -> None:
     write_study(plan, folder / plan.id)
     path = folder / plan.id / "study.toml"
-    path.write_text(f"{line}\n{path.read_text(encoding='utf-8')}", encoding="utf-8")
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("[study]\n", f"[study]\n{line}\n", 1), encoding="utf-8")
 
 
 def held_by_others(held: list[tuple[Shelved, ColumnLife]]) -> Iterator[bool]:
@@ -150,8 +151,10 @@ def held_by_others(held: list[tuple[Shelved, ColumnLife]]) -> Iterator[bool]:
 def report_on(shelf: Shelf, truth: Mapping[str, Mapping[str, float]]) -> Iterator[str]:
     """Yield what the shelf says beside the truth."""
     damaged = [study.place for study in shelf.studies if study.damage]
-    yield f"{len(shelf.studies)} studies; damaged: {', '.join(damaged)}"
-    counting = standing(shelf.studies).counting
+    stands = standing(shelf.studies)
+    beneath = [f"{one.study.id} ({one.why}, by {one.by.id})" for one in stands.beneath]
+    yield f"{len(shelf.studies)} studies; beneath others: {', '.join(beneath)}; damaged: {', '.join(damaged)}"
+    counting = stands.counting
     clashes = [f"{clash.one.id} and {clash.other.id}" for clash in contradictions(counting)]
     yield f"contradict each other: {'; '.join(sorted(set(clashes)))}"
     measured = [
