@@ -382,6 +382,8 @@ def _local_fit(
 def _solvent(window: _Window, fit: ClusterFit) -> FloatArray:
     """Return the curves of the solvent's passage beside the peak, at the points of a window."""
     known = window.survey.solvent
+    if not known:
+        return np.zeros_like(window.cluster.time)
     tops = [place for place, c in enumerate(window.joint) if c in known]
     return fit.curve(window.cluster.time, tops)
 
@@ -392,10 +394,12 @@ def _dip(window: _Window, fit: ClusterFit, line: FloatArray, own: FloatArray, so
     What the solvent's curves themselves take of the peak is part of it, as far as their shape is not known.
     """
     cluster, height = window.cluster, max(float(own.max(initial=0.0)), 1e-300)
-    under = float(np.minimum(own, np.abs(solvent)).sum()) / max(float(own.sum()), 1e-300)
     lowest = float(binned(cluster.signal - line - solvent, 3).min(initial=0.0))
     is_sure = -lowest > max(DIP_IN_NOISE * cluster.noise, DIP_IN_DOUBT * window.doubt.beyond_noise)
     left = -lowest / height if is_sure and -lowest > DIP * height else 0.0
+    if not window.survey.solvent:
+        return left
+    under = float(np.minimum(own, np.abs(solvent)).sum()) / max(float(own.sum()), 1e-300)
     return left + (SOLVENT * under if under > DIP else 0.0) + HIDDEN * _hidden(window, fit)
 
 
