@@ -85,3 +85,28 @@ def test_a_dip_in_progress_leaves_the_end_open() -> None:
         (one,) = judged([clean + 0.3 * rng.standard_normal(18)], Choices(extrapolate_to_h=240.0))
         assert one.life.state == "not reached"
         assert one.life.hours.high is None or one.life.hours.high > 180.0
+
+
+def test_of_a_column_alone_a_drift_is_told() -> None:
+    """Nobody can tell its decline from a drift: what that would make of its life is said; of several columns
+    it is not."""
+    rng = np.random.default_rng(SEED)
+    columns = [100.0 - 0.2 * HOURS + 0.3 * rng.standard_normal(18) for _ in range(3)]
+    (alone,) = judged(columns[:1])
+    own, drifted = alone.life.hours, alone.if_drifting
+    assert own.low is not None
+    assert own.high is not None
+    assert drifted.low is not None
+    assert drifted.low < own.low or drifted.high is None or drifted.high > own.high
+    assert all(one.if_drifting.low is None for one in judged(columns))
+
+
+def test_bands_of_few_injections_stay_within_what_can_be() -> None:
+    """Six injections with a long gap: no band lies below zero or above twice what was measured."""
+    hours = np.array([0.0, 0.1, 0.2, 0.3, 110.0, 120.0])
+    series = series_of(hours, 90.0 * np.array([100.0, 103.0, 97.0, 100.5, 70.0, 30.0]))
+    (one,) = judge_declines([Task(series, (LIMIT,))], Choices())
+    assert one.curve_low.min() >= 0.0
+    assert one.curve_high.max() <= 2.0 * one.percent.max() + 1e-9
+    assert one.remaining.low is not None
+    assert one.remaining.low >= 0.0

@@ -1,6 +1,7 @@
 """Which series are followed, and which limits stand on them."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -29,6 +30,21 @@ def plain(limits: tuple[Limit, ...] = LIMITS) -> tuple[Study, Measurements]:
         for marker in ("uracil", "base")
     }
     return with_values(study, HOURS, values)
+
+
+def test_series_know_the_clock_where_it_is_stated() -> None:
+    """Hours run from the midnight before the study's first injection; one bare time among zones, none."""
+    study, measurements = plain()
+    start = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
+    at = {one.id: start + timedelta(hours=one.exposure_h or 0.0) for one in study.injections}
+    dated = replace(study, injections=tuple(replace(one, at=at[one.id]) for one in study.injections))
+    for one in gather_series(dated, measurements):
+        assert one.clock_h is not None
+        assert one.clock_h == pytest.approx(18.0 + one.exposure_h)
+    first, *others = dated.injections
+    mixed = replace(dated, injections=(replace(first, at=datetime(2026, 3, 2, 18, 0)), *others))
+    assert all(one.clock_h is None for one in gather_series(mixed, measurements) if one.injections)
+    assert all(one.clock_h is None for one in gather_series(study, measurements) if one.injections)
 
 
 def test_general_limits_are_not_about_the_void_marker() -> None:

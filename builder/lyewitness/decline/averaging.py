@@ -121,6 +121,7 @@ class Points:
     place: FloatArray
     count: FloatArray
     hours: FloatArray
+    """By the clock, where it is known."""
 
     @property
     def key(self) -> tuple[bytes, ...]:

@@ -88,6 +88,8 @@ class Asked:
     confidence: float
     end_h: float
     """Exposure of the last injection, hours: of what scaled exposures are shares."""
+    clock_h: FloatArray | None = None
+    """(n,) when the injections were made, hours; None where nothing but their exposures is known."""
 
     @property
     def known(self) -> FloatArray:
@@ -96,6 +98,11 @@ class Asked:
             return self.grid
         more = np.linspace(self.grid[-1], furthest(self.grid), len(self.grid))[1:]
         return np.concatenate([self.grid, more])
+
+    @property
+    def made_h(self) -> FloatArray:
+        """Return (n,) when the injections were made, as far as it is known, hours."""
+        return self.end_h * self.u if self.clock_h is None else self.clock_h
 
     @property
     def reference_u(self) -> FloatArray:
@@ -155,7 +162,7 @@ def _look(asked: Asked, points: Points, values: FloatArray, weighed: Weighed, be
 
 def _points(asked: Asked, used: BoolArray) -> Points:
     place, one_each = np.flatnonzero(used).astype(float), np.ones(int(used.sum()))
-    return Points(asked.u[used], place, one_each, asked.end_h * asked.u[used])
+    return Points(asked.u[used], place, one_each, asked.made_h[used])
 
 
 def _without_outlying(asked: Asked, seen: Sight, belief: FloatArray, kept: BoolArray, absolute: bool) -> Band:
@@ -255,9 +262,10 @@ def _sight_of_many(asked: Asked, percent: FloatArray, outlying: BoolArray) -> Si
     size = ceil(len(rest) / (MOST_POINTS - asked.reference_n))
     parts = [first[at : at + 1] for at in range(len(first))]
     parts += [rest[at : at + size] for at in range(0, len(rest), size)]
-    u, values = (np.array([series[part].mean() for part in parts]) for series in (asked.u, percent))
+    means = ([series[part].mean() for part in parts] for series in (asked.u, percent, asked.made_h))
+    u, values, made_h = (np.array(one) for one in means)
     place = np.array([np.mean(part) for part in parts]) / size
-    points = Points(u, place, np.array([float(len(part)) for part in parts]), asked.end_h * u)
+    points = Points(u, place, np.array([float(len(part)) for part in parts]), made_h)
     return Sight(percent, outlying, points, values, weigh(points, values[None])[0])
 
 

@@ -31,7 +31,7 @@ from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
 from lyewitness.decline.shapes import named_parameters
-from lyewitness.decline.shared_noise import Witness, beliefs, heard
+from lyewitness.decline.shared_noise import ALONE, DRIFTING, HOURS_OF_A_DAY, Witness, beliefs, heard
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.arrays import FloatArray
@@ -116,6 +116,7 @@ def _as_heard(series: Series) -> Series:
         exposure_h=read_only(series.exposure_h[:n]),
         exposure_cv=read_only(series.exposure_cv[:n]),
         value=read_only(series.value[:n]),
+        clock_h=None if series.clock_h is None else read_only(series.clock_h[:n]),
     )
 
 
@@ -129,14 +130,14 @@ class _Column:
     @cached_property
     def _batches(self) -> list[tuple[list[int], "_Batch"]]:
         """Series that share their exposures, with their places among the tasks."""
-        shared: dict[tuple[bytes, int], list[int]] = {}
+        shared: dict[tuple[int, tuple[bytes, bytes | None]], list[int]] = {}
         for index, task in enumerate(self.tasks):
             if not _unfit(task.series):
                 reference_n = before_a_jump(task.series.value, self.choices.reference_injections)
-                shared.setdefault((task.series.exposure_h.tobytes(), reference_n), []).append(index)
+                shared.setdefault((reference_n, _placed(task.series)), []).append(index)
         return [
             (members, _batch([self.tasks[index] for index in members], reference_n, self.choices))
-            for (_, reference_n), members in shared.items()
+            for (reference_n, _), members in shared.items()
         ]
 
     def evidence(self) -> Told:
@@ -157,6 +158,11 @@ class _Column:
             if index not in found:
                 found[index] = _nothing(task, _unfit(task.series))
         return tuple(found[index] for index in range(len(self.tasks)))
+
+
+def _placed(series: Series) -> tuple[bytes, bytes | None]:
+    """Return what series fitted together share: where injections stand, by exposure and by the clock."""
+    return series.exposure_h.tobytes(), None if series.clock_h is None else series.clock_h.tobytes()
 
 
 def _unfit(series: Series) -> str:
@@ -228,7 +234,7 @@ def _batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> _Batch:
         [_never_outlying(*one) for one in zip(tasks, np.where(usable, reference, 1.0), percent, strict=True)]
     )
     grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
-    asked = Asked(u, reference_n, grid / end_h, choices.confidence, end_h)
+    asked = Asked(u, reference_n, grid / end_h, choices.confidence, end_h, tasks[0].series.clock_h)
     seen = sights(asked, percent, kept) if bearable(u) else []
     return _Batch(tasks, percent, usable, kept, reference_n, grid, asked, seen)
 
@@ -245,7 +251,14 @@ def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices
     found = bands(batch.asked, batch.seen, believed, batch.kept, absolute)
     end_h = float(batch.tasks[0].series.exposure_h[-1])
     choice = choose(batch.asked.u, batch.percent, reference_n)
-    view = _View(choice, found, batch.grid, end_h, choices)
+    alone = [
+        np.array_equal(one, ALONE) and bool(task.limits)
+        for one, task in zip(believed, batch.tasks, strict=True)
+    ]
+    drifting = (
+        bands(batch.asked, batch.seen, [DRIFTING] * len(alone), batch.kept, absolute) if any(alone) else found
+    )
+    view = _View(choice, found, drifting, batch.grid, end_h, choices)
     return [
         _decline(task, batch.percent[row], reference_n, view, row)
         if batch.usable[row]
@@ -272,6 +285,8 @@ class _View:
 
     choice: Choice
     bands: Sequence[Band]
+    drifting: Sequence[Band]
+    """Of columns that have no others beside them, as a drift would have it."""
     hours: FloatArray
     end_h: float
     choices: Choices
@@ -309,7 +324,7 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
     lines = [(limit, limit_line(limit, value)) for limit in task.limits]
     band = view.bands[row]
     outlying = band.outlying
-    lives = [(_life(view, band, line, series.exposure_h, percent), limit, line) for limit, line in lines]
+    lives = [(_life(view, band, line, series, percent), limit, line) for limit, line in lines]
     models = _models(view, row)
     fit = choice.fits[choice.names[choice.best[row]]]
     residual = percent - band.fitted
@@ -331,21 +346,34 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
         errors_last=band.lasting,
         end_h=view.end_h,
     )
+    if view.drifting is not view.bands:
+        drifted = [_life(view, view.drifting[row], line, series, percent).hours for _, line in lines]
+        decline = replace(decline, if_drifting=_first(drifted))
     return _with_band(_with_life(decline, lives), view, band)
 
 
-def _life(view: _View, band: Band, line: LimitLine, hours: FloatArray, percent: FloatArray) -> Life:
+def _life(view: _View, band: Band, line: LimitLine, series: Series, percent: FloatArray) -> Life:
     """Return the life of one series to one limit; outlying injections say nothing of it."""
     used = ~band.outlying
     kept = np.flatnonzero(used)
     jump = [band.jump[a:b].max() for a, b in pairwise(kept)]
-    seen = Seen(hours[used], percent[used], line, band.noise_sd, band.last_odds, np.array(jump), band.lasting)
+    hours = series.exposure_h
+    made_h = hours if series.clock_h is None else series.clock_h
+    seen = Seen(
+        hours[used], percent[used], line, band.noise_sd, band.last_odds, np.array(jump), band.lasting,
+        made_h[used] // HOURS_OF_A_DAY,
+    )  # fmt: skip
     return life_of(LifeEdges(view.hours, _edges(band, line.relative)), seen, view.end_h)
 
 
 def _edges(band: Band, relative: bool) -> Edges:
     """Return the edges that a limit in % of the reference takes, or one in the metric's own unit."""
     return band.relative if relative or band.absolute is None else band.absolute
+
+
+def _first(lives: Sequence[Estimate]) -> Estimate:
+    """Return the life that ends first, as far as it is known."""
+    return min(lives, key=lambda one: np.inf if one.low is None else one.low, default=Estimate())
 
 
 def _with_life(decline: Decline, lives: Sequence[tuple[Life, Limit, LimitLine]]) -> Decline:
@@ -365,20 +393,29 @@ def _with_life(decline: Decline, lives: Sequence[tuple[Life, Limit, LimitLine]])
 
 
 def _with_band(decline: Decline, view: _View, band: Band) -> Decline:
-    """Return `decline` with its curve, its band, what remained at the end of the test and its mean rate."""
+    """Return `decline` with its curve, its band, what remained at the end of the test and its mean rate.
+
+    No metric is below zero. That it rises to twice all that was measured and comes back between two
+    injections is no more than what few injections cannot exclude: curve and band end there.
+    """
+    most = 2.0 * max(float(decline.percent.max()), decline.limit_percent or 0.0)
+    run = view.hours <= view.end_h
+
+    def held(edge: FloatArray) -> FloatArray:
+        return np.maximum(np.where(run, np.minimum(edge, most), edge), 0.0)
+
     edges = _edges(band, decline.band_carries_reference)
-    value = _at_end(view, edges.curve)
+    value = _at_end(view, held(edges.curve))
     shift = value - _at_end(view, band.relative.curve)
-    remaining = Estimate(
-        value, _at_end(view, band.relative.low) + shift, _at_end(view, band.relative.high) + shift
-    )
+    ends = np.clip([_at_end(view, end) + shift for end in (band.relative.low, band.relative.high)], 0.0, most)
+    remaining = Estimate(value, min(float(ends[0]), value), max(float(ends[1]), value))
     began = float(decline.series.exposure_h[: decline.reference_n].mean())
     return replace(
         decline,
         curve_h=read_only(view.hours),
-        curve_percent=read_only(edges.curve),
-        curve_low=read_only(edges.low),
-        curve_high=read_only(edges.high),
+        curve_percent=read_only(held(edges.curve)),
+        curve_low=read_only(held(edges.low)),
+        curve_high=read_only(held(edges.high)),
         remaining=remaining,
         rate_per_h=mean_rate(remaining, view.end_h - began),
     )

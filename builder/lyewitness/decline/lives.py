@@ -126,6 +126,8 @@ class Seen:
     """(n − 1,) chance of a jump between an injection and the next."""
     lasting: float
     """Chance that errors last: injections of one day then lie high or low together."""
+    day: FloatArray
+    """(n,) day on which each was made."""
 
     @property
     def past(self) -> NDArray[np.bool_]:
@@ -145,7 +147,7 @@ class Seen:
         values = self.percent[run]
         beyond = float(values.mean()) - self.line.percent
         beyond = beyond if self.line.falling != past else -beyond
-        days = len(np.unique(self.hours[run] // HOURS_OF_A_DAY))
+        days = len(np.unique(self.day[run]))
         of_mean = (1 - lasting) / len(values) + lasting / days
         return bool(beyond > PLAINLY * min(self.noise_sd, self.usual_step(lasting)) * of_mean**0.5)
 

@@ -39,6 +39,8 @@ class Series:
     """(n,) column volumes; NaN where they cannot be known."""
     value: FloatArray
     """(n,) in the metric's own unit, finite."""
+    clock_h: FloatArray | None = None
+    """(n,) when they were made, hours after the midnight before the study's first; None where not stated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +121,9 @@ class Decline:
     limit_percent: float | None = None
     """The limit as % of this column's reference."""
     life: Life = field(default_factory=lambda: Life("not measured"))
+    if_drifting: Estimate = field(default_factory=Estimate)
+    """What the life would be had the instrument drifted as far as the injections allow, hours: of a column
+    that has no others beside it, whose drift nobody can tell from its decline. Else empty."""
     as_measured: Life | None = None
     """The life before it was widened for a logged condition that moved the metric; None where it was not."""
     reason: str = ""

@@ -3,7 +3,8 @@
 In: `Study`, `Measurements`. Out: `Series`, each with its limits.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime, time
 from statistics import median
 
 import numpy as np
@@ -60,24 +61,41 @@ def gather_series(study: Study, measurements: Measurements) -> tuple[Series, ...
     Only injections that the study uses and whose peak was found count; a series may be empty.
     """
     rows: dict[tuple[str, str], list[PeakRow]] = {}
+    clock = clock_hours(study)
     for row in sorted(measurements.rows, key=lambda row: row.exposure_h):
         if row.used and row.found and np.isfinite(row.exposure_h):
             rows.setdefault((row.column, row.marker), []).append(row)
-    return tuple(_all_series(study, rows))
+    return tuple(_all_series(study, rows, clock))
 
 
-def _all_series(study: Study, rows: dict[tuple[str, str], list[PeakRow]]) -> Iterator[Series]:
+def clock_hours(study: Study) -> Mapping[str, float]:
+    """Return by injection when it was made, hours after the midnight before the first of the study.
+
+    Empty where some times bear a zone and others do not: they cannot be told apart.
+    """
+    stated = {one.id: one.at for one in study.injections if one.used and one.at is not None}
+    if len({at.tzinfo is None for at in stated.values()}) != 1:
+        return {}
+    midnight = datetime.combine(min(stated.values()), time.min, min(stated.values()).tzinfo)
+    return {one: (at - midnight).total_seconds() / 3600.0 for one, at in stated.items()}
+
+
+def _all_series(
+    study: Study, rows: dict[tuple[str, str], list[PeakRow]], clock: Mapping[str, float]
+) -> Iterator[Series]:
     """Yield the series of every column."""
     for column in study.columns:
         for marker in study.markers:
             for metric in followed_metrics(study, marker):
-                yield _series_of(column, marker, metric, rows.get((column.id, marker.id), []))
+                yield _series_of(column, marker, metric, rows.get((column.id, marker.id), []), clock)
         logged = any(log.column == column.id and log.pressure_bar is not None for log in study.conditions)
         if logged or any(limit.metric == PRESSURE for limit in study.limits):
             yield _pressure(study, column, _void_volume(study, column, rows))
 
 
-def _series_of(column: Column, marker: Marker, metric: str, rows: Sequence[PeakRow]) -> Series:
+def _series_of(
+    column: Column, marker: Marker, metric: str, rows: Sequence[PeakRow], clock: Mapping[str, float]
+) -> Series:
     """Return one metric of one marker on one column."""
     name = "retention_time_min" if metric == HOLD_UP else metric
     points = [(row, getattr(row, name)) for row in rows]
@@ -91,6 +109,9 @@ def _series_of(column: Column, marker: Marker, metric: str, rows: Sequence[PeakR
         exposure_h=read_only([row.exposure_h for row, _ in kept]),
         exposure_cv=read_only([np.nan if row.exposure_cv is None else row.exposure_cv for row, _ in kept]),
         value=read_only([value for _, value in kept]),
+        clock_h=read_only([clock[row.injection] for row, _ in kept])
+        if all(row.injection in clock for row, _ in kept)
+        else None,
     )
 
 

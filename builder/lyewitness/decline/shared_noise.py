@@ -150,6 +150,9 @@ PRIOR = np.log([noise.serial.prior * noise.share for noise in NOISES])
 ALONE = np.log([noise.serial.alone * noise.share for noise in NOISES])
 """(noises,) of what is believed of a column alone."""
 
+DRIFTING = np.where([noise.serial.course == "drift" for noise in NOISES], 0.0, -100.0)
+"""(noises,) of a drift and of nothing else: what it would make of a column."""
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Witness:

@@ -468,9 +468,34 @@ LASTS = 0.4
 that are new or fade, most with errors of days and half of those with a wander."""
 
 
+DRIFT_TELLS = 1.25
+"""A drift matters where it would make the interval of the life wider by a quarter: less hardly shows."""
+
+
+def _if_drifting(evidence: Evidence) -> Iterator[Point]:
+    """Say of a column that has none beside it what a drift of the instrument would make of its life."""
+    for one in evidence.judgement.declines:
+        own, drifted = one.life.hours, one.if_drifting
+        followed = (one.series.marker, one.series.metric) == evidence.judgement.deciding
+        if not followed or one.life.state != "reached" or own.high is None or drifted.low is None:
+            continue
+        low, high = min(own.low or 0.0, drifted.low), max(own.high, drifted.high or one.end_h or own.high)
+        if high - low < DRIFT_TELLS * (own.high - (own.low or 0.0)):
+            continue
+        until = hours(high) if drifted.high is not None else "after the test"
+        yield LAST.says(
+            "caution",
+            f"cannot tell: no other column shows what the instrument did beside {one.series.column}; had it "
+            f"drifted as far as its {len(one.series.value)} injections allow, its life would lie between "
+            f"{hours(low)} and {until}",
+            one.series.column,
+        )
+
+
 def errors_last(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the errors of the deciding metric are new with every injection."""
     marker, metric = evidence.judgement.deciding
+    yield from _if_drifting(evidence)
     chances = {
         one.series.column: one.errors_last
         for one in evidence.judgement.declines
