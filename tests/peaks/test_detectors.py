@@ -75,6 +75,22 @@ def test_a_peak_is_no_spike(sigma: float) -> None:
         assert clean_signal is signal or np.array_equal(clean_signal, signal)
 
 
+@pytest.mark.parametrize("missing", [3, 10, 25])
+def test_a_pause_on_a_flank_is_no_spike(missing: int) -> None:
+    """Where points are missing the flank goes on meanwhile; a spike beside a short pause is still one."""
+    samples, rng = np.arange(4000.0), np.random.default_rng(5)
+    for first in range(1960, 2040, 4):
+        signal = 80.0 * np.exp(-0.5 * ((samples - 2000.0) / 11.0) ** 2) + rng.normal(0.0, 0.1, len(samples))
+        kept = np.delete(np.arange(4000), np.arange(first, first + missing))
+        found = without_spikes(signal[kept], 0.1, samples[kept])[1]
+        assert len(found) == 0
+        # Across two standard deviations of a peak no cubic tells what belongs there.
+        if missing <= 10:
+            signal[first - 3] += 60.0
+            found = without_spikes(signal[kept], 0.1, samples[kept])[1]
+            assert found.tolist() == [first - 3]
+
+
 @pytest.mark.parametrize("height", [25.0, 50.0, 100.0])
 def test_a_hump_is_background(height: float) -> None:
     """A hump under a peak loses no marker, is named after none, and what it may do to the area is said."""

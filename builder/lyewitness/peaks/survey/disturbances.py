@@ -28,18 +28,27 @@ WIDEST = 3
 """Samples; what is wider may be a peak."""
 ABOUT_HIGHEST = 0.8
 """Of a spike of several samples the middle one need not be the highest."""
+# Times that are rounded, or stamped by a busy computer, scatter by half a step.
+MISSING = 1.7
+"""A step so many times the usual one has points missing."""
 # A shorter signal has too little noise to hold a spike against.
 LEAST_SAMPLES = 30
 
 
-def without_spikes(signal: FloatArray, noise_sd: float) -> tuple[FloatArray, NDArray[np.intp]]:
-    """Return the signal without spikes, and the index of the middle of each that was taken out."""
+def without_spikes(
+    signal: FloatArray, noise_sd: float, time: FloatArray | None = None
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return the signal without spikes, and the index of the middle of each that was taken out.
+
+    `time` tells where points are missing; without it they are as far apart everywhere.
+    """
     if len(signal) < LEAST_SAMPLES:
         return signal, np.zeros(0, dtype=np.intp)
     suspects = _suspects(signal, noise_sd)
     if not len(suspects):
         return signal, suspects
-    return _replaced(signal, noise_sd, suspects)
+    even = np.arange(float(len(signal)))
+    return _replaced(even if time is None else time, signal, noise_sd, suspects)
 
 
 def _suspects(signal: FloatArray, noise_sd: float) -> NDArray[np.intp]:
@@ -57,16 +66,19 @@ def _suspects(signal: FloatArray, noise_sd: float) -> NDArray[np.intp]:
 
 
 def _replaced(
-    signal: FloatArray, noise_sd: float, suspects: NDArray[np.intp]
+    time: FloatArray, signal: FloatArray, noise_sd: float, suspects: NDArray[np.intp]
 ) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return the signal with every suspect that no cubic explains replaced by the cubic."""
-    cubic = np.vander(BESIDE, 4, increasing=True)
-    inside = np.vander(np.arange(-1.0, 2.0), 4, increasing=True) @ np.linalg.pinv(cubic)
     beside = signal[suspects[:, None] + BESIDE.astype(np.intp)]
-    told = beside @ inside.T
+    inside, own = _cubic(np.arange(-5.0, 6.0))
+    told, rest = beside @ inside.T, beside - beside @ own.T
+    for place in _beside_missing(time, suspects):
+        window = time[suspects[place] - 5 : suspects[place] + 6]
+        inside, own = _cubic(10.0 * (window - window[5]) / (window[-1] - window[0]))
+        told[place], rest[place] = inside @ beside[place], beside[place] - own @ beside[place]
     off = signal[suspects[:, None] + np.arange(-1, 2)] - told
     # What the cubic leaves of its own neighbours tells how well it knows the sample between them.
-    rest = np.abs(beside - beside @ (cubic @ np.linalg.pinv(cubic)).T).max(axis=1)
+    rest = np.abs(rest).max(axis=1)
     spans = beside.max(axis=1) - beside.min(axis=1)
     odd = np.abs(off[:, 1])
     up, down = beside[:, 3] - beside[:, 0], beside[:, 4] - beside[:, 7]
@@ -85,6 +97,20 @@ def _replaced(
         clean[at - 1 : at + 2] = np.where(beyond, told[place], clean[at - 1 : at + 2])
         found.append(at)
     return clean, np.array(found, dtype=np.intp)
+
+
+def _cubic(window: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return what takes the neighbours to the three samples amid a window of eleven, and to themselves."""
+    beside = window[5 + BESIDE.astype(np.intp)]
+    terms = np.vander(beside, 4, increasing=True)
+    inverse = np.linalg.pinv(terms)
+    return np.vander(window[4:7], 4, increasing=True) @ inverse, terms @ inverse
+
+
+def _beside_missing(time: FloatArray, suspects: NDArray[np.intp]) -> list[int]:
+    """Return which suspects have missing points about them: a flank goes on meanwhile, and seems to jump."""
+    steps = np.diff(time)[suspects[:, None] + np.arange(-5, 5)]
+    return np.flatnonzero(steps.max(axis=1) > MISSING * np.median(steps, axis=1)).tolist()
 
 
 @dataclass(frozen=True, slots=True)

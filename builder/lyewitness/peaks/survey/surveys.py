@@ -185,7 +185,10 @@ def survey_traces(traces: Sequence[Trace], narrowest_sigma_min: Sequence[float])
         without_edges(trace.time_min, trace.signal, sd) for trace, sd in zip(traces, noise, strict=True)
     ]
     edges = [own for _, own in stepless]
-    cleaned = [without_spikes(signal, sd) for (signal, _), sd in zip(stepless, noise, strict=True)]
+    cleaned = [
+        without_spikes(signal, sd, trace.time_min)
+        for trace, (signal, _), sd in zip(traces, stepless, noise, strict=True)
+    ]
     spikes = [trace.time_min[places] for trace, (_, places) in zip(traces, cleaned, strict=True)]
     traces = [
         replace(trace, signal=signal) if len(places) or own else trace
