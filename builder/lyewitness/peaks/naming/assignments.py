@@ -16,8 +16,11 @@ from operator import le
 
 from lyewitness.peaks.survey.surveys import Component
 
+# Seven columns in ten stand within a few per cent of what the study states; the others are of another batch,
+# or run at another flow.
+AS_STATED, NEAR_SPREAD = 0.7, 0.02
 FIRST_SPREAD = 0.09
-"""Spread of the retention stated in the study against that of a given column."""
+"""Spread of the retention stated in the study against that of the other columns."""
 # A factor of twenty either way: as good as nothing known.
 UNKNOWN_SPREAD = 3.0
 STEP_SPREAD = 0.006
@@ -54,6 +57,10 @@ class Prediction:
     width_spread: float
     was_split: bool = False
     was_absent: bool = False
+    was_shared: bool = False
+    """Whether it stood under one top with another the last time."""
+    is_stated: bool = False
+    """Whether the time is that stated in the study, for want of sightings."""
 
 
 def predict(
@@ -70,7 +77,7 @@ def predict(
         known = expected_log is not None
         time = expected_log if expected_log is not None else 0.0
         spread = FIRST_SPREAD if known else UNKNOWN_SPREAD
-        return Prediction(time, spread, 0.0, UNKNOWN_SPREAD, 0.0, UNKNOWN_SPREAD)
+        return Prediction(time, spread, 0.0, UNKNOWN_SPREAD, 0.0, UNKNOWN_SPREAD, is_stated=known)
     gaps = [abs(sighting.position - position) for sighting in seen]
     time, spread = _trend(seen, gaps, position, both=bool(near_before and near_after))
     few = 1.0 if len(seen) > 2 else 1.5
@@ -149,6 +156,8 @@ class Candidate:
 
     parting: float
     """What it costs to be made of several curves; 0 for one."""
+    claimed: float = 0.0
+    """What it costs to take it for a marker because it is a steady stranger; 0 where it is none."""
 
     @property
     def is_split(self) -> bool:
@@ -207,8 +216,13 @@ TAIL = 0.8
 stranger beside it, more than that of a stranger alone (0.65 where no area is known)."""
 TAIL_WIDER, TAIL_LOWER = 1.4, 0.35
 """Such a curve is so much wider and lower than that before it; strangers are about as wide as a marker."""
-SHARED = 2.0
+# A pair that stood under one top stays there for a while.
+SHARED, SHARED_AGAIN = 2.0, 0.7
 """Cost of two markers under one top."""
+ODD_AMOUNT = 5.0
+"""Cost of any other area at the marker's own place: one vial in 150 holds another amount …"""
+ITS_PLACE = 4.0
+"""… dearer by so many times of what a deviation in time costs, as a stranger may stand anywhere else."""
 STRANGER = 1.5
 """Cost of a peak without a name that is as large as a marker; smaller peaks cost in proportion."""
 SWAPPED = 1.0
@@ -258,19 +272,26 @@ def _odd(deviation: float, spread: float) -> float:
     return 2.5 * log(1.0 + (deviation / spread) ** 2 / 4.0)
 
 
+def _off_stated(deviation: float) -> float:
+    """Return the cost of a deviation from the stated retention: most columns near it, the others about it."""
+    near = AS_STATED / NEAR_SPREAD * (1.0 + (deviation / NEAR_SPREAD) ** 2 / 4.0) ** -2.5
+    # Nine degrees of freedom: a factor of two is no column of that type.
+    about = (1.0 - AS_STATED) / FIRST_SPREAD * (1.0 + (deviation / FIRST_SPREAD) ** 2 / 9.0) ** -5.0
+    return log((AS_STATED / NEAR_SPREAD + (1.0 - AS_STATED) / FIRST_SPREAD) / (near + about))
+
+
 def cost_of(
     candidate: Candidate, expected: Prediction, shift_time: float = 0.0, shift_area: float = 0.0
 ) -> float:
     """Return the cost of one marker being one candidate: `_odd` of time and area, half of it of the width."""
-    time = (candidate.log_time - expected.log_time - shift_time) / expected.time_spread
-    odd = 1.0 + 0.25 * time * time
-    cost = 0.0
+    off = candidate.log_time - expected.log_time - shift_time
+    time = _off_stated(off) if expected.is_stated else _odd(off, expected.time_spread)
+    cost = candidate.claimed + time
     if expected.area_spread < UNKNOWN_SPREAD:
-        area = (candidate.log_area - expected.log_area - shift_area) / expected.area_spread
-        odd *= 1.0 + 0.25 * area * area
+        area = _odd(candidate.log_area - expected.log_area - shift_area, expected.area_spread)
+        cost += min(area, ODD_AMOUNT + ITS_PLACE * time)
         if not candidate.is_split:
-            cost = 0.5 * _odd(candidate.log_width - expected.log_width, expected.width_spread)
-    cost += 2.5 * log(odd)
+            cost += 0.5 * _odd(candidate.log_width - expected.log_width, expected.width_spread)
     if candidate.is_split:
         again = SPLIT_AGAIN * (len(candidate.components) - 1)
         cost += min(candidate.parting, again) if expected.was_split else candidate.parting
@@ -281,7 +302,7 @@ def shared_cost(
     candidate: Candidate, first: Prediction, second: Prediction, shift_time: float, shift_area: float
 ) -> float:
     """Return the cost of two markers under one top: areas add up, times are blurred by its width."""
-    cost = SHARED
+    cost = candidate.claimed + (SHARED_AGAIN if first.was_shared and second.was_shared else SHARED)
     for expected in (first, second):
         spread = (expected.time_spread**2 + (0.4 * candidate.width_share) ** 2) ** 0.5
         cost += _odd(candidate.log_time - expected.log_time - shift_time, spread)
@@ -364,10 +385,15 @@ def _stranger_costs(
     known = [expected.log_area for expected in predictions if expected.area_spread < 1.0]
     typical = min(known, default=None)
     return [
-        (one.mask, 0.2 + STRANGER * (exp(min(one.log_area - typical, 0.0)) if typical is not None else 0.3))
+        (one.mask, 0.0 if one.claimed else 0.2 + STRANGER * _share_of(one, typical))
         for one in candidates
         if not one.is_split
     ]
+
+
+def _share_of(one: Candidate, typical: float | None) -> float:
+    """Return how large a peak is against a log area, at most 1; about a third where none is known."""
+    return exp(min(one.log_area - typical, 0.0)) if typical is not None else 0.3
 
 
 def _swaps(candidates: Sequence[Candidate], order: Sequence[int], chosen: Sequence[int | None]) -> float:

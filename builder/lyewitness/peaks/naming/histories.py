@@ -23,6 +23,7 @@ from lyewitness.peaks.naming.assignments import (
     predict,
     ways_to_name,
 )
+from lyewitness.peaks.naming.steady import displaced, with_strangers
 from lyewitness.peaks.survey.surveys import Component
 from lyewitness.study.records import Marker
 
@@ -33,7 +34,8 @@ WORTH_CARRYING = 12.0
 # A bound: looks end by themselves where one changes nothing, and two names may take turns for ever.
 SECOND_LOOKS = 3
 UNTOLD = 0.8
-"""Highest confidence where the study states the retention of neither of two markers."""
+"""Highest confidence where the study states the retention of neither of two markers, where the peak stood
+beside its marker at first, or where another one stands at its stated retention."""
 BY_CHANCE = 2.0
 """Nats a marker that any sample of other substances costs. The dearest way to name the peaks of the right
 sample, under leaks, carry-over and drift, came to 10 for three markers in 500 simulated injections, of other
@@ -85,9 +87,9 @@ def follow(
     exposures: Sequence[float],
 ) -> list[dict[str, Assignment]]:
     """Return, for each injection of one column in the order of exposure, the assignment of every marker."""
-    candidates = [candidates_of(components) for components in injections]
-    positions = _in_steps(exposures)
     expected = [log(time) if time else None for time in expected_min]
+    candidates = with_strangers([candidates_of(components) for components in injections], expected)
+    positions = _in_steps(exposures)
     chosen = _forward(candidates, expected, positions)
     for _ in range(SECOND_LOOKS):
         again = _looked_again(chosen, candidates, expected, positions)
@@ -97,14 +99,16 @@ def follow(
     looks = _second_looks(chosen, candidates, expected, positions)
     decided = [_decided(j, chosen, candidates, looks[j], markers) for j in range(len(candidates))]
     unknown = [marker.id for marker, time in zip(markers, expected_min, strict=True) if not time]
-    return [_less_sure(names, unknown) for names in decided] if len(unknown) > 1 else decided
+    doubted = [markers[m].id for m in displaced(chosen, candidates, expected)]
+    doubted += unknown if len(unknown) > 1 else []
+    return [_less_sure(names, doubted) for names in decided] if doubted else decided
 
 
-def _less_sure(names: dict[str, Assignment], unknown: Sequence[str]) -> dict[str, Assignment]:
-    """Return the assignments with a doubt on markers that only their order in the study tells apart."""
+def _less_sure(names: dict[str, Assignment], doubted: Sequence[str]) -> dict[str, Assignment]:
+    """Return the assignments with a doubt on markers told by their order only, or standing aside."""
     return {
         marker: replace(found, confidence=min(found.confidence, UNTOLD))
-        if marker in unknown and found.confidence is not None
+        if marker in doubted and found.confidence is not None
         else found
         for marker, found in names.items()
     }
@@ -131,7 +135,7 @@ def _forward(
         longer = []
         for history in histories:
             predictions = [
-                _noting_absence(predict(stated, seen, (), position), history, m)
+                _noting_last(predict(stated, seen, (), position), history, m)
                 for m, (stated, seen) in enumerate(zip(expected, history.seen, strict=True))
             ]
             longer += [
@@ -150,10 +154,16 @@ def _distinct(histories: list[_History]) -> list[_History]:
     return [history for history in kept.values() if history.cost < cheapest + WORTH_CARRYING][:HISTORIES]
 
 
-def _noting_absence(prediction: Prediction, history: _History, marker: int) -> Prediction:
-    """Return the prediction with the marker's absence in the injection before."""
-    absent = bool(history.chosen) and history.chosen[-1][marker] is None
-    return replace(prediction, was_absent=absent) if absent else prediction
+def _noting_last(prediction: Prediction, history: _History, marker: int) -> Prediction:
+    """Return the prediction with whether the marker was absent, or under a top of two, the last time."""
+    return _noting(prediction, marker, history.chosen[-1:])
+
+
+def _noting(prediction: Prediction, marker: int, near: Sequence[tuple[int | None, ...]]) -> Prediction:
+    """Return the prediction with what became of the marker in the injections next to it."""
+    own = [(names[marker], names.count(names[marker])) for names in near]
+    absent, shared = any(c is None for c, _ in own), any(c is not None and n > 1 for c, n in own)
+    return replace(prediction, was_absent=absent, was_shared=shared) if absent or shared else prediction
 
 
 def _carried(history: _History, joint: Joint, here: Sequence[Candidate], position: float) -> _History:
@@ -244,16 +254,14 @@ def _from_both_sides(
 ) -> list[Prediction]:
     """Return the prediction of every marker in injection `j` from those before and behind it."""
     predictions = []
-    absent = [chosen[i] for i in (j - 1, j + 1) if 0 <= i < len(chosen)]
+    beside = [chosen[i] for i in (j - 1, j + 1) if 0 <= i < len(chosen)]
     for m, stated in enumerate(expected):
         here = bisect_left(alone[m].places, j)
         after = here + (here < len(alone[m].places) and alone[m].places[here] == j)
         prediction = predict(
             stated, alone[m].seen[max(here - 4, 0) : here], alone[m].seen[after : after + 4], position
         )
-        if any(names[m] is None for names in absent):
-            prediction = replace(prediction, was_absent=True)
-        predictions.append(prediction)
+        predictions.append(_noting(prediction, m, beside))
     return predictions
 
 
@@ -283,7 +291,7 @@ def _decided(
         trust = 1.0 if by_itself else same_sample
         result[marker.id] = Assignment(
             components=candidates[j][c].components,
-            confidence=min(trust * agree / sum(weights), 1.0),
+            confidence=min(trust * agree / sum(weights), UNTOLD if candidates[j][c].claimed else 1.0),
             shared_with=tuple(markers[o].id for o, other in enumerate(chosen[j]) if other == c and o != m),
             expected_min=place,
             expected_spread=prediction.time_spread,

@@ -42,6 +42,8 @@ WOULD_SHOW = 0.12
 """A marker of this share of the other's area would make the sum larger by more than areas scatter."""
 NOT_ALONE_FOR_SURE = 0.9
 """Chance of being two from which on a curve is never told as one marker alone."""
+WHOSE_TOP = 0.5
+"""Highest confidence in one top for two: what is read off it is as likely the other's."""
 SHIFTS = (-0.35, 0.0, 0.35)
 """Starts about the expected times, in widths."""
 
@@ -79,7 +81,15 @@ def separate_meetings(
             best[id(meeting)] = fit
     for meeting in meetings:
         _take(meeting, best[id(meeting)], new_surveys, new_assigned[meeting.injection])
-    return new_surveys, new_assigned
+    return new_surveys, {injection: _less_sure_of_one_top(own) for injection, own in new_assigned.items()}
+
+
+def _less_sure_of_one_top(own: Mapping[str, Assignment]) -> dict[str, Assignment]:
+    """Return the assignments; of a top that stayed one for several it is not known whose top it is."""
+    return {
+        marker: replace(one, confidence=min(one.confidence or 0.0, WHOSE_TOP)) if one.shared_with else one
+        for marker, one in own.items()
+    }
 
 
 def _without_the_gone(own: Mapping[str, Assignment]) -> dict[str, Assignment]:

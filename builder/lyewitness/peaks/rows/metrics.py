@@ -191,8 +191,9 @@ LONGER_THAN_ROUNDED = 1.5
 
 
 def is_saturated(peak: Peak, height: float) -> bool:
-    """Tell whether a top is rounded as no column rounds one, or cut flat."""
-    return peak.local.is_flat or _is_cut(peak, height)
+    """Tell whether a top is rounded as no column rounds one peak, or cut flat; two markers round theirs."""
+    is_flat = peak.local.is_flat and not peak.assignment.shared_with
+    return is_flat or _is_cut(peak, height)
 
 
 def _is_cut(peak: Peak, height: float) -> bool:
