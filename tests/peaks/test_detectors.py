@@ -91,6 +91,33 @@ def test_a_pause_on_a_flank_is_no_spike(missing: int) -> None:
             assert found.tolist() == [first - 3]
 
 
+@pytest.mark.parametrize("sigma", [5.0, 6.0, 8.0, 20.0])
+def test_a_sample_that_drops_out_of_a_flank_is_taken_out(sigma: float) -> None:
+    """It comes back to where the flank is, wherever on it the detector missed it."""
+    time, rng = np.arange(4000.0), np.random.default_rng(5)
+    whole = 80.0 * np.exp(-0.5 * ((time - 2000.3) / sigma) ** 2) + rng.normal(0.0, 0.1, len(time))
+    for place in (1.0, 1.4, -1.0, -1.4):
+        at = round(2000.3 + place * sigma)
+        signal = whole.copy()
+        signal[at] = 0.3 * whole[at]
+        clean_signal, found = without_spikes(signal, 0.1)
+        assert found.tolist() == [at]
+        assert clean_signal[at] == pytest.approx(whole[at], abs=2.5)
+
+
+@pytest.mark.parametrize("apart", [4.0, 5.0, 6.0, 7.0, 9.0])
+@pytest.mark.parametrize("share", [0.2, 0.5, 1.0])
+def test_a_valley_between_sharp_peaks_is_no_spike(apart: float, share: float) -> None:
+    """Two peaks of few samples keep the one between them."""
+    time = np.arange(4000.0)
+    for sigma in (2.5, 3.0, 4.0):
+        for place in np.arange(0.0, 1.0, 0.25):
+            signal = 80.0 * np.exp(-0.5 * ((time - 2000.0 - place) / sigma) ** 2)
+            signal += share * 80.0 * np.exp(-0.5 * ((time - 2000.0 - place - apart) / sigma) ** 2)
+            signal += np.random.default_rng(5).normal(0.0, 0.02, len(time))
+            assert len(without_spikes(signal, 0.02)[1]) == 0
+
+
 @pytest.mark.parametrize("height", [25.0, 50.0, 100.0])
 def test_a_hump_is_background(height: float) -> None:
     """A hump under a peak loses no marker, is named after none, and what it may do to the area is said."""

@@ -24,6 +24,9 @@ through them by less than a tenth of that."""
 SHARE_OF_RISE = 4.0
 """Where the neighbours rise towards it from both sides, as to a sharp top, it must leave the cubic by this
 many times of that: a Gaussian of σ = 1.5 samples stays below."""
+FLANK, DEPTH = 0.5, 0.5
+"""A drop-out on a flank, whose sides differ by this share of their span, lies below both of its neighbours by
+this share of what it leaves the cubic by: a valley between peaks has like sides, or one is as low."""
 WIDEST = 3
 """Samples; what is wider may be a peak."""
 ABOUT_HIGHEST = 0.8
@@ -84,6 +87,7 @@ def _replaced(
     up, down = beside[:, 3] - beside[:, 0], beside[:, 4] - beside[:, 7]
     # Beside a sharp top the cubic overshoots: there what lies below it is as little of a spike.
     rise = np.where(off[:, 1] > 0, np.minimum(up, down), np.maximum(np.abs(up), np.abs(down)))
+    rise = np.where(_drops_out(signal[suspects[:, None] + np.arange(-1, 2)], off[:, 1], beside), 0.0, rise)
     share = np.where(rise > 0.2 * odd, SHARE_OF_RISE, SHARE_OF_RANGE)
     limit = np.maximum(np.maximum(HEIGHT_IN_NOISE * noise_sd, share * spans), 4.0 * rest)
     middle = (odd > limit) & (odd >= ABOUT_HIGHEST * np.abs(off).max(axis=1))
@@ -97,6 +101,15 @@ def _replaced(
         clean[at - 1 : at + 2] = np.where(beyond, told[place], clean[at - 1 : at + 2])
         found.append(at)
     return clean, np.array(found, dtype=np.intp)
+
+
+def _drops_out(own: FloatArray, off: FloatArray, beside: FloatArray) -> NDArray[np.bool_]:
+    """Tell whether a sample of a flank lies below both of its neighbours, as none does."""
+    left, right = np.maximum(own[:, 0], beside[:, 3]), np.maximum(own[:, 2], beside[:, 4])
+    below = np.minimum(left, right) - own[:, 1]
+    falls = np.abs(beside[:, :4].mean(axis=1) - beside[:, 4:].mean(axis=1))
+    on_flank = falls > FLANK * (beside.max(axis=1) - beside.min(axis=1))
+    return np.asarray((off < 0.0) & (below > DEPTH * np.abs(off)) & on_flank)
 
 
 def _cubic(window: FloatArray) -> tuple[FloatArray, FloatArray]:
