@@ -130,7 +130,9 @@ def _naming() -> str:
     return (
         "The peaks of a column are followed over all of its injections, forwards and then from both sides: "
         "by retention on its trend, area, width and order, for all markers together. A shift or a short "
-        "injection that all peaks share is allowed for. The confidence of a name is the share of all "
+        "injection that all peaks share is allowed for. A peak that stands beside the markers of the fresh "
+        "column, and keeps its time and area, is no marker later either. "
+        "The confidence of a name is the share of all "
         f"likely ways to name the injection's peaks that agree on it; below {DOUBTFUL:g} the peak is "
         "flagged as doubtful. The confidence of a row is that of its name times the chance that plate number "
         "and area are within 5 % of the truth."
