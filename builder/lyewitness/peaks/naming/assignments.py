@@ -3,135 +3,22 @@
 In: peaks, as candidates, and one prediction a marker. Out: `Joint`s, the ways to name the peaks, cheapest
 first. Costs are negative log likelihoods (nats) up to a constant; Student's t with four degrees of freedom
 keeps one odd value from deciding alone.
-
-Where a marker is to be expected follows from the injections before, or from those on both sides:
-`Prediction`s of natural logarithms, exposure in typical steps between injections.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
-from math import exp, log, sqrt
+from math import exp, log
 from operator import le
 
+from lyewitness.peaks.naming.predictions import (
+    AS_STATED,
+    FIRST_SPREAD,
+    NEAR_SPREAD,
+    UNKNOWN_SPREAD,
+    Prediction,
+)
 from lyewitness.peaks.survey.surveys import Component
-
-# Seven columns in ten stand within a few per cent of what the study states; the others are of another batch,
-# or run at another flow.
-AS_STATED, NEAR_SPREAD = 0.7, 0.02
-FIRST_SPREAD = 0.09
-"""Spread of the retention stated in the study against that of the other columns."""
-# A factor of twenty either way: as good as nothing known.
-UNKNOWN_SPREAD = 3.0
-STEP_SPREAD = 0.006
-"""Retention changes this much from one injection to the next beyond its trend …"""
-SLOPE_SPREAD = 0.02
-"""… and the trend itself by this much in a step."""
-# Natural logs, from one injection to the next: areas of one vial agree within a few per cent, while a column
-# that gives way widens a peak by a fifth.
-AREA_SPREAD = 0.08
-WIDTH_SPREAD = 0.22
-
-
-@dataclass(frozen=True, slots=True)
-class Sighting:
-    """One marker in one injection."""
-
-    position: float
-    """Exposure in typical steps."""
-    log_time: float
-    log_area: float
-    log_width: float
-    split: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Prediction:
-    """What is expected of one marker in one injection."""
-
-    log_time: float
-    time_spread: float
-    log_area: float
-    area_spread: float
-    log_width: float
-    width_spread: float
-    was_split: bool = False
-    was_absent: bool = False
-    was_shared: bool = False
-    """Whether it stood under one top with another the last time."""
-    is_stated: bool = False
-    """Whether the time is that stated in the study, for want of sightings."""
-
-
-def predict(
-    expected_log: float | None, before: Sequence[Sighting], after: Sequence[Sighting], position: float
-) -> Prediction:
-    """Return the prediction at `position` from the nearest sightings on both sides and the stated retention.
-
-    With sightings on both sides the trend is interpolated, with one side only it is carried on, more loosely
-    the farther. Before anything was seen the stated retention alone counts.
-    """
-    near_before, near_after = list(before[-4:]), list(after[:4])
-    seen = near_before + near_after
-    if not seen:
-        known = expected_log is not None
-        time = expected_log if expected_log is not None else 0.0
-        spread = FIRST_SPREAD if known else UNKNOWN_SPREAD
-        return Prediction(time, spread, 0.0, UNKNOWN_SPREAD, 0.0, UNKNOWN_SPREAD, is_stated=known)
-    gaps = [abs(sighting.position - position) for sighting in seen]
-    time, spread = _trend(seen, gaps, position, both=bool(near_before and near_after))
-    few = 1.0 if len(seen) > 2 else 1.5
-    return Prediction(
-        log_time=time,
-        time_spread=spread,
-        log_area=_median([sighting.log_area for sighting in seen]),
-        area_spread=AREA_SPREAD * few,
-        log_width=_near_mean(seen, gaps),
-        width_spread=WIDTH_SPREAD * few,
-        was_split=seen[gaps.index(min(gaps))].split,
-    )
-
-
-def _trend(
-    seen: Sequence[Sighting], gaps: Sequence[float], position: float, both: bool
-) -> tuple[float, float]:
-    """Return the log time at `position` by a weighted line through near sightings, and its spread."""
-    weights = [(0.3 + gap) ** -2.0 for gap in gaps]
-    total = centre = level = 0.0
-    for weight, sighting in zip(weights, seen, strict=True):
-        total += weight
-        centre += weight * sighting.position
-        level += weight * sighting.log_time
-    centre, level = centre / total, level / total
-    across = along = upward = 0.0
-    for weight, sighting in zip(weights, seen, strict=True):
-        aside, above = sighting.position - centre, sighting.log_time - level
-        across += weight * aside * aside
-        along += weight * aside * above
-        upward += weight * above * above
-    # A ridge keeps the slope small while all sightings stand close together.
-    slope = along / (across + 0.05 * total)
-    scatter = sqrt(max(upward - slope * (2.0 * along - slope * across), 0.0) / total)
-    reach = min(gaps) if both else min(gaps) + 0.3
-    spread = STEP_SPREAD + SLOPE_SPREAD * min(reach, 6.0) * (0.5 if both else 1.0) + 0.7 * min(scatter, 0.1)
-    return level + slope * (position - centre), spread
-
-
-def _near_mean(seen: Sequence[Sighting], gaps: Sequence[float]) -> float:
-    """Return the mean log width of the sightings, the nearest ones counting most."""
-    total = mean = 0.0
-    for sighting, gap in zip(seen, gaps, strict=True):
-        weight = 1.0 / (0.5 + gap)
-        total += weight
-        mean += weight * sighting.log_width
-    return mean / total
-
-
-def _median(values: Sequence[float]) -> float:
-    """Return the median of a few numbers."""
-    ordered, n = sorted(values), len(values)
-    return 0.5 * (ordered[(n - 1) // 2] + ordered[n // 2])
-
 
 # A bed that settles splits a peak in two; three leave room for a shoulder on one of them.
 MOST_PARTS = 3
@@ -223,6 +110,8 @@ ODD_AMOUNT = 5.0
 """Cost of any other area at the marker's own place: one vial in 150 holds another amount …"""
 ITS_PLACE = 4.0
 """… dearer by so many times of what a deviation in time costs, as a stranger may stand anywhere else."""
+MISSTATED, MISSTATED_BY, MOST_MISSTATED = 1.5, 0.1, 0.6
+"""Cost of a study that states all retention wrong, and by how much (natural log) for another nat; at most."""
 STRANGER = 1.5
 """Cost of a peak without a name that is as large as a marker; smaller peaks cost in proportion."""
 SWAPPED = 1.0
@@ -254,6 +143,9 @@ def ways_to_name(
         for shift_time, shift_area in _common_shifts(candidates, predictions, ways[0]):
             penalty = 1.5 + abs(shift_time) / 0.03 + abs(shift_area) / 0.6
             moved = _search(candidates, predictions, shift_time, shift_area)
+            ways += [Joint(joint.cost + penalty, joint.chosen) for joint in moved]
+        for penalty, elsewhere in _stated_otherwise(candidates, predictions):
+            moved = _search(candidates, elsewhere, 0.0, 0.0)
             ways += [Joint(joint.cost + penalty, joint.chosen) for joint in moved]
         ways = _cheapest_of_each(ways)
     return [joint for joint in ways[:most] if joint.cost <= ways[0].cost + WORTH_KEEPING]
@@ -383,17 +275,13 @@ def _stranger_costs(
 ) -> list[tuple[int, float]]:
     """Return, for each single component, its mask and what it costs to leave it without a name."""
     known = [expected.log_area for expected in predictions if expected.area_spread < 1.0]
-    typical = min(known, default=None)
+    single = [one for one in candidates if not one.is_split]
+    largest = sorted((one.log_area for one in single), reverse=True)[: len(predictions)]
+    typical = min(known, default=largest[-1] if largest else 0.0)
     return [
-        (one.mask, 0.0 if one.claimed else 0.2 + STRANGER * _share_of(one, typical))
-        for one in candidates
-        if not one.is_split
+        (one.mask, 0.0 if one.claimed else 0.2 + STRANGER * exp(min(one.log_area - typical, 0.0)))
+        for one in single
     ]
-
-
-def _share_of(one: Candidate, typical: float | None) -> float:
-    """Return how large a peak is against a log area, at most 1; about a third where none is known."""
-    return exp(min(one.log_area - typical, 0.0)) if typical is not None else 0.3
 
 
 def _swaps(candidates: Sequence[Candidate], order: Sequence[int], chosen: Sequence[int | None]) -> float:
@@ -417,6 +305,34 @@ def _common_shifts(
         if abs(time) < 0.3:
             shifts |= {(time, 0.0), (time, near.log_area - expected.log_area)}
     return sorted(shifts)
+
+
+def _stated_otherwise(
+    candidates: Sequence[Candidate], predictions: Sequence[Prediction]
+) -> list[tuple[float, list[Prediction]]]:
+    """Return predictions as if a study stated all retention too short or too long, and what that costs.
+
+    Another flow moves all markers, another organic share all but the first, which is hardly retained.
+    """
+    stated = sorted(
+        (m for m, expected in enumerate(predictions) if expected.is_stated),
+        key=lambda m: predictions[m].log_time,
+    )
+    result = []
+    for moved in (stated, stated[1:]):
+        shifts = {
+            candidate.log_time - predictions[m].log_time
+            for m in moved
+            for candidate in candidates
+            if not candidate.is_split
+        }
+        for shift in sorted(one for one in shifts if abs(one) < MOST_MISSTATED and len(moved) > 1):
+            elsewhere = [
+                replace(expected, log_time=expected.log_time + shift) if m in moved else expected
+                for m, expected in enumerate(predictions)
+            ]
+            result.append((MISSTATED + abs(shift) / MISSTATED_BY, elsewhere))
+    return result
 
 
 def _residuals(

@@ -13,16 +13,13 @@ from math import exp, inf, log
 
 from lyewitness.peaks.naming.assignments import (
     ABSENT,
-    UNKNOWN_SPREAD,
     Candidate,
     Joint,
-    Prediction,
-    Sighting,
     candidates_of,
     cost_of,
-    predict,
     ways_to_name,
 )
+from lyewitness.peaks.naming.predictions import UNKNOWN_SPREAD, Prediction, Sighting, predict
 from lyewitness.peaks.naming.steady import displaced, with_strangers
 from lyewitness.peaks.survey.surveys import Component
 from lyewitness.study.records import Marker

@@ -11,14 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import inf, log
 
-from lyewitness.peaks.naming.assignments import (
-    SPLIT_REACH,
-    Candidate,
-    Joint,
-    Prediction,
-    predict,
-    ways_to_name,
-)
+from lyewitness.peaks.naming.assignments import SPLIT_REACH, Candidate, Joint, ways_to_name
+from lyewitness.peaks.naming.predictions import Prediction, predict
 
 FRESH = 3
 """Injections whose markers stand where the study states it: as many as a reference usually has."""
