@@ -24,9 +24,9 @@ through them by less than a tenth of that."""
 SHARE_OF_RISE = 4.0
 """Where the neighbours rise towards it from both sides, as to a sharp top, it must leave the cubic by this
 many times of that: a Gaussian of σ = 1.5 samples stays below."""
-FLANK, DEPTH = 0.5, 0.5
-"""A drop-out on a flank, whose sides differ by this share of their span, lies below both of its neighbours by
-this share of what it leaves the cubic by: a valley between peaks has like sides, or one is as low."""
+FLANK, DEPTH = 0.65, 0.5
+"""A drop-out on a flank, whose sides differ by this share of their span (a straight one's by 0.7), lies below
+both of its neighbours by this share of what it leaves the cubic by: valleys have like sides, or a low one."""
 WIDEST = 3
 """Samples; what is wider may be a peak."""
 ABOUT_HIGHEST = 0.8
