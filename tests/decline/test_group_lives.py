@@ -16,6 +16,7 @@ from lyewitness.decline.group_lives import censored_interval, group_life, typica
 from lyewitness.decline.records import Life
 from lyewitness.decline.small_samples import typical
 from lyewitness.study.records import Choices
+from lyewitness.words.estimates import Estimate
 from tests.decline.simulated_series import exposures, first_order, straight_line
 from tests.decline.small_study import noisy
 from tests.decline.test_comparing import column, outlived
@@ -174,3 +175,35 @@ def test_two_stages_agree_with_a_mixed_model() -> None:
     slopes = [straight(pig["Time"].to_numpy(float), pig["Weight"].to_numpy(float)).slope for _, pig in pigs]
     assert len(slopes) == 72
     assert float(np.mean(slopes)) == pytest.approx(6.94251, rel=5e-3)
+
+
+def test_columns_that_fell_alike_between_two_injections_are_told_by_their_bracket() -> None:
+    """Five columns on one day's two injections: nobody saw which failed first, or when within the gap."""
+    hours = np.array([0.0, 1.0, 2.0, 50.0, 94.0, 177.0, 200.0, 240.0])
+    rng = np.random.default_rng(5)
+    level = np.array([100.0, 100, 100, 99.5, 99, 55, 54, 53])
+    declines = [judged(hours, 1e4 * noisy(rng, level, 0.2)) for _ in range(5)]
+    assert all(decline.life.is_bracketed for decline in declines)
+    found = group_life(declines, 0.95)
+    assert (found.first, found.last) == (Estimate(None, 94.0, 177.0), Estimate(None, 94.0, 177.0))
+    low, high = found.life.hours.low, found.life.hours.high
+    assert low is not None
+    assert high is not None
+    assert low < 115.0
+    assert high > 145.0  # five equal brackets are one, however many columns
+    assert found.life.conservative_h is None or found.life.conservative_h <= 94.0
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_staircase_has_no_life_after_the_injections_that_were_past_it(seed: int) -> None:
+    """97 % until 348 h, then 78 %: smooth curves pass 80 % long after all injections were past it."""
+    hours = np.array([0.0, 2.0, 5.0, 60, 120, 180, 240, 300, 348, 454, 560, 666])
+    rng = np.random.default_rng(seed)
+    level = np.where(hours < 400.0, 97.0, 78.0)
+    level[:3] = 100.0
+    life = judged(hours, 1e4 * noisy(rng, level, 0.7)).life
+    value = life.hours.value
+    assert life.state != "reached" or value is None or value <= 454.0
+    assert life.conservative_h is None or life.conservative_h <= 454.0
+    assert life.hours.low is not None
+    assert life.hours.low <= 400.0

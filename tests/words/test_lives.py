@@ -4,7 +4,8 @@ import pytest
 
 from lyewitness.decline.records import Life
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import is_known, is_vague, tell, tell_ratio, when
+from lyewitness.words.lives import failed_when, is_known, is_vague, moment_text, tell, tell_ratio, when
+from lyewitness.words.numbers import DASH
 
 
 @pytest.mark.parametrize(
@@ -74,3 +75,19 @@ def test_a_ratio_that_rules_nothing_out_is_not_told() -> None:
     assert tell_ratio(Estimate(None, None, 7.0)) == ""
     assert is_vague(Estimate(0.9, 0.1, 1.0))
     assert not is_vague(Estimate(0.9, 0.2, 4.4))
+
+
+@pytest.mark.parametrize(
+    ("moment", "told", "cell"),
+    [
+        (Estimate(62.3, 62.3, 62.3), "after 62 h", "62 h"),
+        (Estimate(None, 43.42, 50.18), "between 43.4 and 50.2 h", "43.4 to 50.2 h"),
+        (Estimate(None, 0.0, 5.0), "before 5 h", "before 5 h"),
+    ],
+)
+def test_when_a_column_failed(moment: Estimate, told: str, cell: str) -> None:
+    """A time where it is known, else the injections between which it lies; never the middle of them."""
+    beside = Estimate(62.0, 55.0, 71.0)
+    assert failed_when(moment, beside).replace("\N{THIN SPACE}", " ") == told
+    assert moment_text(moment, beside).replace("\N{THIN SPACE}", " ") == cell
+    assert moment_text(Estimate(), beside) == DASH

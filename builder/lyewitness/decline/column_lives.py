@@ -92,7 +92,7 @@ def column_life(decline: Decline, block: str, confidence: float) -> ColumnLife |
         own = log_error(hours, confidence, _freedom(decline), shortest)
     elif hours.value is None and high is not None:
         value, own = (low + high) / 2, (high - low) * EVEN_TO_SD
-    shared = own if hours.value is None else SHARED * own
+    shared = own if hours.value is None or life.from_bracket else SHARED * own
     return ColumnLife(decline.series.column, block, life.state, value, own, low, high, shared)
 
 

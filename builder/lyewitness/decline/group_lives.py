@@ -3,7 +3,7 @@
 In: the `Decline`s of one group for one marker and metric. Out: `GroupLife`.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import log
 
@@ -50,6 +50,8 @@ def group_life(
     lives = tuple(life for _, life in found if life is not None)
     times, shares = _survival(lives)
     reached = [hours_of(life.value) for life in lives if life.state == "reached" and life.value is not None]
+    failed = [decline.life for decline in declines if decline.life.state == "reached"]
+    all_failed = bool(failed) and len(failed) == len(lives)
     ends = [decline.end_h for decline in declines if decline.end_h is not None]
     life, reason = typical_life(lives, confidence, _only_measured(declines))
     conservative_h, how = conservative_life(declines, confidence)
@@ -63,6 +65,8 @@ def group_life(
         replace(life, conservative_h=conservative_h),
         shortest_h=min(reached, default=None),
         longest_h=max(reached) if reached and len(reached) == len(lives) else None,
+        first=_extreme(failed, min),
+        last=_extreme(failed, max) if all_failed else Estimate(),
         rate_per_h=mean_of([decline.rate_per_h for decline in declines], confidence),
         remaining=mean_of([decline.remaining for decline in declines], confidence),
         tested_to_h=max(ends, default=None),
@@ -71,6 +75,26 @@ def group_life(
         conservative_how=how,
         reason=reason,
     )
+
+
+def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float]) -> Estimate:
+    """Return when the first (`min`) or the last (`max`) column failed.
+
+    Of a column with a life it is that, of one of which only the bracket is known all that lies in it. Where
+    one column is the extreme by either end it has its life, else the hours between which it must lie.
+    """
+    ends = [
+        (life.hours.low or 0.0, life.hours.high)
+        if life.is_bracketed or life.hours.value is None
+        else (life.hours.value, life.hours.value)
+        for life in failed
+    ]
+    if not ends:
+        return Estimate()
+    low = choose(low for low, _ in ends)
+    highs = [high for _, high in ends if high is not None]
+    high = choose(highs) if len(highs) == len(ends) or (highs and choose is min) else None
+    return Estimate(low, low, high) if low == high else Estimate(None, low, high)
 
 
 def _only_measured(declines: Sequence[Decline]) -> Life:

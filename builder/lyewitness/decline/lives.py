@@ -8,6 +8,7 @@ injections know better than any curve, they speak: a metric that jumped between 
 between them, and nobody saw where.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -31,6 +32,8 @@ PLAINLY = 3.0
 """A run of injections is plainly on one side of the limit by so many standard errors of its mean."""
 STEP_TO_SD = 1.4826 / 2**0.5
 """Standard deviation of independent normal values ÷ the median absolute difference of neighbours."""
+SEVERAL = 2
+"""Injections in a row on one side of the limit that a curve on the other side does not outweigh."""
 STANDS_ALONE = 0.1
 """Odds of being outlying from which on a last injection past the limit does not speak by itself."""
 
@@ -219,8 +222,8 @@ def life_of(edges: "LifeEdges", seen: Seen, end_h: float) -> Life:
         return _unclear(life, seen, "only the last injection is past the limit, and it stands alone")
     if life.state == "reached":
         if seen.jumped():
-            return _met(_jumped(life, seen))
-        return _met(_with_bracket(life) if seen.fell_at_once() else life)
+            return _met(_jumped(life, seen), seen)
+        return _met(_with_bracket(life) if seen.fell_at_once() else life, seen)
     if run >= 2 and seen.plainly(slice(len(seen.past) - run, None), True, seen.lasting):
         return life_from_bracket(
             seen.bracket, end_h, "the injections pass the limit where the curve does not"
@@ -277,17 +280,38 @@ def _with_bracket(life: Life) -> Life:
     lows = [end for end in (low, hours.low) if end is not None]
     highs = [end for end in (high, hours.high) if end is not None]
     why = "most of the change came between two injections: the interval holds all that lies between them"
-    return replace(life, hours=Estimate(hours.value, min(lows), max(highs), why))
+    return replace(life, hours=Estimate(hours.value, min(lows), max(highs), why), from_bracket=True)
 
 
-def _met(life: Life) -> Life:
-    """Return a life whose interval meets its bracket."""
+def _met(life: Life, seen: Seen) -> Life:
+    """Return a life whose interval meets its bracket, and whose value no few injections contradict.
+
+    A curve may pass the limit after injections that were all past it, or before ones that were within it: one
+    may be noise, of `SEVERAL` the injections are believed. The bound of a life is never later than the
+    bracket has it.
+    """
     (low, high), hours = life.bracket_h, life.hours
-    if low is not None and hours.high is not None and hours.high < low:
-        return replace(life, hours=replace(hours, high=low))
-    if high is not None and hours.low is not None and hours.low > high:
-        return replace(life, hours=replace(hours, low=high))
-    return life
+    value = hours.value
+    if value is not None and high is not None and value > high:
+        passed = (seen.hours >= high) & (seen.hours <= value)
+        value = high if life.from_bracket or passed.sum() >= SEVERAL else value
+    if value is not None and low is not None and value < low:
+        held = (seen.hours >= value) & (seen.hours <= low)
+        value = low if life.from_bracket or held.sum() >= SEVERAL else value
+    first = _outermost(min, hours.low, high, value)
+    last = _outermost(max, hours.high, low, value)
+    met = replace(life, hours=Estimate(value, first, last, hours.reason))
+    surely = low if met.is_bracketed else high
+    if met.conservative_h is not None and surely is not None:
+        met = replace(met, conservative_h=min(met.conservative_h, surely))
+    return met
+
+
+def _outermost(
+    choose: Callable[[list[float]], float], end: float | None, *others: float | None
+) -> float | None:
+    """Return an end of an interval, moved out to what it has to hold; an open one stays open."""
+    return None if end is None else choose([end, *(one for one in others if one is not None)])
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -71,9 +71,17 @@ class Life:
     """Where the one-sided bound of the mean line meets the limit (ICH Q1E), hours."""
     extrapolated: bool = False
     """True where `hours` lies beyond what was run; only on demand."""
+    from_bracket: bool = False
+    """True where most of the change came between two injections: where it lies between them nobody saw, and
+    columns that were looked at after the same exposures share that."""
     recovered_h: tuple[float | None, float | None] = (None, None)
     """Where the limit was passed and the metric came back: last injection seen past it, first seen within it
     again, hours."""
+
+    @property
+    def is_bracketed(self) -> bool:
+        """Return whether nobody saw where in its bracket a `reached` life lies."""
+        return self.state == "reached" and (self.from_bracket or self.hours.value is None)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -144,9 +152,13 @@ class GroupLife:
     """Of the group: the typical (median, on a log scale) column. Has a value exactly where it is `reached`:
     where half of the measured columns and two at least are `reached`, or the only one measured is."""
     shortest_h: float | None = None
-    """Life of the first `reached` column, hours."""
+    """Life of the first `reached` column, hours; the middle of its bracket where only that is known."""
     longest_h: float | None = None
     """Life of the last; None where not every measured column is `reached`."""
+    first: Estimate = field(default_factory=Estimate)
+    """When the first `reached` column failed: a value where it is known of one, else between which hours."""
+    last: Estimate = field(default_factory=Estimate)
+    """When the last failed; nothing where not every measured column is `reached`."""
     rate_per_h: Estimate = field(default_factory=Estimate)
     remaining: Estimate = field(default_factory=Estimate)
     """% of the reference at the end of the test, mean over columns."""

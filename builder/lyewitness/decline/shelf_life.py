@@ -206,6 +206,14 @@ def conservative_life(declines: Sequence[Decline], confidence: float) -> tuple[f
         )
     else:
         life, how = _by_lines(measured, kind == "line of the logarithm", confidence)
+    surest = [
+        bound
+        for decline in measured
+        if decline.life.state == "reached"
+        and (bound := decline.life.bracket_h[0 if decline.life.is_bracketed else 1]) is not None
+    ]
+    if surest and life is not None and life > min(surest):
+        life, how = min(surest), f"{how}; held to what the injections of the first column to fail show"
     if life is None or life > end_h:
         return None, f"{how}; the bound does not meet the limit within the hours run"
     return life, how

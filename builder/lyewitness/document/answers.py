@@ -39,7 +39,7 @@ from lyewitness.document.what_if import SCRIPT, what_if
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim, GroupAdvice
 from lyewitness.study.records import Limit
-from lyewitness.words.lives import limit_text, tell
+from lyewitness.words.lives import failed_when, limit_text, moment_text, tell
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import joined, slug
 from lyewitness.words.numbers import interval
@@ -438,7 +438,7 @@ def _life_at(edition: Edition, life: GroupLife | None) -> Cell:
     failed = sum(state == "reached" for state in life.states)
     told = edition.say("front.failed_of", failed=failed, all=len(life.columns))
     if life.shortest_h is not None and failed < len(life.columns):
-        told = f"{told}; {edition.say('front.first_at', hours=hours_text(life.shortest_h, life.life.hours))}"
+        told = f"{told}; {edition.say('front.first_at', when=failed_when(life.first, life.life.hours))}"
     return replace(words(tell(life.life), title=told), proof=proof_of_group(edition, life))
 
 
@@ -452,7 +452,7 @@ def _life_row(edition: Edition, life: GroupLife) -> Row:
             words(limit_text(life.limit)),
             life_cell(edition, life.life, life.reason, proof_of_group(edition, life)),
             words(edition.say("front.failed_of", failed=failed, all=len(life.columns))),
-            sized(hours_text(life.shortest_h, life.life.hours), life.shortest_h),
+            sized(moment_text(life.first, life.life.hours), life.shortest_h),
             sized(interval(life.remaining, "%"), life.remaining.value),
         )
     )

@@ -25,10 +25,10 @@ from lyewitness.document.edition import Edition
 from lyewitness.document.proof import proof_of_decline, proof_of_group
 from lyewitness.document.tables import columns_of, facts_of, in_line, life_cell, sized, table, words
 from lyewitness.study.records import Marker
-from lyewitness.words.lives import limit_text
+from lyewitness.words.lives import limit_text, moment_text
 from lyewitness.words.metrics import metric_name, metric_text
 from lyewitness.words.numbers import interval, stated_in
-from lyewitness.words.phrases import hours_text, percent_of
+from lyewitness.words.phrases import percent_of
 
 LISTED = ("marker", "role", "pka", "limited")
 LIVES = ("group", "metric", "limit", "life", "first_to_fail", "last_to_fail", "remaining")
@@ -145,8 +145,8 @@ def _life_row(edition: Edition, one: GroupLife) -> Row:
             words(metric_name(one.metric)),
             words(limit_text(one.limit)),
             life_cell(edition, one.life, one.reason, proof_of_group(edition, one)),
-            sized(hours_text(one.shortest_h, one.life.hours), one.shortest_h),
-            sized(hours_text(one.longest_h, one.life.hours), one.longest_h),
+            sized(moment_text(one.first, one.life.hours), one.shortest_h),
+            sized(moment_text(one.last, one.life.hours), one.longest_h),
             sized(interval(one.remaining, "%"), one.remaining.value),
         )
     )

@@ -140,7 +140,10 @@ _NUMBER: Mapping[str, tuple[str, str]] = {
     "rate_p_adjusted": ("", "p value of the ratio of rates after Holm"),
     "equivalence_p": ("", "p value of the test of equivalence within the study's margin"),
     "columns_needed": ("", "Columns of each type that would settle the difference seen"),
-    "shortest_h": ("h", "Life of the first column that reached its limit"),
+    "shortest_h": (
+        "h",
+        "Life of the first column that reached its limit; the middle of its bracket where only that is known",
+    ),
     "longest_h": ("h", "Life of the last; empty where not every column reached it"),
     "tested_to_h": ("h", "Exposure to which the group was tested"),
     "support": ("", "Weight of what speaks for, less weight of what speaks against"),

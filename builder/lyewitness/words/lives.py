@@ -10,7 +10,7 @@ from typing import Protocol
 
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import metric_of
-from lyewitness.words.numbers import fixed, interval, ratio_of, stated, with_unit
+from lyewitness.words.numbers import DASH, fixed, in_step, interval, ratio_of, stated, with_unit
 from lyewitness.words.phrases import CANNOT_TELL, exposure, hours
 
 
@@ -203,6 +203,19 @@ def tell_ratio(ratio: Estimate) -> str:
     idle_low = low is not None and high is None and low * VAGUE < 1
     idle_high = high is not None and low is None and high > VAGUE
     return "" if ratio.value is None and (idle_low or idle_high) else ratio_of(ratio)
+
+
+def failed_when(moment: Estimate, beside: Estimate) -> str:
+    """Return when a column failed: `after 62 h`, or `between 43.4 and 50.2 h` where nobody saw when."""
+    if moment.value is None:
+        return between(moment.low, moment.high)
+    return f"after {with_unit(in_step(moment.value, beside), 'h')}"
+
+
+def moment_text(moment: Estimate, beside: Estimate) -> str:
+    """Return the same for a cell: `62 h`, `43.4 to 50.2 h`; a dash where it is not known."""
+    told = "" if moment == Estimate() else failed_when(moment, beside)
+    return told.removeprefix("after ").replace("between ", "").replace(" and ", " to ") or DASH
 
 
 def between(low: float | None, high: float | None) -> str:

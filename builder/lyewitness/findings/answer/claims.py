@@ -18,6 +18,8 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import (
+    between,
+    failed_when,
     falls_past,
     fell_past,
     has_own_verb,
@@ -33,7 +35,6 @@ from lyewitness.words.numbers import (
     NEAREST,
     UP,
     as_printed,
-    in_step,
     interval,
     p_value,
     ratio_of,
@@ -409,18 +410,20 @@ def _spread_text(evidence: Evidence, life: GroupLife) -> str:
     if len(life.columns) < 2 or life.shortest_h is None:
         return ""
     earliest, latest = (
-        _whose(evidence, life, hours) if hours is not None else ""
-        for hours in (life.shortest_h, life.longest_h)
+        _whose(evidence, life, moment.value) if moment.value is not None else ""
+        for moment in (life.first, life.last)
     )
-    first = with_unit(in_step(life.shortest_h, life.life.hours), "h")
+    first, last = (failed_when(moment, life.life.hours) for moment in (life.first, life.last))
     if life.states.count("reached") == 1:
-        return f"the one that did failed after {first}"
+        return f"the one that did failed {first}"
     if life.longest_h is None:
-        return f"the first{earliest} failed after {first}"
-    last = with_unit(in_step(life.longest_h, life.life.hours), "h")
+        return f"the first{earliest} failed {first}"
+    all_of_them = "both" if life.states.count("reached") == 2 else "all"
+    if life.first.value is None and life.last.value is None:
+        return f"{all_of_them} failed {between(life.first.low, life.last.high)}"
     if last == first:
-        return f"{'both' if life.states.count('reached') == 2 else 'all'} failed at {first}"
-    return f"the first{earliest} failed after {first}, the last{latest} after {last}"
+        return f"{all_of_them} failed {first.replace('after', 'at')}"
+    return f"the first{earliest} failed {first}, the last{latest} {last}"
 
 
 def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
