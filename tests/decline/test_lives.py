@@ -189,3 +189,18 @@ def test_of_two_limits_the_one_passed_first_counts() -> None:
     (found,) = judge_declines([Task(series_of(hours, value, "retention_factor"), limits)], Choices())
     assert found.limit == limits[1]
     assert found.life.state == "reached"
+
+
+def test_an_outlying_injection_is_no_part_of_the_reference() -> None:
+    """4174, 3295, 4186: reference, percent, bracket and life are to what the two that agree have."""
+    hours = np.array([0.0, 2.0, 4.0, 20, 40, 60, 80, 100, 120, 140, 160, 180])
+    value = 4180.0 * (100.0 - 0.2 * hours) / 100.0
+    value *= 1.0 + 0.002 * np.random.default_rng(4).standard_normal(12)
+    value[1] *= 0.79
+    decline = judged(hours, value)
+    assert decline.outlying == ("i1",)
+    assert decline.reference_value == pytest.approx(value[[0, 2]].mean())
+    assert decline.percent[-1] == pytest.approx(100.0 * value[-1] / value[[0, 2]].mean())
+    assert decline.life.hours.value == pytest.approx(101.0, rel=0.03)
+    assert decline.life.bracket_h[0] is not None
+    assert decline.life.bracket_h[0] <= 101.0 <= (decline.life.bracket_h[1] or 0.0)

@@ -209,6 +209,8 @@ class _Batch:
     usable: NDArray[np.bool_]
     kept: NDArray[np.bool_]
     reference_n: int
+    counted: NDArray[np.bool_]
+    """(series, reference_n): which of the first injections the reference is the mean of."""
     grid: FloatArray
     asked: Asked
     seen: Sequence[Sight]
@@ -221,12 +223,16 @@ class _Batch:
         ]
 
 
-def _batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> _Batch:
-    """Return series that share their exposures."""
+def _batch(
+    tasks: Sequence[Task], reference_n: int, choices: Choices, counted: NDArray[np.bool_] | None = None
+) -> _Batch:
+    """Return series that share their exposures; `counted` as in `_Batch`, all where it is not given."""
     hours = tasks[0].series.exposure_h
     end_h = float(hours[-1])
     values = np.stack([task.series.value for task in tasks])
-    reference = values[:, :reference_n].mean(axis=1)
+    first = values[:, :reference_n]
+    counted = np.ones(first.shape, dtype=bool) if counted is None else counted
+    reference = first.mean(axis=1, where=counted)
     usable = reference > LEAST_REFERENCE * values.max(axis=1)
     percent = 100.0 * values / np.where(usable, reference, 1.0)[:, None]
     u = hours / end_h
@@ -236,7 +242,7 @@ def _batch(tasks: Sequence[Task], reference_n: int, choices: Choices) -> _Batch:
     grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
     asked = Asked(u, reference_n, grid / end_h, choices.confidence, end_h, tasks[0].series.clock_h)
     seen = sights(asked, percent, kept) if bearable(u) else []
-    return _Batch(tasks, percent, usable, kept, reference_n, grid, asked, seen)
+    return _Batch(tasks, percent, usable, kept, reference_n, counted, grid, asked, seen)
 
 
 def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices) -> list[Decline]:
@@ -244,11 +250,16 @@ def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices
     reference_n = batch.reference_n
     if not batch.seen:
         return [
-            _bare(task, percent, reference_n, choices)
-            for task, percent in zip(batch.tasks, batch.percent, strict=True)
+            _bare(task, percent, counted, choices)
+            for task, percent, counted in zip(batch.tasks, batch.percent, batch.counted, strict=True)
         ]
     absolute = [any(limit.at_least or limit.at_most for limit in task.limits) for task in batch.tasks]
     found = bands(batch.asked, batch.seen, believed, batch.kept, absolute)
+    counted = np.stack([~band.outlying[:reference_n] for band in found])
+    if not counted.all():
+        # What is outlying is no part of the reference either: else life and bracket would be to two of them.
+        batch = _batch(batch.tasks, reference_n, choices, counted)
+        found = bands(batch.asked, batch.seen, believed, batch.kept, absolute)
     end_h = float(batch.tasks[0].series.exposure_h[-1])
     choice = choose(batch.asked.u, batch.percent, reference_n)
     alone = [
@@ -260,7 +271,7 @@ def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices
     )
     view = _View(choice, found, drifting, batch.grid, end_h, choices)
     return [
-        _decline(task, batch.percent[row], reference_n, view, row)
+        _decline(task, batch.percent[row], batch.counted[row], view, row)
         if batch.usable[row]
         else _nothing(task, "the reference value is not above zero")
         for row, task in enumerate(batch.tasks)
@@ -292,16 +303,16 @@ class _View:
     choices: Choices
 
 
-def _reference(task: Task, reference_n: int) -> tuple[float, float | None]:
-    """Return the mean and the standard deviation of the reference injections."""
-    first = task.series.value[:reference_n]
-    return float(first.mean()), float(first.std(ddof=1)) if reference_n > 1 else None
+def _reference(task: Task, counted: NDArray[np.bool_]) -> tuple[float, float | None]:
+    """Return the mean and the standard deviation of the counted ones of the first injections."""
+    first = task.series.value[: len(counted)][counted]
+    return float(first.mean()), float(first.std(ddof=1)) if len(first) > 1 else None
 
 
-def _bare(task: Task, percent: FloatArray, reference_n: int, choices: Choices) -> Decline:
+def _bare(task: Task, percent: FloatArray, counted: NDArray[np.bool_], choices: Choices) -> Decline:
     """Return a decline with so few points that no curve is fitted: the injections alone speak."""
     why = f"{len(percent)} used injections are too few for a curve"
-    value, spread = _reference(task, reference_n)
+    value, spread = _reference(task, counted)
     if value <= LEAST_REFERENCE * task.series.value.max():
         return _nothing(task, "the reference value is not above zero")
     end_h = float(task.series.exposure_h[-1])
@@ -311,15 +322,15 @@ def _bare(task: Task, percent: FloatArray, reference_n: int, choices: Choices) -
         seen = bracket(task.series.exposure_h, percent, line)
         lives.append((life_from_bracket(seen, end_h, why), limit, line))
     bare = Decline(
-        task.series, value, spread, reference_n, read_only(percent), end_h=end_h,
+        task.series, value, spread, len(counted), read_only(percent), end_h=end_h,
         remaining=Estimate(reason=why), rate_per_h=Estimate(reason=why), reason=why,
     )  # fmt: skip
     return _with_life(bare, lives)
 
 
-def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row: int) -> Decline:
+def _decline(task: Task, percent: FloatArray, counted: NDArray[np.bool_], view: _View, row: int) -> Decline:
     """Return the decline of one row of a batch."""
-    value, spread = _reference(task, reference_n)
+    value, spread = _reference(task, counted)
     choice, series = view.choice, task.series
     lines = [(limit, limit_line(limit, value)) for limit in task.limits]
     band = view.bands[row]
@@ -333,7 +344,7 @@ def _decline(task: Task, percent: FloatArray, reference_n: int, view: _View, row
         series,
         value,
         spread,
-        reference_n,
+        len(counted),
         read_only(percent),
         outlying=tuple(name for name, out in zip(series.injections, outlying, strict=True) if out),
         model=models[0],
