@@ -9,14 +9,8 @@ import pytest
 
 from lyewitness.cli import EXIT_CODES, HELP, main
 from lyewitness.findings.records import Report
-from lyewitness.outputs.guide import (
-    COMPANIONS,
-    SECTIONS,
-    TABLES,
-    guide_files,
-    keys_of,
-    meaning_of_column,
-)
+from lyewitness.outputs.datapackage import TABLES, meaning_of_column
+from lyewitness.outputs.guide import COMPANIONS, SECTIONS, guide_files, keys_of
 from lyewitness.outputs.tables import data_files
 from lyewitness.shipped import shipped_folder
 from lyewitness.study.inside import StudyFiles
