@@ -326,7 +326,7 @@ def _unclear_text(life: GroupLife, passes: str) -> str:
     columns = columns_of(life.group) if many else f"column {life.columns[0]}"
     reason = f"; {life.reason}" if life.reason and many else ""
     if is_known(life.life):
-        told = f"{columns} {lasting(life.life, 'last' if many else 'lasted')}"
+        told = f"{columns} {lasting(life.life, 'lasted')}"  # what those tested did: of a further one no word
         what = (
             f", by {the_metric(life.marker, life.metric)}" if has_own_verb(life.life) else f" before {passes}"
         )

@@ -22,7 +22,7 @@ from lyewitness.study.questions import asked_metric
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import joined
-from lyewitness.words.numbers import in_step, rounded
+from lyewitness.words.numbers import in_step, interval, rounded
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +42,20 @@ class UsableLife:
     """The one by which it failed first, as far as its lives tell; None where it did not."""
 
     @property
+    def bracket(self) -> tuple[float, float] | None:
+        """Return between which hours it failed where nobody saw when; None where that is known."""
+        if self.failed_by is None or not self.failed_by.life.is_bracketed or self.high is None:
+            return None
+        return min(self.failed_by.life.hours.low or 0.0, self.high), self.high
+
+    @property
     def figures(self) -> str:
-        """Return the life in two figures (three from 100 h on), and no more than its interval deserves."""
+        """Return the life in two figures (three from 100 h on), and no more than its interval deserves.
+
+        Both ends of its bracket, where only that is known.
+        """
+        if self.bracket is not None:
+            return interval(Estimate(None, *self.bracket))
         ends = self.hours if self.hours is not None else self.high or self.low
         return min(rounded(ends, 3 if ends >= 100 else 2), in_step(ends, self.decline.life.hours), key=len)
 
@@ -62,6 +74,12 @@ def usable_life(declines: Iterable[Decline]) -> UsableLife | None:
     return UsableLife(
         bounding.series.column, min(values, default=None), low, min(highs, default=None), bounding, by
     )
+
+
+def failed_before(lives: Sequence[UsableLife], hours: float) -> list[UsableLife]:
+    """Return the columns that surely failed before these hours, the first first."""
+    failed = [life for life in lives if life.high is not None and life.high < hours]
+    return sorted(failed, key=lambda life: life.hours if life.hours is not None else life.high or 0.0)
 
 
 def middle_h(hours: Estimate) -> float | None:

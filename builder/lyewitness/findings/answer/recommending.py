@@ -14,7 +14,7 @@ from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings import because
 from lyewitness.findings.answer.costs import cost_ratios
 from lyewitness.findings.answer.course_replies import without_limit
-from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
+from lyewitness.findings.answer.question_scope import Scope, UsableLife, failed_before, next_column_h
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.use_claims import Held, asked_spans, held, span_words
@@ -101,16 +101,11 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
 
 def _sooner(lives: Sequence[UsableLife], safe_h: float) -> str:
     """Return that a column failed before those hours by another limit, and when; empty where none did."""
-    failed = [
-        (life.high, life.failed_by, life)
-        for life in lives
-        if life.high is not None and life.high < safe_h and life.failed_by is not None
-    ]
-    if not failed:
-        return ""
-    _, by, first = min(failed, key=lambda one: one[0])
-    told = with_unit(first.figures, "h")
-    return f"; by {the_metric(*key_of(by))} one of them failed after {told} already"
+    for life in failed_before(lives, safe_h):
+        if life.failed_by is not None:
+            told = f"after {with_unit(life.figures, 'h')}" if life.bracket is None else between(*life.bracket)
+            return f"; by {the_metric(*key_of(life.failed_by))} one of them failed {told} already"
+    return ""
 
 
 def advice(
@@ -277,9 +272,11 @@ def _how(lives: Sequence[UsableLife], safe_h: float) -> str:
 
 def _lives_words(lives: Sequence[UsableLife]) -> str:
     """Return `58 and 66 h`, `73 to 78 h`, or what was held where a column did not fail."""
-    known = sorted((life for life in lives if life.hours is not None), key=lambda life: life.hours or 0.0)
+    known = [life for life in lives if life.hours is not None and life.bracket is None]
+    known.sort(key=lambda life: life.hours or 0.0)
     held = [life.low for life in lives if life.high is None]
-    said = [between(life.low, life.high) for life in lives if life.hours is None and life.high is not None]
+    bracketed = [life.bracket or (life.low, life.high) for life in lives if life not in known]
+    said = list(dict.fromkeys(between(low, high) for low, high in bracketed if high is not None))
     if known:
         ends = dict.fromkeys(life.figures for life in (known[0], known[-1]))
         said.append(with_unit((" and " if len(known) == 2 else " to ").join(ends), "h"))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings import because
-from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
+from lyewitness.findings.answer.question_scope import Scope, UsableLife, failed_before, next_column_h
 from lyewitness.findings.answer.reading_questions import YES_OR_NO, Span, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
@@ -88,19 +88,13 @@ def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | Non
     )
 
 
-def _failed_before(lives: Sequence[UsableLife], span: Span) -> list[UsableLife]:
-    """Return the columns that surely failed before the span, the first first."""
-    failed = [life for life in lives if life.high is not None and life.high < span.hours]
-    return sorted(failed, key=lambda life: life.hours if life.hours is not None else life.high or 0.0)
-
-
 def _sooner_words(
     evidence: Evidence, scope: Scope, group: str, span: Span, lives: Sequence[UsableLife]
 ) -> str:
     """Return which columns failed before the span by another limit than the deciding one, where more did."""
     by_any = scope.usable_lives(evidence, group, every_limit=True)
-    failed = _failed_before(by_any, span)
-    if len(failed) <= len(_failed_before(lives, span)):
+    failed = failed_before(by_any, span.hours)
+    if len(failed) <= len(failed_before(lives, span.hours)):
         return ""
     which = share_of(len(failed), len(by_any), f"{kind_of(group)} column")
     return f"by another limit, {which} failed sooner ({_by_limit(failed)})"
@@ -163,7 +157,7 @@ def _of_another(found: Held) -> str:
 
 def _failed_words(found: Held) -> str:
     """Return the lives of the columns that failed before the span: `44 and 47 h`."""
-    failed = _failed_before(found.lives, found.span)
+    failed = failed_before(found.lives, found.span.hours)
     if found.every_limit:
         return _by_limit(failed)
     told = [life.figures for life in failed]
@@ -172,7 +166,7 @@ def _failed_words(found: Held) -> str:
 
 def _likely_words(found: Held) -> str:
     """Return which more columns probably failed before the span: of these the interval reaches past it."""
-    surely = _failed_before(found.lives, found.span)
+    surely = failed_before(found.lives, found.span.hours)
     likely = [
         life
         for life in found.lives
