@@ -7,6 +7,7 @@ import pytest
 from lyewitness.figures.medium import chemistry_figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
+from lyewitness.outputs.templates import kept_together
 
 LOOK = look_from({})
 
@@ -49,4 +50,5 @@ def test_every_fact_is_a_row_that_can_be_linked_to(
     assert f"figures/chemistry{'-' + width if width else ''}.svg" in page
     assert page.count('<tr id="fact-') == len(example.findings.chemistry)
     for fact in example.findings.chemistry:
-        assert f"<td>{fact.value or 'no number'}" in page
+        told = kept_together(fact.value).replace("\u202f", "\u2009")
+        assert f"<td>{told or 'no number'}" in page
