@@ -17,6 +17,7 @@ import sys
 import tempfile
 import textwrap
 import traceback
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
@@ -214,6 +215,7 @@ def main(arguments: Sequence[str] | None = None, stopped: Callable[[], None] = l
     terminal = Terminal(options.quiet, options.verbose)
     for library in LOUD:
         logging.getLogger(library).setLevel(logging.CRITICAL)
+    warnings.simplefilter("default" if options.debug else "ignore")  # they speak of sources, not of the study
     try:
         if options.command == "report" and _reissued(options, terminal):
             return 0

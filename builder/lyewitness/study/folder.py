@@ -70,7 +70,7 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
     problems = tuple(problem for gathering in gatherings for problem in gathering.problems)
     problems += (*files.refusals(), *implausible(metadata, injections, conditions))
     if not any(problem.severity == "error" for problem in toml.problems):
-        problems += contradictory(metadata, injections)
+        problems += contradictory(metadata, injections, conditions)
     own = Clock({one.id: one.at for one in injections if one.at}, "'at' of injections.csv", "injections.csv")
     problems += clock_problems(own, injections, metadata.columns, metadata.events)
     problems += tuple(log_problems(injections, conditions, metadata.columns))

@@ -92,7 +92,11 @@ def _question_is_about_this_study(
     )
     if question.decides and not _decides(reading, path, question, markers):
         return False
-    if not question.text.strip():
+    if len(question.text) > LONGEST_QUESTION:
+        found, expected = f"{len(question.text)} signs", f"a question of at most {LONGEST_QUESTION}"
+        reading.note(f"{path}.question", found, expected, "Put what explains it into a note.")
+        return False
+    if question.text != BLANK and not any(sign.isalnum() for sign in question.text):
         reading.note(
             f"{path}.question", "an empty text", "the question as it was asked", "Write the question."
         )
@@ -224,6 +228,11 @@ def _good_limit(reading: TomlReading, path: str, limit: Limit, markers: tuple[Ma
 
 USUAL_LICENCES = ("CC-BY-4.0", "CC0-1.0", "CC-BY-SA-4.0", "CC-BY-NC-4.0", "CC-BY-ND-4.0", "MIT", "ODbL-1.0")
 """Named where a licence is misspelt; every SPDX identifier is taken."""
+LONGEST_ID = 100
+"""Signs of a study's id, which names files and links."""
+EXPECTED_ID = f"letters, digits, '-' and '_', at most {LONGEST_ID}"
+LONGEST_QUESTION = 10_000
+"""Signs of a question: more is no question, and reading it takes minutes."""
 STUDY_KEYS = (
     "id", "title", "question", "asked_by", "asked_on", "expectation", "licence", "keywords", "invented",
     "groups", "markers", "metrics", "run_time_min", "decides", "span_h", "running", "supersedes", "currency",
@@ -336,8 +345,9 @@ def _study_section(reading: TomlReading, document: Table) -> Table:
         if not result[key] and key not in section:
             reading.note(f"study.{key}", "nothing", f"the key '{key}'", f"Add '{key} = …' below [study].")
     usual = all(sign.isascii() and (sign.isalnum() or sign in "-_") for sign in result["id"])
+    usual = usual and (len(result["id"]) <= LONGEST_ID) and (bool(result["id"]) or "id" not in section)
     if result["id"] != BLANK and not usual:
-        reading.note("study.id", f"'{result['id']}'", "letters, digits, '-' and '_'", "Choose such a name.")
+        reading.note("study.id", f"'{result['id']}'", EXPECTED_ID, "Choose such a name.")
     if result["supersedes"] and result["supersedes"] == result["id"]:
         reading.note("study.supersedes", "the study's own id", "that of an earlier study", "Name that study.")
     keywords = section.get("keywords", [])

@@ -29,6 +29,10 @@ PERCENT_NOT_FRACTION = 1.5
 """Percent limits up to here are taken for fractions: no column is judged at 1 % of its reference."""
 LEAST_BUFFER_MM = 0.1
 """mmol/L: below it a buffer holds no pH, and mol/L was probably meant."""
+HOTTEST_C = 150.0
+"""°C: no aqueous mobile phase is run hotter (common practice); a log above it is in another unit."""
+HIGHEST_BAR = 2000.0
+"""Bar: no instrument pumps against more (common practice)."""
 FEW = 3
 """Injections, as many as are a reference where nothing is stated: a study that begins holds no more."""
 BELIEVABLE_BEDS = {"length_mm": (10.0, 500.0), "particle_um": (0.5, 50.0)}
@@ -61,7 +65,9 @@ def implausible(
     )
 
 
-def contradictory(metadata: Metadata, injections: Sequence[Injection]) -> tuple[Problem, ...]:
+def contradictory(
+    metadata: Metadata, injections: Sequence[Injection], conditions: Sequence[LoggedCondition]
+) -> tuple[Problem, ...]:
     """Return statements that do not go together, in metadata without mistakes: else these are told twice."""
     return (
         *(problem for column in metadata.columns for problem in _dimensions(column)),
@@ -73,6 +79,8 @@ def contradictory(metadata: Metadata, injections: Sequence[Injection]) -> tuple[
         *_together(metadata.columns, metadata.markers),
         *_plan(metadata, injections),
         *_events(metadata, injections),
+        *_decides_nothing(metadata),
+        *_log_units(conditions),
     )
 
 
@@ -414,3 +422,31 @@ def _is_far(event: Event, column: Column, last: float, events: Sequence[Event]) 
         return event.begin > 2 * last
     hours = hours_by_clock(column, event.begin, events)
     return hours is not None and not -last <= hours <= 2 * last
+
+
+def _decides_nothing(metadata: Metadata) -> Iterator[Problem]:
+    """Yield a caution for a metric that is to decide and bears no limit, or that its marker has not."""
+    roles = {marker.id: marker.role for marker in metadata.markers}
+    for question in metadata.questions:
+        marker, metric = question.deciding
+        limited = [one for one in metadata.limits if one.metric == metric]
+        own = [one for one in limited if not (marker and one.markers) or marker in one.markers]
+        place = f"question '{question.id}', decides"
+        if metric and not own:
+            cure = "Add it to [limits], or let another metric decide: without a limit it has no life."
+            yield _said(place, f"'{question.decides}'", "a metric that bears a limit", cure)
+        elif metric == "retention_factor" and roles.get(marker) == "void":
+            cure = "Name a retained marker: that of the hold-up marker is nothing by definition."
+            yield _said(place, f"'{question.decides}'", "the retention factor of a retained marker", cure)
+
+
+def _log_units(conditions: Sequence[LoggedCondition]) -> Iterator[Problem]:
+    """Yield a caution for readings of the log that are in another unit than their heading says."""
+    for name, most, cure in (
+        ("temperature_C", HOTTEST_C, "If these are kelvin, take 273.15 off."),
+        ("pressure_bar", HIGHEST_BAR, "If these are psi, divide by 14.504; if kPa, by 100."),
+    ):
+        beyond = [value for one in conditions if (value := getattr(one, name)) is not None and value > most]
+        if beyond:
+            found, expected = f"{beyond[0]:g}", f"readings up to {most:g}, in the unit that the heading names"
+            yield Problem("caution", "conditions.csv", name, found, expected, cure)
