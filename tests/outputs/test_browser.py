@@ -358,6 +358,19 @@ def test_the_viewer_by_keyboard(chromium: Browser, site: Path) -> None:
     expect(page).not_to_have_url(re.compile("from="))
 
 
+def test_passing_over_the_menu_keeps_the_traces_that_are_shown(chromium: Browser, site: Path) -> None:
+    """The way past the menu is a place on the page, no other view: address and traces stay as they were."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri() + f"#show={shown(site)}")
+    expect(page.locator(".trace")).to_have_count(2)
+    told = page.locator(".trace").evaluate_all("all => all.map(one => one.outerHTML.length)")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_timeout(300)
+    expect(page).to_have_url(re.compile("show="))
+    assert page.locator(".trace").evaluate_all("all => all.map(one => one.outerHTML.length)") == told
+
+
 def test_the_viewer_aligns_on_a_marker(chromium: Browser, site: Path) -> None:
     """Set to zero on a marker, both traces have their peak there: the reading at 0 is each one's apex."""
     page = opened(chromium, [], viewport={"width": 1366, "height": 900})

@@ -81,7 +81,7 @@ def test_a_ratio_that_rules_nothing_out_is_not_told() -> None:
     ("moment", "told", "cell"),
     [
         (Estimate(62.3, 62.3, 62.3), "after 62 h", "62 h"),
-        (Estimate(None, 43.42, 50.18), "between 43.4 and 50.2 h", "43.4 to 50.2 h"),
+        (Estimate(None, 43.42, 50.18), "between 43.4 and 50.2 h", "between 43.4 and 50.2 h"),
         (Estimate(None, 0.0, 5.0), "before 5 h", "before 5 h"),
     ],
 )

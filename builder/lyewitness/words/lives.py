@@ -207,15 +207,17 @@ def tell_ratio(ratio: Estimate) -> str:
 
 def failed_when(moment: Estimate, beside: Estimate) -> str:
     """Return when a column failed: `after 62 h`, or `between 43.4 and 50.2 h` where nobody saw when."""
-    if moment.value is None:
-        return between(moment.low, moment.high)
-    return f"after {with_unit(in_step(moment.value, beside), 'h')}"
+    told = moment_text(moment, beside)
+    return told if moment.value is None else f"after {told}"
 
 
 def moment_text(moment: Estimate, beside: Estimate) -> str:
-    """Return the same for a cell: `62 h`, `43.4 to 50.2 h`; a dash where it is not known."""
-    told = "" if moment == Estimate() else failed_when(moment, beside)
-    return told.removeprefix("after ").replace("between ", "").replace(" and ", " to ") or DASH
+    """Return the same for a cell: `62 h`, `between 43.4 and 50.2 h`; a dash where it is not known."""
+    if moment == Estimate():
+        return DASH
+    if moment.value is None:
+        return between(moment.low, moment.high)
+    return with_unit(in_step(moment.value, beside), "h")
 
 
 def between(low: float | None, high: float | None) -> str:

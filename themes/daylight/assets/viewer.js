@@ -461,8 +461,13 @@ lyewitnessDress(function (part) {
     draw();
   }
 
+  /* A link to a place on this page, such as the one past the menu, is no other view: the one shown stays. */
+  function moved() {
+    if (state.show.length && !location.hash.includes("=") && !(sheet && sheet.hidden)) { toAddress(); } else { begin(); }
+  }
+
   box.hidden = false;
-  window.addEventListener("hashchange", begin);
+  window.addEventListener("hashchange", moved);
   window.addEventListener("resize", draw);
   begin();
 });

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import ceil, floor, isclose
 
 from lyewitness.decline.deciding import key_of
+from lyewitness.decline.lives import in_injections
 from lyewitness.decline.records import Comparison, GroupLife, LifeState
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
@@ -26,15 +27,12 @@ from lyewitness.words.lives import (
     is_known,
     is_vague,
     lasting,
+    moment_text,
     tell,
     tell_ratio,
 )
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import (
-    DOWN,
-    NEAREST,
-    UP,
-    as_printed,
     interval,
     p_value,
     ratio_of,
@@ -367,21 +365,14 @@ def _other_units(scope: Scope, life: GroupLife) -> str:
     return f"that is {listed(parts)}" if parts else ""
 
 
-FROM_THREE_FIGURES_H = 100.0
-"""Lives are told with two figures below, with three from there on."""
-
-
 def runs_words(scope: Scope, life: GroupLife) -> str:
     """Return the life in runs of the asker's method; empty where no run time is stated."""
     minutes = scope.question.run_time_min
     if not minutes or not because.has_number(life.life.hours):
         return ""
-    ends = (life.life.hours.value, life.life.hours.low, life.life.hours.high)
-    # Of the hours as they are told, so that the same life is the same number of runs everywhere.
-    value, low, high = (
-        as_printed(end, 3 if end >= FROM_THREE_FIGURES_H else 2, towards) * 60 / minutes if end else end
-        for end, towards in zip(ends, (NEAREST, DOWN, UP), strict=True)
-    )
+    # Of the hours themselves: rounded outwards twice, the ends would stand apart from those told in hours.
+    runs = in_injections(life.life.hours, minutes)
+    value, low, high = runs.value, runs.low, runs.high
     # Nobody makes a tenth of an injection: ends go to the safe side.
     estimate = Estimate(
         round(value) if value is not None and life.life.state == "reached" else None,
@@ -422,7 +413,7 @@ def _spread_text(evidence: Evidence, life: GroupLife) -> str:
     if life.first.value is None and life.last.value is None:
         return f"{all_of_them} failed {between(life.first.low, life.last.high)}"
     if last == first:
-        return f"{all_of_them} failed {first.replace('after', 'at')}"
+        return f"{all_of_them} failed at {moment_text(life.first, life.life.hours)}"
     return f"the first{earliest} failed {first}, the last{latest} {last}"
 
 
