@@ -161,3 +161,21 @@ def test_a_second_mechanism_of_a_group_is_told_as_one_more() -> None:
     )
     assert first == "On both hybrid columns the signs point to uncovered silanols."
     assert second == "On both hybrid columns the signs also point to loss of bonded phase."
+
+
+def test_pairs_that_want_the_same_number_of_columns_are_one_plan() -> None:
+    """Three types of like lives, several columns each, want one plan with its number, not three."""
+    several = {"alkyl": (55.0, 60.0, 66.0), "amide": (54.0, 61.0, 65.0), "phenyl": (56.0, 60.0, 64.0)}
+    plans = [c.text for c in found_in(evidence_of(several)).answers[0].next_experiments if "power" in c.text]
+    numbers = [plan.split(" with a power of ")[1] for plan in plans]
+    assert plans
+    assert len(set(numbers)) == len(numbers), plans
+
+
+def test_what_survivors_did_is_told_as_past() -> None:
+    """Of columns that stayed within the limit it is told that they lasted, not that others last."""
+    found = found_in(evidence_of({"hybrid": (900.0, 950.0, 880.0)})).answers[0]
+    (life,) = [claim.text for claim in found.claims if "-life-" in claim.id]
+    assert "lasted at least" in life, life
+    assert "fell below" in life
+    assert " last at least" not in " ".join((found.short, life))

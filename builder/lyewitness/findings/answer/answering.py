@@ -276,7 +276,7 @@ def _audit_words(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
 ) -> tuple[bool, str]:
     """Return whether the audit weakens the answer, and what it has to say in a sentence."""
-    heavy = [*bearing_on(points, scope.groups), *(p for p in points if not p.pairs and not p.groups)]
+    heavy = [*bearing_on(points, scope.compared), *(p for p in points if not p.pairs and not p.groups)]
     bounding = dict.fromkeys(p.check for p in heavy if p.bound != "shown" and p.check.result != "good")
     faults = dict.fromkeys(p.check for p in heavy if p.check.result in ("problem", "caution"))
     faults = {**bounding, **faults}

@@ -298,18 +298,20 @@ def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
 
 def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
     number = len(life.columns)
-    past = fell_past if number == 1 else falls_past
+    # A typical life is told of further columns; a bound is what the columns tested did.
+    is_typical = number > 1 and life.life.state == "reached"
+    past = falls_past if is_typical or not is_known(life.life) else fell_past
     passes = f"{the_metric(life.marker, life.metric)} {past(life.limit)}"
     # The reason of a life that is not clear counts its columns already.
     clear = life.life.state in ("reached", "not reached")
     state = _states_text(life) if number > 1 and (clear or not life.reason) else ""
     if life.life.state == "not reached" and life.life.hours.low is not None:
-        held = f"column {life.columns[0]} lasted" if number == 1 else f"{columns_of(life.group)} last"
-        text = f"{held} {tell(life.life)} before {passes}"
+        who = f"column {life.columns[0]}" if number == 1 else columns_of(life.group)
+        text = f"{who} lasted {tell(life.life)} before {passes}"
     elif life.life.state == "reached":
         lasted = (
             f"{typical_column(life.group)} lasts {tell(life.life)}"
-            if number > 1
+            if is_typical
             else f"column {life.columns[0]} {lasting(life.life)}"
         )
         text = f"{lasted} until {passes}"

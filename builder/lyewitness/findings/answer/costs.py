@@ -92,9 +92,8 @@ def _asked_pairs(evidence: Evidence, scope: Scope) -> list[tuple[str, str]]:
     pairs = {pair for one in varied for pair in _with_and_without(evidence, one)}
     if pairs:
         return sorted(pair for pair in pairs if set(pair) <= set(scope.groups))
-    named = [group for group in named_groups(text, evidence.study.groups) if group in scope.groups]
-    subjects = named[:1] or list(scope.groups[:1])
-    others = named[1:] or [group for group in scope.groups if group not in subjects]
+    subjects = scope.asked[:1] or scope.groups[:1]
+    others = scope.asked[1:] or [group for group in scope.groups if group not in subjects]
     return [(subject, other) for subject in subjects for other in others]
 
 
@@ -173,10 +172,10 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         said[0] = f"{_reply(evidence, points, scope, ratios)}{said[0]}"
     elif not ratios and (asks.yes_or_no or len(scope.groups) > 1):
         which = "" if asks.yes_or_no else " where use costs less"
-        one, s = ("one", "") if len(known) == 1 else ("no", "")
+        one = "one group" if len(known) == 1 else "no group"
         said.append(
-            f"{CANNOT_TELL}{which}: a price and a life that is more than a bound are known of {one} "
-            f"group{s}, and a comparison needs two"
+            f"{CANNOT_TELL}{which}: a price and how long the columns last are known of {one}, "
+            "and a comparison needs two"
         )
     if rest:
         said.append(f"{unit_of(scope)} costs {listed(rest)}{_as_priced(evidence)}")

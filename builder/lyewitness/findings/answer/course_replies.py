@@ -21,7 +21,7 @@ from lyewitness.findings.answer.reading_questions import read_question, read_spa
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
-from lyewitness.study.questions import asked_metric, named_groups
+from lyewitness.study.questions import asked_metric
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import interval, rounded
@@ -203,7 +203,7 @@ def _goes(paces: Sequence[Pace]) -> str:
 def asked_worse(evidence: Evidence, scope: Scope) -> str:
     """Return the group that a question expects to go faster: `earlier on A than on B`, `less on B`."""
     text = scope.question.text
-    named = [g for g in named_groups(text, evidence.study.groups) if g in scope.groups]
+    named = scope.asked
     if NEGATED.search(text) or not named or bool(WORSE.search(text)) == bool(BETTER.search(text)):
         return ""
     if WORSE.search(text):

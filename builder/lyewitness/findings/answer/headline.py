@@ -34,7 +34,7 @@ from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import swing_words
-from lyewitness.study.questions import named_factors, named_groups
+from lyewitness.study.questions import named_factors
 from lyewitness.words.lives import falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import rounded, stated, with_unit
@@ -170,7 +170,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     asked = [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
     wants_order = read_question(scope.question.text, evidence.study.groups).choice
     if asked and not wants_order:
-        return run_together([*asked, _lives_asked_about(evidence, scope, lives), *_to_know(evidence, scope)])
+        return run_together([*asked, _lives_asked_about(scope, lives), *_to_know(evidence, scope)])
     said = _beside(ranking, lives, scope) if ranking.factors else _ranked(evidence, scope, ranking, lives)
     untold = [] if ranking.factors else _factors_untold(evidence, scope)
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
@@ -196,8 +196,8 @@ def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> lis
     """Return after how long to replace the columns of each group, where the question asks that."""
     if not HOW_OFTEN.search(scope.question.text):
         return []
-    named = [g for g in named_groups(scope.question.text, evidence.study.groups) if g in scope.groups]
-    return [replacement(evidence, points, scope, group).words for group in named or scope.groups]
+    groups = scope.asked or scope.groups
+    return [replacement(evidence, points, scope, group).words for group in groups]
 
 
 def _without_lives(evidence: Evidence, scope: Scope) -> str:
@@ -211,10 +211,9 @@ def _without_lives(evidence: Evidence, scope: Scope) -> str:
     return run_together([f"{CANNOT_TELL} how long {groups} last: {why}", seen])
 
 
-def _lives_asked_about(evidence: Evidence, scope: Scope, lives: Sequence[GroupLife]) -> str:
+def _lives_asked_about(scope: Scope, lives: Sequence[GroupLife]) -> str:
     """Return the lives of the groups that the question names, or of all."""
-    named = [g for g in named_groups(scope.question.text, evidence.study.groups) if g in scope.groups]
-    return _lives_words([life for life in lives if life.group in named] or lives, scope)
+    return _lives_words([life for life in lives if life.group in scope.asked] or lives, scope)
 
 
 def _outlasting(scope: Scope, pairings: Sequence[Pairing]) -> list[str]:
@@ -236,10 +235,8 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
         one = f"column {life.columns[0]}" if len(life.columns) == 1 else typical_column(life.group)
         lasts = "lasted" if len(life.columns) == 1 else "lasts"
         if life.life.state != "reached":
-            many = len(life.columns) > 1
-            lasted = lasting(life.life, "last" if many else "lasted")
-            passed = before(life.life, until if many else ended)
-            return f"{columns_of(life.group) if many else one} {lasted} {passed}"
+            who = columns_of(life.group) if len(life.columns) > 1 else one
+            return f"{who} {lasting(life.life)} {before(life.life, ended)}"
         return f"{one} {lasts} {tell(life.life)} {until if lasts == 'lasts' else ended}"
     what = "times" if scope.named else "lives"
     several = any(len(life.columns) > 1 for life in lives)
@@ -302,6 +299,11 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         return [_single(lives[0], scope)]
     if len(scope.groups) == 1:
         life = lives[0].life
+        if life.state != "reached":
+            ended = f"until {the_metric(*scope.deciding)} {fell_past(lives[0].limit)}"
+            return [
+                f"{columns_of(scope.groups[0])} {lasting(life)} at these conditions, {before(life, ended)}"
+            ]
         here = f"at these conditions, {before(life, until)}"
         return [f"{columns_of(scope.groups[0])} {lasting(life, 'last')} {here}"]
     if ranking.longest:

@@ -35,7 +35,11 @@ def next_experiments(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
 ) -> tuple[Claim, ...]:
     """Return a plan for each open pair, for groups that did not fail, and for what the audit faults."""
-    open_pairs = [pairing for pairing in ranking.open_pairs if not _neither_failed(evidence, pairing)]
+    open_pairs = [
+        pairing
+        for pairing in ranking.open_pairs
+        if pairing.groups <= set(scope.compared) and not _neither_failed(evidence, pairing)
+    ]
     plans = [
         *_for_pairs(evidence, scope, open_pairs, claims),
         *_for_spans(evidence, scope, claims),
@@ -80,7 +84,13 @@ def _for_pairs(
         return [_plan(scope, pairings, steadier_words(swing), claims)]
     spread = _spread(evidence, scope)
     if spread is not None:
-        return [_plan(scope, [p], _numbers(evidence, p, _apart([p]), *spread), claims) for p in pairings]
+        alike: dict[str, list[Pairing]] = {}
+        for pairing in pairings:
+            alike.setdefault(_numbers(evidence, pairing, *spread), []).append(pairing)
+        return [
+            _plan(scope, same, f"to tell {_each_apart(same)} {numbers}", claims)
+            for numbers, same in alike.items()
+        ]
     if not pairings:
         return []
     text = (
@@ -98,6 +108,17 @@ def _apart(pairings: Sequence[Pairing]) -> str:
     return f"the columns of {listed(groups)} apart"
 
 
+def _each_apart(pairings: Sequence[Pairing]) -> str:
+    """Return `the A columns from the B columns and the C columns`: what holds for several is told once."""
+    groups = dict.fromkeys(group for pairing in pairings for group in (pairing.first, pairing.second))
+    if len(groups) > 2 and len(pairings) == len(groups) * (len(groups) - 1) // 2:
+        return f"any two of {listed(groups)} apart"
+    by_first: dict[str, list[str]] = {}
+    for pairing in pairings:
+        by_first.setdefault(pairing.first, []).append(columns_of(pairing.second))
+    return ", and ".join(f"{columns_of(first)} from {listed(others)}" for first, others in by_first.items())
+
+
 def _plan(scope: Scope, pairings: Sequence[Pairing], text: str, claims: Sequence[Claim]) -> Claim:
     about = {scope.claim_id("pair", pairing.first, pairing.second) for pairing in pairings}
     links = because.of_claims(claim for claim in claims if claim.id in about)
@@ -105,7 +126,7 @@ def _plan(scope: Scope, pairings: Sequence[Pairing], text: str, claims: Sequence
     return Claim(identity, run_together([text]), "not settled", links)
 
 
-def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees: int) -> str:
+def _numbers(evidence: Evidence, pairing: Pairing, sd: float, degrees: int) -> str:
     """Return how many columns are needed for the ratio seen, and for the smallest ratio that matters."""
     choices = evidence.study.choices
     compared = max(1, pairing.comparison.corrected_over if pairing.comparison else 1)
@@ -113,6 +134,9 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
     careful = upper_sd(sd, degrees)
     margin = 1 + choices.equivalence_margin_percent / 100
     seen = pairing.comparison.life_ratio.value if pairing.comparison else None
+    if seen:
+        # Told as the claim has it, the longer life over the shorter.
+        seen = max(seen, 1 / seen)
     parts: list[tuple[str, str]] = []
     for ratio, words in ((seen, "the life ratio seen"), (margin, "the smallest ratio that matters")):
         if not ratio or ratio == 1:
@@ -132,7 +156,7 @@ def _numbers(evidence: Evidence, pairing: Pairing, both: str, sd: float, degrees
         by_number.setdefault(number, []).append(words)
     said = "; ".join(f"{number} for {' as for '.join(words)}" for number, words in by_number.items())
     return (
-        f"to tell {both} with a power of {percent(100 * WANTED_POWER)}, run {said}. "
+        f"with a power of {percent(100 * WANTED_POWER)}, run {said}. "
         f"Lives of one type spread by {spread} (from {counted(degrees, 'degree')} of freedom){shared}"
     )
 
@@ -239,7 +263,7 @@ def _for_points(points: Sequence[Point], scope: Scope) -> list[Claim]:
             "not settled",
             because.of_points([point]),
         )
-        for point in bearing_on(points, scope.groups)
+        for point in bearing_on(points, scope.compared)
         if point.bound != "shown"
         and point.check.cure
         and not point.check.id.startswith("replicates")

@@ -18,7 +18,7 @@ from lyewitness.decline.deciding import key_of, retention_factors
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.questions import asked_metric
+from lyewitness.study.questions import asked_metric, named_groups
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import joined
@@ -136,6 +136,16 @@ class Scope:
     """Whether the question names the deciding metric and is after its course, not after lives."""
     every_limit: bool = False
     """Whether nothing says which limit decides: then a column lasts only as long as it passes none."""
+    asked: tuple[str, ...] = ()
+    """Those of its groups that the question's text names, in its order; none where it names none."""
+
+    @property
+    def compared(self) -> tuple[str, ...]:
+        """Return the groups that the question sets against each other: all, unless it names two or more.
+
+        What weakens the word on others weakens no answer to it.
+        """
+        return self.asked if len(self.asked) > 1 else self.groups
 
     @property
     def pairs(self) -> tuple[tuple[str, str], ...]:
@@ -186,7 +196,8 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
         *asked_metric(question.text, evidence.study),
     ]
     every = len(known) > 1 and not known.intersection(said)
-    return Scope(question, groups, deciding, limits[0] if limits else None, about_it, every)
+    asked = tuple(g for g in named_groups(question.text, evidence.study.groups) if g in groups)
+    return Scope(question, groups, deciding, limits[0] if limits else None, about_it, every, asked)
 
 
 def _concerns(question: Question, groups: tuple[str, ...], decline: Decline) -> bool:

@@ -22,7 +22,6 @@ from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bound
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
 from lyewitness.findings.records import Claim, GroupAdvice, Strength
-from lyewitness.study.questions import named_groups
 from lyewitness.study.records import Study
 from lyewitness.words.lives import between, is_known, tell
 from lyewitness.words.metrics import the_metric
@@ -408,7 +407,7 @@ def _cure(points: Sequence[Point], scope: Scope) -> Claim | None:
 
 def most_serious(points: Sequence[Point], scope: Scope) -> Point | None:
     """Return the point that weakens the answer most and can be cured; None where none does."""
-    heavy = bearing_on(points, scope.groups)
+    heavy = bearing_on(points, scope.compared)
     return next((point for point in heavy if point.bound != "shown" and point.check.cure), None)
 
 
@@ -417,8 +416,7 @@ def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[
     if not scope.deciding[1]:
         return []
     asked = [group for group, _ in asked_spans(evidence, scope)]
-    named = [g for g in named_groups(scope.question.text, evidence.study.groups) if g in scope.groups]
-    groups = asked or named or scope.groups
+    groups = asked or scope.asked or scope.groups
     found = [replacement(evidence, points, scope, group) for group in dict.fromkeys(groups)]
     found.sort(key=lambda one: -(one.safe_h or 0.0))
     claims: list[Claim] = []

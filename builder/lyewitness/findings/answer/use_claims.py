@@ -15,7 +15,6 @@ from lyewitness.findings.answer.reading_questions import YES_OR_NO, Span, read_s
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import AskedSpan, Claim, Strength
-from lyewitness.study.questions import named_groups
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import stated, with_unit
@@ -241,11 +240,10 @@ def span_words(span: Span) -> str:
 def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...]:
     """Return (group, span) for what the question's text asks; all groups of the scope where it names none."""
     question = scope.question
-    named = [g for g in named_groups(question.text, evidence.study.groups) if g in scope.groups]
     spans = list(read_spans(question.text, question.run_time_min))
     if question.span_h is not None and all(abs(span.hours - question.span_h) > 1e-6 for span in spans):
         spans.append(Span(hours(question.span_h), question.span_h))
-    return tuple((group, span) for span in spans for group in named or scope.groups)
+    return tuple((group, span) for span in spans for group in scope.asked or scope.groups)
 
 
 def spans_of(evidence: Evidence, scope: Scope) -> tuple[AskedSpan, ...]:

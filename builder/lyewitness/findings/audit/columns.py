@@ -3,7 +3,7 @@
 In: `Evidence`. Out: `Point`s.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lyewitness.findings.audit.points import (
@@ -196,6 +196,11 @@ def _lot(name: str) -> str:
     return name if name.lower().startswith("lot") else f"lot {name}"
 
 
+def _every(group: str, columns: Sequence[str]) -> str:
+    """Return `all silica columns are`, of one `the only silica column is`."""
+    return f"all {kind_of(group)} columns are" if len(columns) > 1 else f"the only {kind_of(group)} column is"
+
+
 def lots(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the replicates come from different lots."""
     study = evidence.study
@@ -211,7 +216,7 @@ def lots(evidence: Evidence) -> Iterator[Point]:
     if single:
         yield LOTS.says(
             "caution",
-            listed(f"all {kind_of(group)} columns are from {_lot(by_group[group][0])}" for group in single),
+            listed(f"{_every(group, by_group[group])} from {_lot(by_group[group][0])}" for group in single),
             single[0] if len(single) == 1 else "the study",
             bound="indicated",
             pairs=pairs_with(study, single),

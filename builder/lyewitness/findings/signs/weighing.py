@@ -23,7 +23,7 @@ Direction = Literal["falls", "rises", "moves", "holds", "seen", "said"]
 
 BONDED = "loss of bonded phase"
 VOID = "dissolving particles and a void at the inlet"
-SETTLED = "a bed that settled, without dissolution"
+SETTLED = "a bed that settled without dissolution"
 SKIN = "dissolution under an intact skin"
 SILANOLS = "uncovered silanols"
 BLOCKED = "blocked inlet"
