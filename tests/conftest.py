@@ -91,9 +91,14 @@ def small_report(of_the_run: Path, small_study: Path) -> Path:
 
 
 @pytest.fixture
-def _kept_by_the_run(of_the_run: Path, small_report: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let a test that is not about building take from the store what the small report was built of."""
+def _store_of_the_run(of_the_run: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let a test that is not about building take from the store what others built of the same."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(of_the_run / "kept"))
+
+
+@pytest.fixture
+def _kept_by_the_run(small_report: Path, _store_of_the_run: None) -> None:
+    """Let a test that is not about building take from the store what the small report was built of."""
 
 
 @pytest.fixture
