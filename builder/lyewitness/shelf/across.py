@@ -10,7 +10,7 @@ intervals by what they are not known better (`variances.py`).
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import exp
+from math import exp, hypot
 
 import numpy as np
 import scipy
@@ -35,6 +35,17 @@ FEWEST_YEARS = 3
 MOST_CENSORED = 0.2
 # Degrees of freedom: of one, Student's t at 95 % is 12.7, and an interval says nothing.
 LEAST_LEFT = 2
+
+
+LEAST_HALF_WIDTH = 0.08
+"""Of ln life: an oven known to 1 °C alone moves a life by so much (80 kJ/mol near 50 °C). Columns that
+happen to have failed at the same injection would else foretell the next to the minute."""
+HOW_IT_HOLDS = (
+    "Such an interval holds about 95 of 100 further columns amid the conditions tested. It holds 80 to 90 at "
+    "their edge, where laboratories differ in how strongly temperature and pH act, and fewer where only good "
+    "results were kept or columns have changed since."
+)
+"""By some 160,000 simulated columns of further laboratories, of nineteen laws not assumed here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +137,7 @@ def further_life(model: Model, temperature_C: float, ph: float, confidence: floa
         np.array([1.0 / (temperature_C + ZERO_CELSIUS_K)]), np.array([ph]), model._centre, model._terms
     )[0]
     middle = float(row @ model._variances.coefficients)
-    half = model._variances.half_width(row, confidence, further=True)
+    half = hypot(model._variances.half_width(row, confidence, further=True), LEAST_HALF_WIDTH)
     return Estimate(exp(middle), exp(middle - half), exp(middle + half))
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import exp, log
 
 from lyewitness.chemistry.protolytes import buffer_named
+from lyewitness.shelf.across import HOW_IT_HOLDS
 from lyewitness.shelf.alike import AHEAD, foreseen
 from lyewitness.shelf.closeness import ended, hot_of, is_apart, lasted, nearness, terms, untested
 from lyewitness.shelf.ranges import Range
@@ -343,7 +344,10 @@ def foreseen_words(question: str, studies: Sequence[Shelved]) -> str:
             f"No life is foreseen for a range with an open end ({heat.told('temperature_C')}, "
             f"{acid.told('ph')}): name a temperature and a pH."
         )
-    return " ".join(dict.fromkeys(_foreseen(known.asked, stands.counting, at, ph) for at, ph in closed))
+    told = list(dict.fromkeys(_foreseen(known.asked, stands.counting, at, ph) for at, ph in closed))
+    if any(one.startswith("Indicated") for one in told):
+        told.append(HOW_IT_HOLDS)
+    return " ".join(told)
 
 
 def _foreseen(asked: Asked, counting: Sequence[Shelved], temperature_C: float, ph: float) -> str:

@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from markupsafe import Markup, escape
 
-from lyewitness.shelf.across import further_life
+from lyewitness.shelf.across import HOW_IT_HOLDS, further_life
 from lyewitness.shelf.alike import acid_of, conditions_of, drift_of, heat_of, model_of
 from lyewitness.shelf.records import ColumnLife, Shelved
 from lyewitness.shelf.standing import Standing
@@ -54,6 +54,7 @@ def type_body(held: Sequence[tuple[Shelved, ColumnLife]], of_held: Sequence[str]
                 f"Indicated, not shown: a further column in a further laboratory at {heat:g} °C "
                 f"and pH {acid:.1f} would last {_words(life, ' h')}."
             )
+        told.append(HOW_IT_HOLDS)
     told += of_held
     sentences = Markup("").join(Markup("<p>{}</p>").format(text) for text in told)
     charts = Markup("").join(
