@@ -92,7 +92,7 @@ def test_columns_that_passed_late_if_at_all_give_no_life() -> None:
     assert (life.state, life.hours.value, life.hours.high) == ("unclear", None, None)
     assert life.hours.low == pytest.approx(113.0 * exp(-0.06))
     assert reason.startswith(
-        "none of the three columns surely reached the limit; of all three the last injections cannot tell"
+        "none of the three columns surely reached the limit; of all three the injections cannot tell"
     )
 
 

@@ -35,11 +35,11 @@ from lyewitness.words.numbers import DASH
         ),
         (
             Life("unclear", bracket_h=(110.0, 120.0)),
-            "within the limit at 110 h, past it from 120 h on, too late to be sure",
+            "within the limit at 110 h, apparently past it from 120 h on",
         ),
         (
             Life("unclear", Estimate(None, 96.3, None), bracket_h=(110.0, 120.0)),
-            "at least 96.3 h (within the limit at 110 h, past it from 120 h on, too late to be sure)",
+            "at least 96.3 h (still within the limit at 110 h, apparently past it from 120 h on)",
         ),
         (Life("unclear", Estimate(None, 10.0, 20.0)), "between 10 and 20 h"),
         (Life("unclear", Estimate(reason="too few points")), "we cannot tell (too few points)"),

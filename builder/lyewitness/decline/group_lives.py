@@ -94,7 +94,9 @@ def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float])
     low = choose(low for low, _ in ends)
     highs = [high for _, high in ends if high is not None]
     high = choose(highs) if len(highs) == len(ends) or (highs and choose is min) else None
-    return Estimate(low, low, high) if low == high else Estimate(None, low, high)
+    if low != high:
+        return Estimate(None, low, high)
+    return next(life.hours for life in failed if life.hours.value == low)
 
 
 def _only_measured(declines: Sequence[Decline]) -> Life:
@@ -170,11 +172,11 @@ def _bound_only(lives: Sequence[ColumnLife], failed: int) -> tuple[Life, str]:
     low = hours_of(min(life.low for life in lives))
     reason = f"{_count(failed, number)}{' surely' * bool(unclear)} reached the limit"
     if unclear:
-        reason += f"; of {_of_unclear(failed, unclear, number)} the last injections cannot tell"
+        reason += f"; of {_of_unclear(failed, unclear, number)} the injections cannot tell"
     if not failed:
         reason += "; each stayed within it at least that long"
     elif failed < 2:
-        reason += "; one failure says nothing of how far columns differ"
+        reason += "; with one failure nobody knows how far columns differ"
     else:
         reason += ": fewer than half, so the typical column did not fail within the hours run"
     state: LifeState = "unclear" if failed or unclear else "not reached"
@@ -203,9 +205,8 @@ def _some_outlived(lives: Sequence[ColumnLife], failed: int, confidence: float) 
         note += "the typical life lies beyond what was run"
         return Life("unclear", Estimate(None, _open(low), None, note)), note
     if low is None and high is None:
-        note += (
-            f"{spelled(failed)} failures of {spelled(len(lives))} columns give the typical life no interval"
-        )
+        few = f"{spelled(failed)} failures of {spelled(len(lives))} columns"
+        note += f"{few} are too few for an interval of the typical life"
         return Life("unclear", Estimate(None, hours_of(min(life.low for life in lives)), None, note)), note
     note += "those that outlived the test count as 'at least' (log-normal likelihood)"
     return Life("reached", Estimate(hours_of(middle), _open(low), _open(high), note)), note

@@ -170,7 +170,7 @@ def _both_censored(a: Side, b: Side) -> LifeRatio:
     test = log_rank(hours, failed, in_a)
     exact = test.exact_p is not None
     method = "log-rank test, " + ("all arrangements of the columns" if exact else "chi-square")
-    why = "columns of both sides are not surely past the limit: the ratio of lives has no bound"
+    why = "on both sides some columns have not surely failed, so that the ratio of lives has no bound"
     p_value = test.exact_p if test.exact_p is not None else test.p_value
     return LifeRatio(Estimate(reason=why), p_value, method, reason=why)
 

@@ -214,9 +214,20 @@ def conservative_life(declines: Sequence[Decline], confidence: float) -> tuple[f
     ]
     if surest and life is not None and life > min(surest):
         life, how = min(surest), f"{how}; held to what the injections of the first column to fail show"
+    held = [bound for decline in measured if (bound := _surely_held_h(decline)) is not None]
+    if held and (life is None or life > min(held)):
+        # Lines through all columns know nothing of the one that fell off them.
+        life, how = min(held), f"{how}; held to what each column by itself surely held"
     if life is None or life > end_h:
         return None, f"{how}; the bound does not meet the limit within the hours run"
     return life, how
+
+
+def _surely_held_h(decline: Decline) -> float | None:
+    """Return the one-sided bound of a column's own life, hours; None where it outlived the test."""
+    if decline.life.conservative_h is not None or decline.life.state == "not reached":
+        return decline.life.conservative_h
+    return decline.life.hours.low
 
 
 def _kind(declines: Sequence[Decline]) -> str:

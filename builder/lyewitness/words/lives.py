@@ -146,8 +146,8 @@ def tell(life: Lived) -> str:
       roughly 150 h)` |
     | unclear | past the limit, later within it again | `passed the limit between 40 and 45 h and was
       within it again from 52 h on` |
-    | unclear | past it at the very end | `at least 96 h (within the limit at 110 h, past it from 120 h on,
-      too late to be sure)` |
+    | unclear | past it at the very end | `at least 96 h (still within the limit at 110 h, apparently past
+      it from 120 h on)` |
     | unclear | how long it was within the limit | `at least 109 h` |
     | unclear | both ends, and no value | `between 10 and 20 h` |
     | unclear | nothing | `we cannot tell (too few points)` |
@@ -206,7 +206,9 @@ def tell_ratio(ratio: Estimate) -> str:
 
 
 def failed_when(moment: Estimate, beside: Estimate) -> str:
-    """Return when a column failed: `after 62 h`, or `between 43.4 and 50.2 h` where nobody saw when."""
+    """Return when a column failed: `after 62 h (55 to 71)`, `between 43.4 and 50.2 h` where nobody saw."""
+    if moment.value is not None and moment.low != moment.high:
+        return f"after {interval(moment, 'h')}"
     told = moment_text(moment, beside)
     return told if moment.value is None else f"after {told}"
 
@@ -266,13 +268,13 @@ def _unclear(life: Lived) -> str:
         passed = f"passed the limit {between(within, since)}"
         return f"{passed} and was within it again from {exposure(within_again)} on"
     if life.hours.value is None and within is not None and past is not None:
-        late = f"from {exposure(past)} on, too late to be sure"
+        late = f"from {exposure(past)} on"
         if life.hours.low is None:
-            return f"within the limit at {exposure(within)}, past it {late}"
+            return f"within the limit at {exposure(within)}, apparently past it {late}"
         shown = _not_reached(life)
         if shown == f"at least {exposure(within)}":
-            return f"{shown} (past the limit {late})"
-        return f"{shown} (within the limit at {exposure(within)}, past it {late})"
+            return f"{shown} (apparently past the limit {late})"
+        return f"{shown} (still within the limit at {exposure(within)}, apparently past it {late})"
     if life.hours.value is None and life.hours.low is not None and life.hours.high is not None:
         return between(life.hours.low, life.hours.high)
     return _not_reached(life)

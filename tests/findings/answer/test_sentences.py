@@ -1,5 +1,6 @@
 """Sentences that a messy study brought out: each says who or what it is about, once, and is true."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -179,3 +180,33 @@ def test_what_survivors_did_is_told_as_past() -> None:
     assert "lasted at least" in life, life
     assert "fell below" in life
     assert " last at least" not in " ".join((found.short, life))
+
+
+def test_a_group_holds_no_longer_than_each_of_its_columns_surely_did() -> None:
+    """Neither of one column nor of several is the group's conservative life later than any column's own."""
+    evidence = evidence_of({"hybrid": (60.0,), "polymer": (40.0, 75.0, 82.0), "amide": (55.0, 300.0)})
+    for life in evidence.judgement.group_lives:
+        own = [evidence.decline(column, life.marker, life.metric) for column in life.columns]
+        bounds = [one.life.conservative_h for one in own if one is not None and one.life.conservative_h]
+        bound = life.life.conservative_h
+        assert bound is None or bound <= min(bounds, default=float("inf"))
+
+
+def test_when_the_first_failed_is_told_with_how_surely() -> None:
+    """A moment of failure in a sentence bears the interval that the table has."""
+    found = found_in(evidence_of({"hybrid": (60.0, 300.0, 280.0)})).answers[0]
+    (life,) = [plain(claim.text) for claim in found.claims if "-life-" in claim.id]
+    assert re.search(r"that one failed (between [\d.]+ and|after [\d.]+ h \([\d.]+ to)", mid(life)), life
+
+
+def mid(text: str) -> str:
+    """Return text in small letters, as a clause stands in a sentence."""
+    return text.lower()
+
+
+def test_one_column_against_several_gives_no_ratio_in_words() -> None:
+    """The ratio of one column's life to a group's has no interval that counts how far columns differ."""
+    found = found_in(evidence_of({"hybrid": (60.0, 64.0, 57.0), "polymer": (90.0,)})).answers[0]
+    (pair,) = [plain(claim.text) for claim in found.claims if "-pair-" in claim.id]
+    assert "Only one polymer column was tested" in pair
+    assert "life ratio" not in pair

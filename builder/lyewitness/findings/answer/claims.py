@@ -9,7 +9,7 @@ from math import ceil, floor, isclose
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.lives import in_injections
-from lyewitness.decline.records import Comparison, GroupLife, LifeState
+from lyewitness.decline.records import Comparison, GroupLife, Life, LifeState
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.question_scope import Scope
@@ -222,7 +222,9 @@ def ratio_words(pairing: Pairing, scope: Scope) -> str:
     if comparison is None:
         return ""
     _, _, ratio = because.upright(comparison)
-    told = tell_ratio(ratio)
+    # The ratio of one column to a group has the errors of these lives, not how far columns differ.
+    lone = sorted((comparison.columns_a, comparison.columns_b))
+    told = "" if lone[0] < 2 <= lone[1] else tell_ratio(ratio)
     parts = [f"{order_words.ratio_name(scope)} {told}"] if told else []
     if comparison.p_adjusted is not None:
         told = f"{corrected_words(comparison, scope.question.id)}{_alone(comparison, ratio)}"
@@ -254,7 +256,7 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         if life is None:
             continue
         known = life.life.state in ("reached", "not reached") and not is_vague(life.life.hours)
-        strength: Strength = "shown" if known else "not settled"
+        strength: Strength = "not settled" if not known else "indicated" if _is_wide(life.life) else "shown"
         links = (
             because.of_lives(),
             *because.of_decline_figure(*scope.deciding),
@@ -266,6 +268,18 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
             bounded(strength, points, (group,)),
             links,
         )
+
+
+def _is_wide(life: Life) -> bool:
+    """Return whether an end of the interval lies further than a factor of `WIDE` from the value."""
+    value, low, high = life.hours.value, life.hours.low, life.hours.high
+    if value is None or low is None or high is None:
+        return False
+    return low * WIDE < value or high > value * WIDE
+
+
+WIDE = 2.0
+"""A life known to no better is not shown: columns twice as good, or half, would have given the same data."""
 
 
 def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
@@ -408,7 +422,7 @@ def _spread_text(evidence: Evidence, life: GroupLife) -> str:
     )
     first, last = (failed_when(moment, life.life.hours) for moment in (life.first, life.last))
     if life.states.count("reached") == 1:
-        return f"the one that did failed {first}"
+        return f"that one failed {first}"
     if life.longest_h is None:
         return f"the first{earliest} failed {first}"
     all_of_them = "both" if life.states.count("reached") == 2 else "all"

@@ -172,13 +172,15 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         said[0] = f"{_reply(evidence, points, scope, ratios)}{said[0]}"
     elif not ratios and (asks.yes_or_no or len(scope.groups) > 1):
         which = "" if asks.yes_or_no else " where use costs less"
-        one = "one group" if len(known) == 1 else "no group"
-        said.append(
-            f"{CANNOT_TELL}{which}: a price and how long the columns last are known of {one}, "
-            "and a comparison needs two"
-        )
+        said.append(f"{CANNOT_TELL}{which}: a comparison needs the price and the life of two groups")
     if rest:
         said.append(f"{unit_of(scope)} costs {listed(rest)}{_as_priced(evidence)}")
+    vague = [group for group in scope.groups if group not in known and group not in unpriced]
+    if vague:
+        lives = "the life of" if len(vague) == 1 else "the lives of"
+        known_well = "is" if len(vague) == 1 else "are"
+        whose = listed(columns_of(group) for group in vague)
+        said.append(f"{lives} {whose} {known_well} not known well enough to say what their use costs")
     if unpriced:
         said.append(f"no price is stated for {listed((columns_of(group) for group in unpriced), 'or')}")
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]

@@ -29,8 +29,11 @@ from lyewitness.words.phrases import CANNOT_TELL, columns_of, hours, listed, per
 
 LEAST_RATE_PERCENT = 0.01
 """A loss of 1 % in 100 h; what is slower is not told from a standstill in a study of some days."""
+UNEVEN = 3.0
+"""Times the slowest column's rate: of columns further apart than that, their mean describes none."""
 WORSE = re.compile(r"\b(earlier|sooner|faster|quicker|more|worse|stronger|first)\b", re.IGNORECASE)
 BETTER = re.compile(r"\b(later|slower|less|better|longer|last)\b", re.IGNORECASE)
+TAILS = re.compile(r"\btail(s|ed|ing)?\b", re.IGNORECASE)
 NEGATED = re.compile(r"\b(not|no|never|nor|neither|\w+n['’]t)\b", re.IGNORECASE)
 
 
@@ -61,8 +64,16 @@ class Pace:
         )
         crosses = (mean.low or 0.0) * (mean.high or 0.0) < 0
         if value is None or low is None or high is None or crosses:
+            if self._is_uneven:
+                return f"a rate that differs from column to column{self._apart()}"
             return f"{percent(value or 0.0)} an hour{self._apart()}"
         return f"{interval(Estimate(value, min(low, high), max(low, high)), '%')} an hour"
+
+    @property
+    def _is_uneven(self) -> bool:
+        """Return whether the columns' rates lie so far apart that no single one describes them."""
+        own = sorted(abs(rate.value or 0.0) for rate in self.rates)
+        return len(own) > 1 and own[-1] > UNEVEN * max(own[0], LEAST_RATE_PERCENT / 100)
 
     def _apart(self) -> str:
         """Return between which rates the columns lie, or that the one column's is hardly known."""
@@ -71,7 +82,8 @@ class Pace:
         if len(own) < 2:
             return ", which its scatter does not tell from none"
         ends = (rounded(0.0 if abs(end) < LEAST_RATE_PERCENT else end, 2) for end in (own[0], own[-1]))
-        return f" ({' to '.join(ends)} on its columns)"
+        unit = " % an hour" if self._is_uneven else ""
+        return f" ({' to '.join(ends)}{unit} on its columns)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +154,7 @@ def course_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) ->
     rates = _rates_words(metric, paces)
     if lead and rates:
         rates = rates.replace(the_metric(*metric), "it", 1)
-    none = f"the study sets no limit on {the_metric(*metric)}, so that its rate is told and no time"
+    none = f"the study sets no limit on {the_metric(*metric)}, so that a rate is given and no time"
     return [said for said in (lead, rates, _stood(evidence, scope, metric), none) if said]
 
 
@@ -180,6 +192,8 @@ def _verdict(
     if not found:
         alone = min(len(pace.rates) for pace in paces) < 2
         why = ": single columns say nothing of their types" if alone else ""
+        if untrue := _goes_against(scope, metric, paces):
+            return untrue
         return f"{CANNOT_TELL} on which group {the_metric(*metric)} {_goes(paces)} faster{why}"
     word = ""
     asked = asked_worse(evidence, scope)
@@ -198,6 +212,16 @@ def _verdict(
 
 def _goes(paces: Sequence[Pace]) -> str:
     return "falls" if fmean(pace.mean.value or 0.0 for pace in paces) > 0 else "rises"
+
+
+def _goes_against(scope: Scope, metric: Metric, paces: Sequence[Pace]) -> str:
+    """Return that no base tails, where that is asked and symmetry did not rise on any group; else nothing."""
+    if metric[1] != "symmetry_factor" or not TAILS.search(scope.question.text):
+        return ""
+    if any((pace.mean.value or 0.0) < 0 and not pace.still for pace in paces):
+        return ""
+    one = "neither" if len(paces) == 2 else "none"
+    return f"on {one} of them: {the_metric(*metric)} did not rise"
 
 
 def asked_worse(evidence: Evidence, scope: Scope) -> str:

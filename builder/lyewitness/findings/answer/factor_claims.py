@@ -233,7 +233,8 @@ def _corrected_words(effect: FactorEffect) -> str:
         return "the one effect that the question asks for" if effect.asked else "the only effect"
     if effect.asked:
         return f"corrected for the {spelled(many)} effects that the question asks for"
-    return f"corrected for all {many} effects and interactions of the study"
+    all_of = "both" if many == 2 else f"all {spelled(many)}"
+    return f"corrected for {all_of} effects and interactions of the study"
 
 
 def _interaction_words(found: FactorVerdict) -> Iterator[str]:

@@ -124,7 +124,10 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     if scope.named and judged.words.startswith("it is not settled between "):
         return [f"{CANNOT_TELL} {order_words.which(scope, len(scope.groups) > 2)}"]
     open_between = judged.words.removeprefix("it is not settled between ")
-    said = f" between {open_between}" if open_between != judged.words else f": {judged.words}"
+    said = f": {judged.words}"
+    if open_between != judged.words:
+        of = "in" if open_between.endswith("pairs of groups") else "of"
+        said = f" which lasts longer {of} {open_between.replace('; ', ', nor of ')}"
     return [f"{CANNOT_TELL}{said}"]
 
 
@@ -240,7 +243,9 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
         return f"{one} {lasts} {tell(life.life)} {until if lasts == 'lasts' else ended}"
     what = "times" if scope.named else "lives"
     several = any(len(life.columns) > 1 for life in lives)
-    typical = f"typical {what}" if several else f"{what} of the columns tested"
+    bounds = any(life.life.state != "reached" for life in lives)
+    # A bound is what the columns tested held: no typical life, whatever it stands beside.
+    typical = f"typical {what}" if several and not bounds else f"{what} of the columns tested"
     return f"{typical} {until}: {_each(lives)}"
 
 

@@ -5,6 +5,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `
 When to replace a column, by the deciding metric and no other: `Replacement`s.
 """
 
+from collections import Counter
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import floor
@@ -91,7 +92,7 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         sooner, by = "", ", by whichever limit they pass first"
     shortest = min(life.hours if life.hours is not None else life.low for life in lives)
     if safe < LITTLE * shortest:
-        loose = "their lives are not known well enough"
+        loose = "two lives are too few" if len(lives) == 2 else "their lives differ too much"
         words = f"we can give no time for replacing {columns_of(group)}: {loose} ({_lives_words(lives)})"
         return Replacement(group, lives, None, words)
     words = f"replace {columns_of(group)} after {_span(scope, safe)} at the latest{by}: {_how(lives, safe)}"
@@ -275,7 +276,8 @@ def _lives_words(lives: Sequence[UsableLife]) -> str:
     known.sort(key=lambda life: life.hours or 0.0)
     held = [life.low for life in lives if life.high is None]
     bracketed = [life.bracket or (life.low, life.high) for life in lives if life not in known]
-    said = list(dict.fromkeys(between(low, high) for low, high in bracketed if high is not None))
+    alike = Counter(between(low, high) for low, high in bracketed if high is not None)
+    said = [f"{spelled(count)} {words}" if count > 1 else words for words, count in alike.items()]
     if known:
         ends = dict.fromkeys(life.figures for life in (known[0], known[-1]))
         said.append(with_unit((" and " if len(known) == 2 else " to ").join(ends), "h"))

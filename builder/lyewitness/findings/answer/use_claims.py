@@ -144,7 +144,7 @@ def held_words(found: Held) -> str:
         counts = f"the lives of the {spelled(total)} tested are not known well enough"
     if total == 1 and found.surely:
         counts += ", which did"
-    return f"{CANNOT_TELL} whether a next column of {found.group} lasts {span}: {counts}"
+    return f"{CANNOT_TELL} whether another column of {found.group} lasts {span}: {counts}"
 
 
 def _of_another(found: Held) -> str:

@@ -181,7 +181,8 @@ def reference_scatter(evidence: Evidence) -> Iterator[Point]:
 FRESH = Asked(
     "reference-fresh",
     "Were the references taken on fresh columns?",
-    "A reference that has aged already makes the decline look smaller, and the life longer, than it was.",
+    "A life is read against its reference: one that moved while it was taken makes the life wrong, too long "
+    "where the column aged in it, too short where it had not settled.",
     "Inject the references before the stress begins.",
 )
 LATE_SHARE, MUCH_TOO_LATE_SHARE = 0.05, 0.2
@@ -196,6 +197,8 @@ class Late:
     words: str
     grave: bool
     """Whether they cover much of it, or the deciding metric moved over them."""
+    spent: bool = False
+    """Whether the deciding metric lost over them all that the limit allows: no life follows from such."""
 
 
 def reference_fresh(evidence: Evidence) -> Iterator[Point]:
@@ -223,7 +226,7 @@ def reference_fresh(evidence: Evidence) -> Iterator[Point]:
         return
     groups = groups_of(evidence, late)
     grave = any(found.grave for found in late.values())
-    whole = any(found.share >= 1 for found in late.values())
+    whole = any(found.share >= 1 or found.spent for found in late.values())
     said = listed(f"{column} {found.words}" for column, found in late.items())
     yield FRESH.says(
         "problem" if grave else "caution",
@@ -260,7 +263,17 @@ def _late(evidence: Evidence, column: str) -> Late | None:
     if share <= LATE_SHARE and not moved:
         return None
     words = f"up to {hours(end)} of {hours(exposures[-1])}{moved}"
-    return Late(share, words, share > MUCH_TOO_LATE_SHARE or bool(moved))
+    return Late(share, words, share > MUCH_TOO_LATE_SHARE or bool(moved), _is_spent(evidence, column))
+
+
+def _is_spent(evidence: Evidence, column: str) -> bool:
+    """Return whether the deciding metric went all the way to its limit within the references."""
+    decline = evidence.decline(column, *evidence.judgement.deciding)
+    if decline is None or decline.limit_percent is None or decline.reference_n < 2:
+        return False
+    first, last = decline.percent[0], decline.percent[decline.reference_n - 1]
+    allowed = decline.limit_percent - 100
+    return bool((last - first) / allowed >= 1) if allowed else False
 
 
 def _moved_over_references(evidence: Evidence, column: str) -> str:
@@ -277,7 +290,7 @@ def _moved_over_references(evidence: Evidence, column: str) -> str:
     if abs(change) <= abs(100 - decline.limit_percent) / 5:
         return ""
     verb = "fell" if change < 0 else "rose"
-    return f", over which the {metric_of_marker(marker, metric)} {verb} by {percent(abs(change))} already"
+    return f", over which the {metric_of_marker(marker, metric)} {verb} by {percent(abs(change))}"
 
 
 ALIKE = "all columns alike"
@@ -489,6 +502,9 @@ def _if_drifting(evidence: Evidence) -> Iterator[Point]:
             f"drifted as far as its {len(one.series.value)} injections allow, its life would lie between "
             f"{hours(low)} and {until}",
             one.series.column,
+            bound="indicated",
+            pairs=pairs_with(evidence.study, groups_of(evidence, [one.series.column])),
+            groups=groups_of(evidence, [one.series.column]),
         )
 
 
