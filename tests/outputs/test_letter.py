@@ -49,7 +49,7 @@ LETTERS: dict[str, tuple[dict[str, tuple[float, ...]], Question]] = {
 """Lives by group, and what is asked."""
 FIRST_WORDS = {
     "one column a side": "We cannot tell whether hybrid or silica lasts longer",
-    "nothing settled": "We cannot tell between",
+    "nothing settled": "We cannot tell which lasts longer",
     "all failed": "No: all three silica",
     "none failed": "No column is known to have reached the limit",
     "expectation contradicted": "The polymer columns last longer than the silica",
