@@ -5,7 +5,7 @@
     PYTHONPATH=tests/truths python -m tests.foreign_lives --seed 1 --into FOLDER    keeps the folders
 
 In: folders of `truths/foreign_studies.py`, read as a notebook reads them, from traces to tables. Out: a row
-for each law, noise, design and width of interval: true statements of how many.
+for each law, noise, design, width of interval and kind of sentence: true statements of how many.
 
 A life counts as held where its interval holds the life relative to the column's own start or to its first
 three injections. Written without knowledge of the program; neither folders nor counts are to be fitted to
@@ -13,6 +13,7 @@ it. To judge a change, take a seed that was not looked at while it was made.
 """
 
 import argparse
+import re
 import sys
 import tempfile
 from collections import Counter, defaultdict
@@ -31,6 +32,8 @@ Statement = tuple[str, bool]
 """What kind of statement, and whether it is true."""
 Cells = dict[str, Counter[str]]
 ROUNDED_H = 0.05
+ROUNDED_TO_HOURS = 0.6
+"""Half an hour, for what a sentence rounds, and a little."""
 METRICS = ("plate_number_half_height", "retention_factor")
 KINDS = (
     "life", "of own start", "failed", "outlived", "flat", "floor", "type", "type outlived", "type's floor",
@@ -118,6 +121,46 @@ def of_comparison(row: Row, study: TrueStudy) -> Iterator[Statement]:
         yield "alike", max(true, 1 / true) < 1.25
 
 
+def said(text: str, study: TrueStudy) -> Iterator[Statement]:
+    """Yield what one sentence of the answer says of lives; a sentence of another wording yields nothing."""
+    text = text.replace("\u2009", " ").replace("\u00a0", " ")
+    for group, typical in study.medians.items():
+        columns = [one for one in study.columns if one.group == group]
+        pairs = [(one.life_h or inf, one.life_of_three_h or inf) for one in columns]
+        if told := re.search(rf"typical column of {group} lasts \d+ h \((\d+) to (\d+)\)", text):
+            low, high = float(told[1]) - 1, float(told[2]) + 1
+            mean = study.mean_life(group) or inf
+            yield "said: typical life", low <= (typical or inf) <= high or low <= mean <= high
+        if told := re.search(rf"Replace the {group} columns after (\d+) h", text):
+            yield "said: replace after", float(told[1]) <= min(own for own, _ in pairs)
+        if not re.search(rf"\b{group}\b", text):
+            continue
+        if told := re.search(r"All failed between ([\d.]+) and ([\d.]+) h", text):
+            yield "said: all failed between", all(within(told, own, three) for own, three in pairs)
+        for word, choose in (("first", min), ("last", max)):
+            pattern = rf"[Tt]he {word} (?:\(\w+\) )?(?:failed )?between ([\d.]+) and ([\d.]+) h"
+            if told := re.search(pattern, text):
+                ends = (choose(own for own, _ in pairs), choose(three for _, three in pairs))
+                yield f"said: the {word} failed between", within(told, *ends)
+    by_name = {one.name: (one.life_h or inf, one.life_of_three_h or inf) for one in study.columns}
+    if (told := re.search(r"Column (\w+) lasted [\d.]+ h \(([\d.]+) to ([\d.]+)\)", text)) and (
+        lives := by_name.get(told[1])
+    ):
+        low, high = float(told[2]) - ROUNDED_TO_HOURS, float(told[3]) + ROUNDED_TO_HOURS
+        yield "said: a column's life", any(low <= life <= high for life in lives)
+    pattern = r"(?:The|Column) (Type [PQS]|[PQS]\d)(?: columns)? last(?:ed|s)? at least ([\d.]+) h"
+    if told := re.search(pattern, text):
+        least = float(told[2]) - ROUNDED_TO_HOURS
+        meant = [by_name[one.name] for one in study.columns if told[1] in (one.name, one.group)]
+        yield "said: at least", all(max(lives) >= least for lives in meant)
+
+
+def within(told: re.Match[str], *lives: float) -> bool:
+    """Say whether one of these lives lies between the two times of a sentence, which are rounded."""
+    low, high = float(told[1]) - 0.1, float(told[2]) + 0.1
+    return any(low <= life <= high for life in lives)
+
+
 def statements(tables: Mapping[str, Sequence[Row]], study: TrueStudy) -> Iterator[Statement]:
     """Yield every statement of the tables about lives, with its truth."""
     deciding = (study.marker, study.metric)
@@ -154,7 +197,8 @@ def table(cells: Cells) -> Iterator[str]:
         share = 100 * cell["life"] / cell["life of"] if cell["life of"] else float("nan")
         rest = (f"{cell[kind]}/{cell[f'{kind} of']}" if cell[f"{kind} of"] else "." for kind in KINDS)
         yield f"{name:<32}{share:>6.1f} %" + "".join(f"{one:>15}" for one in rest)
-    for kind in sorted(one for one in cells["all"] if one.startswith("interval") and not one.endswith(" of")):
+    beside = {one for one in cells["all"] if one.startswith(("interval", "said"))}
+    for kind in sorted(one for one in beside if not one.endswith(" of")):
         held, of = cells["all"][kind], cells["all"][f"{kind} of"]
         yield f"{kind:<32}{100 * held / of:>6.1f} %{f'{held}/{of}':>15}"
 
@@ -164,9 +208,13 @@ def judged(seed: int, folders: int, into: Path) -> Cells:
     cells: Cells = defaultdict(Counter)
     for case in islice(cases(seed), folders):
         study = write(case, into)
-        tables = lyewitness.read(str(into / case.name)).tables()
-        records = {name: table.to_dict("records") for name, table in tables.items()}
-        count(cells, study, list(statements(records, study)))
+        report = lyewitness.read(str(into / case.name))
+        records = {name: table.to_dict("records") for name, table in report.tables().items()}
+        answer = report.answer
+        parts = (*answer.sentences, *answer.to_do, *answer.next_experiments)
+        texts = (answer.short, *(one.text for one in parts))
+        spoken = [one for text in texts for one in said(text, study)]
+        count(cells, study, [*statements(records, study), *spoken])
         print(f"{study.name}: {study.law}, {study.noise}, {study.design}", file=sys.stderr, flush=True)
     return cells
 
