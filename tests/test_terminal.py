@@ -68,6 +68,17 @@ def test_a_name_with_an_escape_cannot_colour_the_terminal(
     assert "\x1b" not in capsys.readouterr().out
 
 
+def test_a_name_with_a_line_break_stays_on_its_line(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """A line break in a path is shown as a code, as other signs that steer are."""
+    taken = tmp_path / "two\nlines"
+    taken.write_text("mine")
+    assert main(["report", str(lay_out(tmp_path / "study")), "--into", str(taken)]) == 1
+    (said,) = capfd.readouterr().err.splitlines()
+    assert r"two\u000alines" in said
+
+
 @pytest.mark.parametrize(
     ("number", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)]
 )

@@ -124,7 +124,7 @@ exit codes:
   2    wrong arguments
   3    a fault of the program; a file to report it with was written
   4    look: a column has passed a limit since the last look
-  5    look: something is wrong and should be looked at
+  5    look, shelf: something is wrong and should be looked at
   6    report, archive: all was written but the PDF, which could not be set
   7    verify: whole, but something differs, and only another version would explain it
   130  stopped by Ctrl-C (143 by a request to end, 129 by a closed terminal)
@@ -275,11 +275,16 @@ def _told_fault(terminal: Terminal, error: Exception, given: Sequence[str], in_f
     """Say that the program is at fault, and leave a file to send."""
     story = "".join(traceback.format_exception(error))
     if in_full:
-        terminal.warn(story, "")
-    terminal.refuse(
+        terminal.show_text(story, beside=True)
+    told = (
         f"a fault of the program ({type(error).__name__}), not of your study; {NOTHING_WRITTEN}. Please "
         f"report it with {_fault_file(story, given)}; '--debug' shows where it happened."
     )
+    # Where no file can be written, what a maintainer wants to know stands here, line by line.
+    if "\n" in told:
+        terminal.show_text(told, beside=True)
+    else:
+        terminal.refuse(told)
     return 3
 
 

@@ -93,7 +93,7 @@ def _check(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) ->
             "problems": [asdict(problem) for problem in merged(problems)],
             "cannot_say": list(missing),
         }
-        terminal.say(json.dumps(content, ensure_ascii=True, indent=1))
+        terminal.show_text(json.dumps(content, ensure_ascii=True, indent=1))
     else:
         terminal.show_problems(problems, beside=False)
         terminal.show_list("The report will not be able to say:", missing)
@@ -145,7 +145,7 @@ def _look(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> 
     if options.format == "json":
         told = asdict(outlook) if outlook else None
         content = {"study": report.study.id, "new": new, "lines": lines, "outlook": told}
-        terminal.say(json.dumps(content, ensure_ascii=True, indent=1))
+        terminal.show_text(json.dumps(content, ensure_ascii=True, indent=1))
     else:
         named = f"{', '.join(new[:MOST_NAMED])}{' and more' if len(new) > MOST_NAMED else ''}"
         since = "last look" if known else "beginning"
@@ -315,7 +315,7 @@ def _compare(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
         _tell_remarks(terminal, "", kept)
         terminal.say(f"Open {options.into.with_name(target.name)}")
     elif options.format == "json":
-        terminal.say(as_json(changes))
+        terminal.show_text(as_json(changes))
     else:
         for line in lines_of_changes(changes, theme):
             terminal.say(line)

@@ -55,6 +55,10 @@ class Terminal:
         """Print why nothing was done."""
         _print(sys.stderr, line, "31;1")
 
+    def show_text(self, text: str, beside: bool = False) -> None:
+        """Print a text of several lines as it stands."""
+        _print(sys.stderr if beside else sys.stdout, text, as_it_is=True)
+
     def show_problems(self, problems: Sequence[Problem], beside: bool = True) -> None:
         """Print every problem, the worst first, each with place, finding, expectation and cure.
 
@@ -151,8 +155,12 @@ def _print_problem(stream: TextIO, problem: Problem) -> None:
 
 
 def _print(stream: TextIO, line: str, style: str = "", as_it_is: bool = False) -> None:
-    """Print a line; on a terminal wrapped below its own indentation unless it is a drawing, and coloured."""
+    """Print a line; on a terminal wrapped below its own indentation unless `as_it_is`, and coloured.
+
+    A line is one line: a name with a line break in it would else end the message where nobody expects it.
+    """
     text = shown(line)
+    text = text if as_it_is else text.replace("\n", "\\u000a")
     if stream.isatty():
         text = text if as_it_is else _wrapped(text, _width(stream))
         if style and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb":

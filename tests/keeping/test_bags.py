@@ -5,6 +5,7 @@ import gzip
 import hashlib
 import json
 import re
+import secrets
 import shutil
 import subprocess
 import sys
@@ -22,7 +23,7 @@ from lyewitness import pipeline
 from lyewitness.cli import main
 from lyewitness.keeping.contents import bagged_again
 from lyewitness.keeping.discrepancies import Rebuilt, held_against
-from lyewitness.keeping.packing import Bag, NoBagError, read_bag
+from lyewitness.keeping.packing import Bag, NoBagError, packed, read_bag
 from lyewitness.keeping.verifying import Verdict, compared, verify
 from lyewitness.keeping.verifying import told as verdict_lines
 from lyewitness.rehearsal.scenario import small_scenario
@@ -431,6 +432,22 @@ def test_an_archive_that_would_fill_the_memory_is_refused(tmp_path: Path) -> Non
             member.write(bytes(1 << 20))
     with pytest.raises(NoBagError, match="200 times its size"):
         read_bag(bomb)
+
+
+@pytest.mark.parametrize(
+    ("kept", "said"),
+    [(0.6, "behind 'bag/.*it breaks off.*cut short"), (0.001, "cannot be read.*fetch another copy")],
+)
+def test_a_packed_bag_that_was_cut_short_says_where(tmp_path: Path, kept: float, said: str) -> None:
+    """The last whole file is named, the fault is told in plain words, and what to do."""
+    noise = {f"data/{number}.bin": secrets.token_bytes(20_000) for number in range(5)}
+    whole = packed({"bagit.txt": b"BagIt-Version: 1.0\n", **noise}, "bag.tar.gz")
+    cut = tmp_path / "bag.tar.gz"
+    cut.write_bytes(whole[: int(kept * len(whole))])
+    with pytest.raises(NoBagError, match=said) as told:
+        read_bag(cut)
+    assert "ReadError" not in str(told.value)
+    assert "end-of-stream" not in str(told.value)
 
 
 def test_a_bag_that_states_another_size_contradicts_itself(bag: Path) -> None:

@@ -574,11 +574,14 @@ def test_the_command_writes_the_shelf_and_answers(
     """Every link of the site leads to a file; a question is answered with reasons; twice is no trouble."""
     target = tmp_path / "site"
     for _ in range(2):
+        # 5: a bag of this folder is not whole.
         assert (
-            main(["shelf", str(folder), "--into", str(target), "--ask", "polymer 50 °C pH 11, ten days"]) == 0
+            main(["shelf", str(folder), "--into", str(target), "--ask", "polymer 50 °C pH 11, ten days"]) == 5
         )
-    said = capsys.readouterr().out
-    assert "because it" in said
+    told = capsys.readouterr()
+    assert "because it" in told.out
+    assert "'damaged' counts nowhere on this shelf. The bag is not whole: data/a.txt" in told.err
+    assert "put a whole copy in its place" in told.err
     assert (target / "index.html").is_file()
     import html5lib
 

@@ -1,8 +1,12 @@
 """What libraries say of damaged data is told without their vocabulary."""
 
 import base64
+import gzip
+import io
 import json
+import tarfile
 import tomllib
+import zipfile
 import zlib
 from collections.abc import Callable
 from xml.parsers import expat
@@ -18,6 +22,12 @@ DAMAGES: dict[str, tuple[Callable[[], object], str]] = {
     "base64": (lambda: base64.b64decode("ab*=", validate=True), "signs that are no base64"),
     "zlib": (lambda: zlib.decompress(b"nothing packed"), "packed data that are damaged"),
     "JSON": (lambda: json.loads('{"a": \n }'), "no value in line 2"),
+    "no zip": (lambda: zipfile.ZipFile(io.BytesIO(b"x")), "its head is that of no archive"),
+    "no tar": (
+        lambda: tarfile.TarFile.open(fileobj=io.BytesIO(b"x" * 9)),
+        "its head is that of no archive",
+    ),
+    "a gzip cut short": (lambda: gzip.decompress(gzip.compress(b"x" * 99)[:-9]), "it breaks off"),
     "TOML": (lambda: tomllib.loads("a = 1\na = 2"), "a key that stands twice"),
     "XML": (lambda: expat.ParserCreate().Parse("<a>", True), "it breaks off"),
 }

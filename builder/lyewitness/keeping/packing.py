@@ -10,12 +10,14 @@ import posixpath
 import stat
 import tarfile
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from lyewitness.outputs.marks import PlaceTakenError, file_target, origin_of, taken
 from lyewitness.outputs.placing import place_files
+from lyewitness.words.problems import told_plainly
 
 ENDINGS = (".zip", ".tar.gz", ".tgz")
 # Dates within archives: the first that a zip can tell, so that the same files give the same bytes.
@@ -26,6 +28,10 @@ _MOST_PRESSED = 200
 """What unpacks to more than so many times its size was made to fill memories: exports press to a tenth."""
 _SMALL_BYTES = 64 << 20
 """Up to so much is unpacked however hard it was pressed."""
+
+
+_DAMAGES = (EOFError, tarfile.TarError, zipfile.BadZipFile, zipfile.LargeZipFile, zlib.error, RuntimeError)
+"""What the standard library raises for an archive that is damaged, cut short, locked, or none."""
 
 
 class NoBagError(PlaceTakenError):
@@ -115,15 +121,8 @@ def read_bag(path: Path) -> Bag:
             held = _topless(dict(_in_archive(path)))
         else:
             raise NoBagError(f"'{path}' does not exist; name the folder, .zip or .tar.gz of a bag")
-    except (
-        OSError,
-        EOFError,
-        tarfile.TarError,
-        zipfile.BadZipFile,
-        zipfile.LargeZipFile,
-        RuntimeError,
-    ) as error:
-        why = str(error).partition("\n")[0].partition(":")[0]
+    except (OSError, *_DAMAGES) as error:
+        why = getattr(error, "strerror", None) or told_plainly(error)
         damaged = "it is damaged, or no archive; fetch another copy of it"
         raise NoBagError(f"'{path}' cannot be read ({why}): {damaged}") from error
     files = {name: data for name, data in held.items() if data is not None}
@@ -174,12 +173,20 @@ def _in_archive(path: Path) -> Iterator[tuple[str, bytes | None]]:
                 if not one.is_dir():
                     yield _safe(path, one.filename), None if _is_link(one) else pressed.read(one)
         return
-    with tarfile.open(path) as archive:
-        for entry in archive:
-            left = _counted(path, left, entry.size)
-            if not entry.isdir():
-                held = archive.extractfile(entry) if entry.isfile() else None
-                yield _safe(path, entry.name), held.read() if held is not None else None
+    last = ""
+    try:
+        with tarfile.open(path) as archive:
+            for entry in archive:
+                left = _counted(path, left, entry.size)
+                if not entry.isdir():
+                    held = archive.extractfile(entry) if entry.isfile() else None
+                    yield _safe(path, entry.name), held.read() if held is not None else None
+                    last = entry.name
+    except _DAMAGES as error:
+        if not last:
+            raise
+        what = f"'{path}' cannot be read behind '{last}' ({told_plainly(error)})"
+        raise NoBagError(f"{what}: it was cut short or damaged; fetch another copy of it") from error
 
 
 def _is_link(entry: zipfile.ZipInfo) -> bool:

@@ -21,6 +21,10 @@ from lyewitness.words.phrases import counted, sentence, spelled
 
 MOST_SHOWN = 10
 """Studies that a question is answered with: more than a screen of them nobody reads."""
+MOST_DAMAGED = 5
+"""Damaged studies that are named on the terminal: more would push the rest off the screen; pages name all."""
+DAMAGED = 5
+"""Exit code where the work is done, and a study of the shelf could not be read."""
 
 
 def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], None]) -> int:
@@ -52,6 +56,8 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
                 f"'{one.place}' takes the place of study '{one.supersedes}', which is not on this shelf; "
                 "put that one beside it, or mend 'supersedes' in its study.toml"
             )
+    damaged = [one for one in shelf.studies if one.damage]
+    _tell_damaged(damaged, terminal)
     if target is not None:
         up = f"{os.path.relpath(options.folder.resolve(), target)}/".replace(os.sep, "/")
         kept = place_folder(site(shelf, up, earlier), target, "shelf", SHELF_ID, options.force)
@@ -64,7 +70,17 @@ def run(options: argparse.Namespace, terminal: Terminal, stopped: Callable[[], N
     if options.ask:
         for line in _reply(options.ask, options.folder, shelf.studies):
             terminal.say(line)
-    return 0
+    return DAMAGED if damaged else 0
+
+
+def _tell_damaged(damaged: Sequence[Shelved], terminal: Terminal) -> None:
+    """Say which studies cannot be read, why, and what to do."""
+    for one in damaged[:MOST_DAMAGED]:
+        terminal.warn(f"'{one.place}' counts nowhere on this shelf. {one.damage}")
+    if len(damaged) > MOST_DAMAGED:
+        terminal.warn(f"And {spelled(len(damaged) - MOST_DAMAGED)} more; the pages of the shelf name them.")
+    if damaged:
+        terminal.warn("Mend what is damaged, or put a whole copy in its place, and run the command again.")
 
 
 def _reply(question: str, folder: Path, studies: Sequence[Shelved]) -> Iterator[str]:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from itertools import pairwise
 from math import isclose, pi
+from statistics import fmean
 
 from lyewitness.study.events import MINUTES_PER_HOUR
 from lyewitness.study.metadata import Metadata
@@ -23,6 +24,8 @@ from lyewitness.study.records import (
     Marker,
     Moment,
 )
+from lyewitness.study.setpoints import SETPOINTS
+from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.problems import Problem, listed
 
 PERCENT_NOT_FRACTION = 1.5
@@ -81,6 +84,7 @@ def contradictory(
         *_events(metadata, injections),
         *_decides_nothing(metadata),
         *_log_units(conditions),
+        *_off_the_plan(metadata, conditions),
     )
 
 
@@ -450,3 +454,33 @@ def _log_units(conditions: Sequence[LoggedCondition]) -> Iterator[Problem]:
         if beyond:
             found, expected = f"{beyond[0]:g}", f"readings up to {most:g}, in the unit that the heading names"
             yield Problem("caution", "conditions.csv", name, found, expected, cure)
+
+
+def _off_the_plan(metadata: Metadata, conditions: Sequence[LoggedCondition]) -> Iterator[Problem]:
+    """Yield a caution for each logged condition so far from the plan that no life belongs to the plan."""
+    for setpoint in SETPOINTS:
+        far: dict[float, dict[str, float]] = {}
+        for column in metadata.columns:
+            plan = setpoint.planned(metadata.stress, column)
+            logged = (getattr(one, setpoint.quantity) for one in conditions if one.column == column.id)
+            readings = [value for value in logged if value is not None]
+            if plan is None or not readings or _in_another_unit(setpoint.quantity, readings):
+                continue
+            if setpoint.off(plan, readings) > setpoint.grave:
+                far.setdefault(plan, {})[column.id] = fmean(readings)
+        for plan, means in far.items():
+            low, high = (fixed(bound(means.values()), setpoint.places) for bound in (min, max))
+            logged_at = with_unit(low if low == high else f"{low} to {high}", setpoint.unit)
+            yield Problem(
+                "caution",
+                "conditions.csv",
+                setpoint.quantity,
+                f"a mean {setpoint.name} of {logged_at} on {listed(means)}",
+                f"about {with_unit(stated(plan), setpoint.unit)}, as study.toml plans it",
+                "Check the unit and heading of the log, or correct the plan: lives belong to what was.",
+            )
+
+
+def _in_another_unit(quantity: str, readings: Sequence[float]) -> bool:
+    """Return whether `_log_units` tells of these readings."""
+    return quantity == "temperature_C" and max(readings) > HOTTEST_C

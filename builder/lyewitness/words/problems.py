@@ -22,6 +22,13 @@ _FAULTS = (
     (r"convert string to float: (.*)|literal for int\(\) with base 10: (.*)", "{} where a number belongs"),
     (r"int too large|out of range|[Oo]verflow", "a number beyond all bounds"),
     (r"Only base64|[Pp]adding|base64", "signs that are no base64"),
+    (r"Bad CRC-32 for file '(.*)'", "'{}' is not what was packed"),
+    (
+        r"opened successfully|not a (?:zip|gzip|tar) file|[Bb]ad magic number",
+        "its head is that of no archive",
+    ),
+    (r"is encrypted|password required", "it is locked by a password"),
+    (r"Truncated file header", "it breaks off"),
     (r"Error -?\d+ while|not a gzipped|[Ii]ncorrect (?:header|data) check", "packed data that are damaged"),
     (r"reshape|unpack requires|truncated", "fewer numbers than it announces"),
     (r"overwrite|declare|Duplicate|[Tt]wice|immutable|mutate", "a key that stands twice"),

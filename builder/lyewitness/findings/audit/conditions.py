@@ -25,6 +25,7 @@ from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.medium.settings import ph_stated
 from lyewitness.findings.medium.swings import followed_in
 from lyewitness.study.records import Column, Conditions, Study
+from lyewitness.study.setpoints import FLOW, PH, TEMPERATURE, Setpoint
 from lyewitness.words.lives import tell
 from lyewitness.words.names import joined
 from lyewitness.words.numbers import fixed, rounded, stated, with_unit
@@ -88,69 +89,58 @@ def _medium(stress: Conditions) -> StressMedium | str:
 
 @dataclass(frozen=True, slots=True)
 class Watched:
-    """One logged condition and how much it may move before it matters."""
+    """One logged condition, and what a difference in it does to a life."""
 
-    quantity: str
-    """Field of `LoggedCondition`."""
-    name: str
-    unit: str
-    places: int
-    steady: float
-    """Movement on one column that does no harm, in `unit`."""
-    grave: float
-    """Movement on one column that makes its life doubtful, in `unit`."""
+    setpoint: Setpoint
     factor: Callable[[float], float]
     """By how much a life can change for a difference of so much, at most."""
     because: str
     """Source of `factor`, in words."""
-    planned: Callable[[Study, Column], float | None]
-    scales: float = 0.0
-    """How far the log may lie from the plan because the two are read on different scales, in `unit`."""
 
     @property
     def id(self) -> str:
         """Return the name as the first part of a check's id."""
         return self.name.lower()
 
+    @property
+    def quantity(self) -> str:
+        """Return the field of `LoggedCondition`."""
+        return self.setpoint.quantity
 
-def planned_temperature(study: Study, column: Column) -> float | None:
-    """Return the stress temperature of that column by plan, °C."""
-    return column.temperature_C if column.temperature_C is not None else study.stress.temperature_C
+    @property
+    def name(self) -> str:
+        """Return the name in sentences."""
+        return self.setpoint.name
 
+    @property
+    def unit(self) -> str:
+        """Return the unit, empty where it has none."""
+        return self.setpoint.unit
 
-def planned_flow(study: Study, column: Column) -> float | None:
-    """Return the stress flow by plan, mL/min, the same for all columns."""
-    return study.stress.flow_mL_min
+    @property
+    def places(self) -> int:
+        """Return the decimals of a reading."""
+        return self.setpoint.places
 
+    @property
+    def steady(self) -> float:
+        """Return what movement on one column does no harm."""
+        return self.setpoint.steady
 
-def planned_ph(study: Study, column: Column) -> float | None:
-    """Return the stress pH by plan, on whichever scale it was stated."""
-    return column.ph if column.ph is not None else study.stress.ph
+    def planned(self, study: Study, column: Column) -> float | None:
+        """Return what was planned for a column."""
+        return self.setpoint.planned(study.stress, column)
 
-
-OTHER_SCALE_PH = 1.5
-"""How far a log may lie from the stated pH: with half of acetonitrile the scale shifts by up to 0.7
-(Espinosa, Bosch and Rosés, Anal. Chem. 2000, 72, 5193; from memory), and a warm amine reads up to 0.8 lower
-(common practice)."""
 
 WATCHED = (
     Watched(
-        "temperature_C", "temperature", "°C", 1, 1.0, 3.0,
+        TEMPERATURE,
         lambda difference: 2.0 ** (difference / 10.0),
-        "twice as fast for 10 °C, common practice", planned_temperature,
+        "twice as fast for 10 °C, common practice",
     ),
-    Watched(
-        "ph", "pH", "", 2, 0.1, 0.3,
-        lambda difference: 10.0**difference,
-        "at most first order in hydroxide", planned_ph, OTHER_SCALE_PH,
-    ),
-    Watched(
-        "flow_mL_min", "flow", "mL/min", 3, 0.02, 0.06,
-        lambda difference: 1.0 + difference,
-        "at most in proportion to the volume passed", planned_flow,
-    ),
-)  # fmt: skip
-"""The movement of the flow is taken relative to its mean."""
+    Watched(PH, lambda difference: 10.0**difference, "at most first order in hydroxide"),
+    Watched(FLOW, lambda difference: 1.0 + difference, "at most in proportion to the volume passed"),
+)
 
 
 def logged(evidence: Evidence) -> Iterator[Point]:
@@ -216,7 +206,7 @@ def _values(evidence: Evidence, watched: Watched) -> Mapping[str, tuple[float, .
 def _movement(values: tuple[float, ...], watched: Watched) -> float:
     """Return how far the readings lie apart (relative to their mean for the flow)."""
     spread = max(values) - min(values)
-    return spread / fmean(values) if watched.quantity == "flow_mL_min" and fmean(values) else spread
+    return spread / fmean(values) if watched.setpoint.relative and fmean(values) else spread
 
 
 def steady(evidence: Evidence) -> Iterator[Point]:
@@ -244,7 +234,7 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
     said = _courses_words(evidence, watched, tuple(bad)) or listed(
         _range_words(column, values[column], watched) for column in bad
     )
-    grave = any(size > watched.grave for size in bad.values())
+    grave = any(size > watched.setpoint.grave for size in bad.values())
     all_alike = len(bad) == len(evidence.study.columns) > 1
     groups = groups_of(evidence, bad)
     return asked.says(
@@ -351,14 +341,8 @@ def retention_by_ph(evidence: Evidence) -> Iterator[Point]:
 
 
 def _off(evidence: Evidence, watched: Watched, column: str, values: tuple[float, ...]) -> float:
-    """Return how far the mean lies from the plan, 0 where there is no plan (relative for the flow)."""
-    plan = watched.planned(evidence.study, evidence.study.column(column))
-    if plan is None:
-        return 0.0
-    off = abs(fmean(values) - plan)
-    if off <= watched.scales:
-        return 0.0
-    return off / plan if watched.quantity == "flow_mL_min" and plan else off
+    """Return how far the mean lies from the plan of that column."""
+    return watched.setpoint.off(watched.planned(evidence.study, evidence.study.column(column)), values)
 
 
 def _range_words(whose: str, values: tuple[float, ...], watched: Watched) -> str:
