@@ -8,9 +8,18 @@ from urllib.parse import unquote
 import pytest
 
 from lyewitness.decline.records import Decline, Life
+from lyewitness.document.blocks import Link, Prose, Strong
 from lyewitness.document.edition import Theme
 from lyewitness.document.parts import Document, document_of
-from lyewitness.document.proof import proof_of_decline, proof_of_group, sides_of, story_of, viewer_address
+from lyewitness.document.proof import (
+    injection_past,
+    injection_within,
+    proof_of_decline,
+    proof_of_group,
+    sides_of,
+    story_of,
+    viewer_address,
+)
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
 from lyewitness.words.estimates import Estimate
@@ -142,7 +151,30 @@ def test_an_injection_page_says_where_the_exported_file_lies(example: Report, da
         document = document_of(example, (), daylight, exports=exports)
         path = document.edition.addresses.page("injection", injection.id)
         part = next(part for part in document.on_screen if part.path == path)
-        links = re.findall(r"Link\(label='([^']*)', href='([^']*)'\)", repr(part.blocks))
+        links = re.findall(r"Link\(label='([^']*)', href='([^']*)'", repr(part.blocks))
         assert ((injection.file, expected) in links) is (expected is not None)
         assert injection.file in repr(part.blocks)
         assert example.traces[injection.id].sha256 in repr(part.blocks)
+
+
+def test_an_injection_says_where_it_stands_to_a_limit(example: Report, document: Document) -> None:
+    """The page of the first injection past a limit, or the last within it, says so, with what."""
+    first = min(
+        (one for one in example.judgement.first_failures if one.life.hours.value is not None),
+        key=lambda one: one.life.hours.value or 0.0,
+    )
+    decline = document.edition.declines[first.column, first.marker, first.metric]
+    within, past = injection_within(decline), injection_past(decline)
+    pages = {part.path: part for part in document.on_screen}
+    for name, way, other in ((past, "First past", within), (within, "Last within", past)):
+        part = pages[document.edition.addresses.page("injection", name)]
+        (told, *_) = [one for one in part.blocks if isinstance(one, Prose) and one.style == "turned"]
+        (lead, *_, by, _, link, after) = told.words
+        assert isinstance(lead, Strong)
+        assert lead.text.startswith(f"{way} the limit of 80\u2009%: plate number (half height) of ")
+        assert f"{first.column} failed first" in str(by)
+        assert isinstance(link, Link)
+        assert link.label == other
+        assert str(after).endswith("\u2009h.")
+    third = pages[document.edition.addresses.page("injection", decline.series.injections[2])]
+    assert not [one for one in third.blocks if isinstance(one, Prose) and one.style == "turned"]

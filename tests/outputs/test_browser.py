@@ -415,6 +415,67 @@ def test_search_knows_the_other_names_of_the_trade(
     results = page.locator("[data-part=results] li")
     assert any(meant in text.lower() for text in results.all_inner_texts())
     assert "Nothing" not in page.locator("[data-part=found]").inner_text()
+    assert f"‘{said}’ was looked for as ‘{meant}" in page.locator("[data-part=found]").inner_text()
+
+
+def test_excerpts_of_a_search_are_made_of_whole_words(chromium: Browser, site: Path) -> None:
+    """What stands below a result begins and ends between words of the text that it is from."""
+    page = opened(chromium, [])
+    page.goto((site / "search.html").as_uri() + "#q=limit")
+    whole = set(" ".join(page.evaluate("window.lyewitnessIndex.map(one => one[3])")).split())
+    excerpts = page.locator("[data-part=results] li p").all_inner_texts()
+    assert any(one.endswith("…") for one in excerpts)
+    assert {word for one in excerpts for word in one.split() if word != "…"} <= whole
+
+
+def test_skipping_to_the_text_tints_no_page(chromium: Browser, site: Path) -> None:
+    """What a link led to within a page is tinted, a whole page or the answer is not."""
+    page = opened(chromium, [])
+    for name, place in (("audit.html", "content"), ("index.html", "answer")):
+        page.goto((site / name).as_uri() + f"#{place}")
+        ground = page.locator(f"#{place}").evaluate("one => getComputedStyle(one).backgroundColor")
+        assert ground == "rgba(0, 0, 0, 0)"
+
+
+@pytest.mark.parametrize("name", ["index.html", "columns/index.html", "images.html", "traces.html"])
+def test_links_and_buttons_tell_themselves_apart_by_their_names(
+    chromium: Browser, site: Path, name: str
+) -> None:
+    """Read by themselves, as a list of all links is, none is called by a bare word or number."""
+    page = opened(chromium, [])
+    page.goto((site / name).as_uri())
+    found = page.evaluate(
+        """Array.from(document.querySelectorAll('main a[href], main button')).map(one =>
+           [one.getAttribute('aria-label') || one.innerText.trim(), one.href || ''])"""
+    )
+    short = {said for said, _ in found if said.lower() in ("link", "data", "all", "cite") or said.isdigit()}
+    assert not short
+
+
+def test_a_trace_is_seen_whole_on_a_telephone(chromium: Browser, site: Path) -> None:
+    """No part of an injection's trace lies beyond the edge, and its letters are no smaller than 10 pixels."""
+    page = opened(chromium, [], viewport={"width": 390, "height": 844})
+    page.goto((site / "injections/S3-11.html").as_uri())
+    picture = page.locator("figure picture").first
+    within, whole, zoom = picture.evaluate(
+        "one => [one.clientWidth, one.scrollWidth, one.querySelector('img').width / 640]"
+    )
+    assert whole <= within <= 390
+    drawn = (site / "figures/traces/S3-11.svg").read_text(encoding="utf-8")
+    letters = re.search(r"max-width:480px\){text{font-size:([\d.]+)px", drawn)
+    assert letters is not None
+    assert float(letters[1]) * zoom >= 10
+
+
+def test_traces_of_one_group_differ_by_their_strokes(chromium: Browser, site: Path) -> None:
+    """The four traces that the viewer opens on are of one colour, and no two are drawn with one stroke."""
+    page = opened(chromium, [])
+    page.goto((site / "traces.html").as_uri())
+    page.wait_for_selector(".viewer path.trace")
+    strokes = page.locator(".viewer path.trace").evaluate_all(
+        "all => all.map(one => one.getAttribute('stroke-dasharray'))"
+    )
+    assert len(set(strokes)) == len(strokes) == 4
 
 
 def test_tables_sort_and_filter(chromium: Browser, site: Path) -> None:

@@ -114,11 +114,11 @@ def test_by_keyboard_alone(chromium: Browser, site: Path) -> None:
     page.keyboard.press("End")
     last = page.locator(".follow [role=status]").inner_text()
     assert first != last
-    assert (slider.get_attribute("aria-valuetext") or "").endswith(" h")
-    hours = float((slider.get_attribute("aria-valuetext") or "").split()[0])
+    assert slider.get_attribute("aria-valuetext") == "after 96 h, injection S3-20"
+    hours = 96.0
     page.get_by_label("column:").select_option(index=8)
     assert page.locator(".follow [role=status]").inner_text() != last
-    assert float((slider.get_attribute("aria-valuetext") or "").split()[0]) == pytest.approx(hours, abs=8)
+    assert float((slider.get_attribute("aria-valuetext") or "").split()[1]) == pytest.approx(hours, abs=8)
     expect(page.locator(".follow .trace")).to_have_count(1)
     page.get_by_role("link", name="Both in the viewer").click()
     page.wait_for_url(re.compile(r"traces\.html#show="))
@@ -220,3 +220,24 @@ def test_it_works_in_the_one_file(chromium: Browser, rendered: Rendered, tmp_pat
     page.mouse.move(*where(page, 0, 10))
     expect(page.locator(".follow .trace")).to_have_count(1)
     assert not complaints
+
+
+@pytest.mark.parametrize("width", [390, 1440])
+def test_who_moves_along_by_key_sees_what_changes(chromium: Browser, site: Path, width: int) -> None:
+    """The first step brings words, handle and chromatogram into sight, and no later one moves the page."""
+    page = opened(chromium, [], viewport={"width": width, "height": 844})
+    page.goto((site / "index.html").as_uri())
+    slider = page.get_by_label("exposure:")
+    assert slider.get_attribute("aria-valuetext") == "after 0 h, injection S3-01"
+    slider.evaluate("one => window.scrollTo(0, one.getBoundingClientRect().bottom + scrollY - innerHeight)")
+    slider.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function("document.querySelector('.follow .drawing svg')")
+    top, bottom = page.locator(".follow").evaluate(
+        "one => [one.getBoundingClientRect().top, one.getBoundingClientRect().bottom]"
+    )
+    assert 0 <= top < bottom <= 844
+    before = page.evaluate("scrollY")
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate("scrollY") == before
+    page.context.close()

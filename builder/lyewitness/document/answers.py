@@ -39,11 +39,11 @@ from lyewitness.document.what_if import SCRIPT, what_if
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim, GroupAdvice
 from lyewitness.study.records import Limit
-from lyewitness.words.lives import failed_when, limit_text, moment_text, tell
+from lyewitness.words.lives import failed_when, limit_text, moment_text, tell, when
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import joined, slug
 from lyewitness.words.numbers import interval
-from lyewitness.words.phrases import hours_text, mid_sentence, percent_of, run_together, sentences_of
+from lyewitness.words.phrases import mid_sentence, percent_of, run_together, sentences_of
 
 FIRST = 2
 """Recommendations on the first screen, beside what the table tells of each group."""
@@ -98,16 +98,12 @@ def first_words(edition: Edition, answer: Answer) -> Words:
     if first is None or not sides:
         return ()
     series = first.series
-    alike = [one for one in edition.report.judgement.group_lives if series.column in one.columns]
-    beside = [one.life.hours for one in alike if (one.marker, one.metric) == (series.marker, series.metric)]
-    when = hours_text(first.life.hours.value, next(iter(beside), first.life.hours))
     column = edition.link("column", series.column)
     by = ""
     if (series.marker, series.metric) != deciding_of(edition, answer):
         by = f" {edition.say('front.by', what=metric_of_marker(series.marker, series.metric))}"
     return (
-        f"{edition.say('front.first_failed')} ", column, f"{by}, {edition.say('front.after', hours=when)} (",
-        *sides, ").",
+        f"{edition.say('front.first_failed')} ", column, f"{by}, {when(first.life)}; ", *sides, ".",
     )  # fmt: skip
 
 

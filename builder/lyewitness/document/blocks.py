@@ -14,6 +14,8 @@ class Link:
 
     label: str
     href: str = ""
+    name: str = ""
+    """What it is called by itself, read out of its sentence; empty where the label says it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,7 +263,9 @@ class Prose:
     """One paragraph; `explained` where terms of the trade in it lead to their meaning."""
 
     words: Words
-    style: Literal["", "lead", "byline", "left-out", "rests", "without-scripts", "note", "sentence"] = ""
+    style: Literal[
+        "", "lead", "byline", "left-out", "rests", "without-scripts", "note", "sentence", "turned"
+    ] = ""
     explained: bool = False
 
 

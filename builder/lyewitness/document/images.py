@@ -25,9 +25,11 @@ from lyewitness.figures.records import Laid
 from lyewitness.study.records import StudyImage
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, with_unit
-from lyewitness.words.phrases import exposure, sentence
+from lyewitness.words.phrases import exposure, sentence, sentences_of
 
 SCRIPT = "theme/pictures.js"
+FINDING = 2
+"""Sentences of a caption of counted particles that tell what was found; what follows says how."""
 
 
 def on_screen(edition: Edition) -> Iterator[Part]:
@@ -68,7 +70,9 @@ def _together(edition: Edition, name: str, laid: Laid) -> Iterator[Block]:
     yield Paired(edition.figures[name], shown, laid.alike, moved, _how(edition, laid))
     views = {one.view for one in shown}
     if measured := edition.figure(f"particles-{name.removeprefix('pair-')}"):
-        yield measured
+        # The same pictures again, outlined: what was found is told, the outlines are a click away.
+        told = " ".join(sentences_of(measured.caption)[:FINDING])
+        yield Section(edition.say("images.counted", told=told), (measured,), folded=True)
     for image in laid.images:
         yield from (view for view in _figures_of(edition, images[image]) if view not in views)
 

@@ -22,10 +22,12 @@ from lyewitness.document.blocks import (
     Section,
     Struck,
     Table,
+    Words,
 )
 from lyewitness.document.edition import Edition, Run
 from lyewitness.document.proof import injection_past, viewer_address
 from lyewitness.document.tables import columns_of, facts_of, number, table, words
+from lyewitness.document.turnings import Turnings, turnings_of
 from lyewitness.figures.shares import Share, shares_of
 from lyewitness.peaks.records import FLAGS, PeakRow
 from lyewitness.study.records import Column as StudyColumn
@@ -47,9 +49,9 @@ def on_screen(edition: Edition) -> Iterator[Part | Run]:
             injection_table(edition, edition.report.study.injections, f"{path}#table-injections"),
         ),
     )
-    neighbours = dict(_neighbours(edition))
+    neighbours, turnings = dict(_neighbours(edition)), turnings_of(edition)
     for share in shares_of(edition.report).runs:
-        yield _run(edition, share, neighbours)
+        yield _run(edition, share, neighbours, turnings)
 
 
 Neighbours = tuple[Link | None, Link | None]
@@ -64,7 +66,7 @@ def _neighbours(edition: Edition) -> Iterator[tuple[str, Neighbours]]:
             yield injection.id, edition.neighbours(links, place)
 
 
-def _run(edition: Edition, share: Share, neighbours: Mapping[str, Neighbours]) -> Run:
+def _run(edition: Edition, share: Share, neighbours: Mapping[str, Neighbours], turnings: Turnings) -> Run:
     """Return the pages of a run of injections, which are handed their share of the report alone."""
     own = share.report.study.injections
     paths = {one.id: edition.addresses.page("injection", one.id) for one in own}
@@ -80,13 +82,14 @@ def _run(edition: Edition, share: Share, neighbours: Mapping[str, Neighbours]) -
         laid={},
     )
     beside = {one.id: neighbours[one.id] for one in own}
+    turned = {one.id: turnings[one.id] for one in own if one.id in turnings}
     # Of all addresses a page of these uses those of its parts, of its column and its own.
     columns = [edition.addresses.of("column", name) for name in dict.fromkeys(one.column for one in own)]
     return Run(
         key="injections",
         pages=tuple(Link(_title(edition, one), paths[one.id]) for one in own),
-        source=(share.digest, paths, columns, beside, at_home, edition.exports),
-        tell=lambda: tuple(_page(part, one, *beside[one.id]) for one in own),
+        source=(share.digest, paths, columns, beside, turned, at_home, edition.exports),
+        tell=lambda: tuple(_page(part, one, beside[one.id], turned.get(one.id, ())) for one in own),
     )
 
 
@@ -94,14 +97,15 @@ def _title(edition: Edition, injection: Injection) -> str:
     return edition.say("injection.title", id=injection.id)
 
 
-def _page(edition: Edition, injection: Injection, before: Link | None, after: Link | None) -> Part:
+def _page(edition: Edition, injection: Injection, beside: Neighbours, turned: tuple[Words, ...]) -> Part:
     """Return the page of one injection."""
+    before, after = beside
     column = edition.report.study.column(injection.column)
     return Part(
         key="injections",
         path=edition.addresses.page("injection", injection.id),
         title=_title(edition, injection),
-        blocks=tuple(_blocks(edition, injection)),
+        blocks=tuple(_blocks(edition, injection, turned)),
         template="injection.html",
         crumbs=(
             Link(edition.say("nav.columns"), edition.page("columns")),
@@ -125,7 +129,7 @@ def exposure_of(edition: Edition, injection: str) -> tuple[float | None, float |
     return (rows[0].exposure_h, rows[0].exposure_cv) if rows else (None, None)
 
 
-def _blocks(edition: Edition, injection: Injection) -> Iterator[Block]:
+def _blocks(edition: Edition, injection: Injection, turned: tuple[Words, ...]) -> Iterator[Block]:
     """Yield what the page of one injection shows."""
     path, say = edition.addresses.page("injection", injection.id), edition.say
     rows = edition.rows.get(injection.id, ())
@@ -133,6 +137,7 @@ def _blocks(edition: Edition, injection: Injection) -> Iterator[Block]:
         left_out = say("injections.left_out", why=injection.why)
         yield Prose((Struck(injection.id), f" {left_out}"), "left-out")
     yield _where_from(edition, injection)
+    yield from (Prose(one, "turned") for one in turned if one)
     yield from edition.figures_at(path)
     yield _peaks(edition, rows, f"{path}#table-peaks")
     flags = dict.fromkeys(flag for row in rows for flag in row.flags)

@@ -26,7 +26,7 @@ from lyewitness.document.blocks import (
 )
 from lyewitness.document.edition import Edition
 from lyewitness.document.tables import banded, columns_of, conditions_words, number, table, words
-from lyewitness.peaks.method_notes import MetricAccuracy, shipped_accuracy
+from lyewitness.peaks.method_notes import ACCURACY, MetricAccuracy, shipped_accuracy
 from lyewitness.peaks.records import FLAGS
 from lyewitness.study.records import Choices
 from lyewitness.words.lives import limit_text
@@ -112,12 +112,12 @@ def on_screen(edition: Edition) -> Iterator[Part]:
     path, say, held = edition.page("method"), edition.say, edition.figure("held-lives")
     blocks: tuple[Block, ...] = (
         Section(say("method.metrics"), _metrics(), "metrics"),
-        Abreast(_notes(edition), "abreast"),
+        Section(say("method.steps"), (Prose((say("method.steps_note"),)), *_steps(edition)), "steps"),
         *(one for one in edition.figures_at(path) if one is not held),
         Section(say("method.truth"), tuple(_truth(edition, held)), "truth"),
         Section(say("method.strengths"), _strengths(edition), "strengths"),
-        *_rules(edition),
-        _flag_table(edition),
+        *(_folded(one, "rules") for one in _rules(edition)),
+        _folded(_flag_table(edition), "flags"),
         _choice_table(edition),
         *_limits(edition),
         Section(say("method.conditions"), _conditions(edition), "conditions"),
@@ -127,14 +127,22 @@ def on_screen(edition: Edition) -> Iterator[Part]:
     yield Part("method", path, say("method.title"), (lead, _contents(path, blocks), *blocks))
 
 
+def _steps(edition: Edition) -> tuple[Point, ...]:
+    """Return how every stage computed, without what the table of accuracy tells."""
+    return tuple(one for one in _notes(edition) if one.name != ACCURACY)
+
+
+def _folded(view: Table, anchor: str) -> Section:
+    """Return a table that few read through, to be unfolded by its title."""
+    return Section(view.title, (view,), anchor, folded=True)
+
+
 def _contents(path: str, blocks: Sequence[Block]) -> Listing:
     """Return what stands on a long page, each heading a link to its place."""
     places: list[tuple[str, str]] = []
     for block in blocks:
         if isinstance(block, Section):
             places.append((block.heading, block.anchor))
-        elif isinstance(block, Abreast):
-            places += [(one.name, one.id) for one in block.blocks if isinstance(one, Point)]
         elif isinstance(block, Table):
             places.append((block.title, block.id))
     return Listing(tuple((Link(name, f"{path}#{anchor}"),) for name, anchor in places), "plain abreast")
@@ -193,9 +201,12 @@ def _truth(edition: Edition, held: FigureBlock | None = None) -> Iterator[Block]
     yield Prose((accuracy_words(edition),))
     yield accuracy_table(edition)
     yield Prose((edition.say("method.calibration_words"),))
+    calibration = replace(calibration_table(edition), style="calibration")
     if held:
         yield held
-    yield replace(calibration_table(edition), style="calibration")
+        yield _folded(calibration, "calibration")
+    else:
+        yield calibration
 
 
 def _rules(edition: Edition) -> Iterator[Table]:

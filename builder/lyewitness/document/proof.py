@@ -57,8 +57,17 @@ def injection_past(decline: Decline) -> str:
     return next(_at(decline, after), "") if after is not None else ""
 
 
+def injection_within(decline: Decline) -> str:
+    """Return the last injection within the limit before one was past it; empty where none was seen past."""
+    before, after = decline.life.bracket_h
+    return next(_at(decline, before), "") if before is not None and after is not None else ""
+
+
 def named_sides(edition: Edition, decline: Decline) -> Words:
-    """Return `last within the limit: S3-10; first past it: S3-11`, each leading to its page; else nothing."""
+    """Return `last within the limit: S3-10, 30.3 h; first past it: S3-11, 35.4 h`; else nothing.
+
+    Each leads to its page.
+    """
     before, after = decline.life.bracket_h
     if before is None or after is None:
         return ()
@@ -66,7 +75,8 @@ def named_sides(edition: Edition, decline: Decline) -> Words:
     if len(names) < 2:
         return ()
     last, first = (edition.link("injection", one) for one in names)
-    return (f"{edition.say('proof.last_within')} ", last, f"; {edition.say('proof.first_past')} ", first)
+    within, past = edition.say("proof.last_within"), edition.say("proof.first_past")
+    return (f"{within} ", last, f", {exposure(before)}; {past} ", first, f", {exposure(after)}")
 
 
 def proof_of_decline(edition: Edition, decline: Decline) -> Link | None:

@@ -117,7 +117,8 @@ def _told(edition: Edition, one: Because, argument: Argument) -> tuple[_Shared, 
     """Return what a link may share with its neighbours, and the link."""
     href = edition.addresses.of(one.kind, one.target)
     if one.kind == "claim" and one.target in argument.numbers:
-        return _Shared("claims"), Link(str(argument.numbers[one.target]), href)
+        number = str(argument.numbers[one.target])
+        return _Shared("claims"), Link(number, href, f"{edition.say('reasons.claim')} {number}")
     if one.kind == "decline":
         return _life(edition, one, href, argument.deciding)
     if one.kind == "sign" and "/" in one.target:

@@ -32,11 +32,11 @@ from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import FAINT, GROUND, INK, MUTED, GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.words.arrays import FloatArray
-from lyewitness.words.lives import limit_label, limit_of, when
+from lyewitness.words.lives import lasting, limit_label, limit_of, when
 from lyewitness.words.metrics import axis_words, metric_name, metric_of_marker
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, rounded, stated, with_unit
-from lyewitness.words.phrases import listed, sentence
+from lyewitness.words.phrases import listed, sentence, share_of
 
 HEIGHT_PX = 420
 """Near the golden section of the width of a page."""
@@ -229,6 +229,7 @@ def _caption(declines: Sequence[Decline], lives: Sequence[GroupLife], confidence
     held = listed(one.group for one in lives if one.life.state == "not reached")
     said = [f"The {head} passed its {bound}: {passed}." if passed else f"The {head} has a {bound}."]
     said.append(sentence(f"{held} did not pass it within the hours run") if held else "")
+    said += [sentence(_in_part(one)) for one in lives if one.life.state == "unclear"]
     said.append(
         f"Points: injections; thin line: the fitted curve of each column; band: its "
         f"{with_unit(stated(100 * confidence), '%')} interval."
@@ -238,6 +239,14 @@ def _caption(declines: Sequence[Decline], lives: Sequence[GroupLife], confidence
     if any(one.outlying for one in declines):
         said.append("Ringed: outlying injections, kept.")
     return " ".join(part for part in said if part)
+
+
+def _in_part(life: GroupLife) -> str:
+    """Return what is known of a group that neither passed the limit nor held: how many columns passed it."""
+    passed = life.states.count("reached")
+    if passed:
+        return f"of {life.group}, {share_of(passed, len(life.columns), 'column')} surely passed it"
+    return f"{life.group} {lasting(life.life)}"
 
 
 def _table(declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:

@@ -180,6 +180,11 @@ def _drawn(
         ):
             fall = [at, top + tall * (upper - row.limit) / (upper - bottom)]
             above.plot([row.life.life.hours.value] * 2, fall, color=row.ink.colour, linewidth=0.9, zorder=1)
+            # It is seen to end at the limit: what is marked below at the same hour is another matter.
+            above.plot(
+                [row.life.life.hours.value], fall[1:], row.ink.mark, color=row.ink.colour, zorder=3,
+                markersize=look.mark_px, markeredgecolor=INK, markeredgewidth=0.9,
+            )  # fmt: skip
     draw_asked(above, asked, look, TOP_PX - 2, top + tall, axis.sheet_px)
     frame = Frame(axis.left, top, axis.wide, tall, 0.0, axis.end_h, bottom, upper)
     return (*finished(sheet, look), round(height), frame)

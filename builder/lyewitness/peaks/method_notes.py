@@ -89,6 +89,10 @@ def _metrics(rows: object) -> tuple[MetricAccuracy, ...]:
     return tuple(MetricAccuracy(**row) for row in rows)
 
 
+ACCURACY = "How true the measured values are"
+"""Heading of the note that tells in words what the table of accuracy holds."""
+
+
 def method_notes(choices: Choices) -> tuple[tuple[str, str], ...]:
     """Return (heading, text) of how the traces became numbers."""
     return (
@@ -98,7 +102,7 @@ def method_notes(choices: Choices) -> tuple[tuple[str, str], ...]:
         ("Measuring peaks", _measuring()),
         ("Peaks that overlap", _overlapping()),
         ("Noise", _noise(choices)),
-        ("How true the measured values are", _accuracy()),
+        (ACCURACY, _accuracy()),
     )
 
 

@@ -149,7 +149,7 @@ def _good_factor(reading: TomlReading, path: str, factor: Factor, columns: Seque
         return False
     without = [column.id for column in columns if not factor.level_of(column)]
     if without:
-        cure = "Name them, or leave them out of what the factor is asked for."
+        cure = "Give each of them a level, or leave them out of what the factor is asked for."
         reading.caution(f"{path}.levels", f"no level for {listed(without)}", "a level for each column", cure)
     return True
 

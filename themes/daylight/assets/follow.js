@@ -24,21 +24,26 @@ lyewitnessDress(function (part) {
     ];
   }
 
+  /* What stands at the handle: an injection after so many hours, not the number of a step. */
+  function speak() {
+    var point = told.columns[which].points[along.value], hours = Math.round(point[1] * 10) / 10;
+    along.ariaValueText = say("spoken", { hours, injection: point[0] });
+    return hours;
+  }
+
   /* What draws a chromatogram is loaded with the first that is asked for. */
   function ready(then) {
     if (window.lyewitnessTrace) { then(); return; }
     document.head.append(make("script", { src: root + "theme/traces.js", onload: then }));
   }
 
-  function show(next, where) {
+  function show(next, where, moved) {
     var column = told.columns[which = Number(next)], points = column.points, point = points[where], at = place(point);
-    var hours = String(Math.round(point[1] * 10) / 10);
     select.value = which;
     along.max = points.length - 1;
     along.value = where;
-    along.setAttribute("aria-valuetext", hours + " h");
     status.textContent = say("told", {
-      column: column.id, hours: hours, injection: point[0],
+      column: column.id, hours: speak(), injection: point[0],
       value: point[2].toFixed(told.places).replace("-", "\u2212") + told.unit
     });
     both.href = viewer + [points[0][0], point[0]].map(encodeURIComponent).map(encodeURIComponent).join();
@@ -46,6 +51,7 @@ lyewitnessDress(function (part) {
     ring.hidden = false;
     ring.style.translate = at[0] + "px " + at[1] + "px";
     ready(() => {
+      if (moved) { lyewitnessTrace.inSight(box, image); }
       lyewitnessTrace.load(column.id, root + column.script, (held) => {
         if (which !== next || Number(along.value) !== where) { return; }
         if (held) { lyewitnessTrace.draw(find(".drawing"), held, points[0][0], point[0], column.group, words.time); }
@@ -54,21 +60,21 @@ lyewitnessDress(function (part) {
     });
   }
 
-  function again() { show(which, Number(along.value)); }
+  function again(moved) { show(which, Number(along.value), moved); }
 
   function stop() {
     clearInterval(timer);
     timer = 0;
     button.textContent = words.play;
-    status.setAttribute("aria-live", "polite");
+    status.ariaLive = "polite";
   }
 
   function play() {
     if (timer) { stop(); return; }
     var last = told.columns[which].points.length - 1, at = Number(along.value) % last;
-    status.setAttribute("aria-live", "off");
+    status.ariaLive = "off";
     button.textContent = words.pause;
-    show(which, at);
+    show(which, at, true);
     timer = setInterval(() => {
       if (++at === last) { stop(); }
       show(which, at);
@@ -83,26 +89,26 @@ lyewitnessDress(function (part) {
         if (far < best) { best = far; found = [i, j]; }
       });
     });
-    if (found) { stop(); show(found[0], found[1]); }
+    if (found) { stop(); show(...found); }
   }
 
   image.parentElement.className = "followed";
   image.after(ring);
-  image.addEventListener("pointermove", nearest);
-  image.addEventListener("pointerdown", nearest);
-  along.addEventListener("input", () => { stop(); again(); });
-  select.addEventListener("change", function () {
+  image.onpointermove = image.onpointerdown = nearest;
+  along.oninput = () => { stop(); again(true); };
+  select.onchange = () => {
     var next = Number(select.value), hours = told.columns[which].points[along.value][1], near = 0;
     told.columns[next].points.forEach((point, i, all) => {
       if (Math.abs(point[1] - hours) < Math.abs(all[near][1] - hours)) { near = i; }
     });
     stop();
-    show(next, near);
-  });
-  button.addEventListener("click", play);
+    show(next, near, true);
+  };
+  button.onclick = play;
   button.hidden = matchMedia("(prefers-reduced-motion: reduce)").matches;
   window.addEventListener("resize", () => { if (!ring.hidden) { again(); } });
   select.value = which;
   along.max = told.columns[which].points.length - 1;
+  speak();
   box.hidden = false;
 });

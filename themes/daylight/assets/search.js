@@ -29,10 +29,14 @@ lyewitnessDress(function (part) {
     }, 0);
   }
 
+  /* The names of the trade in what was asked for. */
+  function named(asked) {
+    return Object.keys(also).filter(function (name) { return asked.includes(name); });
+  }
+
   /* What was asked for, and the same with each name of the trade put into the report's own words. */
   function readings(asked) {
-    var said = [asked].concat(Object.keys(also).filter(function (name) { return asked.includes(name); })
-      .map(function (name) { return asked.replace(name, plain(also[name])); }));
+    var said = [asked].concat(named(asked).map(function (name) { return asked.replace(name, plain(also[name])); }));
     return said.map(function (text) { return text.split(/\s+/).filter(Boolean); });
   }
 
@@ -48,10 +52,11 @@ lyewitnessDress(function (part) {
   }
 
   function excerpt(entry, wanted) {
-    var place = plain(entry.text).indexOf(wanted[0]);
-    var start = Math.max(0, place - 60);
-    var text = entry.text.slice(start, start + 200);
-    return (start > 0 ? "… " : "") + text + (entry.text.length > start + 200 ? " …" : "");
+    var text = entry.text, place = plain(text).indexOf(wanted[0]), start = 0, end = text.length;
+    if (place > 60) { start = text.indexOf(" ", place - 60) + 1 || place; }
+    if (end > start + 200) { end = text.lastIndexOf(" ", start + 200); }
+    if (end <= start) { end = start + 200; }
+    return (start > 0 ? "… " : "") + text.slice(start, end) + (end < text.length ? " …" : "");
   }
 
   function item(entry, wanted) {
@@ -82,7 +87,9 @@ lyewitnessDress(function (part) {
     if (!ways[0].length) { results.replaceChildren(); found.textContent = ""; return; }
     var hits = index.map(function (entry) { return heaviest(entry, ways); }).filter(Boolean)
       .sort(function (a, b) { return b.weight - a.weight; });
-    found.textContent = count(hits.length);
+    found.textContent = [count(hits.length)].concat(named(plain(query.value)).map(function (name) {
+      return words.also.replace("{name}", name).replace("{words}", also[name]);
+    })).join(" ");
     results.replaceChildren.apply(results, hits.slice(0, MOST).map(function (hit) { return item(hit.entry, hit.wanted); }));
   }
 

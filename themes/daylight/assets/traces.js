@@ -74,6 +74,16 @@ var lyewitnessTrace = (function () {
       drawing.replaceChildren(svg);
     },
 
+    /* Brings into sight what a key or handle has changed, and the figure beside it where both have room; a hand
+       on the figure itself moves no page. */
+    inSight: function (box, image) {
+      var own = box.getBoundingClientRect(), beside = image.getBoundingClientRect(), room = window.innerHeight - 16;
+      var top = Math.min(own.top, beside.top), bottom = Math.max(own.bottom, beside.bottom);
+      if (bottom - top > room) { top = own.top; bottom = own.bottom; }
+      var by = top < 8 ? top - 8 : Math.max(0, bottom - 8 - room);
+      if (by) { window.scrollBy({ top: by, behavior: "instant" }); }
+    },
+
     /* Hands the packed traces of a column to `done`, or nothing where their script cannot be read. */
     load: function (column, source, done) {
       function held() { return (window.lyewitnessTraces || {})[column]; }

@@ -5,6 +5,7 @@
 lyewitnessDress(function (part) {
   var SVG = "http://www.w3.org/2000/svg";
   var LEFT = 64, RIGHT = 12, TOP = 10, BOTTOM = 44, HEIGHT = 420;
+  var DASHES = ["none", "7 3", "2 2.5", "11 3 2 3"];
   var box = part.querySelector("[data-part=viewer]");
   var list = part.querySelector("[data-part=viewer-list]");
   if (!box || !list) { return; }
@@ -122,6 +123,9 @@ lyewitnessDress(function (part) {
     drawn.forEach(function (line) {
       var same = drawn.filter(function (other) { return other.item.column === line.item.column; });
       line.strength = same.length < 2 ? 1 : 0.45 + 0.55 * same.indexOf(line) / (same.length - 1);
+      // Of one colour are all traces of a group: which is which their strokes tell.
+      var kin = drawn.filter(function (other) { return other.item.group === line.item.group; });
+      line.dashes = DASHES[kin.indexOf(line) % DASHES.length];
     });
     return ready;
   }
@@ -174,7 +178,7 @@ lyewitnessDress(function (part) {
     make("rect", { x: LEFT, y: 0, width: width - LEFT - RIGHT, height: HEIGHT - BOTTOM }, clip);
     var group = make("g", { "clip-path": "url(#viewer-clip)" }, svg);
     drawn.forEach(function (line) {
-      make("path", { "class": "trace g" + line.item.group, opacity: line.strength.toFixed(2), d: path(line) }, group);
+      make("path", { "class": "trace g" + line.item.group, opacity: line.strength.toFixed(2), "stroke-dasharray": line.dashes, d: path(line) }, group);
     });
     names(svg, drawn);
     view.reader = make("path", { "class": "reader" }, svg);
@@ -272,7 +276,7 @@ lyewitnessDress(function (part) {
       var row = html("tr", "", "", body), head = html("th", "", "", row);
       head.scope = "row";
       var sample = make("svg", { "class": "sample g" + line.item.group, viewBox: "0 0 32 12", "aria-hidden": "true" }, head);
-      make("path", { d: "M0 6H32", opacity: line.strength.toFixed(2) }, sample);
+      make("path", { d: "M0 6H32", opacity: line.strength.toFixed(2), "stroke-dasharray": line.dashes }, sample);
       var way = html("a", "", line.id, head);
       way.href = line.item.href;
       html("td", "", line.item.exposure, row);
@@ -421,7 +425,9 @@ lyewitnessDress(function (part) {
 
   list.querySelectorAll("section").forEach(function (section) {
     var lis = Array.from(section.querySelectorAll("li:not([data-untraced])"));
+    var label = section.querySelector("h2").lastChild.textContent.trim();
     var all = html("button", "", words.all_of, section.querySelector("h2"));
+    all.setAttribute("aria-label", words.all_of + ": " + label);
     all.type = "button";
     all.addEventListener("click", function () {
       var own = lis.map(function (li) { return li.dataset.injection; });

@@ -455,9 +455,14 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     where = share_of(len(own), len(failed), which).replace("column that faileds", "columns that failed")
     all_of = "all " if len(own) == len(failed) > 2 else ""
     where = where if not all_of or where.startswith("all ") else all_of + where
-    tied = any(scope.deciding != (f.marker, f.metric) for f in own)
-    as_early = ", or too near the first to tell," if tied else ""
+    led = any(scope.deciding != (f.marker, f.metric) for f in own)
+    as_early = ", or too near the first to tell," if led else ""
+    ties = dict.fromkeys(one for f in own for one in ((f.marker, f.metric), *f.tied_with))
+    tied = listed(the_metric(*one) for one in ties if one != scope.deciding)
     text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first{as_early} on {where}"
+    doubtful = sum(bool(f.tied_with) for f in own)
+    of_them = "" if doubtful == len(own) else f"on {spelled(doubtful)} of them "
+    text += f"; {of_them}these data cannot tell it from {tied}" if tied else ""
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
 

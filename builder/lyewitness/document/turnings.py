@@ -1,0 +1,52 @@
+"""Where a limit was passed: said at the last injection within it and at the first past it.
+
+In: the declines of an `Edition`. Out: `Words` for the pages of these injections.
+"""
+
+from lyewitness.decline.records import Decline
+from lyewitness.document.blocks import Strong, Words
+from lyewitness.document.edition import Edition
+from lyewitness.document.proof import injection_past, injection_within
+from lyewitness.words.lives import level_of
+from lyewitness.words.metrics import metric_of_marker, metric_text
+from lyewitness.words.numbers import fixed, with_unit
+from lyewitness.words.phrases import exposure
+
+Turnings = dict[str, tuple[Words, ...]]
+"""By injection, what it was the first past or the last within."""
+
+
+def turnings_of(edition: Edition) -> Turnings:
+    """Return what passed its limit at which injections, what failed first on its column before the rest."""
+    firsts = {(one.column, one.marker, one.metric) for one in edition.report.judgement.first_failures}
+    found: Turnings = {}
+    for key in sorted(edition.declines, key=lambda key: key not in firsts):
+        decline = edition.declines[key]
+        within, past = injection_within(decline), injection_past(decline)
+        if past:
+            found[past] = (*found.get(past, ()), _turning(edition, decline, past, within, key in firsts))
+        if within:
+            found[within] = (*found.get(within, ()), _turning(edition, decline, within, past, key in firsts))
+    return found
+
+
+def _turning(edition: Edition, decline: Decline, at: str, other: str, failed_first: bool) -> Words:
+    """Return `First past its limit: … By this, S3 failed first. Last within it: S3-10, 30.3 h.`"""
+    series, limit, say = decline.series, decline.limit, edition.say
+    if limit is None:
+        return ()
+    place, way = series.injections.index(at), "past" if at == injection_past(decline) else "within"
+    relative = limit.at_least_percent is not None or limit.at_most_percent is not None
+    level = metric_text(series.metric, float(series.value[place]), edition.signal_unit)
+    if relative:
+        share = with_unit(fixed(float(decline.percent[place]), 1), "%")
+        level = say("injection.of_reference", share=share)
+    what = metric_of_marker(series.marker, series.metric)
+    told = [say(f"injection.turned_{way}", what=what, level=level, limit=level_of(limit))]
+    told += [say("injection.turned_first", column=series.column)] if failed_first else []
+    if not other:
+        return (Strong(told[0]), *(f" {more}" for more in told[1:]))
+    to = edition.link("injection", other)
+    lead = say("injection.turned_before" if way == "past" else "injection.turned_after")
+    hours = float(series.exposure_h[series.injections.index(other)])
+    return (Strong(told[0]), " ", " ".join((*told[1:], lead)), " ", to, f", {exposure(hours)}.")
