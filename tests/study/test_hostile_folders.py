@@ -262,3 +262,14 @@ def test_the_study_of_a_stranger_extends_nothing_beyond_where_it_lies(tmp_path: 
     (study / "study.toml").write_text(f'extends = "../laboratory.toml"\n{text}')
     with pytest.raises(StudyFolderError):
         refuse_house_file_beyond(study, shelf)
+
+
+def test_a_table_of_injections_that_is_refused_is_told_once(tmp_path: Path) -> None:
+    """A file that is there and not read is not called missing, and no note is blamed for what it names."""
+    study = lay_out(tmp_path / "study")
+    with (study / "injections.csv").open("r+b") as table:
+        table.truncate(20_000_000_000)
+    problems = [problem for problem in read_study(study).problems if problem.severity == "error"]
+    assert [(problem.file, problem.found) for problem in problems] == [
+        ("injections.csv", "a file of more than 256 MiB")
+    ]

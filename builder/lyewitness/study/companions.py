@@ -102,6 +102,8 @@ def _references(
             if kind not in targets:
                 cure = suggestion(kind, targets, "Use one of these kinds.")
                 problems.note(f"line {number}", f"{match[0]}", f"a kind among {listed(targets)}", cure)
+            elif kind == "injection" and not targets[kind]:
+                continue  # that no injection could be read is told of their table
             elif target not in targets[kind]:
                 cure = suggestion(target, targets[kind], f"Name {with_article(kind)} of this study.")
                 problems.note(f"line {number}", f"{match[0]}", f"{with_article(kind)} that exists", cure)

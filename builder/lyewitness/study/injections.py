@@ -44,6 +44,8 @@ def read_injections(files: StudyFiles, metadata: Metadata) -> tuple[tuple[Inject
         _note_hidden(files, metadata, injections, problems)
         return _checked(injections, metadata.columns, problems), problems
     problems = Gathering("study.toml" if metadata.injection_pattern else TABLE)
+    if TABLE in files.refused:  # told by the gate; a pattern does not stand in for a table that is there
+        return (), problems
     if not metadata.injection_pattern:
         problems.note(
             "",
