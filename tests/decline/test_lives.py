@@ -143,16 +143,25 @@ def test_life_is_also_given_in_column_volumes_and_injections() -> None:
 
 
 def test_the_band_gives_the_interval() -> None:
-    """The curve passes the limit at the life, the edges of its band at the ends of the interval."""
+    """The curve passes the limit at the life, the edges of its band at the ends of the interval or within it.
+
+    An end lies further out where the gap between two injections has it so.
+    """
     hours = exposures()
     found = judged(hours, 12_000.0 * noisy(np.random.default_rng(4), first_order(hours, 60.0)))
-    for end, edge in (
-        (found.life.hours.value, found.curve_percent),
-        (found.life.hours.low, found.curve_low),
-        (found.life.hours.high, found.curve_high),
-    ):
-        assert end is not None
-        assert float(np.interp(end, found.curve_h, edge)) == pytest.approx(80.0, abs=1e-6)
+    life = found.life.hours
+    assert life.value is not None
+    assert life.low is not None
+    assert life.high is not None
+    assert float(np.interp(life.value, found.curve_h, found.curve_percent)) == pytest.approx(80.0, abs=1e-6)
+    first, last = (crossing(found.curve_h, edge, BELOW_80) for edge in (found.curve_low, found.curve_high))
+    within, past = found.life.bracket_h
+    assert first is not None
+    assert last is not None
+    assert within is not None
+    assert past is not None
+    assert life.low == pytest.approx(min(first, within + 0.05 * (past - within)), rel=1e-6)
+    assert life.high == pytest.approx(max(last, past - 0.05 * (past - within)), rel=1e-6)
 
 
 def test_conservative_life_lies_between_interval_and_life() -> None:
@@ -204,3 +213,14 @@ def test_an_outlying_injection_is_no_part_of_the_reference() -> None:
     assert decline.life.hours.value == pytest.approx(101.0, rel=0.03)
     assert decline.life.bracket_h[0] is not None
     assert decline.life.bracket_h[0] <= 101.0 <= (decline.life.bracket_h[1] or 0.0)
+
+
+def test_a_life_within_a_gap_holds_most_of_the_gap() -> None:
+    """From 94 % at 51 h to 70 % at 82 h a column may have passed 80 % at almost any hour between them."""
+    hours = np.array([0.0, 0.1, 0.2, 13.0, 26.0, 38.0, 51.0, 82.0, 95.0, 108.0])
+    left = np.array([100.1, 99.9, 100.0, 99.2, 98.1, 96.3, 94.0, 70.0, 62.0, 55.0])
+    life = judged(hours, left).life
+    assert life.hours.low is not None
+    assert life.hours.high is not None
+    assert life.hours.low <= 51.0 + 0.06 * 31.0
+    assert life.hours.high >= 82.0 - 0.06 * 31.0

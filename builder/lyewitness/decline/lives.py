@@ -283,6 +283,12 @@ def _with_bracket(life: Life) -> Life:
     return replace(life, hours=Estimate(hours.value, min(lows), max(highs), why), from_bracket=True)
 
 
+OF_A_GAP = 0.9
+"""Share of the gap between two injections that the interval of a life within it holds at least: nobody saw
+what went on between them. In studies by laws that no shape here knows, 27 % of the lives told to less than
+0.6 of the gap lay outside their interval (19 of 69), of those told to the gap itself 5 % (4 of 74)."""
+
+
 def _met(life: Life, seen: Seen) -> Life:
     """Return a life whose interval meets its bracket, and whose value no few injections contradict.
 
@@ -298,10 +304,14 @@ def _met(life: Life, seen: Seen) -> Life:
     if value is not None and low is not None and value < low:
         held = (seen.hours >= value) & (seen.hours <= low)
         value = low if life.from_bracket or held.sum() >= SEVERAL else value
-    first = _outermost(min, hours.low, high, value)
-    last = _outermost(max, hours.high, low, value)
+    unseen = (1 - OF_A_GAP) / 2 * (high - low) if low is not None and high is not None else None
+    first = _outermost(min, hours.low, high, value, None if unseen is None else (low or 0.0) + unseen)
+    last = _outermost(max, hours.high, low, value, None if unseen is None else (high or 0.0) - unseen)
     met = replace(life, hours=Estimate(value, first, last, hours.reason))
     surely = low if met.is_bracketed else high
+    if unseen is not None and low is not None and surely is not None:
+        # One-sided, what lies before it is as little as on both sides together.
+        surely = min(surely, low + 2 * unseen)
     if met.conservative_h is not None and surely is not None:
         met = replace(met, conservative_h=min(met.conservative_h, surely))
     return met

@@ -227,8 +227,10 @@ def _life(choices: Choices) -> str:
     )
     return (
         "A life ends where the curve passes the limit; its interval ends where the band's edges do, so "
-        "that both can be read off the figure, and it always meets the bracket. Where a jump is likelier "
-        "than not, the life lies in the bracket and has no value. A metric that was plainly past the limit "
+        "that both can be read off the figure, and it always meets the bracket. Of a gap between two "
+        "injections in which the limit was passed it holds nine tenths at least: nobody saw what went on "
+        "there. Where a jump is likelier than not, the life lies in the bracket and has no value. A metric "
+        "that was plainly past the limit "
         "in two injections or more and then well again has recovered: its life is 'unclear', and both "
         "times are told. 'At least' is what the band shows where the limit was not reached. The bracket "
         "gives the last injection before any was past the limit, and the first from which all were. The "
