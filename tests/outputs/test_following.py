@@ -232,7 +232,7 @@ def test_who_moves_along_by_key_sees_what_changes(chromium: Browser, site: Path,
     slider.evaluate("one => window.scrollTo(0, one.getBoundingClientRect().bottom + scrollY - innerHeight)")
     slider.focus()
     page.keyboard.press("ArrowRight")
-    page.wait_for_function("document.querySelector('.follow .drawing svg')")
+    page.locator(".follow .drawing svg").first.wait_for()
     top, bottom = page.locator(".follow").evaluate(
         "one => [one.getBoundingClientRect().top, one.getBoundingClientRect().bottom]"
     )
