@@ -129,15 +129,7 @@ def spread_tests(*more: str) -> int:
     """Run the tests on two cores, file by file in the order of tests/conftest.py: the longest first."""
     told = set_up_tests()
     # Timings are taken alone, for the processes would disturb each other; what took longest is told.
-    spread = (
-        "-n",
-        "2",
-        "--dist",
-        "loadfile",
-        "--no-loadscope-reorder",
-        "--benchmark-disable",
-        "--durations=60",
-    )
+    spread = ("-n", "2", "--dist", "loadfile", "--no-loadscope-reorder", "--benchmark-disable")
     return run(program("python"), "-m", "pytest", *spread, "--durations=60", *more, **told)
 
 
