@@ -96,7 +96,8 @@ def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float])
     high = choose(highs) if len(highs) == len(ends) or (highs and choose is min) else None
     if low != high:
         return Estimate(None, low, high)
-    return next(life.hours for life in failed if life.hours.value == low)
+    known = (life.hours for life in failed if life.hours.value == low)
+    return next(known, Estimate(low, low, high))
 
 
 def _only_measured(declines: Sequence[Decline]) -> Life:
