@@ -65,7 +65,7 @@ class Pace:
         crosses = (mean.low or 0.0) * (mean.high or 0.0) < 0
         if value is None or low is None or high is None or crosses:
             if self._is_uneven:
-                return f"a rate that differs from column to column{self._apart()}"
+                return f"{self._ends()} % an hour (it differs that much from column to column)"
             return f"{percent(value or 0.0)} an hour{self._apart()}"
         return f"{interval(Estimate(value, min(low, high), max(low, high)), '%')} an hour"
 
@@ -77,13 +77,16 @@ class Pace:
 
     def _apart(self) -> str:
         """Return between which rates the columns lie, or that the one column's is hardly known."""
+        if len(self.rates) < 2:
+            return ", which its scatter does not tell from none"
+        return f" ({self._ends()} on its columns)"
+
+    def _ends(self) -> str:
+        """Return the slowest and the fastest column's rate, `0.2 to 2.4`, in the direction of the mean."""
         falls = 1 if (self.mean.value or 0.0) >= 0 else -1
         own = sorted(100 * falls * (rate.value or 0.0) for rate in self.rates)
-        if len(own) < 2:
-            return ", which its scatter does not tell from none"
         ends = (rounded(0.0 if abs(end) < LEAST_RATE_PERCENT else end, 2) for end in (own[0], own[-1]))
-        unit = " % an hour" if self._is_uneven else ""
-        return f" ({' to '.join(ends)}{unit} on its columns)"
+        return " to ".join(ends)
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +224,7 @@ def _goes_against(scope: Scope, metric: Metric, paces: Sequence[Pace]) -> str:
     if any((pace.mean.value or 0.0) < 0 and not pace.still for pace in paces):
         return ""
     one = "neither" if len(paces) == 2 else "none"
-    return f"on {one} of them: {the_metric(*metric)} did not rise"
+    return f"on {one} of them, as far as these data tell: {the_metric(*metric)} did not rise"
 
 
 def asked_worse(evidence: Evidence, scope: Scope) -> str:
