@@ -48,10 +48,10 @@ from lyewitness.findings.because import has_number
 from lyewitness.study.records import Column
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import limit_text, tell
-from lyewitness.words.metrics import metric_name, metric_text
+from lyewitness.words.metrics import any_of, metric_name, metric_text
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import interval, p_value
-from lyewitness.words.phrases import exposure, listed, percent_of
+from lyewitness.words.phrases import exposure, percent_of
 
 DECLINES = ("marker", "metric", "reference", "remaining", "model", "rate", "limit", "life")
 COMPARED = ("group_a", "group_b", "metric", "life_ratio", "p_adjusted", "finding", "method")
@@ -164,18 +164,9 @@ def failed_words(edition: Edition, first: FirstFailure) -> str:
     if not first.metric:
         tested = exposure(first.life.hours.low)
         return edition.say("column.nothing_failed", tested=tested)
-    subject = _of_marker(edition, first.metric, first.marker)
-    sentence = edition.say("column.failed_first", what=subject, life=tell(first.life))
-    if not first.tied_with:
-        return sentence
-    ties = listed(_of_marker(edition, metric, marker) for marker, metric in first.tied_with)
-    return f"{sentence} {edition.say('column.tied', ties=ties)}"
-
-
-def _of_marker(edition: Edition, metric: str, marker: str) -> str:
-    """Return `plate number of aniline`, or the metric alone where it is the column's own."""
-    what = metric_name(metric)
-    return edition.say("column.of_marker", metric=what, marker=marker) if marker else what
+    key = "failed_first_tied" if first.tied_with else "failed_first"
+    what = any_of(((first.marker, first.metric), *first.tied_with))
+    return edition.say(f"column.{key}", what=what, life=tell(first.life))
 
 
 def metric_of(metric: str, marker: str) -> str:

@@ -18,7 +18,7 @@ from lyewitness.findings.because import upright
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell
-from lyewitness.words.metrics import metric_name
+from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import fixed, interval, rounded
 from lyewitness.words.phrases import exposure, mid_sentence
 
@@ -152,9 +152,7 @@ def _life(edition: Edition, one: Because, href: str, deciding: tuple[str, str]) 
     link = Link(f"{column} {tell(decline.life)}" if decline and known else column, href)
     if (marker, metric) == deciding:
         return _Shared(among=group), link
-    words = metric_name(metric)
-    what = edition.say("column.of_marker", metric=words, marker=marker) if marker else words
-    return _Shared("lead", what, group), link
+    return _Shared("lead", metric_of_marker(marker, metric), group), link
 
 
 WIDTH = 360.0

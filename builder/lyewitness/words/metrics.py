@@ -10,6 +10,7 @@ from math import floor, isfinite, log10
 from typing import Literal
 
 from lyewitness.words.numbers import DASH, fixed, with_unit
+from lyewitness.words.phrases import listed
 
 Course = Literal["falls", "rises", "either"]
 Column = Literal["promised", "beside", "none"]
@@ -198,6 +199,14 @@ def metric_of_marker(marker: str, metric: str) -> str:
 def the_metric(marker: str, metric: str) -> str:
     """Return a metric with its article, as a sentence has it."""
     return f"the {metric_of_marker(marker, metric)}"
+
+
+def any_of(those: Iterable[tuple[str, str]]) -> str:
+    """Return `the plate number of toluene or aniline, or the pressure` of markers and their metrics."""
+    markers: dict[str, list[str]] = {}
+    for marker, metric in those:
+        markers.setdefault(metric, []).append(marker)
+    return ", or ".join(the_metric(listed(of, "or"), metric) for metric, of in markers.items())
 
 
 def unit_of(metric: str, signal_unit: str = "") -> str:

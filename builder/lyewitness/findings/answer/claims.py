@@ -31,7 +31,7 @@ from lyewitness.words.lives import (
     tell,
     tell_ratio,
 )
-from lyewitness.words.metrics import the_metric
+from lyewitness.words.metrics import any_of, the_metric
 from lyewitness.words.numbers import (
     interval,
     p_value,
@@ -428,8 +428,9 @@ def _spread_text(evidence: Evidence, life: GroupLife) -> str:
     all_of_them = "both" if life.states.count("reached") == 2 else "all"
     if life.first.value is None and life.last.value is None:
         return f"{all_of_them} failed {between(life.first.low, life.last.high)}"
-    if last == first:
-        return f"{all_of_them} failed at {moment_text(life.first, life.life.hours)}"
+    told = {moment_text(moment, life.life.hours) for moment in (life.first, life.last)}
+    if len(told) == 1:
+        return f"{all_of_them} failed at about {told.pop()}"
     return f"the first{earliest} failed {first}, the last{latest} {last}"
 
 
@@ -442,12 +443,17 @@ def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Sco
         total = len(evidence.study.replicates(group))
         votes = Counter((first.marker, first.metric) for first in firsts)
         (marker, metric), count = votes.most_common(1)[0]
-        ties = sorted({tie for first in firsts for tie in first.tied_with} - {(marker, metric)})
         which = share_of(count, len(firsts), f"{kind_of(group)} column")
         where = f"on {which}{' that failed' * (len(firsts) < total)}"
+        own = [first for first in firsts if (first.marker, first.metric) == (marker, metric)]
+        doubtful = sum(bool(first.tied_with) for first in own)
+        ties = dict.fromkeys(tie for first in own for tie in first.tied_with)
         text = f"{where}, {the_metric(marker, metric)} failed first"
-        tied = f"these data cannot tell it from {listed(the_metric(*tie) for tie in ties)}" if ties else ""
-        strength: Strength = "shown" if count == len(firsts) and not ties else "indicated"
+        if doubtful == len(own):
+            text = f"{where}, {any_of(((marker, metric), *ties))} failed first: these data cannot tell which"
+        elif doubtful:
+            text += f"; on {spelled(doubtful)} of them it may have been {any_of(ties)}"
+        strength: Strength = "shown" if count == len(firsts) and not doubtful else "indicated"
         links = tuple(
             because.of_decline(decline)
             for first in firsts
@@ -455,7 +461,7 @@ def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Sco
         )
         if links:
             held = bounded(strength, points, (group,))
-            yield Claim(scope.claim_id("first", group), run_together([text, tied]), held, links)
+            yield Claim(scope.claim_id("first", group), run_together([text]), held, links)
 
 
 def accelerated_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:

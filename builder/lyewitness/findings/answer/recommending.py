@@ -25,7 +25,7 @@ from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
 from lyewitness.findings.records import Claim, GroupAdvice, Strength
 from lyewitness.study.records import Study
 from lyewitness.words.lives import between, is_known, tell
-from lyewitness.words.metrics import the_metric
+from lyewitness.words.metrics import any_of, the_metric
 from lyewitness.words.numbers import DASH, DOWN, as_printed, bound, fixed, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
@@ -455,14 +455,15 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     where = share_of(len(own), len(failed), which).replace("column that faileds", "columns that failed")
     all_of = "all " if len(own) == len(failed) > 2 else ""
     where = where if not all_of or where.startswith("all ") else all_of + where
-    led = any(scope.deciding != (f.marker, f.metric) for f in own)
-    as_early = ", or too near the first to tell," if led else ""
-    ties = dict.fromkeys(one for f in own for one in ((f.marker, f.metric), *f.tied_with))
-    tied = listed(the_metric(*one) for one in ties if one != scope.deciding)
-    text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first{as_early} on {where}"
-    doubtful = sum(bool(f.tied_with) for f in own)
-    of_them = "" if doubtful == len(own) else f"on {spelled(doubtful)} of them "
-    text += f"; {of_them}these data cannot tell it from {tied}" if tied else ""
+    doubtful = [f for f in own if f.tied_with]
+    ties = dict.fromkeys(one for f in doubtful for one in ((f.marker, f.metric), *f.tied_with))
+    others = any_of(one for one in ties if one != scope.deciding)
+    text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first on {where}"
+    if len(doubtful) == len(own):
+        text = f"watch {the_metric(*scope.deciding)}: on {where}, it or {others} crossed its limit first"
+        text += "; these data cannot tell which"
+    elif doubtful:
+        text += f"; on {spelled(len(doubtful))} of them it may have been {others}"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
 
