@@ -4,6 +4,7 @@ import fcntl
 import os
 import secrets
 import shutil
+from collections import defaultdict
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -23,6 +24,9 @@ from lyewitness.shipped import shipped_folder
 from lyewitness.store import store_of_user
 from tests.pages_on_disk import CHROMIUM, needs, written
 
+LONGEST_FILES = 40
+"""Listed after a run."""
+
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the files that hold a long test, so that no core waits for one of them at the end."""
@@ -30,6 +34,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         item.path for item in items if item.get_closest_marker("slow") or item.get_closest_marker("browser")
     }
     items.sort(key=lambda item: item.path not in long)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Print the files whose tests took longest, setting up and tearing down included."""
+    spent: defaultdict[str, float] = defaultdict(float)
+    for reports in terminalreporter.stats.values():
+        for one in reports:
+            if isinstance(one, pytest.TestReport):
+                spent[one.nodeid.partition("::")[0]] += one.duration
+    terminalreporter.section(f"longest files, of {sum(spent.values()):.0f} s")
+    for file, seconds in sorted(spent.items(), key=lambda one: -one[1])[:LONGEST_FILES]:
+        terminalreporter.write_line(f"{seconds:7.1f}s {file}")
 
 
 @pytest.fixture(scope="session")
