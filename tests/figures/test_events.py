@@ -1,6 +1,7 @@
 """Events are lettered marks on every plot against exposure, and their letters are explained."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -45,6 +46,23 @@ def test_marks_stand_for_the_columns_that_are_drawn(example: Report) -> None:
         "At the foot: a, fresh mobile phase (24 and 48\u2009h); b, flush (40\u2009h)."
     )
     assert marks_told(event_marks(replace(example.study, events=()), [first.id])) == ""
+
+
+def test_what_came_before_a_column_or_after_it_is_no_mark(example: Report) -> None:
+    """A column put in late, or taken out early, had no part in what came before or after; three bottles are
+    told as three, though a column that began later comes to them at other exposures."""
+    first, second = example.study.columns[:2]
+    start = datetime(2026, 3, 2, 8, tzinfo=UTC)
+    early = replace(first, exposure_start=start, ended=40.0)
+    late = replace(second, exposure_start=start + timedelta(hours=30), ended=None)
+    events = tuple(Event("fresh mobile phase", start + timedelta(hours=hour)) for hour in (10, 35, 60))
+    rest = tuple(one for one in example.study.columns if one.id not in (first.id, second.id))
+    study = replace(example.study, events=events, columns=(early, late, *rest))
+    assert [one.spans_h for one in event_marks(study, [first.id])] == [((10.0, 10.0), (35.0, 35.0))]
+    assert [one.spans_h for one in event_marks(study, [second.id])] == [((5.0, 5.0), (30.0, 30.0))]
+    (both,) = event_marks(study, [first.id, second.id])
+    assert both.count == 3
+    assert marks_told((both,)) == "At the foot: a, fresh mobile phase (three times)."
 
 
 @pytest.mark.parametrize(("second_h", "letters"), [(24.3, ["ab"]), (60.0, ["a", "b"])])

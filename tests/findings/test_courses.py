@@ -2,11 +2,12 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
 
-from lyewitness.findings.changes import course_of
+from lyewitness.findings.changes import course_of, logged_course
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.records import Sign
@@ -48,6 +49,35 @@ def test_a_log_is_read_as_the_course_it_took(
         assert found.size == pytest.approx(size, abs=0.05)
     if kind == "sawtooth":
         assert found.period_h == pytest.approx(36.0, abs=3.1)
+
+
+def test_a_bottle_is_read_along_the_clock_through_a_pause() -> None:
+    """A pause takes no exposure, and the bottle ages in it: what is a sawtooth by the clock stays one."""
+    evidence = evidence_of(GROUPS)
+    begun, cut_h, back_h = datetime(2026, 3, 2, 8, tzinfo=UTC), 20.0, 31.0
+
+    def exposed(clock: float) -> float:
+        return clock - max(0.0, min(clock, back_h) - cut_h)
+
+    rows = tuple(
+        LoggedCondition(
+            one.id,
+            exposure_h=exposed(float(hour)),
+            at=begun + timedelta(hours=float(hour)),
+            ph=round(bottle(float(hour)) + 0.01 * (place % 3), 2),
+        )
+        for one in evidence.study.columns
+        for place, hour in enumerate(HOURS)
+    )
+    paused = replace(evidence, study=replace(evidence.study, conditions=rows))
+    course = logged_course(paused, "H1", "ph", 0.1)
+    assert course is not None
+    assert course.kind == "sawtooth"
+    assert course.period_h == pytest.approx(36.0, abs=3.1)
+    # Told by exposure: the last reading of the first bottle, at 33 h by the clock, stands at 22 h.
+    assert course.jumps_h[0] == pytest.approx(22.0)
+    said = check_of(found_in(paused), "ph-steady").detail
+    assert said.startswith("The pH moved on all columns: a sawtooth of 0.1")
 
 
 def logged(study: Study, ph: Callable[[float], float], ids: tuple[str, ...] = ()) -> Study:

@@ -3,6 +3,7 @@
 In: a study's events and the columns that are drawn. Out: marks on axes, and the words for their letters.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
@@ -39,19 +40,23 @@ class EventMarks:
     kind: str
     spans_h: tuple[tuple[float, float], ...]
     """Where each began and ended on the axis, hours of exposure; a pause begins and ends at one place."""
+    count: int
+    """How many they are: columns that began at other times come to one event at another exposure."""
 
 
 def event_marks(study: Study, columns: Iterable[str]) -> tuple[EventMarks, ...]:
     """Return the marks of all events that touched `columns`, one letter a kind, in the order of the study."""
     found: dict[str, set[tuple[float, float]]] = {}
+    counts: Counter[str] = Counter()
     drawn = [study.column(column) for column in dict.fromkeys(columns)]
     for event in study.events:
-        for column in drawn:
-            placed = event_hours(event, column, study.events) if event.touches(column.id) else None
-            if placed is not None:
-                found.setdefault(event.kind, set()).add(placed)
+        touched = (column for column in drawn if event.touches(column.id))
+        placed = {ends for one in touched if (ends := event_hours(event, one, study.events)) is not None}
+        if placed:
+            found.setdefault(event.kind, set()).update(placed)
+            counts[event.kind] += 1
     return tuple(
-        EventMarks(letter, kind, tuple(sorted(spans)))
+        EventMarks(letter, kind, tuple(sorted(spans)), counts[kind])
         for letter, (kind, spans) in zip(ascii_lowercase, found.items(), strict=False)
     )
 
@@ -133,8 +138,8 @@ def marks_told(marks: Sequence[EventMarks], lettered: bool = True) -> str:
 def _when(mark: EventMarks) -> str:
     end = max(end for _, end in mark.spans_h) or 1.0
     moments = [begin for begin, _ in _apart(mark.spans_h, 0.01 * end)]
-    if len(moments) > MOST_TOLD:
-        return counted(len(moments), "time")
+    if len(moments) > MOST_TOLD or len(moments) > mark.count:
+        return counted(mark.count, "time")
     # Columns come to one event some minutes apart: two figures hold for all of them.
     return with_unit(listed(rounded(moment, 3 if moment >= 100 else 2) for moment in moments), "h")
 

@@ -6,7 +6,7 @@ Conditions are read as `Course`s: steady, a trend, jumps, or a sawtooth.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import sqrt
 from statistics import fmean, median, stdev
@@ -43,12 +43,30 @@ class Course:
     high: float
     jumps_h: tuple[float, ...] = ()
     """Exposures right after which the reading jumped."""
+    period_h: float | None = None
+    """The usual time from jump to jump, hours, by the clock where the log has one; None for one jump."""
 
-    @property
-    def period_h(self) -> float | None:
-        """Return the usual time from jump to jump, hours; None with fewer than two."""
-        steps = [later - earlier for earlier, later in pairwise(self.jumps_h)]
-        return median(steps) if steps else None
+
+def _period(jumps_h: Sequence[float]) -> float | None:
+    """Return the usual time from jump to jump; None with fewer than two."""
+    steps = [later - earlier for earlier, later in pairwise(jumps_h)]
+    return median(steps) if steps else None
+
+
+def logged_course(evidence: Evidence, column: str, quantity: str, harmless: float) -> Course | None:
+    """Return the course of a logged condition on a column; see `course_of`.
+
+    It is read along the clock where the log has one: a bottle loses its ammonia in a pause, too, which on the
+    exposure takes no time and would look like a jump.
+    """
+    timed = evidence.logged_times(column, quantity)
+    if timed is None:
+        return course_of(evidence.logged(column, quantity), harmless)
+    course = course_of([(clock, value) for clock, _, value in timed], harmless)
+    exposure_at = {clock: exposure for clock, exposure, _ in timed}
+    if course is None:
+        return None
+    return replace(course, jumps_h=tuple(exposure_at[clock] for clock in course.jumps_h))
 
 
 def course_of(points: Sequence[tuple[float, float]], harmless: float) -> Course | None:
@@ -76,8 +94,12 @@ def course_of(points: Sequence[tuple[float, float]], harmless: float) -> Course 
         one_way = bool(np.all(np.sign(steps[places]) == np.sign(height)))
         back = fmean(drifts) if drifts else 0.0
         if one_way and back * height < 0 and abs(back) > OF_THE_JUMP * abs(height):
-            return Course("sawtooth", float(np.sign(back)) * _swing(values, places), low, high, jumps)
-        return Course("jumps", float(steps[places][np.argmax(np.abs(steps[places]))]), low, high, jumps)
+            return Course(
+                "sawtooth", float(np.sign(back)) * _swing(values, places), low, high, jumps, _period(jumps)
+            )
+        return Course(
+            "jumps", float(steps[places][np.argmax(np.abs(steps[places]))]), low, high, jumps, _period(jumps)
+        )
     slope, spread = _line(hours, values)
     rise = slope * float(hours[-1] - hours[0])
     if abs(rise) > max(harmless, 2 * spread):

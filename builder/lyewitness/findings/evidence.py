@@ -161,6 +161,25 @@ class Evidence:
             else tuple(placed)
         )
 
+    def logged_times(self, column: str, quantity: str) -> tuple[tuple[float, float, float], ...] | None:
+        """Return (hours by the clock since the first, exposure in hours, value) of the log of that column.
+
+        By the clock; None where a row bears no time or stands at no exposure. A bottle ages in a pause, too.
+        """
+        rows = [
+            (hours, row) for hours, row in self._log.get(column, ()) if getattr(row, quantity) is not None
+        ]
+        placed = [
+            (without_zone(row.at), hours, float(getattr(row, quantity)))
+            for hours, row in rows
+            if row.at is not None and hours is not None
+        ]
+        if not placed or len(placed) < len(rows):
+            return None
+        placed.sort(key=lambda one: one[0])
+        first = placed[0][0]
+        return tuple(((at - first).total_seconds() / 3600.0, hours, value) for at, hours, value in placed)
+
 
 def without_zone(time: datetime) -> datetime:
     """Return a time in UTC where it bears a zone, else as it stands, so that all can be sorted."""

@@ -23,7 +23,7 @@ from lyewitness.findings.records import Answer, Claim, Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.sheaves import Binding, Files, Piece, bound
 from lyewitness.store import NO_STORE, Store
-from lyewitness.study.events import event_hours
+from lyewitness.study.events import event_hours, was_there
 from lyewitness.study.records import Study
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import measured
@@ -219,7 +219,7 @@ def _events(study: Study) -> Iterator[list[Cell]]:
     """Yield the rows of events.csv, by column and as the folder has them."""
     for column in study.columns:
         for event in study.events:
-            if not event.touches(column.id):
+            if not was_there(event, column, study.events):
                 continue
             begin, end = (
                 moment.isoformat() if isinstance(moment, datetime) else None

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from lyewitness.study.records import Column, Event, Injection, LoggedCondition
+from lyewitness.study.records import Column, Event, Injection, LoggedCondition, Moment
 from lyewitness.study.toml_records import Table, TomlReading, known_words, tables_of
 
 MINUTES_PER_HOUR = 60.0
@@ -146,14 +146,37 @@ def pauses_of(column: Column, events: Iterable[Event]) -> list[tuple[datetime, d
 
 
 def event_hours(event: Event, column: Column, events: Iterable[Event]) -> tuple[float, float] | None:
-    """Return where an event begins and ends on a column's exposure, hours; None where it cannot be known."""
-    ends = []
-    for moment in (event.begin, event.begin if event.end is None else event.end):
-        start = column.exposure_start
-        if not isinstance(moment, datetime):
-            ends.append(float(moment))
-        elif start is None or (moment.tzinfo is None) != (start.tzinfo is None):
-            return None
-        else:
-            ends.append(max(0.0, hours_exposed(column, moment, events)))
-    return ends[0], ends[1]
+    """Return where an event begins and ends on a column's exposure, hours.
+
+    None where it cannot be known, or where the column was not there yet or no more.
+    """
+    begin, end, last = _ends(event, column, events)
+    if begin is None or end is None or not was_there(event, column, events):
+        return None
+    return max(begin, 0.0), end if last is None else min(end, last)
+
+
+def was_there(event: Event, column: Column, events: Iterable[Event]) -> bool:
+    """Return whether an event touches a column between its beginning and its end, as far as that is known."""
+    begin, end, last = _ends(event, column, events)
+    gone = begin is not None and last is not None and begin > last
+    return event.touches(column.id) and not gone and (end is None or end >= 0.0)
+
+
+def _ends(
+    event: Event, column: Column, events: Iterable[Event]
+) -> tuple[float | None, float | None, float | None]:
+    """Return beginning and end of an event, and the end of the column, on its exposure, hours."""
+    until = event.begin if event.end is None else event.end
+    last = None if column.ended is None else _exposed(column, column.ended, events)
+    return _exposed(column, event.begin, events), _exposed(column, until, events), last
+
+
+def _exposed(column: Column, moment: Moment, events: Iterable[Event]) -> float | None:
+    """Return a moment on a column's exposure, hours, negative before it began; None where nobody can know."""
+    if not isinstance(moment, datetime):
+        return float(moment)
+    start = column.exposure_start
+    if start is None or (moment.tzinfo is None) != (start.tzinfo is None):
+        return None
+    return hours_exposed(column, moment, events)

@@ -242,7 +242,7 @@ FAULTS: tuple[tuple[str, Fault, str], ...] = (
 def test_what_stayed_where_nobody_planned_it_did_not_move() -> None:
     """A log at 42 °C throughout was not the 50 °C of the plan; scales of pH may differ by 1.5."""
     found = check_in(everywhere(temperature_C=42.0)(FAIR), "temperature-steady").detail
-    assert found.replace("\u2009", " ").lower().startswith("it was not the 50 °c of the plan: ")
+    assert found.replace("\u2009", " ").lower().startswith("the temperature was not the 50 °c of the plan: ")
     assert check_in(everywhere(ph=10.6)(FAIR), "ph-steady").result == "good"
 
 

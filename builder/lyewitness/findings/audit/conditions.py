@@ -19,7 +19,7 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.audit.results import weigh
-from lyewitness.findings.changes import course_of, course_words
+from lyewitness.findings.changes import course_words, logged_course
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.medium.settings import ph_stated
@@ -239,7 +239,9 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
     groups = groups_of(evidence, bad)
     return asked.says(
         "problem" if grave else "caution",
-        f"{_lead(evidence, watched, values, bad)}{said}" if all_alike else said,
+        f"{_lead(evidence, watched, values, bad)}{said}"
+        if all_alike
+        else f"the {watched.name} moved: {said}",
         subject_of(evidence, bad),
         bound="indicated" if grave else "shown",
         pairs=pairs_with(evidence.study, groups),
@@ -253,8 +255,8 @@ def _lead(
     """Return what is wrong on all columns: that it moved, or that it stayed where nobody planned it."""
     plan = watched.planned(evidence.study, evidence.study.column(next(iter(bad))))
     if plan is None or any(_movement(values[column], watched) > watched.steady for column in bad):
-        return "it moved on all columns: "
-    return f"it was not the {with_unit(stated(plan), watched.unit)} of the plan: "
+        return f"the {watched.name} moved on all columns: "
+    return f"the {watched.name} was not the {with_unit(stated(plan), watched.unit)} of the plan: "
 
 
 def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...]) -> str:
@@ -263,9 +265,7 @@ def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...
     A log too short for a course, or one in which none is told from scatter, is told by its range, after the
     others: a column put in late does not hide what the bottle did to all.
     """
-    found = {
-        column: course_of(evidence.logged(column, watched.quantity), watched.steady) for column in columns
-    }
+    found = {column: logged_course(evidence, column, watched.quantity, watched.steady) for column in columns}
     courses = {
         column: course
         for column, course in found.items()
@@ -277,7 +277,8 @@ def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...
     if {course.kind for course in courses.values()} == {"sawtooth"} and len(courses) > 1:
         usual = sorted(courses.values(), key=lambda course: abs(course.size))[len(courses) // 2]
         span = f"between {fixed(low, watched.places)} and {fixed(high, watched.places)}"
-        said = f"{course_words(usual, watched.places, watched.unit)}, {span} on {listed(courses)}"
+        said = f"{course_words(usual, watched.places, watched.unit)}, {span}"
+        said += f" on {listed(courses)}" if len(courses) < len(evidence.study.columns) else ""
     else:
         said = listed(
             f"{column} {course_words(course, watched.places, watched.unit)}"

@@ -276,10 +276,11 @@ def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
     said += f", less {counted(len(stated), 'pause')} that the study states" if stated else ""
     if wide:
         column, (earlier, later) = max(wide.items(), key=lambda item: _between_h(*item[1]))
+        zone = " UTC" if _have_zones(evidence) else ""
         return STANDING.says(
             "caution",
             f"{said}; nothing shows whether the stress went on in long gaps, such as {column} from "
-            f"{earlier:%Y-%m-%d %H:%M} to {later:%Y-%m-%d %H:%M}",
+            f"{earlier:%Y-%m-%d %H:%M} to {later:%Y-%m-%d %H:%M}{zone}",
             subject_of(evidence, list(wide)),
             pairs=pairs_with(evidence.study, groups_of(evidence, wide)),
             groups=groups_of(evidence, wide),
@@ -290,6 +291,13 @@ def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
         if stated
         else STANDING.says("not possible", said, cure="State pauses as [[event]].")
     )
+
+
+def _have_zones(evidence: Evidence) -> bool:
+    """Return whether times of the study bear zones, so that they are compared in UTC."""
+    study = evidence.study
+    times = [*(one.at for one in study.injections), *(row.at for row in study.conditions)]
+    return bool(evidence.study.exports.zone) or any(at is not None and at.tzinfo is not None for at in times)
 
 
 def _widest_gap(evidence: Evidence, column: str) -> Span | None:

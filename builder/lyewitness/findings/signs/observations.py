@@ -17,10 +17,10 @@ from lyewitness.findings.changes import (
     Change,
     change_of,
     change_over_markers,
-    course_of,
     course_words,
     fitted_change,
     logged_change,
+    logged_course,
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.markers import charged_share
@@ -238,7 +238,7 @@ def _logged(quantity: str, threshold: float, unit: str) -> Observe:
 
     def observe(evidence: Evidence, column: str) -> Observed:
         values = [value for _, value in evidence.logged(column, quantity)]
-        course = course_of(evidence.logged(column, quantity), threshold)
+        course = logged_course(evidence, column, quantity, threshold)
         places = max(1, -floor(log10(threshold)) + 1)
         if course is not None and course.kind in ("sawtooth", "jumps"):
             words = course_words(course, places, unit)
