@@ -8,12 +8,15 @@ from urllib.parse import unquote
 import pytest
 
 from lyewitness.decline.records import Decline, Life
+from lyewitness.document.answers import first_words
 from lyewitness.document.blocks import Link, Prose, Strong
 from lyewitness.document.edition import Theme
 from lyewitness.document.parts import Document, document_of
 from lyewitness.document.proof import (
+    first_to_fail,
     injection_past,
     injection_within,
+    may_be_earlier,
     proof_of_decline,
     proof_of_group,
     sides_of,
@@ -178,3 +181,27 @@ def test_an_injection_says_where_it_stands_to_a_limit(example: Report, document:
         assert str(after).endswith("\u2009h.")
     third = pages[document.edition.addresses.page("injection", decline.series.injections[2])]
     assert not [one for one in third.blocks if isinstance(one, Prose) and one.style == "turned"]
+
+
+def test_a_column_that_may_have_failed_earlier_is_named(example: Report, daylight: Theme) -> None:
+    """Past its limit, but not surely, and known to have held for less: it may have failed before that one."""
+    edition = document_of(example, (), daylight).edition
+    first = first_to_fail(edition)
+    assert first is not None
+    assert may_be_earlier(edition, first) == ()
+    low = first.life.hours.low or 0.0
+    other = next(
+        one
+        for one in example.judgement.declines
+        if one.series.column != first.series.column
+        and (one.series.marker, one.series.metric) == (first.series.marker, first.series.metric)
+        and injection_past(one)
+    )
+    unsure = replace(other, life=replace(other.life, state="unclear", hours=Estimate(None, low, None)))
+    declines = tuple(unsure if one is other else one for one in example.judgement.declines)
+    doubtful = replace(example, judgement=replace(example.judgement, declines=declines))
+    document = document_of(doubtful, (), daylight)
+    assert may_be_earlier(document.edition, first) == (other.series.column,)
+    words = str(first_words(document.edition, doubtful.findings.answers[0]))
+    assert "First surely to fail:" in words
+    assert f"{other.series.column} may have failed earlier" in words

@@ -32,7 +32,7 @@ from lyewitness.document.blocks import (
 from lyewitness.document.changes import changed_words
 from lyewitness.document.edition import Edition, revision_words
 from lyewitness.document.following import SCRIPTS, following_of
-from lyewitness.document.proof import first_to_fail, named_sides, proof_of_group
+from lyewitness.document.proof import first_to_fail, may_be_earlier, named_sides, proof_of_group
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
 from lyewitness.document.what_if import SCRIPT, what_if
@@ -43,7 +43,7 @@ from lyewitness.words.lives import failed_when, limit_text, moment_text, tell, w
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import joined, slug
 from lyewitness.words.numbers import interval
-from lyewitness.words.phrases import mid_sentence, percent_of, run_together, sentences_of
+from lyewitness.words.phrases import listed, mid_sentence, percent_of, run_together, sentences_of
 
 FIRST = 2
 """Recommendations on the first screen, beside what the table tells of each group."""
@@ -102,9 +102,10 @@ def first_words(edition: Edition, answer: Answer) -> Words:
     by = ""
     if (series.marker, series.metric) != deciding_of(edition, answer):
         by = f" {edition.say('front.by', what=metric_of_marker(series.marker, series.metric))}"
-    return (
-        f"{edition.say('front.first_failed')} ", column, f"{by}, {when(first.life)}; ", *sides, ".",
-    )  # fmt: skip
+    others = may_be_earlier(edition, first, answer.question.groups)
+    lead = edition.say("front.first_surely_failed" if others else "front.first_failed")
+    earlier = f" {edition.say('front.may_be_earlier', columns=listed(others))}" if others else ""
+    return f"{lead} ", column, f"{by}, {when(first.life)}; ", *sides, f".{earlier}"
 
 
 def advice_table(edition: Edition, answer: Answer) -> Table | None:

@@ -87,8 +87,9 @@ def asked_metric(text: str, study: Study) -> Iterator[tuple[str, str]]:
 
 
 def named_factors(text: str, names: Sequence[str]) -> tuple[str, ...]:
-    """Return the factors of which `text` has every word: `a sacrificial silica column` names that column."""
-    tokens = words_of(text)
+    """Return the factors of which `text` has every word: `a sacrificial silica column` names that column, and
+    `one of the phases` the phase."""
+    tokens = {word for token in words_of(text) for word in (token, token.removesuffix("s"))}
     return tuple(name for name in names if words_of(name) and all(word in tokens for word in words_of(name)))
 
 

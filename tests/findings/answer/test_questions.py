@@ -502,6 +502,15 @@ def test_a_question_of_tailing_is_answered_with_tailing(text: str, start: str) -
     assert "until aniline tails past" in short or "against" in short, short
 
 
+def test_where_a_base_tails_is_told_type_by_type() -> None:
+    """Asked on which of several it tails earlier, `in part` is no answer: each type has its own columns."""
+    said = plain(answered(tailing(2.6), "Does the base tail earlier on one of the types?").short)
+    assert said.startswith(
+        "Aniline tails past a symmetry factor of 2.6 on all three silica columns and on none of the three "
+        "hybrid columns."
+    ), said
+
+
 @pytest.mark.parametrize(
     ("text", "start"),
     [

@@ -104,11 +104,13 @@ def test_expectations_are_read_where_their_words_leave_no_doubt(text: str, expec
     [
         ("for 48 h", [48.0]), ("two days or a week", [48.0]), ("1 500 injections", [100.0]),
         ("2 weeks", [336.0]), ("at 60 °C and pH 11.0 with 20 mmol/L", []), ("1.5 hours", [1.5]),
-        ("1,000 runs", [66.7]), ("we need it in two weeks", []),
+        ("1,000 runs", [66.7]), ("we need it in two weeks", []), ("60 injections a day", []),
+        ("60 injections/day", []), ("60 runs per day, for two days", [48.0]),
+        ("30 injections daily", []), ("500 injections a column", [33.3]),
     ],
 )  # fmt: skip
 def test_spans_of_time_are_read(text: str, hours: list[float]) -> None:
-    """Hours, days, weeks and runs of four minutes are read; temperatures and concentrations are none."""
+    """Hours, days, weeks and runs of four minutes are read; temperatures and rates are none."""
     assert [span.hours for span in read_spans(text, 4.0)] == pytest.approx(hours, abs=0.1)
 
 

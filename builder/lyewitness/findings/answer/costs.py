@@ -13,7 +13,7 @@ from typing import Literal
 
 from lyewitness.decline.factors import Varied, designs_of
 from lyewitness.findings import because
-from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.question_scope import Scope, UsableLife
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
@@ -65,10 +65,18 @@ def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
         price, hours, run = fmean(known), life.life.hours, scope.question.run_time_min
         part = price * (run / 60 if run else 1.0)
         value = hours.value if life.life.state == "reached" else None
+        if scope.failed_sooner(evidence, group):
+            value, hours = None, _by_any_limit(scope.usable_lives(evidence, group, every_limit=True))
         each = Estimate(_over(part, value), _over(part, hours.high), _over(part, hours.low))
         if because.has_number(each):
             found[group] = Cost(group, price, evidence.study.currency, each)
     return found
+
+
+def _by_any_limit(lives: Sequence[UsableLife]) -> Estimate:
+    """Return between which hours the columns tested failed by whichever limit they passed first."""
+    highs = [life.high for life in lives if life.high is not None]
+    return Estimate(None, min(life.low for life in lives), max(highs) if len(highs) == len(lives) else None)
 
 
 def _over(price: float, life: float | None) -> float | None:
@@ -117,7 +125,8 @@ def _ratio(
 ) -> CostRatio:
     found = evidence.comparison(subject.group, against.group, *scope.deciding, scope.question.id)
     lives = Estimate()
-    if found is not None:
+    others = any(scope.failed_sooner(evidence, one.group) for one in (subject, against))
+    if found is not None and not others:
         own = found.group_a == subject.group
         lives = found.life_ratio if own else because.turned(found.life_ratio)
     prices = subject.price / against.price

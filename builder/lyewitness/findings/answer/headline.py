@@ -7,7 +7,8 @@ the claims behind it are.
 import re
 from collections.abc import Iterable, Sequence
 
-from lyewitness.decline.records import GroupLife, Life
+from lyewitness.decline.factors import designs_of
+from lyewitness.decline.records import Decline, GroupLife, Life
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.costs import cost_replies
@@ -23,6 +24,7 @@ from lyewitness.findings.answer.outlook import expected_passings, expected_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import (
+    EARLIER,
     YES_OR_NO,
     Expected,
     read_expectation,
@@ -30,7 +32,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_ratio,
 )
 from lyewitness.findings.answer.recommending import replacement
-from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words
+from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words, sooner_words
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import swing_words
@@ -42,6 +44,7 @@ from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
     hours,
+    kind_of,
     listed,
     mid_sentence,
     run_together,
@@ -135,13 +138,45 @@ def _on_how_many(evidence: Evidence, scope: Scope) -> list[str]:
     """Return on how many columns the metric that a question names passed its limit: `does the base tail?`."""
     columns = [column.id for group in scope.groups for column in evidence.study.replicates(group)]
     found = [d for c in columns if (d := evidence.decline(c, *scope.deciding)) is not None]
-    passed = sum(decline.life.state == "reached" for decline in found)
+    passed = _passed(found)
     if not scope.named or not found:
         return []
     if not passed and any(decline.life.state != "not reached" for decline in found):
         return []
+    if passed and (places := _places_compared(evidence, scope, found)):
+        return [f"{order_words.passes(scope)} {places}"]
     words = f"{order_words.passes(scope)} on {share_of(passed, len(found), 'column')}"
     return [f"{'Yes' if passed == len(found) else 'In part' if passed else 'No'}: {words}"]
+
+
+def _places_compared(evidence: Evidence, scope: Scope, found: Sequence[Decline]) -> str:
+    """Return on how many columns of each level of the factor that a question names, or of each group, a limit
+    was passed: `on three of five B columns (two more may have) and on none of the four A columns`.
+
+    Nothing where the question does not ask on which of several it comes earlier.
+    """
+    text = scope.question.text
+    if not EARLIER.search(text):
+        return ""
+    names = named_factors(text, [factor.name for factor in evidence.study.factors])
+    varied = next((one for design in designs_of(evidence.study) for one in design if one.name in names), None)
+    at: dict[str, list[Decline]] = {}
+    for decline in found:
+        column = decline.series.column
+        place = varied.of.get(column, "") if varied else kind_of(decline.series.group)
+        at.setdefault(place, []).append(decline)
+    if len(at) < 2 or "" in at:
+        return ""
+    said = []
+    for place, own in sorted(at.items(), key=lambda one: -_passed(one[1]) / len(one[1])):
+        perhaps = sum(d.life.state == "unclear" and d.life.bracket_h[1] is not None for d in own)
+        more = f" ({spelled(perhaps)} more may have)" if perhaps else ""
+        said.append(f"on {share_of(_passed(own), len(own), f'{place} column')}{more}")
+    return listed(said)
+
+
+def _passed(declines: Sequence[Decline]) -> int:
+    return sum(decline.life.state == "reached" for decline in declines)
 
 
 def _asked(text: str) -> str:
@@ -188,11 +223,16 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
 
 
 def _to_know(evidence: Evidence, scope: Scope) -> list[str]:
-    """Return what a reader must know beside the lives: what is expected of a running test, and the bottle."""
+    """Return what a reader must know beside the lives: other limits, what is expected of a running test, and
+    the bottle."""
     own = {column.id for group in scope.groups for column in evidence.study.replicates(group)}
     soonest = [expected_words(one) for one in expected_passings(evidence) if one.column in own]
     expected = [f"by their courses so far, {listed(soonest[:MOST_NAMED])}"] if soonest else []
-    return [*expected, *swing_words(evidence, scope.deciding, scope.groups)]
+    return [
+        *sooner_words(evidence, scope),
+        *expected,
+        *swing_words(evidence, scope.deciding, scope.groups),
+    ]
 
 
 def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
@@ -242,7 +282,7 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
             return f"{who} {lasting(life.life)} {before(life.life, ended)}"
         return f"{one} {lasts} {tell(life.life)} {until if lasts == 'lasts' else ended}"
     what = "times" if scope.named else "lives"
-    several = any(len(life.columns) > 1 for life in lives)
+    several = all(len(life.columns) > 1 for life in lives)
     bounds = any(life.life.state != "reached" for life in lives)
     # A bound is what the columns tested held: no typical life, whatever it stands beside.
     typical = f"typical {what}" if several and not bounds else f"{what} of the columns tested"

@@ -5,6 +5,7 @@ plans, not results.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import exp, log
 
 from lyewitness.decline.comparing import (
@@ -29,6 +30,18 @@ from lyewitness.words.phrases import columns_of, counted, hours, listed, mid_sen
 
 SHARE = 0.8
 """Share of columns that shall last as long as is asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How far lives of one type differ."""
+
+    sd: float
+    """Standard deviation of log lives within groups."""
+    degrees: int
+    """Of freedom."""
+    at_least: bool
+    """Whether it holds lives that ended after the test, or late in it, of which only a bound is known."""
 
 
 def next_experiments(
@@ -69,7 +82,8 @@ def _for_spans(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> lis
         number = success_run(SHARE, evidence.study.choices.confidence)
         text = (
             f"run {number} of {columns_of(group)} for {span.words}: if none fails, at least "
-            f"{percent(100 * SHARE)} of such columns last as long"
+            f"{percent(100 * SHARE)} of such columns last as long "
+            f"({percent(100 * evidence.study.choices.confidence)} confidence)"
         )
         asked = scope.claim_id("span", group, span.words)
         behind = because.of_claims(claim for claim in claims if claim.id == asked)
@@ -85,11 +99,11 @@ def _for_pairs(
     swing = swing_of(evidence, scope.deciding)
     if swing is not None and pairings:
         return [_plan(scope, pairings, steadier_words(swing), claims)]
-    spread = _spread(evidence, scope)
+    spread = spread_of(evidence, scope)
     if spread is not None:
         alike: dict[str, list[Pairing]] = {}
         for pairing in pairings:
-            alike.setdefault(_numbers(evidence, pairing, *spread), []).append(pairing)
+            alike.setdefault(_numbers(evidence, pairing, spread), []).append(pairing)
         return [
             _plan(scope, same, f"to tell {_each_apart(same)} {numbers}", claims)
             for numbers, same in alike.items()
@@ -129,12 +143,12 @@ def _plan(scope: Scope, pairings: Sequence[Pairing], text: str, claims: Sequence
     return Claim(identity, run_together([text]), "not settled", links)
 
 
-def _numbers(evidence: Evidence, pairing: Pairing, sd: float, degrees: int) -> str:
+def _numbers(evidence: Evidence, pairing: Pairing, spread: Spread) -> str:
     """Return how many columns are needed for the ratio seen, and for the smallest ratio that matters."""
     choices = evidence.study.choices
     compared = max(1, pairing.comparison.corrected_over if pairing.comparison else 1)
     alpha = choices.alpha / compared
-    careful = upper_sd(sd, degrees)
+    careful = upper_sd(spread.sd, spread.degrees)
     margin = 1 + choices.equivalence_margin_percent / 100
     seen = pairing.comparison.life_ratio.value if pairing.comparison else None
     if seen:
@@ -144,7 +158,7 @@ def _numbers(evidence: Evidence, pairing: Pairing, sd: float, degrees: int) -> s
     for ratio, words in ((seen, "the life ratio seen"), (margin, "the smallest ratio that matters")):
         if not ratio or ratio == 1:
             continue
-        low, high = (columns_needed(ratio, s, alpha, WANTED_POWER) for s in (sd, careful))
+        low, high = (columns_needed(ratio, s, alpha, WANTED_POWER) for s in (spread.sd, careful))
         if ratio == seen and high is not None and pairing.comparison is not None:
             # The comparison's own number counts how uncertain each life is as well.
             high = max(high, pairing.comparison.columns_needed or high)
@@ -152,7 +166,8 @@ def _numbers(evidence: Evidence, pairing: Pairing, sd: float, degrees: int) -> s
             # As many were tested, and did not tell: the number would be of no help.
             continue
         parts.append((_needed(low, high), f"{words} ({rounded(ratio, 3)})"))
-    spread = percent(100 * (exp(sd) - 1))
+    least = "at least " if spread.at_least else ""
+    by = f"{least}{percent(100 * (exp(spread.sd) - 1))}"
     shared = f"; the error is shared among {counted(compared, 'comparison')}" if compared > 1 else ""
     by_number: dict[str, list[str]] = {}
     for number, words in parts:
@@ -160,7 +175,7 @@ def _numbers(evidence: Evidence, pairing: Pairing, sd: float, degrees: int) -> s
     said = "; ".join(f"{number} for {' as for '.join(words)}" for number, words in by_number.items())
     return (
         f"with a power of {percent(100 * WANTED_POWER)}, run {said}. "
-        f"Lives of one type spread by {spread} (from {counted(degrees, 'degree')} of freedom){shared}"
+        f"Lives of one type spread by {by} (from {counted(spread.degrees, 'degree')} of freedom){shared}"
     )
 
 
@@ -177,15 +192,30 @@ def _needed(low: int | None, high: int | None) -> str:
     return f"{counted(low, 'column')} a side" if low == high else f"{low} to {high} columns a side"
 
 
-def _spread(evidence: Evidence, scope: Scope) -> tuple[float, int] | None:
-    """Return the spread of log lives between columns of one group, over the groups of the scope."""
+def spread_of(evidence: Evidence, scope: Scope) -> Spread | None:
+    """Return the spread of log lives between columns of one group, over the groups of the scope.
+
+    A column that outlived all that failed counts with what it held: without it the lucky ones were left out.
+    """
     lives: dict[str, list[float]] = {group: [] for group in scope.groups}
+    bounds: dict[str, list[float]] = {group: [] for group in scope.groups}
     for decline in evidence.judgement.declines:
         series, hours_ = decline.series, middle_h(decline.life.hours)
         inside = series.group in lives and (series.marker, series.metric) == scope.deciding
         if inside and decline.life.state == "reached" and hours_ and hours_ > 0:
             lives[series.group].append(log(hours_))
-    return pooled_sd(list(lives.values()))
+        elif inside and decline.life.state != "reached" and decline.life.hours.low:
+            bounds[series.group].append(log(decline.life.hours.low))
+    outlived = {
+        group: [bound for bound in own if bound > max(lives[group])]
+        for group, own in bounds.items()
+        if lives[group]
+    }
+    if pooled_sd(list(lives.values())) is None:
+        # Of bounds alone nobody learns how far lives differ.
+        return None
+    found = pooled_sd([own + outlived.get(group, []) for group, own in lives.items()])
+    return Spread(*found, at_least=any(outlived.values())) if found else None
 
 
 FAR, FAR_AT_LEAST = 4.0, 2.0
@@ -195,10 +225,10 @@ second, is not found by running on: nobody knows that a rate seen for a day hold
 
 def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
     """Say how far to run groups that did not reach the limit: at the rate seen, as a plan."""
-    said, links, steady = list[str](), list[Because](), dict[str, float]()
+    said, links, steady, beyond = list[str](), list[Because](), dict[str, float](), list[str]()
     for group in scope.groups:
         life = evidence.group_life(group, *scope.deciding)
-        if life is None or life.life.state != "not reached":
+        if life is None or life.life.state != "not reached" or _mostly_gone(evidence, group):
             continue
         links += because.of_declines(evidence, group, *scope.deciding)
         about = _limit_at_h(evidence, scope, group, life.rate_per_h.value)
@@ -213,13 +243,19 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
                 steady[group] = tested
             else:
                 pace = "by the fastest pace that these data allow"
-                said.append(f"{columns_of(group)} on to {_roughly(soonest)} at least ({pace})")
+                if soonest > (longest := _longest_h(evidence, scope, group)):
+                    said.append(f"{columns_of(group)} on to {_roughly(soonest)} at least ({pace})")
+                else:
+                    # A pace by which they would have failed already is refuted.
+                    beyond.append(f"{columns_of(group)} beyond {hours(longest)}")
         else:
             said.append(f"{columns_of(group)} on to about {_roughly(about)}")
     if said:
         rate = "rate" if len(said) == 1 else "rates"
         reach = f"where the {rate} seen would meet the limit: a plan and no result, for {rate}s may change"
         said = [f"run {listed(said)}, {reach}".replace("ratess", "rates")]
+    if beyond:
+        said.append(f"run {listed(beyond)}; how far, the rates seen cannot say")
     if steady:
         ends = dict.fromkeys(hours(end) for end in (min(steady.values()), max(steady.values())))
         said.append(
@@ -229,6 +265,23 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
     if not said or not links:
         return None
     return Claim(scope.claim_id("next", "run", "on"), run_together(said), "not settled", tuple(links))
+
+
+def _mostly_gone(evidence: Evidence, group: str) -> bool:
+    """Return whether half the columns of a group failed by some limit or were ended: these do not run on."""
+    failed = {one.column for one in evidence.judgement.first_failures if one.metric}
+    columns = evidence.study.replicates(group)
+    return 2 * sum(column.id in failed or column.ended is not None for column in columns) >= len(columns)
+
+
+def _longest_h(evidence: Evidence, scope: Scope, group: str) -> float:
+    """Return how long the column of a group was followed that was run longest, hours."""
+    ends = (
+        one.end_h or 0.0
+        for one in evidence.judgement.declines
+        if one.series.group == group and (one.series.marker, one.series.metric) == scope.deciding
+    )
+    return max(ends, default=0.0)
 
 
 def _roughly(hours_: float) -> str:

@@ -176,9 +176,27 @@ class Scope:
             found.append(usable_life(declines))
         return tuple(life for life in found if life is not None)
 
+    def failed_sooner(self, evidence: Evidence, group: str) -> tuple[UsableLife, ...]:
+        """Return the columns that surely failed by another limit before they did by the deciding one.
+
+        What is said of lives, prices and replacement by the deciding metric alone is untrue of them.
+        """
+        own = {life.column: life for life in self.usable_lives(evidence, group)}
+        return tuple(
+            life
+            for life in self.usable_lives(evidence, group, every_limit=True)
+            if life.failed_by is not None and key_of(life.failed_by) != self.deciding
+            and life.high is not None and _is_later(own.get(life.column), life.high)
+        )  # fmt: skip
+
     def claim_id(self, *words: str) -> str:
         """Return a claim's id: other words, other id; the words of the claim's kind hold no hyphen."""
         return joined(self.question.id or "question", *words)
+
+
+def _is_later(life: UsableLife | None, hours: float) -> bool:
+    """Return whether a life did not end within the test, or surely ended after those hours."""
+    return life is None or life.high is None or life.low > hours
 
 
 def scope_of(evidence: Evidence, question: Question) -> Scope:

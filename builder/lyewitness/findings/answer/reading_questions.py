@@ -86,8 +86,13 @@ HOURS = {"h": 1.0, "hr": 1.0, "hour": 1.0, "day": 24.0, "week": 168.0}
 NUMBER = r"\d{1,3}(?:[\u2009\u202f ]\d{3})+(?!\d)|\d+(?:[.,]\d+)*|" + "|".join(SPELLED[1:])
 PH = re.compile(r"\bpH\s*(?:of\s*)?\d+(?:[.,]\d+)?", re.IGNORECASE)
 """A pH is no part of the number that follows it: `at pH 11 480 h` are 480 hours."""
+NO_RATE = (
+    r"(?!\s*(?:/\s*|(?:an?|per|each|every|(?:with)?in an?)\s+)"
+    r"(?:h|hr|hour|day|night|week|month|year|shift)\b|\s+daily\b)"
+)
+"""`60 injections a day` say how fast, not how long."""
 SPAN = re.compile(
-    rf"(?<!\bin )\b({NUMBER})[\s\u2009\u202f-]*(h|hr|hour|day|week|injection|run)s?\b", re.IGNORECASE
+    rf"(?<!\bin )\b({NUMBER})[\s\u2009\u202f-]*(h|hr|hour|day|week|injection|run)s?\b{NO_RATE}", re.IGNORECASE
 )
 
 

@@ -18,7 +18,7 @@ from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, failed_before, next_column_h
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.answer.use_claims import Held, asked_spans, held, span_words
+from lyewitness.findings.answer.use_claims import Held, asked_spans, by_limit, held, span_words
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
@@ -63,6 +63,10 @@ class Replacement:
     """What to do, a clause, with how it comes about."""
 
 
+MORE = 1.05
+"""Times the shortest run, from which another one was longer: schedules differ by minutes."""
+
+
 def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group: str) -> Replacement:
     """Return after how long to replace the columns of `group`, or why that does not follow."""
     lives = scope.usable_lives(evidence, group)
@@ -75,12 +79,18 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         least = min(life.low for life in lives)
         every = share_of(len(lives), len(lives), f"{kind_of(group)} column")
         span = _span(scope, least, 3)
+        if max(life.low for life in lives) > MORE * least:
+            # Not all were run as long: the shortest is told of all.
+            span += " or longer"
         held = f"{every} held for {span} without failing"
         if fails_otherwise(evidence, group):
             # By another limit one of them failed: what held is this metric, not the column.
             held = f"{every} kept {the_metric(*scope.deciding)} within its limit for {span}"
         running = evidence.standing.running
         words = f"{held} so far" if running else f"{held}; beyond that nothing is known of them"
+        if failed := scope.failed_sooner(evidence, group):
+            which = share_of(len(failed), len(lives), f"{kind_of(group)} column")
+            words = f"{held}, but {which} failed by another limit ({by_limit(failed)})"
         return Replacement(group, lives, down(least), words)
     confidence = evidence.study.choices.confidence
     safe = next_column_h(lives, confidence) or 0.0
@@ -126,7 +136,7 @@ def advice(
         elif for_span and one.group in for_span:
             do, strength = for_span[one.group]
         lines.append(
-            GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, one), strength)
+            GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, scope, one), strength)
         )
     return tuple(lines)
 
@@ -202,14 +212,15 @@ def _after(evidence: Evidence, scope: Scope, one: Replacement) -> str:
     return f"none failed{by} in {_span(scope, one.safe_h)}"
 
 
-def _tested(evidence: Evidence, one: Replacement) -> str:
+def _tested(evidence: Evidence, scope: Scope, one: Replacement) -> str:
     """Return `three, all failed`."""
     count, failed = (
         len(evidence.study.replicates(one.group)),
         sum(life.high is not None for life in one.lives),
     )
-    if not failed and fails_otherwise(evidence, one.group):
-        return f"{spelled(count)}, none failed by this limit"
+    if not failed and (others := len(scope.failed_sooner(evidence, one.group))):
+        which = spelled(others) if others < count else "all" if count > 2 else "both" if count == 2 else "it"
+        return f"{spelled(count)}, {which} failed by another limit"
     if count == 1 and not failed:
         return "one, still within the limit"
     which = "none" if not failed else spelled(failed)

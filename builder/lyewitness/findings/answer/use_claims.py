@@ -96,10 +96,10 @@ def _sooner_words(
     if len(failed) <= len(failed_before(lives, span.hours)):
         return ""
     which = share_of(len(failed), len(by_any), f"{kind_of(group)} column")
-    return f"by another limit, {which} failed sooner ({_by_limit(failed)})"
+    return f"by another limit, {which} failed sooner ({by_limit(failed)})"
 
 
-def _by_limit(failed: Sequence[UsableLife]) -> str:
+def by_limit(failed: Sequence[UsableLife]) -> str:
     """Return `44 and 47 h by the retention factor of aniline`, the lives by each limit together."""
     told: dict[str, list[str]] = {}
     for life in failed:
@@ -109,6 +109,25 @@ def _by_limit(failed: Sequence[UsableLife]) -> str:
         f"{with_unit(listed(dict.fromkeys(figures)), 'h')} by {metric}" if metric else listed(figures)
         for metric, figures in told.items()
     )
+
+
+def sooner_words(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return which columns failed by another limit and not, or surely later, by the one that decides.
+
+    Nothing where the question is after the course of one metric, or where its span is answered by any limit.
+    """
+    if scope.named or not scope.deciding[1] or asked_spans(evidence, scope):
+        return []
+    said = []
+    for group in scope.asked or scope.groups:
+        failed = scope.failed_sooner(evidence, group)
+        if failed:
+            columns = len(scope.usable_lives(evidence, group, every_limit=True))
+            which = share_of(len(failed), columns, f"{kind_of(group)} column")
+            said.append(f"{which} ({by_limit(failed)})")
+    if len(said) == 1:
+        return [said[0].replace(" (", " failed by another limit (", 1)]
+    return [f"failed by another limit: {'; '.join(said)}"] if said else []
 
 
 def _typical_below(life: GroupLife | None, span: Span) -> str:
@@ -158,7 +177,7 @@ def _failed_words(found: Held) -> str:
     """Return the lives of the columns that failed before the span: `44 and 47 h`."""
     failed = failed_before(found.lives, found.span.hours)
     if found.every_limit:
-        return _by_limit(failed)
+        return by_limit(failed)
     told = [life.figures for life in failed]
     return with_unit(listed(dict.fromkeys(told)), "h")
 
@@ -174,7 +193,7 @@ def _likely_words(found: Held) -> str:
     if not likely or not found.every_limit:
         return ""
     near = f"too near {hours(found.span.hours)} to tell surely"
-    return f", and {spelled(len(likely))} more probably did ({_by_limit(likely)}; {near})"
+    return f", and {spelled(len(likely))} more probably did ({by_limit(likely)}; {near})"
 
 
 FAILING = re.compile(
