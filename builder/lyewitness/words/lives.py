@@ -70,6 +70,11 @@ def fell_past(limit: Bound) -> str:
     return f"{'fell below' if is_lower(limit) else 'rose above'} {bound_of(limit)}"
 
 
+def falling_past(limit: Bound) -> str:
+    """Return how a metric would pass the limit: `falling below 80 % of its reference`."""
+    return f"{'falling below' if is_lower(limit) else 'rising above'} {bound_of(limit)}"
+
+
 def limit_text(limit: Bound | None) -> str:
     """Return a limit in a cell: `at least 80 % of its reference`, `at most 2`; empty where there is none."""
     if limit is None:

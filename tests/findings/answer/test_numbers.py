@@ -53,6 +53,9 @@ def test_one_column_promises_nothing_for_the_next() -> None:
     """From one column nothing follows for the next."""
     decline = evidence_of({"hybrid": (60.0, 64.0)}).judgement.declines[0]
     assert next_column_h([UsableLife("H", 60.0, 58.0, 62.0, decline)], 0.95) is None
+    # One failed at 88 h, one held for 100 h and might have held for 500: nobody has seen how far they differ.
+    failed, held = UsableLife("H", 88.0, 85.0, 91.0, decline), UsableLife("I", None, 100.0, None, decline)
+    assert next_column_h([failed, held], 0.95) is None
 
 
 def test_a_change_has_an_interval_from_both_ends() -> None:

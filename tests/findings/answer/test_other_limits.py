@@ -85,6 +85,14 @@ def test_a_column_that_fails_earlier_by_what_decides_is_no_such(fallen: Evidence
     assert len(scope.failed_sooner(fallen, "silica")) == 3
 
 
+def test_columns_that_never_passed_a_limit_lasted_without_passing_it() -> None:
+    """`Lasted at least 100 h before the plate number fell` says that it fell."""
+    answer = found_in(evidence_of({"hybrid": (700.0, 720.0, 710.0)})).answers[0]
+    for text in (answer.short, *(claim.text for claim in answer.claims)):
+        assert "before the plate number" not in text
+    assert "without the plate number (half height) of caffeine falling below 80" in answer.short
+
+
 def test_a_lucky_column_counts_in_how_far_lives_differ() -> None:
     """Of three that lasted 40, 42 and more than the test, the plan does not rest on the two alike."""
     lucky = evidence_of({"hybrid": (40.0, 42.0, 900.0), "silica": (44.0, 52.0, 38.0)})

@@ -21,6 +21,7 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import (
     between,
     failed_when,
+    falling_past,
     falls_past,
     fell_past,
     has_own_verb,
@@ -321,7 +322,8 @@ def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
     state = _states_text(life) if number > 1 and (clear or not life.reason) else ""
     if life.life.state == "not reached" and life.life.hours.low is not None:
         who = f"column {life.columns[0]}" if number == 1 else columns_of(life.group)
-        text = f"{who} lasted {tell(life.life)} before {passes}"
+        kept = f"without {the_metric(life.marker, life.metric)} {falling_past(life.limit)}"
+        text = f"{who} lasted {tell(life.life)} {kept}"
     elif life.life.state == "reached":
         lasted = (
             f"{typical_column(life.group)} lasts {tell(life.life)}"

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Sequence
 
 from lyewitness.decline.factors import designs_of
-from lyewitness.decline.records import Decline, GroupLife, Life
+from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.costs import cost_replies
@@ -37,7 +37,7 @@ from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import swing_words
 from lyewitness.study.questions import named_factors
-from lyewitness.words.lives import falls_past, fell_past, has_own_verb, lasting, tell
+from lyewitness.words.lives import falling_past, falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import rounded, stated, with_unit
 from lyewitness.words.phrases import (
@@ -272,14 +272,14 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
     until = f"until {order_words.passes(scope)}"
     if not scope.named:
         until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
-    ended = f"until {the_metric(*scope.deciding)} {fell_past(lives[0].limit)}"
     if len(lives) == 1:
         (life,) = lives
+        ended = to_limit(life, the_metric(*scope.deciding))
         one = f"column {life.columns[0]}" if len(life.columns) == 1 else typical_column(life.group)
         lasts = "lasted" if len(life.columns) == 1 else "lasts"
         if life.life.state != "reached":
             who = columns_of(life.group) if len(life.columns) > 1 else one
-            return f"{who} {lasting(life.life)} {before(life.life, ended)}"
+            return f"{who} {lasting(life.life)} {ended}"
         return f"{one} {lasts} {tell(life.life)} {until if lasts == 'lasts' else ended}"
     what = "times" if scope.named else "lives"
     several = all(len(life.columns) > 1 for life in lives)
@@ -289,12 +289,19 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
     return f"{typical} {until}: {_each(lives)}"
 
 
-def before(life: Life, until: str) -> str:
-    """Return `until the plate number falls below 80 %`, `before …` beside a bound; what tells its own story
-    needs neither."""
-    if life.state == "reached":
-        return until
-    return until.replace("until", "the limit being passed where" if has_own_verb(life) else "before", 1)
+def to_limit(life: GroupLife, metric: str, typical: bool = False) -> str:
+    """Return to where a life is told: `until the plate number fell below 80 %`, or `falls`, of a typical one.
+
+    Of columns that never passed it `without the plate number falling …`; `before …` where a life is only
+    bounded; what tells its own story needs neither.
+    """
+    if life.life.state == "reached":
+        return f"until {metric} {falls_past(life.limit) if typical else fell_past(life.limit)}"
+    if has_own_verb(life.life):
+        return f"the limit being passed where {metric} {fell_past(life.limit)}"
+    if life.life.state == "not reached":
+        return f"without {metric} {falling_past(life.limit)}"
+    return f"before {metric} {fell_past(life.limit)}"
 
 
 def _each(lives: Sequence[GroupLife]) -> str:
@@ -344,13 +351,9 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         return [_single(lives[0], scope)]
     if len(scope.groups) == 1:
         life = lives[0].life
-        if life.state != "reached":
-            ended = f"until {the_metric(*scope.deciding)} {fell_past(lives[0].limit)}"
-            return [
-                f"{columns_of(scope.groups[0])} {lasting(life)} at these conditions, {before(life, ended)}"
-            ]
-        here = f"at these conditions, {before(life, until)}"
-        return [f"{columns_of(scope.groups[0])} {lasting(life, 'last')} {here}"]
+        lasts = lasting(life, "last") if life.state == "reached" else lasting(life)
+        here = f"at these conditions, {to_limit(lives[0], the_metric(*scope.deciding), typical=True)}"
+        return [f"{columns_of(scope.groups[0])} {lasts} {here}"]
     if ranking.longest:
         against = _against(ranking.longest, lives)
         return [f"{_winner(scope, ranking)}: {against}{'' if scope.named else f', {until}'}"]
@@ -365,9 +368,9 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
 
 def _single(life: GroupLife, scope: Scope) -> str:
     """Return how long a single column lasted."""
-    until = f"until {the_metric(*scope.deciding)} {fell_past(life.limit)}"
     lasted = f"column {life.columns[0]} {lasting(life.life)} at these conditions"
-    return f"{lasted}, {before(life.life, until)}; one column says nothing of the type"
+    ended = to_limit(life, the_metric(*scope.deciding))
+    return f"{lasted}, {ended}; one column says nothing of the type"
 
 
 def _winner(scope: Scope, ranking: Ranking) -> str:

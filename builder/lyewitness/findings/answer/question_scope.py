@@ -104,10 +104,10 @@ def next_column_h(lives: Sequence[UsableLife], confidence: float) -> float | Non
 
     Lower prediction bound of one further log-normal life, mean − t s √(1 + 1/n) (common practice), and never
     more than the least that any column surely held. A life not reached stands at what was held, which is less
-    than it was. None below two columns, from one of which nothing follows for the next; and none where no
-    column failed, for survivors show no scatter.
+    than it was. None below two that failed: from one nothing follows for the next, and how far it lies from
+    survivors nobody has seen.
     """
-    if len(lives) < 2 or all(life.high is None for life in lives):
+    if sum(life.high is not None for life in lives) < 2:
         return None
     logs = [log(life.hours if life.hours is not None else life.low) for life in lives]
     reach = float(stats.t.ppf(confidence, len(logs) - 1)) * stdev(logs) * sqrt(1 + 1 / len(logs))

@@ -102,7 +102,9 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         sooner, by = "", ", by whichever limit they pass first"
     shortest = min(life.hours if life.hours is not None else life.low for life in lives)
     if safe < LITTLE * shortest:
+        failures = sum(life.high is not None for life in lives)
         loose = "two lives are too few" if len(lives) == 2 else "their lives differ too much"
+        loose = "of one failure nobody learns how far lives differ" if failures == 1 else loose
         words = f"we can give no time for replacing {columns_of(group)}: {loose} ({_lives_words(lives)})"
         return Replacement(group, lives, None, words)
     words = f"replace {columns_of(group)} after {_span(scope, safe)} at the latest{by}: {_how(lives, safe)}"
