@@ -123,11 +123,12 @@ def sooner_words(evidence: Evidence, scope: Scope) -> list[str]:
         failed = scope.failed_sooner(evidence, group)
         if failed:
             columns = len(scope.usable_lives(evidence, group, every_limit=True))
-            which = share_of(len(failed), columns, f"{kind_of(group)} column")
-            said.append(f"{which} ({by_limit(failed)})")
+            said.append((share_of(len(failed), columns, f"{kind_of(group)} column"), by_limit(failed)))
     if len(said) == 1:
-        return [said[0].replace(" (", " failed by another limit (", 1)]
-    return [f"failed by another limit: {'; '.join(said)}"] if said else []
+        ((which, lives),) = said
+        return [f"{which} failed by another limit ({lives})"]
+    each = "; ".join(f"{which} ({lives})" for which, lives in said)
+    return [f"failed by another limit: {each}"] if said else []
 
 
 def _typical_below(life: GroupLife | None, span: Span) -> str:
