@@ -190,22 +190,18 @@ def first_to_fail(edition: Edition, groups: Collection[str] = ()) -> Decline | N
 
 
 def may_be_earlier(edition: Edition, decline: Decline, groups: Collection[str] = ()) -> tuple[str, ...]:
-    """Return the other columns of these groups of which the data do not say that they failed later than that:
-    what is known of them is no more than that they held for less."""
+    """Return the other columns of these groups that may have failed before that one: seen past a limit, but
+    not surely, and not known to have held as long."""
     high = decline.life.hours.high
-    limited = [
-        one
+    if high is None:
+        return ()
+    found = dict.fromkeys(
+        one.series.column
         for one in edition.report.judgement.declines
         if one.limit is not None
         and one.life.state == "unclear"
         and (not groups or one.series.group in groups)
-    ]
-    if high is None:
-        return ()
-    found = (one.series.column for one in limited if (one.life.hours.low or 0.0) < high and _is_past(one))
-    return tuple(name for name in dict.fromkeys(found) if name != decline.series.column)
-
-
-def _is_past(decline: Decline) -> bool:
-    """Return whether an injection lies past the limit."""
-    return bool(injection_past(decline))
+        and (one.life.hours.low or 0.0) < high
+        and injection_past(one)
+    )
+    return tuple(name for name in found if name != decline.series.column)

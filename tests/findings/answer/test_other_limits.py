@@ -11,7 +11,7 @@ from lyewitness.findings.answer.question_scope import Scope, scope_of
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.records import Limit, Question
-from tests.findings.making import column, evidence_of, found_in
+from tests.findings.making import column, evidence_of, found_in, judged
 
 K = "retention_factor"
 LIMITS = (
@@ -83,6 +83,15 @@ def test_a_column_that_fails_earlier_by_what_decides_is_no_such(fallen: Evidence
     """Hybrid columns failed by the deciding limit."""
     assert scope.failed_sooner(fallen, "hybrid") == ()
     assert len(scope.failed_sooner(fallen, "silica")) == 3
+
+
+def test_a_limit_that_the_question_leaves_out_is_not_passed_over(fallen: Evidence) -> None:
+    """Asked of plates alone, columns that failed by retention are not told as if nothing had failed."""
+    question = replace(QUESTION, metrics=("plate_number_half_height",))
+    study = replace(fallen.study, questions=(question,))
+    (answer,) = found_in(judged(fallen, study)).answers
+    (silica,) = (one for one in answer.advice if one.group == "silica")
+    assert silica.tested == "three, none failed by this limit"
 
 
 def test_columns_that_never_passed_a_limit_lasted_without_passing_it() -> None:

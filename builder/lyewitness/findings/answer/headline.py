@@ -32,7 +32,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_ratio,
 )
 from lyewitness.findings.answer.recommending import replacement
-from lyewitness.findings.answer.use_claims import asked_spans, held, reply_words, sooner_words
+from lyewitness.findings.answer.use_claims import asked_spans, held, other_limit_words, reply_words
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import swing_words
@@ -229,7 +229,7 @@ def _to_know(evidence: Evidence, scope: Scope) -> list[str]:
     soonest = [expected_words(one) for one in expected_passings(evidence) if one.column in own]
     expected = [f"by their courses so far, {listed(soonest[:MOST_NAMED])}"] if soonest else []
     return [
-        *sooner_words(evidence, scope),
+        *other_limit_words(evidence, scope),
         *expected,
         *swing_words(evidence, scope.deciding, scope.groups),
     ]

@@ -233,6 +233,7 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
         links += because.of_declines(evidence, group, *scope.deciding)
         about = _limit_at_h(evidence, scope, group, life.rate_per_h.value)
         tested = life.tested_to_h or life.life.hours.low or 0.0
+        longest = _longest_h(evidence, scope, group)
         standing = evidence.standing
         if standing.running and (about is None or about <= (standing.ends_h or 0.0) or about > FAR * tested):
             # What the test in hand will tell is no further experiment, and half a test shows no standstill.
@@ -243,11 +244,13 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
                 steady[group] = tested
             else:
                 pace = "by the fastest pace that these data allow"
-                if soonest > (longest := _longest_h(evidence, scope, group)):
+                if soonest > longest:
                     said.append(f"{columns_of(group)} on to {_roughly(soonest)} at least ({pace})")
                 else:
-                    # A pace by which they would have failed already is refuted.
                     beyond.append(f"{columns_of(group)} beyond {hours(longest)}")
+        elif about <= longest:
+            # A pace by which they would have failed already is refuted.
+            beyond.append(f"{columns_of(group)} beyond {hours(longest)}")
         else:
             said.append(f"{columns_of(group)} on to about {_roughly(about)}")
     if said:

@@ -223,6 +223,9 @@ def _tested(evidence: Evidence, scope: Scope, one: Replacement) -> str:
     if not failed and (others := len(scope.failed_sooner(evidence, one.group))):
         which = spelled(others) if others < count else "all" if count > 2 else "both" if count == 2 else "it"
         return f"{spelled(count)}, {which} failed by another limit"
+    if not failed and fails_otherwise(evidence, one.group):
+        # By one that the question leaves out.
+        return f"{spelled(count)}, none failed by this limit"
     if count == 1 and not failed:
         return "one, still within the limit"
     which = "none" if not failed else spelled(failed)

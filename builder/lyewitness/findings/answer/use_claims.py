@@ -111,7 +111,7 @@ def by_limit(failed: Sequence[UsableLife]) -> str:
     )
 
 
-def sooner_words(evidence: Evidence, scope: Scope) -> list[str]:
+def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     """Return which columns failed by another limit and not, or surely later, by the one that decides.
 
     Nothing where the question is after the course of one metric, or where its span is answered by any limit.
