@@ -186,6 +186,7 @@ def test_columns_that_fell_alike_between_two_injections_are_told_by_their_bracke
     assert all(decline.life.is_bracketed for decline in declines)
     found = group_life(declines, 0.95)
     assert (found.first, found.last) == (Estimate(None, 94.0, 177.0), Estimate(None, 94.0, 177.0))
+    assert (found.shortest_h, found.longest_h) == (94.0, 177.0)
     low, high = found.life.hours.low, found.life.hours.high
     assert low is not None
     assert high is not None

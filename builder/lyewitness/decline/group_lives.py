@@ -49,10 +49,11 @@ def group_life(
     ]
     lives = tuple(life for _, life in found if life is not None)
     times, shares = _survival(lives)
-    reached = [hours_of(life.value) for life in lives if life.state == "reached" and life.value is not None]
     failed = [decline.life for decline in declines if decline.life.state == "reached"]
     all_failed = bool(failed) and len(failed) == len(lives)
     ends = [decline.end_h for decline in declines if decline.end_h is not None]
+    first_failed = _extreme(failed, min)
+    last_failed = _extreme(failed, max) if all_failed else Estimate()
     life, reason = typical_life(lives, confidence, _only_measured(declines))
     conservative_h, how = conservative_life(declines, confidence)
     return GroupLife(
@@ -63,10 +64,10 @@ def group_life(
         tuple(decline.series.column for decline in declines),
         tuple(decline.life.state for decline in declines),
         replace(life, conservative_h=conservative_h),
-        shortest_h=min(reached, default=None),
-        longest_h=max(reached) if reached and len(reached) == len(lives) else None,
-        first=_extreme(failed, min),
-        last=_extreme(failed, max) if all_failed else Estimate(),
+        shortest_h=first_failed.low if first_failed.value is None else first_failed.value,
+        longest_h=last_failed.high if last_failed.value is None else last_failed.value,
+        first=first_failed,
+        last=last_failed,
         rate_per_h=mean_of([decline.rate_per_h for decline in declines], confidence),
         remaining=mean_of([decline.remaining for decline in declines], confidence),
         tested_to_h=max(ends, default=None),

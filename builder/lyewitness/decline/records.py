@@ -152,9 +152,9 @@ class GroupLife:
     """Of the group: the typical (median, on a log scale) column. Has a value exactly where it is `reached`:
     where half of the measured columns and two at least are `reached`, or the only one measured is."""
     shortest_h: float | None = None
-    """Life of the first `reached` column, hours; the middle of its bracket where only that is known."""
+    """Life of the first `reached` column, hours; the low end of `first` where only its ends are known."""
     longest_h: float | None = None
-    """Life of the last; None where not every measured column is `reached`."""
+    """Life of the last, or the high end of `last`; None where not every measured one is `reached`."""
     first: Estimate = field(default_factory=Estimate)
     """When the first `reached` column failed: a value where it is known of one, else between which hours."""
     last: Estimate = field(default_factory=Estimate)

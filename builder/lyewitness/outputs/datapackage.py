@@ -143,9 +143,12 @@ _NUMBER: Mapping[str, tuple[str, str]] = {
     "columns_needed": ("", "Columns of each type that would settle the difference seen"),
     "shortest_h": (
         "h",
-        "Life of the first column that reached its limit; the middle of its bracket where only that is known",
+        "Life of the first column that reached its limit; low end of its bracket where only that is known",
     ),
-    "longest_h": ("h", "Life of the last; empty where not every column reached it"),
+    "longest_h": (
+        "h",
+        "Life of the last, or the high end of its bracket; empty where not every column reached it",
+    ),
     "tested_to_h": ("h", "Exposure to which the group was tested"),
     "support": ("", "Weight of what speaks for, less weight of what speaks against"),
     "percent": ("%", "Value in percent of the column's reference"),
