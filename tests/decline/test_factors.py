@@ -198,6 +198,17 @@ def test_what_outlived_the_test_gives_a_bound() -> None:
     assert nothing["part", "with", "", ""].rate_ratio.value == pytest.approx(1 / 3, rel=0.1)
 
 
+def test_too_few_failures_leave_the_rates() -> None:
+    """Where one column of eight failed, there is no ratio of lives, and there is one of rates."""
+    cells = drawn(11, 3.0, n=2)
+    first = min(min(lives) for lives in cells.values())
+    few, _ = analysed(cells, ends_h=1.001 * first)
+    effect = few["part", "with", "", ""]
+    assert effect.p_value is None
+    assert "too few" in effect.ratio.reason
+    assert effect.rate_ratio.value == pytest.approx(1 / 3, rel=0.2)
+
+
 def test_without_bounds_the_likelihood_gives_the_t_interval() -> None:
     """The profile likelihood of known values has the ends of the t interval and its p value."""
     random = np.random.default_rng(8)

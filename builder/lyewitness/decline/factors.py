@@ -26,6 +26,8 @@ Cell = tuple[str, ...]
 """A level of each factor of a design."""
 
 NOTHING_LEFT = "the columns leave nothing to judge it by"
+NONE_FAILED = "no column reached the limit within the hours run"
+TOO_FEW = "too few columns reached the limit within the hours run"
 PLAIN = ("without", "none", "no", "off", "control", "0")
 """Words that a level begins with that the others are held against, wherever it stands: `without guard`."""
 INHERENT = ("bonding", "particle", "particle_um", "length_mm", "inner_diameter_mm")
@@ -112,7 +114,8 @@ class _Analysis:
     marker: str
     metric: str
     design: tuple[Varied, ...]
-    lives: LinearModel
+    lives: LinearModel | None
+    """None where too few columns failed; the rates then stand alone."""
     rates: LinearModel | None
     """None where a column has no rate, or no degree of freedom is left."""
     row: Callable[[Cell], FloatArray]
@@ -147,17 +150,22 @@ class _Analysis:
         cells = {column: tuple(factor.of[column] for factor in left) for column in measured}
         strata = _strata_of_blocks(study, cells)
         lives = _as_counted([life for _, life in measured.values()], cells)
+        declines = [decline for decline, _ in measured.values()]
+        tried = []
         for with_interactions in (True, False):
             row = _coding(left, with_interactions)
             matrix = np.hstack([np.array([row(cell) for cell in cells.values()]), strata])
-            model = _model_of(matrix, lives)
+            full = np.linalg.matrix_rank(matrix) == matrix.shape[1]
+            model = _model_of(matrix, lives) if full else None
+            rates = _rates_of(matrix, declines, choices) if full else None
+            padded = _padded(row, strata.shape[1])
+            one = cls(
+                marker, metric, left, model, rates, padded, with_interactions, cells, choices.confidence
+            )
             if model is not None:
-                rates = _rates_of(matrix, [decline for decline, _ in measured.values()], choices)
-                padded = _padded(row, strata.shape[1])
-                return cls(
-                    marker, metric, left, model, rates, padded, with_interactions, cells, choices.confidence
-                )
-        return None
+                return one
+            tried.append(one)
+        return next((one for one in tried if one.rates is not None), None)
 
     def effects(self) -> Iterator[FactorEffect]:
         """Yield each level against the first, over all and at each level of the other factors."""
@@ -175,8 +183,8 @@ class _Analysis:
         factor = self.design[index]
         against = factor.levels[0]
         weights = self._step(index, level, within)
-        failed = bool((~self.lives.censored).any())
-        found = contrast(self.lives, weights, self.confidence) if failed else None
+        failed = self.lives is None or bool((~self.lives.censored).any())
+        found = contrast(self.lives, weights, self.confidence) if self.lives is not None and failed else None
         rate = contrast(self.rates, weights, self.confidence) if self.rates is not None else None
         columns = [column for column, cell in self.cells.items() if self._stands(cell, within)]
         ends = tuple(
@@ -193,7 +201,7 @@ class _Analysis:
             self.metric,
             ends[0],
             ends[1],
-            _ratio(found) if found else Estimate(reason="no column reached the limit within the hours run"),
+            _ratio(found) if found else Estimate(reason=TOO_FEW if failed else NONE_FAILED),
             _ratio(rate) if rate is not None else Estimate(),
             found.p_value if found and not within[0] else None,
             rate_p=rate.p_value if rate is not None else None,
@@ -215,7 +223,7 @@ class _Analysis:
         (i, level), (j, at) = first, second
         factor, other = self.design[i], self.design[j]
         found = None
-        if self.with_interactions and not self.lives.censored.all():
+        if self.with_interactions and self.lives is not None and not self.lives.censored.all():
             there, here = (self._step(i, level, (other.name, one)) for one in (at, other.levels[0]))
             found = contrast(self.lives, there - here, self.confidence)
         return Interaction(
@@ -242,6 +250,8 @@ class _Analysis:
 
     def _method(self) -> str:
         blocks = ", blocks as strata" if len(self.row(next(iter(self.cells.values())))) > self._own() else ""
+        if self.lives is None:
+            return f"least squares on log rates of decline, columns as replicates{blocks}"
         how = (
             "normal likelihood, lives not reached as bounds" if self.lives.censored.any() else "least squares"
         )
@@ -267,9 +277,7 @@ def _as_counted(lives: Sequence[ColumnLife], cells: Mapping[str, Cell]) -> list[
 
 
 def _model_of(matrix: FloatArray, lives: Sequence[ColumnLife]) -> LinearModel | None:
-    """Return the model; None where the columns cannot tell its coefficients apart, or leave no scatter."""
-    if np.linalg.matrix_rank(matrix) < matrix.shape[1]:
-        return None
+    """Return the model; None where too few columns failed to leave a scatter."""
     model = LinearModel(
         matrix,
         np.array([life.at_least for life in lives]),

@@ -228,6 +228,40 @@ def test_factors_are_answered_in_the_order_of_the_question(designed: Evidence) -
         assert 0 < short.find(f"the {words[0]}") < short.find(f"the {words[1]}"), short
 
 
+def paced(designed: Evidence, groups: Groups) -> Evidence:
+    """Return other lives in the design of bondings and guard."""
+    lives = evidence_of(groups)
+    columns = tuple(one for one in designed.study.columns if one.id in {c.id for c in lives.study.columns})
+    return judged(lives, replace(lives.study, columns=columns, factors=designed.study.factors))
+
+
+PACES = {"Alpha": (90.0, 150.0), "Guarded alpha": (500.0, 450.0), "Beta": (120.0, 140.0)}
+
+
+@pytest.mark.parametrize("question", ["Does the guard help?", "What does the guard do to life?"])
+def test_a_pace_is_told_where_lives_tell_nothing_of_a_factor(designed: Evidence, question: str) -> None:
+    """Of one failure among eight columns: life is open, and the pace is indicated, never an effect on life."""
+    answer = answered(paced(designed, {**PACES, "Protected beta": (700.0, 600.0)}), question)
+    assert plain(answer.short).startswith(
+        "We cannot tell what the guard does to life: only one of eight columns surely failed. The guard seems "
+        "to multiply the pace at which the plate number (half height) of caffeine declines by 0.2 (0.1 to"
+    ), answer.short
+    (claim,) = [claim for claim in answer.claims if "-factor-" in claim.id]
+    assert claim.strength == "indicated"
+    assert "changes life" not in answer.short
+    assert "Yes" not in answer.short
+
+
+def test_an_open_pace_has_no_word_beside_an_open_life(designed: Evidence) -> None:
+    """Where neither lives nor paces tell what a factor does, that is said once."""
+    groups = {"Alpha": (70.0, 150.0), "Guarded alpha": (500.0, 98.0), "Beta": (60.0, 140.0)}
+    answer = answered(
+        paced(designed, {**groups, "Protected beta": (700.0, 600.0)}), "What does the guard do?"
+    )
+    assert answer.short.count("cannot tell what the guard") == 1
+    assert "pace" not in answer.short
+
+
 def test_factors_of_which_nothing_can_be_computed_are_named() -> None:
     """One column a cell, of which one failed: the answer says what was asked about, and why it is open."""
     evidence = evidence_of(

@@ -33,7 +33,7 @@ class FactorVerdict:
     """The same at each level of the other factors."""
     interactions: tuple[Interaction, ...]
     by_rate: bool
-    """Whether it speaks of rates of decline, because no life was reached."""
+    """Whether it speaks of rates of decline, because lives tell nothing of it."""
     verdict: str
     """`changes`, `alike` or `open`."""
     strength: Strength
@@ -43,7 +43,16 @@ class FactorVerdict:
     @property
     def ratio(self) -> Estimate:
         """Return the ratio that it speaks of."""
-        return self.effect.rate_ratio if self.by_rate else self.effect.ratio
+        return self.told_of(self.effect)
+
+    def told_of(self, effect: FactorEffect) -> Estimate:
+        """Return the ratio, of lives or of rates, of the effect or of one of its parts."""
+        return effect.rate_ratio if self.by_rate else effect.ratio
+
+    @property
+    def kind(self) -> str:
+        """Return the kind of its claim: a pace told beside an open life has its own."""
+        return "factor" if not self.by_rate or self.effect.p_value is None else "pace"
 
 
 def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -> tuple[FactorVerdict, ...]:
@@ -66,7 +75,13 @@ def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -
             for i in judged.interactions
             if (i.marker, i.metric) == scope.deciding and (i.factor, i.level) == key
         )
-        found.append(_verdict(evidence, points, effect, parts, interactions))
+        by_rate = effect.p_value is None
+        verdict = _verdict(evidence, points, effect, parts, interactions, by_rate)
+        found.append(verdict)
+        if verdict.verdict == "open" and not by_rate:
+            # A few failures may leave a life open that the pace of all columns does not.
+            pace = _verdict(evidence, points, effect, parts, interactions, by_rate=True)
+            found += [pace] if pace.verdict == "changes" else []
     return tuple(found)
 
 
@@ -76,9 +91,9 @@ def _verdict(
     effect: FactorEffect,
     parts: tuple[FactorEffect, ...],
     interactions: tuple[Interaction, ...],
+    by_rate: bool,
 ) -> FactorVerdict:
     choices = evidence.study.choices
-    by_rate = effect.p_value is None
     ratio, p = (effect.rate_ratio, effect.rate_p_adjusted) if by_rate else (effect.ratio, effect.p_adjusted)
     margin = 1 + choices.equivalence_margin_percent / 100
     low, high = ratio.low, ratio.high
@@ -92,6 +107,9 @@ def _verdict(
     elif apart:
         why.append("the difference does not outlive the correction for the number of comparisons")
     strength: Strength = "shown" if verdict != "open" else "not settled"
+    if by_rate and verdict != "open":
+        # Columns that decline more slowly so far may still fail first.
+        strength = "indicated"
     if effect.additive and verdict != "open":
         strength = "indicated"
         why.append("single columns a cell leave no scatter but what the factors do together")
@@ -101,6 +119,8 @@ def _verdict(
             why.append(mid_sentence(point.check.detail.rstrip(".")))
     if strength == "not settled":
         verdict = "open"
+    if by_rate and verdict != "open":
+        why.append("a pace over the hours run is no life")
     return FactorVerdict(effect, parts, interactions, by_rate, verdict, strength, tuple(why), heavy)
 
 
@@ -128,8 +148,8 @@ def told_pairs(evidence: Evidence, effect: FactorEffect) -> frozenset[Pair]:
 
 
 def designed_pairs(evidence: Evidence, verdicts: Sequence[FactorVerdict]) -> frozenset[Pair]:
-    """Return the pairs of groups of which the factors tell: they need no comparison one by one."""
-    groups = {g for v in verdicts for pair in told_pairs(evidence, v.effect) for g in pair}
+    """Return the pairs of groups of whose lives the factors tell: they need no comparison one by one."""
+    groups = {g for v in verdicts if not v.by_rate for pair in told_pairs(evidence, v.effect) for g in pair}
     return frozenset(frozenset(pair) for pair in combinations(groups, 2))
 
 
@@ -144,9 +164,9 @@ def factor_claims(evidence: Evidence, scope: Scope, verdicts: Sequence[FactorVer
         )
         faults = because.of_points(point for point in found.points if point.bound != "shown")
         known = any(end is not None for end in (found.ratio.value, found.ratio.low, found.ratio.high))
-        drawn = (because.of_factors(*scope.deciding),) if known else ()
+        drawn = (because.of_factors(*scope.deciding),) if known and found.kind == "factor" else ()
         yield Claim(
-            scope.claim_id("factor", effect.factor, effect.level),
+            scope.claim_id(found.kind, effect.factor, effect.level),
             run_together([effect_words(found, with_p=True), _reason_words(found)]),
             found.strength,
             (*faults, *drawn, *links),
@@ -169,7 +189,7 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     named = PRESENT.get(_first_word(effect.level)) == _first_word(effect.against)
     against = "" if named else f" {effect.level} against {effect.against}"
     p = found.effect.rate_p_adjusted if found.by_rate else found.effect.p_adjusted
-    numbers = f", {p_value(p)} ({_corrected_words(found.effect)})" if with_p and p is not None else ""
+    numbers = f", {p_value(p)} ({_corrected_words(found)})" if with_p and p is not None else ""
     what = (
         f"the pace at which {the_metric(effect.marker, effect.metric)} declines" if found.by_rate else "life"
     )
@@ -192,7 +212,7 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
 def told_p(found: FactorVerdict) -> tuple[float, str] | None:
     """Return the p value of what is settled, with what it is corrected for; None of what is open."""
     p = found.effect.rate_p_adjusted if found.by_rate else found.effect.p_adjusted
-    return (p, _corrected_words(found.effect)) if p is not None and found.verdict != "open" else None
+    return (p, _corrected_words(found)) if p is not None and found.verdict != "open" else None
 
 
 def numbers_words(found: FactorVerdict) -> str:
@@ -226,8 +246,11 @@ def _turned(effect: FactorEffect) -> FactorEffect:
     )
 
 
-def _corrected_words(effect: FactorEffect) -> str:
+def _corrected_words(found: FactorVerdict) -> str:
     """Return for how many tests a p value is corrected."""
+    effect = found.effect
+    if found.kind == "pace":
+        return "corrected for all effects on paces"
     many = effect.corrected_over
     if many < 2:
         return "the one effect that the question asks for" if effect.asked else "the only effect"
@@ -246,11 +269,14 @@ def _interaction_words(found: FactorVerdict) -> Iterator[str]:
         levels = list(dict.fromkeys(name for i in own for name in (i.than, i.at)))
         everywhere = _at_all(other, levels)
         at = listed(
-            f"{ratio_of(part.ratio)} {_at_level(other, part.at, levels)}"
+            f"{ratio_of(found.told_of(part))} {_at_level(other, part.at, levels)}"
             for part in found.parts
             if part.other == other
         )
-        if findings == {"alike"}:
+        if found.by_rate:
+            # Whether paces differ between levels is not tested; they are told as they are.
+            yield f": {at}" if at else ""
+        elif findings == {"alike"}:
             yield f", {everywhere} alike"
         elif "differs" in findings:
             yield f", but not alike {everywhere}: by {at}"

@@ -81,9 +81,15 @@ def _effect(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
     ):
         return []
     said = []
+    untold = _factors_untold(evidence, scope) if all(verdict.by_rate for verdict in found) else []
     for verdict in found:
+        if untold and verdict.verdict == "open":
+            continue
         ratio, word = verdict.ratio, ""
-        if verdict.verdict == "alike":
+        if verdict.by_rate and not asks.rate:
+            # Whether a factor helps is asked of lives; a pace is told and answers nothing of them.
+            pass
+        elif verdict.verdict == "alike":
             word = "No"
         elif verdict.verdict == "changes":
             middle = next(end for end in (ratio.value, ratio.low, ratio.high) if end is not None)
@@ -91,7 +97,7 @@ def _effect(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
         if word and verdict.strength != "shown":
             word += ", as far as these data tell"
         said.append(f"{word}: {effect_words(verdict)}" if word else effect_words(verdict))
-    return said
+    return [*untold, *said]
 
 
 def _factor_held(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
@@ -102,7 +108,8 @@ def _factor_held(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     expected = read_expectation(
         _asked(text), evidence.study.groups, None, groups_by_factor(evidence, ranking)
     )
-    several = len([v for v in ranking.factors if expected and v.effect.factor == expected.factor]) > 1
+    own = [v for v in ranking.factors if expected and v.effect.factor == expected.factor and not v.by_rate]
+    several = len(own) > 1
     return "" if expected is None or expected.ratio is None or several else expected.factor
 
 
@@ -209,16 +216,21 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     wants_order = read_question(scope.question.text, evidence.study.groups).choice
     if asked and not wants_order:
         return run_together([*asked, _lives_asked_about(scope, lives), *_to_know(evidence, scope)])
-    said = _beside(ranking, lives, scope) if ranking.factors else _ranked(evidence, scope, ranking, lives)
-    untold = [] if ranking.factors else _factors_untold(evidence, scope)
+    by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
+    said = _beside(ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
+    untold = [] if by_life else [one for one in _factors_untold(evidence, scope) if one not in asked]
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
         said = [*untold, *_single_columns(evidence, scope), _lives_words(lives, scope)]
     told = _factor_held(evidence, scope, ranking)
+    # Where lives tell nothing, of a pace that is open, too, no second word is said.
+    verdicts = [v for v in ranking.factors if by_life or v.verdict != "open"]
     effects = [
         words
-        for words in headline_words([verdict for verdict in ranking.factors if verdict.effect.factor != told])
+        for words in headline_words([verdict for verdict in verdicts if verdict.effect.factor != told])
         if words not in map(sentence, asked)
     ]
+    if untold and said[: len(untold)] == untold:
+        return run_together([*asked, *untold, *effects, *said[len(untold) :], *_to_know(evidence, scope)])
     return run_together([*asked, *effects, *said, *_to_know(evidence, scope)])
 
 

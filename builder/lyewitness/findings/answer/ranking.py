@@ -249,7 +249,9 @@ def _settled_alone(
     return frozenset(
         pairing.groups
         for pairing in pairings
-        for telling in [[v for v in verdicts if pairing.groups in told_pairs(evidence, v.effect)]]
+        for telling in [
+            [v for v in verdicts if not v.by_rate and pairing.groups in told_pairs(evidence, v.effect)]
+        ]
         if pairing.verdict == "longer" and telling and all(v.verdict == "open" for v in telling)
     )
 
