@@ -125,6 +125,37 @@ def test_expectations_are_held_against_the_data(words: str, strength: str, said:
     assert said in verdict.text
 
 
+@pytest.mark.parametrize(
+    ("words", "strength", "said"),
+    [
+        (
+            "hybrid longest; silica fails first",
+            "shown",
+            "The data bear out ‘hybrid longest’ and ‘silica fails first’: the hybrid columns outlast the silica "
+            "columns.",
+        ),
+        (
+            "The hybrid columns last longest, but the silica ones hold for 60 h.",
+            "contradicted",
+            "The data bear out ‘The hybrid columns last longest’: the hybrid columns outlast the silica columns. "
+            "The data contradict ‘the silica ones hold for 60 h’: you expected at least 60 h; the silica columns",
+        ),
+        (
+            "Hybrid fails first. Everything will be fine.",
+            "contradicted",
+            "The data contradict ‘Hybrid fails first’: the hybrid columns outlast the silica columns. Of "
+            "‘Everything will be fine’ we leave the judgement to you.",
+        ),
+    ],
+)
+def test_each_statement_of_an_expectation_is_judged(words: str, strength: str, said: str) -> None:
+    """Of several statements it is told which holds, which is contradicted and which nobody can judge."""
+    verdict = asked(evidence_of(APART), expectation=words).expectation_verdict
+    assert verdict is not None
+    assert verdict.strength == strength
+    assert plain(verdict.text).startswith(said), verdict.text
+
+
 def test_a_span_that_was_expected_is_told_once_beside_the_life() -> None:
     """`You expected a week; the silica columns lasted 25 h (24 to 27)`, and no other group is spoken of."""
     verdict = asked(evidence_of(APART), expectation="The silica columns last a week.").expectation_verdict

@@ -14,7 +14,7 @@ from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.factor_claims import parts_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
-from lyewitness.findings.answer.reading_questions import Expected, read_expectation
+from lyewitness.findings.answer.reading_questions import Clause, Expected, read_clauses
 from lyewitness.findings.answer.use_claims import Held, held, held_words, span_words, tally
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
@@ -34,6 +34,15 @@ LEADS: Mapping[Leaning, str] = {
     "open": f"{CANNOT_TELL} whether the expectation holds: ",
     "unread": "we leave the judgement to you; the data say: ",
 }
+CLAUSE_LEADS: Mapping[Leaning, str] = {
+    "borne out": "the data bear out ‘{0}’: ",
+    "same way": "the data point the way of ‘{0}’: ",
+    "contradicted": "the data contradict ‘{0}’: ",
+    "against": "the data lean against ‘{0}’: ",
+    "open": f"{CANNOT_TELL} whether ‘{{0}}’ holds: ",
+    "unread": "of ‘{0}’ we leave the judgement to you",
+}
+"""What the verdicts are on one of several statements."""
 STRENGTHS: Mapping[Leaning, Strength] = {
     "borne out": "shown",
     "same way": "indicated",
@@ -68,14 +77,38 @@ def expectation_verdict(
     if not text:
         return None
     factors = groups_by_factor(evidence, ranking)
-    expected = read_expectation(text, evidence.study.groups, scope.question.run_time_min, factors)
-    judged = weigh(evidence, points, scope, ranking, expected)
-    links = because.of_claims(claim for claim in claims if claim.id in _relevant(scope, ranking, expected))
+    clauses = read_clauses(text, evidence.study.groups, scope.question.run_time_min, factors)
+    if all(clause.expected is None for clause in clauses):
+        clauses = (Clause(text, None),)
+    judged = [weigh(evidence, points, scope, ranking, clause.expected) for clause in clauses]
+    told = [clause for clause in clauses if clause.expected is not None] or clauses
+    own = {name for clause in told for name in _relevant(scope, ranking, clause.expected)}
+    links = because.of_claims(claim for claim in claims if claim.id in own)
     return Claim(
         scope.claim_id("expectation"),
-        run_together([LEADS[judged.leaning] + judged.words]),
-        STRENGTHS[judged.leaning],
+        run_together(_verdict_words(clauses, judged)),
+        _strength_of(judged),
         links or because.of_columns(evidence, scope.groups[0]),
+    )
+
+
+def _verdict_words(clauses: Sequence[Clause], judged: Sequence[Judged]) -> list[str]:
+    """Return the verdict, or one on each statement of several: what cannot be read is left without data."""
+    if len(clauses) == 1:
+        return [LEADS[judged[0].leaning] + judged[0].words]
+    quoted: dict[Judged, list[str]] = {}
+    for clause, one in zip(clauses, judged, strict=True):
+        quoted.setdefault(one if one.leaning != "unread" else Judged("unread", ""), []).append(clause.words)
+    return [CLAUSE_LEADS[one.leaning].format("’ and ‘".join(own)) + one.words for one, own in quoted.items()]
+
+
+def _strength_of(judged: Sequence[Judged]) -> Strength:
+    """Return how strong the verdict on all statements is: one that is contradicted contradicts the whole."""
+    strengths = [STRENGTHS[one.leaning] for one in judged]
+    if "contradicted" in strengths:
+        return "contradicted"
+    return (
+        "not settled" if "not settled" in strengths else "indicated" if "indicated" in strengths else "shown"
     )
 
 

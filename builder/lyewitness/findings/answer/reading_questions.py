@@ -223,6 +223,45 @@ def read_expectation(
     return None
 
 
+CLAUSES = re.compile(
+    r"\s*[,;]\s*(?:and|but|while|whereas)?\s+|\s+(?:and|but|while|whereas)\s+", re.IGNORECASE
+)
+"""What parts two statements of one sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """One statement of an expectation."""
+
+    words: str
+    expected: Expected | None
+    """None where it could not be read."""
+
+
+def read_clauses(
+    text: str,
+    groups: Sequence[str],
+    run_time_min: float | None = None,
+    factors: Mapping[str, Sequence[str]] = MappingProxyType({}),
+) -> tuple[Clause, ...]:
+    """Return what each statement of `text` expects: `hybrid longest; core-shell fails first` are two.
+
+    A sentence is parted further only where each of its parts can be read by itself.
+    """
+    found: list[Clause] = []
+    for whole in re.split(r"[.;!?](?:\s+|$)", text.strip()):
+        if not whole.strip():
+            continue
+        read = read_expectation(whole, groups, run_time_min, factors)
+        parts = [
+            Clause(p.strip(), read_expectation(p, groups, run_time_min, factors))
+            for p in CLAUSES.split(whole)
+        ]
+        several = read is None and len(parts) > 1 and all(part.expected for part in parts)
+        found += parts if several else [Clause(whole.strip(), read)]
+    return tuple(found)
+
+
 def _fitting(
     kind: Kind, named: tuple[str, ...], groups: Sequence[str], text: str, run_time_min: float | None
 ) -> Expected | None:
