@@ -12,14 +12,24 @@ import pytest
 
 from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
+from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Report
 from lyewitness.outputs.letter import MOST_CAUTIONS, MOST_WORDS, WIDTH, letter_on_paper, render_letter
 from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.pdf import one_page_pdf, print_html
 from lyewitness.pipeline import Rendered
-from lyewitness.study.records import Note, Question
-from lyewitness.words.phrases import spelled
-from tests.findings.making import SCHEDULE_H, evidence_of, found_in
+from lyewitness.study.records import Factor, Injection, Limit, Note, Question
+from lyewitness.words.phrases import sentences_of, spelled
+from tests.findings.making import (
+    SCHEDULE_H,
+    column,
+    evidence_of,
+    found_in,
+    judge_once,
+    measured,
+    study_of,
+    traces_of,
+)
 
 NUMBERS = re.compile(r"\d+(?:\.\d+)?")
 
@@ -58,7 +68,11 @@ FIRST_WORDS = {
 
 def reported(lives: dict[str, tuple[float, ...]], question: Question) -> Report:
     """Return the report on a study with these lives."""
-    evidence = evidence_of(lives, questions=(question,))
+    return report_of(evidence_of(lives, questions=(question,)))
+
+
+def report_of(evidence: Evidence) -> Report:
+    """Return the report on that evidence."""
     return Report(
         evidence.study,
         evidence.traces,
@@ -91,6 +105,76 @@ def test_a_letter_answers_first_and_stays_within_a_page(name: str, daylight: The
     for written in (read, text):
         assert not re.search(r"\.(html|csv|json|pdf|toml|md)\b", written)
         assert not re.search(r"</?[a-z]|&[a-z]+;|\[\[", written)
+
+
+KINDS = (
+    "silica C18", "silica C18 + sacrificial", "porous hybrid with a charged surface, lot B",
+    "porous hybrid with a charged surface, lot B + sacrificial",
+)  # fmt: skip
+CROWDED: dict[str, tuple[tuple[float, ...], ...]] = {
+    "all failed": ((30.0, 33.0, 29.0), (50.0, 53.0, 47.0), (40.0, 42.0, 39.0), (64.0, 66.0, 62.0)),
+    "few failed": ((90.0, 150.0), (500.0, 450.0), (120.0, 140.0), (700.0, 600.0)),
+}
+EXPECTED = (
+    "The sacrificial column doubles the life; silica C18 fails first; the porous hybrid with a charged "
+    "surface, lot B + sacrificial lasts longest."
+)
+
+
+@pytest.fixture(scope="module", params=CROWDED)
+def crowded(request: pytest.FixtureRequest) -> Evidence:
+    """Return a study with all that makes a letter long: four long names, prices, a factor, limits, no log."""
+    lives = [life for own in CROWDED[request.param] for life in own]
+    each = len(lives) // len(KINDS)
+    columns = tuple(
+        column(
+            f"K{i}", KINDS[i // each], price=100.0 * (1 + i // each), bonding="C18" if i < 2 * each else "C8"
+        )
+        for i in range(len(lives))
+    )
+    study = study_of(
+        {},
+        columns=columns,
+        injections=tuple(
+            Injection(f"{c.id}-{n:02d}", f"{c.id}-{n:02d}.csv", c.id, exposure_h=h)
+            for c in columns
+            for n, h in enumerate(SCHEDULE_H, start=1)
+        ),
+        conditions=(),
+        factors=(Factor("sacrificial column", {"without": KINDS[::2], "with": KINDS[1::2]}),),
+        limits=(
+            Limit("plate_number_half_height", at_least_percent=80.0), Limit("symmetry_factor", at_most=2.0)
+        ),
+    )  # fmt: skip
+    rows = measured(study, {c.id: life for c, life in zip(columns, lives, strict=True)})
+    return Evidence(study, traces_of(study), rows, judge_once(study, rows))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Is the sacrificial column worth its price?",
+        "Which of our columns is cheapest to run?",
+        "Do the silica C18 columns last two days, and is the sacrificial column worth its price?",
+    ],
+)
+def test_a_letter_is_shortened_whatever_is_asked(crowded: Evidence, text: str, daylight: Theme) -> None:
+    """Of much to say the least wanted goes first, and never more than 300 words stay; what is cut says so."""
+    question = Question("q1", text, expectation=EXPECTED, run_time_min=6.0, asked_by="The purification group")
+    report = report_of(replace(crowded, study=replace(crowded.study, questions=(question,))))
+    answer = report.findings.answers[0]
+    _, written = read_letter(report, daylight)
+    said = squeezed(written)
+    assert len(written.split()) <= MOST_WORDS, written
+    answered, verdict = sentences_of(answer.short), answer.expectation_verdict
+    assert verdict is not None
+    assert squeezed(answered[0]) in said
+    assert squeezed(sentences_of(verdict.text)[0]) in said
+    assert "Safety data sheets" in said
+    assert "The evidence is the report" in said
+    whole = squeezed(f"{answer.short} {verdict.text}")
+    left_out = [one for one in sentences_of(whole) if without_way(one) not in without_way(said)]
+    assert bool(left_out) == ("The report tells the rest." in said), left_out
 
 
 @pytest.mark.parametrize("name", LETTERS)

@@ -7,7 +7,7 @@ Its sentences are the report's claims and nothing further; only what the conditi
 and where the evidence stands is told beside them, as the study states it. What a reader does not have is not
 named: no page, no file. The first sentence answers. Mail programs drop style sheets and drawings, so styles
 stand on the elements and the figure is made of cells. Where the words would be too many, what is wanted least
-is left out (`OPTIONAL`); answer, expectation, safety and evidence stay.
+is left out (`WANTED`).
 
 A note whose header says `letter = "ID of the question"` is the author's own word: it stands apart.
 """
@@ -42,6 +42,8 @@ LONGEST_BAR = 85
 """% of the axis: the arrow behind a bar needs its place beside it, on a phone too."""
 STROKE = 0.6
 """% of the axis: two pixels of a letter's width."""
+ALL = 99
+"""More sentences of a kind than any answer has."""
 MOST_CAUTIONS = 3
 """A reader remembers three; the report has all."""
 _MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
@@ -135,7 +137,7 @@ def letter_of(edition: Edition, answer: Answer) -> Letter:
     greeting = edition.say("letter.greeting", who=asker) if asker else edition.say("letter.greeting_all")
     signed = ", ".join(person.name for person in study.people)
     quoted = [f"{edition.say('letter.own', who=author)} {text}" for author, text in own]
-    more = edition.say("letter.cautions_more", n="")
+    more = edition.say("letter.cautions_more", n=spelled(2))
     frame = _count(study.title, greeting, signed, study.invented, more, *quoted)
     return Letter(
         greeting,
@@ -150,11 +152,14 @@ def letter_of(edition: Edition, answer: Answer) -> Letter:
 def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     """Yield (kind, text); an answer whose expectation failed says so before how sure it is."""
     say, verdict = edition.say, answer.expectation_verdict
-    yield "answer", answer.short
-    if verdict and answer.question.expectation:
-        yield "expected", f"{say('letter.expected', what=answer.question.expectation)} {verdict.text}"
-    elif verdict:
-        yield "expected", verdict.text
+    for part in sentences_of(answer.short):
+        yield "answer", part
+    if verdict:
+        first, *others = sentences_of(verdict.text)
+        what = answer.question.expectation
+        yield "expected", f"{say('letter.expected', what=what)} {first}" if what else first
+        for part in others:
+            yield "expected", part
     yield from _tested(edition, answer)
     where = conditions_words(edition.report.study).removeprefix("at ")
     for claim in answer.recommendations:
@@ -197,28 +202,42 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         yield "tested", run_together([tested, told])
 
 
-OPTIONAL = {"advice": 1, "cautions": 1, "sure": 1, "next": 0}
-"""What may be left out, the most wanted first, and how many sentences of it always stay."""
+WANTED = (
+    ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("answer", ALL), ("sure", 1),
+    ("advice", 1), ("expected", ALL), ("tested", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL),
+    ("next", ALL),
+)  # fmt: skip
+"""What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,
+it is the order in which a letter is shortened: plans before details, details before the conditions tested,
+these before what to do and how sure it is; the report has all of it."""
 
 
 def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[tuple[str, str], ...]:
-    """Return the paragraphs within `words`: what must stand, then what is wanted most as far as it fits.
+    """Return the paragraphs within `words`: what is wanted most as far as it fits.
 
     Of one kind nothing follows what did not fit. Pieces of one kind become one paragraph.
     """
-    of_kind = {kind: [place for place, one in enumerate(pieces) if one[0] == kind] for kind in OPTIONAL}
-    kept = set(range(len(pieces))) - {p for kind, least in OPTIONAL.items() for p in of_kind[kind][least:]}
-    for kind, least in OPTIONAL.items():
-        for place in of_kind[kind][least:]:
-            if _count(*(pieces[one][1] for one in kept | {place})) > words:
-                break
-            kept.add(place)
+    of_kind = {kind: [place for place, one in enumerate(pieces) if one[0] == kind] for kind, _ in WANTED}
+    kept: set[int] = set()
+    full: set[str] = set()
+    words -= 2 * _count(edition.say("letter.more"))
+    for kind, most in WANTED:
+        for place in of_kind[kind][:most]:
+            if place in kept or kind in full:
+                continue
+            fits = _count(*(pieces[one][1] for one in kept | {place})) <= words
+            if fits or (kind == "answer" and place == of_kind[kind][0]):
+                kept.add(place)
+            else:
+                full.add(kind)
     paragraphs = [pieces[place] for place in sorted(kept)]
     joined: dict[str, str] = {}
     for kind, text in _qualified_once(paragraphs):
         joined[kind] = f"{joined[kind]} {text}" if kind in joined else text
     left = sum(bool(one.brief) for one in edition.report.findings.cautions)
     left -= sum(kind == "cautions" for kind, _ in paragraphs)
+    for kind in {"answer", "expected"} & full & set(joined):
+        joined[kind] += f" {edition.say('letter.more')}"
     if "cautions" in joined and left:
         joined["cautions"] += f" {edition.say('letter.cautions_more', n=spelled(left))}"
     return tuple(joined.items())

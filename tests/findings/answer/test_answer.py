@@ -131,14 +131,14 @@ def test_expectations_are_held_against_the_data(words: str, strength: str, said:
         (
             "hybrid longest; silica fails first",
             "shown",
-            "The data bear out ‘hybrid longest’ and ‘silica fails first’: the hybrid columns outlast the silica "
-            "columns.",
+            "The data bear out ‘hybrid longest’ and ‘silica fails first’: the hybrid columns outlast the "
+            "silica columns.",
         ),
         (
             "The hybrid columns last longest, but the silica ones hold for 60 h.",
             "contradicted",
-            "The data bear out ‘The hybrid columns last longest’: the hybrid columns outlast the silica columns. "
-            "The data contradict ‘the silica ones hold for 60 h’: you expected at least 60 h; the silica columns",
+            "The data bear out ‘The hybrid columns last longest’: the hybrid columns outlast the silica "
+            "columns. The data contradict ‘the silica ones hold for 60 h’: you expected at least 60 h; the ",
         ),
         (
             "Hybrid fails first. Everything will be fine.",

@@ -240,11 +240,11 @@ PACES = {"Alpha": (90.0, 150.0), "Guarded alpha": (500.0, 450.0), "Beta": (120.0
 
 @pytest.mark.parametrize("question", ["Does the guard help?", "What does the guard do to life?"])
 def test_a_pace_is_told_where_lives_tell_nothing_of_a_factor(designed: Evidence, question: str) -> None:
-    """Of one failure among eight columns: life is open, and the pace is indicated, never an effect on life."""
+    """Of one failure among eight columns life is open; the pace is indicated, never an effect on life."""
     answer = answered(paced(designed, {**PACES, "Protected beta": (700.0, 600.0)}), question)
     assert plain(answer.short).startswith(
-        "We cannot tell what the guard does to life: only one of eight columns surely failed. The guard seems "
-        "to multiply the pace at which the plate number (half height) of caffeine declines by 0.2 (0.1 to"
+        "We cannot tell what the guard does to life: only one of eight columns surely failed. The guard "
+        "seems to multiply the pace at which the plate number (half height) of caffeine declines by 0.2 (0.1 to"
     ), answer.short
     (claim,) = [claim for claim in answer.claims if "-factor-" in claim.id]
     assert claim.strength == "indicated"
