@@ -13,6 +13,12 @@ from lyewitness.study.folder import read_study
 from lyewitness.words.problems import StudyFolderError, merged
 
 
+def filled(path: Path) -> str:
+    """Return the text of a study.toml, its dots filled in."""
+    text = path.read_text(encoding="utf-8")
+    return text.replace('particle = "…"', 'particle = "porous hybrid"').replace('"…"', '"x"')
+
+
 def test_the_blank_is_read_and_asks_to_be_filled_in(tmp_path: Path) -> None:
     """The blank study.toml has no broken line: what is wrong with it is only what is not filled in."""
     begin(tmp_path / "new")
@@ -30,7 +36,7 @@ def test_a_filled_in_blank_is_good(tmp_path: Path) -> None:
     folder = tmp_path / "new"
     begin(folder)
     path = folder / "study.toml"
-    path.write_text(path.read_text(encoding="utf-8").replace('"…"', '"x"'), encoding="utf-8")
+    path.write_text(filled(path), encoding="utf-8")
     (folder / "chromatograms" / "1.csv").write_text("0,1\n")
     with (folder / "injections.csv").open("a") as table:
         table.write("1,chromatograms/1.csv,A1,0,,\n")
@@ -72,7 +78,7 @@ def test_a_planned_study_is_laid_out_ready_to_fill_in(tmp_path: Path) -> None:
     assert len(missing) == 1
     assert "275 more places" in missing[0].place
     path = folder / "study.toml"
-    path.write_text(path.read_text(encoding="utf-8").replace('"…"', '"x"'), encoding="utf-8")
+    path.write_text(filled(path), encoding="utf-8")
     for row in (folder / "injections.csv").read_text().splitlines()[1:]:
         (folder / row.split(",")[1]).write_text("0,1\n")
     reading = read_study(folder)
@@ -84,8 +90,40 @@ def test_a_planned_study_is_laid_out_ready_to_fill_in(tmp_path: Path) -> None:
     }
     assert blocks == {f"block {number}": ["hybrid", "silica", "polymer"] for number in (1, 2, 3, 4)}
     assert len(study.injections) == 12 * 23
-    assert (study.plan.ends_h, study.plan.looks_h[:3]) == (120.0, (0.0, 6.0, 12.0))
+    assert (study.plan.ends_h, study.plan.looks_h) == (120.0, (0.0, 60.0, 120.0))
     assert study.notes[0].references[0] == ("column", "A1")
+
+
+@pytest.mark.parametrize(
+    ("group", "particle"),
+    [
+        ("polymer", "polymer"),
+        ("porous hybrid lot B", "porous hybrid"),
+        ("Core-shell silica C18", "core-shell silica"),
+        ("silica", "…"),
+        ("polymer-coated silica", "…"),
+        ("other", "…"),
+        ("A", "…"),
+    ],
+)
+def test_a_particle_is_named_where_the_group_says_it_beyond_doubt(
+    tmp_path: Path, group: str, particle: str
+) -> None:
+    """No kind of particle is stated that may be false: what the name leaves open is dots to fill in."""
+    begin(tmp_path / "new", layout_of(1, group, "", ""))
+    text = (tmp_path / "new" / "study.toml").read_text(encoding="utf-8")
+    assert f'particle = "{particle}"' in text
+    assert "core-shell hybrid surface," in text
+
+
+def test_a_short_study_is_looked_at_before_and_after() -> None:
+    """Looks are planned before, halfway where it is long, and after, and not at every injection."""
+    short, long = layout_of(2, "A,B", "4h", "48h"), layout_of(2, "A,B", "7h", "100h")
+    assert short is not None
+    assert long is not None
+    assert short.looks_h == (0.0, 48.0)
+    assert long.looks_h == (0.0, 49.0, 100.0)
+    assert len(short.injected_h) == 15
 
 
 @pytest.mark.parametrize(

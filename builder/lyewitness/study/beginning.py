@@ -7,7 +7,10 @@ overwritten.
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from typing import get_args
 
+from lyewitness.study.questions import words_of
+from lyewitness.study.records import Particle
 from lyewitness.words.problems import Problem, StudyFolderError
 
 INJECTIONS_HEADER = "injection,file,column,exposure_h,use,why\n"
@@ -19,6 +22,8 @@ FRESH = 3
 MOST_COLUMNS = 500
 MOST_LOOKS = 2000
 """Beyond these a slip of a unit is likelier than a study."""
+LONG_H = 48.0
+"""A study of more than two days is worth a look halfway: what it shows can save days."""
 HOURS = {"h": 1.0, "d": 24.0, "min": 1 / 60}
 
 
@@ -34,12 +39,22 @@ class Layout:
     """Exposure at which the stress is to end, hours."""
 
     @property
-    def looks_h(self) -> tuple[float, ...]:
-        """Return the exposures of the injections of one column: some of the fresh one, then at each look."""
+    def injected_h(self) -> tuple[float, ...]:
+        """Return the exposures of the injections of one column: some of the fresh one, then one each step."""
         if self.every_h is None or self.for_h is None:
             return (0.0,) * FRESH
         number = int(self.for_h / self.every_h + 1e-9)
         return (0.0,) * FRESH + tuple(round(self.every_h * turn, 6) for turn in range(1, number + 1))
+
+    @property
+    def looks_h(self) -> tuple[float, ...]:
+        """Return the exposures at which the results are to be looked at: before, halfway if long, and after.
+
+        Each look takes its share of the error; one at every injection would leave none of them enough.
+        """
+        end = self.for_h or 0.0
+        halfway = min(self.injected_h, key=lambda hours: abs(hours - end / 2))
+        return tuple(sorted({0.0, *((halfway,) if end > LONG_H else ()), end}))
 
     def members(self) -> tuple[tuple[str, str, str], ...]:
         """Return (id, group, block) of each column; a block holds one column of every group at most."""
@@ -152,25 +167,36 @@ def _with_columns(blank: str, layout: Layout) -> str:
     pattern = blank[start:end]
     tables = [pattern.replace('id = "A1"', f'id = "{column}"', 1).replace(
         'group = "…"', f'group = "{group}"\nblock = "{block}"', 1
-    ) for column, group, block in layout.members()]  # fmt: skip
+    ).replace('particle = "…"', f'particle = "{particle_of(group)}"', 1)
+        for column, group, block in layout.members()]  # fmt: skip
     bare = [re.sub(r"(?m)^# block = .*\n", "", table) for table in tables]
     later = [re.sub(r"(?m)^ +# .*\n|(?<=\w) +# .*$|(?<=[\]\"]) +# .*$", "", table) for table in bare[1:]]
     text = blank[:start] + bare[0] + "".join(later) + blank[end:]
     if layout.for_h is None:
         return text
-    looks = ", ".join(f"{hours:g}" for hours in dict.fromkeys(layout.looks_h))
+    looks = ", ".join(f"{hours:g}" for hours in layout.looks_h)
     plan = "[test]                          # conditions of the injections, where they differ; and the plan\n"
-    plan += f"ends_h = {layout.for_h:g}\nlooks_h = [{looks}]\n"
+    plan += f"ends_h = {layout.for_h:g}\n"
+    plan += (
+        f"looks_h = [{looks}]           # when results are looked at: each look makes the others stricter\n"
+    )
     return re.sub(r"(?m)^# \[test\] .*\n", lambda _: plan, text)
 
 
+def particle_of(group: str) -> str:
+    """Return the kind of particle that the name of a group says beyond doubt; else dots to fill in."""
+    named = set(words_of(group))
+    fitting = [kind for kind in get_args(Particle) if kind != "other" and set(words_of(kind)) <= named]
+    return fitting[0] if len(fitting) == 1 else "…"
+
+
 def _injection_rows(layout: Layout) -> list[str]:
-    looks = layout.looks_h
-    width = max(2, len(str(len(looks))))
+    times = layout.injected_h
+    width = max(2, len(str(len(times))))
     return [
         f"{column}-{turn:0{width}d},chromatograms/{column}-{turn:0{width}d}.csv,{column},{hours:g},,\n"
         for column, _, _ in layout.members()
-        for turn, hours in enumerate(looks, start=1)
+        for turn, hours in enumerate(times, start=1)
     ]
 
 
@@ -178,7 +204,7 @@ def _condition_rows(layout: Layout) -> list[str]:
     return [
         f"{column},{hours:g},,,,\n"
         for column, _, _ in layout.members()
-        for hours in dict.fromkeys(layout.looks_h)
+        for hours in dict.fromkeys(layout.injected_h)
     ]
 
 
