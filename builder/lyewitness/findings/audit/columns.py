@@ -6,6 +6,7 @@ In: `Evidence`. Out: `Point`s.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from lyewitness.findings.audit.lots import lot_words
 from lyewitness.findings.audit.points import (
     Asked,
     Point,
@@ -191,11 +192,6 @@ LOTS = Asked(
 )
 
 
-def _lot(name: str) -> str:
-    """Return `lot 12` of a lot that the study calls `12` or `lot 12`."""
-    return name if name.lower().startswith("lot") else f"lot {name}"
-
-
 def _every(group: str, columns: Sequence[str]) -> str:
     """Return `all silica columns are`, of one `the only silica column is`."""
     return f"all {kind_of(group)} columns are" if len(columns) > 1 else f"the only {kind_of(group)} column is"
@@ -216,7 +212,9 @@ def lots(evidence: Evidence) -> Iterator[Point]:
     if single:
         yield LOTS.says(
             "caution",
-            listed(f"{_every(group, by_group[group])} from {_lot(by_group[group][0])}" for group in single),
+            listed(
+                f"{_every(group, by_group[group])} from {lot_words(by_group[group][0])}" for group in single
+            ),
             single[0] if len(single) == 1 else "the study",
             bound="indicated",
             pairs=pairs_with(study, single),
@@ -230,7 +228,7 @@ def lots(evidence: Evidence) -> Iterator[Point]:
             cure="State ‘lot’ in study.toml.",
         )
     else:
-        numbers = [f"{group} {counted(len(set(found)), 'lot')}" for group, found in by_group.items()]
+        numbers = [f"{counted(len(set(found)), 'lot')} of {group}" for group, found in by_group.items()]
         yield LOTS.good(listed(numbers))
 
 
