@@ -54,3 +54,19 @@ def test_nothing_is_told_before_a_fresh_column_is_known() -> None:
     one = series("lognormal", 3, with_stranger=False)
     shown = dict(list(one.traces.items())[:3])
     assert not any("stranger" in row.flags for row in measure(one.study, shown).rows if row.found)
+
+
+def test_the_first_injection_that_a_product_stands_in_is_told_too() -> None:
+    """At a resolution of 0.5 it only widens the marker, whose area then tells of it beside the next ones."""
+    one = series("lognormal", 3, with_stranger=False)
+    traces = {}
+    for age, (name, trace) in enumerate(one.traces.items()):
+        apex, wide = one.apexes[name, "neutral"]
+        tall = 0.5 * (age / 11) ** 0.5 * float(np.interp(apex, trace.time_min, trace.signal))
+        beside = tall * np.exp(-0.5 * ((trace.time_min - apex - 0.85 * wide) / (0.42 * wide)) ** 2)
+        traces[name] = as_trace(trace.time_min, trace.signal + beside)
+    rows = [row for row in measure(one.study, traces).rows if row.marker == "neutral"]
+    assert rows[0].peak_area is not None
+    more = [row for row in rows if row.peak_area is not None and row.peak_area > 1.05 * rows[0].peak_area]
+    assert len(more) > 8
+    assert all({"stranger", "split"} & set(row.flags) for row in more)
