@@ -62,6 +62,28 @@ def test_each_line_can_be_put_in_its_place(ran: tuple[Report, Truth, Path]) -> N
     assert len(lives) >= 3
 
 
+def test_two_that_changed_places_can_be_put_back(ran: tuple[Report, Truth, Path]) -> None:
+    """With the rows that exchange their files put in, neither is doubtful and both count."""
+    report, _, folder = ran
+    table = folder / "injections.csv"
+    before = table.read_text()
+    rows = before.split("\n")
+    pairs = {name: pair for pair in EXCHANGED for name in pair}
+    offered = {one.injection: one.exchange for one in report.findings.doubtful if one.exchange}
+    assert set(offered) == set(pairs)
+    for lines in offered.values():
+        for line in lines:
+            place = next(n for n, row in enumerate(rows) if row.split(",")[0] == line.split(",")[0])
+            rows[place] = line
+    table.write_text("\n".join(rows))
+    try:
+        mended = compute(folder)
+    finally:
+        table.write_text(before)
+    assert {one.injection for one in mended.findings.doubtful} == set(ALL) - set(pairs)
+    assert all(one.used for one in mended.study.injections if one.id in pairs)
+
+
 def test_the_audit_never_calls_them_good(ran: tuple[Report, Truth, Path]) -> None:
     """The check of doubtful injections is a caution that names each."""
     check = next(check for check in ran[0].findings.checks if check.id == "doubtful-injections")

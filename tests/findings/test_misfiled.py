@@ -1,5 +1,6 @@
 """A file of a column of another type is found by where its peaks stand, whatever they were called."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -97,6 +98,16 @@ def test_one_misfiled_alone_is_told_with_the_columns_that_it_fits() -> None:
     told = found((used, rows | {"S1-06": peaks_of(rows, "S1-06", "P2-06")}))
     assert set(told) == {"S1-06"}
     assert "of a polymer column (P" in told["S1-06"][1]
+
+
+def test_a_file_from_another_time_of_another_column_is_told_as_that() -> None:
+    """Peaks that fit another type's column as it was long before are of its file, not of a swapped vial."""
+    used, rows = bench(2)
+    changed = peaks_of(rows, "S1-14", "P2-01")
+    told = found((used, rows | {"S1-14": changed}))
+    assert set(told) == {"S1-14"}
+    assert "of column P" in told["S1-14"][1]
+    assert re.search(r" at \d+(\.\d+)?\u2009h, and not at ", told["S1-14"][1]), told["S1-14"][1]
 
 
 def _moved(rows: Mapping[str, PeakRow], factor: float, markers: Sequence[str]) -> dict[str, PeakRow]:

@@ -33,7 +33,8 @@ BETTER = 3.0
 
 Rows = Mapping[str, Mapping[str, PeakRow]]
 """Rows of an injection by marker, by injection."""
-Doubt = tuple[DoubtKind, str]
+Doubt = tuple[DoubtKind, str] | tuple[DoubtKind, str, str]
+"""What is odd, and why; with the injection that it changed places with, where that is seen."""
 
 
 def expected(known: Sequence[tuple[float, float]], hours: float) -> float:
@@ -78,7 +79,7 @@ def out_of_order(used: Sequence[Injection], rows: Rows) -> dict[str, Doubt]:
         again = [_plates_off(one, swapped, rows, used) for one in swapped if one.id in (first, second)]
         if all(value is not None and abs(value) < least / 2 for value in again):
             for one, other in ((first, second), (second, first)):
-                found[one] = ("out of order", f"its plates fit the place of {other}, and not its own")
+                found[one] = ("out of order", f"its plates fit the place of {other}, and not its own", other)
     return found
 
 
@@ -109,8 +110,8 @@ def interchanged(
             continue
         gains = (misfits[column][first] / max(there, 1.0), misfits[other][second] / max(back, 1.0))
         if min(gains) > BETTER:
-            found[first] = ("other column", _as_on(second, column, other))
-            found[second] = ("other column", _as_on(first, other, column))
+            found[first] = ("other column", _as_on(second, column, other), second)
+            found[second] = ("other column", _as_on(first, other, column), first)
     return found
 
 

@@ -26,7 +26,7 @@ from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
 from lyewitness.store import NO_STORE, Store, digest_of
-from lyewitness.study.injections import line_without, of_pattern
+from lyewitness.study.injections import line_without, lines_exchanged, of_pattern
 from lyewitness.study.records import Injection, Study
 from lyewitness.traces.records import Trace, trace_key
 from lyewitness.traces.sketches import sketches
@@ -343,17 +343,27 @@ def doubtful_injections(
         rest = [injection for injection in own if injection.id not in found]
         source = (keys[name], [injection.id for injection in rest])
         found |= store.made("out of order", source, partial(out_of_order, rest, rows))
+    by_id = {injection.id: injection for injection in study.injections}
     return tuple(
-        DoubtfulInjection(
-            injection.id, *found[injection.id], line_without(study, injection, _why(found[injection.id]))
-        )
+        _doubtful(study, injection, found[injection.id], by_id)
         for injection in study.injections
         if injection.id in found
     )
 
 
-def _why(doubt: Doubt) -> str:
-    return f"{doubt[0]}: {doubt[1]}"
+def _doubtful(
+    study: Study, injection: Injection, doubt: Doubt, by_id: Mapping[str, Injection]
+) -> DoubtfulInjection:
+    """Return a doubt with the line that leaves the injection out, and those that put two back in place."""
+    kind, why = doubt[:2]
+    partner = by_id.get(doubt[2]) if len(doubt) > 2 else None
+    return DoubtfulInjection(
+        injection.id,
+        kind,
+        why,
+        line_without(study, injection, f"{kind}: {why}"),
+        lines_exchanged(study, injection, partner) if partner is not None else (),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -406,6 +416,14 @@ def _sketch(study: Study, name: str, doubtful: Set[str], traces: Mapping[str, Tr
     return sketches({one: traces[one] for one in (near.id if near else name, name) if one in traces})
 
 
+def _exchange_words(one: DoubtfulInjection) -> str:
+    """Return what to put in place of two rows whose files were exchanged; empty where that is not seen."""
+    if not one.exchange:
+        return ""
+    rows = "\n".join(one.exchange)
+    return f"\nOr, if the two were exchanged, keep both by putting these in their places:\n{rows}"
+
+
 def doubt_problems(
     study: Study, doubtful: Sequence[DoubtfulInjection], traces: Mapping[str, Trace]
 ) -> tuple[Problem, ...]:
@@ -427,7 +445,8 @@ def doubt_problems(
             places[one.injection][2],
             f"'{one.injection}', which differs from its neighbours ({one.kind}): {one.why}",
             "an injection like those before and after it",
-            f"It is counted. Look at it; to leave it out, put this {into[one.injection]}: {one.line}",
+            f"It is counted. Look at it; to leave it out, put this {into[one.injection]}: {one.line}"
+            + _exchange_words(one),
             _sketch(study, one.injection, {other.injection for other in doubtful}, traces),
         )
         for one in doubtful

@@ -29,6 +29,7 @@ from lyewitness.findings.displaced import (
 from lyewitness.peaks.records import PeakOutline
 from lyewitness.study.records import Injection
 from lyewitness.words.numbers import rounded
+from lyewitness.words.phrases import hours as hours_words
 from lyewitness.words.phrases import listed
 
 FITS = 0.015
@@ -91,10 +92,14 @@ class _Bench:
                 found[marker] = _Expected(line(hours), spread, median(heights))
         return found
 
-    def shifts(self, name: str, column: str, without: frozenset[str]) -> "_Shifts":
-        """Return by how much (ln) the nearest peak of an injection is off, for each marker of a column."""
+    def shifts(self, name: str, column: str, without: frozenset[str], at_h: float | None = None) -> "_Shifts":
+        """Return by how much (ln) the nearest peak of an injection is off, for each marker of a column.
+
+        The column is taken as it is at the injection's own exposure, or at `at_h`.
+        """
         peaks = self.peaks(name)
-        course = self.course(column, hours_of(self.rows[name]), without | {name})
+        hours = hours_of(self.rows[name]) if at_h is None else at_h
+        course = self.course(column, hours, without | {name})
         off, spread = {}, {}
         for marker, expected in course.items():
             tall = [time for time, height in peaks if 1 / AS_TALL < height / expected.height < AS_TALL]
@@ -172,12 +177,17 @@ def misfiled(
         if all(
             s.fits(AWAY / 2) for s in (bench.shifts(first, other, pair), bench.shifts(second, column, pair))
         ):
-            found[first] = ("other column", _exchanged(bench, first, second, column, other))
-            found[second] = ("other column", _exchanged(bench, second, first, other, column))
+            found[first] = ("other column", _exchanged(bench, first, second, column, other), second)
+            found[second] = ("other column", _exchanged(bench, second, first, other, column), first)
     for column, names in odd.items():
         for name in names:
-            if name not in found and (there := _fitting(bench, name, column)):
-                found[name] = ("other column", _alone(bench, name, column, there))
+            if name in found:
+                continue
+            if there := _fitting(bench, name, column):
+                found[name] = ("other column", _alone(bench, name, column, there, "at that exposure"))
+            elif earlier := _fitting_at_another_time(bench, name, column):
+                other, at = earlier
+                found[name] = ("other column", _alone(bench, name, column, (other,), f"at {hours_words(at)}"))
     return found
 
 
@@ -198,6 +208,19 @@ def _fitting(bench: _Bench, name: str, column: str) -> tuple[str, ...]:
     return tuple(sorted(fitting, key=lambda other: tried[other].misfit))
 
 
+def _fitting_at_another_time(bench: _Bench, name: str, column: str) -> tuple[str, float] | None:
+    """Return the column of another group that an injection fits in three markers, and the exposure at which
+    it fits best: an older file, or one from further on, under this column's name."""
+    tried = {
+        (other, at): bench.shifts(name, other, frozenset(), at)
+        for other, own in bench.used.items()
+        if bench.groups[other] != bench.groups[column]
+        for at in dict.fromkeys(hours_of(bench.rows[one.id]) for one in own)
+    }
+    fitting = [key for key, shifts in tried.items() if shifts.fits(FITS) and len(shifts.off) >= FEWEST]
+    return min(fitting, key=lambda key: tried[key].misfit, default=None)
+
+
 def _exchanged(bench: _Bench, name: str, partner: str, column: str, other: str) -> str:
     return (
         f"exchanged with {partner}: {_peaks_words(bench, name)} those of column {other}, "
@@ -205,7 +228,7 @@ def _exchanged(bench: _Bench, name: str, partner: str, column: str, other: str) 
     )
 
 
-def _alone(bench: _Bench, name: str, column: str, there: Sequence[str]) -> str:
+def _alone(bench: _Bench, name: str, column: str, there: Sequence[str], when: str) -> str:
     """Return what is told of one file; columns of one group are hardly told apart."""
     best, group = there[0], bench.groups[there[0]]
     alike = [other for other in there if bench.groups[other] == group]
@@ -213,7 +236,7 @@ def _alone(bench: _Bench, name: str, column: str, there: Sequence[str]) -> str:
     own = bench.course(column, hours_of(bench.rows[name]), frozenset((name,)))
     usual = listed(f"{rounded(time, 3)}" for time in sorted(one.time_min for one in own.values()))
     return (
-        f"{_peaks_words(bench, name)} those {whose} at that exposure, and not at {usual} min like those of "
+        f"{_peaks_words(bench, name)} those {whose} {when}, and not at {usual} min like those of "
         f"{column}: the file of another column, or another column in the stream"
     )
 

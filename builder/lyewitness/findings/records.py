@@ -84,6 +84,9 @@ class DoubtfulInjection:
     """What was seen, with numbers."""
     line: str
     """Its row of injections.csv with `use = no` and the reason; ready to be put in its place."""
+    exchange: tuple[str, ...] = ()
+    """The rows of this injection and of the one that it changed places with, their files exchanged; none
+    where that is not seen."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -341,6 +341,28 @@ def line_without(study: Study, injection: Injection, why: str) -> str:
     )
 
 
+def lines_exchanged(study: Study, first: Injection, second: Injection) -> tuple[str, ...]:
+    """Return the rows of two injections with their files exchanged, as the table has rows.
+
+    None where no table has both, or both are in one file.
+    """
+    data = StudyFiles(study.folder, stated=dict(study.file_hashes)).read(TABLE)
+    if data is None or of_pattern(first) or of_pattern(second) or first.file == second.file:
+        return ()
+    lines = decoded(data).split("\n")
+    delimiter = delimiter_of(lines[0])
+    head = [cell.strip().lower() for cell in next(csv.reader([lines[0]], delimiter=delimiter))]
+    numbers = [one.place.rpartition("row ")[2] for one in (first, second)]
+    if "file" not in head or not all(n.isdigit() and int(n) <= len(lines) for n in numbers):
+        return ()
+    rows = [next(csv.reader([lines[int(n) - 1]], delimiter=delimiter)) for n in numbers]
+    at = head.index("file")
+    if any(len(cells) <= at for cells in rows):
+        return ()
+    rows[0][at], rows[1][at] = rows[1][at], rows[0][at]
+    return tuple(_row_text(cells, delimiter) for cells in rows)
+
+
 def of_pattern(injection: Injection) -> bool:
     """Return whether a pattern over file names found an injection, and no table has it."""
     return bool(injection.place) and injection.place == injection.file
