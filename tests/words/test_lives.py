@@ -14,7 +14,9 @@ from lyewitness.words.numbers import DASH
         (Life("reached", Estimate(62.0, 55.0, 71.0)), "62 h (55 to 71)"),
         (Life("reached", Estimate(62.0, 55.0, 71.0), bracket_h=(60.0, 65.0)), "62 h (55 to 71)"),
         (Life("reached", Estimate(62.0, 55.0, None)), "62 h (at least 55)"),
-        (Life("reached", Estimate(45.0, 0.1, 1e8)), "roughly 45 h (known to no better than a factor of 5)"),
+        (Life("reached", Estimate(8.0, 0.2, 100.0)), "roughly 8.0 h (anywhere from 0.2 to 100 h)"),
+        (Life("reached", Estimate(45.0, 0.1, 1e8)), "roughly 45 h (known only to be at least 0.1 h)"),
+        (Life("reached", Estimate(45.0, 1e-3, 1e8)), "roughly 45 h (hardly known)"),
         (Life("reached", Estimate(None, 43.4, 50.2), bracket_h=(43.4, 50.2)), "between 43.4 and 50.2 h"),
         (Life("reached", Estimate(None, 24.3, 128.0), bracket_h=(32.4, 128.1)), "between 24.3 and 128.1 h"),
         (Life("reached", Estimate(None, 52.4, 145.5), bracket_h=(52.3, 123.5)), "between 52.3 and 145.5 h"),
@@ -73,6 +75,7 @@ def test_a_ratio_that_rules_nothing_out_is_not_told() -> None:
     assert tell_ratio(Estimate(None, None, 0.5)).startswith("at most 0.5")
     assert tell_ratio(Estimate(None, 0.1)) == ""
     assert tell_ratio(Estimate(None, None, 7.0)) == ""
+    assert tell_ratio(Estimate(2.0, 0.21, 33.0)) == "anywhere from 0.21 to 33"
     assert is_vague(Estimate(0.9, 0.1, 1.0))
     assert not is_vague(Estimate(0.9, 0.2, 4.4))
 

@@ -71,7 +71,7 @@ def _strength(choices: Choices) -> str:
             "two columns on a side, or one lot, allow no more than indicated; one column settles nothing",
             "lives are called equally long where their ratio lies surely within the margin of the study",
             f"an interval that reaches further than a factor of {stated(VAGUE)} from its value is "
-            "told in words",
+            "told by its two ends",
         ]
     )
 

@@ -110,6 +110,8 @@ def limit_of(limit: Bound) -> str:
 
 # An interval that reaches further than this factor from its value tells hardly more than a power of ten.
 VAGUE = 5.0
+UNBOUNDED = 1000.0
+"""Times its value from which on an end of an interval is no end: no study tells lives so far apart."""
 
 
 class Lived(Protocol):
@@ -142,8 +144,7 @@ def tell(life: Lived) -> str:
     | state | known | form |
     |---|---|---|
     | reached | value and interval | `62 h (55 to 71)` |
-    | reached | an end further than `VAGUE` from the value | `roughly 62 h (known to no better than a
-      factor of 5)` |
+    | reached | an end further than `VAGUE` from the value | `roughly 8 h (anywhere from 0.2 to 100 h)` |
     | reached | only between which injections | `between 43.4 and 50.2 h`, `before 5 h` |
     | reached | the value alone | `62 h` |
     | not reached | how long it was seen within the limit | `at least 120 h` |
@@ -203,11 +204,24 @@ def tell_ratio(ratio: Estimate) -> str:
     A lone bound beyond `VAGUE` on the side that rules nothing out, such as `at least 0.02`, says nothing.
     """
     if is_vague(ratio):
-        return f"known to no better than a factor of {stated(VAGUE)}"
+        return _loosely(ratio, ratio_of)
     low, high = ratio.low, ratio.high
     idle_low = low is not None and high is None and low * VAGUE < 1
     idle_high = high is not None and low is None and high > VAGUE
     return "" if ratio.value is None and (idle_low or idle_high) else ratio_of(ratio)
+
+
+def _loosely(estimate: Estimate, write: Callable[[Estimate], str]) -> str:
+    """Return how little is known: `anywhere from 0.2 to 100 h`, `known only to be at least 0.1 h`."""
+    value = estimate.value or 1.0
+    low, high = (
+        end if end is not None and 1 / UNBOUNDED <= end / value <= UNBOUNDED else None
+        for end in (estimate.low, estimate.high)
+    )
+    if low is None and high is None:
+        return "hardly known"
+    told = write(Estimate(None, low, high))
+    return f"known only to be {told}" if low is None or high is None else f"anywhere from {told}"
 
 
 def failed_when(moment: Estimate, beside: Estimate) -> str:
@@ -252,7 +266,7 @@ def _reached(life: Lived) -> str:
         )
         return between(min(lows, default=None), max(highs, default=None))
     if is_vague(own):
-        return f"roughly {hours(own.value)} (known to no better than a factor of {stated(VAGUE)})"
+        return f"roughly {hours(own.value)} ({_loosely(own, lambda ends: interval(ends, 'h'))})"
     return interval(own, "h")
 
 

@@ -263,6 +263,17 @@ def test_the_conditions_are_named_once_with_their_numbers() -> None:
     assert not any("50 °C" in text for text in said[1:])
 
 
+def test_conditions_that_nobody_logged_are_told_as_planned() -> None:
+    """Of a quantity without a log, what was planned is known and not what was."""
+    evidence = evidence_of(APART)
+    for rows, words in (
+        ((), "(pH 11.3 and 50 °C by plan, 30 % acetonitrile)"),
+        (tuple(replace(r, ph=None) for r in evidence.study.conditions), "(pH 11.3 by plan, 50 °C, 30 % "),
+    ):
+        answer = asked(replace(evidence, study=replace(evidence.study, conditions=rows)))
+        assert words in plain(answer.recommendations[0].text)
+
+
 def test_columns_that_hardly_declined_are_not_to_be_run_on_for_ever() -> None:
     """Where the rate seen would take ten times as long, a harsher test is named."""
     (plan,) = claims_with(asked(evidence_of({**THREE, "polymer": (1e6,) * 3})).next_experiments, "run-on")

@@ -505,18 +505,28 @@ def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
 
 
 def conditions_words(study: Study) -> str:
-    """Return `at pH 11.0, 60 °C, 25 % acetonitrile`: the stress, as far as it is stated and one for all."""
+    """Return `at pH 11.0, 60 °C, 25 % acetonitrile`: the stress, as far as it is stated and one for all.
+
+    `by plan` stands beside what no log shows.
+    """
     stress = study.stress
     ph = {stress.ph if column.ph is None else column.ph for column in study.columns} or {stress.ph}
     warm = {
         stress.temperature_C if column.temperature_C is None else column.temperature_C
         for column in study.columns
     } or {stress.temperature_C}
-    parts = []
-    for values, write in ((ph, _ph_words), (warm, _warm_words)):
+    parts, planned = [], []
+    for values, write, name in ((ph, _ph_words, "ph"), (warm, _warm_words, "temperature_C")):
         (value, *more) = values
-        if value is not None and not more:
+        if value is None or more:
+            continue
+        if any(getattr(row, name) is not None for row in study.conditions):
             parts.append(write(value) + (_logged_words(study) if write is _ph_words else ""))
+        else:
+            planned.append(write(value))
+    if planned:
+        # What nobody logged is known by the plan alone.
+        parts.insert(0, f"{listed(planned)} by plan")
     if stress.organic and stress.organic_percent:
         parts.append(f"{with_unit(stated(stress.organic_percent), '%')} {stress.organic}")
     return f"at {', '.join(parts)}" if parts else ""
