@@ -5,7 +5,9 @@ from dataclasses import replace
 
 import pytest
 
+from lyewitness.decline.records import GroupLife, Life
 from lyewitness.findings.answer.answering import pointing
+from lyewitness.findings.answer.headline import _each
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.audit.injections import peaks_found
 from lyewitness.findings.audit.results import earlier_words
@@ -14,7 +16,8 @@ from lyewitness.findings.medium.buffers import facts
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.questions import named_groups
-from lyewitness.study.records import Conditions, Marker, Question
+from lyewitness.study.records import Conditions, Limit, Marker, Question
+from lyewitness.words.estimates import Estimate
 from tests.findings.making import check_of, evidence_of, found_in, judged, study_of
 
 SINGLE = {"alkyl": (30.0,), "alkyl with guard": (60.0,), "amide": (45.0,), "amide with guard": (80.0,)}
@@ -210,3 +213,28 @@ def test_one_column_against_several_gives_no_ratio_in_words() -> None:
     (pair,) = [plain(claim.text) for claim in found.claims if "-pair-" in claim.id]
     assert "Only one polymer column was tested" in pair
     assert "life ratio" not in pair
+
+
+def test_points_that_are_counted_are_named() -> None:
+    """Of several points that weaken an answer the most serious is told, and what the others are about."""
+    evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0), "silica": (25.0,)})
+    columns = tuple(replace(one, lot=f"lot {one.group}") for one in evidence.study.columns)
+    found = found_in(judged(evidence, replace(evidence.study, columns=columns)))
+    said = found.answers[0].how_sure
+    assert "the most serious: only one silica column was tested; the other: lots" in said, said
+    assert re.search(r"more should be kept in mind: \w+", said), said
+
+
+def test_a_life_that_came_back_stands_beside_the_others_as_its_story() -> None:
+    """`At least 87 h for A; column K7 of B passed the limit …`, and never `passed the limit … for B`."""
+    story = Life("unclear", bracket_h=(8.0, 20.0), recovered_h=(22.0, 26.0))
+    limit = Limit("plate_number_half_height", at_least_percent=80.0)
+    held = Life("not reached", Estimate(None, 87.7))
+    lives = [
+        GroupLife("A", "caffeine", limit.metric, limit, ("K1", "K2"), ("not reached",) * 2, held),
+        GroupLife("B", "caffeine", limit.metric, limit, ("K7",), ("unclear",), story),
+    ]
+    assert _each(lives).replace("\u2009", " ") == (
+        "at least 87.7 h for A; column K7 of B passed the limit between 8 and 20 h and was within it again "
+        "from 26 h on"
+    )

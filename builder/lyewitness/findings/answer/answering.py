@@ -28,9 +28,9 @@ from lyewitness.findings.answer.question_scope import Scope, scope_of
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words
 from lyewitness.findings.answer.recommending import advice, recommendations
 from lyewitness.findings.answer.use_claims import span_claims, spans_of
-from lyewitness.findings.audit.points import Point, bearing_on
+from lyewitness.findings.audit.points import Point, bearing_on, brief
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.records import Answer, Because, ChemistryFact, Claim, Sign
+from lyewitness.findings.records import Answer, Because, Check, ChemistryFact, Claim, Sign
 from lyewitness.findings.signs.observations import PICTURES, late_pictures
 from lyewitness.findings.signs.weighing import RULES, SKIN, VOID
 from lyewitness.study.records import Question
@@ -272,6 +272,19 @@ def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     return f"; {'; '.join(said)}"
 
 
+def _named(lead: str, checks: Sequence[Check], worst: Check) -> str:
+    """Return `; the others: lots and log of pH`: each check that is counted by what it is about."""
+    names = list(dict.fromkeys(name for check in checks if (name := brief(check)) != brief(worst)))
+    if not names:
+        return ""
+    head = f"{lead}{'s' if lead and len(names) > 1 else ''}: "
+    return head + listed(names[:MOST_BRIEF] + (["others"] if len(names) > MOST_BRIEF else []))
+
+
+MOST_BRIEF = 5
+"""Points of the audit that the answer names in a word; its page has all."""
+
+
 def _audit_words(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
 ) -> tuple[bool, str]:
@@ -298,7 +311,10 @@ def _audit_words(
         raised = f"raised cautions; none {harm}" if number > 1 else "raised a caution"
         lead = f"{counted(number, 'check')} of the audit {raised}"
     most = ": " if number == 1 else "; the most serious: " if serious else ". The most important: "
+    weighing = bounding or dict.fromkeys(problems) or faults
+    told += _named("; the other", [check for check in weighing if check is not worst], worst)
     if more := len(faults) - number:
         told += f". {spelled(more).capitalize()} more should be kept in mind"
+        told += _named("", [check for check in faults if check not in weighing], worst)
     many_undone = f"; {not_made}" if scope.deciding[1] and 4 * undone > len({p.check for p in points}) else ""
     return serious, f"{lead}{most}{told}{many_undone}"

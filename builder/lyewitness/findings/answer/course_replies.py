@@ -78,7 +78,7 @@ class Pace:
     def _apart(self) -> str:
         """Return between which rates the columns lie, or that the one column's is hardly known."""
         if len(self.rates) < 2:
-            return ", which its scatter does not tell from none"
+            return " (which its scatter does not tell from none)"
         return f" ({self._ends()} on its columns)"
 
     def _ends(self) -> str:

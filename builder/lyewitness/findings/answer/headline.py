@@ -317,16 +317,28 @@ def to_limit(life: GroupLife, metric: str, typical: bool = False) -> str:
 
 
 def _each(lives: Sequence[GroupLife]) -> str:
-    """Return `at least 100 h for A and B and 62 h (55 to 71) for C`: what is told alike is told once."""
+    """Return `at least 100 h for A and B and 62 h (55 to 71) for C`: what is told alike is told once.
+
+    What tells its own story, as a life that passed the limit and came back, stands after the others.
+    """
     alike: dict[str, list[str]] = {}
     for life in lives:
-        alike.setdefault(tell(life.life), []).append(life.group)
+        if not has_own_verb(life.life):
+            alike.setdefault(tell(life.life), []).append(life.group)
+    stories = [f"{_whose(life)} {tell(life.life)}" for life in lives if has_own_verb(life.life)]
+    if stories:
+        plain = [life for life in lives if not has_own_verb(life.life)]
+        return "; ".join([*([_each(plain)] if plain else []), *stories])
     whose = [f"{told} for {'each of ' * (len(groups) > 1)}{listed(groups)}" for told, groups in alike.items()]
     return (
         "; ".join(whose)
         if any(len(groups) > 1 for groups in alike.values()) and len(alike) > 1
         else listed(whose)
     )
+
+
+def _whose(life: GroupLife) -> str:
+    return f"column {life.columns[0]} of {life.group}" if len(life.columns) == 1 else columns_of(life.group)
 
 
 def _factors_untold(evidence: Evidence, scope: Scope) -> list[str]:

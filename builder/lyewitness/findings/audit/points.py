@@ -4,6 +4,7 @@ In: what a check found. Out: `Point`: the `Check` that is shown, with the groups
 whose claims it bounds.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import combinations
@@ -69,6 +70,41 @@ class Asked:
             cure or self.cure,
         )
         return Point(check, bound, frozenset(pairs), frozenset(groups))
+
+
+BRIEF: Mapping[str, str] = {
+    "same-length": "lengths", "same-inner-diameter": "inner diameters",
+    "same-particle-size": "particle sizes", "same-bonding": "bondings",
+    "replicates": "number of columns", "different-lots": "lots", "different-pieces": "serial numbers",
+    "lots-alike": "differing lots", "types-apart-lots": "lots against types", "buffer-range": "buffer",
+    "ph-logged": "log of pH", "temperature-logged": "log of temperature",
+    "pressure-logged": "log of pressure", "flow-logged": "log of flow", "ph-steady": "unsteady pH",
+    "temperature-steady": "unsteady temperature", "pressure-steady": "unsteady pressure",
+    "flow-steady": "unsteady flow", "ph-alike": "pH of the groups",
+    "temperature-alike": "temperature of the groups", "retention-by-ph": "retention moved by pH",
+    "events": "events", "equal-exposure": "flow through the columns",
+    "equal-velocity": "linear velocity", "equal-duration": "unequal duration",
+    "same-settings": "settings", "blank": "blank", "no-copies": "equal chromatograms",
+    "peaks-found": "missing peaks", "peaks-sound": "doubtful peaks",
+    "lives-on-sound-peaks": "lives on doubtful peaks", "left-out": "injections left out",
+    "doubtful-injections": "doubtful injections", "marker-choice": "choice of markers",
+    "reference-repeatability": "repeatability of areas", "reference-scatter": "scatter of references",
+    "reference-fresh": "age of references", "hold-up-steady": "hold-up time",
+    "areas-conserved": "peak areas", "errors-last": "errors that last",
+    "limits-agree": "limits that disagree", "same-first-failure": "another limit passed first",
+    "life-bracketed": "gaps around failures", "ended": "planned end",
+    "order-of-running": "order of running", "times-fit-exposure": "times and exposures",
+    "standing-time": "standing time", "long-gaps": "long gaps",
+    "left-out-counted-in": "injections left out", "doubtful-left-out": "doubtful injections",
+    "folder": "study folder",
+}  # fmt: skip
+"""What each check is about, in a word or three; the others in the words of their ids."""
+
+
+def brief(check: Check) -> str:
+    """Return what a check is about: `number of columns`, `log of pH`."""
+    name = re.sub(r"-\d+$", "", check.id)
+    return BRIEF.get(name, name.replace("-", " "))
 
 
 def weaker(first: Strength, second: Strength) -> Strength:
