@@ -254,17 +254,28 @@ def between(low: float | None, high: float | None) -> str:
     )
 
 
+def span_of(low: float, high: float) -> str:
+    """Return the same where an `h` follows: `43.4 to 50.2`."""
+    return f"{_tenth(floor, low)} to {_tenth(ceil, high)}"
+
+
+def bracket_of(life: Lived) -> tuple[float | None, float | None]:
+    """Return between which hours a life ended of which no more is known.
+
+    One that was widened for what moved the metric besides ageing reaches beyond its injections.
+    """
+    lows, highs = (
+        [end for end in ends if end is not None]
+        for ends in zip((life.hours.low, life.hours.high), life.bracket_h, strict=True)
+    )
+    return min(lows, default=None), max(highs, default=None)
+
+
 def _reached(life: Lived) -> str:
     own = life.hours
     if own.value is None:
-        low, high = life.bracket_h
-        if own.high is None and high is None:
-            return _not_reached(life)
-        # A life that was widened for what moved the metric besides ageing reaches beyond its injections.
-        lows, highs = (
-            [end for end in ends if end is not None] for ends in ((own.low, low), (own.high, high))
-        )
-        return between(min(lows, default=None), max(highs, default=None))
+        low, high = bracket_of(life)
+        return _not_reached(life) if high is None else between(low, high)
     if is_vague(own):
         return f"roughly {hours(own.value)} ({_loosely(own, lambda ends: interval(ends, 'h'))})"
     return interval(own, "h")

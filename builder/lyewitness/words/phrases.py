@@ -71,8 +71,10 @@ def kind_of(group: str) -> str:
     return re.sub(r"\s*columns?$", "", group.strip(), flags=re.IGNORECASE) or group.strip()
 
 
-def columns_of(group: str) -> str:
-    """Return `the polymer columns`."""
+def columns_of(group: str, number: int = 2) -> str:
+    """Return `the polymer columns`; `the polymer column` of what was found on the only one."""
+    if number == 1:
+        return f"the {kind_of(group)} column"
     name = group.strip()
     return f"the {name}" if name.lower().endswith(("column", "columns")) else f"the {name} columns"
 

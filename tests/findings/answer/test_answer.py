@@ -9,6 +9,7 @@ import pytest
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Claim
 from lyewitness.study.records import Choices, Limit, Plan, Question
+from lyewitness.words.phrases import spelled
 from tests.findings.making import evidence_of, found_in, judged, with_columns
 
 Groups = Mapping[str, Sequence[float]]
@@ -275,9 +276,9 @@ def test_conditions_that_nobody_logged_are_told_as_planned() -> None:
 
 
 def test_columns_that_hardly_declined_are_not_to_be_run_on_for_ever() -> None:
-    """Where the rate seen would take ten times as long, a harsher test is named."""
+    """Where the rate seen would take ten times as long, a harsher test is named, or a longer one."""
     (plan,) = claims_with(asked(evidence_of({**THREE, "polymer": (1e6,) * 3})).next_experiments, "run-on")
-    said = "The polymer columns hardly moved towards the limit in 100 h; only a harsher test"
+    said = "The polymer columns hardly moved towards the limit in 100 h; only a much longer or"
     assert plain(plan.text).startswith(said)
 
 
@@ -295,6 +296,67 @@ def test_the_answer_of_a_running_test_carries_its_outlook(lives: Sequence[float]
     if foretold:
         (hours,) = {float(h) for h in re.findall(r"after (?:about )?(\d+)", said)[:1]}
         assert hours > 100
+
+
+def test_the_audit_is_counted_as_its_page_counts_it() -> None:
+    """Cautions on groups that are not asked about are counted beside those that bear on the answer."""
+    evidence = evidence_of({**APART, "third": (52.0, 55.0, 58.0)})
+    others = {c.id: {"bonding": "C8"} for c in evidence.study.columns if c.group == "third"}
+    own = judged(evidence, with_columns(evidence.study, S1={"particle_um": 2.7}, **others))
+    text = "Does the hybrid outlast the silica?"
+    found = found_in(
+        replace(own, study=replace(own.study, questions=(replace(own.study.questions[0], text=text),)))
+    )
+    faults = [check for check in found.checks if check.result in ("caution", "problem")]
+    told = re.search(
+        r"Of (\w+) checks of the audit that raised cautions (\w+) bear", found.answers[0].how_sure
+    )
+    assert told is not None, found.answers[0].how_sure
+    assert told[1] == spelled(len(faults))
+    assert told[2] != told[1]
+
+
+def test_what_was_held_is_told_in_one_way() -> None:
+    """Hours and injections that a group held are the same in the table, in what to do and in the claim."""
+    study = evidence_of(THREE).study
+    short = tuple(one for one in study.injections if (one.exposure_h or 0.0) <= 45.0)
+    ended = tuple(replace(one, exposure_h=44.7) if one.exposure_h == 40.0 else one for one in short)
+    answer = asked(evidence_of({**THREE, "silica": (10.0, 11.0, 9.0)}, injections=ended), run_time_min=24.0)
+    held = {
+        found
+        for text in (
+            *(one.replace_after for one in answer.advice if one.group == "polymer"),
+            *(claim.text for claim in (*answer.recommendations, *answer.claims) if "polymer" in claim.text),
+        )
+        for found in re.findall(r"(?:in|for) (\d[\d.]* h \(\d+) injections", plain(text))
+    }
+    assert held == {"44.7 h (111"}
+
+
+def test_who_asks_which_outlasts_the_other_hears_which_to_take() -> None:
+    """A question that sets two groups against each other is advised as the table advises."""
+    answer = asked(evidence_of(APART), text="Does the silica outlast the hybrid?")
+    (choose,) = claims_with(answer.recommendations, "-choose")
+    assert "take the hybrid columns" in choose.text
+    assert next(one.do for one in answer.advice if one.group == "hybrid") == "take"
+
+
+def test_rates_are_told_beside_lives_that_are_open() -> None:
+    """Where rates alone tell, the table says so too, and its choice stays open."""
+    evidence = evidence_of({"hybrid": (900.0, 950.0, 880.0), "silica": (300.0, 310.0, 290.0)})
+    answer = asked(evidence)
+    slow = next(one for one in answer.advice if one.group == "hybrid")
+    assert (slow.do, slow.strength) == ("declines more slowly; its life is open", "not settled")
+
+
+def test_one_column_is_not_told_as_columns() -> None:
+    """What one column a side showed is told of the column, and what holds of both groups once."""
+    answer = asked(evidence_of({"hybrid": (1e6,), "silica": (25.0,)}))
+    (plan,) = claims_with(answer.next_experiments, "run-on")
+    assert plan.text.startswith("The hybrid column hardly moved")
+    said = [claim.text for claim in answer.recommendations if "only one" in claim.text]
+    assert len(said) == 1, said
+    assert "the hybrid columns or the silica columns: only one of each was tested" in said[0]
 
 
 def test_the_audit_does_not_contradict_itself() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from lyewitness.decline.judging import judge
-from lyewitness.findings.answer.outlook import expected_words, outlook_lines, outlook_of
+from lyewitness.findings.answer.outlook import expected_together, expected_words, outlook_lines, outlook_of
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import ExpectedPassing, Outlook
 from lyewitness.study.records import Limit, Marker, Plan
@@ -90,7 +90,7 @@ def test_nothing_is_expected_before_what_was_run() -> None:
             assert one.hours.low >= 60.0
             assert one.hours.value is None or one.hours.value > 60.0
     past = ExpectedPassing("A1", "base", "retention_factor", Estimate(None, 60.0, None))
-    words = "A1 is past the limit on retention factor of base already, or soon will be"
+    words = "A1 is past the limit on the retention factor of base already, or soon will be"
     assert expected_words(past) == words
 
 
@@ -121,3 +121,16 @@ def test_crossings_are_foretold_soundly() -> None:
     print(f"{sum(held)} of {len(held)} crossings in their interval")
     assert len(held) > 40
     assert sum(held) >= 0.9 * len(held)
+
+
+def test_what_is_expected_of_several_is_said_once() -> None:
+    """Columns that are to pass the same limit share its name; another limit has its own sentence."""
+    one, two = (
+        ExpectedPassing(name, "base", "retention_factor", Estimate(h, h - 5.0, h + 5.0))
+        for name, h in (("A1", 70.0), ("A2", 80.0))
+    )
+    limit = "is expected to pass the limit on the retention factor of base after"
+    said = expected_together([one, two]).replace("\u2009", " ")
+    assert said == f"A1 {limit} 70 h (65 to 75) and A2 after 80 h (75 to 85)"
+    other = replace(two, metric="symmetry_factor")
+    assert expected_together([one, other]).count("is expected to pass") == 2

@@ -308,8 +308,13 @@ def _audit_words(
     else:
         settled = ranking.pairings and not ranking.open_pairs
         harm = "changes the ranking" if settled else "is serious"
+        every = len({point.check for point in points if point.check.result in ("problem", "caution")})
         raised = f"raised cautions; none {harm}" if number > 1 else "raised a caution"
         lead = f"{counted(number, 'check')} of the audit {raised}"
+        if every > number:
+            # A reader who counts them in the audit finds those that bear on another question, too.
+            bear = f"bear on this; none {harm}" if number > 1 else "bears on this"
+            lead = f"of {spelled(every)} checks of the audit that raised cautions {spelled(number)} {bear}"
     most = ": " if number == 1 else "; the most serious: " if serious else ". The most important: "
     weighing = bounding or dict.fromkeys(problems) or faults
     told += _named("; the other", [check for check in weighing if check is not worst], worst)

@@ -203,6 +203,11 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     if found.verdict == "alike":
         makes = "seems to make" if seems else "makes"
         return f"{subject}{against} {makes} no meaningful difference to {what}: the ratio is {ratio}{numbers}"
+    if found.by_rate and not any(one.finding == "differs" for one in found.interactions):
+        way = "slow" if found.ratio.high is not None and found.ratio.high < 1 else "speed"
+        decline = f"the decline of {the_metric(effect.marker, effect.metric)}"
+        rate = f"{ratio_of(found.ratio)} times its rate{''.join(_interaction_words(found))}"
+        return f"{subject}{against} {f'seems to {way}' if seems else f'{way}s'} {decline} to {rate}{numbers}"
     multiplies = "seems to multiply" if seems else "multiplies"
     # An effect that is settled has an end off 1 however wide its interval is.
     by = f"{ratio_of(found.ratio)}{''.join(_interaction_words(found))}"

@@ -20,7 +20,7 @@ from lyewitness.findings.answer.course_replies import (
 )
 from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
 from lyewitness.findings.answer.factor_claims import effect_words, headline_words
-from lyewitness.findings.answer.outlook import expected_passings, expected_words
+from lyewitness.findings.answer.outlook import expected_passings, expected_together
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import (
@@ -96,6 +96,9 @@ def _effect(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
             word = "Yes" if (middle > 1) != verdict.by_rate else "No"
         if word and verdict.strength != "shown":
             word += ", as far as these data tell"
+        elif word and verdict.by_rate and not scope.named:
+            # Lives are asked about and rates may change: a pace is half an answer.
+            word += ", as far as rates tell"
         said.append(f"{word}: {effect_words(verdict)}" if word else effect_words(verdict))
     return [*untold, *said]
 
@@ -238,8 +241,8 @@ def _to_know(evidence: Evidence, scope: Scope) -> list[str]:
     """Return what a reader must know beside the lives: other limits, what is expected of a running test, and
     the bottle."""
     own = {column.id for group in scope.groups for column in evidence.study.replicates(group)}
-    soonest = [expected_words(one) for one in expected_passings(evidence) if one.column in own]
-    expected = [f"by their courses so far, {listed(soonest[:MOST_NAMED])}"] if soonest else []
+    soonest = [one for one in expected_passings(evidence) if one.column in own]
+    expected = [f"by their courses so far, {expected_together(soonest[:MOST_NAMED])}"] if soonest else []
     return [
         *other_limit_words(evidence, scope),
         *expected,

@@ -230,6 +230,7 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
         life = evidence.group_life(group, *scope.deciding)
         if life is None or life.life.state != "not reached" or _mostly_gone(evidence, group):
             continue
+        columns = columns_of(group, len(life.columns))
         links += because.of_declines(evidence, group, *scope.deciding)
         about = _limit_at_h(evidence, scope, group, life.rate_per_h.value)
         tested = life.tested_to_h or life.life.hours.low or 0.0
@@ -241,18 +242,18 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
         if about is None or about > FAR * tested:
             soonest = _limit_at_h(evidence, scope, group, life.rate_per_h.high)
             if soonest is None or soonest > FAR_AT_LEAST * tested:
-                steady[group] = tested
+                steady[columns] = tested
             else:
                 pace = "by the fastest pace that these data allow"
                 if soonest > longest:
-                    said.append(f"{columns_of(group)} on to {_roughly(soonest)} at least ({pace})")
+                    said.append(f"{columns} on to {_roughly(soonest)} at least ({pace})")
                 else:
-                    beyond.append(f"{columns_of(group)} beyond {hours(longest)}")
+                    beyond.append(f"{columns} beyond {hours(longest)}")
         elif about <= longest:
             # A pace by which they would have failed already is refuted.
-            beyond.append(f"{columns_of(group)} beyond {hours(longest)}")
+            beyond.append(f"{columns} beyond {hours(longest)}")
         else:
-            said.append(f"{columns_of(group)} on to about {_roughly(about)}")
+            said.append(f"{columns} on to about {_roughly(about)}")
     if said:
         rate = "rate" if len(said) == 1 else "rates"
         reach = f"where the {rate} seen would meet the limit: a plan and no result, for {rate}s may change"
@@ -262,8 +263,8 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
     if steady:
         ends = dict.fromkeys(hours(end) for end in (min(steady.values()), max(steady.values())))
         said.append(
-            f"{listed(columns_of(group) for group in steady)} hardly moved towards the limit in "
-            f"{' to '.join(ends)}; only a harsher test would find it"
+            f"{listed(steady)} hardly moved towards the limit in "
+            f"{' to '.join(ends)}; only a much longer or a harsher test would find it"
         )
     if not said or not links:
         return None

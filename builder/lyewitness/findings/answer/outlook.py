@@ -16,7 +16,7 @@ from lyewitness.findings.evidence import Evidence, without_zone
 from lyewitness.findings.records import Answer, Check, ExpectedPassing, Outlook, Passing
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import when
-from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import interval
 from lyewitness.words.phrases import counted, exposure, hours, listed
 
@@ -165,8 +165,9 @@ def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
     look = f", at look {outlook.look} of {outlook.looks}" if outlook.look else ""
     lines = [f"The test is running: {hours(outlook.reached_h)}{of}{look}."]
     lines.append(_passed_line(outlook.passed))
-    lines += [f"{expected_words(one)}." for one in outlook.expected[:MOST_NAMED]]
-    if not outlook.expected:
+    if outlook.expected:
+        lines.append(f"{expected_together(outlook.expected[:MOST_NAMED])}.")
+    else:
         ahead = max(FURTHEST * outlook.reached_h, outlook.ends_h or 0.0)
         lines.append(
             f"Nothing measured so far tells when a further limit will be passed, up to {hours(ahead)}."
@@ -189,10 +190,20 @@ def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
 
 def expected_words(one: ExpectedPassing) -> str:
     """Return `K1 is expected to pass the limit on … after 124 h (113 to 140)`, or that it is past or soon."""
-    limit = f"the limit on {metric_of_marker(one.marker, one.metric)}"
+    limit = f"the limit on {the_metric(one.marker, one.metric)}"
     if one.hours.value is None:
         return f"{one.column} is past {limit} already, or soon will be"
     return f"{one.column} is expected to pass {limit} after {interval(one.hours, 'h')}"
+
+
+def expected_together(some: Sequence[ExpectedPassing]) -> str:
+    """Return the same of several, what is alike said once: `K1 is expected … after 124 h, K2 after 130 h`."""
+    first, *others = some
+    alike = {(one.marker, one.metric, one.hours.value is None) for one in some}
+    if len(alike) > 1 or first.hours.value is None:
+        return listed(expected_words(one) for one in some)
+    told = (f"{one.column} after {interval(one.hours, 'h')}" for one in others)
+    return listed([expected_words(first), *told])
 
 
 def _passed_line(passed: Sequence[Passing]) -> str:

@@ -21,8 +21,9 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.study.questions import asked_metric, named_groups
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import bracket_of, span_of
 from lyewitness.words.names import joined
-from lyewitness.words.numbers import in_step, interval, rounded
+from lyewitness.words.numbers import in_step, rounded
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +44,14 @@ class UsableLife:
 
     @property
     def bracket(self) -> tuple[float, float] | None:
-        """Return between which hours it failed where nobody saw when; None where that is known."""
-        if self.failed_by is None or not self.failed_by.life.is_bracketed or self.high is None:
+        """Return between which hours it failed where nobody saw when; None where that is known.
+
+        By the limit that it is told of, as that life is told everywhere.
+        """
+        if self.failed_by is None or not self.failed_by.life.is_bracketed:
             return None
-        return min(self.failed_by.life.hours.low or 0.0, self.high), self.high
+        low, high = bracket_of(self.failed_by.life)
+        return None if high is None else (low or 0.0, high)
 
     @property
     def figures(self) -> str:
@@ -55,7 +60,7 @@ class UsableLife:
         Both ends of its bracket, where only that is known.
         """
         if self.bracket is not None:
-            return interval(Estimate(None, *self.bracket))
+            return span_of(*self.bracket)
         ends = self.hours if self.hours is not None else self.high or self.low
         return min(rounded(ends, 3 if ends >= 100 else 2), in_step(ends, self.decline.life.hours), key=len)
 

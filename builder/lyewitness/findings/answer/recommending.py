@@ -18,7 +18,7 @@ from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, failed_before, next_column_h
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.answer.use_claims import Held, asked_spans, by_limit, held, span_words
+from lyewitness.findings.answer.use_claims import Held, asked_spans, by_limit, held, short_of, span_words
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
@@ -63,6 +63,9 @@ class Replacement:
     """What to do, a clause, with how it comes about."""
 
 
+HELD = 3
+"""Figures of what was held: it was measured, and stands so wherever the bound is told."""
+LONE = "only one was tested, which says nothing of the next"
 MORE = 1.05
 """Times the shortest run, from which another one was longer: schedules differ by minutes."""
 
@@ -78,7 +81,7 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
     if all(life.high is None for life in lives):
         least = min(life.low for life in lives)
         every = share_of(len(lives), len(lives), f"{kind_of(group)} column")
-        span = _span(scope, least, 3)
+        span = _span(scope, least, HELD)
         if max(life.low for life in lives) > MORE * least:
             # Not all were run as long: the shortest is told of all.
             span += " or longer"
@@ -91,7 +94,7 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         if failed := scope.failed_sooner(evidence, group):
             which = share_of(len(failed), len(lives), f"{kind_of(group)} column")
             words = f"{held}, but {which} failed by another limit ({by_limit(failed)})"
-        return Replacement(group, lives, down(least), words)
+        return Replacement(group, lives, as_printed(least, HELD, DOWN), words)
     confidence = evidence.study.choices.confidence
     safe = next_column_h(lives, confidence) or 0.0
     by_any = scope.usable_lives(evidence, group, every_limit=True)
@@ -135,6 +138,8 @@ def advice(
             do = "lasts longest, but its use costs more"
         elif one.group == ranking.shortest and one.group in cheap:
             do = "lasts shortest, but its use costs less"
+        elif one.group == ranking.longest and short_of(evidence, scope, one.group):
+            do = f"{do}; {short_of(evidence, scope, one.group).removeprefix('are ')}"
         elif for_span and one.group in for_span:
             do, strength = for_span[one.group]
         lines.append(
@@ -196,6 +201,9 @@ def _do(ranking: Ranking, one: Replacement) -> tuple[str, Strength]:
         return f"prefer to {listed(shorter)}", strength
     if strength != "not settled":
         return "choose by something else than life", strength
+    if any(one.slower == group for one in ranking.pairings):
+        # Beside an answer by rates: it is no choice yet, for rates may change.
+        return "declines more slowly; its life is open", strength
     return "these data do not choose", strength
 
 
@@ -211,7 +219,7 @@ def _after(evidence: Evidence, scope: Scope, one: Replacement) -> str:
     if any(life.high is not None for life in one.lives):
         return _span(scope, one.safe_h)
     by = f" by {the_metric(*scope.deciding)}" if fails_otherwise(evidence, one.group) else ""
-    return f"none failed{by} in {_span(scope, one.safe_h)}"
+    return f"none failed{by} in {_span(scope, one.safe_h, HELD)}"
 
 
 def _tested(evidence: Evidence, scope: Scope, one: Replacement) -> str:
@@ -256,14 +264,14 @@ def _why_none(
     if len(lives) < 2 <= len(columns):
         return f"of {spelled(len(columns))} tested, the life of one alone is known well enough"
     if len(lives) < 2:
-        return "only one was tested, which says nothing of the next"
+        return LONE
     return ""
 
 
 def _span(scope: Scope, safe_h: float, figures: int = 2) -> str:
     """Return hours rounded down, and runs of the asker's method where their length is stated."""
     runs = scope.question.run_time_min
-    said = with_unit(bound(safe_h, figures, DOWN), "h")
+    said = with_unit(bound(safe_h, figures, DOWN).removesuffix(".0"), "h")
     if not runs:
         return said
     # Of the hours that stand beside it: whoever reckons finds the same.
@@ -291,15 +299,23 @@ def _lives_words(lives: Sequence[UsableLife]) -> str:
     known = [life for life in lives if life.hours is not None and life.bracket is None]
     known.sort(key=lambda life: life.hours or 0.0)
     held = [life.low for life in lives if life.high is None]
-    bracketed = [life.bracket or (life.low, life.high) for life in lives if life not in known]
-    alike = Counter(between(low, high) for low, high in bracketed if high is not None)
-    said = [f"{spelled(count)} {words}" if count > 1 else words for words, count in alike.items()]
+    bracketed = sorted(
+        (low, high)
+        for low, high in (life.bracket or (life.low, life.high) for life in lives if life not in known)
+        if high is not None
+    )
+    alike = Counter(between(low, high) for low, high in bracketed)
+    within = listed(f"{spelled(count)} {words}" if count > 1 else words for words, count in alike.items())
+    said = []
     if known:
         ends = dict.fromkeys(life.figures for life in (known[0], known[-1]))
         said.append(with_unit((" and " if len(known) == 2 else " to ").join(ends), "h"))
+    if within:
+        # `23 h and between 12 and 25 h` would be read as one span.
+        said.append(f"{'another' if len(bracketed) == 1 else 'others'} {within}" if known else within)
     if held:
         said.append(f"{spelled(len(held))} still within the limit at {hours(max(held))}")
-    return listed(said)
+    return "; ".join(said) if known and within else listed(said)
 
 
 HERE = "at these conditions"
@@ -317,7 +333,9 @@ def recommendations(
     if without_limit(evidence, scope) is not None and not asks.lasting:
         return _at_these_conditions(evidence, scope, [c for c in (_cure(points, scope),) if c is not None])
     chosen = _for_span(evidence, points, scope, claims) if asks.choice and not ranking.longest else None
-    choose = [chosen or (_choose(scope, ranking, claims, dear) if asks.choice or not asks.narrow else None)]
+    # `Does A outlast B?` is asked by who has to take one of them.
+    which = asks.choice or not asks.narrow or len(scope.asked) > 1
+    choose = [chosen or (_choose(evidence, scope, ranking, claims, dear) if which else None)]
     cure = [_cure(points, scope)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
     rest = [_watch(evidence, scope, claims), *_mind(points, scope)]
@@ -339,7 +357,9 @@ def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim
     return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
 
 
-def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim], dear: Container[str]) -> Claim | None:
+def _choose(
+    evidence: Evidence, scope: Scope, ranking: Ranking, claims: Sequence[Claim], dear: Container[str]
+) -> Claim | None:
     """Say which group to take, or that these data give no reason to prefer one.
 
     The use of the groups in `dear` costs more than that of another, where that is the question.
@@ -359,7 +379,11 @@ def _choose(scope: Scope, ranking: Ranking, claims: Sequence[Claim], dear: Conta
             )
             return Claim(identity, run_together([text]), strength, links)
         take = "take" if strength == "shown" else "for now prefer"
-        return Claim(identity, run_together([f"{take} {columns_of(ranking.longest)}"]), strength, links)
+        but = short_of(evidence, scope, ranking.longest)
+        though = f"; they last longest, but {but}" if but else ""
+        return Claim(
+            identity, run_together([f"{take} {columns_of(ranking.longest)}{though}"]), strength, links
+        )
     if ranking.shortest:
         strength = ranking.strength_of(ranking.shortest)
         avoid = "avoid" if strength == "shown" else "rather avoid"
@@ -438,6 +462,16 @@ def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[
     found = [replacement(evidence, points, scope, group) for group in dict.fromkeys(groups)]
     found.sort(key=lambda one: -(one.safe_h or 0.0))
     claims: list[Claim] = []
+    lone = [one for one in found if one.words.endswith(LONE)]
+    if len(lone) > 1:
+        # What holds of several is told once.
+        types, each = (
+            listed((columns_of(one.group) for one in lone), "or"),
+            LONE.replace("one", "one of each"),
+        )
+        told = f"we can give no time for replacing {types}: {each}"
+        lives = tuple(life for one in lone for life in one.lives)
+        found = [*(one for one in found if one not in lone), Replacement(lone[0].group, lives, None, told)]
     for one in found:
         links = tuple(because.of_decline(life.decline) for life in one.lives)
         first_in_runs = (

@@ -6,6 +6,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Claim`s.
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
@@ -204,6 +205,8 @@ FAILING = re.compile(
 )
 """How a question sounds that asks whether columns fail within a span, not whether they hold for it."""
 LASTING_ON = re.compile(r"\b(without|not|no|never|\w+n['’]t|before)\b", re.IGNORECASE)
+WHICH = re.compile(r"\b(which|what type)\b", re.IGNORECASE)
+"""How a question sounds that wants one of several named that lasts a span."""
 TURNED = {"Y": "No", "N": "Yes"}
 
 
@@ -215,7 +218,8 @@ def reply_words(found: Sequence[Held], asked: str = "") -> list[str]:
     words = [_yes_or_no(one) for one in found]
     if FAILING.search(asked) and not LASTING_ON.search(asked):
         words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
-    if len(found) == 1 or len(set(words)) == 1:
+    which = len(found) > 1 and WHICH.search(asked) and not YES_OR_NO.search(asked)
+    if len(found) == 1 or (len(set(words)) == 1 and not which):
         lead = f"{words[0]}: " if words[0] else ""
         said = [held_words(one) for one in found]
         return [f"{lead}{said[0]}", *said[1:], *(one.sooner for one in found if one.sooner)]
@@ -226,8 +230,33 @@ def reply_words(found: Sequence[Held], asked: str = "") -> list[str]:
     ]
     if not YES_OR_NO.search(asked):
         # `Which type holds for five days?` wants types, not yes or no.
-        said = [held_words(one) for _, one in ordered]
+        said = [*(_none_words(found) if which else ()), *(held_words(one) for _, one in ordered)]
     return [*said, *(one.sooner for one in found if one.sooner)]
+
+
+def _none_words(found: Sequence[Held]) -> list[str]:
+    """Return that no group is known to last a span, where that is so: who asks which does reads it first."""
+    said = []
+    for span, own in groupby(sorted(found, key=lambda one: one.span.hours), key=lambda one: one.span):
+        held = list(own)
+        if len(held) > 1 and not any(one.verdict in ("shown", "indicated") for one in held):
+            none = "neither of the two" if len(held) == 2 else f"none of the {spelled(len(held))}"
+            every = " within every limit" if any(one.every_limit for one in held) else ""
+            known = "lasts" if all(one.verdict == "contradicted" for one in held) else "is known to last"
+            said.append(f"{none} {known} {span_words(span)}{every}")
+    return said
+
+
+def short_of(evidence: Evidence, scope: Scope, group: str) -> str:
+    """Return the span that is asked about and that the columns of `group` are not known to last, as what is
+    said of whoever takes them for it: `they are not known to last two days (48 h)`; empty for none.
+    """
+    for about, span in asked_spans(evidence, scope):
+        found = held(evidence, scope, group, span) if about == group else None
+        if found is not None and found.verdict not in ("shown", "indicated"):
+            known = "do not last" if found.verdict == "contradicted" else "are not known to last"
+            return f"{known} {span_words(span)}"
+    return ""
 
 
 def _they(found: Held) -> str:
