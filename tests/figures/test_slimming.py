@@ -21,7 +21,7 @@ XLINK = "{http://www.w3.org/1999/xlink}"
 def test_lines_lose_their_letters_and_curves_keep_them() -> None:
     """Only an L that follows M or L may go; behind a curve it would be read as a curve."""
     path = b'<path d="M 1.26 2.04 \nL 3.99 4.00 \nL 5 6 \nQ 7 8 9 10 \nL 11 12 \nL 13 14 \nz\n"/>'
-    assert slimmed(path) == b'<path d="M 1.2 2 3.9 4 5 6 Q 7 8 9 10 L 11 12 13 14 z"/>'
+    assert slimmed(path) == b'<path d="M1.2 2 3.9 4 5 6Q7 8 9 10L11 12 13 14z"/>'
 
 
 def test_a_style_that_all_marks_share_is_said_once() -> None:
@@ -82,3 +82,23 @@ def drawing(pixels: NDArray[np.uint8]) -> bytes:
 def picture_in(svg: bytes) -> Image.Image:
     """Return the picture in a drawing."""
     return Image.open(BytesIO(b64decode(svg.partition(b"base64,")[2].partition(b'"')[0])))
+
+
+def test_names_are_short_and_lead_where_they_led() -> None:
+    """What the library names by a hash is numbered, its counted groups need no name, no reference is lost."""
+    sheet = new_sheet(120, 60)
+    axes = sheet.add_axes((0.1, 0.1, 0.8, 0.8))
+    axes.plot([0, 1, 2], [0, 2, 1], marker="o", color=INK)
+    axes.text(1, 1, "at noon", color=INK)
+    with applied(look_from({})):
+        svg, _ = finished(sheet, look_from({}))
+    tree = ElementTree.fromstring(svg)
+    named = {one.get("id", "") for one in tree.iter() if one.get("id")}
+    led = {one.get(f"{XLINK}href", "#")[1:] for one in tree.iter(f"{SVG}use")}
+    led |= {found.decode() for found in re.findall(rb"url\(#([^)]*)\)", svg)}
+    assert led <= named
+    assert all(re.fullmatch(r"[ln]\d+", name) for name in named), named
+    letters = [one for one in tree.iter(f"{SVG}use") if one.get(f"{XLINK}href", "").startswith("#l")]
+    assert not any(one.get("transform") for one in letters)
+    places = [float(one.get("x", "0")) for one in letters[-len("at noon") :]]
+    assert places == sorted(set(places)), places

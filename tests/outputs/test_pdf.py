@@ -94,7 +94,7 @@ def test_paths_of_plain_steps_are_drawn_as_the_library_draws_them(monkeypatch: p
     drawing = (
         b'<svg xmlns="http://www.w3.org/2000/svg" width="200" height="120"><path style="fill: none; '
         b'stroke: #222222" d="M 5 5 60 5 60.5 40 Q 80 70 100 40 C 110 10 120 90 150 60 z M 20 80 L 90 110"/>'
-        b'<path d="M 160 10 Q 190 10 190 40 Q 190 70 160 70 z"/></svg>'
+        b'<path d="M160 10Q190 10 190 40 190 70 160 70z"/><path d="M10-3L20 3-5 9"/></svg>'
     )
     quick = painted(drawing)
     monkeypatch.setattr("lyewitness.outputs.pdf_hooks.path_operators", lambda data: None)
@@ -114,8 +114,8 @@ def test_letters_of_a_word_become_one_path() -> None:
     """Letters stand where they were named; a space draws nothing; what is no letter stays."""
     scaled = b'transform="scale(0.015625)"/>'
     letters = b'<defs><path id="l0" d="M 0 0 64 0 64 64 z" %s<path id="l1" %s</defs>' % (scaled, scaled)
-    word = b'<use xlink:href="#l0"/><use xlink:href="#l1" transform="translate(2 0)"/>'
-    word += b'<use xlink:href="#l0" transform="translate(3.5 -1)"/>'
+    word = b'<use xlink:href="#l0"/><use xlink:href="#l1" x="2"/>'
+    word += b'<use xlink:href="#l0" x="3.5" y="-1"/>'
     mark = b'<use xlink:href="#m1" x="3" y="4"/>'
     joined = b'<path d="M 0 0 64 0 64 64 z M 224 -64 288 -64 288 0 z" %s' % scaled
     assert words_in_one(letters + word + mark) == letters + joined + mark

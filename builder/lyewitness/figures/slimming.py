@@ -65,7 +65,7 @@ def path_data(across: FloatArray, up: FloatArray, places: int = 1) -> str:
         f"{_short(dx, scale)} {_short(dy, scale)}"
         for dx, dy in zip(np.diff(x).tolist(), np.diff(y).tolist(), strict=True)
     ]
-    return f"M{_short(int(x[0]), scale)} {_short(int(y[0]), scale)}l" + " ".join(steps)
+    return f"M{_short(int(x[0]), scale)} {_short(int(y[0]), scale)}l" + " ".join(steps).replace(" -", "-")
 
 
 # A report of 2,000 traces writes four million steps, nearly all among the same few hundred.
@@ -93,8 +93,17 @@ _WORDS = re.compile(
     rb'<g style="[^"]*" transform="([^"]*)">((?:<defs>.*?</defs>)?)(.*?)</g></g>',
     re.S,
 )
-_LETTER = re.compile(rb'(?<=<path id=")[^"]*(?=" d="[^"]*" transform="scale\(0.015625\)")')
+_LETTER = re.compile(rb'(?<=<path id=")[^"]*(?="(?: d="[^"]*")? transform="scale\(0.015625\)")')
+_HASHED = re.compile(rb'(?<= id=")[A-Za-z](?:\d+_\d+_)?[0-9a-f]{10}(?=")')
+_NAME = re.compile(rb'(?:(?<= id=")|(?<="#)|(?<=url\(#))[^")]+(?=["\)])')
 _STEP = re.compile(rb' transform="translate\([^")]*\)')
+_NAMED = re.compile(rb'(<use xlink:href="[^"]*") transform="translate\((-?[\d.]+) (-?[\d.]+)\)"/>')
+_IDLE_BLANKS = re.compile(rb" ?([A-Za-z]) ?| (?=-)")
+_COUNTED = re.compile(
+    rb' id="(?:patch|line2d|text|xtick|ytick|axes|matplotlib\.axis|figure|PathCollection|LineCollection'
+    rb'|FillBetweenPolyCollection)_\d+"'
+)
+"""Names that matplotlib gives to groups by their number: nothing leads to them."""
 _SCALE = re.compile(rb"scale\(([\d.]+)")
 _GLYPH_SCALE = 0.015625
 """Scale of the letters' outlines within their words, as matplotlib writes them."""
@@ -106,6 +115,7 @@ def slimmed(svg: bytes) -> bytes:
     svg = _PLACE.sub(lambda found: _short_numbers(found.group()), svg)
     svg = _BETWEEN_TAGS.sub(b"><", svg)
     svg = _STEP.sub(lambda found: _short_numbers(found.group()), svg)
+    svg = _COUNTED.sub(b"", _NAMED.sub(_placed, svg))
     svg = _with_short_names(_WORDS.sub(_rimmed, svg))
     return _MARKS.sub(_style_once, svg)
 
@@ -123,7 +133,17 @@ def _short_path(data: bytes) -> bytes:
         command = step[:1]
         steps.append(step[2:] if command == b"L" and before in (b"M", b"L") else step)
         before = command
-    return b" ".join(step.strip() for step in steps if step)
+    # Commands and signs need no blank beside them (SVG 1.1, 8.3.9).
+    return _IDLE_BLANKS.sub(rb"\1", b" ".join(step.strip() for step in steps if step))
+
+
+def _placed(found: re.Match[bytes]) -> bytes:
+    """Return a letter in its place by x and y, which move it as a transform of its own would (5.6)."""
+    places = (
+        b"" if at == b"0" else b' %s="%s"' % (name, at)
+        for name, at in zip((b"x", b"y"), found.groups()[1:], strict=True)
+    )
+    return b"".join((found.group(1), *places, b"/>"))
 
 
 def _rimmed(found: re.Match[bytes]) -> bytes:
@@ -140,10 +160,11 @@ def _rimmed(found: re.Match[bytes]) -> bytes:
 
 
 def _with_short_names(svg: bytes) -> bytes:
-    """Number the letters, which matplotlib names after font and place in it."""
-    for place, name in enumerate(dict.fromkeys(_LETTER.findall(svg))):
-        svg = svg.replace(b'"%s"' % name, b'"l%d"' % place).replace(b'"#%s"' % name, b'"#l%d"' % place)
-    return svg
+    """Number the letters, which matplotlib names after font and place in it, and what it names by a hash."""
+    letters = {name: b"l%d" % place for place, name in enumerate(dict.fromkeys(_LETTER.findall(svg)))}
+    hashed = {name: b"n%d" % place for place, name in enumerate(dict.fromkeys(_HASHED.findall(svg)))}
+    short = {**hashed, **letters}
+    return _NAME.sub(lambda name: short.get(name.group(), name.group()), svg)
 
 
 def _style_once(found: re.Match[bytes]) -> bytes:

@@ -138,16 +138,9 @@ def data_address(path: str, content: bytes) -> str:
     return min(told, key=len)
 
 
-IDLE = re.compile(
-    r' id="(?:patch|line2d|text|xtick|ytick|axes|matplotlib\.axis|figure|PathCollection|LineCollection'
-    r'|FillBetweenPolyCollection)_\d+"'
-)
-"""Ids that the plotting library gives to groups; nothing leads to them."""
-
-
 def _short(svg: str) -> str:
     """Return the same picture in fewer characters, and fewer that an address must escape."""
-    text = " ".join(PATH.sub(lambda path: short_path(path.group()), IDLE.sub("", svg)).split())
+    text = " ".join(PATH.sub(lambda path: short_path(path.group()), svg).split())
     return text if "'" in text else text.replace('"', "'")
 
 

@@ -104,6 +104,7 @@ def _draw_path(draw: Callable[[Any, Any, float], None], svg: Any, node: Any, fon
 
 _PLAIN_PATH = re.compile(r"M(?: ?(?:[MLQCz]|-?\d+(?:\.\d+)?))*")
 _STEP = re.compile("([MLQCz])([^MLQCz]*)")
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 _OPERATORS = {"M": (2, "m"), "L": (2, "l"), "Q": (4, "c"), "C": (6, "c")}
 """How many numbers a step has, and what PDF calls it."""
 
@@ -112,7 +113,7 @@ _OPERATORS = {"M": (2, "m"), "L": (2, "l"), "Q": (4, "c"), "C": (6, "c")}
 def path_operators(data: str) -> bytes | None:
     """Return the steps of a path as PDF has them (ISO 32000-1, 8.5.2); None where one is not plain.
 
-    Plain are M, L, Q, C and z with absolute numbers between blanks. Numbers stay as they were written; a
+    Plain are M, L, Q, C and z with absolute numbers. Numbers stay as they were written; a
     quadratic curve becomes the cubic one that it is.
     """
     if not _PLAIN_PATH.fullmatch(data):
@@ -120,7 +121,7 @@ def path_operators(data: str) -> bytes | None:
     written: list[str] = []
     start = here = ["0", "0"]
     for command, told in _STEP.findall(data):
-        numbers = told.split()
+        numbers = _NUMBER.findall(told)
         if command == "z":
             if numbers:
                 return None
