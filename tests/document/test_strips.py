@@ -1,13 +1,15 @@
 """Beside a sentence stands what it rests on: its interval drawn small, and the same in words."""
 
 import re
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
 
+from lyewitness.decline.records import Life
 from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
-from lyewitness.document.strips import WIDTH, Axis, Bar, drawing, strips_of
+from lyewitness.document.strips import WIDTH, Argument, Axis, Bar, drawing, sentence_of, strips_of
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
 from lyewitness.words.estimates import Estimate
@@ -90,3 +92,28 @@ def test_the_same_lives_are_drawn_once(example: Report, rendered: Rendered, dayl
 def test_a_picture_that_a_claim_rests_on_stands_beside_it(example_pages: dict[str, str]) -> None:
     """The sentence on dissolution shows the micrograph that it names."""
     assert 'id="figure-image-S1-after"' in example_pages["index.html"]
+
+
+def test_a_column_without_a_life_does_not_share_its_neighbours(
+    example: Report, rendered: Rendered, daylight: Theme
+) -> None:
+    """Of each column that a claim rests on something is said: a bare name would be read with the next one."""
+    unknown = replace(
+        example,
+        judgement=replace(
+            example.judgement,
+            declines=tuple(
+                replace(one, life=Life("unclear", Estimate(None, 41.7, None)))
+                if one.series.column == "P1"
+                else one
+                for one in example.judgement.declines
+            ),
+        ),
+    )
+    site = document_of(unknown, rendered.figures, daylight).edition
+    answer = unknown.findings.answers[0]
+    (claim,) = [one for one in answer.claims if "-life-" in one.id and "polymer" in one.id]
+    said = sentence_of(site, claim, Argument({}, answer.deciding))
+    labels = [link.label for one in said.because for link in one.links if link.label.startswith("P1")]
+    assert labels
+    assert all("at least 41.7" in label for label in labels), labels

@@ -128,3 +128,17 @@ def test_wide_figures_are_drawn_for_a_phone_too() -> None:
         if figure.id.startswith(("decline-", "column-", "marker-", "waterfall-", "lives", "limits")):
             assert figure.narrow_width_px == LOOK.narrow().width_px, figure.id
             assert b"<svg" in figure.narrow, figure.id
+
+
+def test_one_column_a_group_is_not_called_typical() -> None:
+    """Captions tell of the one column, and of a typical one only where there are others."""
+    several = made_report(2, 12)
+    lone = [replace(one, columns=one.columns[:1]) for one in several.judgement.group_lives]
+    single = replace(several, judgement=replace(several.judgement, group_lives=tuple(lone)))
+    for report, typical in ((several, True), (single, False)):
+        limits = limits_figure(report, LOOK)
+        assert limits is not None
+        for figure in (limits, lives_figures(report, LOOK)[0]):
+            assert ("typical" in figure.caption) is typical, figure.caption
+        assert "the first of all to be passed is the " in limits.caption.lower()
+        assert not re.search(r"\b1 of \d+ limits were|(?<!\b1) of \d+ limits was\b", limits.caption)

@@ -197,3 +197,24 @@ def test_a_stack_is_shown_as_far_as_its_pixels_can_be_held(tmp_path: Path) -> No
     pages = [Image.new("1", (4000, 4000)) for _ in range(3)]
     pages[0].save(tmp_path / "stack.tif", save_all=True, append_images=pages[1:])
     assert len(read_pages((tmp_path / "stack.tif").read_bytes())) == 2
+
+
+def test_a_picture_is_headed_by_what_it_shows(tmp_path: Path) -> None:
+    """Kind, column and time head a picture; its id only tells two apart that would be headed alike."""
+    images = []
+    for name, column, hours in (
+        ("x-1", "S1", 0.0),
+        ("x-2", "S1", 96.0),
+        ("x-3", "", None),
+        ("x-4", "", None),
+    ):
+        ramp().save(tmp_path / f"{name}.png")
+        images.append(
+            StudyImage(name, f"{name}.png", "A frit.", column=column, exposure_h=hours, kind="micrograph")
+        )
+    titles = [
+        figure.title.replace("\u2009", " ") for figure in picture_figures(study_with(tmp_path, *images), LOOK)
+    ]
+    assert titles == [
+        "Micrograph of S1 before use", "Micrograph of S1 after 96 h", "Micrograph (x-3)", "Micrograph (x-4)",
+    ]  # fmt: skip

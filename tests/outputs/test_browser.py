@@ -310,6 +310,29 @@ def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     assert not complaints
 
 
+@pytest.mark.parametrize("text", ["100%", "200%"])
+def test_words_of_the_viewer_stand_apart(chromium: Browser, site: Path, text: str) -> None:
+    """Numbers, names of peaks and of axes have room at any size of text, and lie within the drawing."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 900, "height": 900})
+    page.goto((site / "traces.html").as_uri())
+    page.evaluate("size => { document.documentElement.style.fontSize = size; }", text)
+    page.get_by_role("button", name="whole run").click()
+    boxes = page.locator("[data-part=viewer] svg text").evaluate_all(
+        "all => all.map(one => { const b = one.getBoundingClientRect();"
+        " return [one.textContent, b.left, b.top + b.height / 6, b.right, b.bottom - b.height / 6]; })"
+    )
+    assert len(boxes) > 10
+    over = [
+        (one[0], other[0])
+        for place, one in enumerate(boxes)
+        for other in boxes[:place]
+        if one[1] < other[3] and other[1] < one[3] and one[2] < other[4] and other[2] < one[4]
+    ]
+    assert not over
+    assert not complaints
+
+
 def test_the_viewer_opens_on_how_the_first_column_failed(chromium: Browser, site: Path) -> None:
     """First, last good, first bad and last injection of one column, each named, with names at the peaks."""
     page = opened(chromium, [], viewport={"width": 1366, "height": 900})

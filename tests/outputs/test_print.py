@@ -20,9 +20,10 @@ from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.outputs.datapackage import explained
-from lyewitness.outputs.paper import print_styles
+from lyewitness.outputs.paper import hyphened_names, print_styles
 from lyewitness.outputs.pdf import print_html
 from lyewitness.outputs.tables import data_files
+from lyewitness.outputs.templates import names_whole
 from lyewitness.store import store_of_user
 from lyewitness.words.names import slug
 
@@ -292,3 +293,17 @@ def test_it_can_be_read_without_a_glass(name: str) -> None:
     text = [float(size) for size in re.findall(r"html\s*{\s*font(?:-size)?:\s*([\d.]+)pt", styles)]
     assert 9.5 <= text[-1] <= 10.5
     assert min(sizes) >= 8
+
+
+def test_no_line_parts_a_name_at_its_hyphen(printed: Printed, example: Report) -> None:
+    """Ids, lots and serials stand on one line each; a name too long for the narrowest cell may break."""
+    heads = {name[: name.index("-") + 1] for name in hyphened_names(example.study)}
+    parted = [
+        (number, line.text)
+        for number, page in enumerate(printed.pages, 1)
+        for line in page
+        if line.text.split() and line.text.split()[-1].lstrip("(‘") in heads
+    ]
+    assert not parted
+    long = f"<body><p>{'lot-' * 9}9 and lot-9</p>"
+    assert names_whole(long, {f"{'lot-' * 9}9", "lot-9"}).count("whole") == 1

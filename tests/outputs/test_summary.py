@@ -168,3 +168,16 @@ def test_signs_are_as_wide_as_they_are_drawn(file: str, daylight: Theme) -> None
         font = canvas.font(face, size)
         for sign in "%() ofW0":
             assert abs(font.getlength(sign) / size - large.getlength(sign) / 1000) < 0.08, (sign, size)
+
+
+def test_the_sheet_tells_what_the_data_contradict(daylight: Theme, tmp_path: Path) -> None:
+    """Whoever expected otherwise reads so beside the answer; what is not contradicted takes no room there."""
+    contradicted = reported(*LETTERS["expectation contradicted"])
+    answer = contradicted.findings.answers[0]
+    assert answer.expectation_verdict is not None
+    read = _bare(read_sheet(sheet_of(contradicted, daylight), tmp_path / "a.pdf"))
+    assert _bare(answer.question.expectation) in read
+    assert _bare(answer.expectation_verdict.text) in read
+    lives, question = LETTERS["expectation contradicted"]
+    right = reported(lives, replace(question, expectation="The polymer lasts longer than the silica."))
+    assert "Expected" not in read_sheet(sheet_of(right, daylight), tmp_path / "b.pdf")

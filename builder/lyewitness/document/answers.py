@@ -70,7 +70,10 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
     """Return the first screen of an answer: what to do with each group, and at most so much beside it."""
     argument = _argument_of(edition, answer)
     lives = _own(edition, "lives", answer)
-    lead, *rest = sentences_of(answer.short)
+    said = sentences_of(answer.short)
+    # That a test still runs is no answer: what it shows so far follows.
+    first = 2 if edition.report.findings.outlook is not None else 1
+    lead, rest = " ".join(said[:first]), said[first:]
     return Opening(
         asked=asked_words(edition, answer),
         issued=issued_words(edition),
@@ -79,6 +82,7 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         lead=lead,
         rest=" ".join(rest),
         how_sure=answer.how_sure,
+        contradicted=contradicted_words(edition, answer),
         first_failed=first_words(edition, answer),
         changed=changed_words(edition, answer.question.id),
         advice=advice_table(edition, answer) if most else None,
@@ -89,6 +93,17 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         # The lives stand above the declines that decide, where there are any.
         decline_figure=None if lives else deciding_figure(edition, answer),
     )
+
+
+def contradicted_words(edition: Edition, answer: Answer) -> str:
+    """Return what was expected and that the data contradict it; empty where they do not.
+
+    Whoever believed it should not have to come by it further down.
+    """
+    verdict = answer.expectation_verdict
+    if verdict is None or verdict.strength != "contradicted" or not answer.question.expectation:
+        return ""
+    return f"{edition.say('front.was_expected', what=answer.question.expectation)} {verdict.text}"
 
 
 def first_words(edition: Edition, answer: Answer) -> Words:

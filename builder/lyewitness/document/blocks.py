@@ -306,6 +306,8 @@ class Opening:
     rest: str
     """… and those after it."""
     how_sure: str
+    contradicted: str = ""
+    """What was expected, where the data contradict it; else empty."""
     first_failed: Words = ()
     """Which column failed first, and the injections on either side of its limit; nothing where none did."""
     changed: Prose | None = None

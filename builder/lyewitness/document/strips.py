@@ -17,7 +17,7 @@ from lyewitness.document.tables import about
 from lyewitness.findings.because import upright
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import is_known, tell
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import fixed, interval, rounded
 from lyewitness.words.phrases import exposure, mid_sentence
@@ -148,8 +148,9 @@ def _life(edition: Edition, one: Because, href: str, deciding: tuple[str, str]) 
     column, marker, metric = one.target.split("/")
     decline = edition.declines.get((column, marker, metric))
     group = decline.series.group if decline else ""
-    known = decline is not None and decline.life.state in ("reached", "not reached")
-    link = Link(f"{column} {tell(decline.life)}" if decline and known else column, href)
+    # A bare name before `P2 between 30 and 62 h` would be read as one more of which that is said.
+    told = tell(decline.life) if decline is not None and is_known(decline.life) else "not known"
+    link = Link(f"{column} {told}", href)
     if (marker, metric) == deciding:
         return _Shared(among=group), link
     return _Shared("lead", metric_of_marker(marker, metric), group), link

@@ -66,8 +66,8 @@ def limits_figure(report: Report, look: Look) -> Figure | None:
         data=light,
         dark=dark,
         title="What fails first",
-        caption=f"{_finding(asked)} A line for each limit, the one passed first at the top. Mark: the "
-        "group’s typical column; bar: its interval; arrow: not passed within the hours run.",
+        caption=f"{_finding(asked)} A line for each limit, the one passed first at the top. Mark: "
+        f"{_whose(lives)}; bar: its interval; arrow: not passed within the hours run.",
         alt=sentence(f"lives at every limit on one axis of hours; {told}"),
         width_px=look.width_px,
         height_px=height,
@@ -101,16 +101,28 @@ def _lives_words(lives: Sequence[GroupLife]) -> str:
     return ", ".join(f"{one.group} {tell(one.life)}" for one in lives)
 
 
+ONE = "the group’s one column"
+NONE_TYPICAL = "No group’s typical column passed any limit within the hours run."
+
+
+def _whose(lives: Sequence[GroupLife]) -> str:
+    """Return of which column a life is told: one column is not typical of others."""
+    return ONE if all(len(life.columns) == 1 for life in lives) else "the group’s typical column"
+
+
 def _finding(asked: Mapping[Asked, Sequence[GroupLife]]) -> str:
     """Say which limit was passed first, and how many were not passed at all."""
     passed = [key for key, lives in asked.items() if any(one.life.state == "reached" for one in lives)]
     if not passed:
-        return "No group’s typical column passed any limit within the hours run."
+        whose = _whose([life for lives in asked.values() for life in lives])
+        return "No column passed any limit within the hours run." if whose == ONE else NONE_TYPICAL
     reached = [(one, key) for key in passed for one in asked[key] if one.life.state == "reached"]
     first, key = min(reached, key=lambda one: one[0].life.hours.value or float("inf"))
     left = len(asked) - len(passed)
-    rest = f"; {left} of {len(asked)} limits were passed by no group" if left else ""
-    return sentence(f"the first of all to be passed is {_words(key)}: {_lives_words([first])}{rest}")
+    rest = (
+        f"; {left} of {len(asked)} limits {'was' if left == 1 else 'were'} passed by no group" if left else ""
+    )
+    return sentence(f"the first of all to be passed is the {_words(key)}: {_lives_words([first])}{rest}")
 
 
 def _draw(

@@ -322,8 +322,7 @@ def _caption(
     parts = [
         f"Life by {metric_of_marker(lives[0].marker, lives[0].metric)}, "
         f"{limit_label(lives[0].limit)}: {finding}.",
-        f"Bar: {with_unit(stated(100 * confidence), '%')} interval of the group’s typical column; "
-        "large mark: the estimate; small marks: the single columns.",
+        _bars_words(lives, with_unit(stated(100 * confidence), "%")),
         "Pale: between the last injection within the limit and the first past it." if gaps(declines) else "",
         "Arrow, hollow mark: the limit was not passed within the hours run; the life is at least this."
         if any(life.life.state == "not reached" for life in lives)
@@ -337,6 +336,16 @@ def _caption(
         marks_told(marks),
     ]
     return " ".join(part for part in parts if part)
+
+
+def _bars_words(lives: Sequence[GroupLife], confidence: str) -> str:
+    """Say what the bars and marks are; where each group is one column, none of them is typical of others."""
+    if all(len(life.columns) == 1 for life in lives):
+        return f"Bar: {confidence} interval of the column’s life; mark: the estimate."
+    return (
+        f"Bar: {confidence} interval of the group’s typical column; large mark: the estimate; small marks: "
+        "the single columns."
+    )
 
 
 def _table(lives: Sequence[GroupLife], declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:

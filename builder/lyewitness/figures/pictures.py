@@ -213,14 +213,37 @@ def _problem(study: Study, image: StudyImage) -> Problem | None:
 def picture_figures(study: Study, look: Look) -> list[Figure]:
     """Return every readable picture, page by page, then the pairs."""
     figures: list[Figure] = []
+    titles = _titles(study.images)
     first: dict[str, Image.Image] = {}
     for image in study.images:
         pages = readable_pages(study, image)
-        figures += [_single(image, page, number, len(pages), look) for number, page in enumerate(pages, 1)]
+        title = titles[image.id]
+        figures += [
+            _single(image, title, page, number, len(pages), look) for number, page in enumerate(pages, 1)
+        ]
         if pages:
             first[image.id] = pages[0]
     shown = replace(study, images=tuple(image for image in study.images if image.id in first))
     return figures + [_pair(word, images, first, look) for word, images in shown.pairs.items()]
+
+
+SORTS = {"micrograph": "Micrograph", "photograph": "Photograph", "spectrum": "Spectrum", "other": "Picture"}
+"""Kinds of pictures as they stand at the head of one."""
+
+
+def _titles(images: Sequence[StudyImage]) -> dict[str, str]:
+    """Return `Micrograph of S1 after 96 h` by id; what would be headed alike is told apart by its id."""
+    titles = {image.id: _title(image) for image in images}
+    often = Counter(titles.values())
+    return {name: f"{title} ({name})" if often[title] > 1 else title for name, title in titles.items()}
+
+
+def _title(image: StudyImage) -> str:
+    of = f" of {image.column}" if image.column else ""
+    if image.exposure_h is None:
+        return f"{SORTS[image.kind]}{of}"
+    when = f"after {exposure(image.exposure_h)}" if image.exposure_h else "before use"
+    return f"{SORTS[image.kind]}{of} {when}"
 
 
 def _alike(images: Sequence[StudyImage], pages: Sequence[Image.Image]) -> bool:
@@ -263,7 +286,7 @@ def _bytes_of(study: Study, image: StudyImage) -> bytes:
     return data
 
 
-def _single(image: StudyImage, page: Image.Image, number: int, count: int, look: Look) -> Figure:
+def _single(image: StudyImage, title: str, page: Image.Image, number: int, count: int, look: Look) -> Figure:
     """Return one page, no wider than the column, with its full resolution beside it where that is more."""
     shrink = min(1.0, look.width_px / page.width)
     shown = _resized(page, shrink)
@@ -281,7 +304,7 @@ def _single(image: StudyImage, page: Image.Image, number: int, count: int, look:
         id=name,
         file=f"figures/images/{name}.{ending}",
         data=data,
-        title=image.id if count == 1 else f"{image.id}, page {number}",
+        title=title if count == 1 else f"{title}, page {number}",
         caption=caption,
         alt=image.alt or sentence(image.caption or f"{image.kind} {image.id}"),
         width_px=shown.width,

@@ -95,7 +95,7 @@ def time_axis(frame: Frame) -> str:
     )
     return (
         f'<path class="x" d="M{frame.left:.0f} {floor:.0f}H{right:.0f}{strokes}"/>{numbers}'
-        f'<text x="{right:.0f}" y="{floor + 35:.0f}" text-anchor="end">time / min</text>'
+        f'<text x="{right:.0f}" y="{floor + 37:.0f}" text-anchor="end">time / min</text>'
     )
 
 

@@ -28,8 +28,8 @@ from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.assets import LETTER_STYLES
-from lyewitness.outputs.paper import foot, print_styles
-from lyewitness.outputs.templates import kept_together, templates_of
+from lyewitness.outputs.paper import foot, hyphened_names, print_styles
+from lyewitness.outputs.templates import kept_together, names_whole, templates_of
 from lyewitness.store import NO_STORE, Store
 from lyewitness.words.lives import tell
 from lyewitness.words.phrases import exposure, listed, run_together, sentences_of, spelled
@@ -103,10 +103,11 @@ def render_letter(document: Document, answer: Answer) -> tuple[str, str]:
 def letter_on_paper(document: Document, answer: Answer, store: Store = NO_STORE) -> Iterator[str]:
     """Yield the reply as HTML for paper, in type that grows smaller, until it fills one page at most."""
     edition, values = document.edition, _values(document, answer)
+    names = hyphened_names(edition.report.study)
     paper = {"styles": print_styles(edition.theme, LETTER_STYLES, store), "foot": foot(edition)}
     for sizes in PRINT:
         html = templates_of(edition.theme).fill("letter.html", {**values, **paper, "sizes": sizes})
-        yield kept_together(html)
+        yield names_whole(kept_together(html), names)
 
 
 MAIL = ("17px", "13px")

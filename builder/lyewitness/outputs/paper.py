@@ -47,6 +47,14 @@ def foot(edition: Edition) -> str:
     return " · ".join(parts)
 
 
+def hyphened_names(study: Study) -> frozenset[str]:
+    """Return the names of the study that have a hyphen, at which paper shall not break them."""
+    things = (study.columns, study.images, study.notes, study.injections)
+    names = {study.id, *(one.id for some in things for one in some)}
+    names |= {name for column in study.columns for name in (column.lot, column.serial)}
+    return frozenset(name for name in names if "-" in name)
+
+
 NO_DAY = 2000
 """What stands for a study that names no day."""
 
@@ -74,7 +82,8 @@ def sheet_styles(theme: Theme) -> str:
 
 
 _LETTER = re.compile(rb'<path id="([^"]*)"(?: d="([^"]*)")? transform="scale\(0\.015625\)"/>')
-_USE = rb'<use xlink:href="#([^"]*)"(?: transform="translate\((-?[\d.]+) (-?[\d.]+)\)")?/>'
+_USE = rb'<use xlink:href="#(l\d+)"(?: x="(-?[\d.]+)")?(?: y="(-?[\d.]+)")?/>'
+_OUTLINE = re.compile(r"[A-Za-z]|-?[\d.]+")
 _WORD = re.compile(rb"(?:%s)+" % re.sub(rb"(?<!\\)\((?!\?)", b"(?:", _USE))
 _LETTER_IN_WORD = re.compile(_USE)
 _PER_PX = 64
@@ -87,7 +96,7 @@ def words_in_one(drawing: bytes) -> bytes:
     What sets paper draws each letter that is named in its place as a drawing of its own, which takes a third
     of the time of a report; on screens a letter that is named is the shorter form.
     """
-    letters = {name: outline.decode().split() for name, outline in _LETTER.findall(drawing)}
+    letters = {name: _OUTLINE.findall(outline.decode()) for name, outline in _LETTER.findall(drawing)}
 
     def joined(word: re.Match[bytes]) -> bytes:
         found = _LETTER_IN_WORD.findall(word.group())

@@ -19,7 +19,7 @@ from markupsafe import Markup
 from lyewitness.document.blocks import Link, Piece
 from lyewitness.document.parts import Document
 from lyewitness.outputs.links import NOWHERE, note_html, outside, sheet_name
-from lyewitness.outputs.paper import foot, print_styles, words_in_one
+from lyewitness.outputs.paper import foot, hyphened_names, print_styles, words_in_one
 from lyewitness.outputs.pdf_hooks import (
     clear_faces,
     ends_in_line_break,
@@ -27,7 +27,7 @@ from lyewitness.outputs.pdf_hooks import (
     with_quick_paths,
     with_second_standard,
 )
-from lyewitness.outputs.templates import kept_together, templates_of, told_once
+from lyewitness.outputs.templates import kept_together, names_whole, templates_of, told_once
 from lyewitness.store import NO_STORE, Store
 
 WITHIN = "--"
@@ -97,6 +97,7 @@ def _written(document: Document, ways: PaperWays, styles: str) -> str:
         "kind_of": lambda block: type(block).__name__,
     }
     printed = kept_together(templates_of(edition.theme).fill("print.html", values))
+    printed = names_whole(printed, hyphened_names(edition.report.study))
     return _PART.join(map(told_once, printed.split(_PART)))
 
 

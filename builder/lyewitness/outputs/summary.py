@@ -17,8 +17,8 @@ from lyewitness.figures.talk import Faces, Slide, draw_slide
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer
 from lyewitness.outputs.assets import SUMMARY_STYLES
-from lyewitness.outputs.paper import foot, print_styles
-from lyewitness.outputs.templates import kept_together, templates_of
+from lyewitness.outputs.paper import foot, hyphened_names, print_styles
+from lyewitness.outputs.templates import kept_together, names_whole, templates_of
 from lyewitness.shipped import font_file
 from lyewitness.store import NO_STORE, Store
 from lyewitness.words.phrases import mid_sentence, run_together, spelled
@@ -43,13 +43,13 @@ class Doing:
 def summary_on_paper(document: Document, store: Store = NO_STORE) -> Iterator[str]:
     """Yield the sheet as HTML, in type that grows smaller, until it fills one page at most."""
     edition = document.edition
-    answer = edition.report.findings.answers[0]
+    answer, names = edition.report.findings.answers[0], hyphened_names(edition.report.study)
     values = {
         "say": edition.say,
         "study": edition.report.study,
         "asked": asked_words(edition, answer),
         "answer": answer,
-        "figure": opening(edition, answer, most=0).lives_figure,
+        "opening": opening(edition, answer, most=0),
         "heads": heads(edition),
         "doing": doing(edition, answer),
         "note": strengths_note(edition, answer),
@@ -61,7 +61,8 @@ def summary_on_paper(document: Document, store: Store = NO_STORE) -> Iterator[st
     }
     for size, tall in SIZES:
         own = {"size": f"{size}pt", "tall": f"{tall}mm"}
-        yield kept_together(templates_of(edition.theme).fill("summary.html", {**values, **own}))
+        html = kept_together(templates_of(edition.theme).fill("summary.html", {**values, **own}))
+        yield names_whole(html, names)
 
 
 def heads(edition: Edition) -> tuple[str, ...]:

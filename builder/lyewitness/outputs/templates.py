@@ -7,7 +7,7 @@ In: `Theme`. Out: `Templates`.
 """
 
 import re
-from collections.abc import Callable, Mapping, Sized
+from collections.abc import Callable, Collection, Mapping, Sized
 from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
 from traceback import extract_tb
@@ -210,6 +210,24 @@ _APART = re.compile(
 def kept_together(html: str) -> str:
     """Return `html` without a break between a number and its unit, or in `pH 11.0`, whoever wrote it."""
     return _APART.sub("\u202f", html)
+
+
+LONGEST_WHOLE = 20
+"""Letters of a name that a line of the narrowest column holds, 24 mm: a longer one has to break."""
+_WORDS = re.compile(r"(?<=>)[^<>]*-[^<>]*(?=<)")
+_HYPHENED = re.compile(r"(?<![\w-])\w+(?:-\w+)+(?![\w-])")
+
+
+def names_whole(html: str, names: Collection[str]) -> str:
+    """Return a page whose lines do not break at the hyphens of `names`: `G1-` above `after` is no name."""
+
+    def whole(found: re.Match[str]) -> str:
+        name = found.group()
+        short = len(name) <= LONGEST_WHOLE and name in names
+        return f'<span class="whole">{name}</span>' if short else name
+
+    head, opens, body = html.partition("<body")
+    return head + opens + _WORDS.sub(lambda words: _HYPHENED.sub(whole, words.group()), body)
 
 
 _WAY = re.compile(

@@ -4,7 +4,7 @@
 
 lyewitnessDress(function (part) {
   var SVG = "http://www.w3.org/2000/svg";
-  var LEFT = 64, RIGHT = 12, TOP = 10, BOTTOM = 44, HEIGHT = 420;
+  var LEFT = 64, RIGHT = 12, TOP = 10, BOTTOM = 44, HEIGHT = 420, LARGER = 1;
   var DASHES = ["none", "7 3", "2 2.5", "11 3 2 3"];
   var box = part.querySelector("[data-part=viewer]");
   var list = part.querySelector("[data-part=viewer-list]");
@@ -167,6 +167,10 @@ lyewitnessDress(function (part) {
     plot.hidden = !drawn.length;
     if (!drawn.length) { view = null; readings(); return; }
     var width = Math.max(280, plot.clientWidth || box.clientWidth);
+    /* Letters grow with the reader's text, and what is kept free for them with the letters. */
+    LARGER = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1;
+    LEFT = 24 + 40 * LARGER;
+    BOTTOM = 4 + 40 * LARGER;
     view = extent(drawn);
     view.lines = drawn;
     view.x = function (time) { return LEFT + (time - view.from) / (view.to - view.from) * (width - LEFT - RIGHT); };
@@ -210,26 +214,26 @@ lyewitnessDress(function (part) {
       });
     });
     Array.from(highest.values()).sort(function (a, b) { return a.y - b.y; }).forEach(function (one) {
-      var half = 3.7 * one.name.length;
-      if (taken.some(function (other) { return Math.abs(other.y - one.y) < 14 && Math.abs(other.x - one.x) < half + other.half; })) { return; }
+      var half = 3.3 * LARGER * one.name.length;
+      if (taken.some(function (other) { return Math.abs(other.y - one.y) < 14 * LARGER && Math.abs(other.x - one.x) < half + other.half; })) { return; }
       taken.push({ x: one.x, y: one.y, half: half });
-      make("text", { "class": "peak", "paint-order": "stroke", x: one.x.toFixed(1), y: Math.max(12, one.y).toFixed(1), "text-anchor": "middle" }, svg).textContent = one.name;
+      make("text", { "class": "peak", "paint-order": "stroke", x: one.x.toFixed(1), y: Math.max(12 * LARGER, one.y).toFixed(1), "text-anchor": "middle" }, svg).textContent = one.name;
     });
   }
 
   function axes(svg, width) {
     var floor = HEIGHT - BOTTOM + 4, d = "M" + LEFT + " " + floor + "H" + (width - RIGHT);
-    ticks(view.from, view.to, width / 90).forEach(function (tick) {
+    ticks(view.from, view.to, width / 90 / LARGER).forEach(function (tick) {
       var x = view.x(tick[0]);
       d += "M" + x.toFixed(1) + " " + floor + "v5";
-      make("text", { x: x, y: floor + 18, "text-anchor": "middle" }, svg).textContent = tick[1];
+      make("text", { x: x, y: floor + 5 + 13 * LARGER, "text-anchor": "middle" }, svg).textContent = tick[1];
     });
     if (!state.apart) {
       d += "M" + (LEFT - 6) + " " + TOP + "V" + (HEIGHT - BOTTOM);
       ticks(view.low, view.high, 6).forEach(function (tick) {
         var y = view.y(tick[0]);
         d += "M" + (LEFT - 6) + " " + y.toFixed(1) + "h-4";
-        make("text", { x: LEFT - 14, y: y + 4, "text-anchor": "end" }, svg).textContent = tick[1];
+        make("text", { x: LEFT - 14, y: y + 4 * LARGER, "text-anchor": "end" }, svg).textContent = tick[1];
       });
     }
     make("path", { "class": "axis", d: d }, svg);
