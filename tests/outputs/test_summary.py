@@ -20,7 +20,7 @@ from lyewitness.figures.style import look_from
 from lyewitness.figures.talk import Faces, _Canvas
 from lyewitness.findings.records import Report
 from lyewitness.outputs.paper import latest_moment
-from lyewitness.outputs.pdf import one_page_pdf
+from lyewitness.outputs.pdf import one_page_pdf, pdf_bytes, print_html
 from lyewitness.outputs.summary import summary_on_paper, summary_picture
 from lyewitness.shipped import font_file
 from lyewitness.study.records import Question, Revision
@@ -181,3 +181,17 @@ def test_the_sheet_tells_what_the_data_contradict(daylight: Theme, tmp_path: Pat
     lives, question = LETTERS["expectation contradicted"]
     right = reported(lives, replace(question, expectation="The polymer lasts longer than the silica."))
     assert "Expected" not in read_sheet(sheet_of(right, daylight), tmp_path / "b.pdf")
+
+
+def test_a_long_answer_keeps_its_figure_on_the_first_page(daylight: Theme, tmp_path: Path) -> None:
+    """An answer of a thousand letters, as that of a running study, leaves room for the lives below it."""
+    report = reported(*LETTERS["all failed"])
+    (answer,) = report.findings.answers
+    long = " ".join([answer.short, *answer.short.split(". ") * 9])[:1000]
+    answers = (replace(answer, short=long),)
+    document, figures = drawn(replace(report, findings=replace(report.findings, answers=answers)), daylight)
+    files, moment = dict(figure_files(figures)), latest_moment(report.study)
+    pdf = pdf_bytes(print_html(document), files, {}, moment)
+    first = read_sheet(pdf, tmp_path / "report.pdf", "-l", "1")
+    assert _bare(answer.how_sure) in _bare(first)
+    assert "How long each group lasted" in first
