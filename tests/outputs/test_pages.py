@@ -223,6 +223,15 @@ def test_the_site_is_small_enough_to_keep(example: Report, rendered: Rendered) -
     assert size + taken * (200 - injections) <= 15_000_000
 
 
+def test_the_contents_say_what_pages_are_once(rendered: Rendered) -> None:
+    """Below 'injections' each one stands by its own name: 180 times 'Injection' is a wall."""
+    main = parsed(rendered.files["search.html"].decode()).find(".//main")
+    assert main is not None
+    labels = ["".join(link.itertext()) for link in main.iter("a")]
+    assert "S1-01" in labels
+    assert not [label for label in labels if label.startswith(("Injection ", "Column ", "Marker "))]
+
+
 def test_a_second_run_gives_the_same_bytes(example: Report, rendered: Rendered) -> None:
     """Rendering the same records again gives the same pages, to the byte."""
     again = site_pages(document_of(example, rendered.figures, load_theme("daylight")))

@@ -5,6 +5,7 @@ In: `Edition`. Out: `Part`s.
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import PurePosixPath
 
 from lyewitness.document.blocks import (
@@ -51,6 +52,17 @@ def search_part(edition: Edition, parts: Sequence[Part | Run]) -> Part:
     )
 
 
+HEADED = ("columns", "markers", "injections")
+"""Parts whose pages are all called what the part is called, and then by their own name."""
+
+
+def _without_heads(links: Sequence[Link]) -> Iterator[Link]:
+    """Yield `S1-01` for `Injection S1-01`, where all begin with that word: their heading has said it."""
+    heads = {link.label.partition(" ")[0] for link in links}
+    for link in links:
+        yield replace(link, label=link.label.partition(" ")[2]) if len(heads) == 1 else link
+
+
 def _contents(edition: Edition, parts: Sequence[Part | Run]) -> Iterator[Section]:
     """Yield the pages of each part."""
     together: dict[str, list[Link]] = {}
@@ -58,7 +70,8 @@ def _contents(edition: Edition, parts: Sequence[Part | Run]) -> Iterator[Section
         pages = part.pages if isinstance(part, Run) else (Link(part.title, part.path),)
         together.setdefault(edition.nav_of(part.key), []).extend(pages)
     for place, (name, links) in enumerate(together.items(), start=1):
-        words = tuple(one for link in links for one in ((link,) if link is links[0] else (" · ", link)))
+        told = (links[0], *_without_heads(links[1:])) if name in HEADED else links
+        words = tuple(one for link in told for one in ((link,) if link is told[0] else (" · ", link)))
         heading = edition.say(f"nav.{name}")
         yield Section(heading, (Prose(words),), f"part-{place}", level=3, style="contents")
 
