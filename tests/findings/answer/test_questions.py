@@ -244,7 +244,7 @@ def test_a_pace_is_told_where_lives_tell_nothing_of_a_factor(designed: Evidence,
     answer = answered(paced(designed, {**PACES, "Protected beta": (700.0, 600.0)}), question)
     assert plain(answer.short).startswith(
         "We cannot tell what the guard does to life: only one of eight columns surely failed. The guard "
-        "seems to multiply the pace at which the plate number (half height) of caffeine declines by 0.2 (0.1 "
+        "seems to slow the decline of the plate number (half height) of caffeine to 0.2 (0.1 to "
     ), answer.short
     (claim,) = [claim for claim in answer.claims if "-factor-" in claim.id]
     assert claim.strength == "indicated"

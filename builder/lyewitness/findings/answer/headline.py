@@ -96,9 +96,6 @@ def _effect(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
             word = "Yes" if (middle > 1) != verdict.by_rate else "No"
         if word and verdict.strength != "shown":
             word += ", as far as these data tell"
-        elif word and verdict.by_rate and not scope.named:
-            # Lives are asked about and rates may change: a pace is half an answer.
-            word += ", as far as rates tell"
         said.append(f"{word}: {effect_words(verdict)}" if word else effect_words(verdict))
     return [*untold, *said]
 
