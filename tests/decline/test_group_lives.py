@@ -136,6 +136,19 @@ def test_bracket_alone_counts_as_its_middle() -> None:
     assert life.hours.value == pytest.approx((60.0 * 66.0) ** 0.5)
 
 
+def test_errors_that_all_columns_may_share_are_not_averaged_away() -> None:
+    """Three lives that agree, each known to a fifth: of their type no more is known than of each."""
+    lives = [
+        ColumnLife("c", "", "reached", log(hours), 0.1, log(hours) - 0.2, log(hours) + 0.2, 0.05)
+        for hours in (58.0, 60.0, 62.0)
+    ]
+    life, _ = typical_life(lives, 0.95, OWN)
+    assert life.hours.low is not None
+    assert life.hours.high is not None
+    assert life.hours.low < 60.0 * exp(-0.196)
+    assert life.hours.high > 60.0 * exp(0.196)
+
+
 def test_group_of_three_has_everything() -> None:
     """Typical, first and last life, what remained, rate, Kaplan–Meier steps, and the conservative life."""
     hours, rng = exposures(), np.random.default_rng(3)
