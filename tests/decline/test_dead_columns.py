@@ -108,6 +108,36 @@ def test_a_column_that_came_back_is_told_as_that() -> None:
     assert (passed_again.hours.low, passed_again.hours.high) == (30.0, 100.0)
 
 
+def test_a_column_that_fell_all_the_while_and_came_back_is_told_as_that() -> None:
+    """The steps of a metric that falls by itself hide no two injections past the limit."""
+    hours = np.linspace(0.0, 120.0, 12)
+    percent = np.array([101.5, 100.2, 98.3, 78.2, 75.4, 94.6, 93.5, 91.8, 90.6, 88.7, 87.2, 85.6])
+    found = judged(hours, 120.0 * percent).life
+    assert found.state == "unclear"
+    assert found.recovered_h == pytest.approx((43.6, 54.5), abs=0.1)
+    assert found.hours.low == pytest.approx(21.8, abs=0.1)
+
+
+@pytest.mark.parametrize("dip", [(79.2, 78.5), (80.2, 77.7), (79.0, 81.4, 79.6)])
+def test_a_dip_at_the_limit_is_not_outlived(dip: tuple[float, ...]) -> None:
+    """Injections in a row at the limit and then well again: nobody knows that the limit was never passed."""
+    percent = np.r_[99.5, 100.4, 100.0, 99.2, dip, 99.5, 98.0, 98.4, 97.8, 98.7]
+    found = judged(np.linspace(0.0, 120.0, len(percent)), 120.0 * percent).life
+    assert found.state == "unclear"
+    assert found.hours.low is not None
+    assert found.hours.low <= 3 * 120.0 / (len(percent) - 1)
+    assert found.hours.high is None
+
+
+def test_noise_alone_makes_no_dip() -> None:
+    """Steady columns well within the limit, and columns that fall for good, are not said to have dipped."""
+    hours = np.linspace(0.0, 120.0, 16)
+    for seed in range(20):
+        noise = 1 + 0.02 * np.random.default_rng(seed).standard_normal(16)
+        assert judged(hours, 9000.0 * np.linspace(1.0, 0.88, 16) * noise).life.state == "not reached"
+        assert judged(hours, 9000.0 * np.linspace(1.0, 0.5, 16) * noise).life.state == "reached"
+
+
 @pytest.mark.parametrize("law", LAWS)
 def test_one_injection_more_moves_a_life_by_no_more_than_its_interval(law: object) -> None:
     """From 8 to 60 injections of one column: each life lies within the interval found with one fewer."""

@@ -196,6 +196,17 @@ def _without_outlying(asked: Asked, seen: Sight, belief: FloatArray, kept: BoolA
     return _band(asked, mixture, ~used, last_odds, weighed.lasting(belief), absolute)
 
 
+def scatter(x: FloatArray, y: FloatArray) -> float:
+    """Return the noise of `y` (n,) from its distances off the line through both neighbours, by their median.
+
+    No slope goes into it, and nothing that a curve took for a decline is missing from it.
+    """
+    around = x[2:] - x[:-2]
+    share = np.where(around > 0, (x[1:-1] - x[:-2]) / np.where(around > 0, around, 1.0), 0.5)
+    off = np.abs(y[1:-1] - (1 - share) * y[:-2] - share * y[2:]) / np.sqrt(1 + share**2 + (1 - share) ** 2)
+    return MAD_TO_SD * float(np.median(off))
+
+
 def _odds(without: float, density: float) -> float:
     """Return the odds that an injection is outlying, from the log densities without and with it."""
     return float(OUTLYING * ANYWHERE * np.exp(np.clip(without - density, -300.0, 300.0)))

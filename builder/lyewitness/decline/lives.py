@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lyewitness.decline.bands import Edges
+from lyewitness.decline.bands import Edges, scatter
 from lyewitness.decline.records import Life, LifeState
 from lyewitness.decline.shared_noise import HOURS_OF_A_DAY
 from lyewitness.study.records import Limit
@@ -32,6 +32,8 @@ PLAINLY = 3.0
 """A run of injections is plainly on one side of the limit by so many standard errors of its mean."""
 STEP_TO_SD = 1.4826 / 2**0.5
 """Standard deviation of independent normal values ÷ the median absolute difference of neighbours."""
+FEWEST_BENDS = 6
+"""Distances off the line through neighbours of which a median is no accident; a dip of two disturbs four."""
 SEVERAL = 2
 """Injections in a row on one side of the limit that a curve on the other side does not outweigh."""
 STANDS_ALONE = 0.1
@@ -147,12 +149,20 @@ class Seen:
 
         `lasting` is the chance that injections of one day err together.
         """
+        return self._beyond(run, past, lasting) > PLAINLY * min(self.noise_sd, self.usual_step(lasting))
+
+    def plainly_for_a_while(self, run: slice, past: bool) -> bool:
+        """Say so of a run that may be part of a dip: what falls between dips is no noise either."""
+        noise = min(self.noise_sd, self.usual_step(0.0), self.usual_bend())
+        return self._beyond(run, past, 0.0) > PLAINLY * noise
+
+    def _beyond(self, run: slice, past: bool, lasting: float) -> float:
+        """Return how far past the limit a run's mean lies, or within it, ÷ its error where noise is 1."""
         values = self.percent[run]
         beyond = float(values.mean()) - self.line.percent
-        beyond = beyond if self.line.falling != past else -beyond
         days = len(np.unique(self.day[run]))
         of_mean = (1 - lasting) / len(values) + lasting / days
-        return bool(beyond > PLAINLY * min(self.noise_sd, self.usual_step(lasting)) * of_mean**0.5)
+        return (beyond if self.line.falling != past else -beyond) / float(of_mean**0.5)
 
     def usual_step(self, lasting: float) -> float:
         """Return the noise that the median step between injections stands for: no fit goes into it.
@@ -168,6 +178,28 @@ class Seen:
         far = STEP_TO_SD * float(np.median(np.abs(self.percent[later[there]] - self.percent[there])))
         return near + lasting * max(far - near, 0.0)
 
+    def usual_bend(self) -> float:
+        """Return the noise that the median distance off the line through both neighbours stands for.
+
+        No slope goes into it, as it does into the steps of a metric that falls fast.
+        """
+        return scatter(self.hours, self.percent) if len(self.hours) - 2 >= FEWEST_BENDS else np.inf
+
+    def dipped(self) -> int | None:
+        """Return the last injection plainly within the limit before a dip that touches it; None without one.
+
+        A dip takes two injections or more, one after the other, none of which is plainly within the limit and
+        one past it, and ends in one that is: whether the limit was passed there, they do not settle.
+        """
+        within = np.array(
+            [self.plainly_for_a_while(slice(k, k + 1), False) for k in range(len(self.percent))]
+        )
+        standing = [int(k) for k in np.flatnonzero(within)]
+        for before, after in pairwise(standing):
+            if after - before > 2 and self.past[before + 1 : after].any():
+                return before
+        return None
+
     def recovered(self) -> tuple[int, int, int] | None:
         """Return first past, last past and first within again of a metric that came back.
 
@@ -181,8 +213,8 @@ class Seen:
             long_enough = past[first] and end - first >= 2
             if (
                 long_enough
-                and self.plainly(slice(first, end), True)
-                and self.plainly(slice(again, after), False)
+                and self.plainly_for_a_while(slice(first, end), True)
+                and self.plainly_for_a_while(slice(again, after), False)
             ):
                 return first, end - 1, again
         return None
@@ -217,6 +249,9 @@ def life_of(edges: "LifeEdges", seen: Seen, end_h: float) -> Life:
     if back is not None:
         return _recovered(seen, back)
     life = life_from_curve(edges, seen.line, end_h, seen.bracket)
+    dip = seen.dipped() if life.bracket_h[1] is None else None
+    if dip is not None:
+        return _unclear(life, seen, "injections in a row lie at the limit, and later ones within it", dip)
     run = run_at_end(seen.past)
     if run == 1 and seen.last_odds > STANDS_ALONE:
         return _unclear(life, seen, "only the last injection is past the limit, and it stands alone")
@@ -256,9 +291,13 @@ def _recovered(seen: Seen, back: tuple[int, int, int]) -> Life:
     return Life("unclear", bound, Estimate(), (low, None), recovered_h=when)
 
 
-def _unclear(life: Life, seen: Seen, why: str) -> Life:
-    """Return a life of which only a bound is known, no later than the last injection within the limit."""
+def _unclear(life: Life, seen: Seen, why: str, held: int | None = None) -> Life:
+    """Return a life of which only a bound is known, no later than the last injection within the limit.
+
+    `held` is the last injection that is known to be within it, where that comes before.
+    """
     last = seen.bracket[0] or 0.0
+    last = last if held is None else min(last, float(seen.hours[held]))
     low = last if life.hours.low is None else min(life.hours.low, last)
     return replace(life, state="unclear", hours=Estimate(None, low, None, why), extrapolated=False)
 
