@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 from lyewitness import pipeline
 from lyewitness.cli import main
-from lyewitness.document.edition import Theme, load_theme
+from lyewitness.document.themes import Theme, load_theme
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered

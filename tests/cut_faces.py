@@ -6,7 +6,7 @@ another one.
 
 from collections.abc import Iterator
 
-from lyewitness.document.edition import load_theme
+from lyewitness.document.themes import load_theme
 from lyewitness.outputs.typefaces import CUT_FACES, cut_name, cut_source, font_rules
 
 THEMES = ("daylight", "journal")

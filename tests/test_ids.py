@@ -7,7 +7,7 @@ import pytest
 
 from lyewitness import pipeline
 from lyewitness.decline.judging import judge
-from lyewitness.document.edition import load_theme
+from lyewitness.document.themes import load_theme
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report

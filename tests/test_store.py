@@ -14,7 +14,7 @@ import pytest
 from lyewitness import pipeline
 from lyewitness.cli import main
 from lyewitness.document.blocks import Part
-from lyewitness.document.edition import load_theme
+from lyewitness.document.themes import load_theme
 from lyewitness.figures import drawing
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Look

@@ -11,8 +11,8 @@ from datetime import date
 from pathlib import Path
 
 from lyewitness import pipeline
-from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.records import Report
 from lyewitness.findings.revised import Issued, between

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from lyewitness import pipeline
-from lyewitness.document.edition import load_theme
+from lyewitness.document.themes import load_theme
 from lyewitness.figures.drawing import figures_in_turn
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from

@@ -13,9 +13,11 @@ from pathlib import Path
 from lyewitness import __version__
 from lyewitness.decline.judging import judge
 from lyewitness.document.data import PDF, SUMMARY, SUMMARY_PICTURE
-from lyewitness.document.edition import Theme, figure_files
+from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document, document_of
+from lyewitness.document.themes import Theme
 from lyewitness.figures.drawing import draw_figures
+from lyewitness.figures.particle_plots import counting_problems
 from lyewitness.figures.pictures import picture_problems
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
@@ -30,7 +32,14 @@ from lyewitness.outputs.datapackage import PACKAGE, explained
 from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_files, site_pages
 from lyewitness.outputs.paper import latest_moment
-from lyewitness.outputs.pdf import PangoMissingError, PdfLibraryError, one_page_pdf, pdf_bytes, print_html
+from lyewitness.outputs.pdf import (
+    NotShownError,
+    PangoMissingError,
+    PdfLibraryError,
+    one_page_pdf,
+    pdf_bytes,
+    print_html,
+)
 from lyewitness.outputs.summary import summary_on_paper, summary_picture
 from lyewitness.outputs.tables import data_files, formula_cautions
 from lyewitness.outputs.workbook import WORKBOOK, source_of, workbook
@@ -50,6 +59,10 @@ from lyewitness.words.problems import Problem, StudyFolderError
 Progress = Callable[[str, float], None]
 """Told what is being done, and which share of it is done (0 … 1)."""
 
+HOLD_IT = (
+    "Only the theme can show it: let its templates for paper hold the picture itself ('data:…'), or name it "
+    "in its styles. All else is there."
+)
 SAY_SO = "That is a fault of the program: please report it. All else is there; '--no-pdf' saves the time."
 COMPUTED_WITH = ("numpy", "scipy", "matplotlib", "jinja2", "markdown-it-py", "weasyprint", "pillow")
 
@@ -89,7 +102,7 @@ def compute(folder: Path, progress: Progress = silent, store: Store = NO_STORE, 
     )
     study, clock_problems = placed_by_stamps(study, traces)
     problems = (*reading.problems, *trace_problems, *clock_problems)
-    problems += (*picture_problems(study), *formula_cautions(study))
+    problems += (*picture_problems(study), *counting_problems(study), *formula_cautions(study))
     if any(problem.severity == "error" for problem in problems):
         raise StudyFolderError(problems)
     # Neither of the next two stages reads notes, or knows where the folder lies.
@@ -244,6 +257,8 @@ def _set(name: str, make: Callable[[], bytes]) -> tuple[bytes, str, bool]:
         return b"", str(error).replace(PDF, name), False
     except PdfLibraryError as error:
         return b"", str(error).replace(PDF, name), True
+    except NotShownError as error:
+        return b"", f"{name} was left out: {error}. {HOLD_IT}", True
     # Whatever goes wrong in setting the PDF, all else is there and must not be lost with it.
     except Exception as error:
         # Some of its messages hold a whole font.

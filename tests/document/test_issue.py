@@ -6,8 +6,9 @@ from datetime import date
 import pytest
 
 from lyewitness.document.answers import issued_words, opening
-from lyewitness.document.edition import Edition, Theme
+from lyewitness.document.edition import Edition
 from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report, fingerprint_of
 from lyewitness.outputs.pages import site_pages
 from lyewitness.outputs.paper import latest_moment

@@ -8,8 +8,8 @@ import pytest
 
 import lyewitness
 from lyewitness.document.addresses import Addresses
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import PARTS, document_of
+from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import site_pages
 from lyewitness.pipeline import Rendered

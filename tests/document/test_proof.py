@@ -10,7 +10,6 @@ import pytest
 from lyewitness.decline.records import Decline, Life
 from lyewitness.document.answers import first_words
 from lyewitness.document.blocks import Link, Prose, Strong
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import Document, document_of
 from lyewitness.document.proof import (
     first_to_fail,
@@ -23,6 +22,7 @@ from lyewitness.document.proof import (
     story_of,
     viewer_address,
 )
+from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
 from lyewitness.words.estimates import Estimate

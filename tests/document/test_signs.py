@@ -1,8 +1,8 @@
 """The signs of failure at a glance: what stands is told, what they speak against is folded away."""
 
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
 from lyewitness.document.signs import signs_of, verdict_table
+from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
 from tests.outputs.test_pages import parsed

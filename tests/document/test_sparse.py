@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 
 from lyewitness.decline.records import Judgement
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Findings, Report
 from lyewitness.outputs.letter import render_letter
 from lyewitness.outputs.one_file import one_file

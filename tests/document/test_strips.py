@@ -7,9 +7,9 @@ from xml.etree import ElementTree
 import pytest
 
 from lyewitness.decline.records import Life
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
 from lyewitness.document.strips import WIDTH, Argument, Axis, Bar, drawing, sentence_of, strips_of
+from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.pipeline import Rendered
 from lyewitness.words.estimates import Estimate

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from fontTools.ttLib import TTFont
 
-from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
 from lyewitness.outputs.pages import site_pages

@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
 from lyewitness.figures.lives import draw_lives, lives_figures
 from lyewitness.figures.sheets import applied
 from lyewitness.figures.style import look_from

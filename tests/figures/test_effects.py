@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 import pytest
 
 from lyewitness.decline.records import FactorEffect
-from lyewitness.document.edition import Theme
+from lyewitness.document.themes import Theme
 from lyewitness.figures.effects import factor_figures
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from lyewitness.document.edition import Theme
+from lyewitness.document.themes import Theme
 from lyewitness.figures.events import event_marks, mark_events, marks_told
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, new_sheet, panel

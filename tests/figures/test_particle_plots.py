@@ -4,9 +4,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pytest
 from PIL import Image
 
-from lyewitness.figures.particle_plots import particle_figures
+from lyewitness.figures.particle_plots import counting_problems, fitted, particle_figures
 from lyewitness.figures.style import look_from
 from lyewitness.study.records import Study, StudyImage
 from tests.figures.making import made_study
@@ -66,3 +67,23 @@ def test_a_large_micrograph_is_counted_at_a_smaller_size(tmp_path: Path) -> None
     sizes = [np.median([float(row[3]) for row in one.table[1:]]) for one in (figure, reference)]
     assert len(figure.table) == len(reference.table) == 21
     assert abs(sizes[0] / sizes[1] - 1) < 0.03
+
+
+def test_a_tall_picture_is_drawn_no_taller_than_twice_its_place(tmp_path: Path) -> None:
+    """A strip of one particle's width must not make a figure of millions of pixels; its shape is kept."""
+    discs = [(50.0, 40.0 + 60 * place, 20.0) for place in range(60)]
+    (figure,) = particle_figures(study_of(tmp_path, drawn(discs, (3700, 100))), LOOK)
+    assert figure.height_px <= 2 * LOOK.width_px
+    assert "60 particles" in figure.alt
+    wide, tall = fitted(np.zeros((3700, 100)), 500.0)
+    assert tall / wide == pytest.approx(37)
+
+
+def test_a_picture_too_narrow_to_count_in_is_shown_without_a_count(tmp_path: Path) -> None:
+    """There is a problem with place and cure, and no figure of particles."""
+    study = study_of(tmp_path, np.ones((1, 5000)))
+    assert not particle_figures(study, LOOK)
+    (problem,) = counting_problems(study)
+    assert problem.severity == "missing"
+    assert "5000 × 1 pixels" in problem.found
+    assert not tuple(counting_problems(study_of(tmp_path, np.ones((1, 5000)), asked=False)))

@@ -42,7 +42,7 @@ class Case:
 def cases() -> Iterator[Case]:
     """Give every row of the corpus."""
     corpus = tomllib.loads(CORPUS.read_text(encoding="utf-8"))
-    for way in ("replace", "append", "whole", "disk", "picture"):
+    for way in ("replace", "append", "whole", "disk", "picture", "counted"):
         for name, *making, outcome, said in corpus[way]:
             yield Case(way, f"{way}: {name}", tuple(making), int(outcome == "error"), outcome, said)
     for name, arguments, code, said in corpus["command"]:
@@ -97,6 +97,14 @@ def _written(study: Path, file: str, text: str | Row) -> None:
 
 def _picture(study: Path, kind: str, mode: str, width: int, height: int) -> None:
     Image.new(mode, (width, height)).save(study / "images" / "a.png", format=kind)
+
+
+def _counted(study: Path, mode: str, width: int, height: int) -> None:
+    """Put a picture of bright blots into the study, and ask for its particles."""
+    Image.effect_noise((width, height), 90).convert(mode).save(study / "images" / "a.png")
+    lines = (study / "images.csv").read_text(encoding="utf-8").splitlines()
+    told = [f"{line},{word}\n" for line, word in zip(lines, ("particles", "yes"), strict=True)]
+    (study / "images.csv").write_text("".join(told), encoding="utf-8")
 
 
 def _on_disk(study: Path, operation: str, file: str, argument: str) -> None:
@@ -161,5 +169,6 @@ WAYS: dict[str, Callable[..., None]] = {
     "whole": _written,
     "disk": _on_disk,
     "picture": _picture,
+    "counted": _counted,
     "command": lambda _study, *_arguments: None,
 }

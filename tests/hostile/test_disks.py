@@ -21,7 +21,7 @@ import pytest
 
 from lyewitness import pipeline
 from lyewitness.cli import main
-from lyewitness.document.edition import load_theme
+from lyewitness.document.themes import load_theme
 from lyewitness.outputs.archive import file_hashes
 from lyewitness.outputs.marks import mark_of, not_ours
 from lyewitness.study.inside import StudyFiles

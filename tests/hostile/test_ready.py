@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from lyewitness import pipeline
-from lyewitness.document.edition import Theme
+from lyewitness.document.themes import Theme
 from lyewitness.study.folder import read_study
 from lyewitness.words.problems import StudyFolderError
 from tests.hostile.making import Case, cases, make, sound_study
@@ -68,6 +68,9 @@ def test_what_is_ready_is_built(sound: Path, daylight: Theme, changes: list[Case
         "replace: a limit of 1e12",
         "replace: a limit of 1e5 percent",
         "picture: one pixel wide",
+        "counted: one pixel wide",
+        "counted: one pixel high",
+        "counted: a tower",
         "replace: a control sign in a name",
     ],
 )

@@ -11,7 +11,7 @@ import html5lib
 import pytest
 
 from lyewitness.cli import main
-from lyewitness.document.edition import load_theme
+from lyewitness.document.themes import load_theme
 from lyewitness.findings.measures import measures_of
 from lyewitness.findings.revised import Changes, Issued, between, issued, sheets
 from lyewitness.keeping.comparing import told as lines_of

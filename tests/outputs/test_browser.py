@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, Request, expect
 
-from lyewitness.document.edition import Theme
+from lyewitness.document.themes import Theme
 from lyewitness.figures.style import look_from
 from tests.pages_on_disk import needs, node_module
 

@@ -8,8 +8,8 @@ from xml.etree import ElementTree
 import html5lib
 import pytest
 
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
 from lyewitness.figures.drawing import figures_in_turn
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report

@@ -10,8 +10,8 @@ import html5lib
 import page
 import pytest
 
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Report
 from lyewitness.outputs.letter import MOST_CAUTIONS, MOST_WORDS, WIDTH, letter_on_paper, render_letter

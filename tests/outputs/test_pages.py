@@ -11,8 +11,8 @@ from xml.etree.ElementTree import Element
 import html5lib
 import pytest
 
-from lyewitness.document.edition import Theme, load_theme
 from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import COVER, site_pages, symbols
 from lyewitness.pipeline import Rendered

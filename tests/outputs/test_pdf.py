@@ -8,10 +8,9 @@ from pathlib import Path
 
 import page
 import pytest
-from weasyprint.urls import FatalURLFetchingError
 
 from lyewitness.outputs.paper import words_in_one
-from lyewitness.outputs.pdf import pdf_bytes
+from lyewitness.outputs.pdf import NotShownError, pdf_bytes
 from lyewitness.outputs.pdf_hooks import path_operators
 
 DATED = datetime(2026, 3, 2, tzinfo=UTC)
@@ -52,7 +51,7 @@ def test_no_path_of_this_machine_is_in_it() -> None:
 WORKER = """
 import os, sys
 from datetime import datetime
-from lyewitness.document.edition import load_theme
+from lyewitness.document.themes import load_theme
 from lyewitness.outputs.pdf import one_page_pdf, pdf_bytes
 from lyewitness.outputs.typefaces import typeface_styles
 faces = typeface_styles(load_theme("daylight"), on_paper=True)
@@ -78,7 +77,7 @@ def test_nothing_stays_in_the_temporary_folder(tmp_path: Path) -> None:
 )
 def test_it_shows_nothing_but_the_given_files(address: str) -> None:
     """A picture that is not among the report's files stops the PDF."""
-    with pytest.raises(FatalURLFetchingError, match="no file of the report"):
+    with pytest.raises(NotShownError, match="no file of the report"):
         pdf_bytes(HTML.replace("figures/lives.svg", address), {}, {}, DATED)
 
 

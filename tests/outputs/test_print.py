@@ -14,8 +14,8 @@ import pytest
 from PIL import Image
 
 from lyewitness import pipeline
-from lyewitness.document.edition import load_theme
 from lyewitness.document.parts import document_of
+from lyewitness.document.themes import load_theme
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report

@@ -12,8 +12,9 @@ import page
 import pytest
 from PIL import Image, ImageChops, ImageFont
 
-from lyewitness.document.edition import Theme, figure_files, load_theme
+from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document, document_of
+from lyewitness.document.themes import Theme, load_theme
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from

@@ -6,8 +6,9 @@ In: `Edition`. Out: `Part`s, and the sentence.
 from collections.abc import Iterator, Sequence
 
 from lyewitness.document.blocks import Block, Link, Part, Prose, Row, Section, Strong, Table
-from lyewitness.document.edition import Edition, Theme
+from lyewitness.document.edition import Edition
 from lyewitness.document.tables import columns_of, table, words
+from lyewitness.document.themes import Theme
 from lyewitness.findings.revised import KINDS, Changes, ClaimChange, sheets
 from lyewitness.words.phrases import sentence
 

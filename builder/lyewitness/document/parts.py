@@ -24,7 +24,8 @@ from lyewitness.document import (
 )
 from lyewitness.document.addresses import Home
 from lyewitness.document.blocks import Link, Part
-from lyewitness.document.edition import Edition, Run, Theme, edition_of, parts_in
+from lyewitness.document.edition import Edition, Run, edition_of, parts_in
+from lyewitness.document.themes import Theme
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
 from lyewitness.store import NO_STORE, Store

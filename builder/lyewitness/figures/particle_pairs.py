@@ -18,6 +18,7 @@ from lyewitness.figures.particle_plots import (
     COLUMNS,
     Counted,
     counted_in,
+    fitted,
     median_um,
     outlined,
     rows_of,
@@ -185,23 +186,24 @@ def _drawn(first: Counted, last: Counted, look: Look) -> tuple[bytes, bytes, int
     """Return the drawing for both grounds and its height: pictures beside sizes, or on a phone above."""
     beside = look.width_px > NARROW_PX
     wide = look.width_px * SHARE if beside else (look.width_px - GAP_PX) / 2
-    talls = [wide * one.grey.shape[0] / one.grey.shape[1] for one in (first, last)]
-    foot = WORDS_PX + max(talls) + BAR_PX
+    drawn = [fitted(one.grey, wide) for one in (first, last)]
+    foot = WORDS_PX + max(tall for _, tall in drawn) + BAR_PX
     height = ceil(max(foot, LEAST_PX) if beside else foot + SIZES_PX)
     spans_nm = [one.nm_per_pixel * one.grey.shape[1] for one in (first, last)]
-    one_scale = isclose(*spans_nm, rel_tol=SAME_SCALE)
+    scales = [span_nm / across for span_nm, (across, _) in zip(spans_nm, drawn, strict=True)]
+    one_scale = isclose(*scales, rel_tol=SAME_SCALE)
     with applied(look):
         sheet = new_sheet(look.width_px, height)
-        for one, left, tall, span_nm in zip(
-            (first, last), (0.0, wide + GAP_PX), talls, spans_nm, strict=True
+        for one, left, (across, tall), span_nm in zip(
+            (first, last), (0.0, wide + GAP_PX), drawn, spans_nm, strict=True
         ):
             sheet.text(
                 left / look.width_px, 1 - 15 / height, _when(one, one is first), color=INK,
                 fontsize=look.label_px,
             )  # fmt: skip
-            outlined(panel(sheet, left, WORDS_PX, wide, tall), one.grey, one.count)
+            outlined(panel(sheet, left, WORDS_PX, across, tall), one.grey, one.count)
             if one is first or not one_scale:
-                _scale(panel(sheet, left, WORDS_PX + tall, wide, BAR_PX), span_nm)
+                _scale(panel(sheet, left, WORDS_PX + tall, across, BAR_PX), span_nm)
         left, top = (2 * wide + GAP_PX + 46, 2.2 * look.label_px) if beside else (34, foot + 30)
         axes = panel(sheet, left, top, look.width_px - left - 8, height - top - 3 * look.label_px)
         _sizes(axes, first, last, look)

@@ -23,9 +23,15 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, interval, with_unit
 from lyewitness.words.phrases import sentence, share_percent
+from lyewitness.words.problems import Problem
 
 MOST_PX = 1200
 """Larger images are counted at this width: finer pixels cost time and tell nothing more."""
+TALLEST = 2.0
+"""Height of a drawn picture, as multiple of the width it may take: a taller one is drawn narrower, and
+counted in fewer pixels: to part the particles of 1250 × 32,000 would take 2.6 GB."""
+THINNEST_PX = 32
+"""Shorter side of a picture whose particles are counted: five of the smallest that have a shape."""
 OUTLINE_PX = 0.4
 """By which an outline may leave the rim of its pixels on the drawing: a fifth of its own width."""
 SHARE = 0.58
@@ -57,13 +63,46 @@ def counted_in(study: Study) -> tuple[Counted, ...]:
         for image in study.images
         if image.count_particles and image.nm_per_pixel
         for page in readable_pages(study, image)[:1]
+        if min(_counted_size(page)) >= THINNEST_PX
     )
+
+
+def counting_problems(study: Study) -> Iterator[Problem]:
+    """Yield a problem for each picture in which no particles can be counted: it is shown without a count."""
+    for image in study.images:
+        pages = readable_pages(study, image)[:1] if image.count_particles and image.nm_per_pixel else ()
+        for page in pages:
+            size = _counted_size(page)
+            if min(size) < THINNEST_PX:
+                counted_at = "" if size == page.size else f", counted as {size[0]} × {size[1]}"
+                yield Problem(
+                    "missing",
+                    image.file,
+                    "particles",
+                    f"{page.width} × {page.height} pixels{counted_at}: too narrow to count particles in",
+                    f"a picture of at least {THINNEST_PX} pixels on its shorter side",
+                    "Export the picture in more pixels, or crop it to the particles; else write no under "
+                    "particles in images.csv.",
+                )
+
+
+def _counted_size(page: Image.Image) -> tuple[int, int]:
+    """Return width and height, pixels, at which particles of a picture are counted."""
+    tallest = TALLEST * MOST_PX
+    factor = min(1.0, MOST_PX / page.width, tallest / page.height)
+    return max(1, round(page.width * factor)), max(1, round(page.height * factor))
+
+
+def fitted(grey: FloatArray, wide: float) -> tuple[float, float]:
+    """Return width and height of a picture (h, w) as drawn where it may take the width `wide`, pixels."""
+    across = min(wide, TALLEST * wide * grey.shape[1] / grey.shape[0])
+    return across, across * grey.shape[0] / grey.shape[1]
 
 
 def _counted(image: StudyImage, page: Image.Image, nm_per_pixel: float) -> Counted:
     """Return a picture in greys, no wider than needed, and the particles in it."""
-    factor = min(1.0, MOST_PX / page.width)
-    size = (round(page.width * factor), round(page.height * factor))
+    size = _counted_size(page)
+    factor = max(size) / max(page.size)
     grey = np.asarray(page.convert("L").resize(size, Image.Resampling.LANCZOS), dtype=np.float64) / 255
     grey = without_strip(grey)
     return Counted(image, grey, count_particles(grey, nm_per_pixel / factor), nm_per_pixel / factor)
@@ -72,10 +111,9 @@ def _counted(image: StudyImage, page: Image.Image, nm_per_pixel: float) -> Count
 def single_figure(one: Counted, look: Look) -> Figure:
     """Return the particles of one picture, outlined, and their sizes."""
     image, grey, count = one.image, one.grey, one.count
-    wide = look.width_px * SHARE
-    height = round(wide * grey.shape[0] / grey.shape[1])
+    height = max(round(fitted(grey, look.width_px * SHARE)[1]), 240)
     with applied(look):
-        light, dark = _draw(grey, count, look, max(height, 240))
+        light, dark = _draw(grey, count, look, height)
     name = f"particles-{slug(image.id)}"
     told = count_words(count)
     return Figure(
@@ -89,7 +127,7 @@ def single_figure(one: Counted, look: Look) -> Figure:
         "An indication from one picture, by a threshold and a watershed.",
         alt=told,
         width_px=look.width_px,
-        height_px=max(height, 240),
+        height_px=height,
         table=table_of(COLUMNS, rows_of(count)),
     )
 
@@ -139,7 +177,7 @@ def _range(count: ParticleCount) -> str:
 def _draw(grey: FloatArray, count: ParticleCount, look: Look, height: int) -> tuple[bytes, bytes]:
     sheet = new_sheet(look.width_px, height)
     wide = look.width_px * SHARE
-    outlined(panel(sheet, 0, 0, wide, wide * grey.shape[0] / grey.shape[1]), grey, count)
+    outlined(panel(sheet, 0, 0, *fitted(grey, wide)), grey, count)
     if count.particles:
         left = wide + 56
         sizes = panel(sheet, left, 38, look.width_px - left - 10, min(height, 320) - 38 - 50)

@@ -9,13 +9,15 @@ from dataclasses import asdict
 from pathlib import Path
 
 from lyewitness.document.changes import editions, kinds_of
-from lyewitness.document.edition import Theme
+from lyewitness.document.themes import Theme
 from lyewitness.findings.revised import Changes, Issued, issued, sheets
 from lyewitness.keeping.packing import NoBagError, is_packed, read_bag
 from lyewitness.keeping.verifying import verify
 from lyewitness.outputs.templates import templates_of
 
 Compute = Callable[[Path], Issued]
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+"""Of the page: it loads and runs nothing."""
 NOTHING = "–"
 
 
@@ -73,7 +75,7 @@ def page(changes: Changes, title: str, theme: Theme) -> bytes:
         "numbers": _numbers(changes, theme),
         "heads": [theme.say(f"heads.{key}") for key in ("what_changed", "was", "now")],
     }
-    return templates_of(theme).fill("compare.html", values).encode("utf-8")
+    return templates_of(theme).page("compare.html", values, POLICY).encode("utf-8")
 
 
 def _worded(changes: Changes, theme: Theme) -> Iterator[tuple[str, list[tuple[str, str, str]]]]:

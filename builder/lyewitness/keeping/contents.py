@@ -9,7 +9,7 @@ from pathlib import Path
 
 from lyewitness import __version__, pipeline
 from lyewitness.document.data import PDF, SUMMARY, SUMMARY_PICTURE
-from lyewitness.document.edition import Theme, load_theme
+from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
 from lyewitness.keeping.crate import METADATA, README, metadata, readme
 from lyewitness.keeping.discrepancies import Rebuilt

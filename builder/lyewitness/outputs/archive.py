@@ -49,7 +49,7 @@ def study_files(folder: Path) -> dict[str, bytes]:
         path = files.path_of(name)
         if path is not None:
             found[name] = path.read_bytes()
-        elif not files.refused.get(_printable(name)):
+        elif not (files.refused.get(_printable(name)) or files.refuses(name)):
             problems.append(_problem(name, "no plain file", "Take it out of the folder."))
     problems += files.refusals()
     if problems:

@@ -6,7 +6,7 @@ same bytes on every run.
 
 import re
 
-from lyewitness.document.edition import Theme
+from lyewitness.document.themes import ON_PAPER, Theme
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Palette, look_from
 from lyewitness.outputs.typefaces import typeface_licences, typeface_styles
@@ -69,8 +69,6 @@ def _rules(names: dict[tuple[str, str], str]) -> str:
 
 FOLDER = "theme"
 """Where assets lie below the report."""
-PRINT_STYLES, LETTER_STYLES, SUMMARY_STYLES = "print.css", "letter.css", "summary.css"
-"""The styles of what is set on paper, which no page of the edition loads."""
 ROLES = ("ground", "ink", "muted", "faint", "accent")
 
 
@@ -79,7 +77,7 @@ def assets(theme: Theme, store: Store = NO_STORE) -> tuple[tuple[str, bytes], ..
     files: dict[str, bytes] = {}
     for folder in reversed(theme.folders):
         for file in sorted((folder / "assets").rglob("*")):
-            if file.is_file() and file.name not in (PRINT_STYLES, LETTER_STYLES, SUMMARY_STYLES):
+            if file.is_file() and file.name not in ON_PAPER:
                 data = file.read_bytes()
                 files[file.relative_to(folder / "assets").as_posix()] = (
                     _brief(data) if file.suffix == ".js" else data

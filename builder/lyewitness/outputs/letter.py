@@ -22,12 +22,12 @@ from lyewitness.decline.records import GroupLife
 from lyewitness.document.answers import deciding_of
 from lyewitness.document.edition import Edition
 from lyewitness.document.parts import Document
+from lyewitness.document.themes import LETTER_STYLES
 from lyewitness.figures.asked_times import end_with, words_of
 from lyewitness.figures.style import look_from
 from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
-from lyewitness.outputs.assets import LETTER_STYLES
 from lyewitness.outputs.paper import foot, hyphened_names, print_styles
 from lyewitness.outputs.templates import kept_together, names_whole, templates_of
 from lyewitness.store import NO_STORE, Store
@@ -96,8 +96,8 @@ def render_letter(document: Document, answer: Answer) -> tuple[str, str]:
     """Return the reply to `answer`'s question as one HTML document and as plain text."""
     values = _values(document, answer)
     templates = templates_of(document.edition.theme)
-    html, text = (templates.fill(name, {**values, "sizes": MAIL}) for name in ("letter.html", "letter.txt"))
-    return html, text
+    values["sizes"] = MAIL
+    return templates.page("letter.html", values, POLICY), templates.fill("letter.txt", values)
 
 
 def letter_on_paper(document: Document, answer: Answer, store: Store = NO_STORE) -> Iterator[str]:
@@ -106,10 +106,12 @@ def letter_on_paper(document: Document, answer: Answer, store: Store = NO_STORE)
     names = hyphened_names(edition.report.study)
     paper = {"styles": print_styles(edition.theme, LETTER_STYLES, store), "foot": foot(edition)}
     for sizes in PRINT:
-        html = templates_of(edition.theme).fill("letter.html", {**values, **paper, "sizes": sizes})
+        html = templates_of(edition.theme).page("letter.html", {**values, **paper, "sizes": sizes}, POLICY)
         yield names_whole(kept_together(html), names)
 
 
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
+"""Of a reply: it shows what it holds, and loads and runs nothing."""
 MAIL = ("17px", "13px")
 """Sizes of text and labels on a screen."""
 PRINT = (("11pt", "8.5pt"), ("10pt", "8pt"), ("9pt", "7.5pt"), ("8pt", "7pt"))
@@ -120,6 +122,7 @@ def _values(document: Document, answer: Answer) -> dict[str, Any]:
     edition = document.edition
     return {
         "say": edition.say,
+        "logo": edition.theme.logo,
         "study": edition.report.study,
         "question": answer.question,
         "wrapped": wrapped,

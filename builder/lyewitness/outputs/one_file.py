@@ -69,7 +69,10 @@ def one_file(
     """Return the report as one HTML document; `data` are the tables by path, to be saved from it."""
     edition = document.edition
     pages = frozenset(part.path for part in document.on_screen)
-    kept = Kept(pages, _addresses(_light(edition, figures), data or {}), edition.page("data"))
+    held = _addresses(_light(edition, figures), data or {})
+    if logo := edition.theme.logo:
+        held[f"{FOLDER}/{logo.file}"] = logo.held
+    kept = Kept(pages, held, edition.page("data"))
     files = {name.removeprefix(f"{FOLDER}/"): content.decode() for name, content in assets if _is_text(name)}
     styles = "\n".join(files[name] for name in STYLES if name in files)
     found = search_index(document, [page_entry(edition, part) for part in document.on_screen[:-1]])
@@ -81,9 +84,8 @@ def one_file(
         "traces": tuple((path, text()) for path, _, text in traces_of(edition)),
         "styles": styles,
         "scripts": scripts,
-        "policy": _policy(styles, scripts),
     }
-    return templates.fill("one_file.html", values)
+    return templates.page("one_file.html", values, _policy(styles, scripts))
 
 
 def _sheets(document: Document, templates: Templates, kept: Kept) -> Iterator[Sheet]:

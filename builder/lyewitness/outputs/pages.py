@@ -56,6 +56,11 @@ class Page:
         return data.decode("utf-8")
 
 
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self' data:; "
+    "base-uri 'none'; form-action 'none'"
+)
+"""Of each page of the site: it loads what lies beside it, and runs no script that stands in it."""
 SCHEMA = "https://schema.org"
 COVER = ("id", "title", "people", "licence", "keywords", "invented", "questions", "supersedes")
 """What the shipped templates use of a study; all else is in the parts, as words and addresses."""
@@ -107,6 +112,7 @@ class Written:
 
 def _written(part: Part, document: Document, templates: Templates) -> Written:
     text = rendered(part, document, templates, SiteWays(part.path), "page.html")
+    text = templates.guarded(text, "page.html", POLICY)
     return Written(part.path, text.encode("utf-8"), page_entry(document.edition, part))
 
 
@@ -191,6 +197,7 @@ def shell(part: Part, document: Document, ways: Ways) -> Mapping[str, Any]:
         "to": ways.to,
         "source": ways.source,
         "anchor": ways.anchor,
+        "logo": edition.theme.logo,
         "say": edition.say,
         "words_of": lambda table: dict(edition.theme.words_of(table)),
         "study": study,

@@ -11,8 +11,10 @@ from collections.abc import Mapping
 from datetime import UTC, date, datetime, time
 from types import MappingProxyType
 
-from lyewitness.document.edition import Edition, Theme
-from lyewitness.outputs.assets import PRINT_STYLES, colour_styles, group_styles
+from lyewitness.document.edition import Edition
+from lyewitness.document.theme_styles import with_pictures_held
+from lyewitness.document.themes import PRINT_STYLES, Theme, asset, asset_path, picture_address
+from lyewitness.outputs.assets import colour_styles, group_styles
 from lyewitness.outputs.typefaces import typeface_styles
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.records import Study
@@ -65,12 +67,18 @@ def print_styles(theme: Theme, name: str = PRINT_STYLES, store: Store = NO_STORE
     The theme's own come last.
     """
     files = [folder / "assets" / name for folder in reversed(theme.folders)]
+
+    def held(address: str) -> str:
+        """Return a picture of the theme as an address that holds it: paper has no files beside it."""
+        file = asset(theme.folders, asset_path(name, address))
+        return picture_address(file) if file else address
+
     return "\n".join(
         (
             typeface_styles(theme, store, on_paper=True),
             colour_styles(theme, dark=False),
             group_styles(theme),
-            *(file.read_text("utf-8") for file in files if file.is_file()),
+            *(with_pictures_held(file.read_text("utf-8"), held) for file in files if file.is_file()),
             sheet_styles(theme),
         )
     )

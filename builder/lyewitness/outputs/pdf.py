@@ -90,6 +90,7 @@ def _written(document: Document, ways: PaperWays, styles: str) -> str:
         "to": ways.to,
         "place": ways.place,
         "say": edition.say,
+        "logo": edition.theme.logo,
         "study": edition.report.study,
         "styles": styles,
         "foot": foot(edition),
@@ -132,6 +133,10 @@ class PangoMissingError(Exception):
     """The library that sets the PDF's text is not on this machine; the edition does not need it."""
 
 
+class NotShownError(Exception):
+    """A page for paper shows what is no file of the report."""
+
+
 class PdfLibraryError(Exception):
     """The PDF library is not there, or is one that this program does not know how to use."""
 
@@ -140,8 +145,8 @@ def pdf_bytes(html: str, files: Mapping[str, bytes], attached: Mapping[str, byte
     """Return the PDF of `html`; addresses in it are paths of `files`.
 
     `attached` are embedded by name and bear `dated` as their date. Raises PangoMissingError where the text
-    layout library is missing, PdfLibraryError where the PDF library is, FileNotFoundError where the page
-    shows what is not among `files`.
+    layout library is missing, PdfLibraryError where the PDF library is, NotShownError where the page shows
+    what is not among `files`.
     """
     with _set_in() as fonts:
         return _written_out(_laid_out(html, files, fonts), attached, dated)
@@ -187,9 +192,12 @@ def _laid_out(html: str, files: Mapping[str, bytes], fonts: Any) -> Any:
         fetcher = _fetcher(files)
     except ImportError as error:
         raise PdfLibraryError(f"{INSTALL_LIBRARY} ({error})") from error
-    return weasyprint.HTML(string=html, base_url=BASE, url_fetcher=fetcher).render(
-        font_config=fonts, pdf_variant=VARIANT
-    )
+    page = weasyprint.HTML(string=html, base_url=BASE, url_fetcher=fetcher)
+    try:
+        return page.render(font_config=fonts, pdf_variant=VARIANT)
+    # It stands above `Exception`, so that the library itself does not go on without the picture.
+    except weasyprint.urls.FatalURLFetchingError as error:
+        raise NotShownError(str(error)) from error
 
 
 def _written_out(document: Any, attached: Mapping[str, bytes], dated: datetime) -> bytes:
@@ -236,7 +244,7 @@ def _fetcher(files: Mapping[str, bytes]) -> Any:
                 return super().fetch(url, headers)
             name = unquote(urlsplit(url).path.removeprefix(urlsplit(BASE).path))
             if not url.startswith(BASE) or name not in files:
-                raise FatalURLFetchingError(f"the print page shows '{url}', which is no file of the report")
+                raise FatalURLFetchingError(f"it shows '{url}', which is no file of the report")
             return URLFetcherResponse(
                 url, words_in_one(files[name]) if name.endswith(".svg") else files[name]
             )

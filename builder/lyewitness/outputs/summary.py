@@ -10,13 +10,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lyewitness.document.answers import asked_words, deciding_of, opening
-from lyewitness.document.edition import Edition, Theme
+from lyewitness.document.edition import Edition
 from lyewitness.document.parts import Document
+from lyewitness.document.themes import SUMMARY_STYLES, Theme
 from lyewitness.figures.style import look_from
 from lyewitness.figures.talk import Faces, Slide, draw_slide
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer
-from lyewitness.outputs.assets import SUMMARY_STYLES
 from lyewitness.outputs.paper import foot, hyphened_names, print_styles
 from lyewitness.outputs.templates import kept_together, names_whole, templates_of
 from lyewitness.shipped import font_file
@@ -46,6 +46,7 @@ def summary_on_paper(document: Document, store: Store = NO_STORE) -> Iterator[st
     answer, names = edition.report.findings.answers[0], hyphened_names(edition.report.study)
     values = {
         "say": edition.say,
+        "logo": edition.theme.logo,
         "study": edition.report.study,
         "asked": asked_words(edition, answer),
         "answer": answer,

@@ -30,14 +30,20 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup, escape
 
 from lyewitness.document.blocks import Cell, Row
-from lyewitness.document.edition import Theme
 from lyewitness.document.parts import PARTS
+from lyewitness.document.themes import Theme
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.decoding import printable
 from lyewitness.words.problems import Problem, StudyFolderError
 
 MOST_MULTIPLIED = 1_000_000
 """Letters or items that a product in a template may have: more than the largest page, less than harms."""
+BEGINS = '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8">'
+"""How each document begins: whatever stood before its policy would not be bound by it."""
+_BEGINS = re.compile(
+    r"\s*<!DOCTYPE html>\s*<html(?: lang=\"[A-Za-z-]+\")?>\s*<head>\s*<meta charset=\"utf-8\">\n?",
+    re.IGNORECASE,
+)
 MISTAKES = (TemplateError, ArithmeticError, LookupError, MemoryError, RecursionError, TypeError, ValueError)
 """What a template of the user's own may end in."""
 
@@ -62,6 +68,24 @@ class Templates:
             if place is None:
                 raise
             raise StudyFolderError((_mistake(place, error),)) from error
+
+    def page(self, name: str, values: Mapping[str, Any], policy: str) -> str:
+        """Return a document that bears `policy` before anything in it that could run or be loaded.
+
+        The policy is no matter of a theme, whose templates could leave it out. Raises StudyFolderError as
+        `fill`, and where a template lets something stand before the head.
+        """
+        return self.guarded(self.fill(name, values), name, policy)
+
+    def guarded(self, html: str, name: str, policy: str) -> str:
+        """Return a document, made of the template `name`, with a policy at the head of its head."""
+        begins = _BEGINS.match(html)
+        if begins is None:
+            found, cure = "a page that begins otherwise", "Begin as 'daylight' does, or extend its template."
+            place = str(self.theme.folders[0] / "templates" / name)
+            raise StudyFolderError((Problem("error", place, "line 1", found, BEGINS, cure),))
+        meta = f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
+        return html[: begins.end()] + meta + html[begins.end() :]
 
     def _mistaken(self, error: Exception) -> tuple[str, int] | None:
         """Return file and line of a mistake in a theme of the user's own; None for one of the program."""

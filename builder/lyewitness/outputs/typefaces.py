@@ -13,7 +13,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lyewitness.document.edition import Theme
+from lyewitness.document.themes import Theme
 from lyewitness.shipped import font_file, font_licences
 from lyewitness.store import NO_STORE, Store
 

@@ -91,7 +91,7 @@ def _from_table(
 
 def note_absent_file(files: StudyFiles, name: str, row: TableRow, problems: Gathering) -> None:
     """Note a file that is not there; one that was refused is told by the gate."""
-    if files.path_of(name) is None and name not in files.refused:
+    if files.path_of(name) is None and not files.refuses(name):
         problems.note(
             f"{row.place}, file",
             f"'{shortened(name)}', which is no file of this folder",
@@ -143,7 +143,7 @@ def _from_pattern(files: StudyFiles, metadata: Metadata, problems: Gathering) ->
             injections.append(_matched(name, match.groupdict()))
         else:
             problems.caution(place, f"the file '{name}'", "a name that fits the pattern", "It is not read.")
-    if not injections:
+    if not injections and not files.refuses(f"{folder}/" if folder else ""):
         problems.note(
             place, f"no file that fits '{metadata.injection_pattern}'", "some", "Check the pattern."
         )

@@ -23,12 +23,17 @@ LEAVES = "a link that leaves the study folder"
 LOOPS = "a link that leads to itself"
 TOO_LARGE = f"a file of more than {LARGEST_BYTES // 2**20} MiB"
 UNREADABLE = "a file that may not be read"
+SHUT = "a folder that may not be opened"
 UNSPEAKABLE = "a name that is no UTF-8"
 CURES = {
     LEAVES: ("a file of the folder itself", "Copy what it leads to into the folder."),
     LOOPS: ("a file", "Put the file itself there."),
     TOO_LARGE: ("a smaller file", "Export one run to a file."),
     UNREADABLE: ("a file that can be read", "Give yourself the right to read it."),
+    SHUT: (
+        "a folder whose files can be read",
+        "Give yourself the right to open it and to read what it holds.",
+    ),
     UNSPEAKABLE: ("a name in UTF-8", "Rename the file."),
 }
 """What was expected, and what to do, for each reason to refuse a file."""
@@ -71,6 +76,8 @@ class StudyFiles:
     """SHA-256 by name of what was read before."""
     _folders: dict[str, str] = field(default_factory=dict)
     """Folders with all links followed, by their paths as they are named."""
+    _shut: dict[str, str] = field(default_factory=dict)
+    """The folder on the way to each folder that may not be opened, empty for none."""
 
     @cached_property
     def _home(self) -> str:
@@ -93,6 +100,8 @@ class StudyFiles:
             return None
         path = os.path.join(self._home, plain)  # noqa: PTH118 (ten times as fast, for 100,000 rows)
         if not os.path.lexists(path):
+            # What lies in a folder that may not be opened is not there to whoever looks for it.
+            self._is_shut(plain.rpartition("/")[0])
             return None
         real = self._real(path)
         reason = self._reason(name, Path(path), real)
@@ -100,6 +109,22 @@ class StudyFiles:
             self.refused[name.encode("utf-8", "backslashreplace").decode()] = reason
             return None
         return Path(real) if os.path.isfile(real) else None  # noqa: PTH113
+
+    def refuses(self, name: str) -> bool:
+        """Return whether a file is not read for a reason that is told, such as a folder that is shut."""
+        plain = name.replace("\\", "/")
+        return name in self.refused or self._is_shut(plain.rpartition("/")[0])
+
+    def _is_shut(self, folder: str) -> bool:
+        """Return whether a folder on the way, or `folder` itself, may not be opened; that one is refused."""
+        if folder not in self._shut:
+            parts = folder.split("/") if folder else []
+            ways = ("/".join(parts[: count + 1]) for count in range(len(parts)))
+            shut = next((way for way in ways if _may_not_be_opened(self.folder / way)), "")
+            self._shut[folder] = shut
+            if shut:
+                self.refused[shut] = SHUT
+        return bool(self._shut[folder])
 
     def _reason(self, name: str, path: Path, real: str) -> str:
         """Return why what stands at `path` is not read, nothing where it may be."""
@@ -150,7 +175,9 @@ class StudyFiles:
         """Return the files right below `subfolder` as names with `/`, sorted; hidden files are left out."""
         plain = PurePosixPath(subfolder)
         start = self.folder / plain
-        if plain.is_absolute() or ".." in plain.parts or "\0" in subfolder or not start.is_dir():
+        if plain.is_absolute() or ".." in plain.parts or "\0" in subfolder:
+            return ()
+        if self._is_shut(plain.as_posix() if plain.parts else "") or not start.is_dir():
             return ()
         found = (path for path in start.glob(pattern) if not path.name.startswith("."))
         names = (path.relative_to(self.folder).as_posix() for path in found)
@@ -174,6 +201,13 @@ def changed_meanwhile(name: str) -> Problem:
         "a file of the study that stays as it is",
         "Wait until nothing writes there, and run the command again.",
     )
+
+
+def _may_not_be_opened(folder: Path) -> bool:
+    try:
+        return folder.is_dir() and not os.access(folder, os.R_OK | os.X_OK)
+    except PermissionError:
+        return False  # a folder above it is shut, and is told
 
 
 def _in_utf8(name: str) -> bool:
