@@ -236,3 +236,18 @@ def test_whatever_was_measured_there_is_a_finite_answer(
     low, high = found.life.hours.low, found.life.hours.high
     assert low is None or high is None or low <= high
     assert (found.model is None) == (len(found.curve_h) == 0)
+
+
+@pytest.mark.parametrize(
+    ("hours", "references"), [((0, 30, 60), 1), ((0, 0.1, 60), 2), ((0, 0.1, 0.2, 60), 3)]
+)
+def test_references_leave_something_to_hold_against_them(hours: tuple[float, ...], references: int) -> None:
+    """Where the references would be all injections, those at the start are: a dead column is dead."""
+    at_h = np.array(hours, dtype=float)
+    found = judged(at_h, 12_000.0 * np.exp(-at_h / 155.0))
+    assert found.reference_n == references
+    assert found.life.state == "reached"
+    low, high = found.life.hours.low, found.life.hours.high
+    assert low is not None
+    assert high is not None
+    assert low < 155.0 * np.log(1.25) < high

@@ -133,7 +133,8 @@ class _Column:
         shared: dict[tuple[int, tuple[bytes, bytes | None]], list[int]] = {}
         for index, task in enumerate(self.tasks):
             if not _unfit(task.series):
-                reference_n = before_a_jump(task.series.value, self.choices.reference_injections)
+                asked = references_of(task.series.exposure_h, self.choices.reference_injections)
+                reference_n = before_a_jump(task.series.value, asked)
                 shared.setdefault((reference_n, _placed(task.series)), []).append(index)
         return [
             (members, _batch([self.tasks[index] for index in members], reference_n, self.choices))
@@ -172,6 +173,22 @@ def _unfit(series: Series) -> str:
     if series.exposure_h[-1] <= 0:
         return "no used injection after the start of the stress"
     return ""
+
+
+FRESH_SHARE = 0.05
+"""Share of the exposure up to which an injection stands at its start, as the audit asks of references."""
+
+
+def references_of(exposure_h: FloatArray, asked: int) -> int:
+    """Return how many of the injections at `exposure_h` (n,), in hours, are the reference: those asked for.
+
+    Where they would be all there are, nothing would be left to hold against them, and a column that died over
+    them would never pass a limit: then only those at the start are, the first at least.
+    """
+    if asked < len(exposure_h):
+        return asked
+    fresh = exposure_h <= exposure_h[0] + FRESH_SHARE * (exposure_h[-1] - exposure_h[0])
+    return min(max(int(np.count_nonzero(fresh)), 1), asked)
 
 
 def before_a_jump(value: FloatArray, reference_n: int) -> int:

@@ -289,7 +289,7 @@ def _nothing_to_judge(metadata: Metadata, injections: Sequence[Injection]) -> It
             found = f"no counted injection on column '{column.id}': use = no stands in every row"
             cure = "Write use = yes where one counts, or take the column out of study.toml."
             yield Problem("caution", "injections.csv", "use", found, "some that count", cure)
-    if short and asked > FEW and not metadata.running:
+    if short and not metadata.running:
         found = (
             f"reference_injections = {asked}, and no more than {max(counted[one] for one in short)} counted"
         )
@@ -297,7 +297,7 @@ def _nothing_to_judge(metadata: Metadata, injections: Sequence[Injection]) -> It
             "choices.reference_injections",
             f"{found} on {listed(short)}",
             "injections after the reference, which are held against it",
-            "Take fewer as the reference.",
+            "State fewer as the reference; until then those at the start are taken, the first at least.",
         )
 
 

@@ -8,7 +8,10 @@ from dataclasses import dataclass, replace
 from math import sqrt
 from statistics import fmean, stdev
 
+import numpy as np
+
 from lyewitness.decline import distributions as stats
+from lyewitness.decline.declines import references_of
 from lyewitness.decline.method_notes import held_where_errors_last
 from lyewitness.findings.audit.events import area_step
 from lyewitness.findings.audit.points import (
@@ -23,9 +26,19 @@ from lyewitness.findings.changes import Change, change_of, change_over_markers
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.placing import before_start
 from lyewitness.study.records import MarkerRole
+from lyewitness.words.arrays import FloatArray
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import fixed, with_unit
-from lyewitness.words.phrases import counted, hours, listed, mid_sentence, percent, sentence, share_of
+from lyewitness.words.phrases import (
+    counted,
+    hours,
+    listed,
+    mid_sentence,
+    percent,
+    sentence,
+    share_of,
+    spelled,
+)
 
 CHOICE = Asked(
     "marker-choice",
@@ -205,7 +218,20 @@ def reference_fresh(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the references stand within the first 5 % of the exposure and were still alike."""
     late = {column.id: found for column in evidence.study.columns if (found := _late(evidence, column.id))}
     first = evidence.study.choices.reference_injections
-    early = _before_start(evidence)
+    early, few = _before_start(evidence), {}
+    if not evidence.study.running and (few := _fewer_than_asked(evidence)):
+        groups = groups_of(evidence, few)
+        said = listed(f"on {name} the first {spelled(n)} of {many}" for name, (n, many) in few.items())
+        yield FRESH.says(
+            "problem",
+            f"there are no more injections than the {spelled(first)} that are to be the reference: so that "
+            f"some are left to hold against it, it is {said}",
+            subject_of(evidence, few),
+            bound="not settled",
+            pairs=pairs_with(evidence.study, groups),
+            groups=groups,
+            cure="Inject more, or state fewer in ‘reference_injections’.",
+        )
     if not late:
         if early:
             columns = list(early)
@@ -221,7 +247,7 @@ def reference_fresh(evidence: Evidence) -> Iterator[Point]:
                 cure="Where the clock is that of another zone, lives are too short by as much: state "
                 "[exports] clock, or correct exposure_start.",
             )
-        elif any(evidence.hours(column.id) for column in evidence.study.columns):
+        elif not few and any(evidence.hours(column.id) for column in evidence.study.columns):
             yield FRESH.good(f"the first {counted(first, 'injection')} of each column stand at its start")
         return
     groups = groups_of(evidence, late)
@@ -240,6 +266,21 @@ def reference_fresh(evidence: Evidence) -> Iterator[Point]:
     )
 
 
+def _fewer_than_asked(evidence: Evidence) -> dict[str, tuple[int, int]]:
+    """Return of each column whose injections would all be references how many are, and how many there are."""
+    asked, found = evidence.study.choices.reference_injections, {}
+    for column in evidence.study.columns:
+        exposures = _exposures(evidence, column.id)
+        if len(exposures) and references_of(exposures, asked) < min(asked, len(exposures)):
+            found[column.id] = (references_of(exposures, asked), len(exposures))
+    return found
+
+
+def _exposures(evidence: Evidence, column: str) -> FloatArray:
+    """Return when the counted injections of a column were made, in hours, in order."""
+    return np.array(sorted(h for i in evidence.used(column) if (h := evidence.exposure_h(i)) is not None))
+
+
 def _before_start(evidence: Evidence) -> dict[str, float]:
     """Return by how many hours, at most, the clock puts counted injections before the start, by column."""
     study, found = evidence.study, {}
@@ -253,11 +294,10 @@ def _before_start(evidence: Evidence) -> dict[str, float]:
 
 def _late(evidence: Evidence, column: str) -> Late | None:
     """Return how late the references of a column are; None where they stand at its start."""
-    first = evidence.study.choices.reference_injections
-    exposures = sorted(h for i in evidence.used(column) if (h := evidence.exposure_h(i)) is not None)
-    if not exposures or exposures[-1] <= 0:
+    exposures = _exposures(evidence, column)
+    if not len(exposures) or exposures[-1] <= 0:
         return None
-    end = exposures[min(first, len(exposures)) - 1]
+    end = float(exposures[references_of(exposures, evidence.study.choices.reference_injections) - 1])
     share = (end - exposures[0]) / exposures[-1]
     moved = _moved_over_references(evidence, column) if share > 0.01 else ""
     if share <= LATE_SHARE and not moved:
