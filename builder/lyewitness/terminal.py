@@ -151,7 +151,11 @@ def _print_problem(stream: TextIO, problem: Problem) -> None:
     _print(stream, f"    found {problem.found}; expected {problem.expected}")
     for line in problem.drawing:
         _print(stream, f"      {line}", as_it_is=True)
-    _print(stream, f"    → {problem.cure}")
+    cure, *rows = problem.cure.split("\n")
+    _print(stream, f"    → {cure}")
+    for row in rows:
+        # Rows to be pasted stand on lines of their own.
+        _print(stream, f"      {row}")
 
 
 def _print(stream: TextIO, line: str, style: str = "", as_it_is: bool = False) -> None:

@@ -1,11 +1,12 @@
 """A study folder is read whole, and every mistake in it is told with its place."""
 
+import csv
 from pathlib import Path
 
 import pytest
 
 from lyewitness.study.folder import read_study
-from lyewitness.study.injections import line_without
+from lyewitness.study.injections import head_to_add, line_without
 from lyewitness.words.problems import Problem
 from tests.study.making import change, lay_out
 
@@ -189,6 +190,31 @@ def test_the_line_that_is_proposed_leaves_one_injection_of_a_pattern_out(folder:
     assert study is not None
     assert [(one.id, one.used) for one in study.injections] == [("1", True), ("2", False), ("3", True)]
     assert study.injections[1].why == 'disturbed: a "bubble" at 2.1 min'
+
+
+@pytest.mark.parametrize("lacking", [(), ("why",), ("use", "why")])
+def test_the_row_that_is_proposed_leaves_one_injection_of_a_table_out(
+    folder: Path, lacking: tuple[str, ...]
+) -> None:
+    """Put in its place, below a first line with what it lacked, it leaves that one out; it is one line."""
+    table = folder / "injections.csv"
+    rows = list(csv.DictReader(table.read_text().splitlines()))
+    kept = [name for name in rows[0] if name not in lacking]
+    with table.open("w", newline="") as file:
+        writer = csv.DictWriter(file, kept, extrasaction="ignore", lineterminator="\n")
+        writer.writeheader()
+        writer.writerows({**row, "use": "", "why": ""} for row in rows)
+    study = read_study(folder).study
+    assert study is not None
+    assert head_to_add(study) == "".join(f",{word}" for word in lacking)
+    lines = table.read_text().splitlines()
+    lines[2] = line_without(study, study.injections[1], 'disturbed: a "bubble", late')
+    lines[0] += head_to_add(study)
+    table.write_text("\n".join(lines) + "\n")
+    study = read_study(folder).study
+    assert study is not None
+    assert [one.used for one in study.injections] == [True, False, True]
+    assert study.injections[1].why == 'disturbed: a "bubble", late'
 
 
 @pytest.mark.parametrize("more", ['leave_out."9" = "lost"\n', 'leave_out."1" = ""\n', 'leave_out = ["1"]\n'])

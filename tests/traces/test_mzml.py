@@ -250,6 +250,15 @@ def test_what_cannot_be_read_is_placed(data: bytes, place: str, found: str) -> N
     assert found in problem.found
 
 
+def test_a_unit_that_is_none_of_time_is_cured_where_it_stands() -> None:
+    """What [exports] says stands for a unit that is absent, and cures none that is wrong."""
+    data = change(
+        'unitAccession="UO:0000031" unitName="minute"', 'unitAccession="UO:0000034" unitName="week"'
+    )
+    assert "Export it again" in refused(data).cure
+    assert "Export it again" in refused(data, Exports(time_unit="min")).cure
+
+
 @settings(max_examples=150, deadline=None)
 @given(st.data())
 def test_damaged_files_never_crash(data: st.DataObject) -> None:

@@ -26,7 +26,7 @@ from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
 from lyewitness.store import NO_STORE, Store, digest_of
-from lyewitness.study.injections import line_without, lines_exchanged, of_pattern
+from lyewitness.study.injections import head_to_add, line_without, lines_exchanged, of_pattern
 from lyewitness.study.records import Injection, Study
 from lyewitness.traces.records import Trace, trace_key
 from lyewitness.traces.sketches import sketches
@@ -434,8 +434,12 @@ def doubt_problems(
         else injection.place.rpartition(", ")
         for injection in study.injections
     }
+    lacking = head_to_add(study) if doubtful else ""
+    first = f"add '{lacking}' to the end of the first line, and " if lacking else ""
     into = {
-        injection.id: "below [injections]" if of_pattern(injection) else "in its place"
+        injection.id: "put this below [injections]"
+        if of_pattern(injection)
+        else f"{first}put this in its place"
         for injection in study.injections
     }
     return tuple(
@@ -445,7 +449,7 @@ def doubt_problems(
             places[one.injection][2],
             f"'{one.injection}', which differs from its neighbours ({one.kind}): {one.why}",
             "an injection like those before and after it",
-            f"It is counted. Look at it; to leave it out, put this {into[one.injection]}: {one.line}"
+            f"It is counted. Look at it; to leave it out, {into[one.injection]}: {one.line}"
             + _exchange_words(one),
             _sketch(study, one.injection, {other.injection for other in doubtful}, traces),
         )

@@ -312,33 +312,45 @@ def note_time_without_start(at: datetime, column: Column, place: str, problems: 
 def line_without(study: Study, injection: Injection, why: str) -> str:
     """Return the row of an injection with `use = no` and the reason, as its own table has rows.
 
-    Where the table lacks these two columns the row bears its head above it. Of a pattern it is the line of
-    study.toml that leaves the injection out, below `[injections]`: a table would hide all other files.
+    Where the table lacks these two columns, `head_to_add` says what its first line lacks. Of a pattern it is
+    the line of study.toml that leaves the injection out, below `[injections]`: a table would hide all other
+    files.
     """
     if of_pattern(injection):
         return f"leave_out.{_quoted(injection.id)} = {_quoted(why)}"
-    data = StudyFiles(study.folder, stated=dict(study.file_hashes)).read(TABLE)
-    number = injection.place.rpartition("row ")[2]
-    lines = decoded(data).split("\n") if data is not None and number.isdigit() else []
-    if lines and int(number) <= len(lines):
+    lines, number = _lines(study), injection.place.rpartition("row ")[2]
+    if number.isdigit() and int(number) <= len(lines):
         delimiter = delimiter_of(lines[0])
-        head = [cell.strip().lower() for cell in next(csv.reader([lines[0]], delimiter=delimiter))]
+        head = _head_with_reasons(lines[0], delimiter)
         cells = next(csv.reader([lines[int(number) - 1]], delimiter=delimiter))
-        if {"use", "why"} <= set(head):
-            cells += [""] * (len(head) - len(cells))
-            cells[head.index("use")], cells[head.index("why")] = "no", why
-            return _row_text(cells, delimiter)
-        return f"{lines[0]}{delimiter}use{delimiter}why\n{_row_text([*cells, 'no', why], delimiter)}"
-    stated = {name: getattr(injection, name) for name in ("exposure_h", "exposure_mL", "exposure_cv")}
-    name, value = next(
-        ((name, value) for name, value in stated.items() if value is not None), ("exposure_h", "")
-    )
-    head = ["injection", "file", "column", name, "use", "why"]
-    return (
-        ",".join(head)
-        + "\n"
-        + _row_text([injection.id, injection.file, injection.column, f"{value}", "no", why], ",")
-    )
+        cells += [""] * (len(head) - len(cells))
+        cells[head.index("use")], cells[head.index("why")] = "no", why
+        return _row_text(cells, delimiter)
+    stated = (injection.exposure_h, injection.exposure_mL, injection.exposure_cv)
+    value = next((f"{one}" for one in stated if one is not None), "")
+    return _row_text([injection.id, injection.file, injection.column, value, "no", why], ",")
+
+
+def head_to_add(study: Study) -> str:
+    """Return what the first line of injections.csv lacks for `line_without` to fit; empty where nothing."""
+    lines = _lines(study)
+    if not lines:
+        return ""
+    delimiter = delimiter_of(lines[0])
+    stated = next(csv.reader([lines[0]], delimiter=delimiter))
+    return "".join(delimiter + word for word in _head_with_reasons(lines[0], delimiter)[len(stated) :])
+
+
+def _head_with_reasons(line: str, delimiter: str) -> list[str]:
+    """Return the heads of the table's columns, with those that say whether a row counts and why not."""
+    head = [cell.strip().lower() for cell in next(csv.reader([line], delimiter=delimiter))]
+    return head + [word for word in ("use", "why") if word not in head]
+
+
+def _lines(study: Study) -> list[str]:
+    """Return the lines of injections.csv; none where a study has none."""
+    data = StudyFiles(study.folder, stated=dict(study.file_hashes)).read(TABLE)
+    return decoded(data).split("\n") if data is not None else []
 
 
 def lines_exchanged(study: Study, first: Injection, second: Injection) -> tuple[str, ...]:

@@ -289,10 +289,10 @@ def _nothing_to_judge(metadata: Metadata, injections: Sequence[Injection]) -> It
             found = f"no counted injection on column '{column.id}': use = no stands in every row"
             cure = "Write use = yes where one counts, or take the column out of study.toml."
             yield Problem("caution", "injections.csv", "use", found, "some that count", cure)
-    if short and not metadata.running:
-        found = (
-            f"reference_injections = {asked}, and no more than {max(counted[one] for one in short)} counted"
-        )
+    # A study that begins holds no more than a reference, and nothing is wrong with it.
+    many = max((counted[one] for one in short), default=0)
+    if short and not metadata.running and max(asked - 1, many) >= FEW:
+        found = f"reference_injections = {asked}, and no more than {many} counted"
         yield _said(
             "choices.reference_injections",
             f"{found} on {listed(short)}",

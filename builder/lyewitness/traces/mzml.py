@@ -175,7 +175,9 @@ def _draft(found: _Chromatogram, started_at: str, file: str, exports: Exports) -
             place,
             f"times in {shortened(time_term.unit)!r}" if time_term.unit else "times without a unit",
             "minutes or seconds",
-            "State `time_unit` in [exports] of study.toml.",
+            "Export it again in minutes or seconds."
+            if time_term.unit
+            else "State `time_unit` in [exports] of study.toml.",
         )
     return Draft(times, signal, unit, signal_term.unit, found.id[:80], started_at)
 
