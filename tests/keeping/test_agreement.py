@@ -284,6 +284,17 @@ def test_the_fingerprint_of_a_foot_is_held_against_the_files_themselves(bag: Bag
     assert verify(Bag(bag.place, renewed(files)), compute=None, given=known).outcome == "broken"
 
 
+def test_a_bag_of_another_hash_is_not_measured(bag: Bag) -> None:
+    """Where the hash that was kept is none of this bag's, a minute of computing would change nothing."""
+
+    def compute(folder: Path) -> Report:
+        raise AssertionError(folder)
+
+    verdict = verify(bag, compute, given="0" * 64)
+    assert verdict.outcome == "broken"
+    assert any("another bag's" in one for one in told(verdict))
+
+
 @pytest.mark.parametrize("short", ["1", "abc", "0123456789abcde"])
 def test_a_hash_of_a_few_signs_is_none(bag: Bag, short: str) -> None:
     """Whoever tries a few signs meets none by chance."""

@@ -120,7 +120,7 @@ MOST_PIXELS = 40_000_000
 """All pages of a file together: a picture of 177 million pixels took 3.5 GB, this many take below one."""
 LONGEST_SIDE = 32_000
 """Pixels: browsers draw none longer than 32,767."""
-TOO_LARGE = f"more than {MOST_PIXELS // 1_000_000} million, or {LONGEST_SIDE} on one side"
+TOO_LARGE = f"more than {MOST_PIXELS // 1_000_000} million pixels, or {LONGEST_SIDE} on one side"
 FORMATS = ("PNG", "JPEG", "TIFF")
 """Others are not tried, whatever the name says: one of them hands the file to a PostScript interpreter."""
 GAP_PX = 8

@@ -159,6 +159,9 @@ def verify(bag: Bag, compute: Compute | None, rebuild: Rebuild | None = None, gi
     if damaged or missing or added:
         reason = "the bag is not whole, so its numbers need not be those of the study"
         return replace(found, not_measured=reason, refused=True)
+    if found.seals.differ:
+        reason = "the hash that was given is another bag's"
+        return replace(found, not_measured=reason, refused=True)
     return _measured_again(bag, compute, rebuild, found)
 
 

@@ -7,6 +7,7 @@ refused, for they are not what all else was computed from.
 
 import hashlib
 import os
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -24,6 +25,7 @@ LOOPS = "a link that leads to itself"
 TOO_LARGE = f"a file of more than {LARGEST_BYTES // 2**20} MiB"
 UNREADABLE = "a file that may not be read"
 SHUT = "a folder that may not be opened"
+STEERING = "a name with a sign that steers, such as a line break"
 UNSPEAKABLE = "a name that is no UTF-8"
 CURES = {
     LEAVES: ("a file of the folder itself", "Copy what it leads to into the folder."),
@@ -34,6 +36,7 @@ CURES = {
         "a folder whose files can be read",
         "Give yourself the right to open it and to read what it holds.",
     ),
+    STEERING: ("a name that can stand in a list of names, a line each", "Rename the file."),
     UNSPEAKABLE: ("a name in UTF-8", "Rename the file."),
 }
 """What was expected, and what to do, for each reason to refuse a file."""
@@ -60,6 +63,10 @@ def refuse_house_file_beyond(study: Path, root: Path) -> None:
         raise StudyFolderError(
             (Problem("error", "study.toml", "extends", found, "a file among the studies", cure),)
         )
+
+
+_STEERS = re.compile(r"[\x00-\x1f\x7f]")
+"""Signs that a bag's manifest, which has a line a file, cannot hold (RFC 8493, 2.1.3)."""
 
 
 @dataclass
@@ -130,6 +137,8 @@ class StudyFiles:
         """Return why what stands at `path` is not read, nothing where it may be."""
         if not name.isascii() and not _in_utf8(name):
             return UNSPEAKABLE
+        if _STEERS.search(name):
+            return STEERING
         if real != self._home and not real.startswith(os.path.join(self._home, "")):  # noqa: PTH118
             return LEAVES
         try:
