@@ -13,6 +13,7 @@ import xlsxwriter
 
 from lyewitness import RELEASES, __version__
 from lyewitness.cli import main
+from lyewitness.findings.records import Report
 from lyewitness.findings.revised import ClaimChange
 from lyewitness.keeping.agreement import _sheets, contradictions
 from lyewitness.keeping.comparing import issued_at
