@@ -158,7 +158,7 @@ def _misfit(name: str, column: Sequence[Injection], rows: Rows, leave_out: str =
             known = [
                 (hours_of(rows[one]), float(value))
                 for one in near
-                if marker in rows[one] and (value := getattr(rows[one][marker], metric)) is not None
+                if marker in rows[one] and (value := getattr(rows[one][marker], metric))
             ]
             if own and own > 0 and row.retention_factor is not None and len(known) >= FEWEST:
                 line = line_through(known)

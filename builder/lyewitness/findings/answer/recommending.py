@@ -246,13 +246,12 @@ def _why_none(
     evidence: Evidence, points: Sequence[Point], scope: Scope, group: str, lives: Sequence[UsableLife]
 ) -> str:
     """Return why no time follows; empty where one does."""
-    if not scope.deciding[1]:
-        return "no limited metric was measured"
+    if not scope.deciding[1] or not lives:
+        metric = the_metric(*scope.deciding) if scope.deciding[1] else "no limited metric"
+        return f"{metric} {'gives no life of them' if scope.deciding[1] else 'was measured'}"
     columns = [column.id for column in under_one_stress(evidence.study, group)]
     known = {column: evidence.decline(column, *scope.deciding) for column in columns}
     unknown = {c: d for c, d in known.items() if d is None or d.life.state not in ("reached", "not reached")}
-    if not lives and not any(d is not None and is_known(d.life) for d in unknown.values()):
-        return f"{the_metric(*scope.deciding)} gives no life of them"
     if unknown:
         life, verb = ("life", "is") if len(unknown) == 1 else ("lives", "are")
         of = f"the {life} of {listed(unknown)} by {the_metric(*scope.deciding)} {verb} not known"
