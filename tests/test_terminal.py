@@ -1,5 +1,6 @@
 """What the command says: in any locale, into any pipe, stopped at any moment, to people and to programs."""
 
+import io
 import json
 import os
 import pty
@@ -12,7 +13,8 @@ import pytest
 
 from lyewitness import commands, pipeline
 from lyewitness.cli import main
-from lyewitness.terminal import shown
+from lyewitness.terminal import _print_problem, shown
+from lyewitness.words.problems import Problem
 from tests.study.making import change, lay_out
 
 COMMAND = [sys.executable, "-m", "lyewitness"]
@@ -55,6 +57,13 @@ def test_signs_that_steer_a_terminal_are_shown() -> None:
     """Escapes, bells and turns of direction stand as codes; letters of all scripts stay."""
     assert shown("a\x1b[31mb\x07\u202ec\x9b") == r"a\u001b[31mb\u0007\u202ec\u009b"
     assert shown("µ° → Żółć 柱\n") == "µ° → Żółć 柱\n"
+
+
+def test_rows_to_be_pasted_stand_on_lines_of_their_own() -> None:
+    """A cure of several lines is shown as such, without a code for the break, each below the first."""
+    stream = io.StringIO()
+    _print_problem(stream, Problem("caution", "a.csv", "row 2", "x", "y", "Put these there:\nA,1\nB,2"))
+    assert stream.getvalue().splitlines()[-3:] == ["    → Put these there:", "      A,1", "      B,2"]
 
 
 def test_a_name_with_an_escape_cannot_colour_the_terminal(

@@ -358,10 +358,9 @@ def lines_exchanged(study: Study, first: Injection, second: Injection) -> tuple[
 
     None where no table has both, or both are in one file.
     """
-    data = StudyFiles(study.folder, stated=dict(study.file_hashes)).read(TABLE)
-    if data is None or of_pattern(first) or of_pattern(second) or first.file == second.file:
+    lines = _lines(study)
+    if not lines or of_pattern(first) or of_pattern(second) or first.file == second.file:
         return ()
-    lines = decoded(data).split("\n")
     delimiter = delimiter_of(lines[0])
     head = [cell.strip().lower() for cell in next(csv.reader([lines[0]], delimiter=delimiter))]
     numbers = [one.place.rpartition("row ")[2] for one in (first, second)]
