@@ -7,7 +7,8 @@ import pytest
 from lyewitness.decline.records import Judgement
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
-from lyewitness.findings.records import Findings, Report
+from lyewitness.findings.audit.points import lacking
+from lyewitness.findings.records import Check, Findings, Report
 from lyewitness.outputs.letter import render_letter
 from lyewitness.outputs.one_file import one_file
 from lyewitness.outputs.pages import site_pages
@@ -59,3 +60,22 @@ def test_letter_and_print_are_made_of_next_to_nothing(sparse: Report, daylight: 
     assert " ".join(sparse.findings.answers[0].short.split()) in " ".join(text.split())
     assert "<h1" in html
     assert "Nothing could be measured." in print_html(document_of(sparse, (), daylight))
+
+
+def test_what_could_not_be_checked_is_told_once_a_page(sparse: Report, daylight: Theme) -> None:
+    """Where a check was not possible its words stand once on the first page and once on the audit's."""
+    check = Check(
+        "ph-logged", "Was the pH logged?", "the study", "not possible", "No pH is logged.",
+        "Without a log nobody can see it.", "Log the pH.",
+    )  # fmt: skip
+    found = replace(sparse.findings, checks=(check,), missing=(lacking(check), "Nothing could be measured."))
+    pages = {
+        page.path: page.text
+        for page in site_pages(document_of(replace(sparse, findings=found), (), daylight))
+    }
+    audit = next(
+        text for path, text in pages.items() if "Was the comparison fair?" in text and "audit" in path
+    )
+    for text in (pages["index.html"], audit):
+        assert text.count("nobody can see it") == 1
+        assert "Nothing could be measured." in text

@@ -37,6 +37,7 @@ from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
 from lyewitness.document.what_if import SCRIPT, what_if
 from lyewitness.findings.answer.outlook import outlook_lines
+from lyewitness.findings.audit.points import lacking
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim, GroupAdvice
 from lyewitness.study.records import Limit
 from lyewitness.words.lives import failed_when, limit_text, moment_text, tell, when
@@ -269,9 +270,12 @@ def _audit(edition: Edition) -> Iterator[Block]:
     """Yield how the checks came out: counted, then each that did not come out good."""
     counted = audit_words(edition, edition.report.findings.checks)
     yield Prose((f"{counted} ", Link(edition.say("front.audit_all"), edition.page("audit"))))
-    for result, check, bearing in audit_worst(edition):
-        margin = Prose((Strong(f"{result.capitalize()}."), " ", bearing), "rests", explained=True)
-        yield Beside((check,), (margin,))
+    missing = frozenset(edition.report.findings.missing)
+    for result, link, check in audit_worst(edition):
+        # What could not be checked is told in full among what is missing, on the same page.
+        told = ("",) if lacking(check) in missing else (" ", check.bearing or check.detail)
+        margin = Prose((Strong(f"{result.capitalize()}."), *told), "rests", explained=True)
+        yield Beside((link,), (margin,))
 
 
 def _first_last(edition: Edition) -> tuple[Block, ...]:
@@ -484,8 +488,8 @@ def audit_words(edition: Edition, checks: Sequence[Check]) -> str:
     return edition.say("audit.counted", all=len(checks), parts=", ".join(parts))
 
 
-def audit_worst(edition: Edition) -> list[tuple[str, Link, str]]:
-    """Return (result, link, bearing) of every check that did not come out good, worst first."""
+def audit_worst(edition: Edition) -> list[tuple[str, Link, Check]]:
+    """Return (result, link, check) of every check that did not come out good, worst first."""
     order = {"problem": 0, "caution": 1, "not possible": 2}
     bad = [check for check in edition.report.findings.checks if check.result in order]
     bad.sort(key=lambda check: order[check.result])
@@ -493,7 +497,7 @@ def audit_worst(edition: Edition) -> list[tuple[str, Link, str]]:
         (
             edition.say(f"audit.result.{check.result.replace(' ', '_')}"),
             edition.link("check", check.id, about(edition, check)),
-            check.bearing or check.detail,
+            check,
         )
         for check in bad
     ]

@@ -24,6 +24,7 @@ from lyewitness.document.blocks import (
 )
 from lyewitness.document.edition import Edition
 from lyewitness.document.tables import about, columns_of, conditions_words, in_line, subject, table, words
+from lyewitness.findings.audit.points import lacking
 from lyewitness.findings.records import Check, CheckResult
 
 
@@ -211,10 +212,14 @@ def _result(edition: Edition, check: Check) -> str:
 
 
 def _missing(edition: Edition) -> Iterator[Block]:
-    """Yield what is missing, and what was met on the way."""
-    missing = tuple((one,) for one in edition.report.findings.missing)
+    """Yield what is missing besides the checks that could not be made, and what was met on the way."""
+    found = edition.report.findings
+    above = {lacking(check) for check in found.checks if check.result == "not possible"}
+    missing = tuple((one,) for one in found.missing if one not in above)
+    referring = above & set(found.missing) and (missing or edition.report.problems)
     problems = tuple((str(problem),) for problem in edition.report.problems)
     lists = (
+        *((Prose((edition.say("audit.besides"),)),) if referring else ()),
         *((Listing(missing, explained=True),) if missing else ()),
         *((Listing(problems),) if problems else ()),
     )

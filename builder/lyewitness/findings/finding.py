@@ -12,7 +12,7 @@ from lyewitness.findings.answer.answering import answer
 from lyewitness.findings.answer.outlook import outlook_of
 from lyewitness.findings.answer.question_scope import scope_of
 from lyewitness.findings.audit.auditing import audit, checks_of
-from lyewitness.findings.audit.points import Point
+from lyewitness.findings.audit.points import Point, lacking
 from lyewitness.findings.audit.sensitivity import judged_without
 from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.evidence import Evidence
@@ -90,14 +90,10 @@ def _points_for(evidence: Evidence, points: tuple[Point, ...], question: Questio
 def missing(evidence: Evidence, points: Sequence[Point]) -> tuple[str, ...]:
     """Return a sentence for each thing that is missing, each once."""
     found = [
-        *(_lacking(point) for point in points if point.check.result == "not possible"),
+        *(lacking(point.check) for point in points if point.check.result == "not possible"),
         *_of_judgement(evidence),
     ]
     return tuple(dict.fromkeys(text for text in found if text))
-
-
-def _lacking(point: Point) -> str:
-    return run_together([point.check.detail, point.check.bearing, point.check.cure])
 
 
 def _of_judgement(evidence: Evidence) -> list[str]:

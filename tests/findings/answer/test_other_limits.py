@@ -12,6 +12,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.records import Limit, Question
 from tests.findings.making import column, evidence_of, found_in, judged
+from tests.findings.messy import messy
 
 K = "retention_factor"
 LIMITS = (
@@ -115,3 +116,17 @@ def test_a_lucky_column_counts_in_how_far_lives_differ() -> None:
     told = [plan.text for plan in found_in(lucky).answers[0].next_experiments if "spread by" in plan.text]
     assert told
     assert all("Lives of one type spread by at least " in text for text in told)
+
+
+def test_what_is_not_known_by_another_marker_is_told_beside_a_life() -> None:
+    """Held 87 h by one marker; of one column nothing is sure beyond 14 h by another: both are told."""
+    evidence = messy(53)
+    (answer,) = found_in(evidence).answers
+    beside = "by the plate number (half height) of aniline nothing sure is known of K3 beyond 14 h"
+    question = replace(evidence.study.questions[0], text="Which lasts longest?")
+    (longest,) = found_in(replace(evidence, study=replace(evidence.study, questions=(question,)))).answers
+    assert beside in longest.short.replace("\u2009", " ").replace("By the", "by the")
+    verdict = answer.expectation_verdict
+    assert verdict is not None
+    assert verdict.text.startswith("We cannot tell whether the expectation holds: ")
+    assert beside in verdict.text.replace("\u2009", " ")

@@ -238,3 +238,11 @@ def test_a_life_that_came_back_stands_beside_the_others_as_its_story() -> None:
         "at least 87.7 h for A; column K7 of B passed the limit between 8 and 20 h and was within it again "
         "from 26 h on"
     )
+
+
+def test_what_speaks_against_a_mechanism_stands_beside_it() -> None:
+    """Bases that tail and are not held back: the claim names what does not fit uncovered silanols."""
+    tailing = {("", "aniline", "symmetry_factor"): 0.8}
+    claims = found_in(evidence_of({"hybrid": (60.0, 64.0, 57.0)}, tailing)).answers[0].claims
+    (told,) = [claim.text for claim in claims if "uncovered silanols" in claim.text]
+    assert "Against uncovered silanols: retention of bases." in told, told

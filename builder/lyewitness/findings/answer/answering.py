@@ -72,7 +72,15 @@ def sign_claims(
             left = _not_excluded(named, ranked, signs)
             for place, together in enumerate(parcels):
                 rest = left if together is parcels[-1] else ()
-                claim = pointing(scope, group, together, len(columns), rest, also=place > 0)
+                claim = pointing(
+                    scope,
+                    group,
+                    together,
+                    len(columns),
+                    rest,
+                    also=place > 0,
+                    against=_against(together, signs),
+                )
                 links = _chemistry(group, facts) if DISSOLVING & set(together) else ()
                 pictures = _pictures(evidence, columns, together)
                 yield replace(claim, because=claim.because + pictures + links)
@@ -80,6 +88,21 @@ def sign_claims(
             text = f"{CANNOT_TELL} from these data why {columns_of(group)} declined"
             links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
             yield Claim(scope.claim_id("signs", group), run_together([text]), "not settled", links)
+
+
+def _against(together: Mapping[str, Sequence[str]], signs: Sequence[Sign]) -> str:
+    """Return `against uncovered silanols: retention of bases (H1)`: what the signs name that does not fit."""
+    said = []
+    for mechanism, on in together.items():
+        found: dict[str, list[str]] = {}
+        for sign in signs:
+            if sign.mechanism == mechanism and sign.column in on:
+                for reason in sign.reasons_against:
+                    found.setdefault(mid_sentence(reason.partition(":")[0]), []).append(sign.column)
+        names = [n if len(own) == len(on) else f"{n} ({listed(own)})" for n, own in found.items()]
+        if names:
+            said.append(f"against {mechanism}: {listed(names)}")
+    return "; ".join(said)
 
 
 def _support(mechanism: str, on: Sequence[str], signs: Sequence[Sign]) -> float:
@@ -148,9 +171,15 @@ def _told_together(found: dict[str, list[str]], signs: Sequence[Sign]) -> list[d
 
 
 def pointing(
-    scope: Scope, group: str, together: dict[str, list[str]], total: int, left: Sequence[str], also: bool
+    scope: Scope,
+    group: str,
+    together: dict[str, list[str]],
+    total: int,
+    left: Sequence[str],
+    also: bool,
+    against: str = "",
 ) -> Claim:
-    """Return the claim for mechanisms that are named together, with those that are not excluded."""
+    """Return the claim for mechanisms named together, what speaks against them, and what is not excluded."""
     on = list(dict.fromkeys(column for columns in together.values() for column in columns))
     where = f"on {share_of(len(on), total, f'{kind_of(group)} column')}"
     apart = ", which these data cannot tell apart" if len(together) > 1 else ""
@@ -162,7 +191,7 @@ def pointing(
         for column in columns
     )
     identity = scope.claim_id("signs", group, next(iter(together)))
-    return Claim(identity, run_together([text, others]), "indicated", links)
+    return Claim(identity, run_together([text, against, others]), "indicated", links)
 
 
 def answer(

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from lyewitness.decline.deciding import key_of
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.claims import pace_words
@@ -22,8 +23,9 @@ from lyewitness.findings.records import Claim, Strength
 from lyewitness.study.questions import named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_vague, lasting, tell, tell_ratio
+from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import stated
-from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together, spelled
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, down, hours, listed, run_together, spelled
 
 Leaning = Literal["borne out", "same way", "contradicted", "against", "open", "unread"]
 LEADS: Mapping[Leaning, str] = {
@@ -207,6 +209,13 @@ def _at_most(evidence: Evidence, points: Sequence[Point], scope: Scope, expected
     low, high = life.life.hours.low, life.life.hours.high
     within = high is not None and high <= expected.span.hours
     beyond = low is not None and low > expected.span.hours
+    span = expected.span.hours
+    if beyond and (unknown := [one for one in scope.less_known(evidence, group) if one.low <= span]):
+        # One limit alone does not tell how long a column was of use.
+        beyond = False
+        metric = the_metric(*key_of(unknown[0].decline))
+        words += f" by the metric that decides, but by {metric} nothing sure is known of "
+        words += listed(f"{one.column} beyond {hours(down(one.low))}" for one in unknown)
     return _held_against(within, beyond, bounded("shown", points, (group,)), words)
 
 

@@ -119,17 +119,21 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     """
     if scope.named or not scope.deciding[1] or asked_spans(evidence, scope):
         return []
-    said = []
+    said, unknown = [], dict[str, list[str]]()
     for group in scope.asked or scope.groups:
         failed = scope.failed_sooner(evidence, group)
         if failed:
             columns = len(scope.usable_lives(evidence, group, every_limit=True))
             said.append((share_of(len(failed), columns, f"{kind_of(group)} column"), by_limit(failed)))
+        for life in scope.less_known(evidence, group):
+            told = f"{life.column} beyond {hours(down(life.low))}"
+            unknown.setdefault(the_metric(*key_of(life.decline)), []).append(told)
+    beside = [f"by {metric} nothing sure is known of {listed(own)}" for metric, own in unknown.items()]
     if len(said) == 1:
         ((which, lives),) = said
-        return [f"{which} failed by another limit ({lives})"]
+        return [f"{which} failed by another limit ({lives})", *beside]
     each = "; ".join(f"{which} ({lives})" for which, lives in said)
-    return [f"failed by another limit: {each}"] if said else []
+    return [*([f"failed by another limit: {each}"] if said else []), *beside]
 
 
 def _typical_below(life: GroupLife | None, span: Span) -> str:

@@ -12,7 +12,7 @@ from itertools import combinations
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check, CheckResult, Strength
 from lyewitness.study.records import Study
-from lyewitness.words.phrases import sentence
+from lyewitness.words.phrases import run_together, sentence
 
 Pair = frozenset[str]
 RESULTS: tuple[CheckResult, ...] = ("good", "not possible", "caution", "problem")
@@ -70,6 +70,11 @@ class Asked:
             cure or self.cure,
         )
         return Point(check, bound, frozenset(pairs), frozenset(groups))
+
+
+def lacking(check: Check) -> str:
+    """Return what a check that was not possible leaves open, in full."""
+    return run_together([check.detail, check.bearing, check.cure])
 
 
 BRIEF: Mapping[str, str] = {
