@@ -3,13 +3,14 @@
 import numpy as np
 import pytest
 
+from lyewitness.decline.bands import SHARED_BY_A_DAY, scatter
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.lives import bracket, crossing, in_injections, last_crossing, limit_line
 from lyewitness.decline.records import Decline, Series
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
-from tests.decline.simulated_series import LIMIT, exposures, first_order
+from tests.decline.simulated_series import LIMIT, exposures, first_order, straight_line
 from tests.decline.small_study import noisy
 
 BELOW_80 = limit_line(LIMIT, 12_000.0)
@@ -162,6 +163,19 @@ def test_the_band_gives_the_interval() -> None:
     assert past is not None
     assert life.low == pytest.approx(min(first, within + 0.05 * (past - within)), rel=1e-6)
     assert life.high == pytest.approx(max(last, past - 0.05 * (past - within)), rel=1e-6)
+
+
+def test_the_day_of_the_reference_is_in_the_band() -> None:
+    """Three references of one day and an injection a day: what their day had in common shifts all others."""
+    hours = np.r_[0.0, 0.3, 0.6, np.arange(20.0, 150.0, 20.0)]
+    rng = np.random.default_rng(5)
+    found = judged(hours, 9000.0 * straight_line(hours, 100.0) * (1 + 0.01 * rng.standard_normal(len(hours))))
+    later = found.percent[3:]
+    noise = scatter(np.r_[0.3, hours[3:]], np.r_[100.0, later])
+    assert found.errors_last is not None
+    of_the_day = 1.96 * noise * (SHARED_BY_A_DAY * (1 - found.errors_last)) ** 0.5
+    for edge in (found.curve_low, found.curve_high):
+        assert (np.abs(edge - found.curve_percent) > 0.999 * of_the_day).all()
 
 
 def test_conservative_life_lies_between_interval_and_life() -> None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 import numpy as np
+import scipy
 
 from lyewitness.decline.averaging import (
     Mixture,
@@ -22,6 +23,7 @@ from lyewitness.decline.averaging import (
     weigh,
 )
 from lyewitness.decline.beyond import at_places, furthest, led_on
+from lyewitness.decline.shared_noise import HOURS_OF_A_DAY
 from lyewitness.words.arrays import BoolArray, FloatArray
 
 OUTLYING = 0.04
@@ -193,7 +195,22 @@ def _without_outlying(asked: Asked, seen: Sight, belief: FloatArray, kept: BoolA
         (alone,) = densities_without(points, values, [len(values) - 1], belief)
         last_odds = _odds(float(alone), density)
     mixture = _look(asked, points, values, weighed, belief)
-    return _band(asked, mixture, ~used, last_odds, weighed.lasting(belief), absolute)
+    lasting = weighed.lasting(belief)
+    band = _band(asked, mixture, ~used, last_odds, lasting, absolute)
+    return _offset(band, asked, _of_a_day(asked, percent, used, lasting))
+
+
+SHARED_BY_A_DAY = 0.25
+"""Share of the variance of an injection that its whole day may have in common, though nothing shows it.
+
+Of 948 lives by laws and noises that no shape here knows, with none of it 93.2 % held (errors of days 86 %),
+with a quarter 94.7 % (90 %), their median interval 5 % wider; half would have cost twice as much for one life
+in a hundred more."""
+SEEN_IN_A_DAY = 2.0
+"""Injections a day from which on they show more and more what a day has in common: of one or two no curve
+tells it from a decline. Without this, 48 injections of independent noise gave lives a fifth wider."""
+FEWEST_PLACES = 5
+"""Injections, the references counted as one, whose distances off their neighbours have a median."""
 
 
 def scatter(x: FloatArray, y: FloatArray) -> float:
@@ -205,6 +222,41 @@ def scatter(x: FloatArray, y: FloatArray) -> float:
     share = np.where(around > 0, (x[1:-1] - x[:-2]) / np.where(around > 0, around, 1.0), 0.5)
     off = np.abs(y[1:-1] - (1 - share) * y[:-2] - share * y[2:]) / np.sqrt(1 + share**2 + (1 - share) ** 2)
     return MAD_TO_SD * float(np.median(off))
+
+
+def _of_a_day(asked: Asked, percent: FloatArray, used: BoolArray, lasting: float) -> float:
+    """Return the standard error that the references' days may give all later injections, % of the reference.
+
+    `lasting` is the chance of errors that last: what these do to the curve its band holds already.
+    """
+    first = used & (np.arange(len(used)) < asked.reference_n)
+    rest = used & ~first
+    if not first.any() or rest.sum() + 1 < FEWEST_PLACES:
+        return 0.0
+    x, y = (np.r_[series[first].mean(), series[rest]] for series in (asked.u, percent))
+    days = len(np.unique(asked.made_h[first] // HOURS_OF_A_DAY))
+    in_a_day = rest.sum() * HOURS_OF_A_DAY / max(float(np.ptp(asked.made_h[used])), HOURS_OF_A_DAY)
+    unseen = min(1.0, SEEN_IN_A_DAY / in_a_day)
+    return scatter(x, y) * float((SHARED_BY_A_DAY * unseen * (1 - lasting) / days) ** 0.5)
+
+
+def _offset(band: Band, asked: Asked, error: float) -> Band:
+    """Return a band with a further, independent standard error, % of the reference."""
+    tail = (1 - asked.confidence) / 2
+    both, one = (float(scipy.special.ndtri(1 - part)) * error for part in (tail, 2 * tail))
+
+    def wider(edges: Edges) -> Edges:
+        curve = edges.curve
+        return Edges(
+            curve,
+            curve - np.hypot(curve - edges.low, both),
+            curve + np.hypot(edges.high - curve, both),
+            curve - np.hypot(curve - edges.one_sided_low, one),
+            curve + np.hypot(edges.one_sided_high - curve, one),
+        )
+
+    absolute = None if band.absolute is None else wider(band.absolute)
+    return replace(band, absolute=absolute, relative=wider(band.relative))
 
 
 def _odds(without: float, density: float) -> float:
@@ -284,7 +336,8 @@ def _of_many(asked: Asked, seen: Sight, belief: FloatArray, absolute: bool) -> B
     """Return the band of one of the long series."""
     mixture = _look(asked, seen.points, seen.values, seen.weighed, belief)
     lasting = seen.weighed.lasting(belief)
-    return _band(asked, replace(mixture, jumps={}), seen.outlying, 0.0, lasting, absolute)
+    band = _band(asked, replace(mixture, jumps={}), seen.outlying, 0.0, lasting, absolute)
+    return _offset(band, asked, _of_a_day(asked, seen.percent, ~seen.outlying, lasting))
 
 
 def _far_off(percent: FloatArray) -> BoolArray:

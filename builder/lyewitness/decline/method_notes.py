@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from lyewitness.decline import distributions as stats
-from lyewitness.decline.bands import CERTAIN, INJECTIONS_TO_ONE_OUTLYING, MOST_POINTS
+from lyewitness.decline.bands import CERTAIN, INJECTIONS_TO_ONE_OUTLYING, MOST_POINTS, SHARED_BY_A_DAY
 from lyewitness.decline.beyond import PACE_SD
 from lyewitness.decline.families import POWERS
 from lyewitness.decline.noise import POINTS_FOR_NOISE
@@ -195,7 +195,10 @@ def _noise(choices: Choices) -> str:
         "a day, whenever that begins, the reference's own day among them, and a slow drift over the test. "
         "Lasting errors of one column look like a bend of its decline; so what the noise is like is learnt "
         "from all columns of the study together, metric by metric, and a column alone, whose bends may be "
-        "either, gets the wider band; the audit tells what a drift would make of its life. Days go by "
+        "either, gets the wider band; the audit tells what a drift would make of its life. What the day of "
+        "the reference has in common may show in no injection: as far as errors are not known to last, the "
+        f"band holds up to {100 * SHARED_BY_A_DAY:g} % of the variance of an injection for it, less where "
+        "many stand in a day. Days go by "
         "the clock where it is stated, else by exposure. The noise's variance is integrated out, which gives "
         "Student's t, with as many degrees of freedom as independent injections would say as much. Whether "
         "the noise is serial "
