@@ -346,7 +346,9 @@ def _audit_words(
             lead = f"of {spelled(every)} checks of the audit that raised cautions {spelled(number)} {bear}"
     most = ": " if number == 1 else "; the most serious: " if serious else ". The most important: "
     weighing = bounding or dict.fromkeys(problems) or faults
-    told += _named("; the other", [check for check in weighing if check is not worst], worst)
+    if others := _named("; the other", [check for check in weighing if check is not worst], worst):
+        # Behind its numbers nobody would find where the list goes on.
+        told = told.partition("; ")[0] + others
     if more := len(faults) - number:
         told += f". {spelled(more).capitalize()} more should be kept in mind"
         told += _named("", [check for check in faults if check not in weighing], worst)
