@@ -242,6 +242,9 @@ _WORDS = re.compile(r"(?<=>)[^<>]*-[^<>]*(?=<)")
 _HYPHENED = re.compile(r"(?<![\w-])\w+(?:-\w+)+(?![\w-])")
 
 
+_LED = re.compile(r'<a(?P<link>\b[^<>]*)><span class="whole">(?P<name>[^<]*)</span>(?P<end>(?:</a>)?)')
+
+
 def names_whole(html: str, names: Collection[str]) -> str:
     """Return a page whose lines do not break at the hyphens of `names`: `G1-` above `after` is no name."""
 
@@ -251,7 +254,18 @@ def names_whole(html: str, names: Collection[str]) -> str:
         return f'<span class="whole">{name}</span>' if short else name
 
     head, opens, body = html.partition("<body")
-    return head + opens + _WORDS.sub(lambda words: _HYPHENED.sub(whole, words.group()), body)
+    body = _WORDS.sub(lambda words: _HYPHENED.sub(whole, words.group()), body)
+    return head + opens + _LED.sub(_led_whole, body)
+
+
+def _led_whole(led: re.Match[str]) -> str:
+    """Return a link that begins with a name: kept whole by itself where that is all, else not at all.
+
+    Where a line broke between a link and what is kept whole in it, the PDF had a link of no words.
+    """
+    if led["end"] and " class=" not in led["link"]:
+        return f'<a class="whole"{led["link"]}>{led["name"]}</a>'
+    return f"<a{led['link']}>{led['name']}{led['end']}"
 
 
 _WAY = re.compile(
