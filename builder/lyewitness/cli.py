@@ -427,7 +427,7 @@ def _parser() -> argparse.ArgumentParser:
     verifying.add_argument("--bytes-only", action="store_true", help="do not measure and build again")
     verifying.add_argument(
         "--hash",
-        default="",
+        default=None,
         help="its seal, or the fingerprint in the foot of its PDF, as kept elsewhere",
     )
     verifying.add_argument("--theme", default="", help="the folder of your own theme, where it bears one")

@@ -21,7 +21,7 @@ from lyewitness.keeping.comparing import told as lines_of_changes
 from lyewitness.keeping.contents import EXPORTS, bagged, bagged_again
 from lyewitness.keeping.discrepancies import Rebuilt
 from lyewitness.keeping.packing import bag_target, is_packed, place_bag, read_bag
-from lyewitness.keeping.seals import sealed
+from lyewitness.keeping.seals import FEWEST_SIGNS, sealed, signs_of
 from lyewitness.keeping.verifying import told, verify
 from lyewitness.outputs.archive import (
     file_hashes,
@@ -277,6 +277,13 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
 
 def _verify(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -> int:
     """Say whether a bag is whole, and whether its numbers come out again."""
+    if options.hash is not None and len(signs_of(options.hash)) < FEWEST_SIGNS:
+        # Of an empty one, such as a variable that is not set, nothing would be held against the bag.
+        terminal.refuse(
+            f"'{options.hash}' is no hash: give the seal, or the fingerprint in the foot of the PDF, with "
+            f"{FEWEST_SIGNS} signs (0 to 9, a to f) at least; or leave '--hash' out"
+        )
+        return 1
     bag = read_bag(options.folder)
     if options.theme:
         load_theme(options.theme)
@@ -290,7 +297,7 @@ def _verify(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) -
                 report, folder, bag, options.theme, not options.no_pdf, progress, jobs=options.jobs
             )
 
-        verdict = verify(bag, None if options.bytes_only else compute, rebuild, options.hash)
+        verdict = verify(bag, None if options.bytes_only else compute, rebuild, options.hash or "")
     for line in told(verdict):
         terminal.say(line)
     return {"same": 0, "version": ANOTHER_VERSION}.get(verdict.outcome, 1)

@@ -61,7 +61,7 @@ Progress = Callable[[str, float], None]
 
 HOLD_IT = (
     "Only the theme can show it: let its templates for paper hold the picture itself ('data:…'), or name it "
-    "in its styles. All else is there."
+    "in its styles. What is printed is missing; pages and tables are there."
 )
 SAY_SO = "That is a fault of the program: please report it. All else is there; '--no-pdf' saves the time."
 COMPUTED_WITH = ("numpy", "scipy", "matplotlib", "jinja2", "markdown-it-py", "weasyprint", "pillow")

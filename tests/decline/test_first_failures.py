@@ -41,6 +41,17 @@ def test_lives_that_cannot_be_told_apart_are_tied() -> None:
     assert len(found.tied_with) == 1
 
 
+def test_what_was_seen_past_its_limit_while_another_was_within_failed_first() -> None:
+    """Of 0 and 60 and 120 h: plates gone at 60 h, retention only at 120 h. The brackets touch, and tell."""
+    at_h = np.array([0.0, 0.1, 0.2, 60.0, 120.0])
+    tasks = [
+        Task(series_of(at_h, np.array([9000.0, 9010.0, 8990.0, 1000.0, 500.0])), (LIMIT,)),
+        Task(series_of(at_h, np.array([4.0, 4.01, 4.0, 3.98, 2.0]), "retention_factor"), (RETENTION,)),
+    ]
+    found = first_failure("c", "g", judge_declines(tasks, Choices()))
+    assert (found.metric, found.tied_with) == ("plate_number_half_height", ())
+
+
 def test_nothing_failed_is_at_least_as_long_as_the_test() -> None:
     """Where no limit was reached the column has no first failure, and a bound."""
     found = first_failure("c", "g", declines(400.0, 500.0))

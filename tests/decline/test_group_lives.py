@@ -10,7 +10,7 @@ import statsmodels.regression
 from lifelines import LogNormalFitter
 
 from lyewitness.decline.accelerated import straight
-from lyewitness.decline.column_lives import ColumnLife
+from lyewitness.decline.column_lives import ColumnLife, column_life
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import censored_interval, group_life, typical_life
 from lyewitness.decline.records import Life
@@ -221,3 +221,16 @@ def test_a_staircase_has_no_life_after_the_injections_that_were_past_it(seed: in
     assert life.conservative_h is None or life.conservative_h <= 454.0
     assert life.hours.low is not None
     assert life.hours.low <= 400.0
+
+
+def test_lives_of_which_nobody_saw_the_beginning_have_no_narrow_ratio() -> None:
+    """Past their limit when first looked at, after 60 h, two types may differ tenfold and more."""
+    at_h = np.array([0.0, 60.0])
+    sides = []
+    for left in (0.15, 0.75):
+        decline = judged(at_h, 12_000.0 * np.array([1.0, left]), choices=Choices(reference_injections=1))
+        assert decline.life.hours.high == 60.0
+        life = column_life(decline, "", 0.95)
+        assert life is not None
+        sides.append(life)
+    assert all(life.own_error > np.log(100.0) / 4 for life in sides)

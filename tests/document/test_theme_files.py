@@ -74,6 +74,7 @@ def test_styles_hold_their_pictures_and_else_stay_as_they_are() -> None:
             "@import",
             "Write the rules",
         ),
+        ({"assets/own.css": 'b{background:image-set("http://b/x.png" 1x)}'}, "line 1", "outside", "a copy"),
         ({"theme.toml": 'papper = "letter"'}, "papper", "unknown key", "'paper'"),
         ({"look.toml": '[light]\naccnt = "#123456"'}, "light.accnt", "unknown key", "'accent'"),
         ({"look.toml": '[lihgt]\naccent = "#123456"'}, "lihgt", "unknown key", "'light'"),
@@ -93,6 +94,18 @@ def test_styles_hold_their_pictures_and_else_stay_as_they_are() -> None:
             {"theme.toml": 'logo = "a.svg"', "assets/a.svg": DRAWN.format("<style>@import 'b.css';</style>")},
             "",
             "b.css",
+            "Mend",
+        ),
+        (
+            {"theme.toml": 'logo = "a.svg"', "assets/a.svg": DRAWN.format("<script>1</script>")},
+            "",
+            "holds a script",
+            "Mend",
+        ),
+        (
+            {"theme.toml": 'logo = "a.svg"', "assets/a.svg": '<svg onload="a()"/>'},
+            "",
+            "holds a script",
             "Mend",
         ),
         ({"theme.toml": 'logo = "a.png"', "assets/a.png": b"\x89PNG"}, "", "cannot be read", "Mend"),
@@ -159,5 +172,9 @@ def test_no_template_takes_the_policy_away(tmp_path: Path, example: Report) -> N
         other = theme_of(tmp_path / "other", {"templates/page.html": begins})
         with pytest.raises(StudyFolderError, match="begins otherwise"):
             site_pages(document_of(example, (), other))
+    turned = page.replace("<script>1</script>", '<META http-equiv=refresh content="1;url=http://b/">')
+    other = theme_of(tmp_path / "turned", {"templates/page.html": turned})
+    with pytest.raises(StudyFolderError, match="leads itself elsewhere"):
+        site_pages(document_of(example, (), other))
     letter = theme_of(tmp_path / "third", {"templates/letter.html": page})
     assert "default-src 'none'" in templates_of(letter).page("letter.html", {}, "default-src 'none'")

@@ -317,6 +317,11 @@ def test_the_seal_is_told_when_it_is_made_and_when_it_is_held(
     assert main(["verify", into, "--bytes-only", "--hash", seal]) == 0
     assert "The hash given is its seal" in capsys.readouterr().out
     assert main(["verify", into, "--bytes-only", "--hash", seal[::-1]]) == 1
+    assert main(["verify", into, "--bytes-only", "--hash", f"SHA-256: {seal}"]) == 0
+    for none in ("", "zz", "of the PDF"):
+        capsys.readouterr()
+        assert main(["verify", into, "--bytes-only", "--hash", none]) == 1
+        assert "is no hash" in capsys.readouterr().err
 
 
 def test_a_bag_of_the_first_version_has_a_seal_of_its_own_list() -> None:

@@ -307,3 +307,12 @@ def test_no_line_parts_a_name_at_its_hyphen(printed: Printed, example: Report) -
     assert not parted
     long = f"<body><p>{'lot-' * 9}9 and lot-9</p>"
     assert names_whole(long, {f"{'lot-' * 9}9", "lot-9"}).count("whole") == 1
+
+
+def test_no_link_begins_with_a_name_kept_whole_in_it() -> None:
+    """A line broken there left a link of no words (ISO 14289-1, 7.18.5)."""
+    links = ('<a href="#a">S1-08</a>', '<a href="#b">S1-08 and more</a>', '<a class="x">S1-08</a>')
+    page = f"<body><p>{', '.join(links)}</p>"
+    told = names_whole(page, {"S1-08"})
+    assert '<a class="whole" href="#a">S1-08</a>' in told
+    assert "<span" not in told

@@ -21,6 +21,9 @@ SHARED = 0.5
 
 The rest is the noise of the column's own injections. Where only the bracket is known, all of it is shared.
 """
+UNSEEN = 100.0
+"""A column that was past its limit when it was first looked at may have failed so many times sooner: no more
+than the order of magnitude of such a life is known, nor of its ratio to another."""
 EVEN_TO_SD = 12**-0.5
 """Standard deviation of an even distribution ÷ its width."""
 
@@ -76,8 +79,9 @@ def column_life(decline: Decline, block: str, confidence: float) -> ColumnLife |
     """Return the life of one column; None where it was not measured.
 
     A life of which only the bracket is known counts as the middle of it, with the error of an even
-    distribution. No life counts as shorter than half the first exposure after the start: on a logarithmic
-    scale a column that failed at once would otherwise outweigh all others.
+    distribution; where nobody saw the column within its limit, with that of one over `UNSEEN`. No life
+    counts as shorter than half the first exposure after the start: on a logarithmic scale a column that
+    failed at once would otherwise outweigh all others.
     """
     life, hours = decline.life, decline.life.hours
     if life.state == "not measured":
@@ -91,7 +95,8 @@ def column_life(decline: Decline, block: str, confidence: float) -> ColumnLife |
         value = log_hours(max(hours.value, shortest))
         own = log_error(hours, confidence, _freedom(decline), shortest)
     elif hours.value is None and high is not None:
-        value, own = (low + high) / 2, (high - low) * EVEN_TO_SD
+        unseen = log(UNSEEN) if held_h(decline) <= 0.0 else 0.0
+        value, own = (low + high) / 2, max(high - low, unseen) * EVEN_TO_SD
     shared = own if hours.value is None or life.from_bracket else SHARED * own
     return ColumnLife(decline.series.column, block, life.state, value, own, low, high, shared)
 

@@ -32,7 +32,8 @@ def first_failure(column: str, group: str, declines: Sequence[Decline]) -> First
         for decline in limited
         if decline is not first
         and _ended_at(decline.life) < inf
-        and (latest is None or (decline.life.hours.low or 0.0) <= latest)
+        # One that was seen past its limit where the other was still within its own failed first.
+        and (latest is None or (decline.life.hours.low or 0.0) < latest)
     ]
     return FirstFailure(column, group, first.series.marker, first.series.metric, first.life, tuple(tied))
 

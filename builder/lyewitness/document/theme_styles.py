@@ -9,6 +9,8 @@ from typing import Any
 
 import tinycss2
 
+ADDRESSED = ("url", "src", "image", "image-set", "-webkit-image-set")
+"""Functions whose words in quotes are addresses (CSS Images 4)."""
 BELOW = ("prelude", "content", "arguments")
 """Where the nodes of a style sheet hold others."""
 
@@ -34,19 +36,19 @@ def _leading(nodes: Iterable[Any], imported: bool) -> Iterator[Leading]:
         if node.type == "url" or (imported and node.type == "string"):
             yield Leading(node.value, node.source_line, imported)
         elif _is_address(node):
-            yield from (
-                Leading(one.value, one.source_line, imported)
-                for one in node.arguments
-                if one.type == "string"
-            )
+            for one in node.arguments:
+                if one.type == "string":
+                    yield Leading(one.value, one.source_line, imported)
+                else:
+                    yield from _leading([one], within)
         else:
             for place in BELOW:
                 yield from _leading(getattr(node, place, None) or (), within)
 
 
 def _is_address(node: Any) -> bool:
-    """Return whether a node is `url("…")` with quotes, which is a function to the parser."""
-    return bool(node.type == "function" and node.lower_name in ("url", "src"))
+    """Return whether a node is `url("…")` with quotes, or names pictures for several resolutions."""
+    return bool(node.type == "function" and node.lower_name in ADDRESSED)
 
 
 def with_pictures_held(css: str, held: Callable[[str], str]) -> str:

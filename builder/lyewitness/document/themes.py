@@ -218,7 +218,7 @@ def _not_shown(file: Path) -> str:
 
 
 def _not_shown_drawing(data: bytes) -> str:
-    """Return why a drawing cannot be a logo: it is none, or leads out of itself."""
+    """Return why a drawing cannot be a logo: it is none, runs, or leads out of itself."""
     if b"<!ENTITY" in data:
         return "a drawing with entities of its own"
     try:
@@ -226,6 +226,10 @@ def _not_shown_drawing(data: bytes) -> str:
     except ElementTree.ParseError as wrong:
         return f"a drawing that cannot be read: {wrong}"
     for one in drawing.iter():
+        if one.tag.rpartition("}")[2].lower() in ("script", "foreignobject") or any(
+            key.lower().startswith("on") for key in one.attrib
+        ):
+            return "a drawing that holds a script, or another page"
         leading = [text for key, text in one.attrib.items() if key.rpartition("}")[2] == "href"]
         styles = [f"a{{b:{text}}}" for text in one.attrib.values()]
         styles += [one.text or ""] if one.tag.rpartition("}")[2] == "style" else []

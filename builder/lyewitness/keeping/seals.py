@@ -82,12 +82,17 @@ class Seals:
 NO_SEALS = Seals()
 
 
+def signs_of(given: str) -> str:
+    """Return the signs of a hash as somebody typed it, without its name, blanks and words beside it."""
+    return "".join(re.findall(r"[0-9a-f]{4,}", re.sub(r"sha-?\d+", " ", given.lower())))
+
+
 def sealed(bag: Bag, given: str = "") -> Seals:
     """Return what a bag is bound by, held against a hash that was kept elsewhere."""
     of = next((name for name in TAG_MANIFESTS if name in bag.files), "")
     seal = hashlib.sha256(bag.files[of]).hexdigest() if of else ""
     seals = {"seal": seal, "fingerprint": _fingerprint(bag)}
-    signs = "".join(re.findall(r"[0-9a-f]{4,}", given.lower()))
+    signs = signs_of(given)
     enough = len(signs) >= FEWEST_SIGNS
     kinds: tuple[Which, ...] = ("seal", "fingerprint", "")
     is_ = next((kind for kind in kinds[:-1] if enough and seals[kind].startswith(signs)), kinds[-1])

@@ -244,7 +244,9 @@ def _fetcher(files: Mapping[str, bytes]) -> Any:
                 return super().fetch(url, headers)
             name = unquote(urlsplit(url).path.removeprefix(urlsplit(BASE).path))
             if not url.startswith(BASE) or name not in files:
-                raise FatalURLFetchingError(f"it shows '{url}', which is no file of the report")
+                raise FatalURLFetchingError(
+                    f"it shows '{url.removeprefix(BASE)}', which is no file of the report"
+                )
             return URLFetcherResponse(
                 url, words_in_one(files[name]) if name.endswith(".svg") else files[name]
             )

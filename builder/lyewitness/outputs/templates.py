@@ -44,6 +44,8 @@ _BEGINS = re.compile(
     r"\s*<!DOCTYPE html>\s*<html(?: lang=\"[A-Za-z-]+\")?>\s*<head>\s*<meta charset=\"utf-8\">\n?",
     re.IGNORECASE,
 )
+_STEERS = re.compile(r"<meta\b[^<>]*\bhttp-equiv\b[^<>]*", re.IGNORECASE)
+"""What tells a browser more than a page shows, such as to turn to another after a second."""
 MISTAKES = (TemplateError, ArithmeticError, LookupError, MemoryError, RecursionError, TypeError, ValueError)
 """What a template of the user's own may end in."""
 
@@ -84,6 +86,16 @@ class Templates:
             found, cure = "a page that begins otherwise", "Begin as 'daylight' does, or extend its template."
             place = str(self.theme.folders[0] / "templates" / name)
             raise StudyFolderError((Problem("error", place, "line 1", found, BEGINS, cure),))
+        if steers := _STEERS.search(html):
+            found, cure = (
+                f"'{steers.group()}'",
+                "Take it out: no policy holds a page that leads itself elsewhere.",
+            )
+            place, line = (
+                str(self.theme.folders[0] / "templates" / name),
+                html.count("\n", 0, steers.start()) + 1,
+            )
+            raise StudyFolderError((Problem("error", place, f"line {line} as filled", found, "none", cure),))
         meta = f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
         return html[: begins.end()] + meta + html[begins.end() :]
 
