@@ -87,3 +87,18 @@ def test_a_picture_too_narrow_to_count_in_is_shown_without_a_count(tmp_path: Pat
     assert problem.severity == "missing"
     assert "5000 × 1 pixels" in problem.found
     assert not tuple(counting_problems(study_of(tmp_path, np.ones((1, 5000)), asked=False)))
+
+
+@pytest.mark.parametrize(("size", "radius"), [((3000, 3000), 12.0), ((300, 9000), 12.0), ((9000, 300), 12.0)])
+def test_small_particles_of_a_large_picture_are_measured(
+    tmp_path: Path, size: tuple[int, int], radius: float
+) -> None:
+    """However large or long a picture is, its particles have the size that they have in it."""
+    step = 6 * radius
+    y, x = np.mgrid[: size[0], : size[1]].astype(float)
+    beside = np.hypot(x % step - step / 2, y % step - step / 2)
+    image = 0.15 + 0.6 * np.clip(radius - beside + 0.5, 0, 1)
+    (figure,) = particle_figures(study_of(tmp_path, image), LOOK)
+    diameters = [float(row[3]) for row in figure.table[1:]]
+    assert len(diameters) > 100
+    assert np.median(diameters) == pytest.approx(2 * radius * 50.0, rel=0.05)

@@ -21,6 +21,7 @@ from lyewitness.figures.particle_plots import (
     fitted,
     median_um,
     outlined,
+    part_words,
     rows_of,
     single_figure,
 )
@@ -65,7 +66,7 @@ def particle_pair_figures(study: Study, look: Look) -> list[Figure]:
     first, last = counted[0], counted[-1]
     wide, narrow = _drawn(first, last, look), _drawn(first, last, look.narrow())
     name = f"particles-{slug(first.image.pair)}"
-    told = told_of(first, last)
+    told = told_of(first, last) + part_words(first) + part_words(last)
     return [
         Figure(
             id=name,

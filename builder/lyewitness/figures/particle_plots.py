@@ -26,10 +26,11 @@ from lyewitness.words.phrases import sentence, share_percent
 from lyewitness.words.problems import Problem
 
 MOST_PX = 1200
-"""Larger images are counted at this width: finer pixels cost time and tell nothing more."""
+"""Images of more pixels than a square of this side are counted in so many: others cost time and memory."""
+WELL_SEEN_PX = 24.0
+"""Across a particle, from which on smoothing adds less than a twentieth to it."""
 TALLEST = 2.0
-"""Height of a drawn picture, as multiple of the width it may take: a taller one is drawn narrower, and
-counted in fewer pixels: to part the particles of 1250 × 32,000 would take 2.6 GB."""
+"""Height of a drawn picture, as multiple of the width it may take: a taller one is drawn narrower."""
 THINNEST_PX = 32
 """Shorter side of a picture whose particles are counted: five of the smallest that have a shape."""
 OUTLINE_PX = 0.4
@@ -49,6 +50,8 @@ class Counted:
     count: ParticleCount
     nm_per_pixel: float
     """Of `grey`."""
+    of_middle: bool = False
+    """Whether `grey` is the middle of the picture, as it is."""
 
 
 def particle_figures(study: Study, look: Look) -> list[Figure]:
@@ -63,7 +66,7 @@ def counted_in(study: Study) -> tuple[Counted, ...]:
         for image in study.images
         if image.count_particles and image.nm_per_pixel
         for page in readable_pages(study, image)[:1]
-        if min(_counted_size(page)) >= THINNEST_PX
+        if min(page.size) >= THINNEST_PX
     )
 
 
@@ -72,14 +75,12 @@ def counting_problems(study: Study) -> Iterator[Problem]:
     for image in study.images:
         pages = readable_pages(study, image)[:1] if image.count_particles and image.nm_per_pixel else ()
         for page in pages:
-            size = _counted_size(page)
-            if min(size) < THINNEST_PX:
-                counted_at = "" if size == page.size else f", counted as {size[0]} × {size[1]}"
+            if min(page.size) < THINNEST_PX:
                 yield Problem(
                     "missing",
                     image.file,
                     "particles",
-                    f"{page.width} × {page.height} pixels{counted_at}: too narrow to count particles in",
+                    f"{page.width} × {page.height} pixels: too narrow to count particles in",
                     f"a picture of at least {THINNEST_PX} pixels on its shorter side",
                     "Export the picture in more pixels, or crop it to the particles; else write no under "
                     "particles in images.csv.",
@@ -88,9 +89,13 @@ def counting_problems(study: Study) -> Iterator[Problem]:
 
 def _counted_size(page: Image.Image) -> tuple[int, int]:
     """Return width and height, pixels, at which particles of a picture are counted."""
-    tallest = TALLEST * MOST_PX
-    factor = min(1.0, MOST_PX / page.width, tallest / page.height)
+    factor = _shrunk(page)
     return max(1, round(page.width * factor)), max(1, round(page.height * factor))
+
+
+def _shrunk(page: Image.Image) -> float:
+    """Return the side of a picture's pixels ÷ that of those in which its particles are counted."""
+    return float(min(1.0, (MOST_PX**2 / (page.width * page.height)) ** 0.5))
 
 
 def fitted(grey: FloatArray, wide: float) -> tuple[float, float]:
@@ -100,12 +105,32 @@ def fitted(grey: FloatArray, wide: float) -> tuple[float, float]:
 
 
 def _counted(image: StudyImage, page: Image.Image, nm_per_pixel: float) -> Counted:
-    """Return a picture in greys, no wider than needed, and the particles in it."""
-    size = _counted_size(page)
-    factor = max(size) / max(page.size)
-    grey = np.asarray(page.convert("L").resize(size, Image.Resampling.LANCZOS), dtype=np.float64) / 255
-    grey = without_strip(grey)
-    return Counted(image, grey, count_particles(grey, nm_per_pixel / factor), nm_per_pixel / factor)
+    """Return a picture in greys, in no more pixels than needed, and the particles in it.
+
+    Where it was shrunk until its particles are too small to be measured, its middle is counted as it is.
+    """
+    factor = _shrunk(page)
+    whole = _greys(page.resize(_counted_size(page), Image.Resampling.LANCZOS) if factor < 1 else page)
+    found = Counted(image, whole, count_particles(whole, nm_per_pixel / factor), nm_per_pixel / factor)
+    seen_nm = found.count.median_nm.value or 0.0
+    if factor == 1 or seen_nm >= WELL_SEEN_PX * found.nm_per_pixel:
+        return found
+    wide = min(page.width, MOST_PX**2 // min(page.height, MOST_PX))
+    tall = min(page.height, MOST_PX**2 // wide)
+    left, top = (page.width - wide) // 2, (page.height - tall) // 2
+    middle = _greys(page.crop((left, top, left + wide, top + tall)))
+    count = count_particles(middle, nm_per_pixel)
+    return Counted(image, middle, count, nm_per_pixel, of_middle=True) if count.particles else found
+
+
+def _greys(page: Image.Image) -> FloatArray:
+    """Return a picture (h, w) from 0 black to 1 white, without the strip at its foot."""
+    return without_strip(np.asarray(page.convert("L"), dtype=np.float64) / 255)
+
+
+def part_words(one: Counted) -> str:
+    """Return that no more than the middle of a picture was counted; empty where all of it was."""
+    return f" Of {one.image.id} the middle alone was counted." if one.of_middle else ""
 
 
 def single_figure(one: Counted, look: Look) -> Figure:
@@ -115,7 +140,7 @@ def single_figure(one: Counted, look: Look) -> Figure:
     with applied(look):
         light, dark = _draw(grey, count, look, height)
     name = f"particles-{slug(image.id)}"
-    told = count_words(count)
+    told = count_words(count) + part_words(one)
     return Figure(
         id=name,
         file=f"figures/images/{name}.svg",

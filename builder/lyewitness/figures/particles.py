@@ -130,18 +130,28 @@ def edge_level(values: FloatArray) -> float:
 
 
 def without_strip(grey: FloatArray) -> FloatArray:
-    """Return the image (h, w) without the strip of one colour at its foot that carries words and a scale.
+    """Return the image (h, w) without the strip of one colour at its foot that carries words and a scale."""
+    height = grey.shape[0]
+    return grey[: height - strip_rows(grey[height - looked_at(height) :], height)]
+
+
+def looked_at(height: int) -> int:
+    """Return how many rows at its foot tell of an image's strip: one more than it may have."""
+    return height // STRIP_OF + 1
+
+
+def strip_rows(foot: FloatArray, height: int) -> int:
+    """Return how many rows the strip has by the foot (rows, w) of an image of that height; 0 for none.
 
     The strip is what is as bright as the last row in more than half of each row, at most a quarter of all.
     """
-    level = float(np.median(grey[-1]))
-    # One row more than a strip may have is all that is looked at: of 40 million pixels each copy counts.
-    foot = grey[-(grey.shape[0] // 4 + 1) :]
-    even = np.mean(np.abs(foot - level) < 0.004, axis=1) > 0.5
+    even = np.mean(np.abs(foot - float(np.median(foot[-1]))) < 0.004, axis=1) > 0.5
     rows = int(np.argmin(even[::-1])) if not even.all() else 0
-    return grey[: grey.shape[0] - rows] if 8 <= rows <= grey.shape[0] // 4 else grey
+    return rows if 8 <= rows <= height // STRIP_OF else 0
 
 
+STRIP_OF = 4
+"""A strip takes at most one part of so many of an image's height."""
 SMALLEST_RADIUS_PX = 3.0
 """Below this a circle and a square look alike."""
 SMALLEST_PX = 20
