@@ -195,7 +195,16 @@ class Scope:
             for life in self.usable_lives(evidence, group, every_limit=True)
             if life.failed_by is not None and key_of(life.failed_by) != self.deciding
             and life.high is not None and _is_later(own.get(life.column), life.high)
+            and not (life.column not in own and self.failed_at_once(evidence, life.column))
         )  # fmt: skip
+
+    def failed_at_once(self, evidence: Evidence, column: str) -> bool:
+        """Return whether a column was past the deciding limit when it was first held against it.
+
+        Its life has no beginning that anybody saw, so that no bound of it is known but the upper one.
+        """
+        decline = evidence.decline(column, *self.deciding)
+        return decline is not None and decline.life.state == "reached" and not decline.life.hours.low
 
     def less_known(self, evidence: Evidence, group: str) -> tuple[UsableLife, ...]:
         """Return the columns of which another limit is known to have been kept for much shorter, and no more.

@@ -224,9 +224,11 @@ def _after(evidence: Evidence, scope: Scope, one: Replacement) -> str:
 
 def _tested(evidence: Evidence, scope: Scope, one: Replacement) -> str:
     """Return `three, all failed`."""
-    count, failed = (
-        len(evidence.study.replicates(one.group)),
-        sum(life.high is not None for life in one.lives),
+    columns = evidence.study.replicates(one.group)
+    known = {life.column for life in one.lives}
+    count = len(columns)
+    failed = sum(life.high is not None for life in one.lives) + sum(
+        scope.failed_at_once(evidence, column.id) for column in columns if column.id not in known
     )
     if not failed and (others := len(scope.failed_sooner(evidence, one.group))):
         which = spelled(others) if others < count else "all" if count > 2 else "both" if count == 2 else "it"
