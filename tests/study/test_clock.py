@@ -46,8 +46,9 @@ def ran(hours: float, lost: float = 11.0, after: float = 20.0) -> datetime:
 
 
 def told(reading: StudyReading) -> list[Problem]:
-    """Return the problems that are not about one file for two injections."""
-    return [problem for problem in reading.problems if "the file of" not in problem.found]
+    """Return the problems that are not about one file for two injections, or too few of them."""
+    beside = ("the file of", "reference_injections")
+    return [one for one in reading.problems if not any(word in one.found for word in beside)]
 
 
 def test_a_power_cut_does_not_count_as_exposure(tmp_path: Path) -> None:
