@@ -17,8 +17,7 @@ from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document, document_of
 from lyewitness.document.themes import Theme
 from lyewitness.figures.drawing import draw_figures
-from lyewitness.figures.particle_plots import counting_problems
-from lyewitness.figures.pictures import picture_problems
+from lyewitness.figures.pictures import counting_problems, picture_problems
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.audit.running import pause_problems

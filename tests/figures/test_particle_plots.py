@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lyewitness.figures.particle_plots import counting_problems, fitted, particle_figures
+from lyewitness.figures.particle_plots import fitted, particle_figures
+from lyewitness.figures.pictures import counting_problems
 from lyewitness.figures.style import look_from
 from lyewitness.study.records import Study, StudyImage
 from tests.figures.making import made_study

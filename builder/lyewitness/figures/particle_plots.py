@@ -12,7 +12,7 @@ from matplotlib.ticker import MaxNLocator
 from PIL import Image
 
 from lyewitness.figures.particles import Particle, ParticleCount, count_particles, without_strip
-from lyewitness.figures.pictures import readable_pages
+from lyewitness.figures.pictures import THINNEST_PX, readable_pages
 from lyewitness.figures.records import Figure, number_cell, table_of
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
 from lyewitness.figures.slimming import simplified
@@ -23,7 +23,6 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, interval, with_unit
 from lyewitness.words.phrases import sentence, share_percent
-from lyewitness.words.problems import Problem
 
 MOST_PX = 1200
 """Images of more pixels than a square of this side are counted in so many: others cost time and memory."""
@@ -31,8 +30,6 @@ WELL_SEEN_PX = 24.0
 """Across a particle, from which on smoothing adds less than a twentieth to it."""
 TALLEST = 2.0
 """Height of a drawn picture, as multiple of the width it may take: a taller one is drawn narrower."""
-THINNEST_PX = 32
-"""Shorter side of a picture whose particles are counted: five of the smallest that have a shape."""
 OUTLINE_PX = 0.4
 """By which an outline may leave the rim of its pixels on the drawing: a fifth of its own width."""
 SHARE = 0.58
@@ -68,23 +65,6 @@ def counted_in(study: Study) -> tuple[Counted, ...]:
         for page in readable_pages(study, image)[:1]
         if min(page.size) >= THINNEST_PX
     )
-
-
-def counting_problems(study: Study) -> Iterator[Problem]:
-    """Yield a problem for each picture in which no particles can be counted: it is shown without a count."""
-    for image in study.images:
-        pages = readable_pages(study, image)[:1] if image.count_particles and image.nm_per_pixel else ()
-        for page in pages:
-            if min(page.size) < THINNEST_PX:
-                yield Problem(
-                    "missing",
-                    image.file,
-                    "particles",
-                    f"{page.width} × {page.height} pixels: too narrow to count particles in",
-                    f"a picture of at least {THINNEST_PX} pixels on its shorter side",
-                    "Export the picture in more pixels, or crop it to the particles; else write no under "
-                    "particles in images.csv.",
-                )
 
 
 def _counted_size(page: Image.Image) -> tuple[int, int]:

@@ -118,6 +118,8 @@ def _runs(row: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
     yield from zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
 
 
+THINNEST_PX = 32
+"""Shorter side of a picture whose particles are counted: five of the smallest that have a shape."""
 MOST_PAGES = 12
 """Pages of one file that are shown; a stack of more is data, not a picture."""
 MOST_PIXELS = 40_000_000
@@ -212,6 +214,23 @@ def _problem(study: Study, image: StudyImage) -> Problem | None:
         cure = "Export the picture again, in fewer pixels if need be; until then the report goes without it."
         return Problem("missing", image.file, "", str(wrong), "a PNG, JPEG or TIFF image", cure)
     return None
+
+
+def counting_problems(study: Study) -> Iterator[Problem]:
+    """Yield a problem for each picture in which no particles can be counted: it is shown without a count."""
+    for image in study.images:
+        pages = readable_pages(study, image)[:1] if image.count_particles and image.nm_per_pixel else ()
+        for page in pages:
+            if min(page.size) < THINNEST_PX:
+                yield Problem(
+                    "missing",
+                    image.file,
+                    "particles",
+                    f"{page.width} × {page.height} pixels: too narrow to count particles in",
+                    f"a picture of at least {THINNEST_PX} pixels on its shorter side",
+                    "Export the picture in more pixels, or crop it to the particles; else write no under "
+                    "particles in images.csv.",
+                )
 
 
 def picture_figures(study: Study, look: Look) -> list[Figure]:
