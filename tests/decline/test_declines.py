@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lyewitness.decline import lives, shared_noise
+from lyewitness.decline import bands, lives, shared_noise
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.records import Decline
 from lyewitness.study.records import Choices, Limit
@@ -168,6 +168,7 @@ def test_units_change_nothing(value_factor: float, hour_factor: float, seed: int
     with (
         mock.patch.object(shared_noise, "HOURS_OF_A_DAY", day),
         mock.patch.object(lives, "HOURS_OF_A_DAY", day),
+        mock.patch.object(bands, "HOURS_OF_A_DAY", day),
     ):
         other = life_of(judged(hours * hour_factor, value * value_factor))
     for one, two in zip(plain, other, strict=True):
