@@ -127,6 +127,14 @@ def test_what_a_theme_cannot_show_is_told_before_the_work(
     assert cure in problem.cure
 
 
+def test_a_logo_is_no_picture_from_elsewhere_on_the_machine(tmp_path: Path) -> None:
+    """A theme of a stranger that names a picture by its full path would send it with every reply."""
+    (tmp_path / "private.png").write_bytes(png())
+    for name in (tmp_path / "private.png", f"/{tmp_path}/private.png", "../../private.png"):
+        with pytest.raises(StudyFolderError, match="no such file"):
+            theme_of(tmp_path / "house", {"theme.toml": f'logo = "{name}"', "assets/own.css": ""})
+
+
 def test_pictures_of_styles_stand_on_paper(tmp_path: Path) -> None:
     """A picture that a style for paper names is held in it, for paper has no files beside it."""
     theme = theme_of(

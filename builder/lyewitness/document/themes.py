@@ -174,8 +174,8 @@ def asset_path(file: str, address: str) -> str:
 
 
 def asset(folders: Iterable[Path], path: str) -> Path | None:
-    """Return the nearest file of that path below `assets/`; None where there is none."""
-    if path.startswith("../"):
+    """Return the nearest file of that path below `assets/`; None where there is none, or it leads out."""
+    if path.startswith(("../", "/")) or Path(path).is_absolute():
         return None
     return next((file for folder in folders if (file := folder / "assets" / path).is_file()), None)
 
