@@ -9,6 +9,7 @@ In: `Theme`. Out: `Templates`.
 import re
 from collections.abc import Callable, Collection, Mapping, Sized
 from dataclasses import dataclass, fields, is_dataclass
+from html.parser import HTMLParser
 from pathlib import Path
 from traceback import extract_tb
 from typing import Any
@@ -44,8 +45,6 @@ _BEGINS = re.compile(
     r"\s*<!DOCTYPE html>\s*<html(?: lang=\"[A-Za-z-]+\")?>\s*<head>\s*<meta charset=\"utf-8\">\n?",
     re.IGNORECASE,
 )
-_STEERS = re.compile(r"<meta\b[^<>]*\bhttp-equiv\b[^<>]*", re.IGNORECASE)
-"""What tells a browser more than a page shows, such as to turn to another after a second."""
 MISTAKES = (TemplateError, ArithmeticError, LookupError, MemoryError, RecursionError, TypeError, ValueError)
 """What a template of the user's own may end in."""
 
@@ -86,14 +85,11 @@ class Templates:
             found, cure = "a page that begins otherwise", "Begin as 'daylight' does, or extend its template."
             place = str(self.theme.folders[0] / "templates" / name)
             raise StudyFolderError((Problem("error", place, "line 1", found, BEGINS, cure),))
-        if steers := _STEERS.search(html):
+        if line := _steering_line(html):
+            place = str(self.theme.folders[0] / "templates" / name)
             found, cure = (
-                f"'{steers.group()}'",
-                "Take it out: no policy holds a page that leads itself elsewhere.",
-            )
-            place, line = (
-                str(self.theme.folders[0] / "templates" / name),
-                html.count("\n", 0, steers.start()) + 1,
+                "a meta tag with http-equiv",
+                "Take it out: no policy holds a page that leads elsewhere.",
             )
             raise StudyFolderError((Problem("error", place, f"line {line} as filled", found, "none", cure),))
         meta = f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
@@ -108,6 +104,26 @@ class Templates:
         own = [folder for folder in self.theme.folders if not folder.is_relative_to(shipped)]
         places = [one for one in frames if any(Path(one[0]).is_relative_to(folder) for folder in own)]
         return places[-1] if places else None
+
+
+class _Steering(HTMLParser):
+    """Finds what tells a browser more than a page shows, such as to turn to another after a second."""
+
+    line = 0
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Keep the line of the first such tag."""
+        if tag == "meta" and not self.line and any(key == "http-equiv" for key, _ in attrs):
+            self.line = self.getpos()[0]
+
+
+def _steering_line(html: str) -> int:
+    """Return the line of the first tag that steers a browser; 0 for none."""
+    if "http-equiv" not in html.lower():
+        return 0
+    parser = _Steering()
+    parser.feed(html)
+    return parser.line
 
 
 class _Sandbox(ImmutableSandboxedEnvironment):
