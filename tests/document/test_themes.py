@@ -3,6 +3,7 @@
 import io
 import re
 from base64 import b64decode
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.assets import assets
 from lyewitness.outputs.pages import site_pages
+from lyewitness.outputs.templates import templates_of
 from lyewitness.outputs.typefaces import CUT_FACES, cut_font, typeface_styles
 from lyewitness.words.problems import StudyFolderError
 from tests.cut_faces import all_rules
@@ -154,6 +156,36 @@ def test_a_theme_reaches_nothing_beyond_its_templates(example: Report, tmp_path:
     problem = caught.value.problems[0]
     assert problem.file == str(tmp_path / "templates" / "cautions.html")
     assert problem.place == "line 3"
+
+
+@pytest.mark.parametrize(
+    ("templates", "found", "place"),
+    [
+        ({"cautions.html": '\n{% extends "cautions.html" %}'}, "'cautions.html' leads back to itself", 2),
+        (
+            {"cautions.html": '{% extends "a.html" %}', "a.html": '\n\n{% include "cautions.html" %}'},
+            "'a.html' leads back to itself by way of 'cautions.html'",
+            3,
+        ),
+        (
+            {"cautions.html": "{% macro a() %}\n{{ a() }}\n{% endmacro %}\n{{ a() }}"},
+            "'cautions.html' leads back to itself",
+            2,
+        ),
+    ],
+)
+def test_a_template_that_leads_back_to_itself_is_told_with_its_line_and_what_to_write(
+    own_theme: Path, templates: Mapping[str, str], found: str, place: int
+) -> None:
+    """Whoever extends a template by its plain name means the inherited one, and is told how that is named."""
+    for name, text in templates.items():
+        (own_theme / "templates" / name).write_text(text, encoding="utf-8")
+    with pytest.raises(StudyFolderError) as caught:
+        templates_of(load_theme(own_theme)).fill("cautions.html", {})
+    (problem,) = caught.value.problems
+    assert (problem.found, problem.place) == (found, f"line {place}")
+    assert Path(problem.file).name == found.split("'")[1]
+    assert ('{% extends "daylight/cautions.html" %}' in problem.cure) == (found.split("'")[1] != "a.html")
 
 
 def test_a_theme_with_a_link_that_leads_out_is_refused(own_theme: Path) -> None:

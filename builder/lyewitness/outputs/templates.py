@@ -7,7 +7,8 @@ In: `Theme`. Out: `Templates`.
 """
 
 import re
-from collections.abc import Callable, Collection, Mapping, Sized
+from collections import Counter
+from collections.abc import Callable, Collection, Mapping, Sequence, Sized
 from dataclasses import dataclass, fields, is_dataclass
 from html.parser import HTMLParser
 from pathlib import Path
@@ -35,7 +36,7 @@ from lyewitness.document.parts import PARTS
 from lyewitness.document.themes import Theme
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.decoding import printable
-from lyewitness.words.problems import Problem, StudyFolderError
+from lyewitness.words.problems import Problem, StudyFolderError, listed
 
 MOST_MULTIPLIED = 1_000_000
 """Letters or items that a product in a template may have: more than the largest page, less than harms."""
@@ -65,10 +66,10 @@ class Templates:
         try:
             return self.environment.get_template(name).render(values)
         except MISTAKES as error:
-            place = self._mistaken(error)
-            if place is None:
+            places = self._mistaken(error)
+            if not places:
                 raise
-            raise StudyFolderError((_mistake(place, error),)) from error
+            raise StudyFolderError((_mistake(places, error, self.theme),)) from error
 
     def page(self, name: str, values: Mapping[str, Any], policy: str) -> str:
         """Return a document that bears `policy` before anything in it that could run or be loaded.
@@ -95,15 +96,14 @@ class Templates:
         meta = f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
         return html[: begins.end()] + meta + html[begins.end() :]
 
-    def _mistaken(self, error: Exception) -> tuple[str, int] | None:
-        """Return file and line of a mistake in a theme of the user's own; None for one of the program."""
+    def _mistaken(self, error: Exception) -> list[tuple[str, int]]:
+        """Return file and line of each template of the user's own on the way to a mistake."""
         frames = [(frame.filename, frame.lineno or 0) for frame in extract_tb(error.__traceback__)]
         if isinstance(error, TemplateSyntaxError):
             frames.append((error.filename or "", error.lineno))
         shipped = shipped_folder("themes").resolve()
         own = [folder for folder in self.theme.folders if not folder.is_relative_to(shipped)]
-        places = [one for one in frames if any(Path(one[0]).is_relative_to(folder) for folder in own)]
-        return places[-1] if places else None
+        return [one for one in frames if any(Path(one[0]).is_relative_to(folder) for folder in own)]
 
 
 class _Steering(HTMLParser):
@@ -200,10 +200,29 @@ def _parts() -> set[str]:
     return {name for row in PARTS for name in (row.key, row.each) if name}
 
 
-def _mistake(place: tuple[str, int], error: Exception) -> Problem:
-    file, line = place
+def _mistake(places: Sequence[tuple[str, int]], error: Exception, theme: Theme) -> Problem:
+    file, line = places[-1]
+    if isinstance(error, RecursionError):
+        return _endless(places, theme)
     cure = "Mend the template, or remove it: the inherited one takes its place."
     return Problem("error", file, f"line {line}", str(error), "a template that can be filled", cure)
+
+
+def _endless(places: Sequence[tuple[str, int]], theme: Theme) -> Problem:
+    """Return what to say of templates that lead back to themselves; `places` are the ways gone, in turn."""
+    file, line = places[-1]
+    name = Path(file).name
+    # What was passed but once led there, and is no part of the round.
+    often = Counter(path for path, _ in places)
+    by_way = [Path(path).name for path, count in often.items() if count > 1 and path != file]
+    found = f"'{name}' leads back to itself" + (f" by way of {listed(by_way)}" if by_way else "")
+    above = [one.name for one in theme.folders[1:] if (one / "templates" / name).is_file()]
+    # Every theme has a template for each part, though most have no file for it.
+    above += [theme.folders[-1].name] if name.removesuffix(".html") in _parts() else []
+    inherited = next(iter(above), "")
+    named = f'To change what is inherited, name its theme: {{% extends "{inherited}/{name}" %}}. Else take'
+    cure = f"{named if inherited else 'Take'} out what calls it again."
+    return Problem("error", file, f"line {line}", found, "a template that comes to an end", cure)
 
 
 def plain_cells(row: Row, to: Callable[[str], Markup]) -> Markup:
