@@ -4,8 +4,10 @@ import io
 import re
 import subprocess
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import html5lib
 import page
@@ -182,6 +184,32 @@ def test_the_sheet_tells_what_the_data_contradict(daylight: Theme, tmp_path: Pat
     lives, question = LETTERS["expectation contradicted"]
     right = reported(lives, replace(question, expectation="The polymer lasts longer than the silica."))
     assert "Expected" not in read_sheet(sheet_of(right, daylight), tmp_path / "b.pdf")
+
+
+@pytest.mark.parametrize("expected", ["The silica lasts as long as the polymer.", ""])
+def test_the_picture_tells_what_the_data_contradict(
+    daylight: Theme, monkeypatch: pytest.MonkeyPatch, expected: str
+) -> None:
+    """A talk is told of a fallen expectation in letters that can be read from afar; of none without one."""
+    written: list[tuple[str, int]] = []
+    write = _Canvas.write
+
+    def noted(canvas: _Canvas, at: tuple[float, float], lines: Sequence[str], *how: Any) -> float:
+        written.append((_bare(squeezed(" ".join(lines))), how[1]))
+        return write(canvas, at, lines, *how)
+
+    monkeypatch.setattr(_Canvas, "write", noted)
+    lives, question = LETTERS["expectation contradicted"]
+    report = reported(lives, replace(question, expectation=expected))
+    summary_picture(drawn(report, daylight)[0])
+    told = [(words, size) for words, size in written if words.startswith("Expected")]
+    verdict = report.findings.answers[0].expectation_verdict
+    assert bool(told) == bool(expected)
+    for words, size in told:
+        assert verdict is not None
+        assert _bare(squeezed(expected)) in words
+        assert _bare(squeezed(verdict.text)) in words
+        assert size >= 20
 
 
 def test_a_long_answer_keeps_its_figure_on_the_first_page(daylight: Theme, tmp_path: Path) -> None:

@@ -2,8 +2,8 @@
 
 In: `Slide`, the lives, a `Look`, fonts. Out: a PNG, the same bytes on every run.
 
-From above: the question, the answer in the largest type that leaves room for the rest, the lives with what to
-mind beside them, the table of what to do, the foot.
+From above: the question, the answer in the largest type that leaves room for the rest, what was expected
+where the data contradict it, the lives with what to mind beside them, the table of what to do, the foot.
 """
 
 import io
@@ -25,8 +25,10 @@ WITHIN = WIDE - 2 * EDGE
 QUESTION_HIGH, QUESTION_SIZES = 80, (28, 24, 20, 17)
 """It is known to those who asked: small, two lines of it."""
 ANSWER_HIGH = 300
-"""Most that the answer may take, so that the lives can be read from afar."""
+"""Most that the answer may take, with what it contradicts, so that the lives can be read from afar."""
 ANSWER_SIZES = (52, 46, 41, 37, 33, 30, 27, 24)
+EXPECTED_HIGH, EXPECTED_SIZES = 80, (28, 25, 22, 20)
+"""An expectation that fell is two lines at most: smaller than the answer, never smaller than the foot."""
 TABLE_SIZES = (27, 24, 21, 18, 16)
 """Pixels; the largest that fits is taken."""
 LEADING = 1.28
@@ -50,6 +52,8 @@ class Slide:
     note: str
     """What the words of the table mean."""
     foot: str
+    contradicted: str = ""
+    """What was expected, and that the data contradict it, where they do."""
     invented: str = ""
     """That the study is invented, where it is: a picture travels without its report."""
 
@@ -117,8 +121,13 @@ def draw_slide(
     ink, muted = canvas.palette.ink, canvas.palette.muted
     size, lines = _fitting(canvas, slide.question, faces.sans, QUESTION_SIZES, QUESTION_HIGH)
     top = canvas.write((EDGE, EDGE - 20), lines, faces.sans, size, muted)
-    size, lines = _fitting(canvas, slide.answer, faces.serif, ANSWER_SIZES, ANSWER_HIGH)
-    top = canvas.write((EDGE, top + 8), lines, faces.serif, size, ink) + GAP
+    expected, told = _fitting(canvas, slide.contradicted, faces.serif, EXPECTED_SIZES, EXPECTED_HIGH)
+    left_over = ANSWER_HIGH - (len(told) * expected * LEADING if slide.contradicted else 0)
+    size, lines = _fitting(canvas, slide.answer, faces.serif, ANSWER_SIZES, left_over)
+    top = canvas.write((EDGE, top + 8), lines, faces.serif, size, ink)
+    if slide.contradicted:
+        top = canvas.write((EDGE, top + 8), told, faces.serif, min(expected, size), ink)
+    top += GAP
     foot_top = HIGH - EDGE + 14
     told = canvas.lines(slide.invented, faces.sans, 18, WITHIN)[:1] if slide.invented else []
     canvas.write((EDGE, foot_top), [_plain(slide.foot), *told], faces.sans, 18, muted)

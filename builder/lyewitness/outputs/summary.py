@@ -9,7 +9,7 @@ known. It says nothing that the first page does not say; who holds it needs no o
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from lyewitness.document.answers import asked_words, deciding_of, opening
+from lyewitness.document.answers import asked_words, contradicted_words, deciding_of, opening
 from lyewitness.document.edition import Edition
 from lyewitness.document.parts import Document
 from lyewitness.document.themes import SUMMARY_STYLES, Theme
@@ -118,6 +118,7 @@ def summary_picture(document: Document) -> bytes:
         table=table,
         note=strengths_note(edition, answer),
         foot=foot(edition),
+        contradicted=contradicted_words(edition, answer),
         invented=edition.report.study.invented,
     )
     groups = answer.question.groups or edition.report.study.groups
