@@ -221,7 +221,7 @@ def test_a_pair_of_which_one_is_empty_says_so(tmp_path: Path) -> None:
     """Where one picture shows no particles nothing is compared."""
     study = pair_of(tmp_path, drawn(scattered(30, 6)), np.full((400, 500), 0.4), counted=True)
     (figure,) = particle_pair_figures(study, LOOK)
-    assert figure.alt == "Nothing can be compared: used: no particles seen."
+    assert figure.alt == "Nothing can be compared: no particles seen in the later picture."
 
 
 def test_the_interval_of_the_broken_share_is_wilsons() -> None:

@@ -79,6 +79,8 @@ class FigureBlock:
     csv: str
     """Its data; empty where it has none."""
     cite: str
+    headed: bool = False
+    """Whether a heading above it says its title."""
     narrow_src: str = ""
     """The figure drawn for a narrow screen; empty where one serves both."""
     narrow_dark_src: str = ""

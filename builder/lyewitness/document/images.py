@@ -17,11 +17,13 @@ from lyewitness.document.blocks import (
     Prose,
     Section,
     Shown,
+    Strong,
     Words,
 )
 from lyewitness.document.edition import Edition
 from lyewitness.document.tables import facts_of
 from lyewitness.figures.records import Laid
+from lyewitness.study.picture_titles import picture_titles
 from lyewitness.study.records import StudyImage
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, with_unit
@@ -115,11 +117,19 @@ def _known_of(image: StudyImage, pair: str) -> dict[str, str]:
 def _alone(edition: Edition, image: StudyImage) -> Section:
     """Return one picture with what is known of it."""
     told = _known_of(image, image.pair)
-    figures = _figures_of(edition, image)
-    caption = "" if figures else f"{image.caption} "
-    beside = Beside((caption, *_of_column(edition, image)), (Facts(facts_of(edition, told)),))
+    title = picture_titles(edition.report.study.images)[image.id]
+    figures = tuple(replace(one, headed=one.title == title) for one in _figures_of(edition, image))
+    words = f"{'' if figures else _unseen(edition, image)} ".lstrip()
+    beside = Beside((words, *_of_column(edition, image)), (Facts(facts_of(edition, told)),))
     anchor = edition.addresses.anchor("image", image.id)
-    return Section(image.id, (*figures, beside), anchor, anchored=True)
+    return Section(title, (*figures, beside), anchor, anchored=True)
+
+
+def _unseen(edition: Edition, image: StudyImage) -> str:
+    """Return the caption of a picture that is not shown, and why it is not."""
+    found = next((one for one in edition.report.problems if one.file == image.file), None)
+    why = edition.say("images.not_shown", found=found.found, cure=found.cure) if found else ""
+    return f"{sentence(image.caption) if image.caption else ''} {why}".strip()
 
 
 def _of_column(edition: Edition, image: StudyImage) -> Words:
@@ -139,7 +149,12 @@ def on_paper(edition: Edition) -> Iterator[Part]:
         *(view for name, view in pairs.items() if name not in measured),
         *(view for _, view in views if view is not None),
     )
-    unseen = [Prose((f"{image.id}: {image.caption}",), "sentence") for image, view in views if view is None]
+    titles = picture_titles(edition.report.study.images)
+    unseen = [
+        Prose((Strong(f"{titles[image.id]}."), f" {_unseen(edition, image)}"), "sentence")
+        for image, view in views
+        if view is None
+    ]
     if shown or measured or unseen:
         yield Part(
             key="images",

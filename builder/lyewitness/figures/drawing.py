@@ -18,6 +18,7 @@ from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.sheaves import Binding, bound
 from lyewitness.store import NO_STORE, Store
+from lyewitness.study.picture_titles import picture_titles
 from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.decoding import printable
 
@@ -156,10 +157,12 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
     pairs = counted_pairs(report.study)
     for images in pairs.values():
         yield shares.of_images(particle_pair_figures, look, images)
+    titles = picture_titles(report.study.images)
     paired = {image.id for images in pairs.values() for image in images}
     for image in report.study.images:
         if image.id not in paired:
-            yield shares.of_images(particle_figures, look, (image,))
+            title = {image.id: titles[image.id]}
+            yield shares.of_images(particle_figures, look, (image,), title)
 
 
 def counted_pairs(study: Study) -> dict[str, tuple[StudyImage, ...]]:

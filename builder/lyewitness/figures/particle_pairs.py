@@ -32,6 +32,7 @@ from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.registration import SAME_SCALE
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
 from lyewitness.figures.style import ACCENT, GROUND, INK, MUTED, NARROW_PX, Look
+from lyewitness.study.picture_titles import picture_titles
 from lyewitness.study.records import Study
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -55,6 +56,7 @@ BAR_PX = 24
 LEAST_PX = 210
 """Height of the drawing from which on sizes beside the pictures can be read."""
 SIZES_PX = 240
+EARLIER, LATER = "the earlier picture", "the later picture"
 """Height of the sizes below the pictures."""
 
 
@@ -62,11 +64,12 @@ def particle_pair_figures(study: Study, look: Look) -> list[Figure]:
     """Return one figure of the first and the last of the counted images; of one that can be read, its own."""
     counted = sorted(counted_in(study), key=lambda one: one.image.exposure_h or 0.0)
     if len(counted) < 2:
-        return [single_figure(one, look) for one in counted]
+        titles = picture_titles(study.images)
+        return [single_figure(one, look, titles[one.image.id]) for one in counted]
     first, last = counted[0], counted[-1]
     wide, narrow = _drawn(first, last, look), _drawn(first, last, look.narrow())
     name = f"particles-{slug(first.image.pair)}"
-    told = told_of(first, last) + part_words(first) + part_words(last)
+    told = told_of(first, last) + part_words(first, EARLIER) + part_words(last, LATER)
     return [
         Figure(
             id=name,
@@ -97,7 +100,8 @@ def told_of(first: Counted, last: Counted) -> str:
     """Return what became of the particles in words: `2.20 µm (2.12 to 2.26) → 2.06 µm (…), 0 % broken …`."""
     before, after = first.count, last.count
     if not before.particles or not after.particles:
-        why = "; ".join(f"{one.image.id}: {one.count.reason}" for one in (first, last) if one.count.reason)
+        both = ((EARLIER, first), (LATER, last))
+        why = "; ".join(f"{one.count.reason} in {which}" for which, one in both if one.count.reason)
         return sentence(f"Nothing can be compared: {why}")
     return (
         f"{_median(before)} → {_median(after)}, {_broken(after)}: median diameter of the whole particles, "

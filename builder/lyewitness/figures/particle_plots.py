@@ -3,7 +3,7 @@
 In: images of the study whose particles are to be counted. Out: the figures `particles-<image>`.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,7 +22,7 @@ from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, interval, with_unit
-from lyewitness.words.phrases import sentence, share_percent
+from lyewitness.words.phrases import mid_sentence, sentence, share_percent
 
 MOST_PX = 1200
 """Images of more pixels than a square of this side are counted in so many: others cost time and memory."""
@@ -51,9 +51,12 @@ class Counted:
     """Whether `grey` is the middle of the picture, as it is."""
 
 
-def particle_figures(study: Study, look: Look) -> list[Figure]:
-    """Return a figure for each image whose particles the study wants counted and whose scale it states."""
-    return [single_figure(one, look) for one in counted_in(study)]
+def particle_figures(study: Study, look: Look, titles: Mapping[str, str]) -> list[Figure]:
+    """Return a figure for each image whose particles the study wants counted and whose scale it states.
+
+    `titles` by image: the study may be the share of it that holds one image alone.
+    """
+    return [single_figure(one, look, titles[one.image.id]) for one in counted_in(study)]
 
 
 def counted_in(study: Study) -> tuple[Counted, ...]:
@@ -108,25 +111,25 @@ def _greys(page: Image.Image) -> FloatArray:
     return without_strip(np.asarray(page.convert("L"), dtype=np.float64) / 255)
 
 
-def part_words(one: Counted) -> str:
-    """Return that no more than the middle of a picture was counted; empty where all of it was."""
-    return f" Of {one.image.id} the middle alone was counted." if one.of_middle else ""
+def part_words(one: Counted, picture: str) -> str:
+    """Return that no more than the middle of `the picture` was counted; empty where all of it was."""
+    return f" Of {picture} the middle alone was counted." if one.of_middle else ""
 
 
-def single_figure(one: Counted, look: Look) -> Figure:
+def single_figure(one: Counted, look: Look, title: str) -> Figure:
     """Return the particles of one picture, outlined, and their sizes."""
     image, grey, count = one.image, one.grey, one.count
     height = max(round(fitted(grey, look.width_px * SHARE)[1]), 240)
     with applied(look):
         light, dark = _draw(grey, count, look, height)
     name = f"particles-{slug(image.id)}"
-    told = count_words(count) + part_words(one)
+    told = count_words(count) + part_words(one, "the picture")
     return Figure(
         id=name,
         file=f"figures/images/{name}.svg",
         data=light,
         dark=dark,
-        title=f"Particles in {image.id}",
+        title=f"Particles: {mid_sentence(title)}",
         caption=f"{told} Outlined: measured particles; dashed: broken ones and fragments; grey: not "
         "measured. Bar and dot above the columns: median of the whole ones and its interval. "
         "An indication from one picture, by a threshold and a watershed.",

@@ -24,6 +24,7 @@ from lyewitness.figures.records import Figure, Laid
 from lyewitness.figures.registration import SAME_SCALE, Place, placed
 from lyewitness.figures.style import Look, label_file
 from lyewitness.study.inside import StudyFiles
+from lyewitness.study.picture_titles import picture_titles
 from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import rounded, stated, with_unit
@@ -236,7 +237,7 @@ def counting_problems(study: Study) -> Iterator[Problem]:
 def picture_figures(study: Study, look: Look) -> list[Figure]:
     """Return every readable picture, page by page, then the pairs."""
     figures: list[Figure] = []
-    titles = _titles(study.images)
+    titles = picture_titles(study.images)
     first: dict[str, Image.Image] = {}
     for image in study.images:
         pages = readable_pages(study, image)
@@ -248,25 +249,6 @@ def picture_figures(study: Study, look: Look) -> list[Figure]:
             first[image.id] = pages[0]
     shown = replace(study, images=tuple(image for image in study.images if image.id in first))
     return figures + [_pair(word, images, first, look) for word, images in shown.pairs.items()]
-
-
-SORTS = {"micrograph": "Micrograph", "photograph": "Photograph", "spectrum": "Spectrum", "other": "Picture"}
-"""Kinds of pictures as they stand at the head of one."""
-
-
-def _titles(images: Sequence[StudyImage]) -> dict[str, str]:
-    """Return `Micrograph of S1 after 96 h` by id; what would be headed alike is told apart by its id."""
-    titles = {image.id: _title(image) for image in images}
-    often = Counter(titles.values())
-    return {name: f"{title} ({name})" if often[title] > 1 else title for name, title in titles.items()}
-
-
-def _title(image: StudyImage) -> str:
-    of = f" of {image.column}" if image.column else ""
-    if image.exposure_h is None:
-        return f"{SORTS[image.kind]}{of}"
-    when = f"after {exposure(image.exposure_h)}" if image.exposure_h else "before use"
-    return f"{SORTS[image.kind]}{of} {when}"
 
 
 def _alike(images: Sequence[StudyImage], pages: Sequence[Image.Image]) -> bool:

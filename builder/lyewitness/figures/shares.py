@@ -120,15 +120,16 @@ class Shares:
         return Drawing(source, lambda: _figures_in(draw(share.report, look, *arguments)))
 
     def of_images(
-        self, draw: Callable[[Study, Look], Drawn], look: Look, images: tuple[StudyImage, ...]
+        self, draw: Callable[..., Drawn], look: Look, images: tuple[StudyImage, ...], *arguments: object
     ) -> Drawing:
-        """Return what `draw` makes of some images of the study, still to be drawn."""
+        """Return what `draw` makes of some images of the study and further arguments, still to be drawn."""
         whole = self._report.study
         files = StudyFiles(whole.folder, stated=dict(whole.file_hashes))
         held = [digest_of(files.read(image.file)) for image in images]
         study = replace(self._bare, images=images)
         there = replace(study, folder=whole.folder, file_hashes=whole.file_hashes)
-        return Drawing((draw.__name__, digest_of(study), held), lambda: _figures_in(draw(there, look)))
+        source = (draw.__name__, digest_of(study), held, arguments)
+        return Drawing(source, lambda: _figures_in(draw(there, look, *arguments)))
 
     def _share(self, study: Study, declines: tuple[Decline, ...], digest: str = "") -> Share:
         """Return the share of a report that has these; `digest` tells it, or else all that it holds does."""
