@@ -39,8 +39,8 @@ def test_pairs_that_want_the_same_are_one_plan(single: Evidence) -> None:
     plans = [c.text for c in found_in(single).answers[0].next_experiments if "to failure" in c.text]
     assert plans == [
         "To tell the columns of alkyl, alkyl with guard, amide and amide with guard apart, run at least "
-        "three columns of each to failure: how much columns of one type differ is not known yet, so the "
-        "number cannot be computed."
+        "three columns of each, from different lots, to failure: how much columns of one type differ is not "
+        "known yet, so the number cannot be computed."
     ]
 
 

@@ -23,7 +23,7 @@ from lyewitness.findings.answer.course_replies import course_claims, without_lim
 from lyewitness.findings.answer.expectation import expectation_verdict
 from lyewitness.findings.answer.factor_claims import factor_claims, numbers_words, told_p
 from lyewitness.findings.answer.headline import headline
-from lyewitness.findings.answer.next_experiments import next_experiments
+from lyewitness.findings.answer.next_experiments import next_experiments, planned_groups
 from lyewitness.findings.answer.question_scope import Scope, scope_of
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words
 from lyewitness.findings.answer.recommending import advice, recommendations
@@ -223,7 +223,7 @@ def answer(
         so_far(evidence, headline(evidence, points, scope, ranking)),
         how_sure(evidence, points, scope, ranking),
         claims,
-        recommendations(evidence, points, scope, ranking, claims),
+        recommendations(evidence, points, scope, ranking, claims, planned_groups(evidence, scope, ranking)),
         next_experiments(evidence, points, scope, ranking, claims),
         expectation_verdict(evidence, points, scope, ranking, claims),
         scope.deciding,

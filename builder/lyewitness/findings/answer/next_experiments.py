@@ -4,8 +4,9 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `
 plans, not results.
 """
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, log
 
 from lyewitness.decline.comparing import (
@@ -19,8 +20,9 @@ from lyewitness.decline.comparing import (
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope, middle_h
 from lyewitness.findings.answer.ranking import Pairing, Ranking
+from lyewitness.findings.answer.reading_questions import Span
 from lyewitness.findings.answer.recommending import most_serious
-from lyewitness.findings.answer.use_claims import asked_spans, held
+from lyewitness.findings.answer.use_claims import asked_spans, held, span_words
 from lyewitness.findings.audit.points import Point, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import steadier_words, swing_of
@@ -47,19 +49,52 @@ class Spread:
 def next_experiments(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
 ) -> tuple[Claim, ...]:
-    """Return a plan for each open pair, for groups that did not fail, and for what the audit faults."""
-    open_pairs = [
+    """Return one course of action: what costs least is first, what is dearer only if that leaves it open.
+
+    Columns at hand run on before new ones are taken; of new ones one plan speaks of all groups.
+    """
+    further = _run_on(evidence, scope)
+    steps = [
+        further if further and further.text.startswith(RUN) else None,
+        *_for_spans(evidence, scope, claims),
+        _for_pairs(evidence, scope, _open_pairs(evidence, scope, ranking), claims),
+    ]
+    # That a limit lies far off is no step that another could wait for.
+    told = [further] if further and further not in steps else []
+    return (*_in_order([step for step in steps if step is not None]), *told, *_for_points(points, scope))
+
+
+RUN = "Run "
+ONLY_THEN = "only if that leaves it open, "
+
+
+def _in_order(steps: Sequence[Claim]) -> tuple[Claim, ...]:
+    """Return the steps, each after the first told as what follows where the one before does not settle it."""
+    later = [
+        replace(step, text=run_together([f"{ONLY_THEN}{mid_sentence(step.text)}"])) for step in steps[1:]
+    ]
+    return (*steps[:1], *later)
+
+
+ORDER = re.compile(r"\b(longer|longest|outlasts?|outlives?|best|better|most stable)\b", re.IGNORECASE)
+"""How a question sounds that wants the order of the groups beside a span that they are to last."""
+
+
+def _open_pairs(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[Pairing]:
+    """Return the pairs that new columns are to tell apart; none where a span is asked for and no order."""
+    if asked_spans(evidence, scope) and not ORDER.search(scope.question.text):
+        return []
+    return [
         pairing
         for pairing in ranking.open_pairs
         if pairing.groups <= set(scope.compared) and not _neither_failed(evidence, pairing)
     ]
-    plans = [
-        *_for_pairs(evidence, scope, open_pairs, claims),
-        *_for_spans(evidence, scope, claims),
-        _run_on(evidence, scope),
-        *_for_points(points, scope),
-    ]
-    return tuple(plan for plan in plans if plan is not None)[:6]
+
+
+def planned_groups(evidence: Evidence, scope: Scope, ranking: Ranking) -> frozenset[str]:
+    """Return the groups of which the plans say how many columns they want."""
+    spans = {group for _, groups in _span_plans(evidence, scope) for group, _ in groups}
+    return frozenset(spans).union(*(pairing.groups for pairing in _open_pairs(evidence, scope, ranking)))
 
 
 def _neither_failed(evidence: Evidence, pairing: Pairing) -> bool:
@@ -68,9 +103,12 @@ def _neither_failed(evidence: Evidence, pairing: Pairing) -> bool:
     return not failed & pairing.groups
 
 
-def _for_spans(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> list[Claim]:
-    """Say how many columns must last a span that is asked for, before a next one can be trusted to."""
-    plans = []
+SpanPlan = tuple[Span, list[tuple[str, int]]]
+
+
+def _span_plans(evidence: Evidence, scope: Scope) -> list[SpanPlan]:
+    """Return each span with the groups of which more columns must last it, and how many of each have."""
+    plans: dict[Span, list[tuple[str, int]]] = {}
     for group, span in asked_spans(evidence, scope):
         found = held(evidence, scope, group, span)
         if found is None or found.failed or found.verdict == "shown" or evidence.standing.running:
@@ -79,42 +117,69 @@ def _for_spans(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> lis
         if any(life.hours is not None and life.hours < span.hours for life in found.lives):
             # One failed before, as far as its life is known: that none of many will is no plan.
             continue
-        number = success_run(SHARE, evidence.study.choices.confidence)
+        if found.run_h < span.hours and not _mostly_gone(evidence, group):
+            # Those at hand run on to it.
+            found = replace(found, surely=len(found.lives))
+        plans.setdefault(span, []).append((group, found.surely))
+    return list(plans.items())
+
+
+def _for_spans(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> list[Claim]:
+    """Say how many columns must last a span that is asked for, before a next one can be trusted to."""
+    confidence = evidence.study.choices.confidence
+    number = success_run(SHARE, confidence)
+    sure = f"({percent(100 * confidence)} confidence)"
+    made = []
+    for span, groups in _span_plans(evidence, scope):
+        names = [group for group, _ in groups]
+        lasted = sum(count for _, count in groups)
+        of = columns_of(names[0]) if len(names) == 1 else f"each of {listed(map(columns_of, names))}"
+        among = ", those that have lasted as long among them" if lasted else ""
+        many = f"{number} were run" if len(names) == 1 else f"{number} of each were run"
         text = (
-            f"run {number} of {columns_of(group)} for {span.words}: if none fails, at least "
-            f"{percent(100 * SHARE)} of such columns last as long "
-            f"({percent(100 * evidence.study.choices.confidence)} confidence)"
+            f"run more of {of} for {span.words}, until {many}{among}: if none fails, "
+            f"at least {percent(100 * SHARE)} of such columns last as long {sure}"
         )
-        asked = scope.claim_id("span", group, span.words)
-        behind = because.of_claims(claim for claim in claims if claim.id == asked)
-        identity = scope.claim_id("next", "span", group, span.words)
-        plans.append(Claim(identity, run_together([text]), "not settled", behind))
-    return plans
+        asked = {scope.claim_id("span", group, span.words) for group in names}
+        behind = because.of_claims(claim for claim in claims if claim.id in asked)
+        identity = scope.claim_id("next", "span", *names, span.words)
+        made.append(Claim(identity, run_together([text]), "not settled", behind))
+    return made
 
 
 def _for_pairs(
     evidence: Evidence, scope: Scope, pairings: Sequence[Pairing], claims: Sequence[Claim]
-) -> list[Claim]:
-    """Say how many columns a side would tell groups apart: one plan for all where no number can be had."""
-    swing = swing_of(evidence, scope.deciding)
-    if swing is not None and pairings:
-        return [_plan(scope, pairings, steadier_words(swing), claims)]
-    spread = spread_of(evidence, scope)
-    if spread is not None:
-        alike: dict[str, list[Pairing]] = {}
-        for pairing in pairings:
-            alike.setdefault(_numbers(evidence, pairing, spread), []).append(pairing)
-        return [
-            _plan(scope, same, f"to tell {_each_apart(same)} {numbers}", claims)
-            for numbers, same in alike.items()
-        ]
+) -> Claim | None:
+    """Say how many columns a side would tell groups apart: one plan for all pairs that are open."""
     if not pairings:
-        return []
-    text = (
-        f"to tell {_apart(pairings)}, run at least three columns of each to failure: how much columns of "
-        "one type differ is not known yet, so the number cannot be computed"
-    )
-    return [_plan(scope, pairings, text, claims)]
+        return None
+    swing = swing_of(evidence, scope.deciding)
+    if swing is not None:
+        return _plan(scope, pairings, [steadier_words(swing)], claims)
+    spread = spread_of(evidence, scope)
+    if spread is None:
+        text = (
+            f"to tell {_apart(pairings)}, run at least three columns of each, from different lots, "
+            "to failure: how much columns of one type differ is not known yet, so the number cannot be "
+            "computed"
+        )
+        return _plan(scope, pairings, [text], claims)
+    alike: dict[str, list[Pairing]] = {}
+    for pairing in pairings:
+        alike.setdefault(_numbers(evidence, pairing, spread), []).append(pairing)
+    power = f" with a power of {percent(100 * WANTED_POWER)}"
+    beyond = alike.pop("", [])
+    told = [f"to tell {_each_apart(same)}{power}, run {numbers}" for numbers, same in alike.items()]
+    # It holds for all of them, and is told of the first.
+    told = [*told[:1], *(text.replace(power, "") for text in told[1:])]
+    if beyond:
+        margin = rounded(1 + evidence.study.choices.equivalence_margin_percent / 100, 3)
+        many = f"would take more than {MOST_COLUMNS} columns a side"
+        told.append(
+            f"to tell {_each_apart(beyond)}{'' if told else power} {many}, "
+            f"even if their lives differ by a factor of {margin}"
+        )
+    return _plan(scope, pairings, ["; ".join(told), _spread_words(evidence, pairings, spread)], claims)
 
 
 def _apart(pairings: Sequence[Pairing]) -> str:
@@ -136,25 +201,29 @@ def _each_apart(pairings: Sequence[Pairing]) -> str:
     return ", and ".join(f"{columns_of(first)} from {listed(others)}" for first, others in by_first.items())
 
 
-def _plan(scope: Scope, pairings: Sequence[Pairing], text: str, claims: Sequence[Claim]) -> Claim:
+def _plan(
+    scope: Scope, pairings: Sequence[Pairing], sentences: Sequence[str], claims: Sequence[Claim]
+) -> Claim:
     about = {scope.claim_id("pair", pairing.first, pairing.second) for pairing in pairings}
     links = because.of_claims(claim for claim in claims if claim.id in about)
     identity = scope.claim_id("next", pairings[0].first, pairings[0].second)
-    return Claim(identity, run_together([text]), "not settled", links)
+    return Claim(identity, run_together(sentences), "not settled", links)
 
 
 def _numbers(evidence: Evidence, pairing: Pairing, spread: Spread) -> str:
-    """Return how many columns are needed for the ratio seen, and for the smallest ratio that matters."""
+    """Return how many columns are needed for the ratio seen, and for the smallest ratio that matters.
+
+    Nothing where neither can be told by as many as anybody would run.
+    """
     choices = evidence.study.choices
-    compared = max(1, pairing.comparison.corrected_over if pairing.comparison else 1)
-    alpha = choices.alpha / compared
+    alpha = choices.alpha / _compared(pairing)
     careful = upper_sd(spread.sd, spread.degrees)
     margin = 1 + choices.equivalence_margin_percent / 100
     seen = pairing.comparison.life_ratio.value if pairing.comparison else None
     if seen:
         # Told as the claim has it, the longer life over the shorter.
         seen = max(seen, 1 / seen)
-    parts: list[tuple[str, str]] = []
+    by_number: dict[str, list[str]] = {}
     for ratio, words in ((seen, "the life ratio seen"), (margin, "the smallest ratio that matters")):
         if not ratio or ratio == 1:
             continue
@@ -165,18 +234,23 @@ def _numbers(evidence: Evidence, pairing: Pairing, spread: Spread) -> str:
         if ratio == seen and high is not None and high <= _fewest(evidence, pairing):
             # As many were tested, and did not tell: the number would be of no help.
             continue
-        parts.append((_needed(low, high), f"{words} ({rounded(ratio, 3)})"))
-    least = "at least " if spread.at_least else ""
-    by = f"{least}{percent(100 * (exp(spread.sd) - 1))}"
+        by_number.setdefault(_needed(low, high), []).append(f"{words} ({rounded(ratio, 3)})")
+    if set(by_number) == {_needed(None, None)}:
+        return ""
+    return "; ".join(f"{number} for {' as for '.join(words)}" for number, words in by_number.items())
+
+
+def _spread_words(evidence: Evidence, pairings: Sequence[Pairing], spread: Spread) -> str:
+    """Return what the numbers of columns were computed from."""
+    by = f"{'at least ' if spread.at_least else ''}{percent(100 * (exp(spread.sd) - 1))}"
+    compared = max(map(_compared, pairings))
     shared = f"; the error is shared among {counted(compared, 'comparison')}" if compared > 1 else ""
-    by_number: dict[str, list[str]] = {}
-    for number, words in parts:
-        by_number.setdefault(number, []).append(words)
-    said = "; ".join(f"{number} for {' as for '.join(words)}" for number, words in by_number.items())
-    return (
-        f"with a power of {percent(100 * WANTED_POWER)}, run {said}. "
-        f"Lives of one type spread by {by} (from {counted(spread.degrees, 'degree')} of freedom){shared}"
-    )
+    return f"lives of one type spread by {by} (from {counted(spread.degrees, 'degree')} of freedom){shared}"
+
+
+def _compared(pairing: Pairing) -> int:
+    """Return among how many comparisons the error of a pair is shared."""
+    return max(1, pairing.comparison.corrected_over if pairing.comparison else 1)
 
 
 def _fewest(evidence: Evidence, pairing: Pairing) -> int:
@@ -226,11 +300,20 @@ second, is not found by running on: nobody knows that a rate seen for a day hold
 def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
     """Say how far to run groups that did not reach the limit: at the rate seen, as a plan."""
     said, links, steady, beyond = list[str](), list[Because](), dict[str, float](), list[str]()
+    to_span: dict[str, list[str]] = {}
+    spans = dict(sorted(asked_spans(evidence, scope), key=lambda asked: asked[1].hours))
     for group in scope.groups:
         life = evidence.group_life(group, *scope.deciding)
         if life is None or life.life.state != "not reached" or _mostly_gone(evidence, group):
             continue
         columns = columns_of(group, len(life.columns))
+        span = spans.get(group)
+        if spans:
+            # Who asks for a span wants to know of it, not where the limit lies.
+            if span and _longest_h(evidence, scope, group) < span.hours and not evidence.standing.running:
+                to_span.setdefault(span_words(span), []).append(columns)
+                links += because.of_declines(evidence, group, *scope.deciding)
+            continue
         links += because.of_declines(evidence, group, *scope.deciding)
         about = _limit_at_h(evidence, scope, group, life.rate_per_h.value)
         tested = life.tested_to_h or life.life.hours.low or 0.0
@@ -254,6 +337,7 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
             beyond.append(f"{columns} beyond {hours(longest)}")
         else:
             said.append(f"{columns} on to about {_roughly(about)}")
+    runs = [f"run {listed(own)} on to {words}" for words, own in to_span.items()]
     if said:
         rate = "rate" if len(said) == 1 else "rates"
         reach = f"where the {rate} seen would meet the limit: a plan and no result, for {rate}s may change"
@@ -266,9 +350,11 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
             f"{listed(steady)} hardly moved towards the limit in "
             f"{' to '.join(ends)}; only a much longer or a harsher test would find it"
         )
-    if not said or not links:
+    if (not runs and not said) or not links:
         return None
-    return Claim(scope.claim_id("next", "run", "on"), run_together(said), "not settled", tuple(links))
+    return Claim(
+        scope.claim_id("next", "run", "on"), run_together([*runs, *said]), "not settled", tuple(links)
+    )
 
 
 def _mostly_gone(evidence: Evidence, group: str) -> bool:

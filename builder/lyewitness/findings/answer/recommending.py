@@ -47,6 +47,8 @@ MOST_LETTERS = 120
 """Letters of a finding that an advice repeats: a longer one stands in the audit, to which it is linked."""
 FAR_BELOW = 0.75
 """Of the shortest life: a bound below this share wonders a reader, and is explained."""
+ENOUGH = 3
+"""Columns a group of which the audit asks for no more."""
 AS_IF = "injections are counted as if the method ran at the conditions of the stress throughout"
 
 
@@ -324,21 +326,29 @@ HERE = "at these conditions"
 
 
 def recommendations(
-    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
+    evidence: Evidence,
+    points: Sequence[Point],
+    scope: Scope,
+    ranking: Ranking,
+    claims: Sequence[Claim],
+    planned: Container[str] = (),
 ) -> tuple[Claim, ...]:
     """Return what to choose, when to replace, what to watch and to mind, and the most urgent cure.
+
+    Of the groups in `planned` the next experiments say how many more columns to test.
 
     Which to choose and when to replace are told where the question asks for it, or for nothing narrower.
     """
     asks = read_question(scope.question.text, evidence.study.groups)
     dear, _ = _by_cost(evidence, points, scope)
     if without_limit(evidence, scope) is not None and not asks.lasting:
-        return _at_these_conditions(evidence, scope, [c for c in (_cure(points, scope),) if c is not None])
+        cured = _cure(evidence, points, scope, planned)
+        return _at_these_conditions(evidence, scope, [cured] if cured else [])
     chosen = _for_span(evidence, points, scope, claims) if asks.choice and not ranking.longest else None
     # `Does A outlast B?` is asked by who has to take one of them.
     which = asks.choice or not asks.narrow or len(scope.asked) > 1
     choose = [chosen or (_choose(evidence, scope, ranking, claims, dear) if which else None)]
-    cure = [_cure(points, scope)]
+    cure = [_cure(evidence, points, scope, planned)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
     rest = [_watch(evidence, scope, claims), *_mind(points, scope)]
     settled = bool(ranking.longest) and ranking.strength_of(ranking.longest) == "shown"
@@ -437,10 +447,14 @@ def _for_span(
     return Claim(scope.claim_id("do", "choose"), run_together([text]), strength, links)
 
 
-def _cure(points: Sequence[Point], scope: Scope) -> Claim | None:
+def _cure(evidence: Evidence, points: Sequence[Point], scope: Scope, planned: Container[str]) -> Claim | None:
     """Name what to do first about the most serious point of the audit, where it weakens the answer."""
     point = most_serious(points, scope)
     if point is None:
+        return None
+    few = [group for group in scope.compared if len(evidence.study.replicates(group)) < ENOUGH]
+    if point.check.id.startswith("replicates") and all(group in planned for group in few):
+        # Two numbers of further columns in one answer would contradict each other.
         return None
     found = point.check.detail.rstrip(".")
     told = point.check.id.startswith("replicates") or len(found) > MOST_LETTERS
