@@ -22,6 +22,7 @@ from lyewitness.findings.displaced import (
     out_of_order,
 )
 from lyewitness.findings.excursions import A_SPIKE, HALF_AS_WIDE, dips_of, spacing_min, spikes_of
+from lyewitness.findings.few_injections import in_few_injections
 from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
@@ -343,6 +344,7 @@ def doubtful_injections(
         rest = [injection for injection in own if injection.id not in found]
         source = (keys[name], [injection.id for injection in rest])
         found |= store.made("out of order", source, partial(out_of_order, rest, rows))
+    found = in_few_injections(used, rows, strangers, found)
     by_id = {injection.id: injection for injection in study.injections}
     return tuple(
         _doubtful(study, injection, found[injection.id], by_id)

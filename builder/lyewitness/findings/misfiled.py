@@ -44,6 +44,19 @@ ONE_FACTOR = 0.02
 Strangers = Mapping[str, Sequence[PeakOutline]]
 
 
+def peaks_of(name: str, rows: Rows, strangers: Strangers) -> list[tuple[float, float]]:
+    """Return (time in minutes, height) of every peak of an injection, whatever it was called."""
+    found = [
+        (row.retention_time_min, row.peak_height)
+        for row in rows[name].values()
+        if row.found and row.retention_time_min is not None and row.peak_height is not None
+    ]
+    return found + [
+        (peak.apex_min, peak.apex_signal - (peak.baseline_start + peak.baseline_end) / 2)
+        for peak in strangers.get(name, ())
+    ]
+
+
 @dataclass(frozen=True, slots=True)
 class _Expected:
     """Where a marker should stand on a column at an exposure, and how tall."""
@@ -66,15 +79,7 @@ class _Bench:
 
     def peaks(self, name: str) -> list[tuple[float, float]]:
         """Return (time in minutes, height) of every peak of an injection, whatever it was called."""
-        found = [
-            (row.retention_time_min, row.peak_height)
-            for row in self.rows[name].values()
-            if row.found and row.retention_time_min is not None and row.peak_height is not None
-        ]
-        return found + [
-            (peak.apex_min, peak.apex_signal - (peak.baseline_start + peak.baseline_end) / 2)
-            for peak in self.strangers.get(name, ())
-        ]
+        return peaks_of(name, self.rows, self.strangers)
 
     def course(self, column: str, hours: float, without: frozenset[str]) -> dict[str, _Expected]:
         """Return where each marker of a column should stand at that exposure, by the nearest injections."""
@@ -177,8 +182,16 @@ def misfiled(
         if all(
             s.fits(AWAY / 2) for s in (bench.shifts(first, other, pair), bench.shifts(second, column, pair))
         ):
-            found[first] = ("other column", _exchanged(bench, first, second, column, other), second)
-            found[second] = ("other column", _exchanged(bench, second, first, other, column), first)
+            found[first] = (
+                "other column",
+                exchanged_words(bench.peaks(first), second, column, other),
+                second,
+            )
+            found[second] = (
+                "other column",
+                exchanged_words(bench.peaks(second), first, other, column),
+                first,
+            )
     for column, names in odd.items():
         for name in names:
             if name in found:
@@ -221,9 +234,10 @@ def _fitting_at_another_time(bench: _Bench, name: str, column: str) -> tuple[str
     return min(fitting, key=lambda key: tried[key].misfit, default=None)
 
 
-def _exchanged(bench: _Bench, name: str, partner: str, column: str, other: str) -> str:
+def exchanged_words(peaks: Sequence[tuple[float, float]], partner: str, column: str, other: str) -> str:
+    """Return why an injection of `column` with these peaks is one of `other`, its partner the reverse."""
     return (
-        f"exchanged with {partner}: {_peaks_words(bench, name)} those of column {other}, "
+        f"exchanged with {partner}: {_peaks_words(peaks)} those of column {other}, "
         f"and those of {partner} are those of {column}: the two columns, or the two files, were interchanged"
     )
 
@@ -236,12 +250,12 @@ def _alone(bench: _Bench, name: str, column: str, there: Sequence[str], when: st
     own = bench.course(column, hours_of(bench.rows[name]), frozenset((name,)))
     usual = listed(f"{rounded(time, 3)}" for time in sorted(one.time_min for one in own.values()))
     return (
-        f"{_peaks_words(bench, name)} those {whose} {when}, and not at {usual} min like those of "
+        f"{_peaks_words(bench.peaks(name))} those {whose} {when}, and not at {usual} min like those of "
         f"{column}: the file of another column, or another column in the stream"
     )
 
 
-def _peaks_words(bench: _Bench, name: str) -> str:
-    tallest = max(height for _, height in bench.peaks(name))
-    times = sorted(time for time, height in bench.peaks(name) if height > tallest / (2 * AS_TALL))
+def _peaks_words(peaks: Sequence[tuple[float, float]]) -> str:
+    tallest = max(height for _, height in peaks)
+    times = sorted(time for time, height in peaks if height > tallest / (2 * AS_TALL))
     return f"its peaks at {listed(f'{rounded(time, 3)}' for time in times)} min are"
