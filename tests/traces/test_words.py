@@ -144,6 +144,16 @@ def test_an_unknown_unit_is_not_overruled_in_silence() -> None:
     assert "'Time (m)'" in refused(f"Time (m),Signal (mAU)\n{rows}".encode()).found
 
 
+def test_a_unit_that_is_stated_and_not_known_is_quoted() -> None:
+    """Times in weeks, by heading or preamble, are told with the word and the cure."""
+    rows = "".join(f"{i / 10},{i % 7}\n" for i in range(30))
+    for head in ("Time (weeks),Signal (mAU)\n", "Time axis unit: weeks\n"):
+        problem = refused(f"{head}{rows}".encode())
+        assert "in 'weeks', which is no unit that is known here" in problem.found, problem.found
+        assert "stated nowhere" not in problem.found
+        assert "`time_unit` of [exports]" in problem.cure
+
+
 def test_points_without_an_interval_are_refused() -> None:
     """One column needs a sampling interval; the cure names the key."""
     data = b"Signal (mAU)\n" + b"".join(b"%d\n" % (i % 7) for i in range(30))

@@ -220,6 +220,13 @@ class _TableReading:
     def _no_unit(self, heading: Heading) -> Exception:
         words = f"{heading.name} ({heading.unit})" if heading.unit else heading.name
         found = f"times headed {shortened(words)!r}" if words.strip() else "times without a heading"
+        if strange := heading.unit or self.said.strange_time_unit:
+            return self._refusal(
+                f"{found}, in {shortened(strange)!r}, which is no unit that is known here",
+                f"one of the units {', '.join(MINUTES_IN)}",
+                "State in `time_unit` of [exports] in study.toml in which of them the numbers are; if in "
+                "none, export them again in minutes.",
+            )
         return self._refusal(
             f"{found}, in a unit that is stated nowhere",
             f"one of the units {', '.join(MINUTES_IN)}",

@@ -139,6 +139,8 @@ class Statements:
 
     time_unit: str = ""
     """A key of `MINUTES_IN`."""
+    strange_time_unit: str = ""
+    """What stands where the unit of time should, and names none that is known."""
     signal_unit: str = ""
     interval_s: float | None = None
     """Time from point to point, s."""
@@ -162,6 +164,7 @@ _SIGNAL_AXIS = re.compile(rf"\b{_SIGNAL}\b.*\b{_AXIS}\b|\b{_AXIS}\b.*\b{_SIGNAL}
 _OF_ANOTHER_TIME = re.compile(
     r"\d|gradient|run|dead|delay|inject|equilib|wash|cycle|stop|constant|width", re.I
 )
+_ONE_WORD = re.compile(r"[^\W\d_]{2,20}")
 _INTERVAL = re.compile(
     r"(?:sampl\w*|data|acqui\w*|digiti\w*|record\w*|points?|detector)[ _-]*(?:point)?[ _-]*"
     r"(?:intervals?|periods?|rate|frequency|time step|step|spacing)"
@@ -201,8 +204,11 @@ def read_statements(lines: Sequence[str], before: Statements = Statements()) -> 
 def _add(said: Statements, key: str, value: str) -> Statements:
     if _INTERVAL.search(key):
         return _add_interval(said, key, value)
-    if _TIME_AXIS.search(key) and _named_time_unit(value) and not _OF_ANOTHER_TIME.search(key + value):
-        return replace(said, time_unit=_named_time_unit(value))
+    if _TIME_AXIS.search(key) and not _OF_ANOTHER_TIME.search(key + value):
+        if _named_time_unit(value):
+            return replace(said, time_unit=_named_time_unit(value))
+        if _ONE_WORD.fullmatch(value):
+            said = replace(said, strange_time_unit=value)
     if _SIGNAL_AXIS.search(key) and _named_signal_unit(value):
         return replace(said, signal_unit=_named_signal_unit(value))
     if _DELAY.search(key):
