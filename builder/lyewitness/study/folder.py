@@ -8,7 +8,7 @@ from pathlib import Path
 
 from lyewitness.study.companions import condensed, read_conditions, read_images, read_notes
 from lyewitness.study.injections import read_injections
-from lyewitness.study.inside import StudyFiles
+from lyewitness.study.inside import StudyFiles, names_not_kept
 from lyewitness.study.metadata import Metadata, read_metadata
 from lyewitness.study.placing import (
     Clock,
@@ -68,7 +68,7 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
     conditions = condensed(conditions, condition_problems)
     gatherings = [toml, injection_problems, condition_problems, image_problems, *note_problems]
     problems = tuple(problem for gathering in gatherings for problem in gathering.problems)
-    problems += (*files.refusals(), *implausible(metadata, injections, conditions))
+    problems += (*files.refusals(), *names_not_kept(files), *implausible(metadata, injections, conditions))
     if not any(problem.severity == "error" for problem in toml.problems):
         problems += contradictory(metadata, injections, conditions)
     own = Clock({one.id: one.at for one in injections if one.at}, "'at' of injections.csv", "injections.csv")

@@ -200,6 +200,23 @@ class StudyFiles:
         )
 
 
+def names_not_kept(files: StudyFiles) -> tuple[Problem, ...]:
+    """Return a caution for each file that no table names and whose name no archive can hold."""
+    found: dict[str, str] = {}
+    for top, folders, names in os.walk(files.folder):
+        folders[:] = [name for name in folders if not name.startswith(".")]
+        for name in names:
+            below = os.path.relpath(os.path.join(top, name), files.folder).replace(os.sep, "/")  # noqa: PTH118
+            reason = STEERING if _STEERS.search(below) else "" if _in_utf8(below) else UNSPEAKABLE
+            printed = below.encode("utf-8", "backslashreplace").decode()
+            if reason and printed not in files.refused:
+                found[printed] = reason
+    return tuple(
+        Problem("caution", name, "", f"{reason}, which no archive can hold", *CURES[reason])
+        for name, reason in sorted(found.items())
+    )
+
+
 def changed_meanwhile(name: str) -> Problem:
     """Return the error that a file is another one than was read when the work began."""
     return Problem(

@@ -292,12 +292,12 @@ def _nothing_to_judge(metadata: Metadata, injections: Sequence[Injection]) -> It
     # A study that begins holds no more than a reference, and nothing is wrong with it.
     many = max((counted[one] for one in short), default=0)
     if short and not metadata.running and max(asked - 1, many) >= FEW:
-        found = f"reference_injections = {asked}, and no more than {many} counted"
         yield _said(
             "choices.reference_injections",
-            f"{found} on {listed(short)}",
+            f"no more than {many} counted injections on {listed(short)}, for a reference of {asked}",
             "injections after the reference, which are held against it",
-            "State fewer as the reference; until then those at the start are taken, the first at least.",
+            "State fewer in 'reference_injections' of [choices]; until then those at the start are taken, "
+            "the first at least.",
         )
 
 
