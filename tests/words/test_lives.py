@@ -4,7 +4,16 @@ import pytest
 
 from lyewitness.decline.records import Life
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import failed_when, is_known, is_vague, moment_text, tell, tell_ratio, when
+from lyewitness.words.lives import (
+    failed_when,
+    is_known,
+    is_vague,
+    lasting,
+    moment_text,
+    tell,
+    tell_ratio,
+    when,
+)
 from lyewitness.words.numbers import DASH
 
 
@@ -41,7 +50,7 @@ from lyewitness.words.numbers import DASH
         ),
         (
             Life("unclear", Estimate(None, 96.3, None), bracket_h=(110.0, 120.0)),
-            "at least 96.3 h (still within the limit at 110 h, apparently past it from 120 h on)",
+            "at least 96.3 h (too near to the limit to tell at 110 h, apparently past it from 120 h on)",
         ),
         (Life("unclear", Estimate(None, 10.0, 20.0)), "between 10 and 20 h"),
         (Life("unclear", Estimate(reason="too few points")), "we cannot tell (too few points)"),
@@ -53,6 +62,12 @@ from lyewitness.words.numbers import DASH
 def test_each_thing_that_can_be_known_of_a_life_has_one_form(life: Life, words: str) -> None:
     """The forms are those of the table in `tell`; an unclear life never gives the curve's value."""
     assert tell(life).replace("\u2009", " ") == words
+
+
+def test_nothing_is_told_to_have_lasted_before_an_hour() -> None:
+    """A life of which only its end is known lasted less than that, not before it."""
+    told = lasting(Life("reached", Estimate(None, None, 30.0), bracket_h=(None, 30.0)))
+    assert told.replace("\u2009", " ") == "lasted less than 30 h"
 
 
 def test_the_end_of_a_life_is_told_after_or_between() -> None:

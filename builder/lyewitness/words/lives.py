@@ -152,8 +152,8 @@ def tell(life: Lived) -> str:
       roughly 150 h)` |
     | unclear | past the limit, later within it again | `passed the limit between 40 and 45 h and was
       within it again from 52 h on` |
-    | unclear | past it at the very end | `at least 96 h (still within the limit at 110 h, apparently past
-      it from 120 h on)` |
+    | unclear | past it at the very end | `at least 96 h (too near to the limit to tell at 110 h, apparently
+      past it from 120 h on)` |
     | unclear | how long it was within the limit | `at least 109 h` |
     | unclear | both ends, and no value | `between 10 and 20 h` |
     | unclear | nothing | `we cannot tell (too few points)` |
@@ -168,6 +168,9 @@ def tell(life: Lived) -> str:
 def lasting(life: Lived, verb: str = "lasted") -> str:
     """Return a life with its verb: `lasted 62 h (55 to 71)`; what tells its own story needs none."""
     told = tell(life)
+    if told.startswith("before "):
+        # What ended before an hour did not last before it.
+        return f"{verb} less than {told.removeprefix('before ')}"
     return told if has_own_verb(life) else f"{verb} {told}"
 
 
@@ -304,7 +307,7 @@ def _unclear(life: Lived) -> str:
         shown = _not_reached(life)
         if shown == f"at least {exposure(within)}":
             return f"{shown} (apparently past the limit {late})"
-        return f"{shown} (still within the limit at {exposure(within)}, apparently past it {late})"
+        return f"{shown} (too near to the limit to tell at {exposure(within)}, apparently past it {late})"
     if life.hours.value is None and life.hours.low is not None and life.hours.high is not None:
         return between(life.hours.low, life.hours.high)
     return _not_reached(life)
