@@ -117,6 +117,23 @@ def test_effects_and_interaction_of_published_data_agree_with_statsmodels(left_o
         assert log(one.ratio.value or 0) == pytest.approx(float(treated.params[name]), rel=1e-8)
 
 
+def test_interactions_of_rates_are_tested_as_those_of_lives_are() -> None:
+    """Where no column failed, rates alone say whether a part works alike on both bondings: p as by OLS."""
+    # Each column declines at its rate to its own life, which lies beyond the test of 20 h.
+    for both, finding in ((4.0, "differs"), (1.0, "alike"), (1.15, "cannot tell")):
+        lives = drawn(3, part=2.0, both=both, sd=0.02 if both == 1.0 else 0.1)
+        (one,) = analysed(lives, ends_h=20.0)[1]
+        assert one.finding == "cannot tell"
+        assert one.p_value is None
+        assert one.rate_finding == finding, one
+        table = pd.DataFrame(
+            [(*cell, -log(life)) for cell, own in lives.items() for life in own], columns=["a", "b", "y"]
+        )
+        fitted = smf.ols("y ~ C(a, Treatment('without')) * C(b, Treatment('C8'))", table).fit()
+        assert one.rate_p == pytest.approx(float(fitted.pvalues.iloc[-1]), rel=1e-6)
+        assert log(one.rate_ratio.value or 0) == pytest.approx(float(fitted.params.iloc[-1]), rel=1e-6)
+
+
 def test_one_factor_has_the_certified_f() -> None:
     """The contrasts of the five instruments of SiRstv (NIST StRD) give back the certified residual and F."""
     text = (files("scipy.stats") / "tests/data/nist_anova/SiRstv.dat").read_text().splitlines()[60:]

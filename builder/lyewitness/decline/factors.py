@@ -222,14 +222,19 @@ class _Analysis:
     def _interaction(self, first: tuple[int, str], second: tuple[int, str]) -> Interaction:
         (i, level), (j, at) = first, second
         factor, other = self.design[i], self.design[j]
-        found = None
-        if self.with_interactions and self.lives is not None and not self.lives.censored.all():
+        found = rate = None
+        if self.with_interactions:
             there, here = (self._step(i, level, (other.name, one)) for one in (at, other.levels[0]))
-            found = contrast(self.lives, there - here, self.confidence)
+            if self.lives is not None and not self.lives.censored.all():
+                found = contrast(self.lives, there - here, self.confidence)
+            if self.rates is not None:
+                rate = contrast(self.rates, there - here, self.confidence)
         return Interaction(
             factor.name, level, factor.levels[0], other.name, at, other.levels[0], self.marker, self.metric,
             _ratio(found) if found is not None else Estimate(reason=NOTHING_LEFT),
             found.p_value if found is not None else None,
+            rate_ratio=_ratio(rate) if rate is not None else Estimate(reason=NOTHING_LEFT),
+            rate_p=rate.p_value if rate is not None else None,
         )  # fmt: skip
 
     def _step(self, index: int, level: str, within: tuple[str, str]) -> FloatArray:
@@ -357,6 +362,7 @@ def _settled(
     every: list[FactorEffect | Interaction] = [*effects, *interactions]
     tested = {id(one): one.p_value for one in every if one.p_value is not None}
     rated = {id(one): one.rate_p for one in effects if one.rate_p is not None and not one.other}
+    both = {id(one): one.rate_p for one in interactions if one.rate_p is not None}
     families = families_of(study, list(dict.fromkeys((one.marker, one.metric) for one in every)))
     decide = {metric for family in families if len(family.metrics) == 1 for metric in family.metrics}
     wanted = {(name, metric) for family in families for name in family.factors for metric in family.metrics}
@@ -368,9 +374,10 @@ def _settled(
         else "other"
         for one in every
     }
-    adjusted, rates = (
+    # Interactions of rates are corrected among themselves: beside an open life they ask something else.
+    adjusted, rates, rates_of_both = (
         dict(zip(known, holm_in_parts(list(known.values()), [part[key] for key in known]), strict=True))
-        for known in (tested, rated)
+        for known in (tested, rated, both)
     )
     many, many_rates = (Counter(part[key] for key in known) for known in (tested, rated))
     choices = study.choices
@@ -385,20 +392,27 @@ def _settled(
             )
             for one in effects
         ),
-        tuple(_told(one, adjusted.get(id(one)), choices) for one in interactions),
+        tuple(_told(one, adjusted.get(id(one)), rates_of_both.get(id(one)), choices) for one in interactions),
     )
 
 
-def _told(one: Interaction, adjusted: float | None, choices: Choices) -> Interaction:
-    """Return an interaction with its finding: `alike` needs the whole interval within the margin."""
+def _told(one: Interaction, adjusted: float | None, of_rates: float | None, choices: Choices) -> Interaction:
+    """Return an interaction with what it says of lives and of rates."""
+    return replace(
+        one,
+        p_adjusted=adjusted,
+        finding=_same(one.ratio, adjusted, choices),
+        rate_p_adjusted=of_rates,
+        rate_finding=_same(one.rate_ratio, of_rates, choices),
+    )
+
+
+def _same(ratio: Estimate, adjusted: float | None, choices: Choices) -> SameEffect:
+    """Return whether an effect is the same: `alike` needs the whole interval within the margin."""
     margin = exp(log_margin(choices.equivalence_margin_percent))
-    low, high = one.ratio.low, one.ratio.high
-    same: SameEffect = "cannot tell"
-    if low is not None and high is not None and 1 / margin <= low and high <= margin:
-        same = "alike"
-    elif adjusted is not None and adjusted <= choices.alpha:
-        same = "differs"
-    return replace(one, p_adjusted=adjusted, finding=same)
+    if ratio.low is not None and ratio.high is not None and 1 / margin <= ratio.low <= ratio.high <= margin:
+        return "alike"
+    return "differs" if adjusted is not None and adjusted <= choices.alpha else "cannot tell"
 
 
 def main_effects(effects: Iterable[FactorEffect], marker: str, metric: str) -> tuple[FactorEffect, ...]:

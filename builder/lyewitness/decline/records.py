@@ -282,6 +282,13 @@ class Interaction:
     p_value: float | None
     p_adjusted: float | None = None
     finding: SameEffect = "cannot tell"
+    rate_ratio: Estimate = field(default_factory=Estimate)
+    """Ratio of rates of decline at `at` ÷ ratio of rates at `than`."""
+    rate_p: float | None = None
+    rate_p_adjusted: float | None = None
+    """Corrected among the interactions of rates."""
+    rate_finding: SameEffect = "cannot tell"
+    """Whether what a factor does to rates of decline is the same at both levels of the other."""
 
 
 @dataclass(frozen=True, slots=True)

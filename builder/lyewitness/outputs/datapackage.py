@@ -87,6 +87,7 @@ _TEXT: Mapping[str, str] = {
     "group_a": "First type of the pair", "group_b": "Second type of the pair",
     "method": "Test or estimator by which the row was had",
     "finding": "What the numbers of this row say by themselves; claims.json weighs the audit, too",
+    "rate_finding": "The same of rates of decline, where lives may tell nothing",
     "factor": "What was varied on purpose",
     "law": "Law of decline in the simulated studies of the program's calibration",
     "level": "Level of the factor that is compared", "against": "Level that it is compared with",

@@ -132,9 +132,9 @@ COMPARISONS_BESIDE = (
 FACTORS = (
     "factor", "level", "against", "other", "at", "than", "marker", "metric", "columns", "columns_against",
     "ratio", "ratio_low", "ratio_high", "p_value", "p_adjusted", "rate_ratio", "rate_ratio_low",
-    "rate_ratio_high", "rate_p_adjusted", "method", "finding",
+    "rate_ratio_high", "rate_p_adjusted", "method", "finding", "rate_finding",
 )  # fmt: skip
-"""Effects, and interactions, which alone have `than` and `finding`: the effect at `at` ÷ that at `than`."""
+"""Effects, and interactions, which alone have `than` and findings: the effect at `at` ÷ that at `than`."""
 EVENTS = ("column", "kind", "begin", "end", "begin_h", "end_h", "exposed", "note")
 """A row for each event and column that it touched; hours of exposure where they can be known."""
 CHECKS = ("check", "subject", "result", "detail")
@@ -385,6 +385,7 @@ def _effect(effect: FactorEffect) -> list[Cell]:
         effect.rate_p_adjusted,
         effect.method,
         "",
+        "",
     ]
 
 
@@ -400,7 +401,9 @@ def _interaction(one: Interaction) -> list[Cell]:
         one.marker,
         one.metric,
     ]
-    return [*told, "", "", *_ends(one.ratio), one.p_value, one.p_adjusted, *[None] * 5, one.finding]
+    lives: list[Cell] = ["", "", *_ends(one.ratio), one.p_value, one.p_adjusted]
+    rates: list[Cell] = [*_ends(one.rate_ratio), one.rate_p_adjusted, None]
+    return [*told, *lives, *rates, one.finding, one.rate_finding]
 
 
 def _claims(answers: Iterable[Answer]) -> list[ClaimWords]:

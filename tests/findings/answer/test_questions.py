@@ -252,6 +252,18 @@ def test_a_pace_is_told_where_lives_tell_nothing_of_a_factor(designed: Evidence,
     assert "Yes" not in answer.short
 
 
+def test_a_pace_says_whether_it_is_alike_on_both_bondings(designed: Evidence) -> None:
+    """What a factor does to rates is held against the other factor, and the level told where they differ."""
+    differing = {"Alpha": (150.0, 150.0), "Guarded alpha": (160.0, 150.0), "Beta": (150.0, 155.0)}
+    for groups, words in (
+        ({**PACES, "Protected beta": (700.0, 600.0)}, "; we cannot tell whether it does so on both bondings"),
+        ({**differing, "Protected beta": (1200.0, 1250.0)}, ", but not alike on both bondings: by 0.9"),
+    ):
+        answer = answered(paced(designed, groups), "What does the guard do to life?")
+        (claim,) = [c for c in answer.claims if "-factor-" in c.id or "-pace-" in c.id][-1:]
+        assert words in plain(claim.text), claim.text
+
+
 def test_an_open_pace_has_no_word_beside_an_open_life(designed: Evidence) -> None:
     """Where neither lives nor paces tell what a factor does, that is said once."""
     groups = {"Alpha": (70.0, 150.0), "Guarded alpha": (500.0, 98.0), "Beta": (60.0, 140.0)}

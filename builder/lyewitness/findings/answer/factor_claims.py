@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from lyewitness.decline.records import FactorEffect, Interaction
+from lyewitness.decline.records import FactorEffect, Interaction, SameEffect
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.audit.points import Pair, Point, weaker
@@ -48,6 +48,10 @@ class FactorVerdict:
     def told_of(self, effect: FactorEffect) -> Estimate:
         """Return the ratio, of lives or of rates, of the effect or of one of its parts."""
         return effect.rate_ratio if self.by_rate else effect.ratio
+
+    def same(self, interaction: Interaction) -> SameEffect:
+        """Return whether the effect on lives, or on rates, is the same at both levels of another factor."""
+        return interaction.rate_finding if self.by_rate else interaction.finding
 
     @property
     def kind(self) -> str:
@@ -203,7 +207,7 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     if found.verdict == "alike":
         makes = "seems to make" if seems else "makes"
         return f"{subject}{against} {makes} no meaningful difference to {what}: the ratio is {ratio}{numbers}"
-    if found.by_rate and not any(one.finding == "differs" for one in found.interactions):
+    if found.by_rate and not any(found.same(one) == "differs" for one in found.interactions):
         way = "slow" if found.ratio.high is not None and found.ratio.high < 1 else "speed"
         decline = f"the decline of {the_metric(effect.marker, effect.metric)}"
         rate = f"{ratio_of(found.ratio)} times its rate{''.join(_interaction_words(found))}"
@@ -270,7 +274,7 @@ def _interaction_words(found: FactorVerdict) -> Iterator[str]:
     others = dict.fromkeys(i.other for i in found.interactions)
     for other in others:
         own = [i for i in found.interactions if i.other == other]
-        findings = {i.finding for i in own}
+        findings = {found.same(i) for i in own}
         levels = list(dict.fromkeys(name for i in own for name in (i.than, i.at)))
         everywhere = _at_all(other, levels)
         at = listed(
@@ -278,10 +282,7 @@ def _interaction_words(found: FactorVerdict) -> Iterator[str]:
             for part in found.parts
             if part.other == other
         )
-        if found.by_rate:
-            # Whether paces differ between levels is not tested; they are told as they are.
-            yield f": {at}" if at else ""
-        elif findings == {"alike"}:
+        if findings == {"alike"}:
             yield f", {everywhere} alike"
         elif "differs" in findings:
             yield f", but not alike {everywhere}: by {at}"
