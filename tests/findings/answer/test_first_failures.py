@@ -56,3 +56,15 @@ def test_metrics_of_one_kind_are_named_once() -> None:
     both = "the plate number (half height) of toluene, or the symmetry factor of toluene"
     assert any_of((PLATES, SYMMETRY)) == both
     assert any_of((("", "pressure_bar"),)).startswith("the ")
+
+
+def test_advice_to_watch_a_metric_counts_no_column_twice(three: Evidence) -> None:
+    """Tied on one of six: it failed first on five of six, and on one more it or the other did."""
+    first = three.study.replicates("hybrid")[0]
+    firsts = tuple(
+        replace(one, tied_with=(SYMMETRY,)) if one.column == first.id else one
+        for one in three.judgement.first_failures
+    )
+    told = found_in(three, replace(three.judgement, first_failures=firsts)).answers[0].recommendations
+    (text,) = [one.text for one in told if one.id.endswith("do-watch")]
+    assert "crossed its limit first on five of six columns; on one more, it or the symmetry" in text

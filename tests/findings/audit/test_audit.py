@@ -7,13 +7,14 @@ from datetime import timedelta
 import pytest
 
 from lyewitness.findings.audit.auditing import audit, checks_of
-from lyewitness.findings.audit.points import all_pairs, bounded
+from lyewitness.findings.audit.points import BRIEF, all_pairs, bounded, brief
 from lyewitness.findings.audit.running import pause_problems
 from lyewitness.findings.changes import Change
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check
 from lyewitness.peaks.records import PeakRow
 from lyewitness.study.records import Choices, Conditions, Event, Injection, LoggedCondition, Study
+from lyewitness.words.names import joined
 from lyewitness.words.problems import Problem
 from tests.findings.making import (
     START,
@@ -557,3 +558,18 @@ def test_a_log_that_falls_silent_is_asked_about() -> None:
     told = (Event("power cut", START + timedelta(hours=13), START + timedelta(hours=25)),)
     explained = replace(silent, study=replace(silent.study, events=told))
     assert not pause_problems(checks_of(audit(explained)))
+
+
+@pytest.mark.parametrize("question", ["rate", "what-it-costs", "12"])
+def test_a_check_that_was_made_again_for_a_question_keeps_its_name(question: str) -> None:
+    """The id of a question, and of a further subject, shows in no sentence: the check has one short name."""
+    check = check_of(found_in(FAIR), "reference-fresh")
+    for name in ("reference-fresh", "reference-fresh-2", "life-bracketed"):
+        again = replace(check, id=joined(name, question))
+        assert brief(again) == BRIEF[name.removesuffix("-2")], again.id
+
+
+def test_each_check_has_a_short_name() -> None:
+    """Whatever the answer names of the audit has a name in the words of the trade."""
+    unnamed = [one.id for one in found_in(FAIR).checks if brief(one) not in BRIEF.values()]
+    assert not unnamed

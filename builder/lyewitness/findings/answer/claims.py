@@ -78,6 +78,7 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
     alike = _open_for_one_reason(ranking)
     if len(alike) > 1:
         yield _together(evidence, scope, alike)
+    reasons: dict[str, Pairing] = {}
     for pairing in ranking.untold:
         if pairing in alike and len(alike) > 1:
             continue
@@ -97,7 +98,7 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
             text = run_together([f"{pace_words(pairing)}{corrected}", none])
             yield Claim(identity, text, pairing.pace, found)
             continue
-        yield Claim(identity, _pair_text(evidence, scope, pairing), pairing.strength, found)
+        yield Claim(identity, _pair_text(evidence, scope, pairing, reasons), pairing.strength, found)
 
 
 def _open_for_one_reason(ranking: Ranking) -> tuple[Pairing, ...]:
@@ -143,7 +144,7 @@ def _is_unclear(evidence: Evidence, groups: Iterable[str], scope: Scope) -> bool
     return any(life is not None and "unclear" in life.states for life in lives)
 
 
-def _pair_text(evidence: Evidence, scope: Scope, pairing: Pairing) -> str:
+def _pair_text(evidence: Evidence, scope: Scope, pairing: Pairing, reasons: dict[str, Pairing]) -> str:
     first, second = columns_of(pairing.first), columns_of(pairing.second)
     numbers = ratio_words(pairing, scope)
     margin = stated(evidence.study.choices.equivalence_margin_percent)
@@ -164,7 +165,7 @@ def _pair_text(evidence: Evidence, scope: Scope, pairing: Pairing) -> str:
         text = f"{first} and {second} {last} equally long, within {with_unit(margin, '%')}{numbers}"
     else:
         text = f"{CANNOT_TELL} whether {first} or {second} last longer{numbers}"
-    return run_together([text, _rates_words(pairing), _reason_words(pairing)])
+    return run_together([text, _rates_words(pairing), _reason_words(pairing, reasons)])
 
 
 def _named_text(scope: Scope, pairing: Pairing, margin: str) -> str:
@@ -178,11 +179,16 @@ def _named_text(scope: Scope, pairing: Pairing, margin: str) -> str:
     return order_words.open_between(scope, [pairing])
 
 
-def _reason_words(pairing: Pairing) -> str:
-    """Return why a pair is not settled, or why the claim says 'seem'."""
+def _reason_words(pairing: Pairing, told: dict[str, Pairing]) -> str:
+    """Return why a pair is not settled, or why the claim says 'seem'.
+
+    `told`: the pairs with which reasons stand already; one of them is named instead.
+    """
     reason = why_words([pairing])
     if not reason or pairing.verdict == "open":
         return reason
+    if (first := told.setdefault(reason, pairing)) is not pairing:
+        return f"we say ‘seem’ for the same reason as of {first.first} and {first.second}"
     clause = "tested" in reason or " was " in reason or "test was" in reason
     return f"we say ‘seem’ {'because' if clause else 'for this reason:'} {reason}"
 

@@ -159,6 +159,7 @@ def designed_pairs(evidence: Evidence, verdicts: Sequence[FactorVerdict]) -> fro
 
 def factor_claims(evidence: Evidence, scope: Scope, verdicts: Sequence[FactorVerdict]) -> Iterator[Claim]:
     """Say what each factor does, with its interaction."""
+    reasons: dict[str, str] = {}
     for found in verdicts:
         effect = found.effect
         links: tuple[Because, ...] = tuple(
@@ -171,17 +172,23 @@ def factor_claims(evidence: Evidence, scope: Scope, verdicts: Sequence[FactorVer
         drawn = (because.of_factors(*scope.deciding),) if known and found.kind == "factor" else ()
         yield Claim(
             scope.claim_id(found.kind, effect.factor, effect.level),
-            run_together([effect_words(found, with_p=True), _reason_words(found)]),
+            run_together([effect_words(found, with_p=True), _reason_words(found, reasons)]),
             found.strength,
             (*faults, *drawn, *links),
         )
 
 
-def _reason_words(found: FactorVerdict) -> str:
+def _reason_words(found: FactorVerdict, told: dict[str, str]) -> str:
+    """Return why it is no stronger; `told`: reasons that stand with a factor already, which is named."""
     if not found.why:
         return ""
     reason = listed(dict.fromkeys(found.why))
-    return f"we say ‘seems’ for this reason: {reason}" if found.verdict != "open" else reason
+    if found.verdict == "open":
+        return reason
+    subject = f"the {found.effect.factor}"
+    if (first := told.setdefault(reason, subject)) != subject:
+        return f"we say ‘seems’ for the same reason as of {first}"
+    return f"we say ‘seems’ for this reason: {reason}"
 
 
 def effect_words(found: FactorVerdict, with_p: bool = False) -> str:

@@ -529,7 +529,11 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
         text = f"watch {the_metric(*scope.deciding)}: on {where}, it or {others} crossed its limit first"
         text += "; these data cannot tell which"
     elif doubtful:
-        text += f"; on {spelled(len(doubtful))} of them it may have been {others}"
+        # Of all of them it is not said that it was the first where on some it may have been another.
+        sure, more = len(own) - len(doubtful), spelled(len(doubtful))
+        where = share_of(sure, len(failed), which).replace("column that faileds", "columns that failed")
+        text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first on {where}; "
+        text += f"on {more} more, it or {others} did"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
 

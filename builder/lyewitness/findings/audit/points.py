@@ -4,7 +4,6 @@ In: what a check found. Out: `Point`: the `Check` that is shown, with the groups
 whose claims it bounds.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import combinations
@@ -103,13 +102,17 @@ BRIEF: Mapping[str, str] = {
     "left-out-counted-in": "injections left out", "doubtful-left-out": "doubtful injections",
     "folder": "study folder",
 }  # fmt: skip
-"""What each check is about, in a word or three; the others in the words of their ids."""
+"""What each check is about, in a word or three."""
 
 
 def brief(check: Check) -> str:
-    """Return what a check is about: `number of columns`, `log of pH`."""
-    name = re.sub(r"-\d+$", "", check.id)
-    return BRIEF.get(name, name.replace("-", " "))
+    """Return what a check is about: `number of columns`, `log of pH`.
+
+    Behind the id of a check may stand a number, where it speaks of several subjects, and the question for
+    which it was made again: the longest known beginning tells which check it is.
+    """
+    known = (name for name in BRIEF if f"{check.id}-".startswith(f"{name}-"))
+    return BRIEF.get(max(known, key=len, default=""), check.id.replace("-", " "))
 
 
 def weaker(first: Strength, second: Strength) -> Strength:
