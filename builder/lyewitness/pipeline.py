@@ -20,7 +20,7 @@ from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.pictures import counting_problems, picture_problems
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
-from lyewitness.findings.audit.running import pause_problems
+from lyewitness.findings.audit.standing import pause_problems
 from lyewitness.findings.doubts import doubt_problems
 from lyewitness.findings.finding import find
 from lyewitness.findings.medium.retention_by_ph import amended

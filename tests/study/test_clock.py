@@ -48,7 +48,7 @@ def ran(hours: float, lost: float = 11.0, after: float = 20.0) -> datetime:
 def told(reading: StudyReading) -> list[Problem]:
     """Return the problems that are not about one file for two injections, or too few of them."""
     beside = ("the file of", "reference_injections")
-    return [one for one in reading.problems if not any(word in one.found for word in beside)]
+    return [one for one in reading.problems if not any(word in one.found + one.place for word in beside)]
 
 
 def test_a_power_cut_does_not_count_as_exposure(tmp_path: Path) -> None:
@@ -56,6 +56,19 @@ def test_a_power_cut_does_not_count_as_exposure(tmp_path: Path) -> None:
     reading = dated(tmp_path, [ran(hours) for hours in HOURS], more=POWER_CUT)
     assert reading.study is not None
     assert [one.exposure_h for one in reading.study.injections] == pytest.approx([*HOURS, *HOURS])
+    assert told(reading) == []
+
+
+def test_what_is_logged_in_a_power_cut_is_nothing_of_the_stress(tmp_path: Path) -> None:
+    """A cold oven and a stopped pump in a stated pause raise no doubt about flow or temperature."""
+    cold, warm = "20,0", "50,0.4"
+    rows = ["column,at,temperature_C,flow_mL_min"]
+    rows += [f"A1,{ran(hour, lost=0).isoformat()},{cold if 20 <= hour <= 31 else warm}" for hour in range(60)]
+    (tmp_path / "conditions.csv").write_text("\n".join(rows) + "\n")
+    reading = dated(tmp_path, [ran(hours) for hours in HOURS], more=POWER_CUT)
+    assert reading.study is not None
+    assert {row.flow_mL_min for row in reading.study.conditions} == {0.4}
+    assert len(reading.study.logged_in_pauses) == 12
     assert told(reading) == []
 
 

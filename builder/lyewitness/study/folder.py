@@ -17,6 +17,7 @@ from lyewitness.study.placing import (
     log_problems,
     placed_by_clock,
     unlike_times,
+    without_pauses,
 )
 from lyewitness.study.plausibility import contradictory, implausible
 from lyewitness.study.records import Study
@@ -65,6 +66,7 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
     notes, note_problems = read_notes(files, known)
     injections = placed_by_clock(injections, metadata.columns, metadata.events)
     conditions = placed_by_clock(conditions, metadata.columns, metadata.events)
+    conditions, in_pauses = without_pauses(conditions, metadata.columns, metadata.events)
     conditions = condensed(conditions, condition_problems)
     gatherings = [toml, injection_problems, condition_problems, image_problems, *note_problems]
     problems = tuple(problem for gathering in gatherings for problem in gathering.problems)
@@ -97,6 +99,7 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
         choices=metadata.choices,
         exports=metadata.exports,
         conditions=conditions,
+        logged_in_pauses=in_pauses,
         images=images,
         notes=notes,
         events=metadata.events,

@@ -54,6 +54,33 @@ def placed_by_clock(
     return tuple(_placed(row, by_id.get(row.column), events) for row in rows)
 
 
+def without_pauses(
+    logged: Sequence[LoggedCondition], columns: Sequence[Column], events: Sequence[Event]
+) -> tuple[tuple[LoggedCondition, ...], tuple[LoggedCondition, ...]]:
+    """Return the rows that were read under stress, and those read in a stated pause or after a column's end.
+
+    What a cold oven and a stopped pump read is nothing of the stress.
+    """
+    idle: dict[str, list[tuple[datetime, datetime | None]]] = {}
+    for column in columns:
+        idle[column.id] = list(pauses_of(column, events))
+        if isinstance(column.ended, datetime):
+            idle[column.id].append((column.ended, None))
+    apart = [_lies_in(row.at, idle.get(row.column, ())) for row in logged]
+    stressed, paused = (
+        tuple(row for row, is_apart in zip(logged, apart, strict=True) if is_apart is wanted)
+        for wanted in (False, True)
+    )
+    return stressed, paused
+
+
+def _lies_in(at: datetime | None, spans: Sequence[tuple[datetime, datetime | None]]) -> bool:
+    """Return whether a time surely lies within one of the spans; one without an end goes on."""
+    return at is not None and any(
+        comparable(at, begin) and begin <= at and (end is None or at <= end) for begin, end in spans
+    )
+
+
 def _placed(row: Placed, column: Column | None, events: Sequence[Event]) -> Placed:
     stated = (row.exposure_h, row.exposure_mL, row.exposure_cv) != (None, None, None)
     hours = None if stated or column is None else hours_by_clock(column, row.at, events)

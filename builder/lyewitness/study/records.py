@@ -455,6 +455,9 @@ class Study:
     choices: Choices = field(default_factory=Choices)
     exports: Exports = field(default_factory=Exports)
     conditions: tuple[LoggedCondition, ...] = ()
+    """What was logged under stress."""
+    logged_in_pauses: tuple[LoggedCondition, ...] = ()
+    """What was logged while a column was not under stress: in a stated pause, or after its end."""
     images: tuple[StudyImage, ...] = ()
     notes: tuple[Note, ...] = ()
     events: tuple[Event, ...] = ()

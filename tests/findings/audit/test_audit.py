@@ -1,6 +1,6 @@
 """Each point of the audit: good on a fair study, and not on the study with that one fault."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import timedelta
 
@@ -8,7 +8,7 @@ import pytest
 
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import BRIEF, all_pairs, bounded, brief
-from lyewitness.findings.audit.running import pause_problems
+from lyewitness.findings.audit.standing import pause_problems
 from lyewitness.findings.changes import Change
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check
@@ -477,6 +477,56 @@ def test_a_clock_cannot_show_that_no_column_stood_idle() -> None:
     assert "less one pause" in told.detail
 
 
+def _log_of(study: Study, hours: Iterable[float], flow: float) -> tuple[LoggedCondition, ...]:
+    """Return a log of every column's flow, at hours by the clock since the start."""
+    start = START.replace(tzinfo=None)
+    return tuple(
+        LoggedCondition(column.id, hour, at=start + timedelta(hours=hour), flow_mL_min=flow)
+        for column in study.columns
+        for hour in hours
+    )
+
+
+def test_a_log_that_shows_a_pump_that_stood_says_from_when_to_when() -> None:
+    """A pump that stood between injections is told with the log's times; one that ran is not asked about."""
+    evidence = evidence_of({"alpha": (40, 42, 44), "beta": (80, 82, 84)})
+    study = _by_clock(evidence.study, lost=25.0)
+    ran = [0.5 * step for step in range(290)]
+    before, after = [hour for hour in ran if hour < 41], [hour for hour in ran if hour > 66]
+    still = [hour for hour in ran if 41 <= hour <= 66]
+    log = (
+        *_log_of(study, [*before, *after], 0.4),
+        *_log_of(study, still, 0.0),
+    )
+    stood = check_of(found_in(replace(evidence, study=replace(study, conditions=log))), "standing-time")
+    assert stood.result == "caution"
+    assert "by the log the pump stood on" in stood.detail
+    assert "nothing shows" not in stood.detail
+    assert f"to {START + timedelta(hours=66.5):%Y-%m-%d %H:%M}" in stood.detail
+    assert f"from = {START + timedelta(hours=41):%Y-%m-%dT%H:%M:%S}" in stood.cure
+    log = _log_of(study, ran, 0.4)
+    went_on = check_of(found_in(replace(evidence, study=replace(study, conditions=log))), "standing-time")
+    assert "nothing shows" not in went_on.detail
+
+
+def test_injections_that_went_on_show_that_only_the_log_had_stopped() -> None:
+    """A log silent for 30 h is not asked about where a column was injected every 5 h meanwhile."""
+    kept = [0.5 * step for step in range(100) if not 12 < 0.5 * step < 42]
+    silent = logged_by_clock(*kept)
+    often = [
+        replace(one, exposure_h=hour, at=START + timedelta(hours=hour))
+        for one in silent.study.injections
+        if (hour := (one.exposure_h or 0.0) / 2) is not None
+    ]
+    went_on = replace(silent, study=replace(silent.study, injections=tuple(often)))
+    assert not pause_problems(checks_of(audit(went_on)))
+    waited = [one for one in often if one.column != "H1" or not 12 < (one.exposure_h or 0.0) < 42]
+    (asked,) = pause_problems(
+        checks_of(audit(replace(silent, study=replace(silent.study, injections=tuple(waited)))))
+    )
+    assert "H1 from" in asked.found
+
+
 def test_a_failure_of_a_peak_that_holds_more_than_its_marker_is_never_shown() -> None:
     """One group's life that rests on such a peak is bounded, and so is every comparison with it."""
     points = audit(grown_at_the_limit(FAIR))
@@ -551,6 +601,9 @@ def test_a_log_that_falls_silent_is_asked_about() -> None:
     even = (0.0, 6.0, 12.0, 18.0, 24.0, 30.0, 36.0)
     assert not pause_problems(checks_of(audit(logged_by_clock(*even))))
     silent = logged_by_clock(*(hour for hour in even if hour not in (18.0, 24.0)))
+    # Injections that went on meanwhile would show that only the log had stopped.
+    gone = [i for i in silent.study.injections if i.column != "H1" or not 12 < (i.exposure_h or 0.0) < 30]
+    silent = replace(silent, study=replace(silent.study, injections=tuple(gone)))
     (asked,) = pause_problems(checks_of(audit(silent)))
     begin, end = (f"{START + timedelta(hours=hour):%Y-%m-%d %H:%M}" for hour in (12, 30))
     assert f"H1 from {begin} to {end}" in asked.found

@@ -17,6 +17,7 @@ from lyewitness.findings.audit import (
     results,
     running,
     sensitivity,
+    standing,
 )
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
@@ -35,7 +36,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     running.ended,
     running.order,
     running.times,
-    running.standing,
+    standing.standing,
     running.gaps,
     events.events,
     conditions.logged,

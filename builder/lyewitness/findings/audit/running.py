@@ -1,4 +1,4 @@
-"""Audit of the running: in which order, interleaved or not, with which pauses.
+"""Audit of the running: to its end, in which order, interleaved or not, with which gaps.
 
 In: `Evidence`, with the times at which injections were made. Out: `Point`s.
 """
@@ -17,12 +17,10 @@ from lyewitness.findings.audit.points import (
     pairs_with,
     subject_of,
 )
-from lyewitness.findings.evidence import Evidence, without_zone
-from lyewitness.findings.records import Check
+from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Injection
 from lyewitness.words.numbers import fixed, rounded
 from lyewitness.words.phrases import counted, hours, listed
-from lyewitness.words.problems import Problem
 
 Span = tuple[datetime, datetime]
 
@@ -169,7 +167,7 @@ def times(evidence: Evidence) -> Iterator[Point]:
     wrong: list[str] = []
     dated = 0
     for column in evidence.study.columns:
-        placed = _dated(evidence, column.id)
+        placed = dated_injections(evidence, column.id)
         dated += len(placed)
         wrong += _misplaced(placed)
     if dated == 0:
@@ -190,7 +188,7 @@ def times(evidence: Evidence) -> Iterator[Point]:
         yield TIMES.good(f"{counted(dated, 'dated injection')}, all in the order of their exposures")
 
 
-def _dated(evidence: Evidence, column: str) -> list[tuple[datetime, float, Injection]]:
+def dated_injections(evidence: Evidence, column: str) -> list[tuple[datetime, float, Injection]]:
     """Return (time, exposure in hours, injection) of what has both, by time, then exposure."""
     found = []
     for injection in evidence.used(column):
@@ -205,132 +203,13 @@ def _misplaced(placed: Sequence[tuple[datetime, float, Injection]]) -> list[str]
     return [
         later[2].id
         for earlier, later in pairwise(placed)
-        if later[1] < earlier[1] or later[1] - earlier[1] > 1.05 * _between_h(earlier[0], later[0]) + 0.5
+        if later[1] < earlier[1] or later[1] - earlier[1] > 1.05 * hours_between(earlier[0], later[0]) + 0.5
     ]
 
 
-def _between_h(earlier: datetime, later: datetime) -> float:
+def hours_between(earlier: datetime, later: datetime) -> float:
+    """Return the hours between two times."""
     return (later - earlier).total_seconds() / 3600
-
-
-STANDING = Asked(
-    "standing-time",
-    "Did a column stand idle between injections?",
-    "A bed that stands in the buffer, or is flushed and kept, may change without the exposure counting it.",
-    "Note what the column stood in, and leave it standing no longer than its partners.",
-)
-
-
-SAY_WHETHER = (
-    "If it paused, state it as an [[event]] with from and to; if it went on, as one with "
-    "still_exposed = true."
-)
-"""The cure for a gap of which the study says nothing."""
-
-
-def pause_problems(checks: Sequence[Check]) -> tuple[Problem, ...]:
-    """Return a caution for each gap that may be a pause, so that it is asked before a report is built."""
-    return tuple(
-        Problem("caution", "study.toml", "event", check.detail, "a word on what happened then", check.cure)
-        for check in checks
-        if check.id.startswith(STANDING.id) and check.cure == SAY_WHETHER
-    )
-
-
-def standing(evidence: Evidence) -> Iterator[Point]:
-    """Ask for pauses in which the clock ran on and the exposure did not."""
-    pauses: dict[str, float] = {}
-    reckoned: list[str] = []
-    dated = False
-    for column in evidence.study.columns:
-        placed = _dated(evidence, column.id)
-        dated = dated or len(placed) > 1
-        if placed and all(injection.clocked for _, _, injection in placed):
-            reckoned.append(column.id)
-            continue
-        idle = [_between_h(a[0], b[0]) - (b[1] - a[1]) for a, b in pairwise(placed)]
-        if idle and max(idle) > max(8.0, 0.25 * placed[-1][1]):
-            pauses[column.id] = max(idle)
-    if not dated:
-        yield STANDING.says(
-            "not possible", "the injections bear no times that can be read surely", cure=DATED
-        )
-    elif pauses:
-        groups = groups_of(evidence, pauses)
-        said = listed(f"{column} for up to {hours(pause)}" for column, pause in pauses.items())
-        yield STANDING.says(
-            "caution", f"stood idle: {said}", subject_of(evidence, pauses),
-            pairs=pairs_with(evidence.study, groups), groups=groups,
-        )  # fmt: skip
-    elif reckoned:
-        yield _standing_by_clock(evidence, reckoned)
-    else:
-        yield STANDING.good("no column stood idle for long")
-
-
-def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
-    """Return what can be said where the clock alone gives the exposure: only the study knows of pauses."""
-    wide = {column: gap for column in columns if (gap := _widest_gap(evidence, column))}
-    stated = [event for event in evidence.study.events if not event.exposes and event.end is not None]
-    said = "the exposures were reckoned from the clock"
-    said += f", less {counted(len(stated), 'pause')} that the study states" if stated else ""
-    if wide:
-        column, (earlier, later) = max(wide.items(), key=lambda item: _between_h(*item[1]))
-        zone = " UTC" if _have_zones(evidence) else ""
-        return STANDING.says(
-            "caution",
-            f"{said}; nothing shows whether the stress went on in long gaps, such as {column} from "
-            f"{earlier:%Y-%m-%d %H:%M} to {later:%Y-%m-%d %H:%M}{zone}",
-            subject_of(evidence, list(wide)),
-            pairs=pairs_with(evidence.study, groups_of(evidence, wide)),
-            groups=groups_of(evidence, wide),
-            cure=SAY_WHETHER,
-        )
-    return (
-        STANDING.good(said)
-        if stated
-        else STANDING.says("not possible", said, cure="State pauses as [[event]].")
-    )
-
-
-def _have_zones(evidence: Evidence) -> bool:
-    """Return whether times of the study bear zones, so that they are compared in UTC."""
-    study = evidence.study
-    times = [*(one.at for one in study.injections), *(row.at for row in study.conditions)]
-    return bool(evidence.study.exports.zone) or any(at is not None and at.tzinfo is not None for at in times)
-
-
-def _widest_gap(evidence: Evidence, column: str) -> Span | None:
-    """Return the widest gap without an event, None where none is wide for this column.
-
-    Injections and log are looked at apart: a log is kept in even steps, and is silent where the power fails.
-    """
-    injected = [time for time, _, _ in _dated(evidence, column)]
-    own = (row.at for row in evidence.study.conditions if row.column == column)
-    logged = sorted({without_zone(at) for at in own if at is not None})
-    gaps = [gap for times in (injected, logged) for gap in _wide_steps(times)]
-    open_ = [(step, span) for step, span in gaps if not _explained(evidence, column, span)]
-    return max(open_)[1] if open_ else None
-
-
-def _wide_steps(times: Sequence[datetime]) -> list[tuple[float, Span]]:
-    """Return (hours, span) of each step that is wide among its like."""
-    steps = [(_between_h(a, b), (a, b)) for a, b in pairwise(times)]
-    usual = median(step for step, _ in steps) if steps else 0.0
-    # Twice the usual step and half a shift more: an instrument that merely waits is back sooner.
-    return [(step, span) for step, span in steps if step > 2 * usual + 4]
-
-
-def _explained(evidence: Evidence, column: str, span: Span) -> bool:
-    """Return whether an event with a length of its own lies in a gap."""
-    return any(
-        isinstance(event.begin, datetime)
-        and isinstance(event.end, datetime)
-        and event.touches(column)
-        and without_zone(event.begin) < span[1]
-        and without_zone(event.end) > span[0]
-        for event in evidence.study.events
-    )
 
 
 GAPS = Asked(
