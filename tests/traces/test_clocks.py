@@ -1,5 +1,6 @@
 """Time stamps of exports are used where the folder gives no time, and held against what it gives."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import pytest
 
 from lyewitness.study.folder import read_study
 from lyewitness.study.records import Injection, Study
-from lyewitness.traces.clocks import _odd_stamps, placed_by_stamps
+from lyewitness.traces.clocks import _odd_stamps, placed_by_stamps, stamps_of
 from lyewitness.traces.collecting import collect_traces
 from lyewitness.words.problems import Problem
 from tests.study.making import STUDY, lay_out
@@ -102,6 +103,18 @@ def test_stamps_hours_off_the_stated_exposures_are_told(tmp_path: Path) -> None:
     cells = [f",{hours:g}" for hours in HOURS]
     _, problems = placed(exported(tmp_path, 6.0, ",exposure_h", cells, "2026-03-02T08:00:00"))
     assert ["6 h ahead of the stated exposures" in problem.found for problem in problems] == [True]
+
+
+def test_stamps_of_files_exported_in_a_row_are_none(tmp_path: Path) -> None:
+    """Exports of runs of two minutes dated seconds apart tell when they were written, and place nothing."""
+    study = exported(tmp_path, 0.0, ",exposure_h", [f",{hours:g}" for hours in HOURS], "2026-03-02T08:00:00")
+    traces = collect_traces(study, lambda share: None)[0]
+    assert len(stamps_of(study, traces)) == len(HOURS)
+    written = {
+        name: replace(trace, acquired_at=(START + timedelta(seconds=20 * number)).isoformat())
+        for number, (name, trace) in enumerate(traces.items())
+    }
+    assert stamps_of(study, written) == {}
 
 
 def test_neither_time_nor_stamp_is_an_error(tmp_path: Path) -> None:

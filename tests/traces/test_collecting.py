@@ -99,6 +99,17 @@ def test_a_file_that_names_another_injection_is_told(tmp_path: Path, head: str) 
     )
 
 
+def test_an_exchange_that_the_table_states_is_no_news(tmp_path: Path) -> None:
+    """Two rows with each other's files are told only where the names of the files do not say the same."""
+    for n, named in ((1, 1), (2, 2)):
+        (tmp_path / f"P2-0{n}.csv").write_text(f"Sample: P2-0{named}\nTime (s),A\n{ONE}")
+        (tmp_path / f"{n}.csv").write_text(f"Sample: P2-0{named}\nTime (s),A\n{ONE}")
+    for first, second, is_told in (("P2-02", "P2-01", False), ("2", "1", True), ("P2-02", "P2-02", True)):
+        rows = [Injection("P2-01", f"{first}.csv", "P2"), Injection("P2-02", f"{second}.csv", "P2")]
+        _, problems = collect_traces(study_of(tmp_path, *rows), lambda share: None)
+        assert any("names injection" in problem.found for problem in problems) is is_told
+
+
 def test_heads_that_list_a_sequence_or_number_their_runs_say_nothing(tmp_path: Path) -> None:
     """A list of all injections, a column's name and bare numbers name no other injection."""
     heads = ("Sequence: P2-01 P2-02\n", "Injection 2 of 7, column P2\n", "No. 2\n")

@@ -1,5 +1,6 @@
 """Units, names and settings in the words of a file."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
@@ -122,6 +123,24 @@ def test_statements(line: str, said: Statements) -> None:
 def test_what_says_nothing_of_the_axis(line: str) -> None:
     """Settings of the run, numbers without a unit and days in another order are not taken for statements."""
     assert read_statements([line]) == Statements()
+
+
+@pytest.mark.parametrize(
+    ("lines", "acquired_at"),
+    [
+        (("Nr.;7", "Erfasst am;2026-03-02 02:06:20"), "2026-03-02T02:06:20"),
+        (("Mittattu 2026-03-02T02:06+02:00",), "2026-03-02T02:06:00+02:00"),
+        (("Erfasst am;2026-03-02 02:06", "Gedruckt am;2026-04-01 09:00"), ""),
+        (("Erfasst am;02.03.2026 02:06", "Gedruckt am;2026-04-01 09:00"), ""),
+        (("Von 2026-03-02 02:06 bis 2026-03-02 02:12",), ""),
+        (("Exported: 2026-03-02 02:06",), ""),
+        (("Erfasst am;2026-03-02",), ""),
+        (("Stand 1.2.2026", "Acquired: 2026-03-02 02:06"), "2026-03-02T02:06:00"),
+    ],
+)
+def test_the_only_date_above_the_numbers(lines: Sequence[str], acquired_at: str) -> None:
+    """A single date with a time is that of the injection in any language; of two a known word must tell."""
+    assert read_statements(lines) == Statements(acquired_at=acquired_at)
 
 
 def test_days_that_do_not_exist_are_no_dates() -> None:

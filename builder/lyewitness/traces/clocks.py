@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import pairwise
 
 from lyewitness.study.placing import Clock, clock_problems, common_offset, comparable, placed_by_clock
 from lyewitness.study.records import Injection, Study
@@ -16,6 +17,9 @@ from lyewitness.words.problems import Problem
 STAMPS = "time stamps of the exports"
 LEAST_DISTINCT = 0.5
 """Share of the stamps of a column that must differ: where fewer do they are the time of exporting."""
+OF_A_RUN = 0.5
+"""Share of a run that lies between two injections of a column at least: where most follow one another faster
+the stamps are those of files that were exported in a row."""
 ODD_H = 1.0
 """Hours by which a single stamp may lie off `at` beyond the common offset: queues and slow autosamplers."""
 
@@ -53,7 +57,8 @@ def stamps_of(study: Study, traces: Mapping[str, Trace]) -> dict[str, datetime]:
     """Return the stamp of each injection's export as a time that its column's start can be compared with.
 
     A stamp without a zone is of `[exports] clock`; where a zone is missing on either side the clocks' faces
-    are compared. Stamps that are the same for most injections of a column are those of exporting, and none.
+    are compared. Stamps that are the same for most injections of a column, or follow one another faster than
+    the column can be injected, are those of exporting, and none.
     """
     found: dict[str, dict[str, datetime]] = {}
     for one in study.injections:
@@ -63,9 +68,17 @@ def stamps_of(study: Study, traces: Mapping[str, Trace]) -> dict[str, datetime]:
             found.setdefault(one.column, {})[one.id] = _like(stamp, start, study)
     kept: dict[str, datetime] = {}
     for own in found.values():
-        if len(set(own.values())) > LEAST_DISTINCT * len(own):
+        if len(set(own.values())) > LEAST_DISTINCT * len(own) and not _in_a_row(own, traces):
             kept |= own
     return kept
+
+
+def _in_a_row(own: Mapping[str, datetime], traces: Mapping[str, Trace]) -> bool:
+    """Return whether most stamps of a column follow one another faster than its injections can."""
+    times = sorted(stamp.replace(tzinfo=None) for stamp in own.values())
+    least_min = OF_A_RUN * min(traces[name].end_min for name in own)
+    near = sum((after - before).total_seconds() < 60 * least_min for before, after in pairwise(times))
+    return near > LEAST_DISTINCT * (len(times) - 1)
 
 
 def _read(text: str) -> datetime | None:

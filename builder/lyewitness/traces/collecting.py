@@ -7,6 +7,7 @@ errors, what the readers had to assume or repair as cautions.
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
+from pathlib import PurePosixPath
 
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.inside import StudyFiles
@@ -121,7 +122,10 @@ def copies(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:
 
 
 def named_otherwise(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:
-    """Yield a caution for the files that name another injection of the study than the table gives them."""
+    """Yield a caution for the files that name another injection of the study than the table gives them.
+
+    Where the table itself gives two rows each other's files, by the names they bear, the exchange is stated.
+    """
     ids = {one.id.casefold(): one.id for one in study.injections}
     places = {word.casefold() for column in study.columns for word in (column.id, column.label)}
     wrong = []
@@ -131,6 +135,13 @@ def named_otherwise(study: Study, traces: Mapping[str, Trace]) -> Iterator[Probl
         # A head that lists a whole sequence names its own injection among the others.
         if len(others) == 1 and injection.id not in others:
             wrong.append((injection, others[0]))
+    named_in = {injection.id: other for injection, other in wrong}
+    wrong = [
+        (injection, other)
+        for injection, other in wrong
+        if named_in.get(other) != injection.id
+        or PurePosixPath(injection.file).stem.casefold() != other.casefold()
+    ]
     if wrong:
         (first, other), more = wrong[0], len(wrong) - 1
         yield Problem(

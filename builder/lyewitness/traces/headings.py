@@ -185,6 +185,8 @@ _RATE = re.compile(
     re.I,
 )
 _ISO = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d(?:[.,]\d+)?)? ?(?:Z|[+-]\d\d:?\d\d)?")
+_DATE = re.compile(r"(?<![\d.])(?:\d{4}([-/.])\d\d?\1\d\d?|\d\d?([-/.])\d\d?\2\d{4})(?!\d)")
+_OF_THE_FILE = re.compile(r"export|print|report|process|creat|sav|modif|chang", re.I)
 
 
 def read_statements(lines: Sequence[str], before: Statements = Statements()) -> Statements:
@@ -198,7 +200,18 @@ def read_statements(lines: Sequence[str], before: Statements = Statements()) -> 
         match = _PAIR.match(line[:_LONGEST_LINE].replace('"', " "))
         if match:
             said = _add(said, match["key"].strip(), match["value"].strip(" \t;,|"))
-    return said
+    return said if said.acquired_at else replace(said, acquired_at=_only_date(lines))
+
+
+def _only_date(lines: Sequence[str]) -> str:
+    """Return the only date above the numbers where it bears a time, whatever the word before it says.
+
+    Of two nobody knows which is which, unless a known word says so.
+    """
+    dated = [line[:_LONGEST_LINE] for line in lines if _DATE.search(line[:_LONGEST_LINE])]
+    if len(dated) != 1 or len(_DATE.findall(dated[0])) > 1 or _OF_THE_FILE.search(dated[0]):
+        return ""
+    return iso_time(dated[0])
 
 
 def _add(said: Statements, key: str, value: str) -> Statements:
