@@ -69,6 +69,16 @@ def test_a_study_runs_until_its_planned_end() -> None:
     assert standing(Plan(), [0.0, 24.0], running=True) == (True, 0, None)
 
 
+def test_an_injection_behind_which_no_other_fits_before_the_end_is_the_last() -> None:
+    """Where the next one would fall behind the planned end the test is over, but not where the steps are wide."""
+    steps = [0.0, *(5.5 * number for number in range(1, 17))]
+    plan = Plan(ends_h=90.0, looks_h=(45.0,))
+    assert standing(plan, steps)[:2] == (False, 2)
+    assert standing(plan, steps[:-2])[:2] == (True, 0)
+    assert standing(plan, steps, running=True)[0]
+    assert standing(Plan(ends_h=90.0), [0.0, 48.0])[0]
+
+
 def test_a_look_is_the_first_injection_at_its_time() -> None:
     """At a planned look the level is that of the look; before it, and past it, there is none."""
     plan = Plan(ends_h=72.0, looks_h=(24.0, 48.0, 72.0))

@@ -9,9 +9,11 @@ error is spent over the looks (Lan and DeMets 1983, Biometrika 70, 659), little 
 the O'Brien–Fleming type.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
+from itertools import pairwise
+from statistics import median
 
 import numpy as np
 import scipy
@@ -27,6 +29,8 @@ HIGHEST_BOUND = 12.0
 """Standard deviations; beyond, the level is below 1e-32 and nothing is spent."""
 LATE_SHARE = 0.02
 """A last injection this share before the planned end has reached it: nobody injects to the minute."""
+LAST_STEP_SHARE = 0.1
+"""So has one after which the next would fall behind the end; but no end is taken this share early or more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,16 +59,26 @@ def standing_of(study: Study, measurements: Measurements) -> Standing:
     reached = max((max(hours) for hours in exposures.values()), default=0.0)
     looks = study.plan.looks_h
     ends = study.plan.ends_h if study.plan.ends_h is not None else (looks[-1] if looks else None)
-    over = ends is not None and reached >= (1 - LATE_SHARE) * ends
+    over = ends is not None and reached > _last_before(ends, exposures.values())
     # What says that it runs is believed where no end is stated, and where the end was put off.
     running = study.running or (ends is not None and not over)
     if not looks or ends is None:
         return Standing(reached, ends, running)
     planned = tuple(sorted({hours for hours in looks if 0 < hours < ends} | {ends}))
-    number = _look_at(planned, reached, list(exposures.values()))
+    number = len(planned) if over else _look_at(planned, reached, list(exposures.values()))
     fractions = tuple(hours / ends for hours in planned)
     level = nominal_levels(fractions, study.choices.alpha)[number - 1] if number else None
     return Standing(reached, ends, running, number, len(planned), level)
+
+
+def _last_before(ends: float, exposures: Collection[set[float]]) -> float:
+    """Return the exposure behind which an injection is the last one before the planned end, hours.
+
+    What is left until then is less than the usual step, by which the columns were injected so far.
+    """
+    steps = [later - earlier for hours in exposures for earlier, later in pairwise(sorted(hours))]
+    usual = median(steps) if steps else 0.0
+    return ends - max(LATE_SHARE * ends, min(usual, LAST_STEP_SHARE * ends)) - 1e-9 * ends
 
 
 def _look_at(planned: Sequence[float], reached: float, exposures: Sequence[set[float]]) -> int:
