@@ -70,7 +70,7 @@ def test_a_study_runs_until_its_planned_end() -> None:
 
 
 def test_an_injection_behind_which_no_other_fits_before_the_end_is_the_last() -> None:
-    """Where the next one would fall behind the planned end the test is over, but not where the steps are wide."""
+    """Where the next one would fall behind the planned end the test is over; not where steps are wide."""
     steps = [0.0, *(5.5 * number for number in range(1, 17))]
     plan = Plan(ends_h=90.0, looks_h=(45.0,))
     assert standing(plan, steps)[:2] == (False, 2)

@@ -148,6 +148,24 @@ def test_log_and_injections_of_two_clocks_are_told(tmp_path: Path) -> None:
     assert any(problem.file == "conditions.csv" and "5 h apart" in problem.found for problem in found)
 
 
+def test_times_without_a_zone_are_read_in_that_of_the_start(tmp_path: Path) -> None:
+    """With a zone at every start alone, tables, events and ends are of the same clock, said once a table."""
+    rows = ["column,at,temperature_C", f"A1,{ran(6).isoformat()},50", f"A1,{ran(30).isoformat()},50"]
+    lay_out(tmp_path)
+    (tmp_path / "conditions.csv").write_text("\n".join(rows) + "\n")
+    times = [ran(hours) for hours in HOURS]
+    reading = dated(tmp_path, times, more=POWER_CUT, start="2026-03-02T08:00:00+01:00")
+    assert reading.study is not None
+    assert [one.exposure_h for one in reading.study.injections] == pytest.approx([*HOURS, *HOURS])
+    assert [row.exposure_h for row in reading.study.conditions] == pytest.approx([6, 30])
+    said = [problem for problem in told(reading) if "without a zone" in problem.found]
+    assert [(problem.file, problem.severity) for problem in said] == [
+        ("injections.csv", "caution"),
+        ("conditions.csv", "caution"),
+    ]
+    assert "2026-03-02T08:00:00+01:00" in said[0].found
+
+
 def test_a_pause_needs_times_that_can_be_compared(tmp_path: Path) -> None:
     """A pause with a zone and a start without one are an error, and so is a pause in hours of exposure."""
     zoned = POWER_CUT.replace(":00:00\n", ":00:00Z\n")

@@ -11,7 +11,12 @@ from statistics import median
 from typing import cast, get_args
 
 from lyewitness.study.delimited import TableRow, read_table
-from lyewitness.study.injections import note_absent_file, note_time_without_start
+from lyewitness.study.injections import (
+    in_zone_of_start,
+    note_absent_file,
+    note_borrowed_zones,
+    note_time_without_start,
+)
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.records import Column, ImageKind, LoggedCondition, Note, StudyImage
 from lyewitness.study.toml_records import parsed
@@ -144,8 +149,10 @@ def read_conditions(
     rows = read_table(data, problems, CONDITIONS_KNOWN, ("column",))
     files.rows_read[CONDITIONS] = len(rows)
     logged = [row for row in (_logged(row, columns, problems) for row in rows) if row is not None]
-    _note_doubtful_readings(logged, problems)
-    return tuple(logged), problems
+    by_id = {column.id: column for column in columns}
+    placed = tuple(in_zone_of_start(row, by_id.get(row.column)) for row in logged)
+    note_borrowed_zones(logged, placed, problems)
+    return placed, problems
 
 
 READINGS = ("pressure_bar", "temperature_C", "ph", "flow_mL_min")
@@ -155,7 +162,7 @@ TENFOLD = (8.0, 12.5)
 """A reading that is so many times its column's median, or one part in so many: one in MPa for bar."""
 
 
-def _note_doubtful_readings(logged: Sequence[LoggedCondition], problems: Gathering) -> None:
+def note_doubtful_readings(logged: Sequence[LoggedCondition], problems: Gathering) -> None:
     """Note readings of one moment that contradict each other, and single ones that look like another unit."""
     for name in READINGS:
         by_column: dict[str, list[LoggedCondition]] = {}
@@ -200,8 +207,9 @@ def _logged(row: TableRow, columns: Sequence[Column], problems: Gathering) -> Lo
             row.place, "no exposure", "exposure_h, exposure_mL, exposure_cv or at", "Fill in one of them."
         )
     column = next((column for column in columns if column.id == logged.column), None)
-    if logged.at is not None and column is not None and placed[:3] == (None, None, None):
-        note_time_without_start(logged.at, column, row.place, problems)
+    at = in_zone_of_start(logged, column).at
+    if at is not None and column is not None and placed[:3] == (None, None, None):
+        note_time_without_start(at, column, row.place, problems)
     return logged if len(problems.problems) == found else None
 
 

@@ -5,8 +5,8 @@ in column volumes.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, tzinfo
 from typing import Any
 
 from lyewitness.study.records import Column, Event, Injection, LoggedCondition, Moment
@@ -62,7 +62,20 @@ def read_events(reading: TomlReading, document: Table, columns: Sequence[Column]
         _event(reading, f"event[{number}]", table, columns)
         for number, table in enumerate(tables_of(reading, document, "event"), start=1)
     )
-    return tuple(event for event in found if event is not None)
+    events = tuple(event for event in found if event is not None)
+    zones = {one.exposure_start.tzinfo for one in columns if one.exposure_start is not None}
+    zone = next(iter(zones)) if len(zones) == 1 else None
+    # Where all starts bear one zone, a time without one is of the same clock.
+    return events if zone is None else tuple(_in_zone(event, zone) for event in events)
+
+
+def _in_zone(event: Event, zone: tzinfo) -> Event:
+    """Return the event with its times in a zone, where they bear none."""
+    begin, end = (
+        moment.replace(tzinfo=zone) if isinstance(moment, datetime) and moment.tzinfo is None else moment
+        for moment in (event.begin, event.end)
+    )
+    return event if begin is None else replace(event, begin=begin, end=end)
 
 
 def _event(reading: TomlReading, path: str, table: Any, columns: Sequence[Column]) -> Event | None:

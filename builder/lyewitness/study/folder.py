@@ -6,7 +6,13 @@ In: the path of a folder. Out: `StudyReading`.
 from dataclasses import dataclass
 from pathlib import Path
 
-from lyewitness.study.companions import condensed, read_conditions, read_images, read_notes
+from lyewitness.study.companions import (
+    condensed,
+    note_doubtful_readings,
+    read_conditions,
+    read_images,
+    read_notes,
+)
 from lyewitness.study.injections import read_injections
 from lyewitness.study.inside import StudyFiles, names_not_kept
 from lyewitness.study.metadata import Metadata, read_metadata
@@ -67,6 +73,7 @@ def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> 
     injections = placed_by_clock(injections, metadata.columns, metadata.events)
     conditions = placed_by_clock(conditions, metadata.columns, metadata.events)
     conditions, in_pauses = without_pauses(conditions, metadata.columns, metadata.events)
+    note_doubtful_readings(conditions, condition_problems)
     conditions = condensed(conditions, condition_problems)
     gatherings = [toml, injection_problems, condition_problems, image_problems, *note_problems]
     problems = tuple(problem for gathering in gatherings for problem in gathering.problems)

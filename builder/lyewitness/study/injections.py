@@ -15,6 +15,7 @@ from datetime import datetime
 from lyewitness.study.delimited import TableRow, delimiter_of, read_table
 from lyewitness.study.inside import StudyFiles
 from lyewitness.study.metadata import Metadata
+from lyewitness.study.placing import Placed
 from lyewitness.study.records import Column, Injection, Study
 from lyewitness.words.decoding import decoded
 from lyewitness.words.problems import Gathering, listed, shortened, suggestion
@@ -260,9 +261,11 @@ def _checked(
             continue
         first[injection.id] = place
         column = by_id.get(injection.column)
+        injection = in_zone_of_start(injection, column)
         if column is not None and place not in faulty:
             _note_without_place(injection, column, place, problems)
         kept.append(injection)
+    note_borrowed_zones(injections, kept, problems)
     looked_at = {injection.column for injection in injections}
     for column in columns:
         if injections and column.id not in looked_at:
@@ -293,15 +296,38 @@ def _note_without_place(injection: Injection, column: Column, place: str, proble
         note_time_without_start(injection.at, column, place, problems)
 
 
+def in_zone_of_start(row: Placed, column: Column | None) -> Placed:
+    """Return the row with its time in the zone of its column's start, where the time bears none itself."""
+    start = column.exposure_start if column is not None else None
+    if row.at is None or start is None or row.at.tzinfo is not None or start.tzinfo is None:
+        return row
+    return replace(row, at=row.at.replace(tzinfo=start.tzinfo))
+
+
+def note_borrowed_zones(before: Sequence[Placed], after: Sequence[Placed], problems: Gathering) -> None:
+    """Say once of a table that its times were read in the zone of the starts."""
+    bare = {row.place for row in before if row.at is not None and row.at.tzinfo is None}
+    borrowed = [row.at for row in after if row.place in bare and row.at is not None and row.at.tzinfo]
+    if borrowed:
+        problems.caution(
+            "at",
+            f"{len(borrowed)} times without a zone, such as {borrowed[0]:%Y-%m-%dT%H:%M:%S}, read in that of "
+            f"exposure_start: {borrowed[0].isoformat()}",
+            "times with a zone, where exposure_start bears one",
+            "Nothing need be done, if this is right; else write each time with its own zone.",
+        )
+
+
 def note_time_without_start(at: datetime, column: Column, place: str, problems: Gathering) -> None:
     """Note a time that cannot be turned into an exposure of `column`."""
     start = column.exposure_start
     if start is None or (start.tzinfo is None) != (at.tzinfo is None):
+        zoned = " with a zone" if start else ""
         problems.note(
             f"{place}, at",
-            f"a time, and exposure_start = {start} in [[column]] '{column.id}'",
+            f"a time{zoned}, and exposure_start = {start} in [[column]] '{column.id}'",
             "exposure_start of this column, both with or both without a time zone",
-            f"Write {start.isoformat()} and {at.isoformat()} both with their zone, or both without."
+            "Write exposure_start with its zone, as these times are; those without one are then read in it."
             if start
             else f"Add 'exposure_start = {at:%Y-%m-%dT%H:%M:%S}', or when it was, to the [[column]].",
         )

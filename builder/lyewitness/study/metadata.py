@@ -8,6 +8,7 @@ How the study was laid out comes with it: factors, plan, editions, questions.
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
+from datetime import datetime
 from typing import Any
 
 from packaging.licenses import InvalidLicenseExpression, canonicalize_license_expression
@@ -436,7 +437,15 @@ def _columns(reading: TomlReading, document: Table) -> tuple[Column, ...]:
         known_words(reading, f"column[{number}].replaces", replaced, others, "column")
         if column.ended is not None and not column.because:
             reading.caution(f"column[{number}].ended", "an end", "why", "Add 'because = …' below it.")
-    return own
+    return tuple(_ended_in_own_zone(column) for column in own)
+
+
+def _ended_in_own_zone(column: Column) -> Column:
+    """Return the column with the time of its end in the zone of its start, where it bears none."""
+    start, end = column.exposure_start, column.ended
+    if start is None or not isinstance(end, datetime) or end.tzinfo is not None:
+        return column
+    return replace(column, ended=end.replace(tzinfo=start.tzinfo))
 
 
 def _markers(reading: TomlReading, document: Table, columns: tuple[Column, ...]) -> tuple[Marker, ...]:

@@ -258,7 +258,7 @@ class LoggedCondition:
     exposure_cv: float | None = None
     """The same in column volumes."""
     at: datetime | None = None
-    """When it was read, ISO 8601."""
+    """When it was read, ISO 8601; without a zone, in that of the start of the exposure."""
     pressure_bar: float | None = None
     """bar"""
     temperature_C: float | None = None

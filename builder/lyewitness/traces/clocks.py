@@ -116,7 +116,10 @@ def _zone_problems(study: Study, traces: Mapping[str, Trace]) -> tuple[Problem, 
     if study.exports.zone is None or not bare or not any(trace.acquired_at for trace in traces.values()):
         return ()
     found = f"clock = '{study.exports.clock}', and exposure_start of '{bare[0]}' without a zone"
-    cure = "Write exposure_start with its zone, such as 2026-03-02T08:00:00+01:00."
+    cure = (
+        "Write exposure_start with its zone, such as 2026-03-02T08:00:00+01:00; times of tables and events "
+        "without one are then read in it."
+    )
     return (Problem("caution", "study.toml", "exports.clock", found, "zones on both sides", cure),)
 
 
