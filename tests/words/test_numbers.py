@@ -27,6 +27,8 @@ from lyewitness.words.numbers import fixed, in_step, interval, p_value, ratio_of
         (Estimate(None, 109.7), "at least 109 h"),
         (Estimate(None, None, 3.01), "at most 3.01 h"),
         (Estimate(None, 43.4, 50.2), "43 to 51 h"),
+        (Estimate(-0.00002, -0.04, 0.02), "0.00 h (−0.04 to 0.02)"),
+        (Estimate(0.00002, 0.00001, 0.04), "0.00002 h (0.00001 to 0.04)"),
     ],
 )
 def test_interval_prints_as_many_figures_as_it_deserves(estimate: Estimate, text: str) -> None:

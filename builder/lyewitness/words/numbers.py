@@ -73,7 +73,8 @@ def places_for(estimate: Estimate) -> int:
 def interval(estimate: Estimate, unit: str = "") -> str:
     """Return `62 h (55 to 71)`, `at least 120 h` or `at most 3 h`; the reason where there is nothing.
 
-    The value is rounded to the nearest, a low end never up and a high end never down, neither to 0.
+    The value is rounded to the nearest, a low end never up and a high end never down, neither to 0. A value
+    that its interval does not tell from 0 may be 0: '0.00 (−0.02 to 0.02)'.
     """
     finest = FINEST.get(unit, 0.0)
     value, low, high = (
@@ -109,7 +110,10 @@ practice), and '100.000 % (99.999 to 100.001)' says no more than '100.0 % (99.9 
 
 def _told(value: float, estimate: Estimate, towards: int, finest: float = 0.0) -> str:
     """Return one number of an interval in the step that the interval deserves, no finer than `finest`."""
-    return _in_steps(value, max(finest, _step(value, estimate)), towards)
+    low, high = estimate.low, estimate.high
+    around_nothing = low is not None and high is not None and low < 0 < high
+    step = max(finest, _step(value, estimate))
+    return _in_steps(value, step, towards, or_nothing=around_nothing and towards == NEAREST)
 
 
 def _step(value: float, estimate: Estimate) -> float:
@@ -132,14 +136,16 @@ def _step_of_figures(value: float, digits: int) -> float:
     return float(10.0 ** (floor(log10(abs(value))) - digits + 1))
 
 
-def _in_steps(value: float, step: float, towards: int) -> str:
-    """Return `value` in whole steps; in tenths of the step where that would make nothing of it."""
+def _in_steps(value: float, step: float, towards: int, or_nothing: bool = False) -> str:
+    """Return `value` in whole steps; in tenths of the step where that would make nothing of it, which it may
+    become only `or_nothing`.
+    """
     if not isfinite(value):
         return DASH
     # A millionth of a step is what division leaves of 62.0; it must not take 62 down to 61.
     near = round(value / step, 6)
     whole = {DOWN: floor(near), NEAREST: floor(near + 0.5), UP: ceil(near)}[towards]
-    if value and not whole:
+    if value and not whole and not or_nothing:
         return _in_steps(value, step / 10, towards)
     return fixed(whole * step, max(0, -floor(log10(step) + 0.5)))
 
