@@ -13,7 +13,7 @@ from pathlib import Path
 from lyewitness import __version__
 from lyewitness.decline.judging import judge
 from lyewitness.document.data import PDF, SUMMARY, SUMMARY_PICTURE
-from lyewitness.document.edition import figure_files
+from lyewitness.document.edition import figure_files, paper_files
 from lyewitness.document.parts import Document, document_of
 from lyewitness.document.themes import Theme
 from lyewitness.figures.drawing import draw_figures
@@ -236,7 +236,7 @@ def printed(
     progress("setting the PDF", 0.0)
     html = print_html(document_of(report, figures, theme), store)
     tables = {name.removeprefix("data/"): table for name, table in data.items() if name.count("/") == 1}
-    shown, moment = dict(figure_files(figures)), latest_moment(report.study)
+    shown, moment = dict(paper_files(figures)), latest_moment(report.study)
     source = (html, shown, tables, moment)
     return _set(PDF, lambda: store.made("pdf", source, lambda: pdf_bytes(*source)))
 

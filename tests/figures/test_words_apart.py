@@ -129,6 +129,8 @@ def test_no_words_lie_on_others_or_leave_the_sheet(
             forms += (
                 [(figure.narrow, figure.narrow_width_px, figure.narrow_height_px)] if figure.narrow else []
             )
+            low = figure.low
+            forms += [(low.data, low.width_px, low.height_px)] if low else []
             for data, width, height in forms:
                 words = words_of(data, look)
                 assert words, figure.id
@@ -146,6 +148,25 @@ def test_every_trace_of_a_waterfall_has_its_exposure(monkeypatch: pytest.MonkeyP
     assert len(words) == 20
     assert (words[0].text, words[-1].text) == ("0\u2009h", "120\u2009h")
     assert [one.low for one in words] == sorted(one.low for one in words)
+
+
+def test_the_low_form_of_a_waterfall_keeps_both_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For what is left of a page it is a fifth of it at most, 50 mm, with as many exposures as have room.
+
+    A drawing of the whole width is printed 122 mm wide.
+    """
+    keep_words_as_text(monkeypatch)
+    look = look_from({})
+    drawn = [one for one in draw_figures(made_report(2, 20, ("one",)), look) if "waterfall" in one.id]
+    heights = [one.low.height_px * 122 / look.width_px for one in drawn if one.low]
+    assert len(heights) == 2
+    assert heights[0] <= 34
+    assert heights[1] <= 51
+    for figure in drawn:
+        assert figure.low is not None
+        words = [one.text for one in words_of(figure.low.data, look) if one.text.endswith("\u2009h")]
+        assert (words[0], words[-1]) == ("0\u2009h", "120\u2009h")
+        assert "7 of 20" in figure.low.caption or "8 of 20" in figure.low.caption
 
 
 def test_an_absolute_limit_is_named_at_its_value(monkeypatch: pytest.MonkeyPatch) -> None:

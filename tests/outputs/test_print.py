@@ -4,6 +4,7 @@ import re
 import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,13 +16,13 @@ from PIL import Image
 
 from lyewitness import pipeline
 from lyewitness.document.parts import document_of
-from lyewitness.document.themes import load_theme
+from lyewitness.document.themes import Theme, load_theme
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.outputs.datapackage import explained
 from lyewitness.outputs.paper import hyphened_names, print_styles
-from lyewitness.outputs.pdf import print_html
+from lyewitness.outputs.pdf import pdf_bytes, print_html
 from lyewitness.outputs.tables import data_files
 from lyewitness.outputs.templates import names_whole
 from lyewitness.store import store_of_user
@@ -263,6 +264,32 @@ def test_measured_particles_are_printed_in_the_place_of_their_pictures(
             assert shown == (counted if kind == "particles" else not counted), (kind, pair)
     for image in example.study.images:
         assert squeezed(image.caption).rstrip(".") in said, image.id
+
+
+def test_each_column_shows_its_chromatograms_below_its_metrics(printed: Printed, example: Report) -> None:
+    """What the page of a column has left is filled by its chromatograms over the exposure."""
+    pages = dict(printed.bookmarks)
+    for column in example.study.columns:
+        page = pages[printed_heading(printed, f"at-columns-{column.id}")]
+        assert f"Chromatograms of {column.label}." in printed.text(page), column.id
+
+
+@pytest.mark.parametrize(("above_mm", "shown"), [(150, True), (200, False), (252, False)])
+def test_what_only_fills_a_page_is_left_out_where_it_does_not_fit(
+    daylight: Theme, tmp_path: Path, above_mm: float, shown: bool
+) -> None:
+    """It begins no page of its own, so no report becomes longer by it."""
+    rest = '<div class="rest"><figure style="height: 60mm">chromatograms</figure></div>'
+    body = (
+        f'<section class="piece column first"><div style="height: {above_mm}mm">above</div>{rest}</section>'
+    )
+    html = f"<html lang=en><title>t</title><style>{print_styles(daylight)}</style>{body}<p>below"
+    path = tmp_path / "rest.pdf"
+    path.write_bytes(pdf_bytes(html, {}, {}, datetime(2026, 3, 2)))
+    first, *more = output("pdftotext", path, "-").rstrip("\f").split("\f")
+    assert ("chromatograms" in first) == shown
+    assert "chromatograms" not in "".join(more)
+    assert len(more) == (above_mm > 250)
 
 
 def test_two_prints_can_be_told_apart(printed: Printed, example: Report) -> None:

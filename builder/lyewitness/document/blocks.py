@@ -86,6 +86,8 @@ class FigureBlock:
     narrow_dark_src: str = ""
     narrow_width: int = 0
     narrow_height: int = 0
+    low: "FigureBlock | None" = None
+    """Less of the same for what is left of a printed page; None where there is no such drawing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -477,6 +479,8 @@ class Piece:
     style: str = ""
     see: Link | None = None
     """Where more is said of it."""
+    rest: FigureBlock | None = None
+    """Shown where the page has room for it below all else; nothing leads there."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -357,6 +357,7 @@ def _piece(edition: Edition, column: Column, is_first: bool) -> Piece:
         ),
         style="column first" if is_first else "column",
         see=Link(edition.say("print.see"), edition.page("signs")) if verdicts else None,
+        rest=next((view.low for view in edition.figures_at(page) if view.low), None),
     )
 
 

@@ -218,6 +218,14 @@ def figure_files(figures: Iterable[Figure]) -> Iterator[tuple[str, bytes]]:
                 yield variant_file(figure, variant), picture
 
 
+def paper_files(figures: Iterable[Figure]) -> Iterator[tuple[str, bytes]]:
+    """Yield the path and the bytes of every picture, with those that are for paper alone."""
+    for figure in figures:
+        yield from figure_files((figure,))
+        if figure.low:
+            yield figure.low.file, figure.low.data
+
+
 def _variant(figure: Figure, variant: str) -> str:
     """Return the path of a variant; empty where the figure has none."""
     return variant_file(figure, variant) if getattr(figure, variant) else ""
@@ -247,6 +255,7 @@ def _figure_block(figure: Figure, edition: Edition) -> FigureBlock:
         home=home,
         csv=figure_csv(figure) if figure.has_table else "",
         cite=edition.cite(edition.say("cite.figure"), figure.title, home),
+        low=_figure_block(figure.low, edition) if figure.low else None,
     )
 
 

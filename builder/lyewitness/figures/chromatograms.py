@@ -15,7 +15,7 @@ from lyewitness.figures.pictures import round_length
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, finished, new_sheet, number, panel
 from lyewitness.figures.slimming import HALOED, few_points
-from lyewitness.figures.style import INK, MUTED, GroupInk, Look
+from lyewitness.figures.style import INK, MUTED, NARROW_PX, GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from lyewitness.study.records import Column, Injection
@@ -277,16 +277,30 @@ def _pair_table(pair: tuple[Injection, Injection], rows: Rows) -> tuple[tuple[st
     return table_of(header, cells)
 
 
-MOST_TRACES = 24
-"""More traces than this in one waterfall would hide each other; an even choice of them is drawn."""
-LEAST_STEP_PX = 21.0
-"""From one trace to the next: enough for a line of words, so that every trace has its exposure beside it."""
-MOST_STEP_PX = 60.0
-"""Few traces stand further apart, so that none hides another …"""
-EVEN_PX = 300.0
-"""… as long as all together take no more than this."""
-STACKED_PEAK_PX = 105.0
-"""Height of the highest peak of a waterfall."""
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """How many traces stand behind each other, and how far apart; all lengths in pixels."""
+
+    most: int
+    """More traces than this would hide each other; an even choice of them is drawn."""
+    least_step: float
+    """From one trace to the next at the least."""
+    most_step: float
+    """Few traces stand further apart, so that none hides another …"""
+    even: float
+    """… as long as all together take no more than this."""
+    peak: float
+    """Height of the highest peak."""
+    foot: float
+    """Below the front trace, with the numbers of the axis; its name stands below them where there is room."""
+
+
+STACK = Stack(most=24, least_step=21.0, most_step=60.0, even=300.0, peak=105.0, foot=52.0)
+"""A line of words from one trace to the next, so that every trace has its exposure beside it."""
+LOW = Stack(most=8, least_step=17.0, most_step=30.0, even=119.0, peak=76.0, foot=34.0)
+"""A fifth of a printed page, 50 mm: what the page of a column has left below its metrics."""
+LOWEST = Stack(most=7, least_step=9.0, most_step=30.0, even=54.0, peak=42.0, foot=34.0)
+"""32 mm: the page of the first column bears the head of its part, too."""
 
 
 def waterfall_figure(report: Report, look: Look, column: Column, rows: Rows) -> Figure | None:
@@ -294,11 +308,10 @@ def waterfall_figure(report: Report, look: Look, column: Column, rows: Rows) -> 
     injections = usable(report, column)
     if len(injections) < 2:
         return None
-    count = min(MOST_TRACES, len(injections))
-    shown = [injections[i] for i in np.unique(np.linspace(0, len(injections) - 1, count).round().astype(int))]
+    shown = _evenly(injections, STACK.most)
     with applied(look):
         ink = look.group(report.study.groups.index(column.group))
-        light, dark, height = _draw(report, shown, rows, look, ink)
+        light, dark, height = _draw(report, shown, rows, look, ink, STACK)
     name = f"waterfall-{slug(column.id)}"
     hours = exposure(hours_of(shown[-1], rows))
     finding = f"over {hours}: {moved((shown[0], shown[-1]), rows)}"
@@ -316,6 +329,39 @@ def waterfall_figure(report: Report, look: Look, column: Column, rows: Rows) -> 
         width_px=look.width_px,
         height_px=height,
         table=_waterfall_table(shown, rows),
+        low=_low(report, look, column, rows) if look.width_px > NARROW_PX else None,
+    )
+
+
+def _evenly(injections: Sequence[Injection], most: int) -> list[Injection]:
+    """Return at most so many of the injections, the first and the last among them."""
+    count = min(most, len(injections))
+    return [injections[i] for i in np.unique(np.linspace(0, len(injections) - 1, count).round().astype(int))]
+
+
+def _low(report: Report, look: Look, column: Column, rows: Rows) -> Figure:
+    """Return a few of the chromatograms, told of in as few words: the site has all."""
+    injections = usable(report, column)
+    stack = LOWEST if column == report.study.columns[0] else LOW
+    shown = _evenly(injections, stack.most)
+    with applied(look):
+        ink = look.group(report.study.groups.index(column.group))
+        light, _, height = _draw(report, shown, rows, look, ink, stack)
+    name, deciding = f"waterfall-{slug(column.id)}", report.judgement.deciding[0]
+    told = {one: [row for row in own if row.marker == deciding] for one, own in rows.items()}
+    pair, all_shown = (shown[0], shown[-1]), len(shown) == len(injections)
+    ends, hours = moved(pair, told) or moved(pair, rows), exposure(hours_of(shown[-1], rows))
+    told_first = f"Over {hours} {ends}".strip()
+    many = "all injections" if all_shown else f"{len(shown)} of {len(injections)} injections"
+    return Figure(
+        id=name,
+        file=f"figures/{name}-low.svg",
+        data=light,
+        title=f"Chromatograms of {column.label}",
+        caption=f"{sentence(told_first)} Oldest at the back, on one scale; {many}; bar: signal.",
+        alt=sentence(f"{len(shown)} chromatograms of {column.label} one behind the other; {ends}"),
+        width_px=look.width_px,
+        height_px=height,
     )
 
 
@@ -330,19 +376,22 @@ def _waterfall_table(shown: Sequence[Injection], rows: Rows) -> tuple[tuple[str,
 
 
 def _draw(
-    report: Report, shown: Sequence[Injection], rows: Rows, look: Look, ink: GroupInk
+    report: Report, shown: Sequence[Injection], rows: Rows, look: Look, ink: GroupInk, stack: Stack
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height; the axes count minutes and pixels."""
     traces = [report.traces[one.id] for one in shown]
     words = [exposure(hours_of(one, rows)) for one in shown]
-    unit, scale = signal_unit(traces), STACKED_PEAK_PX / tallest(traces)
+    unit, scale = signal_unit(traces), stack.peak / tallest(traces)
+    beside = stack.foot < BELOW_PX
     right = max(12 + max(look.words_width(word) for word in words), 22 + look.words_width(unit))
+    right = max(right, 10 + look.words_width(TIME)) if beside else right
     wide, end = look.width_px - 14 - right, last_minute(report, shown, rows)
-    step = max(LEAST_STEP_PX, 1.3 * look.label_px, min(MOST_STEP_PX, EVEN_PX / (len(shown) - 1)))
+    spread = min(stack.most_step, stack.even / (len(shown) - 1))
+    step = max(stack.least_step, spread) if beside else max(stack.least_step, 1.3 * look.label_px, spread)
     back = (len(shown) - 1) * step
     oldest = lifted(traces[0], rows.get(shown[0].id, []), look, end, wide, scale)
-    tall = back + max(oldest.room, STACKED_PEAK_PX) + 12
-    sheet = new_sheet(look.width_px, tall + 52)
+    tall = back + max(oldest.room, stack.peak) + 12
+    sheet = new_sheet(look.width_px, tall + stack.foot)
     axes = panel(sheet, 14, 4, wide, tall)
     axes.set_xlim(0.0, end)
     axes.set_ylim(-8, tall - 8)
@@ -351,15 +400,31 @@ def _draw(
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
     number(axes.xaxis, 8)
-    axes.set_xlabel("time / min", loc="right", labelpad=3)
-    for row, word in enumerate(words):
+    if beside:
         axes.annotate(
-            word, (1, back - row * step), (7, 0), color=INK, va="center_baseline",
+            TIME, (1, 0), (7, -5), color=INK, va="top", xycoords="axes fraction", textcoords="offset points"
+        )
+    else:
+        axes.set_xlabel(TIME, loc="right", labelpad=3)
+    for row in _worded(len(words), step, look):
+        axes.annotate(
+            words[row], (1, back - row * step), (7, 0), color=INK, va="center_baseline",
             xycoords=("axes fraction", "data"), textcoords="offset points",
         )  # fmt: skip
     name_peaks(axes, oldest, back)
-    signal_bar(axes, back + 1.6 * look.label_px, STACKED_PEAK_PX - 1.6 * look.label_px, scale, unit)
-    return (*finished(sheet, look), round(tall + 52))
+    signal_bar(axes, back + 1.6 * look.label_px, stack.peak - 1.6 * look.label_px, scale, unit)
+    return (*finished(sheet, look), round(tall + stack.foot))
+
+
+TIME = "time / min"
+BELOW_PX = 50.0
+"""Foot of a drawing that holds the numbers of an axis and its name below them."""
+
+
+def _worded(count: int, step: float, look: Look) -> list[int]:
+    """Return which of so many traces have their exposure beside them: the ends, others as room allows."""
+    room = int((count - 1) * step / (1.2 * look.label_px)) + 1
+    return [int(row) for row in np.unique(np.linspace(0, count - 1, min(count, room)).round())]
 
 
 def _seen(

@@ -118,6 +118,7 @@ def _printable(figure: Figure) -> Figure:
         dark=_drawn_words(figure.dark),
         narrow=_drawn_words(figure.narrow),
         narrow_dark=_drawn_words(figure.narrow_dark),
+        low=figure.low and _printable(figure.low),
     )
 
 

@@ -99,6 +99,8 @@ class Figure:
     """The declines drawn on it, to be followed; None for a drawing that is only looked at."""
     laid: Laid | None = None
     """The pictures that it was made of, where a page may show them in its place."""
+    low: "Figure | None" = None
+    """Less of the same, drawn low for what is left of a printed page; None where there is no such drawing."""
 
     def repainted(self, data: bytes, dark: bytes, narrow: bytes, narrow_dark: bytes) -> "Figure":
         """Return the figure with other pictures."""
