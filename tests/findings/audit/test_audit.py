@@ -13,7 +13,7 @@ from lyewitness.findings.changes import Change
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check
 from lyewitness.peaks.records import PeakRow
-from lyewitness.study.records import Choices, Conditions, Event, Injection, LoggedCondition, Study
+from lyewitness.study.records import Choices, Conditions, Event, Injection, Limit, LoggedCondition, Study
 from lyewitness.words.names import joined
 from lyewitness.words.problems import Problem
 from tests.findings.making import (
@@ -378,6 +378,19 @@ def test_references_over_the_exposure_are_not_fresh(hours: Sequence[float], resu
     """References that cover much of the exposure, or over which the metric moved, are a problem."""
     found = check_in(placed(hours), "reference-fresh")
     assert found.result == result, found
+
+
+def test_a_life_by_a_limit_in_its_own_unit_rests_on_no_reference() -> None:
+    """Where the deciding limit is absolute, late references are a caution that weakens nothing."""
+    study = placed((0.0, 8.0, 9.0, 60.0, 90.0)).study
+    limits = (Limit("plate_number_half_height", at_least=5000.0, markers=("caffeine",)),)
+    evidence = placed((0.0, 8.0, 9.0, 60.0, 90.0))
+    evidence = judged(evidence, replace(study, limits=limits))
+    found = check_in(evidence, "reference-fresh")
+    assert found.result == "caution", found
+    assert "rests on none" in found.detail
+    about = [point for point in audit(evidence) if point.check.id == "reference-fresh"]
+    assert bounded("shown", about, ("hybrid", "silica")) == "shown"
 
 
 def test_a_life_by_references_over_the_whole_exposure_is_not_settled() -> None:

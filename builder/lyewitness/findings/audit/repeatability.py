@@ -25,7 +25,7 @@ from lyewitness.findings.audit.points import (
 from lyewitness.findings.changes import Change, change_of, change_over_markers
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.placing import before_start
-from lyewitness.study.records import MarkerRole
+from lyewitness.study.records import Limit, MarkerRole
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import fixed, with_unit
@@ -299,11 +299,21 @@ def _late(evidence: Evidence, column: str) -> Late | None:
         return None
     end = float(exposures[references_of(exposures, evidence.study.choices.reference_injections) - 1])
     share = (end - exposures[0]) / exposures[-1]
+    decline = evidence.decline(column, *evidence.judgement.deciding)
+    if decline is not None and decline.limit is not None and _is_absolute(decline.limit):
+        # A life by such a limit rests on no reference; those by others may.
+        words = f"up to {hours(end)} of {hours(exposures[-1])}, though the limit that decides rests on none"
+        return Late(share, words, False) if share > LATE_SHARE else None
     moved = _moved_over_references(evidence, column) if share > 0.01 else ""
     if share <= LATE_SHARE and not moved:
         return None
     words = f"up to {hours(end)} of {hours(exposures[-1])}{moved}"
     return Late(share, words, share > MUCH_TOO_LATE_SHARE or bool(moved), _is_spent(evidence, column))
+
+
+def _is_absolute(limit: Limit) -> bool:
+    """Return whether a limit is stated in the metric's own unit."""
+    return limit.at_least is not None or limit.at_most is not None
 
 
 def _is_spent(evidence: Evidence, column: str) -> bool:
