@@ -283,7 +283,8 @@ def _comparison_row(edition: Edition, pair: Comparison) -> Row:
             words(metric_name(pair.metric)),
             sized(interval(pair.life_ratio), pair.life_ratio.value),
             sized(p_value(pair.p_adjusted), pair.p_adjusted),
-            words(finding, title=pair.reason),
+            # A ratio that cannot be told has said why beside it.
+            words(finding, title="" if pair.reason == pair.life_ratio.reason else pair.reason),
             words(pair.method),
         ),
         id=edition.addresses.anchor(

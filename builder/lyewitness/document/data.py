@@ -4,16 +4,14 @@ In: `Edition`. Out: `Part`s.
 """
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from pathlib import PurePosixPath
 
 from lyewitness.document.blocks import (
     Beside,
     Block,
     Fact,
     Facts,
-    FigureBlock,
     Link,
     Listing,
     Opening,
@@ -214,22 +212,11 @@ def _saved(name: str, path: str, text: str) -> Beside:
 
 def _figures(edition: Edition) -> Iterator[Block]:
     """Yield the data of the figures, and the way to the figures themselves."""
-    drawn = tuple(
-        (Link(name, view.csv),) for name, view in _told_apart(figures_of_study(edition)) if view.csv
-    )
+    drawn = tuple((Link(title, view.csv),) for title, view in figures_of_study(edition) if view.csv)
     if drawn:
         rest = Prose((Link(edition.say("data.figures_all"), edition.page("figures")),))
         listed = Listing(drawn, "plain abreast")
         yield Section(edition.say("data.figures"), (listed, rest), apart=False)
-
-
-def _told_apart(views: Iterable[FigureBlock]) -> Iterator[tuple[str, FigureBlock]]:
-    """Yield (title, figure); a title that another one bears has the name of its page behind it."""
-    told: set[str] = set()
-    for view in views:
-        page = PurePosixPath(view.home.partition("#")[0]).stem
-        yield f"{view.title} ({page})" if view.title in told else view.title, view
-        told.add(view.title)
 
 
 def _people(edition: Edition) -> Iterator[tuple[str]]:

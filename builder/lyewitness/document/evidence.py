@@ -4,6 +4,7 @@ In: `Edition`. Out: `Part`s.
 """
 
 from collections.abc import Iterator
+from pathlib import PurePosixPath
 
 from lyewitness.document.blocks import (
     Abreast,
@@ -145,8 +146,8 @@ def figures_on_screen(edition: Edition) -> Iterator[Part]:
     """Yield the figures that have no other page, and where each of all figures stands."""
     path, say = edition.page("figures"), edition.say
     listed = tuple(
-        (Link(view.title, view.home), *((" · ", Link(say("shell.csv"), view.csv)) if view.csv else ()))
-        for view in figures_of_study(edition)
+        (Link(title, view.home), *((" · ", Link(say("shell.csv"), view.csv)) if view.csv else ()))
+        for title, view in figures_of_study(edition)
     )
     yield Part(
         key="figures",
@@ -159,9 +160,18 @@ def figures_on_screen(edition: Edition) -> Iterator[Part]:
     )
 
 
-def figures_of_study(edition: Edition) -> Iterator[FigureBlock]:
-    """Yield every figure but those of single injections, which stand on the pages of these."""
-    injections = {edition.addresses.page("injection", one.id) for one in edition.report.study.injections}
+def figures_of_study(edition: Edition) -> Iterator[tuple[str, FigureBlock]]:
+    """Yield (title, figure) for all but those of single injections, which stand on the pages of these.
+
+    A title that another one bears has behind it which question it answers, or else the name of its page.
+    """
+    study, told = edition.report.study, set[str]()
+    injections = {edition.addresses.page("injection", one.id) for one in study.injections}
+    asked = {edition.addresses.of("answer", one.id): place for place, one in enumerate(study.questions, 1)}
     for view in edition.figures.values():
-        if view.home.partition("#")[0] not in injections:
-            yield view
+        page = view.home.partition("#")[0]
+        if page in injections:
+            continue
+        which = edition.say("figures.question", n=asked[page]) if page in asked else PurePosixPath(page).stem
+        yield f"{view.title} ({which})" if view.title in told else view.title, view
+        told.add(view.title)
