@@ -43,7 +43,14 @@ MOST_SPANS = 4
 def pause_problems(checks: Sequence[Check]) -> tuple[Problem, ...]:
     """Return a caution for each gap that may be a pause, so that it is asked before a report is built."""
     return tuple(
-        Problem("caution", "study.toml", "event", check.detail, "a word on what happened then", check.cure)
+        Problem(
+            "caution",
+            "study.toml",
+            "event",
+            check.detail.rstrip("."),
+            "a word on what happened then",
+            check.cure,
+        )
         for check in checks
         if check.id.startswith(STANDING.id) and SAY_WHETHER in check.cure
     )
