@@ -25,6 +25,7 @@ from lyewitness.findings.doubts import doubt_problems
 from lyewitness.findings.finding import find
 from lyewitness.findings.medium.retention_by_ph import amended
 from lyewitness.findings.records import Report, fingerprint_of
+from lyewitness.findings.renewals import renewal_problems
 from lyewitness.findings.revised import Changes, Issued, between, issued, revision_name
 from lyewitness.outputs.assets import assets, on_both_grounds
 from lyewitness.outputs.datapackage import PACKAGE, explained
@@ -126,6 +127,7 @@ def compute(folder: Path, progress: Progress = silent, store: Store = NO_STORE, 
     _refuse_repeated("checks", (check.id for check in findings.checks))
     _refuse_repeated("facts", (fact.id for fact in findings.chemistry))
     _refuse_repeated("cautions", (caution.id for caution in findings.cautions))
+    problems += renewal_problems(study, measurements, {one.injection for one in findings.doubtful})
     problems += doubt_problems(study, findings.doubtful, traces) + pause_problems(findings.checks)
     provenance = _provenance(study, traces)
     report = Report(study, traces, measurements, judgement, findings, problems, provenance)

@@ -212,12 +212,13 @@ def _meaning(lines: str, confidence: float) -> str:
 
 def _passed(label: str, limited: Sequence[Decline]) -> str:
     """Say which limits the column passed, and when."""
-    reached = [one for one in limited if one.life.state == "reached" and one.life.hours.value is not None]
+    reached = [one for one in limited if one.life.state == "reached"]
     if not limited:
         return f"No limit stands on {label}."
     if not reached:
-        return f"{label} passed no limit within the hours run."
-    reached.sort(key=lambda one: one.life.hours.value or 0.0)
+        for_sure = " for sure" if any(one.life.state == "unclear" for one in limited) else ""
+        return f"{label} passed no limit{for_sure} within the hours run."
+    reached.sort(key=lambda one: one.life.hours.value or one.life.hours.low or 0.0)
     parts = (f"{metric_of_marker(one.series.marker, one.series.metric)} {when(one.life)}" for one in reached)
     return f"{label} passed {len(reached)} of {len(limited)} limits: {'; '.join(parts)}."
 

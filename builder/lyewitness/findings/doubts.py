@@ -7,6 +7,7 @@ out. Nothing is left out here: a person confirms.
 from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property, partial
+from itertools import pairwise
 from math import exp, log
 from statistics import median
 from typing import TypeVar
@@ -14,10 +15,12 @@ from typing import TypeVar
 from lyewitness.findings.displaced import (
     FEWEST,
     NEIGHBOURS,
+    OFF,
     Doubt,
     expected,
     hours_of,
     interchanged,
+    line_through,
     misfits_of,
     out_of_order,
 )
@@ -25,6 +28,7 @@ from lyewitness.findings.excursions import A_SPIKE, HALF_AS_WIDE, dips_of, spaci
 from lyewitness.findings.few_injections import in_few_injections
 from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
+from lyewitness.findings.renewals import neutral_of, renewals_of, stretches
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow
 from lyewitness.store import NO_STORE, Store, digest_of
 from lyewitness.study.injections import head_to_add, line_without, lines_exchanged, of_pattern
@@ -89,18 +93,29 @@ class _Seen:
     def _shown(self, marker: str) -> int:
         return sum(marker in rows and rows[marker].found for rows in self.near)
 
-    def ratio(self, marker: str, metric: str) -> float | None:
-        """Return this value ÷ what the neighbours lead to expect; None where either is unknown."""
-        own = getattr(self.rows[marker], metric)
-        hours = self.rows[marker].exposure_h
-        known = [
+    def _known(self, marker: str, metric: str) -> list[tuple[float, float]]:
+        """Return (exposure in hours, value) of the neighbours that have one."""
+        return [
             (rows[marker].exposure_h, value)
             for rows in self.near
             if marker in rows and (value := getattr(rows[marker], metric)) is not None and value > 0
         ]
+
+    def ratio(self, marker: str, metric: str) -> float | None:
+        """Return this value ÷ what the neighbours lead to expect; None where either is unknown."""
+        own = getattr(self.rows[marker], metric)
+        known = self._known(marker, metric)
         if own is None or own <= 0 or len(known) < FEWEST:
             return None
-        return float(own) / expected(known, hours)
+        return float(own) / expected(known, self.rows[marker].exposure_h)
+
+    def scatter(self, marker: str, metric: str) -> float:
+        """Return by how much (ln, a robust standard deviation) the neighbours lie off their own line."""
+        known = self._known(marker, metric)
+        if len(known) < FEWEST:
+            return 0.0
+        line = line_through(known)
+        return 1.4826 * median(abs(log(value / line(at))) for at, value in known)
 
     @cached_property
     def present(self) -> tuple[str, ...]:
@@ -231,14 +246,24 @@ def _spiked(seen: _Seen) -> Doubt | None:
 
 
 def _leak(seen: _Seen) -> Doubt | None:
-    """Find a flow that was lower than usual: all peaks, the void among them, later by one factor."""
+    """Find a flow that was lower than usual: all peaks, the void among them, later by one factor.
+
+    A marker that moves by itself, as a base does from bottle to bottle, may be off by as much as it moves.
+    """
     markers = [marker for marker in seen.usual if marker in seen.present]
-    found = [seen.ratio(marker, "retention_time_min") for marker in markers]
-    logs = [log(ratio) for ratio in found if ratio is not None]
+    found = {marker: seen.ratio(marker, "retention_time_min") for marker in markers}
+    logs = {marker: log(ratio) for marker, ratio in found.items() if ratio is not None}
     if len(logs) < 2 or (seen.void in seen.usual and seen.void not in markers):
         return None
-    middle = median(logs)
-    if abs(middle) > log(LATER) and max(logs) - min(logs) < max(ONE_FACTOR * abs(middle), 0.004):
+    middle = median(logs.values())
+    within = max(ONE_FACTOR * abs(middle), 0.004)
+    apart = {marker: abs(value - middle) for marker, value in logs.items()}
+    alike = [marker for marker in logs if apart[marker] < within]
+    if seen.void in logs and seen.void not in alike:
+        return None
+    others = [marker for marker in logs if marker not in alike]
+    swings = all(apart[marker] < OFF * seen.scatter(marker, "retention_time_min") for marker in others)
+    if abs(middle) > log(LATER) and len(alike) > max(1, len(others)) and swings:
         percent = 100 * (exp(middle) - 1)
         way = "later" if percent > 0 else "earlier"
         return "leak", f"all peaks are {rounded(abs(percent), 2)} % {way}, by one factor"
@@ -338,12 +363,24 @@ def doubtful_injections(
     odd = of_each("strays", lambda name: strays_of(name, used[name], rows, strangers))
     found = misfiled(used, rows, strangers, groups, odd)
     found = interchanged(used, rows, of_each("misfits", lambda name: misfits_of(used[name], rows))) | found
-    beside = of_each("doubts", lambda name: _beside_neighbours(columns[name], traces, void))
+    neutral = neutral_of(study)
+
+    def parted(own: Sequence[Injection]) -> list[Sequence[Injection]]:
+        sound = [one for one in own if one.id not in found]
+        return stretches(sound, renewals_of(sound, rows, neutral))
+
+    anew = {name: [part[0].id for part in parted(own)[1:]] for name, own in used.items()}
+    beside = {
+        name: store.made(
+            "doubts", (key, anew[name]), partial(_beside_neighbours, columns[name], traces, void, anew[name])
+        )
+        for name, key in keys.items()
+    }
     for name, own in used.items():
         found = beside[name] | found
-        rest = [injection for injection in own if injection.id not in found]
-        source = (keys[name], [injection.id for injection in rest])
-        found |= store.made("out of order", source, partial(out_of_order, rest, rows))
+        for part in parted(own):
+            source = (keys[name], [injection.id for injection in part])
+            found |= store.made("out of order", source, partial(out_of_order, part, rows))
     found = in_few_injections(used, rows, strangers, found)
     by_id = {injection.id: injection for injection in study.injections}
     return tuple(
@@ -378,14 +415,26 @@ class _Told:
     strangers: tuple[PeakOutline, ...]
 
 
-def _beside_neighbours(used: Sequence[_Told], traces: Mapping[str, Trace], void: str) -> dict[str, Doubt]:
-    """Return what is to be doubted of the injections of a column, each beside its neighbours."""
+def _beside_neighbours(
+    used: Sequence[_Told], traces: Mapping[str, Trace], void: str, anew: Sequence[str]
+) -> dict[str, Doubt]:
+    """Return what is to be doubted of the injections of a column, each beside its neighbours.
+
+    Where the column began anew with one of them, those before it are no neighbours, if others are enough.
+    """
     found: dict[str, Doubt] = {}
-    for place, one in enumerate(used):
-        seen = _beside(place, used, traces, void)
-        doubt = next((d for check in CHECKS if (d := check(seen))), None) if seen else None
-        if doubt is not None:
-            found[one.injection.id] = doubt
+    places = [place for place, one in enumerate(used) if one.injection.id in anew]
+    for begin, end in pairwise((0, *places, len(used))):
+        alone = end - begin > FEWEST
+        for place in range(begin, end):
+            seen = (
+                _beside(place - begin, used[begin:end], traces, void)
+                if alone
+                else _beside(place, used, traces, void)
+            )
+            doubt = next((d for check in CHECKS if (d := check(seen))), None) if seen else None
+            if doubt is not None:
+                found[used[place].injection.id] = doubt
     return found
 
 

@@ -138,7 +138,9 @@ def _wrong(evidence: Evidence, checks: Sequence[Check]) -> Iterator[str]:
     for doubtful in evidence.doubtful:
         yield f"{doubtful.injection} is doubtful ({doubtful.kind}: {doubtful.why})"
     for check in checks:
-        if check.result in ("problem", "caution") and check.id.startswith(("steady", "conditions", "alike")):
+        if check.result in ("problem", "caution") and check.id.startswith(
+            ("steady", "conditions", "alike", "renewed")
+        ):
             yield check.detail.rstrip(".")
 
 

@@ -39,6 +39,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     standing.standing,
     running.gaps,
     events.events,
+    events.renewed,
     conditions.logged,
     conditions.steady,
     conditions.alike,

@@ -16,6 +16,7 @@ from statistics import fmean, median
 from lyewitness.findings.audit.points import Asked, Point, groups_of, pairs_with, subject_of
 from lyewitness.findings.changes import Change, change_between
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.renewals import MOST_NAMED, between_words, came_back_words, unstated_renewals
 from lyewitness.study.events import event_hours
 from lyewitness.study.records import Event
 from lyewitness.words.phrases import counted, listed, mid_sentence, percent
@@ -65,6 +66,35 @@ def events(evidence: Evidence) -> Iterator[Point]:
         "; ".join(said[:4]) + (f"; and {len(said) - 4} more" if len(said) > 4 else ""),
         subject_of(evidence, touched),
         pairs=pairs_with(study, groups),
+        groups=groups,
+    )
+
+
+RENEWED = Asked(
+    "renewed",
+    "Did a column come back towards its fresh state?",
+    "A column replaced, turned or mended begins anew: one life over both stretches holds for neither.",
+    "State it as an [[event]], by the lines that ‘lyewitness check’ gives; a new column is a [[column]] of "
+    "its own with ‘replaces’.",
+)
+
+
+def renewed(evidence: Evidence) -> Iterator[Point]:
+    """Name the columns that came back at once and stayed, where no event says why."""
+    doubtful = {one.injection for one in evidence.doubtful}
+    found = unstated_renewals(evidence.study, evidence.measurements, doubtful)
+    if not found:
+        return
+    columns = [renewal.column for renewal in found]
+    said = (f"{one.column} {between_words(one)} ({came_back_words(one)})" for one in found[:MOST_NAMED])
+    more = f"; and {len(found) - MOST_NAMED} more" if len(found) > MOST_NAMED else ""
+    groups = groups_of(evidence, columns)
+    yield RENEWED.says(
+        "problem",
+        f"came back and went on from there, and nothing says why: {'; '.join(said)}{more}",
+        subject_of(evidence, columns),
+        bound="indicated",
+        pairs=pairs_with(evidence.study, groups),
         groups=groups,
     )
 

@@ -86,7 +86,7 @@ BRIEF: Mapping[str, str] = {
     "temperature-steady": "unsteady temperature", "pressure-steady": "unsteady pressure",
     "flow-steady": "unsteady flow", "ph-alike": "pH of the groups",
     "temperature-alike": "temperature of the groups", "retention-by-ph": "retention moved by pH",
-    "events": "events", "equal-exposure": "flow through the columns",
+    "events": "events", "renewed": "a column that came back", "equal-exposure": "flow through the columns",
     "equal-velocity": "linear velocity", "equal-duration": "unequal duration",
     "same-settings": "settings", "blank": "blank", "no-copies": "equal chromatograms",
     "peaks-found": "missing peaks", "peaks-sound": "doubtful peaks",
