@@ -178,7 +178,8 @@ def unstated_renewals(
     rows: dict[str, dict[str, PeakRow]] = {}
     for row in measurements.rows:
         rows.setdefault(row.injection, {})[row.marker] = row
-    neutral, found, looked = neutral_of(study), [], 0
+    neutral, looked = neutral_of(study), 0
+    found: list[Renewal] = []
     for column in study.columns:
         own = [
             one
@@ -244,8 +245,8 @@ def renewal_problems(
             f"a column that comes back towards its fresh state {between_words(renewal)} and goes on from "
             f"there: {came_back_words(renewal)}",
             "one course from first to last, or a word on what happened",
-            "The column may have been replaced (or turned, or its frit changed). A new one is a [[column]] of "
-            f'its own with replaces = "{renewal.column}", its exposure_start and the injections from '
+            "The column may have been replaced (or turned, or its frit changed). A new one is a [[column]] "
+            f'of its own with replaces = "{renewal.column}", its exposure_start and the injections from '
             f"{renewal.after.id} on. State what happened by these lines, with the right time and kind ('part "
             f"exchanged' where the column is the same):\n{event_lines(renewal)}",
         )
