@@ -157,7 +157,7 @@ def all_knowing_share(kind: Kind, simulated: Simulation, choices: Choices) -> Sh
         sides = [
             Side(f"g{g}", tuple(_true_life(c, float(end_h)) for c in own)) for g, own in enumerate(study[0])
         ]
-        ((comparison,), _) = settle([compare("m0", LIMIT.metric, sides[0], sides[1], choices)], choices)
+        (comparison,) = settle([compare("m0", LIMIT.metric, sides[0], sides[1], choices)], choices)
         found += "longer" in comparison.finding
     return Share(found, len(simulated))
 

@@ -131,7 +131,7 @@ def compare_all(judged: Sequence[Sequence[Sequence[Decline]]], choices: Choices)
         found += [
             compare(marker, LIMIT.metric, a, b, choices) for i, a in enumerate(sides) for b in sides[i + 1 :]
         ]
-    return settle(found, choices)[0]
+    return settle(found, choices)
 
 
 def is_different(kind: Kind) -> bool:

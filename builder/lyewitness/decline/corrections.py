@@ -6,7 +6,8 @@ same with corrected p values and findings.
 A question that was stated before the data were seen asks for so many comparisons and no more: they are
 corrected for each other (Holm 1979), and what else the study could compare takes nothing from them. What no
 question asks for is corrected for all comparisons of the study. A comparison that several questions ask for
-stands by the question that asks for the fewest, and besides by each of the others, for its answer.
+stands by the one that asks for the fewest, in every answer: two answers of one study that order the same
+columns by the same lives in two ways would be believed in neither.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -21,21 +22,14 @@ from lyewitness.study.records import Choices
 
 def settle(
     comparisons: Sequence[Comparison], choices: Choices, families: Iterable[Family] = ()
-) -> tuple[tuple[Comparison, ...], tuple[Comparison, ...]]:
-    """Return the comparisons with corrected p values and findings, and those that further questions ask for.
-
-    The first are in the given order, one for one; the second bear in `of_question` whose they are.
-    """
+) -> tuple[Comparison, ...]:
+    """Return the comparisons with corrected p values and findings, in the given order, one for one."""
     found = dict(enumerate(_within(dict(enumerate(comparisons)), choices, None).values()))
-    beside: list[Comparison] = []
     asked = [(family.question, _held(comparisons, family)) for family in families]
     # The widest come first, so that the narrowest has the last word.
     for question, own in sorted(asked, key=lambda one: -_tested(one[1].values())):
-        for index, settled in _within(own, choices, question).items():
-            if found[index].of_question is not None:
-                beside.append(found[index])
-            found[index] = settled
-    return tuple(found[index] for index in range(len(comparisons))), tuple(beside)
+        found |= _within(own, choices, question)
+    return tuple(found[index] for index in range(len(comparisons)))
 
 
 def _held(comparisons: Sequence[Comparison], family: Family) -> dict[int, Comparison]:

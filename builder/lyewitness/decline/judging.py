@@ -52,7 +52,7 @@ def judge(
         first_failure(column.id, column.group, [d for d in declines if d.series.column == column.id])
         for column in study.columns
     )
-    comparisons, besides = compare_groups(study, followed)
+    comparisons = compare_groups(study, followed)
     accelerated, why_not = fit_accelerated(study, declines)
     effects, interactions = factor_effects(study, followed)
     return Judgement(
@@ -66,7 +66,6 @@ def judge(
         effects,
         interactions,
         (*method_notes(study.choices), *((FACTORS,) if study.factors else ())),
-        besides,
     )
 
 
@@ -98,13 +97,8 @@ def under_one_stress(study: Study, group: str) -> tuple[Column, ...]:
     return tuple(column for column, setting in zip(columns, settings, strict=True) if setting == own)
 
 
-def compare_groups(
-    study: Study, followed: Mapping[Followed, ByGroup]
-) -> tuple[tuple[Comparison, ...], tuple[Comparison, ...]]:
-    """Return every pair of groups compared on every marker and metric with a limit.
-
-    Second, those of them that a further question asks for, as corrected for that question.
-    """
+def compare_groups(study: Study, followed: Mapping[Followed, ByGroup]) -> tuple[Comparison, ...]:
+    """Return every pair of groups compared on every marker and metric with a limit."""
     blocks = {column.id: column.block for column in study.columns}
     found: list[Comparison] = []
     for (marker, metric), groups in followed.items():

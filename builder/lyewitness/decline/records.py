@@ -332,5 +332,3 @@ class Judgement:
     interactions: tuple[Interaction, ...] = ()
     method_notes: tuple[tuple[str, str], ...] = ()
     """(heading, text) for the method page: what was done and how true it proved in simulation."""
-    asked_besides: tuple[Comparison, ...] = ()
-    """Comparisons once more, as corrected for a further question that asks for them, too."""

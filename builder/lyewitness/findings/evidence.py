@@ -75,15 +75,9 @@ class Evidence:
                 return life
         return None
 
-    def comparison(
-        self, group: str, other: str, marker: str, metric: str, question: str | None = None
-    ) -> Comparison | None:
-        """Return the comparison of the two groups, whichever stands first in it.
-
-        As corrected for that `question` where it asks for it, else as it stands in the tables.
-        """
-        own = (one for one in self.judgement.asked_besides if one.of_question == question)
-        for found in (*own, *self.judgement.comparisons):
+    def comparison(self, group: str, other: str, marker: str, metric: str) -> Comparison | None:
+        """Return the comparison of the two groups, whichever stands first in it."""
+        for found in self.judgement.comparisons:
             same = {found.group_a, found.group_b} == {group, other}
             if same and (found.marker, found.metric) == (marker, metric):
                 return found

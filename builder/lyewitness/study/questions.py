@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from lyewitness.study.records import Question, Study
+from lyewitness.study.records import Factor, Question, Study
 
 
 def named_groups(text: str, groups: Sequence[str]) -> tuple[str, ...]:
@@ -91,6 +91,25 @@ def named_factors(text: str, names: Sequence[str]) -> tuple[str, ...]:
     `one of the phases` the phase."""
     tokens = {word for token in words_of(text) for word in (token, token.removesuffix("s"))}
     return tuple(name for name in names if words_of(name) and all(word in tokens for word in words_of(name)))
+
+
+def named_levels(text: str, factor: Factor) -> tuple[str, ...]:
+    """Return the levels of a factor that `text` names, in its order: `earlier on phenyl than on C18`.
+
+    A number or `with` and `without` by themselves name none: they stand in a text for many things.
+    """
+    words, name = words_of(text), words_of(factor.name)
+    found = {}
+    for level in factor.levels:
+        own = [word for word in words_of(level) if word not in name]
+        telling = [word for word in own if not word.isdigit() and word not in PLAIN_WORDS]
+        if telling and all(word in words for word in own):
+            found[level] = min(words.index(word) for word in telling)
+    return tuple(sorted(found, key=lambda level: found[level]))
+
+
+PLAIN_WORDS = ("with", "without", "ye", "no", "on", "off", "none", "control")
+"""Words of levels, without the s of a plural, that name nothing by themselves."""
 
 
 Metric = tuple[str, str]

@@ -15,7 +15,7 @@ from lyewitness.decline.factors import Varied, designs_of
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope, UsableLife
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.audit.points import Point, bounded
+from lyewitness.findings.audit.points import STRENGTHS, Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
 from lyewitness.study.questions import named_factors, named_groups
@@ -123,7 +123,7 @@ def _make(evidence: Evidence, group: str) -> set[tuple[str, str]]:
 def _ratio(
     evidence: Evidence, points: Sequence[Point], scope: Scope, subject: Cost, against: Cost, pairs: int
 ) -> CostRatio:
-    found = evidence.comparison(subject.group, against.group, *scope.deciding, scope.question.id)
+    found = evidence.comparison(subject.group, against.group, *scope.deciding)
     lives = Estimate()
     others = any(scope.failed_sooner(evidence, one.group) for one in (subject, against))
     if found is not None and not others:
@@ -272,8 +272,14 @@ def _in_currency(amount: str, currency: str) -> str:
 
 
 def cost_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
-    """Say what use costs on the groups that a question about cost is about."""
-    if not read_question(scope.question.text, evidence.study.groups).cost:
+    """Say what use costs on the groups that a question about cost is about; where none is asked, on each.
+
+    Whoever states prices wants to see where they go. What follows of them is said only where it is asked.
+    """
+    asks = read_question(scope.question.text, evidence.study.groups)
+    if not asks.cost:
+        if not scope.named and (asks.choice or asks.lasting or not asks.narrow):
+            yield from _costs_beside(evidence, points, scope)
         return
     ratios = cost_ratios(evidence, points, scope)
     for one in (*ratios, *_offered(evidence, points, scope, ratios)):
@@ -284,3 +290,25 @@ def cost_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
         yield Claim(
             scope.claim_id("cost", *pair), run_together([ratio_sentence(one, scope)]), one.strength, links
         )
+
+
+def _costs_beside(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Say what use costs on each group of which prices are stated, or that lives do not tell."""
+    priced = [g for g in scope.groups if all(c.price for c in evidence.study.replicates(g))]
+    known = costs(evidence, scope)
+    if not priced or not scope.deciding[1]:
+        return
+    told = [known[group] for group in priced if group in known]
+    vague = [group for group in priced if group not in known]
+    said = []
+    if told:
+        said.append(f"{unit_of(scope)} costs {listed(map(cost_words, told))}{_as_priced(evidence)}")
+    if vague:
+        whose = listed(columns_of(group) for group in vague)
+        lives = f"the {'life' if len(vague) == 1 else 'lives'} of {whose}"
+        known_well = f"{'is' if len(vague) == 1 else 'are'} not known well enough to say what"
+        said.append(f"{lives} {known_well} {'their use' if told else f'{unit_of(scope)} of use'} costs")
+    strengths = [bounded("shown", points, (cost.group,)) for cost in told] or ["not settled"]
+    links = tuple(link for group in priced for link in because.of_declines(evidence, group, *scope.deciding))
+    weakest = min(strengths, key=STRENGTHS.index)
+    yield Claim(scope.claim_id("cost", "each"), run_together(said), weakest, links)

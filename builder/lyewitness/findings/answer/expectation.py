@@ -12,25 +12,33 @@ from lyewitness.decline.deciding import key_of
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.claims import pace_words
-from lyewitness.findings.answer.factor_claims import parts_words
+from lyewitness.findings.answer.factor_claims import FactorVerdict, at_part, parts_words
+from lyewitness.findings.answer.factor_replies import compared_levels, comparison_words, weighed
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
-from lyewitness.findings.answer.reading_questions import Clause, Expected, read_clauses
+from lyewitness.findings.answer.reading_questions import (
+    Clause,
+    Expected,
+    read_clauses,
+    with_subject,
+)
 from lyewitness.findings.answer.use_claims import Held, held, held_words, span_words, tally
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
-from lyewitness.study.questions import named_groups
+from lyewitness.study.questions import named_factors, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_vague, lasting, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import stated
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, down, hours, listed, run_together, spelled
 
-Leaning = Literal["borne out", "same way", "contradicted", "against", "open", "unread"]
+Leaning = Literal["borne out", "same way", "fits", "in part", "contradicted", "against", "open", "unread"]
 LEADS: Mapping[Leaning, str] = {
     "borne out": "the data bear the expectation out: ",
     "same way": "the data point the expected way: ",
+    "fits": "the data are in keeping with the expectation: ",
+    "in part": "the data bear the expectation out in part: ",
     "contradicted": "the data contradict the expectation: ",
     "against": "the data lean against the expectation: ",
     "open": f"{CANNOT_TELL} whether the expectation holds: ",
@@ -39,6 +47,8 @@ LEADS: Mapping[Leaning, str] = {
 CLAUSE_LEADS: Mapping[Leaning, str] = {
     "borne out": "the data bear out ‘{0}’: ",
     "same way": "the data point the way of ‘{0}’: ",
+    "fits": "the data are in keeping with ‘{0}’: ",
+    "in part": "the data bear out ‘{0}’ in part: ",
     "contradicted": "the data contradict ‘{0}’: ",
     "against": "the data lean against ‘{0}’: ",
     "open": f"{CANNOT_TELL} whether ‘{{0}}’ holds: ",
@@ -48,14 +58,17 @@ CLAUSE_LEADS: Mapping[Leaning, str] = {
 STRENGTHS: Mapping[Leaning, Strength] = {
     "borne out": "shown",
     "same way": "indicated",
+    "fits": "indicated",
+    "in part": "indicated",
     "contradicted": "contradicted",
-    "against": "not settled",
+    "against": "indicated",
     "open": "not settled",
     "unread": "not settled",
 }
 REPLIES: Mapping[Leaning, str] = {
     "borne out": "Yes",
     "same way": "Yes, as far as these data tell",
+    "in part": "In part",
     "contradicted": "No",
     "against": "No, as far as these data tell",
 }
@@ -79,7 +92,11 @@ def expectation_verdict(
     if not text:
         return None
     factors = groups_by_factor(evidence, ranking)
-    clauses = read_clauses(text, evidence.study.groups, scope.question.run_time_min, factors)
+    meant = named_factors(scope.question.text, list(factors))
+    plain = with_subject(text, meant[0]) if len(meant) == 1 else text
+    clauses = read_clauses(plain, evidence.study.groups, scope.question.run_time_min, factors)
+    if (by_level := _of_levels(evidence, scope, ranking, clauses, claims)) is not None:
+        return by_level
     if all(clause.expected is None for clause in clauses):
         clauses = (Clause(text, None),)
     judged = [weigh(evidence, points, scope, ranking, clause.expected) for clause in clauses]
@@ -92,6 +109,29 @@ def expectation_verdict(
         _strength_of(judged),
         links or because.of_columns(evidence, scope.groups[0]),
     )
+
+
+def _of_levels(
+    evidence: Evidence,
+    scope: Scope,
+    ranking: Ranking,
+    clauses: Sequence[Clause],
+    claims: Sequence[Claim],
+) -> Claim | None:
+    """Return the verdict on one statement about two levels of a factor: `beta fails earlier`; else None."""
+    if len(clauses) != 1 or clauses[0].expected is not None:
+        return None
+    compared = compared_levels(evidence, clauses[0].words)
+    found = weighed(ranking, compared) if compared is not None else None
+    if compared is None or found is None:
+        return None
+    verdict, agrees = found
+    judged = _held_against(agrees, not agrees, verdict.strength, "")
+    words = LEADS[judged.leaning] + comparison_words(scope, compared, verdict, agrees)
+    own = scope.claim_id(verdict.kind, verdict.effect.factor, verdict.effect.level)
+    links = because.of_claims(claim for claim in claims if claim.id == own)
+    identity = scope.claim_id("expectation")
+    return Claim(identity, run_together([words]), STRENGTHS[judged.leaning], links)
 
 
 def _verdict_words(clauses: Sequence[Clause], judged: Sequence[Judged]) -> list[str]:
@@ -129,8 +169,8 @@ def _relevant(scope: Scope, ranking: Ranking, expected: Expected | None) -> set[
         named = named_groups(scope.question.expectation, scope.groups)
         return {scope.claim_id("life", group) for group in named or scope.groups}
     if expected.factor:
-        told = [v.effect for v in ranking.factors if v.effect.factor == expected.factor]
-        return {scope.claim_id("factor", effect.factor, effect.level) for effect in told}
+        told = _of_factor(ranking, expected)
+        return {scope.claim_id(v.kind, v.effect.factor, v.effect.level) for v in told}
     if expected.span is not None:
         group = expected.groups[0]
         return {scope.claim_id("life", group), scope.claim_id("span", group, expected.span.words)}
@@ -221,7 +261,7 @@ def _at_most(evidence: Evidence, points: Sequence[Point], scope: Scope, expected
 
 def _held_against(within: bool, beyond: bool, allowed: Strength, words: str) -> Judged:
     """Return the verdict where an interval lies within what was expected, beyond it, or neither."""
-    if beyond:
+    if beyond and allowed != "not settled":
         return Judged("contradicted" if allowed == "shown" else "against", words)
     return Judged(_leaning_of(allowed) if within else "open", words)
 
@@ -234,43 +274,100 @@ def _by_ratio(
     expected: Expected,
     wanted: float,
 ) -> Judged:
-    """Hold an expected ratio of lives against the interval of the ratio.
+    """Hold an expected ratio of lives, or of rates, against the interval of the ratio.
 
     It is borne out where the whole interval lies within the margin of equivalence around it, or beyond it in
-    the direction that was expected; contradicted where the interval does not hold it.
+    the direction that was expected; contradicted where the interval does not hold it. Where a factor surely
+    does otherwise at one level of another than at the next, each level is judged by itself.
     """
     ratio, allowed, subject = _ratio_seen(points, scope, evidence, ranking, expected)
+    what = "rates" if expected.of_rates else "lives"
     if ratio is None or not tell_ratio(ratio):
-        return Judged("open", "the ratio of these lives is not known")
+        return Judged("open", f"the ratio of these {what} is not known")
     if is_vague(ratio):
-        return Judged("open", f"the ratio of these lives is {tell_ratio(ratio)}")
+        return Judged("open", f"the ratio of these {what} is {tell_ratio(ratio)}")
+    where = f"where {stated(float(f'{wanted:.3g}'))} was expected"
+    own = next(iter(_of_factor(ranking, expected)), None)
+    if own is not None and (parted := _parted(own, wanted)) and allowed != "not settled":
+        return Judged("in part", f"{subject} {parted}, {where}; {tell_ratio(ratio)} on the whole")
+    words = f"{subject} {tell_ratio(ratio)}, {where}{parts_words(own) if own is not None else ''}"
     margin = 1 + evidence.study.choices.equivalence_margin_percent / 100
     low, high = ratio.low, ratio.high
-    more = (low is not None and low > wanted) if wanted > 1 else (high is not None and high < wanted)
-    beyond = (high is not None and high < wanted) or (low is not None and low > wanted)
+    more = _more(ratio, wanted)
+    beyond = not _holds(ratio, wanted)
     near = low is not None and high is not None and wanted / margin <= low and high <= wanted * margin
-    own = [v for v in ranking.factors if expected.factor and v.effect.factor == expected.factor]
-    each = parts_words(own[0]) if own else ""
-    words = f"{subject} {tell_ratio(ratio)}, where {stated(float(f'{wanted:.3g}'))} was expected{each}"
-    return _held_against((near and not beyond) or more, beyond and not more, allowed, words)
+    judged = _held_against((near and not beyond) or more, beyond and not more, allowed, words)
+    # That a factor helps, and how much may be as expected, is more than nothing.
+    fits = judged.leaning == "open" and allowed != "not settled" and not beyond and own is not None
+    apart = (low is not None and low > 1) if wanted > 1 else (high is not None and high < 1)
+    return Judged("fits", words) if fits and apart and own and own.verdict == "changes" else judged
+
+
+def _more(ratio: Estimate, wanted: float) -> bool:
+    """Return whether the whole interval lies beyond what was expected, in the direction expected."""
+    if wanted > 1:
+        return ratio.low is not None and ratio.low > wanted
+    return ratio.high is not None and ratio.high < wanted
+
+
+def _holds(ratio: Estimate, wanted: float) -> bool:
+    """Return whether the interval leaves room for what was expected."""
+    return (ratio.low is None or ratio.low <= wanted) and (ratio.high is None or wanted <= ratio.high)
+
+
+def _parted(verdict: FactorVerdict, wanted: float) -> str:
+    """Return `2.0 (1.8 to 2.2) on C18, and not on phenyl, by 1.27 (1.18 to 1.37)`, where levels differ so.
+
+    Nothing where the effect does not surely differ, or the expectation holds at all levels or at none.
+    """
+    differs = any(verdict.same(one) == "differs" for one in verdict.interactions)
+    told = [(part, tell_ratio(verdict.told_of(part))) for part in verdict.parts]
+    others = {part.other for part, _ in told}
+    if not differs or len(others) != 1 or not all(words for _, words in told):
+        return ""
+    meets = [_holds(verdict.told_of(p), wanted) or _more(verdict.told_of(p), wanted) for p, _ in told]
+    if all(meets) or not any(meets):
+        return ""
+    as_expected, otherwise = (
+        listed(
+            f"{words} {at_part(verdict, part)}"
+            for (part, words), met in zip(told, meets, strict=True)
+            if met == way
+        )
+        for way in (True, False)
+    )
+    return f"{as_expected}, but by {otherwise}"
+
+
+def _of_factor(ranking: Ranking, expected: Expected) -> list[FactorVerdict]:
+    """Return what is said of the factor that the expectation is about, of lives or of rates as it has it."""
+    return [
+        verdict
+        for verdict in ranking.factors
+        if expected.factor
+        and verdict.effect.factor == expected.factor
+        and verdict.by_rate == expected.of_rates
+    ]
 
 
 def _ratio_seen(
     points: Sequence[Point], scope: Scope, evidence: Evidence, ranking: Ranking, expected: Expected
 ) -> tuple[Estimate | None, Strength, str]:
     """Return the ratio that the expectation is about, how strong a claim may be, and words."""
-    for verdict in ranking.factors:
-        if verdict.effect.factor == expected.factor and not verdict.by_rate:
-            open_because_of_audit = any(point.bound == "not settled" for point in verdict.points)
-            weak = any(point.bound == "indicated" for point in verdict.points) or verdict.effect.additive
-            allowed: Strength = "not settled" if open_because_of_audit else "indicated" if weak else "shown"
-            does = {"shown": "multiplies life by", "indicated": "seems to multiply life by"}
-            doing = does.get(verdict.strength, "may change life: the ratio is")
-            return verdict.ratio, allowed, f"the {expected.factor} {doing}"
+    for verdict in _of_factor(ranking, expected):
+        open_because_of_audit = any(point.bound == "not settled" for point in verdict.points)
+        weak = any(point.bound == "indicated" for point in verdict.points) or verdict.effect.additive
+        allowed: Strength = "not settled" if open_because_of_audit else "indicated" if weak else "shown"
+        what = "life"
+        if expected.of_rates:
+            what = f"the pace at which {the_metric(*scope.deciding)} declines"
+        does = {"shown": f"multiplies {what} by", "indicated": f"seems to multiply {what} by"}
+        doing = does.get(verdict.strength, f"may change {what}: the ratio is")
+        return verdict.ratio, allowed, f"the {expected.factor} {doing}"
     if expected.factor:
         return None, "not settled", ""
     first, second = expected.groups
-    found = evidence.comparison(first, second, *scope.deciding, scope.question.id)
+    found = evidence.comparison(first, second, *scope.deciding)
     if found is None:
         return None, "not settled", ""
     ratio = found.life_ratio if found.group_a == first else because.turned(found.life_ratio)

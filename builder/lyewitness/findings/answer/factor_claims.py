@@ -11,9 +11,11 @@ from itertools import combinations
 from lyewitness.decline.records import FactorEffect, Interaction, SameEffect
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.audit.points import Pair, Point, weaker
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Strength
+from lyewitness.study.questions import named_factors
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell_ratio
 from lyewitness.words.metrics import the_metric
@@ -68,6 +70,9 @@ def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -
         for e in judged.factor_effects
         if (e.marker, e.metric) == scope.deciding and {*e.columns, *e.columns_against} <= inside
     ]
+    asked = f"{scope.question.text} {scope.question.expectation}"
+    of_rates = read_question(asked, evidence.study.groups).rate
+    named = named_factors(asked, [factor.name for factor in evidence.study.factors])
     found = []
     for effect in own:
         if effect.other:
@@ -75,18 +80,38 @@ def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -
         key = (effect.factor, effect.level)
         parts = tuple(e for e in own if e.other and (e.factor, e.level) == key)
         interactions = tuple(
-            i
-            for i in judged.interactions
-            if (i.marker, i.metric) == scope.deciding and (i.factor, i.level) == key
+            one
+            for one in judged.interactions
+            if (one.marker, one.metric) == scope.deciding and (one.factor, one.level) == key
+        )
+        # What both do together is told with each; where it is open, only with one that is asked about.
+        interactions += tuple(
+            turned
+            for one in judged.interactions
+            if (one.marker, one.metric) == scope.deciding and (one.other, one.at) == key
+            for turned in [_seen_from_the_other(one)]
+            if effect.factor in named or {one.finding, one.rate_finding} != {"cannot tell"}
         )
         by_rate = effect.p_value is None
-        verdict = _verdict(evidence, points, effect, parts, interactions, by_rate)
-        found.append(verdict)
-        if verdict.verdict == "open" and not by_rate:
-            # A few failures may leave a life open that the pace of all columns does not.
-            pace = _verdict(evidence, points, effect, parts, interactions, by_rate=True)
-            found += [pace] if pace.verdict == "changes" else []
+        verdict = _verdict(evidence, points, effect, parts, interactions, by_rate, of_rates)
+        if by_rate:
+            found.append(verdict)
+            continue
+        pace = _verdict(evidence, points, effect, parts, interactions, True, of_rates)
+        # Who asks for a rate hears of it first. A few failures may leave a life open that a pace does not.
+        if of_rates:
+            found += [pace, verdict]
+        else:
+            found += [verdict, pace] if (verdict.verdict, pace.verdict) == ("open", "changes") else [verdict]
     return tuple(found)
+
+
+def _seen_from_the_other(one: Interaction) -> Interaction:
+    """Return an interaction, of the same ratio, as what the other factor does at the levels of the first."""
+    return replace(
+        one, factor=one.other, level=one.at, against=one.than,
+        other=one.factor, at=one.level, than=one.against,
+    )  # fmt: skip
 
 
 def _verdict(
@@ -96,7 +121,9 @@ def _verdict(
     parts: tuple[FactorEffect, ...],
     interactions: tuple[Interaction, ...],
     by_rate: bool,
+    of_rates: bool,
 ) -> FactorVerdict:
+    """Judge one effect; `of_rates`: rates themselves are asked for, and not as a sign of lives."""
     choices = evidence.study.choices
     ratio, p = (effect.rate_ratio, effect.rate_p_adjusted) if by_rate else (effect.ratio, effect.p_adjusted)
     margin = 1 + choices.equivalence_margin_percent / 100
@@ -111,7 +138,7 @@ def _verdict(
     elif apart:
         why.append("the difference does not outlive the correction for the number of comparisons")
     strength: Strength = "shown" if verdict != "open" else "not settled"
-    if by_rate and verdict != "open":
+    if by_rate and not of_rates and verdict != "open":
         # Columns that decline more slowly so far may still fail first.
         strength = "indicated"
     if effect.additive and verdict != "open":
@@ -123,7 +150,7 @@ def _verdict(
             why.append(mid_sentence(point.check.detail.rstrip(".")))
     if strength == "not settled":
         verdict = "open"
-    if by_rate and verdict != "open":
+    if by_rate and not of_rates and verdict != "open":
         why.append("a pace over the hours run is no life")
     return FactorVerdict(effect, parts, interactions, by_rate, verdict, strength, tuple(why), heavy)
 
@@ -185,15 +212,15 @@ def _reason_words(found: FactorVerdict, told: dict[str, str]) -> str:
     reason = listed(dict.fromkeys(found.why))
     if found.verdict == "open":
         return reason
-    subject = f"the {found.effect.factor}"
-    if (first := told.setdefault(reason, subject)) != subject:
-        return f"we say ‘seems’ for the same reason as of {first}"
+    if reason in told:
+        return f"we say ‘seems’ for the same reason as of the {told[reason]}"
+    told[reason] = found.effect.factor
     return f"we say ‘seems’ for this reason: {reason}"
 
 
 def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     """Return `the sacrificial column multiplies life by 1.60 (1.52 to 1.68), on both bondings alike`."""
-    found = _upright(found)
+    found = upright(found)
     effect = found.effect
     ratio = tell_ratio(found.ratio)
     subject = f"the {effect.factor}"
@@ -233,21 +260,25 @@ def told_p(found: FactorVerdict) -> tuple[float, str] | None:
 
 def numbers_words(found: FactorVerdict) -> str:
     """Return `life ratio 1.62 (1.50 to 1.75), p = 0.004 (corrected for …)`; empty where there is no p."""
-    told, ratio = told_p(found), tell_ratio(_upright(found).ratio)
+    told, ratio = told_p(found), tell_ratio(upright(found).ratio)
     what = "ratio of rates" if found.by_rate else "life ratio"
     return f"{what} {ratio}, {p_value(told[0])} ({told[1]})" if told and ratio else ""
 
 
-def _upright(found: FactorVerdict) -> FactorVerdict:
+def upright(found: FactorVerdict) -> FactorVerdict:
     """Return the verdict as it is told: the level of the longer life against the other.
 
     What is there stays held against what is not, and rates stay as they are.
     """
     effect, low, high = found.effect, found.ratio.low, found.ratio.high
     below = high is not None and high < 1 and (low is None or low < 1)
-    if not below or found.by_rate or _is_presence((effect.level, effect.against)):
+    if not below or found.by_rate or is_presence((effect.level, effect.against)):
         return found
-    return replace(found, effect=_turned(effect), parts=tuple(map(_turned, found.parts)))
+    return _turned_verdict(found)
+
+
+def _turned_verdict(found: FactorVerdict) -> FactorVerdict:
+    return replace(found, effect=_turned(found.effect), parts=tuple(map(_turned, found.parts)))
 
 
 def _turned(effect: FactorEffect) -> FactorEffect:
@@ -276,7 +307,14 @@ def _corrected_words(found: FactorVerdict) -> str:
     return f"corrected for {all_of} effects and interactions of the study"
 
 
-def _interaction_words(found: FactorVerdict) -> Iterator[str]:
+def times_words(found: FactorVerdict, level: str) -> str:
+    """Return `0.44 (0.39 to 0.50) times as long, but not alike …`: the times at a level against the other."""
+    if found.effect.level != level:
+        found = _turned_verdict(found)
+    return f"{ratio_of(found.ratio)} times as long{''.join(_interaction_words(found, 'after '))}"
+
+
+def _interaction_words(found: FactorVerdict, lead: str = "by ") -> Iterator[str]:
     """Yield, for each other factor, whether the effect is the same at each of its levels."""
     others = dict.fromkeys(i.other for i in found.interactions)
     for other in others:
@@ -292,13 +330,19 @@ def _interaction_words(found: FactorVerdict) -> Iterator[str]:
         if findings == {"alike"}:
             yield f", {everywhere} alike"
         elif "differs" in findings:
-            yield f", but not alike {everywhere}: by {at}"
+            yield f", but not alike {everywhere}: {lead}{at}"
         else:
             beside = f": {at}" if at else ""
             yield f"; {CANNOT_TELL} whether it does so {everywhere} alike{beside}"
 
 
-def _is_presence(levels: Sequence[str]) -> bool:
+def level_words(factor: str, level: str, levels: Sequence[str]) -> str:
+    """Return `with the guard`, `C18`: a level of a factor by itself."""
+    return _at_level(factor, level, levels).removeprefix("on ")
+
+
+def is_presence(levels: Sequence[str]) -> bool:
+    """Return whether two levels say that a factor is there, and that it is not."""
     words = set(map(_first_word, levels))
     return len(levels) == 2 and any(words == set(pair) for pair in PRESENT.items())
 
@@ -310,7 +354,7 @@ def _first_word(level: str) -> str:
 
 def _at_all(factor: str, levels: Sequence[str]) -> str:
     """Return `with and without the guard`, `on both bondings`, `on all three lots`."""
-    if _is_presence(levels):
+    if is_presence(levels):
         return f"with and without the {factor}"
     plural = factor if factor.endswith("s") else f"{factor}s"
     return f"on {'both' if len(levels) == 2 else 'all ' + spelled(len(levels))} {plural}"
@@ -318,17 +362,22 @@ def _at_all(factor: str, levels: Sequence[str]) -> str:
 
 def _at_level(factor: str, level: str, levels: Sequence[str]) -> str:
     """Return `without the guard`, `on C18`."""
-    if _is_presence(levels):
+    if is_presence(levels):
         return f"{'with' if _first_word(level) in PRESENT else 'without'} the {factor}"
     return f"on {level}"
+
+
+def at_part(found: FactorVerdict, part: FactorEffect) -> str:
+    """Return `without the guard`, `on C18`: where one part of an effect stands."""
+    return _at_level(part.other, part.at, [p.at for p in found.parts if p.other == part.other])
 
 
 def parts_words(found: FactorVerdict) -> str:
     """Return `; at least 1.2 on C18 and 1.9 (1.4 to 2.6) on phenyl`: at each level of the other factors."""
     told = [
-        f"{ratio} {_at_level(part.other, part.at, [p.at for p in found.parts if p.other == part.other])}"
+        f"{ratio} {at_part(found, part)}"
         for part in found.parts
-        if (ratio := tell_ratio(part.ratio))
+        if (ratio := tell_ratio(found.told_of(part)))
     ]
     return f"; {listed(told)}" if told else ""
 

@@ -19,14 +19,15 @@ from lyewitness.findings.answer.course_replies import (
     without_limit,
 )
 from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
-from lyewitness.findings.answer.factor_claims import effect_words, headline_words
+from lyewitness.findings.answer.factor_claims import headline_words
+from lyewitness.findings.answer.factor_replies import factor_replies, factors_untold
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import (
     EARLIER,
-    YES_OR_NO,
     Expected,
+    asked_sentence,
     read_expectation,
     read_question,
     read_ratio,
@@ -61,43 +62,11 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
         return [*cost_replies(evidence, points, scope), *course]
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
     told = [one for one in found if one is not None]
-    spans = reply_words(told, _asked(scope.question.text)) if told else []
+    spans = reply_words(told, asked_sentence(scope.question.text)) if told else []
     said = [*spans, *cost_replies(evidence, points, scope)]
     if not said:
-        said = _effect(evidence, scope, ranking) or _yes_or_no(evidence, points, scope, ranking)
+        said = factor_replies(evidence, scope, ranking) or _yes_or_no(evidence, points, scope, ranking)
     return [*said, *rate_replies(evidence, scope)]
-
-
-def _effect(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
-    """Return whether a factor that is named does what is asked of it."""
-    text = scope.question.text
-    asks = read_question(text, evidence.study.groups)
-    factors = named_factors(text, [factor.name for factor in evidence.study.factors])
-    found = [verdict for verdict in ranking.factors if verdict.effect.factor in factors]
-    # What is asked first is answered first.
-    found.sort(key=lambda verdict: text.lower().find(verdict.effect.factor.lower()))
-    if not (asks.yes_or_no and asks.effect and found) or read_expectation(
-        _asked(text), scope.groups, None, dict.fromkeys(factors, ())
-    ):
-        return []
-    said = []
-    untold = _factors_untold(evidence, scope) if all(verdict.by_rate for verdict in found) else []
-    for verdict in found:
-        if untold and verdict.verdict == "open":
-            continue
-        ratio, word = verdict.ratio, ""
-        if verdict.by_rate and not asks.rate:
-            # Whether a factor helps is asked of lives; a pace is told and answers nothing of them.
-            pass
-        elif verdict.verdict == "alike":
-            word = "No"
-        elif verdict.verdict == "changes":
-            middle = next(end for end in (ratio.value, ratio.low, ratio.high) if end is not None)
-            word = "Yes" if (middle > 1) != verdict.by_rate else "No"
-        if word and verdict.strength != "shown":
-            word += ", as far as these data tell"
-        said.append(f"{word}: {effect_words(verdict)}" if word else effect_words(verdict))
-    return [*untold, *said]
 
 
 def _factor_held(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
@@ -106,7 +75,7 @@ def _factor_held(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     if not read_question(text, evidence.study.groups).yes_or_no:
         return ""
     expected = read_expectation(
-        _asked(text), evidence.study.groups, None, groups_by_factor(evidence, ranking)
+        asked_sentence(text), evidence.study.groups, None, groups_by_factor(evidence, ranking)
     )
     own = [v for v in ranking.factors if expected and v.effect.factor == expected.factor and not v.by_rate]
     several = len(own) > 1
@@ -119,17 +88,19 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     if not read_question(text, evidence.study.groups).yes_or_no:
         return []
     factors = groups_by_factor(evidence, ranking)
-    expected = read_expectation(_asked(text), evidence.study.groups, scope.question.run_time_min, factors)
+    expected = read_expectation(
+        asked_sentence(text), evidence.study.groups, scope.question.run_time_min, factors
+    )
     if scope.named and (worse := asked_worse(evidence, scope)):
         expected = Expected("shortest", (worse,))
-    if expected is None and read_ratio(_asked(text)) is not None:
+    if expected is None and read_ratio(asked_sentence(text)) is not None:
         return ["the question does not say beyond doubt which lives are to stand in the ratio that it names"]
     if expected is None or expected.span is not None:
         return _on_how_many(evidence, scope) if expected is None else []
     judged = weigh(evidence, points, scope, ranking, expected)
     if judged.leaning in REPLIES:
         return [f"{REPLIES[judged.leaning]}: {judged.words}"]
-    if judged.leaning != "open":
+    if judged.leaning not in ("open", "fits"):
         return []
     if scope.named and judged.words.startswith("it is not settled between "):
         return [f"{CANNOT_TELL} {order_words.which(scope, len(scope.groups) > 2)}"]
@@ -186,14 +157,6 @@ def _passed(declines: Sequence[Decline]) -> int:
     return sum(decline.life.state == "reached" for decline in declines)
 
 
-def _asked(text: str) -> str:
-    """Return the sentence that wants yes or no, as a statement would stand."""
-    for part in re.split(r"(?<=[?.!])\s+", text):
-        if YES_OR_NO.search(part):
-            return part.strip().rstrip("?")
-    return text
-
-
 HOW_OFTEN = re.compile(
     r"\b(how (often|soon)|when)\b.*\b(change|changed|replace|replaced|exchange|exchanged|swap|renew)\b"
     r"|\breplacement interval\b|\bafter how (long|many)\b",
@@ -215,10 +178,15 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     asked = [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
     wants_order = read_question(scope.question.text, evidence.study.groups).choice
     if asked and not wants_order:
-        return run_together([*asked, _lives_asked_about(scope, lives), *_to_know(evidence, scope)])
+        asks = read_question(scope.question.text, evidence.study.groups)
+        # Whoever asks how fast it goes has the rates; whoever asks for lives as well gets both.
+        beside = (
+            [] if asks.rate and not asks.lasting and len(asked) > 1 else [_lives_asked_about(scope, lives)]
+        )
+        return run_together([*asked, *beside, *_to_know(evidence, scope)])
     by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
     said = _beside(ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
-    untold = [] if by_life else [one for one in _factors_untold(evidence, scope) if one not in asked]
+    untold = [] if by_life else [one for one in factors_untold(evidence, scope) if one not in asked]
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
         said = [*untold, *_single_columns(evidence, scope), _lives_words(lives, scope)]
     told = _factor_held(evidence, scope, ranking)
@@ -227,7 +195,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     effects = [
         words
         for words in headline_words([verdict for verdict in verdicts if verdict.effect.factor != told])
-        if words not in map(sentence, asked)
+        if not any(one.endswith(mid_sentence(words.rstrip("."))) for one in asked)
     ]
     if untold and said[: len(untold)] == untold:
         return run_together([*asked, *untold, *effects, *said[len(untold) :], *_to_know(evidence, scope)])
@@ -339,22 +307,6 @@ def _each(lives: Sequence[GroupLife]) -> str:
 
 def _whose(life: GroupLife) -> str:
     return f"column {life.columns[0]} of {life.group}" if len(life.columns) == 1 else columns_of(life.group)
-
-
-def _factors_untold(evidence: Evidence, scope: Scope) -> list[str]:
-    """Return that the effects of the stated factors cannot be computed, and why, where none could be."""
-    columns = [c.id for group in scope.groups for c in evidence.study.replicates(group)]
-    names = [f"the {factor.name}" for factor in evidence.study.factors]
-    failed = sum(
-        d.life.state == "reached" and not d.life.extrapolated
-        for column in columns
-        if (d := evidence.decline(column, *scope.deciding)) is not None
-    )
-    if not names or not scope.deciding[1]:
-        return []
-    few = f"only {spelled(failed)}" if failed else "none"
-    open_to = f"{CANNOT_TELL} what {listed(names, 'or')} does to life"
-    return [f"{open_to}: {few} of {spelled(len(columns))} columns surely failed"]
 
 
 def _beside(ranking: Ranking, lives: list[GroupLife], scope: Scope) -> list[str]:

@@ -58,7 +58,7 @@ class Pairing:
 
 def pairing_of(evidence: Evidence, points: Sequence[Point], scope: Scope, first: str, second: str) -> Pairing:
     """Judge two groups by the scope's deciding metric, bounded by the audit."""
-    comparison = evidence.comparison(first, second, *scope.deciding, scope.question.id)
+    comparison = evidence.comparison(first, second, *scope.deciding)
     heavy = bearing_on(points, (first, second))
     if comparison is None:
         return Pairing(first, second, "open", "not settled", None, ("they were not compared",), heavy)
@@ -231,7 +231,7 @@ class Ranking:
 def rank(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Ranking:
     """Judge every pair of the scope."""
     found = (pairing_of(evidence, points, scope, a, b) for a, b in scope.pairs)
-    rates = _adjusted_rates(evidence, scope.question.id)
+    rates = _adjusted_rates(evidence)
     pairings = tuple(_with_pace(evidence, points, pairing, rates) for pairing in found)
     factors = factor_verdicts(evidence, points, scope)
     alone = _settled_alone(evidence, pairings, factors)
@@ -256,25 +256,19 @@ def _settled_alone(
     )
 
 
-def _adjusted_rates(evidence: Evidence, question: str) -> dict[int, float]:
+def _adjusted_rates(evidence: Evidence) -> dict[int, float]:
     """Return the p values of the rates after Holm, of the comparisons in which no life was reached.
 
-    Those that the question asks for are corrected for each other, all others for all of them.
+    Those that one question asks for are corrected for each other, all others for all of them.
     """
-    judged = evidence.judgement
-    own = {_key(one): one for one in judged.asked_besides if one.of_question == question}
-    found = [own.get(_key(one), one) for one in judged.comparisons]
+    found = evidence.judgement.comparisons
     without = [one for one in found if one.rate_p is not None and not because.has_number(one.life_ratio)]
-    asked = [one for one in without if one.of_question == question]
+    questions = dict.fromkeys(one.of_question for one in without if one.of_question is not None)
     adjusted: dict[int, float] = {}
-    for family in (without, asked):
+    for family in (without, *([x for x in without if x.of_question == one] for one in questions)):
         p_values = holm([one.rate_p or 0.0 for one in family])
         adjusted |= dict(zip(map(id, family), p_values, strict=True))
     return adjusted
-
-
-def _key(one: Comparison) -> tuple[str, str, str, str]:
-    return one.group_a, one.group_b, one.marker, one.metric
 
 
 def _with_pace(

@@ -9,6 +9,7 @@ from `48 h`, `two days`, `500 injections`.
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Literal
 
@@ -25,7 +26,8 @@ COST = re.compile(
     re.IGNORECASE,
 )
 RATE = re.compile(
-    r"\b(rates?|how (fast|quickly|rapidly)|faster|slower|fastest|slowest|per hour|an hour|speed)\b",
+    r"\b((?<!flow )rates?|how (fast|quickly|rapidly)|faster|slower|fastest|slowest|per hour|an hour|speeds?|"
+    r"slows?|slow(ed|ing) down|accelerates?|hastens?|retards?)\b",
     re.IGNORECASE,
 )
 EARLIER = re.compile(r"\b(earlier|sooner|first|before|faster|more|worse|stronger)\b", re.IGNORECASE)
@@ -44,6 +46,22 @@ EFFECT = re.compile(
     r"difference|changes?|good|use|better|worth)\b",
     re.IGNORECASE,
 )
+
+
+def parts_of(text: str) -> tuple[str, ...]:
+    """Return what a question asks one after the other: `which to take, and does a guard help?` are two."""
+    starts = [match.start() for match in YES_OR_NO.finditer(text)]
+    ends = [0, *starts, len(text)]
+    pieces = [text[a:b] for a, b in pairwise(ends)]
+    return tuple(part for piece in pieces for part in re.split(r"(?<=[?.!])\s+", piece) if part.strip())
+
+
+def asked_sentence(text: str) -> str:
+    """Return the sentence that wants yes or no, as a statement would stand."""
+    for part in re.split(r"(?<=[?.!])\s+", text):
+        if YES_OR_NO.search(part):
+            return part.strip().rstrip("?")
+    return text
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +183,8 @@ SO_MANY_TIMES = re.compile(
     rf"\b({TIMES})[ -]times (as (long|stable)|longer|the li(fe|ves)|li(fe|ves))\b", re.IGNORECASE
 )
 PER_CENT_LONGER = re.compile(r"(\d+(?:\.\d+)?)[ \u2009\u202f]?% (longer|more)\b", re.IGNORECASE)
+OF_RATES = re.compile(r"\b((?<!flow )rates?|pace|speed|loss|losses|decline|decay)\b", re.IGNORECASE)
+"""What is multiplied where a ratio is not one of lives: `halves the rate of loss`."""
 AGAINST = re.compile(r"\b(as|than|against|over|compared|versus|vs)\b", re.IGNORECASE)
 """What stands between a ratio and the two groups that are held against each other, where both follow it."""
 REVERSED = (
@@ -195,6 +215,8 @@ class Expected:
     """For `ratio`: the life of the first ÷ that of the second."""
     factor: str = ""
     """For `ratio`: the factor that multiplies life, where no group is."""
+    of_rates: bool = False
+    """For `ratio`: whether rates of decline are meant, and not lives."""
 
 
 def read_expectation(
@@ -221,6 +243,14 @@ def read_expectation(
             meant = tuple(by_factor) if kind == "holds" and not named else named
             return _fitting(kind, meant, groups, text, run_time_min)
     return None
+
+
+PRONOUN = re.compile(r"^\s*(it|this|that)\b", re.IGNORECASE)
+
+
+def with_subject(text: str, factor: str) -> str:
+    """Return a statement with the factor that the question is about in the place of its pronoun."""
+    return PRONOUN.sub(f"The {factor}", text)
 
 
 CLAUSES = re.compile(
@@ -314,7 +344,8 @@ def _multiplied(text: str, times: Times, groups: Sequence[str], factors: Iterabl
     by_factor = named_factors(subject, list(factors)) or doing or named_factors(text, list(factors))
     named = named_groups(text, groups)
     if len(by_factor) == 1:
-        return Expected("ratio", named, ratio=times.ratio, factor=by_factor[0])
+        of_rates = OF_RATES.search(text[times.begins :]) is not None
+        return Expected("ratio", named, ratio=times.ratio, factor=by_factor[0], of_rates=of_rates)
     if not named_groups(subject, groups) and (len(named) > 1 and not AGAINST.search(text[times.begins :])):
         return None
     if len(named) == 1:
