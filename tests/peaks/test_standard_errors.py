@@ -81,3 +81,21 @@ def test_ragged_bubbles_on_a_peak_are_in_the_errors_of_its_plates() -> None:
         apart = (row.plate_number_half_height or 0.0) - (free.plate_number_half_height or 0.0)
         off.append(apart / (row.plate_number_half_height_se or 1e-9))
     assert float(np.sqrt(np.mean(np.square(off)))) < 3.0, off
+
+
+def test_a_tail_that_hardly_shows_leaves_errors_of_the_size_of_their_scatter() -> None:
+    """Gaussians at a signal-to-noise ratio of 20: what shows no tail is known as well as the rest."""
+    rng = np.random.default_rng(8)
+    peaks: tuple[TruePeak, ...] = ((1.0, 0.9, 0.0127, 0.0), (2.5, 3.0, 0.0358, 0.0))
+    time = np.arange(0.0, 4.5, 1.0 / 600.0)
+    clean = sum((reference_curve(time, peak) for peak in peaks), np.zeros_like(time))
+    size = float(reference_curve(time, peaks[1]).max()) / 50.0
+    traces = {f"i{i:03d}": as_trace(time, clean + rng.normal(0.0, size, len(time))) for i in range(60)}
+    study = study_of({"uracil": 0.9, "a": 3.0}, [float(i) for i in range(60)])
+    rows = [row for row in measure(study, traces).rows if row.marker == "a"]
+    true_plates = 5.54 * (3.0 / (2.3548 * 0.0358)) ** 2
+    for name, true in (("plate_number_half_height", true_plates), ("symmetry_factor", 1.0)):
+        values, errors = (np.array([getattr(row, own) for row in rows]) for own in (name, f"{name}_se"))
+        assert errors.max() < 0.04 * true
+        assert 0.8 < float(np.sqrt(np.mean(((values - true) / errors) ** 2))) < 1.2, name
+    assert min(row.confidence or 0.0 for row in rows) > 0.95

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.peaks import formulas
-from lyewitness.peaks.emg import shape_of
+from lyewitness.peaks.emg import shape_of, with_telling_tail
 from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.rows.outlines import Peak, peak_to_valley
 from lyewitness.peaks.survey.surveys import Survey
@@ -344,11 +344,14 @@ def _of_curves(
     step[:, 2] = np.minimum(step[:, 2], STEP)
     step[:, 3] = np.minimum(step[:, 3], STEP * np.exp(parameters[:, 2]))
     values = formulas.shape_metrics(curve_outlines(parameters), lengths, particles)
+    told = _with_telling_tail(parameters)
+    # Both ways from there the tail stays on its side: a metric goes with its third power.
+    step[:, 3] = np.minimum(step[:, 3], 0.5 * np.abs(told[:, 3]))
     slopes: dict[str, list[FloatArray]] = {name: [] for name in values}
     for place in range(4):
         moved = step * (np.arange(4) == place)
-        up = formulas.shape_metrics(curve_outlines(parameters + moved), lengths, particles)
-        down = formulas.shape_metrics(curve_outlines(parameters - moved), lengths, particles)
+        up = formulas.shape_metrics(curve_outlines(told + moved), lengths, particles)
+        down = formulas.shape_metrics(curve_outlines(told - moved), lengths, particles)
         for name in values:
             slopes[name].append((up[name] - down[name]) / (2.0 * step[:, place]))
     noise = covariance * np.square([peak.local.noise_in_rest for peak in peaks])[:, None, None]
@@ -357,6 +360,13 @@ def _of_curves(
         slope = np.stack(parts, axis=1)
         errors[name] = noise_error(slope, covariance, wander), noise_error(slope, noise, wander)
     return {name: np.where(single, value, np.nan) for name, value in values.items()}, errors
+
+
+def _with_telling_tail(parameters: FloatArray) -> FloatArray:
+    """Return curves (p, 4) of area, centre, log σ and τ where their covariance was looked up."""
+    area, center, log_sigma, tau = parameters.T
+    center, sigma, tau = with_telling_tail(center, np.exp(log_sigma), tau)
+    return np.stack([area, center, np.log(sigma), tau], axis=1)
 
 
 def _weight_of_reading(peaks: Sequence[Peak], cut: Sequence[bool]) -> FloatArray:

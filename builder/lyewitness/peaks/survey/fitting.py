@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lyewitness.peaks.emg import apex_behind_center, emg, emg_with_slopes
+from lyewitness.peaks.emg import apex_behind_center, emg, emg_with_slopes, with_telling_tail
 from lyewitness.peaks.survey.tops import mean_of_few
 from lyewitness.words.arrays import FloatArray
 
@@ -159,6 +159,16 @@ def covariance_of(weighted: FloatArray, variance: FloatArray, pull: FloatArray) 
     return covariance
 
 
+def _telling(theta: FloatArray, terms: int) -> FloatArray:
+    """Return the parameters at which slopes tell a tail from a shift and a wider Gaussian."""
+    told = theta.copy()
+    tops = told[:, :-terms].reshape(len(theta), -1, PER_TOP)
+    center, sigma, tau = with_telling_tail(tops[:, :, 1], np.exp(tops[:, :, 2]), tops[:, :, 3])
+    tops[:, :, 1], tops[:, :, 2], tops[:, :, 3] = center, np.log(sigma), tau
+    told[:, :-terms] = tops.reshape(len(theta), -1)
+    return told
+
+
 PLAIN_LINE = 2
 """Parameters of a free straight baseline."""
 
@@ -217,7 +227,7 @@ class ClusterFit:
     """(m,) level, slope, … of the baseline, as `baseline_terms` counts them."""
     covariance: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
     """(4k + m, 4k + m) of area, centre, log σ, τ of each top and of `line`, for `noise` where that is
-    known."""
+    known; of tops with `emg.TELLING_TAIL` at least."""
     response: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
     """(4k + m, n) by how much each of these moves when a point of the signal does; none for a plain fit."""
 
@@ -266,12 +276,13 @@ def _fit_batch(clusters: Sequence[Cluster]) -> list[ClusterFit]:
         batch.target = _starting_values(drawn, scale)
     batch.pull = _pulls(clusters, batch.target, scale)
     theta = descend(batch, theta)
-    model, slopes = model_of(batch, theta)
+    model, _ = model_of(batch, theta)
     residual = batch.weight * (batch.signal - model)
     points = batch.weight.sum(axis=1)
     freedom = np.maximum(points - theta.shape[1], 1.0)
     variance = (residual**2).sum(axis=1) / freedom
     pulled = variance + (batch.pull * (batch.target - theta) ** 2).sum(axis=1) / freedom
+    _, slopes = model_of(batch, _telling(theta, batch.terms))
     weighted = slopes * batch.weight[:, None, :]
     covariance = covariance_of(weighted, variance, batch.pull)
     response = np.zeros((*theta.shape, 0))
