@@ -234,6 +234,10 @@ class Outlook:
     """What somebody should look at."""
     answered: bool
     """Whether stopping now would answer the first question."""
+    inject_until_h: float | None = None
+    """Exposure up to which to inject so often, hours; None where nothing tells."""
+    left_out: tuple[str, ...] = ()
+    """Ids of counted injections that are doubtful: what is expected does not rest on them."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,9 @@ import pytest
 
 from lyewitness.decline.judging import judge
 from lyewitness.findings.answer.outlook import expected_together, expected_words, outlook_lines, outlook_of
+from lyewitness.findings.audit.sensitivity import judged_without
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.records import ExpectedPassing, Outlook
+from lyewitness.findings.records import DoubtfulInjection, ExpectedPassing, Outlook
 from lyewitness.study.records import Limit, Marker, Plan
 from lyewitness.words.estimates import Estimate
 from tests.decline.small_study import study_of, with_values
@@ -20,15 +21,15 @@ from tests.false_longer import fall
 ENDS_H = 120.0
 
 
-def outlook(
+def running(
     lives: dict[str, float],
     reached_h: float,
     seed: int = 1,
     delay: float = 0.3,
     columns: Mapping[str, Mapping[str, Any]] | None = None,
     lasts: Mapping[str, float] | None = None,
-) -> Outlook:
-    """Return the outlook of columns with these lives after `reached_h`."""
+) -> Evidence:
+    """Return the evidence on columns with these lives after `reached_h`."""
     rng = np.random.default_rng(seed)
     study = study_of({"A": tuple(lives)}, (Limit("plate_number_half_height", at_least_percent=80.0),))
     study = replace(study, markers=(Marker("base", "base", 2.9, 9.6),), plan=Plan(ends_h=ENDS_H))
@@ -43,7 +44,12 @@ def outlook(
     ends = lasts or {}
     rows = tuple(row for row in measurements.rows if row.exposure_h <= ends.get(row.column, reached_h))
     measurements = replace(measurements, rows=rows)
-    found = outlook_of(Evidence(filled, {}, measurements, judge(filled, measurements)), (), ())
+    return Evidence(filled, {}, measurements, judge(filled, measurements))
+
+
+def outlook(*given: Any, **more: Any) -> Outlook:
+    """Return the outlook of columns as `running` makes them."""
+    found = outlook_of(running(*given, **more), (), ())
     assert found is not None
     return found
 
@@ -59,12 +65,44 @@ def test_what_is_passed_and_what_is_expected() -> None:
     assert found.inject_from_h >= 56.0
     assert found.inject_every_h is not None
     assert found.inject_every_h <= 4.0
+    assert found.inject_until_h is not None
+    assert found.inject_until_h > found.inject_from_h
     lines = outlook_lines(found)
+    assert any(
+        line.startswith("Inject every") and line.endswith("h, or until A2 has passed its limit.")
+        for line in lines
+    )
     assert lines[0].startswith("The test is running: 56\u2009h of 120") or "running" in lines[0]
     assert any("A1" in line and "Past a limit" in line for line in lines)
     assert any("A2 is expected to pass" in line for line in lines)
     assert lines[-1] == "Stopping now would not answer the question."
     assert len(lines) <= 10
+
+
+def test_no_forecast_rests_on_a_doubtful_injection() -> None:
+    """Files of another column among the last ones move no forecast while they count, and that is said."""
+    sound = running({"A1": 85.0, "A2": 85.0}, 56.0)
+    lower = {"A1-012": 0.86, "A1-013": 0.85}
+    rows = tuple(
+        replace(row, plate_number_half_height=row.plate_number_half_height * lower.get(row.injection, 1.0))
+        if row.plate_number_half_height
+        else row
+        for row in sound.measurements.rows
+    )
+    measurements = replace(sound.measurements, rows=rows)
+    bent = replace(sound, measurements=measurements, judgement=judge(sound.study, measurements))
+    doubtful = tuple(DoubtfulInjection(name, "other column", "", "") for name in lower)
+    told = replace(bent, doubtful=doubtful, without_doubtful=judged_without(bent, lower))
+    by = {}
+    for name, evidence in {"sound": sound, "blind": bent, "told": told}.items():
+        found = outlook_of(evidence, (), ())
+        assert found is not None
+        by[name] = next((one.hours.value for one in found.expected if one.column == "A1"), None)
+        assert found.left_out == tuple(one.injection for one in evidence.doubtful)
+        said = "Two doubtful injections (A1-012 and A1-013) are left out of what is expected."
+        assert (said in outlook_lines(found)) is (name == "told")
+    assert by["told"] == pytest.approx(by["sound"], rel=0.1)
+    assert by["blind"] != pytest.approx(by["sound"], rel=0.1)
 
 
 def test_a_study_that_has_ended_has_no_outlook() -> None:

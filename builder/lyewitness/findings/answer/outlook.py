@@ -12,13 +12,14 @@ from statistics import median
 
 from lyewitness.decline.judging import judge
 from lyewitness.decline.records import Decline, Life
+from lyewitness.findings.audit.sensitivity import counted_otherwise
 from lyewitness.findings.evidence import Evidence, without_zone
 from lyewitness.findings.records import Answer, Check, ExpectedPassing, Outlook, Passing
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import when
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import interval
-from lyewitness.words.phrases import counted, exposure, hours, listed
+from lyewitness.words.phrases import counted, exposure, hours, listed, spelled
 
 FURTHEST = 2.0
 """So many times the exposure that was run is looked ahead: a curve tells little of what lies further."""
@@ -38,7 +39,7 @@ def outlook_of(evidence: Evidence, answers: Sequence[Answer], checks: Sequence[C
     if not standing.running:
         return None
     passed, expected = _passed(evidence), expected_passings(evidence)
-    since, step = _injections(evidence, expected)
+    since, until, step = _injections(evidence, expected)
     return Outlook(
         reached_h=standing.reached_h,
         ends_h=standing.ends_h,
@@ -50,17 +51,41 @@ def outlook_of(evidence: Evidence, answers: Sequence[Answer], checks: Sequence[C
         inject_every_h=step,
         wrong=tuple(_wrong(evidence, checks)),
         answered=_is_answered(answers),
+        inject_until_h=until,
+        left_out=tuple(one.injection for one in evidence.doubtful),
     )
 
 
 def _passed(evidence: Evidence) -> tuple[Passing, ...]:
-    """Return every limit that a column has passed so far, the earliest first."""
+    """Return every limit that a column has passed so far, the earliest first.
+
+    What only doubtful injections show is told as that.
+    """
+    surely = _reached(evidence)
     found = [one for one in evidence.judgement.declines if one.life.state == "reached"]
     found.sort(key=lambda one: one.life.hours.low or one.life.hours.value or 0.0)
     return tuple(
-        Passing(one.series.column, one.series.marker, one.series.metric, when(one.life), one.life.hours.value)
+        Passing(
+            one.series.column,
+            one.series.marker,
+            one.series.metric,
+            when(one.life)
+            if _key(one) in surely
+            else f"{when(one.life)}, but not without doubtful injections",
+            one.life.hours.value,
+        )
         for one in found
     )
+
+
+def _key(one: Decline) -> tuple[str, str, str]:
+    return one.series.column, one.series.marker, one.series.metric
+
+
+def _reached(evidence: Evidence) -> set[tuple[str, str, str]]:
+    """Return column, marker and metric of the limits that were passed, doubtful injections left aside."""
+    judged = evidence.without_doubtful or evidence.judgement
+    return {_key(one) for one in judged.declines if one.life.state == "reached"}
 
 
 @lru_cache(maxsize=2)
@@ -70,14 +95,18 @@ def expected_passings(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
     The curve of many shapes is followed beyond the last injection, its band with it. Columns that were taken
     off pass none any more, and of a study that has ended nothing is expected. What a curve places before the
     column's last injection was not seen there: it lies behind already or ahead soon, and has no value.
+    Doubtful injections are left out: one of another column bends the curve that is led on.
     """
     if not evidence.standing.running:
         return ()
-    study, reached = evidence.study, evidence.standing.reached_h
+    reached = evidence.standing.reached_h
+    study, measurements = counted_otherwise(
+        evidence, dict.fromkeys((one.injection for one in evidence.doubtful), False)
+    )
     ahead = max(FURTHEST * reached, evidence.standing.ends_h or 0.0)
     choices = replace(study.choices, extrapolate_to_h=ahead)
-    further = judge(replace(study, choices=choices), evidence.measurements)
-    gone = {one.series.column for one in evidence.judgement.declines if one.life.state == "reached"}
+    further = judge(replace(study, choices=choices), measurements)
+    gone = {column for column, _, _ in _reached(evidence)}
     gone |= {column.id for column in study.columns if column.ended is not None}
     soonest: dict[str, Decline] = {}
     for one in further.declines:
@@ -106,16 +135,18 @@ def _ahead(life: Life, run_h: float) -> Estimate:
     return replace(life.hours, low=min(low, life.hours.value))
 
 
-def _injections(evidence: Evidence, expected: Sequence[ExpectedPassing]) -> tuple[float | None, float | None]:
-    """Return from which exposure on, and how often, to inject so that the next crossing is caught."""
+def _injections(
+    evidence: Evidence, expected: Sequence[ExpectedPassing]
+) -> tuple[float | None, float | None, float | None]:
+    """Return from and to which exposure, and how often, to inject so that the next crossing is caught."""
     reached, usual = evidence.standing.reached_h, _usual_step(evidence)
     if not expected:
-        return (reached + usual, usual) if usual else (None, None)
+        return (reached + usual, None, usual) if usual else (None, None, None)
     nearest = expected[0].hours
     low = max(nearest.low or reached, reached)
     high = nearest.high if nearest.high is not None else 2 * (nearest.value or low) - low
     step = max(SHORTEST_STEP_H, (high - low) / STEPS_OVER_INTERVAL)
-    return low, min(step, usual) if usual else step
+    return low, high if high > low else None, min(step, usual) if usual else step
 
 
 def _usual_step(evidence: Evidence) -> float:
@@ -174,10 +205,10 @@ def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
         lines.append(
             f"Nothing measured so far tells when a further limit will be passed, up to {hours(ahead)}."
         )
+    if outlook.left_out:
+        lines.append(_left_out_line(outlook.left_out))
     if outlook.inject_every_h is not None and outlook.inject_from_h is not None:
-        lines.append(
-            f"Inject every {hours(outlook.inject_every_h)} from {exposure(outlook.inject_from_h)} on."
-        )
+        lines.append(_injecting_line(outlook, outlook.inject_every_h, outlook.inject_from_h))
     shown, more = outlook.wrong[:MOST_NAMED], len(outlook.wrong) - MOST_NAMED
     lines += [f"To be looked at: {one}." for one in shown]
     if more > 0:
@@ -188,6 +219,25 @@ def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
         else "Stopping now would not answer the question."
     )
     return tuple(lines)
+
+
+def _left_out_line(names: Sequence[str]) -> str:
+    """Return which injections what is expected does not rest on, with their number."""
+    more = len(names) - MOST_NAMED
+    named = listed([*names[:MOST_NAMED], *([f"{spelled(more)} more"] if more > 0 else [])])
+    number = counted(len(names), "doubtful injection").capitalize()
+    return f"{number} ({named}) {'is' if len(names) == 1 else 'are'} left out of what is expected."
+
+
+def _injecting_line(outlook: Outlook, every_h: float, from_h: float) -> str:
+    """Return how often to inject, from when and until when."""
+    line = f"Inject every {hours(every_h)} from {exposure(from_h)}"
+    if not outlook.expected:
+        return f"{line} on."
+    passed = f"until {outlook.expected[0].column} has passed its limit"
+    if outlook.inject_until_h is None:
+        return f"{line} on, {passed}."
+    return f"{line} to {exposure(outlook.inject_until_h)}, or {passed}."
 
 
 def expected_words(one: ExpectedPassing) -> str:

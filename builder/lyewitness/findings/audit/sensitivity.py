@@ -13,6 +13,8 @@ from lyewitness.findings.audit.points import Asked, Pair, Point, groups_of, pair
 from lyewitness.findings.audit.results import longer_lived
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import amended
+from lyewitness.peaks.records import Measurements
+from lyewitness.study.records import Study
 from lyewitness.words.lives import tell, tell_ratio
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import p_value
@@ -95,12 +97,16 @@ def _judged_anew(evidence: Evidence, used: Mapping[str, bool]) -> Judgement:
 
     All columns are judged anew: what is counted on one tells the others, too, what the noise is like.
     """
-    study, measurements = evidence.study, evidence.measurements
-    injections = tuple(replace(i, used=used.get(i.id, i.used)) for i in study.injections)
-    rows = tuple(replace(row, used=used.get(row.injection, row.used)) for row in measurements.rows)
-    study, measurements = replace(study, injections=injections), replace(measurements, rows=rows)
+    study, measurements = counted_otherwise(evidence, used)
     again = judge(study, measurements, amend=amended(study, measurements))
     return replace(again, deciding=evidence.judgement.deciding)
+
+
+def counted_otherwise(evidence: Evidence, used: Mapping[str, bool]) -> tuple[Study, Measurements]:
+    """Return study and measurements with these injections used, or not."""
+    injections = tuple(replace(i, used=used.get(i.id, i.used)) for i in evidence.study.injections)
+    rows = tuple(replace(row, used=used.get(row.injection, row.used)) for row in evidence.measurements.rows)
+    return replace(evidence.study, injections=injections), replace(evidence.measurements, rows=rows)
 
 
 def _changed(evidence: Evidence, again: Judgement) -> tuple[list[Pair], list[Pair]]:
