@@ -310,6 +310,25 @@ def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     assert not complaints
 
 
+def test_the_viewer_can_be_read_in_large_letters_on_a_phone(chromium: Browser, site: Path) -> None:
+    """At twice the text the time axis has two numbers at least, and no id or exposure is broken."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 380, "height": 900})
+    page.goto((site / "traces.html").as_uri())
+    page.evaluate("() => { document.documentElement.style.fontSize = '200%'; }")
+    page.get_by_role("button", name="whole run").click()
+    numbers = page.locator("[data-part=viewer] svg text[text-anchor=middle]:not(.peak)")
+    assert numbers.count() >= 2
+    parts = page.locator("[data-part=viewer] .readings :is(th a, td:not(.number))")
+    assert parts.count() >= 4
+    lines = parts.evaluate_all(
+        "all => all.map(one => { const all = document.createRange(); all.selectNodeContents(one);"
+        " return all.getClientRects().length; })"
+    )
+    assert set(lines) == {1}
+    assert not complaints
+
+
 @pytest.mark.parametrize("text", ["100%", "200%"])
 def test_words_of_the_viewer_stand_apart(chromium: Browser, site: Path, text: str) -> None:
     """Numbers, names of peaks and of axes have room at any size of text, and lie within the drawing."""

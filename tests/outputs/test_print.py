@@ -3,7 +3,7 @@
 import re
 import subprocess
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 from pathlib import Path
@@ -15,6 +15,7 @@ import pytest
 from PIL import Image
 
 from lyewitness import pipeline
+from lyewitness.document.edition import paper_files
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme, load_theme
 from lyewitness.figures.drawing import draw_figures
@@ -22,7 +23,7 @@ from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.outputs.datapackage import explained
 from lyewitness.outputs.paper import hyphened_names, print_styles
-from lyewitness.outputs.pdf import pdf_bytes, print_html
+from lyewitness.outputs.pdf import _laid_out, _set_in, pdf_bytes, print_html
 from lyewitness.outputs.tables import data_files
 from lyewitness.outputs.templates import names_whole
 from lyewitness.store import store_of_user
@@ -177,6 +178,28 @@ def test_the_contents_name_the_right_pages(printed: Printed) -> None:
         page = pages[printed_heading(printed, anchor)]
         assert re.search(rf"{re.escape(unbroken(label))}\.*{page}(?!\d)", shown), (label, page)
         assert printed_heading(printed, anchor) in printed.text(page)
+
+
+@pytest.mark.parametrize("name", THEMES)
+def test_every_page_number_is_that_of_its_place_on_letter_paper_too(name: str, example: Report) -> None:
+    """Contents, margins and 'see page' name the page on which their place stands, as it was laid out."""
+    theme = replace(load_theme(name), paper="letter")
+    figures = draw_figures(example, look_from(theme.look), store_of_user())
+    html = print_html(document_of(example, figures, theme))
+    with _set_in() as fonts:
+        pages = _laid_out(html, dict(paper_files(figures)), fonts).pages
+    stands: dict[str, int] = {}
+    for number, page in enumerate(pages, 1):
+        stands = dict.fromkeys(page.anchors, number) | stands
+    told = [
+        (box.element.get("href", "").removeprefix("#"), int(found[1]))
+        for page in pages
+        for box in page._page_box.descendants()
+        if getattr(box, "element_tag", "") == "a::after"
+        and (found := re.search(r"(\d+)\.?$", getattr(box, "text", "")))
+    ]
+    assert len(told) > 100
+    assert [(place, page) for place, page in told if stands[place] != page] == []
 
 
 def printed_heading(printed: Printed, anchor: str) -> str:

@@ -122,7 +122,7 @@ lyewitnessDress(function (part) {
     var drawn = ready.filter(function (line) { return !line.absent; });
     drawn.forEach(function (line) {
       var same = drawn.filter(function (other) { return other.item.column === line.item.column; });
-      line.strength = same.length < 2 ? 1 : 0.45 + 0.55 * same.indexOf(line) / (same.length - 1);
+      line.strength = same.length < 2 ? 1 : 0.7 + 0.3 * same.indexOf(line) / (same.length - 1);
       // Of one colour are all traces of a group: which is which their strokes tell.
       var kin = drawn.filter(function (other) { return other.item.group === line.item.group; });
       line.dashes = DASHES[kin.indexOf(line) % DASHES.length];
@@ -184,7 +184,7 @@ lyewitnessDress(function (part) {
     drawn.forEach(function (line) {
       make("path", { "class": "trace g" + line.item.group, opacity: line.strength.toFixed(2), "stroke-dasharray": line.dashes, d: path(line) }, group);
     });
-    names(svg, drawn);
+    names(svg, drawn, width);
     view.reader = make("path", { "class": "reader" }, svg);
     view.window = make("rect", { "class": "window", y: TOP, height: HEIGHT - TOP - BOTTOM, width: 0 }, svg);
     if (reading === null || reading < view.from || reading > view.to) { reading = (view.from + view.to) / 2; }
@@ -202,8 +202,9 @@ lyewitnessDress(function (part) {
     return d;
   }
 
-  /* Each marker's name above the highest of its peaks; where two would meet, the higher peak keeps its name. */
-  function names(svg, drawn) {
+  /* Each marker's name above the highest of its peaks, between the axis and the edge; where two would meet, the
+     higher peak keeps its name. */
+  function names(svg, drawn, width) {
     var highest = new Map(), taken = [];
     drawn.forEach(function (line) {
       line.data.peaks.forEach(function (peak) {
@@ -215,6 +216,7 @@ lyewitnessDress(function (part) {
     });
     Array.from(highest.values()).sort(function (a, b) { return a.y - b.y; }).forEach(function (one) {
       var half = 3.3 * LARGER * one.name.length;
+      one.x = Math.min(Math.max(LEFT + half, one.x), width - half);
       if (taken.some(function (other) { return Math.abs(other.y - one.y) < 14 * LARGER && Math.abs(other.x - one.x) < half + other.half; })) { return; }
       taken.push({ x: one.x, y: one.y, half: half });
       make("text", { "class": "peak", "paint-order": "stroke", x: one.x.toFixed(1), y: Math.max(12 * LARGER, one.y).toFixed(1), "text-anchor": "middle" }, svg).textContent = one.name;
@@ -223,7 +225,8 @@ lyewitnessDress(function (part) {
 
   function axes(svg, width) {
     var floor = HEIGHT - BOTTOM + 4, d = "M" + LEFT + " " + floor + "H" + (width - RIGHT);
-    ticks(view.from, view.to, width / 90 / LARGER).forEach(function (tick) {
+    /* One number alone would tell no scale. */
+    ticks(view.from, view.to, Math.max(2.5, width / 90 / LARGER)).forEach(function (tick) {
       var x = view.x(tick[0]);
       d += "M" + x.toFixed(1) + " " + floor + "v5";
       make("text", { x: x, y: floor + 5 + 13 * LARGER, "text-anchor": "middle" }, svg).textContent = tick[1];
@@ -281,7 +284,7 @@ lyewitnessDress(function (part) {
       head.scope = "row";
       var sample = make("svg", { "class": "sample g" + line.item.group, viewBox: "0 0 32 12", "aria-hidden": "true" }, head);
       make("path", { d: "M0 6H32", opacity: line.strength.toFixed(2), "stroke-dasharray": line.dashes }, sample);
-      var way = html("a", "", line.id, head);
+      var way = html("a", line.id.length > 12 ? "" : "whole", line.id, head);
       way.href = line.item.href;
       html("td", "", line.item.exposure, row);
       html("td", "number", text + (state.scale || found === null ? "" : "\u2009" + line.data.unit), row);
