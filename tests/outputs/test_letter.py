@@ -170,6 +170,7 @@ def test_a_letter_is_shortened_whatever_is_asked(crowded: Evidence, text: str, d
     assert verdict is not None
     assert squeezed(answered[0]) in said
     assert squeezed(sentences_of(verdict.text)[0]) in said
+    assert squeezed(sentences_of(answer.how_sure)[0]) in said, "what weakens the answer goes with it"
     assert "Safety data sheets" in said
     assert "The evidence is the report" in said
     whole = squeezed(f"{answer.short} {verdict.text}")

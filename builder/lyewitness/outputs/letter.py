@@ -207,13 +207,13 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
 
 
 WANTED = (
-    ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("answer", ALL), ("sure", 1),
+    ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("answer", ALL),
     ("advice", 1), ("expected", ALL), ("tested", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL),
     ("next", ALL),
 )  # fmt: skip
 """What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,
 it is the order in which a letter is shortened: plans before details, details before the conditions tested,
-these before what to do and how sure it is; the report has all of it."""
+these before what to do, and all of these before what weakens the answer; the report has all of it."""
 
 
 def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[tuple[str, str], ...]:
