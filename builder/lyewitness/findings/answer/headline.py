@@ -206,13 +206,51 @@ def _to_know(evidence: Evidence, scope: Scope) -> list[str]:
     """Return what a reader must know beside the lives: other limits, what is expected of a running test, and
     the bottle."""
     own = {column.id for group in scope.groups for column in evidence.study.replicates(group)}
+    sound = _without_doubtful(evidence, scope)
     soonest = [one for one in expected_passings(evidence) if one.column in own]
     expected = [f"by their courses so far, {expected_together(soonest[:MOST_NAMED])}"] if soonest else []
     return [
+        *sound,
         *other_limit_words(evidence, scope),
         *expected,
         *swing_words(evidence, scope.deciding, scope.groups),
     ]
+
+
+MOVED = 1.25
+"""Ratio from which on a life that rests on doubtful injections is told without them, too: most lives are not
+known to a quarter."""
+
+
+def _without_doubtful(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return the lives that would be others by far if doubtful injections did not count; empty for none."""
+    if evidence.without_doubtful is None:
+        return []
+    again = {
+        life.group: life
+        for life in evidence.without_doubtful.group_lives
+        if (life.marker, life.metric) == scope.deciding
+    }
+    moved = [
+        after
+        for group in scope.groups
+        if (after := again.get(group)) is not None
+        and (before := evidence.group_life(group, *scope.deciding)) is not None
+        and _apart(before, after) > MOVED
+    ]
+    touched = {column for life in moved for column in life.columns}
+    column_of = {one.id: one.column for one in evidence.study.injections}
+    names = [one.injection for one in evidence.doubtful if column_of.get(one.injection) in touched]
+    if not names:
+        return []
+    which = "which is" if len(names) == 1 else "which are"
+    return [f"without {listed(names)}, {which} doubtful but counted, it would be {_each(moved)}"]
+
+
+def _apart(before: GroupLife, after: GroupLife) -> float:
+    """Return the ratio of two lives, or of their bounds, as one or more."""
+    ends = [life.life.hours.value or life.life.hours.low or 0.0 for life in (before, after)]
+    return max(ends) / min(ends) if min(ends) > 0 else float(max(ends) > 0) * MOVED * 2
 
 
 def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
