@@ -52,6 +52,14 @@ from lyewitness.words.numbers import DASH
             Life("unclear", Estimate(None, 96.3, None), bracket_h=(110.0, 120.0)),
             "at least 96.3 h (too near to the limit to tell at 110 h, apparently past it from 120 h on)",
         ),
+        (
+            Life("unclear", Estimate(None, 9.3, None), bracket_h=(8.0, 54.0)),
+            "at least 9.3 h (apparently past the limit from 54 h on)",
+        ),
+        (
+            Life("not measured", Estimate(reason="no limit is set on this metric")),
+            "no life (no limit is set on this metric)",
+        ),
         (Life("unclear", Estimate(None, 10.0, 20.0)), "between 10 and 20 h"),
         (Life("unclear", Estimate(reason="too few points")), "we cannot tell (too few points)"),
         (Life("unclear"), "we cannot tell"),

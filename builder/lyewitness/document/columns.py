@@ -47,7 +47,7 @@ from lyewitness.document.tables import (
 from lyewitness.findings.because import has_number
 from lyewitness.study.records import Column
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import limit_text, tell
+from lyewitness.words.lives import limit_text, tell, when
 from lyewitness.words.metrics import any_of, metric_name, metric_text
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import interval, p_value
@@ -166,7 +166,7 @@ def failed_words(edition: Edition, first: FirstFailure) -> str:
         return edition.say("column.nothing_failed", tested=tested)
     key = "failed_first_tied" if first.tied_with else "failed_first"
     what = any_of(((first.marker, first.metric), *first.tied_with))
-    return edition.say(f"column.{key}", what=what, life=tell(first.life))
+    return edition.say(f"column.{key}", what=what, life=when(first.life))
 
 
 def metric_of(metric: str, marker: str) -> str:

@@ -92,9 +92,14 @@ def _words(part: Part) -> Iterator[str]:
             yield from (block.asked, block.issued, block.question, block.short, block.how_sure)
         elif isinstance(block, Prose | Beside):
             words = block.words if isinstance(block, Prose) else block.sentence
-            yield "".join(
-                one if isinstance(one, str) else one.text for one in words if isinstance(one, str | Struck)
-            )
+            yield "".join(_told(one) for one in words)
+
+
+def _told(one: object) -> str:
+    """Return the words of a piece of prose; those of a link are part of its sentence."""
+    if isinstance(one, Link):
+        return one.label
+    return one.text if isinstance(one, Struck) else one if isinstance(one, str) else ""
 
 
 def _found_entries(edition: Edition) -> Iterator[Entry]:

@@ -150,6 +150,8 @@ def _life(edition: Edition, one: Because, href: str, deciding: tuple[str, str]) 
     group = decline.series.group if decline else ""
     # A bare name before `P2 between 30 and 62 h` would be read as one more of which that is said.
     told = tell(decline.life) if decline is not None and is_known(decline.life) else "not known"
+    if decline is not None and decline.limit is None:
+        told = "without a limit"
     link = Link(f"{column} {told}", href)
     if (marker, metric) == deciding:
         return _Shared(among=group), link

@@ -157,7 +157,7 @@ def tell(life: Lived) -> str:
     | unclear | how long it was within the limit | `at least 109 h` |
     | unclear | both ends, and no value | `between 10 and 20 h` |
     | unclear | nothing | `we cannot tell (too few points)` |
-    | not measured | why | `not measured (no peak was found)` |
+    | not measured | why | `not measured (no peak was found)`, `no life (no limit is set on this metric)` |
 
     What the curve says inside the test is no life while its band does not say it: an unclear life's `value`
     is never told. A low end is never rounded up, nor a high end down.
@@ -305,7 +305,7 @@ def _unclear(life: Lived) -> str:
         if life.hours.low is None:
             return f"within the limit at {exposure(within)}, apparently past it {late}"
         shown = _not_reached(life)
-        if shown == f"at least {exposure(within)}":
+        if life.hours.low >= within or shown == f"at least {exposure(within)}":
             return f"{shown} (apparently past the limit {late})"
         return f"{shown} (too near to the limit to tell at {exposure(within)}, apparently past it {late})"
     if life.hours.value is None and life.hours.low is not None and life.hours.high is not None:
@@ -318,6 +318,9 @@ def _nothing_known(life: Lived) -> str:
 
 
 def _not_measured(life: Lived) -> str:
+    if life.hours.reason.startswith("no limit"):
+        # The metric was measured; what there is none of is a limit.
+        return f"no life ({life.hours.reason})"
     return f"not measured ({life.hours.reason})" if life.hours.reason else "not measured"
 
 

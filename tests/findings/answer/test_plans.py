@@ -37,7 +37,7 @@ def test_a_span_that_was_held_calls_for_no_running_on() -> None:
 
 def test_all_pairs_are_one_plan_that_tells_the_spread_once() -> None:
     """Three types that want different numbers of columns get them in one plan."""
-    lives = {"alkyl": (55.0, 60.0, 66.0), "amide": (54.0, 61.0, 65.0), "phenyl": (45.0, 58.0, 80.0)}
+    lives = {"alkyl": (55.0, 60.0, 66.0), "butyl": (54.0, 61.0, 65.0), "phenyl": (45.0, 58.0, 80.0)}
     plans = [text for text in plain(answered(lives, "Which lasts longest?")) if "columns a side" in text]
     assert len(plans) == 1, plans
     assert plans[0].count("power of 80 %") == 1
@@ -46,7 +46,7 @@ def test_all_pairs_are_one_plan_that_tells_the_spread_once() -> None:
 
 def test_what_no_number_of_columns_tells_is_told_as_such() -> None:
     """Where even fifty columns a side would not do, nobody is told to run more than fifty."""
-    lives = {"alkyl": (20.0, 60.0, 90.0), "amide": (22.0, 61.0, 85.0)}
+    lives = {"alkyl": (20.0, 60.0, 90.0), "butyl": (22.0, 61.0, 85.0)}
     (plan,) = [text for text in plain(answered(lives, "Which lasts longest?")) if "columns a side" in text]
     assert "would take more than 50 columns a side" in plan, plan
     assert "run more than" not in plan
@@ -54,7 +54,7 @@ def test_what_no_number_of_columns_tells_is_told_as_such() -> None:
 
 def test_two_numbers_of_further_columns_stand_in_no_answer() -> None:
     """With two columns of a type the plan's number stands alone: `one more` beside it would contradict it."""
-    answer = answered({"alkyl": (55.0, 66.0), "amide": (54.0, 61.0, 65.0)}, "Which lasts longest?")
+    answer = answered({"alkyl": (55.0, 66.0), "butyl": (54.0, 61.0, 65.0)}, "Which lasts longest?")
     said = " ".join(claim.text for claim in (*answer.recommendations, *answer.next_experiments))
     assert re.search(r"columns? a side", said)
     assert "at least one more" not in said, said

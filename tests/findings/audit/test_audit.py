@@ -1,5 +1,6 @@
 """Each point of the audit: good on a fair study, and not on the study with that one fault."""
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import timedelta
@@ -391,6 +392,30 @@ def test_a_life_by_a_limit_in_its_own_unit_rests_on_no_reference() -> None:
     assert "rests on none" in found.detail
     about = [point for point in audit(evidence) if point.check.id == "reference-fresh"]
     assert bounded("shown", about, ("hybrid", "silica")) == "shown"
+
+
+def test_no_metric_falls_by_more_than_all_of_it() -> None:
+    """What moved over the references is told of the first of them, and the metric is named once."""
+    fresh = placed((0.0, 2.5, 4.9, 60.0, 90.0))
+    rows = tuple(
+        replace(row, plate_number_half_height=(row.plate_number_half_height or 0.0) * (6.0 - row.exposure_h))
+        if row.plate_number_half_height and row.exposure_h < 5.0
+        else row
+        for row in fresh.measurements.rows
+    )
+    found = check_in(judged(fresh, measurements=replace(fresh.measurements, rows=rows)), "reference-fresh")
+    falls = [float(number) for number in re.findall(r"fell by ([\d.]+)", found.detail)]
+    assert falls, found.detail
+    assert max(falls) < 100, found.detail
+    assert found.detail.count("over which the plate number") == 1
+
+
+def test_left_out_injections_are_told_by_their_reason() -> None:
+    """Several that were left out for one reason have it once; a pK lies within a tenth of the pH."""
+    detail = check_in(left_out(FAIR), "left-out").detail
+    assert len(re.findall("“", detail)) == len(set(re.findall("“.*?”", detail))), detail
+    assert "lies 0.0 from" not in FAIR_CHECKS["buffer-range"].detail
+    assert "lies within 0.1 of the pH" in FAIR_CHECKS["buffer-range"].detail
 
 
 def test_a_life_by_references_over_the_whole_exposure_is_not_settled() -> None:

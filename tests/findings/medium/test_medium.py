@@ -136,7 +136,16 @@ def test_only_ionisable_markers_are_told() -> None:
 def test_hydroxide_is_told_as_activity() -> None:
     """Ten mmol/kg of hydroxide have an activity of 9.0 mmol/kg (activity coefficient 0.90, CRC Handbook)."""
     told = _told(_study(Conditions("sodium hydroxide", 10.0, None, None, "", None, 60.0, 0.4)))
-    assert "9.0 mmol/kg at the bench" in told["stress-ph"].bearing.replace("\u2009", " ")
+    assert "9.0 mmol/kg at that temperature, as at the bench" in told["stress-ph"].bearing.replace(
+        "\u2009", " "
+    )
+
+
+def test_equal_activities_of_hydroxide_are_told_once() -> None:
+    """An amine keeps its hydroxide as it warms: the bench has the same number, and it is not repeated."""
+    told = _told(_study(Conditions("pyrrolidine", 20.0, 11.3, 25.0, "acetonitrile", 30.0, 50.0, 0.4)))
+    bearing = told["stress-ph"].bearing.replace("\u2009", " ")
+    assert "is 2.0 mmol/kg at that temperature, as at the bench." in bearing, bearing
 
 
 @pytest.mark.parametrize(

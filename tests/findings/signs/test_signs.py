@@ -179,10 +179,21 @@ def delayed(evidence: Evidence) -> Evidence:
     return replace(evidence, judgement=replace(evidence.judgement, declines=declines))
 
 
+@pytest.mark.parametrize(("particle", "left"), [("porous hybrid", 0.5), ("core-shell hybrid surface", 0.87)])
+def test_no_skin_is_named_where_none_is_or_little_was_lost(particle: str, left: float) -> None:
+    """A fully porous particle has no skin, and after a loss of 13 % no bed has given way."""
+    courses = {("H1", marker, N): left - 1 for marker in ("caffeine", "aniline")}
+    evidence = delayed(evidence_of(STEADY, courses={**courses, ("H1", "uracil", T0): 0.06}))
+    own = replace(evidence, study=with_columns(evidence.study, H1={"particle": particle}))
+    assert SKIN not in favoured(own)
+
+
 def test_void_and_dissolution_under_a_skin_are_named_together() -> None:
     """Plates that fall after a delay fit both: each is named as indistinct from the other."""
     courses = {("H1", "caffeine", N): -0.5, ("H1", "aniline", N): -0.5, ("H1", "uracil", T0): 0.06}
     evidence = delayed(evidence_of(STEADY, courses=courses))
+    skinned = {"H1": {"particle": "core-shell hybrid surface"}}
+    evidence = replace(evidence, study=with_columns(evidence.study, **skinned))
     signs = signs_on(evidence)
     assert favoured(evidence) == {VOID, SKIN}
     assert signs[VOID].indistinct_from == (SKIN,)

@@ -5,7 +5,7 @@ In: `Evidence`, the audit's `Point`s, the failure signs. Out: `Answer`s.
 What the failure signs of a group say together is never more than indicated: signs are no proof of a cause.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from statistics import fmean
 
@@ -26,8 +26,9 @@ from lyewitness.findings.answer.headline import headline
 from lyewitness.findings.answer.next_experiments import next_experiments, planned_groups
 from lyewitness.findings.answer.question_scope import Scope, scope_of
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words
-from lyewitness.findings.answer.recommending import advice, recommendations
-from lyewitness.findings.answer.use_claims import span_claims, spans_of
+from lyewitness.findings.answer.reading_questions import read_question
+from lyewitness.findings.answer.recommending import advice, in_short, recommendations
+from lyewitness.findings.answer.use_claims import asked_spans, span_claims, spans_of
 from lyewitness.findings.audit.points import Point, bearing_on, brief
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Because, Check, ChemistryFact, Claim, Sign
@@ -91,7 +92,7 @@ def sign_claims(
 
 
 def _against(together: Mapping[str, Sequence[str]], signs: Sequence[Sign]) -> str:
-    """Return `against uncovered silanols: retention of bases (H1)`: what the signs name that does not fit."""
+    """Return `retention of bases (H1) speaks against uncovered silanols`: what does not fit."""
     said = []
     for mechanism, on in together.items():
         found: dict[str, list[str]] = {}
@@ -101,7 +102,7 @@ def _against(together: Mapping[str, Sequence[str]], signs: Sequence[Sign]) -> st
                     found.setdefault(mid_sentence(reason.partition(":")[0]), []).append(sign.column)
         names = [n if len(own) == len(on) else f"{n} ({listed(own)})" for n, own in found.items()]
         if names:
-            said.append(f"against {mechanism}: {listed(names)}")
+            said.append(f"{listed(names)} {'speaks' if len(names) == 1 else 'speak'} against {mechanism}")
     return "; ".join(said)
 
 
@@ -184,7 +185,8 @@ def pointing(
     where = f"on {share_of(len(on), total, f'{kind_of(group)} column')}"
     apart = ", which these data cannot tell apart" if len(together) > 1 else ""
     text = f"{where} the signs {'also ' if also else ''}point to {listed(together, 'or')}{apart}"
-    others = f"not excluded: {listed(left)}" if left else ""
+    # Names of mechanisms hold an `and` of their own.
+    others = f"not excluded: {', or '.join(left)}" if left else ""
     links = tuple(
         Because("sign", f"{column}/{mechanism}", f"{mechanism}, {column}")
         for mechanism, columns in together.items()
@@ -246,12 +248,30 @@ def how_sure(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     basis = f"this rests on {_columns_words(evidence, scope)}{_tests_words(evidence, scope, ranking)}"
     if not scope.deciding[1]:
         basis = _bare_words(evidence, points, scope)
-    unsettled = why_words(list(ranking.open_pairs)[:1])
+    unsettled = _unsettled(evidence, scope, ranking)
     weakened, audit_said = _audit_words(evidence, points, scope, ranking)
     if weakened:
         same = unsettled and (unsettled in mid_sentence(audit_said) or "says nothing of" in unsettled)
         return run_together([audit_said, "" if same else unsettled, basis])
     return run_together([unsettled, basis, audit_said])
+
+
+def _compares(evidence: Evidence, scope: Scope) -> bool:
+    """Return whether the question sets groups against each other, and not one against a span or alone."""
+    alone = len(scope.asked) == 1 and not read_question(scope.question.text, evidence.study.groups).cost
+    return len(scope.groups) > 1 and not alone and not asked_spans(evidence, scope)
+
+
+def _unsettled(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
+    """Return why groups cannot be told apart, where the question sets them against each other.
+
+    Of several open pairs it is told where it is the same of all: of one of them nobody asked.
+    """
+    if not _compares(evidence, scope):
+        return ""
+    pairs = [pairing for pairing in ranking.open_pairs if pairing.groups <= set(scope.compared)]
+    reasons = dict.fromkeys(why_words([pairing]) for pairing in pairs)
+    return next(iter(reasons)) if len(reasons) == 1 else ""
 
 
 def _bare_words(evidence: Evidence, points: Sequence[Point], scope: Scope) -> str:
@@ -280,7 +300,11 @@ def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
 
     What the factors of the design tell is told by them alone: a pair has another interval of the same ratio.
     """
-    effects = {words: p for one in ranking.factors if (p := told_p(one)) and (words := numbers_words(one))}
+    effects = {
+        f"for the {one.effect.factor}, {words}": p
+        for one in ranking.factors
+        if (p := told_p(one)) and (words := numbers_words(one))
+    }
     settled = [p for p in ranking.untold if p.verdict != "open"]
     tested = [p.comparison for p in settled if p.comparison and p.comparison.p_adjusted is not None]
     confidence = with_unit(stated(100 * evidence.study.choices.confidence), "%")
@@ -301,6 +325,14 @@ def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     return f"; {'; '.join(said)}"
 
 
+def _by_name(checks: Iterable[Check]) -> dict[Check, None]:
+    """Return the checks, the first of those that bear one name: a reader counts what is named."""
+    first: dict[str, Check] = {}
+    for check in checks:
+        first.setdefault(brief(check), check)
+    return dict.fromkeys(first.values())
+
+
 def _named(lead: str, checks: Sequence[Check], worst: Check) -> str:
     """Return `; the others: lots and log of pH`: each check that is counted by what it is about."""
     names = list(dict.fromkeys(name for check in checks if (name := brief(check)) != brief(worst)))
@@ -319,21 +351,21 @@ def _audit_words(
 ) -> tuple[bool, str]:
     """Return whether the audit weakens the answer, and what it has to say in a sentence."""
     heavy = [*bearing_on(points, scope.compared), *(p for p in points if not p.pairs and not p.groups)]
-    bounding = dict.fromkeys(p.check for p in heavy if p.bound != "shown" and p.check.result != "good")
-    faults = dict.fromkeys(p.check for p in heavy if p.check.result in ("problem", "caution"))
-    faults = {**bounding, **faults}
+    bounding = _by_name(p.check for p in heavy if p.bound != "shown" and p.check.result != "good")
+    faults = _by_name((*bounding, *(p.check for p in heavy if p.check.result in ("problem", "caution"))))
     undone = sum(check.result == "not possible" for check in {point.check for point in points})
     not_made = _not_made(points)
     if not faults:
         return False, f"the audit found no fault{'; ' + not_made if undone else ''}"
     worst = next(iter(bounding), None) or max(faults, key=lambda check: check.result == "problem")
-    told = mid_sentence(worst.detail.rstrip("."))
+    told = in_short(worst)
     problems = [check for check in faults if check.result == "problem"]
     serious = bool(bounding) or bool(problems)
     number = len(bounding or problems or faults)
     if serious:
         verb = "weakens" if number == 1 else "weaken"
-        lead = f"{counted(number, 'point')} {verb} the {'comparison' if len(scope.groups) > 1 else 'answer'}"
+        what = "comparison" if _compares(evidence, scope) else "answer"
+        lead = f"{counted(number, 'point')} {verb} the {what}"
     else:
         settled = ranking.pairings and not ranking.open_pairs
         harm = "changes the ranking" if settled else "is serious"

@@ -123,7 +123,8 @@ def _together(evidence: Evidence, scope: Scope, pairings: Sequence[Pairing]) -> 
     """Return one claim for pairs that are open for the same reason."""
     groups = list(dict.fromkeys(group for p in pairings for group in (p.first, p.second)))
     links = tuple(because.of_comparison(p.comparison) for p in pairings if p.comparison is not None)
-    which = f"which of {listed(columns_of(group) for group in groups)} last longer"
+    longest = "longer" if len(groups) == 2 else "longest"
+    which = f"which of {listed(columns_of(group) for group in groups)} last {longest}"
     if scope.named:
         which = f"{order_words.which(scope, len(groups) > 2)}, {listed(map(columns_of, groups), 'or')}"
     none = f"none of their columns {_reached_none(evidence, groups, scope)}"
@@ -339,7 +340,24 @@ def _life_text(evidence: Evidence, scope: Scope, life: GroupLife) -> str:
         text = f"{lasted} until {passes}"
     else:
         text = _unclear_text(life, passes)
-    return run_together([text, state, _other_units(scope, life), _spread_text(evidence, life)])
+    wide = _wide_words(life) if is_typical else ""
+    return run_together([text, state, _other_units(scope, life), _spread_text(evidence, life), wide])
+
+
+FAR_BEYOND = 1.5
+"""Times the last failure: an end of the typical life so far beyond all that was seen is explained."""
+
+
+def _wide_words(life: GroupLife) -> str:
+    """Return why an interval reaches far beyond all columns that failed; empty where it does not."""
+    last = life.last.high or life.last.value or life.longest_h
+    high = life.life.hours.high
+    if last is None or high is None or high <= FAR_BEYOND * last:
+        return ""
+    number = spelled(len(life.columns))
+    return (
+        f"the interval is of the type, of which {number} columns tell little, and so wider than what was seen"
+    )
 
 
 def _unclear_text(life: GroupLife, passes: str) -> str:
@@ -349,9 +367,11 @@ def _unclear_text(life: GroupLife, passes: str) -> str:
     reason = f"; {life.reason}" if life.reason and many else ""
     if is_known(life.life):
         told = f"{columns} {lasting(life.life, 'lasted')}"  # what those tested did: of a further one no word
-        what = (
-            f", by {the_metric(life.marker, life.metric)}" if has_own_verb(life.life) else f" before {passes}"
-        )
+        metric = the_metric(life.marker, life.metric)
+        what = f", by {metric}" if has_own_verb(life.life) else f" before {passes}"
+        if not has_own_verb(life.life) and "reached" not in life.states:
+            # None is known to have passed it.
+            what = f" without {metric} surely {falling_past(life.limit)}"
         return f"{told}{what}{reason}"
     return f"{CANNOT_TELL} how long {columns} {'last' if many else 'lasted'} until {passes}{reason}"
 

@@ -5,7 +5,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Cost`s in the currency of
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from statistics import fmean
@@ -65,7 +65,8 @@ def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
         price, hours, run = fmean(known), life.life.hours, scope.question.run_time_min
         part = price * (run / 60 if run else 1.0)
         value = hours.value if life.life.state == "reached" else None
-        if scope.failed_sooner(evidence, group):
+        if scope.failed_sooner(evidence, group) or scope.less_known(evidence, group):
+            # By the deciding limit alone use would seem cheaper than all limits let it be.
             value, hours = None, _by_any_limit(scope.usable_lives(evidence, group, every_limit=True))
         each = Estimate(_over(part, value), _over(part, hours.high), _over(part, hours.low))
         if because.has_number(each):
@@ -86,13 +87,13 @@ def _over(price: float, life: float | None) -> float | None:
 def cost_ratios(evidence: Evidence, points: Sequence[Point], scope: Scope) -> tuple[CostRatio, ...]:
     """Return what use costs on the groups that are asked about, against the others."""
     known = costs(evidence, scope)
-    pairs = [pair for pair in _asked_pairs(evidence, scope) if set(pair) <= set(known)]
+    pairs = [pair for pair in _asked_pairs(evidence, scope, list(known)) if set(pair) <= set(known)]
     return tuple(_ratio(evidence, points, scope, known[a], known[b], len(pairs)) for a, b in pairs)
 
 
-def _asked_pairs(evidence: Evidence, scope: Scope) -> list[tuple[str, str]]:
+def _asked_pairs(evidence: Evidence, scope: Scope, known: Sequence[str]) -> list[tuple[str, str]]:
     """Return (subject, against): groups with and without a factor that is named, else a named group and the
-    others."""
+    others; where none is named, the first in `known`, whose costs are."""
     text = scope.question.text
     factors = named_factors(text, [factor.name for factor in evidence.study.factors])
     # By the design, not by the effects: a factor of which nothing is known yet is still what is asked about.
@@ -100,7 +101,7 @@ def _asked_pairs(evidence: Evidence, scope: Scope) -> list[tuple[str, str]]:
     pairs = {pair for one in varied for pair in _with_and_without(evidence, one)}
     if pairs:
         return sorted(pair for pair in pairs if set(pair) <= set(scope.groups))
-    subjects = scope.asked[:1] or scope.groups[:1]
+    subjects = scope.asked[:1] or known[:1]
     others = scope.asked[1:] or [group for group in scope.groups if group not in subjects]
     return [(subject, other) for subject in subjects for other in others]
 
@@ -125,7 +126,10 @@ def _ratio(
 ) -> CostRatio:
     found = evidence.comparison(subject.group, against.group, *scope.deciding)
     lives = Estimate()
-    others = any(scope.failed_sooner(evidence, one.group) for one in (subject, against))
+    others = any(
+        scope.failed_sooner(evidence, one.group) or scope.less_known(evidence, one.group)
+        for one in (subject, against)
+    )
     if found is not None and not others:
         own = found.group_a == subject.group
         lives = found.life_ratio if own else because.turned(found.life_ratio)
@@ -165,7 +169,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     if not asks.cost:
         return []
     known = costs(evidence, scope)
-    unpriced = [g for g in scope.groups if not all(c.price for c in evidence.study.replicates(g))]
+    unpriced = list(unpriced_groups(evidence, scope))
     if len(unpriced) == len(scope.groups):
         return [f"{CANNOT_TELL} what use costs: no price of a column is stated"]
     ratios = cost_ratios(evidence, points, scope)
@@ -181,7 +185,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         said[0] = f"{_reply(evidence, points, scope, ratios)}{said[0]}"
     elif not ratios and (asks.yes_or_no or len(scope.groups) > 1):
         which = "" if asks.yes_or_no else " where use costs less"
-        said.append(f"{CANNOT_TELL}{which}: a comparison needs the price and the life of two groups")
+        said.append(f"{CANNOT_TELL}{which}: {_lacking(scope, known, unpriced)}")
     if rest:
         said.append(f"{unit_of(scope)} costs {listed(rest)}{_as_priced(evidence)}")
     vague = [group for group in scope.groups if group not in known and group not in unpriced]
@@ -190,9 +194,19 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         known_well = "is" if len(vague) == 1 else "are"
         whose = listed(columns_of(group) for group in vague)
         said.append(f"{lives} {whose} {known_well} not known well enough to say what their use costs")
-    if unpriced:
+    if unpriced and not any("no price is stated" in words for words in said):
         said.append(f"no price is stated for {listed((columns_of(group) for group in unpriced), 'or')}")
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
+
+
+def _lacking(scope: Scope, known: Mapping[str, Cost], unpriced: Sequence[str]) -> str:
+    """Return what a comparison of costs lacks."""
+    if len(scope.groups) < 2:
+        return "no other type was tested to compare it with"
+    if unpriced:
+        return f"no price is stated for {listed((columns_of(group) for group in unpriced), 'or')}"
+    of = "no type" if not known else f"{columns_of(next(iter(known)))} alone"
+    return f"a life that a cost can be had of is known of {of}"
 
 
 ALTERNATIVE = re.compile(r",\s*or\b(.*)", re.IGNORECASE | re.DOTALL)
@@ -254,6 +268,8 @@ def ratio_sentence(one: CostRatio, scope: Scope) -> str:
     beside = listed(cost_words(cost) for cost in (one.subject, one.against))
     both = " and ".join(stated(round(cost.price, 2)) for cost in (one.subject, one.against))
     prices = f"at prices of {_in_currency(both, one.subject.currency)} a column"
+    if not one.subject.currency:
+        prices = f"in the currency of the prices ({both} a column)"
     if one.verdict == "open":
         less = f"costs less on {subject} than on {against}"
         return f"{CANNOT_TELL} whether {unit_of(scope)} {less}: {beside}, {prices}"
@@ -269,6 +285,13 @@ def cost_words(cost: Cost) -> str:
 
 def _in_currency(amount: str, currency: str) -> str:
     return with_unit(amount, currency) if currency else amount
+
+
+def unpriced_groups(evidence: Evidence, scope: Scope) -> tuple[str, ...]:
+    """Return the groups whose price a question about cost wants, and the study does not state."""
+    if not read_question(scope.question.text, evidence.study.groups).cost:
+        return ()
+    return tuple(g for g in scope.groups if not all(c.price for c in evidence.study.replicates(g)))
 
 
 def cost_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:

@@ -248,7 +248,8 @@ def _stood(evidence: Evidence, scope: Scope, metric: Metric) -> str:
         left = [value for d in _declines(evidence, group, metric) if (value := _left(d, at)) is not None]
         if left:
             of = "" if said else " of its reference"
-            said.append(f"{percent(fmean(left), 3)}{of} on {group}")
+            where = f" on {group}" if len(scope.groups) > 1 else ""
+            said.append(f"{percent(fmean(left), 3)}{of}{where}")
     when = f"after {hours(at)}" if at is not None else "at the end"
     return f"{when} it stood at {listed(said)}" if said else ""
 

@@ -28,7 +28,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
 from lyewitness.study.questions import named_factors, named_groups
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import is_vague, lasting, tell, tell_ratio
+from lyewitness.words.lives import is_known, is_vague, lasting, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import stated
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, down, hours, listed, run_together, spelled
@@ -202,7 +202,11 @@ def _data(evidence: Evidence, scope: Scope) -> str:
         for g in named or scope.groups
         if (life := evidence.group_life(g, *scope.deciding)) is not None
     ]
-    said = listed(f"{group} {tell(life.life)}" for group, life in lives)
+    said = listed(
+        f"{columns_of(group, len(life.columns))} "
+        + (lasting(life.life) if is_known(life.life) else f"({tell(life.life)})")
+        for group, life in lives
+    )
     return said or f"{CANNOT_TELL} how long any group lasts"
 
 
@@ -399,7 +403,7 @@ def _named(pairings: Sequence[Pairing]) -> str:
     """Return the pairs by their groups, or how many they are."""
     if len(pairings) > MOST_NAMED:
         return f"{spelled(len(pairings))} pairs of groups"
-    return "; ".join(" and ".join(sorted(pairing.groups)) for pairing in pairings)
+    return ", nor between ".join(" and ".join(sorted(pairing.groups)) for pairing in pairings)
 
 
 MOST_NAMED = 3

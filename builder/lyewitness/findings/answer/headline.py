@@ -108,7 +108,7 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     said = f": {judged.words}"
     if open_between != judged.words:
         of = "in" if open_between.endswith("pairs of groups") else "of"
-        said = f" which lasts longer {of} {open_between.replace('; ', ', nor of ')}"
+        said = f" which lasts longer {of} {open_between.replace(', nor between ', ', nor of ')}"
     return [f"{CANNOT_TELL}{said}"]
 
 
@@ -319,6 +319,9 @@ def to_limit(life: GroupLife, metric: str, typical: bool = False) -> str:
         return f"the limit being passed where {metric} {fell_past(life.limit)}"
     if life.life.state == "not reached":
         return f"without {metric} {falling_past(life.limit)}"
+    if "reached" not in life.states:
+        # None is known to have passed it.
+        return f"without {metric} surely {falling_past(life.limit)}"
     return f"before {metric} {fell_past(life.limit)}"
 
 
@@ -428,6 +431,10 @@ def _pairs(pairs: Iterable[frozenset[str]]) -> str:
 def _open_words(scope: Scope, ranking: Ranking, others_told: bool) -> str:
     """Return of which pairs we cannot tell: by their names, up to three of them."""
     number = len(ranking.open_pairs)
+    groups = {group for pairing in ranking.open_pairs for group in pairing.groups}
+    if 2 < len(groups) <= MOST_NAMED and number == len(groups) * (len(groups) - 1) // 2 and not others_told:
+        own = [group for group in scope.groups if group in groups]
+        return f"{CANNOT_TELL} {order_words.which(scope, many=True)} of {listed(own)}"
     if number <= MOST_NAMED:
         return order_words.open_between(scope, ranking.open_pairs)
     other = "other " if others_told else ""
@@ -442,7 +449,7 @@ def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:
     single = [group for group in scope.groups if len(evidence.study.replicates(group)) == 1]
     if len(single) > 1:
         return [f"single columns ({listed(single)}) say nothing of their types"]
-    return [f"a single column ({single[0]}) says nothing of its type"] if single else []
+    return [f"the single {kind_of(single[0])} column says nothing of its type"] if single else []
 
 
 METRICS = ("plate_number_half_height", "retention_factor", "symmetry_factor", "retention_time_min")

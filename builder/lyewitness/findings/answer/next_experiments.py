@@ -18,17 +18,27 @@ from lyewitness.decline.comparing import (
     upper_sd,
 )
 from lyewitness.findings import because
+from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.question_scope import Scope, middle_h
 from lyewitness.findings.answer.ranking import Pairing, Ranking
-from lyewitness.findings.answer.reading_questions import Span
+from lyewitness.findings.answer.reading_questions import Span, read_question
 from lyewitness.findings.answer.recommending import most_serious
 from lyewitness.findings.answer.use_claims import asked_spans, held, span_words
-from lyewitness.findings.audit.points import Point, bearing_on
+from lyewitness.findings.audit.points import Pair, Point, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import steadier_words, swing_of
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.numbers import UP, bound, rounded, with_unit
-from lyewitness.words.phrases import columns_of, counted, hours, listed, mid_sentence, percent, run_together
+from lyewitness.words.phrases import (
+    columns_of,
+    counted,
+    hours,
+    listed,
+    mid_sentence,
+    percent,
+    run_together,
+    spelled,
+)
 
 SHARE = 0.8
 """Share of columns that shall last as long as is asked."""
@@ -44,6 +54,8 @@ class Spread:
     """Of freedom."""
     at_least: bool
     """Whether it holds lives that ended after the test, or late in it, of which only a bound is known."""
+    by_gaps: bool = False
+    """Whether most lives in it are known by the injections beside them alone."""
 
 
 def next_experiments(
@@ -53,7 +65,10 @@ def next_experiments(
 
     Columns at hand run on before new ones are taken; of new ones one plan speaks of all groups.
     """
-    further = _run_on(evidence, scope)
+    by_rate = without_limit(evidence, scope) is not None
+    asks = read_question(scope.question.text, evidence.study.groups)
+    # Where a limit lies is no concern of whoever asks after a metric without one.
+    further = None if by_rate and not asks.lasting else _run_on(evidence, scope)
     steps = [
         further if further and further.text.startswith(RUN) else None,
         *_for_spans(evidence, scope, claims),
@@ -94,7 +109,11 @@ def _open_pairs(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[Pair
 def planned_groups(evidence: Evidence, scope: Scope, ranking: Ranking) -> frozenset[str]:
     """Return the groups of which the plans say how many columns they want."""
     spans = {group for _, groups in _span_plans(evidence, scope) for group, _ in groups}
-    return frozenset(spans).union(*(pairing.groups for pairing in _open_pairs(evidence, scope, ranking)))
+    pairs = _open_pairs(evidence, scope, ranking) if swing_of(evidence, scope.deciding) is None else []
+    spread = spread_of(evidence, scope)
+    # Where no number of columns would do, none is planned.
+    numbered = [pair for pair in pairs if spread is None or _numbers(evidence, pair, spread)]
+    return frozenset(spans).union(*(pair.groups for pair in numbered))
 
 
 def _neither_failed(evidence: Evidence, pairing: Pairing) -> bool:
@@ -176,10 +195,12 @@ def _for_pairs(
         margin = rounded(1 + evidence.study.choices.equivalence_margin_percent / 100, 3)
         many = f"would take more than {MOST_COLUMNS} columns a side"
         told.append(
-            f"to tell {_each_apart(beyond)}{'' if told else power} {many}, "
+            f"to tell {_each_apart(beyond, bool(told))}{'' if told else power} {many}, "
             f"even if their lives differ by a factor of {margin}"
         )
-    return _plan(scope, pairings, ["; ".join(told), _spread_words(evidence, pairings, spread)], claims)
+    lots = "they should come from different lots" if alike else ""
+    sentences = ["; ".join(told), lots, _spread_words(evidence, pairings, spread)]
+    return _plan(scope, pairings, sentences, claims)
 
 
 def _apart(pairings: Sequence[Pairing]) -> str:
@@ -187,18 +208,30 @@ def _apart(pairings: Sequence[Pairing]) -> str:
     if len(pairings) == 1:
         return f"{columns_of(pairings[0].first)} from {columns_of(pairings[0].second)}"
     groups = dict.fromkeys(group for pairing in pairings for group in (pairing.first, pairing.second))
+    if any(columns_of(group) == f"the {group.strip()}" for group in groups):
+        # `The columns of coated columns` says it twice.
+        return f"{listed(map(columns_of, groups))} apart"
     return f"the columns of {listed(groups)} apart"
 
 
-def _each_apart(pairings: Sequence[Pairing]) -> str:
-    """Return `the A columns from the B columns and the C columns`: what holds for several is told once."""
+def _each_apart(pairings: Sequence[Pairing], others: bool = False) -> str:
+    """Return `the A columns from the B columns and the C columns`: what holds for several is told once.
+
+    `others`: whether some pairs were told before.
+    """
     groups = dict.fromkeys(group for pairing in pairings for group in (pairing.first, pairing.second))
     if len(groups) > 2 and len(pairings) == len(groups) * (len(groups) - 1) // 2:
         return f"any two of {listed(groups)} apart"
+    if len(pairings) > MOST_PAIRS:
+        return f"each of the {spelled(len(pairings))} {'other' if others else 'open'} pairs apart"
     by_first: dict[str, list[str]] = {}
     for pairing in pairings:
         by_first.setdefault(pairing.first, []).append(columns_of(pairing.second))
     return ", and ".join(f"{columns_of(first)} from {listed(others)}" for first, others in by_first.items())
+
+
+MOST_PAIRS = 3
+"""Pairs that a plan names; the claims name all."""
 
 
 def _plan(
@@ -223,6 +256,9 @@ def _numbers(evidence: Evidence, pairing: Pairing, spread: Spread) -> str:
     if seen:
         # Told as the claim has it, the longer life over the shorter.
         seen = max(seen, 1 / seen)
+    if seen and seen < margin:
+        # Whoever cares for no smaller ratio than that need not tell this one.
+        seen = None
     by_number: dict[str, list[str]] = {}
     for ratio, words in ((seen, "the life ratio seen"), (margin, "the smallest ratio that matters")):
         if not ratio or ratio == 1:
@@ -245,7 +281,14 @@ def _spread_words(evidence: Evidence, pairings: Sequence[Pairing], spread: Sprea
     by = f"{'at least ' if spread.at_least else ''}{percent(100 * (exp(spread.sd) - 1))}"
     compared = max(map(_compared, pairings))
     shared = f"; the error is shared among {counted(compared, 'comparison')}" if compared > 1 else ""
-    return f"lives of one type spread by {by} (from {counted(spread.degrees, 'degree')} of freedom){shared}"
+    told = f"lives of one type spread by {by} (from {counted(spread.degrees, 'degree')} of freedom){shared}"
+    return run_together([told, GAPS]) if spread.by_gaps else told
+
+
+GAPS = (
+    "most of these lives are known only by the two injections between which they ended, which adds to the "
+    "spread: with injections closer together fewer columns may do"
+)
 
 
 def _compared(pairing: Pairing) -> int:
@@ -273,11 +316,13 @@ def spread_of(evidence: Evidence, scope: Scope) -> Spread | None:
     """
     lives: dict[str, list[float]] = {group: [] for group in scope.groups}
     bounds: dict[str, list[float]] = {group: [] for group in scope.groups}
+    gaps: list[bool] = []
     for decline in evidence.judgement.declines:
         series, hours_ = decline.series, middle_h(decline.life.hours)
         inside = series.group in lives and (series.marker, series.metric) == scope.deciding
         if inside and decline.life.state == "reached" and hours_ and hours_ > 0:
             lives[series.group].append(log(hours_))
+            gaps.append(decline.life.hours.value is None)
         elif inside and decline.life.state != "reached" and decline.life.hours.low:
             bounds[series.group].append(log(decline.life.hours.low))
     outlived = {
@@ -289,7 +334,8 @@ def spread_of(evidence: Evidence, scope: Scope) -> Spread | None:
         # Of bounds alone nobody learns how far lives differ.
         return None
     found = pooled_sd([own + outlived.get(group, []) for group, own in lives.items()])
-    return Spread(*found, at_least=any(outlived.values())) if found else None
+    mostly = 2 * sum(gaps) > len(gaps)
+    return Spread(*found, at_least=any(outlived.values()), by_gaps=mostly) if found else None
 
 
 FAR, FAR_AT_LEAST = 4.0, 2.0
@@ -302,7 +348,8 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
     said, links, steady, beyond = list[str](), list[Because](), dict[str, float](), list[str]()
     to_span: dict[str, list[str]] = {}
     spans = dict(sorted(asked_spans(evidence, scope), key=lambda asked: asked[1].hours))
-    for group in scope.groups:
+    soon = list[str]()
+    for group in scope.compared:
         life = evidence.group_life(group, *scope.deciding)
         if life is None or life.life.state != "not reached" or _mostly_gone(evidence, group):
             continue
@@ -327,9 +374,8 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
             if soonest is None or soonest > FAR_AT_LEAST * tested:
                 steady[columns] = tested
             else:
-                pace = "by the fastest pace that these data allow"
                 if soonest > longest:
-                    said.append(f"{columns} on to {_roughly(soonest)} at least ({pace})")
+                    soon.append(f"{columns} on to {_roughly(soonest)} at least")
                 else:
                     beyond.append(f"{columns} beyond {hours(longest)}")
         elif about <= longest:
@@ -342,6 +388,10 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
         rate = "rate" if len(said) == 1 else "rates"
         reach = f"where the {rate} seen would meet the limit: a plan and no result, for {rate}s may change"
         said = [f"run {listed(said)}, {reach}".replace("ratess", "rates")]
+    if soon:
+        there = "there" if len(soon) == 1 else "at these times"
+        pace = f"by the fastest pace that these data allow they would meet the limit {there}"
+        said.append(f"run {listed(soon)}: {pace}, by any other later or not at all")
     if beyond:
         said.append(f"run {listed(beyond)}; how far, the rates seen cannot say")
     if steady:
@@ -405,6 +455,8 @@ def _limit_at_h(evidence: Evidence, scope: Scope, group: str, rate: float | None
 
 def _for_points(points: Sequence[Point], scope: Scope) -> list[Claim]:
     """Return the cures of the points that bound the answer, as plans."""
+    # More columns are asked for from other lots.
+    few = frozenset[Pair]().union(*(p.pairs for p in points if p.check.id.startswith("replicates")))
     return [
         Claim(
             scope.claim_id("next", "mend", point.check.id),
@@ -418,6 +470,7 @@ def _for_points(points: Sequence[Point], scope: Scope) -> list[Claim]:
         if point.bound != "shown"
         and point.check.cure
         and not point.check.id.startswith("replicates")
+        and not (point.check.id.startswith("different-lots") and point.pairs <= few)
         # What comes first of all is recommended already.
         and point != most_serious(points, scope)
     ][:2]

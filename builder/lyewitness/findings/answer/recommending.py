@@ -12,8 +12,9 @@ from math import floor
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.judging import under_one_stress
+from lyewitness.decline.records import Decline
 from lyewitness.findings import because
-from lyewitness.findings.answer.costs import cost_ratios
+from lyewitness.findings.answer.costs import cost_ratios, unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, failed_before, next_column_h
 from lyewitness.findings.answer.ranking import Ranking
@@ -22,7 +23,7 @@ from lyewitness.findings.answer.use_claims import Held, asked_spans, by_limit, h
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
-from lyewitness.findings.records import Claim, GroupAdvice, Strength
+from lyewitness.findings.records import Check, Claim, GroupAdvice, Strength
 from lyewitness.study.records import Study
 from lyewitness.words.lives import between, is_known, tell
 from lyewitness.words.metrics import any_of, the_metric
@@ -63,10 +64,13 @@ class Replacement:
     """Hours after which to replace at the latest, rounded down; None where none follows."""
     words: str
     """What to do, a clause, with how it comes about."""
+    unknown: tuple[str, ...] = ()
+    """The columns whose lives are not known well enough, where no time follows for that reason."""
 
 
 HELD = 3
 """Figures of what was held: it was measured, and stands so wherever the bound is told."""
+NO_TIME = "we can give no time for replacing"
 LONE = "only one was tested, which says nothing of the next"
 MORE = 1.05
 """Times the shortest run, from which another one was longer: schedules differ by minutes."""
@@ -77,9 +81,8 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
     lives = scope.usable_lives(evidence, group)
     why = _why_none(evidence, points, scope, group, lives)
     if why:
-        return Replacement(
-            group, lives, None, f"we can give no time for replacing {columns_of(group)}: {why}"
-        )
+        told = f"{NO_TIME} {columns_of(group)}: {why}"
+        return Replacement(group, lives, None, told, tuple(_unknown(evidence, scope, group)) if lives else ())
     if all(life.high is None for life in lives):
         least = min(life.low for life in lives)
         every = share_of(len(lives), len(lives), f"{kind_of(group)} column")
@@ -110,7 +113,7 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         failures = sum(life.high is not None for life in lives)
         loose = "two lives are too few" if len(lives) == 2 else "their lives differ too much"
         loose = "of one failure nobody learns how far lives differ" if failures == 1 else loose
-        words = f"we can give no time for replacing {columns_of(group)}: {loose} ({_lives_words(lives)})"
+        words = f"{NO_TIME} {columns_of(group)}: {loose} ({_lives_words(lives)})"
         return Replacement(group, lives, None, words)
     words = f"replace {columns_of(group)} after {_span(scope, safe)} at the latest{by}: {_how(lives, safe)}"
     return Replacement(group, lives, down(safe), f"{words}{sooner}")
@@ -233,7 +236,9 @@ def _tested(evidence: Evidence, scope: Scope, one: Replacement) -> str:
         scope.failed_at_once(evidence, column.id) for column in columns if column.id not in known
     )
     if not failed and (others := len(scope.failed_sooner(evidence, one.group))):
-        which = spelled(others) if others < count else "all" if count > 2 else "both" if count == 2 else "it"
+        which = (
+            spelled(others) if others < count else "all" if count > 2 else "both" if count == 2 else "which"
+        )
         return f"{spelled(count)}, {which} failed by another limit"
     if not failed and fails_otherwise(evidence, one.group):
         # By one that the question leaves out.
@@ -242,7 +247,7 @@ def _tested(evidence: Evidence, scope: Scope, one: Replacement) -> str:
         return "one, still within the limit"
     which = "none" if not failed else spelled(failed)
     if failed == count:
-        which = "all" if count > 2 else "both" if count == 2 else "it"
+        which = "all" if count > 2 else "both" if count == 2 else "which"
     return f"{spelled(count)}, {which} failed"
 
 
@@ -254,9 +259,7 @@ def _why_none(
         metric = the_metric(*scope.deciding) if scope.deciding[1] else "no limited metric"
         return f"{metric} {'gives no life of them' if scope.deciding[1] else 'was measured'}"
     columns = [column.id for column in under_one_stress(evidence.study, group)]
-    known = {column: evidence.decline(column, *scope.deciding) for column in columns}
-    unknown = {c: d for c, d in known.items() if d is None or d.life.state not in ("reached", "not reached")}
-    if unknown:
+    if unknown := _unknown(evidence, scope, group):
         life, verb = ("life", "is") if len(unknown) == 1 else ("lives", "are")
         of = f"the {life} of {listed(unknown)} by {the_metric(*scope.deciding)} {verb} not known"
         seen = {tell(d.life) if d is not None and is_known(d.life) else "" for d in unknown.values()}
@@ -264,12 +267,25 @@ def _why_none(
         return f"{of} well enough; all that is known: {told}" if told else of
     if bounded("shown", points, (group,)) == "not settled":
         heavy = [point for point in bearing_on(points, (group,)) if point.bound == "not settled"]
-        return mid_sentence(heavy[0].check.detail.rstrip(".")) if heavy else "the audit forbids it"
+        return in_short(heavy[0].check) if heavy else "the audit forbids it"
     if len(lives) < 2 <= len(columns):
         return f"of {spelled(len(columns))} tested, the life of one alone is known well enough"
     if len(lives) < 2:
         return LONE
     return ""
+
+
+def in_short(check: Check) -> str:
+    """Return what a check found as part of a sentence, a long one up to where its numbers begin."""
+    told = mid_sentence(check.detail.rstrip(".").removeprefix("Cannot tell: "))
+    return told.partition(": ")[0] if len(told) > MOST_LETTERS else told
+
+
+def _unknown(evidence: Evidence, scope: Scope, group: str) -> dict[str, Decline | None]:
+    """Return the columns of which nobody knows whether they reached the deciding limit."""
+    columns = (column.id for column in under_one_stress(evidence.study, group))
+    known = {column: evidence.decline(column, *scope.deciding) for column in columns}
+    return {c: d for c, d in known.items() if d is None or d.life.state not in ("reached", "not reached")}
 
 
 def _span(scope: Scope, safe_h: float, figures: int = 2) -> str:
@@ -348,6 +364,7 @@ def recommendations(
     # `Does A outlast B?` is asked by who has to take one of them.
     which = asks.choice or not asks.narrow or len(scope.asked) > 1
     choose = [chosen or (_choose(evidence, scope, ranking, claims, dear) if which else None)]
+    choose += [_price(evidence, scope)] if asks.cost else []
     cure = [_cure(evidence, points, scope, planned)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
     rest = [_watch(evidence, scope, claims), *_mind(points, scope)]
@@ -411,9 +428,25 @@ def _choose(
         return Claim(
             identity, run_together([f"{said}; beyond that these data do not choose"]), strength, links
         )
-    longest = "longer" if len(scope.groups) == 2 else "longest"
-    text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.groups)} lasts {longest}"
+    # Of groups that the question leaves out nobody chooses.
+    two = len(scope.compared) == 2
+    which = f"lasts {'longer' if two else 'longest'}"
+    if read_question(scope.question.text, evidence.study.groups).cost and not dear:
+        which = f"costs {'less' if two else 'least'} to use"
+    text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.compared)} {which}"
     return Claim(identity, run_together([text]), "not settled", links)
+
+
+def _price(evidence: Evidence, scope: Scope) -> Claim | None:
+    """Ask for the prices without which nobody can say what use costs."""
+    groups = unpriced_groups(evidence, scope)
+    if not groups:
+        return None
+    text = (
+        f"state ‘price’ in study.toml for {listed(map(columns_of, groups))}: the cost of use follows from it"
+    )
+    links = tuple(link for group in groups for link in because.of_columns(evidence, group))
+    return Claim(scope.claim_id("do", "price"), run_together([text]), "not settled", links)
 
 
 def _lasting(evidence: Evidence, scope: Scope) -> tuple[list[Held], list[Held]]:
@@ -478,6 +511,7 @@ def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[
     found = [replacement(evidence, points, scope, group) for group in dict.fromkeys(groups)]
     found.sort(key=lambda one: -(one.safe_h or 0.0))
     claims: list[Claim] = []
+    found = _told_once(scope, found)
     lone = [one for one in found if one.words.endswith(LONE)]
     if len(lone) > 1:
         # What holds of several is told once.
@@ -485,7 +519,7 @@ def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[
             listed((columns_of(one.group) for one in lone), "or"),
             LONE.replace("one", "one of each"),
         )
-        told = f"we can give no time for replacing {types}: {each}"
+        told = f"{NO_TIME} {types}: {each}"
         lives = tuple(life for one in lone for life in one.lives)
         found = [*(one for one in found if one not in lone), Replacement(lone[0].group, lives, None, told)]
     for one in found:
@@ -504,6 +538,40 @@ def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[
             )
         )
     return claims
+
+
+def _told_once(scope: Scope, found: Sequence[Replacement]) -> list[Replacement]:
+    """Return the replacements, with one in the place of several whose lives are not known well enough."""
+    unknown = [one for one in found if one.unknown]
+    if len(unknown) < 2:
+        return _alike_once(found)
+    types = listed((columns_of(one.group) for one in unknown), "or")
+    told = (
+        f"{NO_TIME} {types}: the lives of "
+        f"{listed(column for one in unknown for column in one.unknown)} by {the_metric(*scope.deciding)} "
+        "are not known well enough"
+    )
+    lives = tuple(life for one in unknown for life in one.lives)
+    together = Replacement(unknown[0].group, lives, None, told)
+    return [*_alike_once([one for one in found if one not in unknown]), together]
+
+
+def _alike_once(found: Sequence[Replacement]) -> list[Replacement]:
+    """Return the replacements, those together that no time follows for, for one reason and the same."""
+    by_reason: dict[str, list[Replacement]] = {}
+    for one in found:
+        reason = one.words.removeprefix(f"{NO_TIME} {columns_of(one.group)}: ")
+        by_reason.setdefault(reason if one.safe_h is None and reason != LONE else one.words, []).append(one)
+    told = []
+    for reason, own in by_reason.items():
+        types = listed((columns_of(one.group) for one in own), "or")
+        lives = tuple(life for one in own for life in one.lives)
+        told += (
+            own[:1]
+            if len(own) == 1
+            else [Replacement(own[0].group, lives, None, f"{NO_TIME} {types}: {reason}")]
+        )
+    return told
 
 
 def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim | None:

@@ -57,7 +57,9 @@ def buffer_range(evidence: Evidence) -> Iterator[Point]:
         return
     bench, hot = (with_unit(stated(at.temperature_C), "°C") for at in (found.bench, found.hot))
     away = fixed(abs(found.nearest_pk - found.hot.ph), 1)
-    near = f"at {hot} its nearest pK lies {away} from the pH"
+    # No pK is known to a hundredth: 0.0 would say that it is.
+    lies = "within 0.1 of" if away == "0.0" else f"{away} from"
+    near = f"at {hot} its nearest pK lies {lies} the pH"
     where = [
         place
         for note, place in (("out of range at the bench", bench), ("out of range when hot", hot))

@@ -273,7 +273,10 @@ def left_out(evidence: Evidence) -> Iterator[Point]:
     if not out:
         yield LEFT_OUT.good(f"none of {total} was left out")
         return
-    said = "; ".join(f"{injection.id}: {quoted(injection.why)}" for injection in out[:5])
+    by_reason: dict[str, list[str]] = {}
+    for injection in out[:5]:
+        by_reason.setdefault(quoted(injection.why), []).append(injection.id)
+    said = "; ".join(f"{', '.join(ids)}: {why}" for why, ids in by_reason.items())
     columns = [injection.column for injection in out]
     yield LEFT_OUT.says(
         "caution" if len(out) > 0.1 * total else "good",

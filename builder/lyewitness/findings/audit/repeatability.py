@@ -171,13 +171,13 @@ def reference_scatter(evidence: Evidence) -> Iterator[Point]:
     elif loose:
         groups = groups_of(evidence, loose)
         said = listed(
-            f"{column} known to ± {percent(error)}, limit {percent(way)} away"
+            f"± {percent(error)} on {column}, where the limit lies {percent(way)} away"
             for column, (error, way) in loose.items()
         )
         grave = any(error > way / 2 for error, way in loose.values())
         yield REFERENCE.says(
             "problem" if grave else "caution",
-            f"{metric_of_marker(marker, metric)}: {said}",
+            f"the reference of the {metric_of_marker(marker, metric)} is known no better than {said}",
             subject_of(evidence, loose),
             bound="not settled" if grave else "indicated",
             pairs=pairs_with(evidence.study, groups),
@@ -254,6 +254,10 @@ def reference_fresh(evidence: Evidence) -> Iterator[Point]:
     grave = any(found.grave for found in late.values())
     whole = any(found.share >= 1 or found.spent for found in late.values())
     said = listed(f"{column} {found.words}" for column, found in late.items())
+    before, over, after = said.partition(
+        f", over which the {metric_of_marker(*evidence.judgement.deciding)} "
+    )
+    said = before + over + after.replace(over, ", over which it ") if over else said
     yield FRESH.says(
         "problem" if grave else "caution",
         f"the reference reaches into the exposure: {said}",
@@ -340,7 +344,9 @@ def _moved_over_references(evidence: Evidence, column: str) -> str:
     if abs(change) <= abs(100 - decline.limit_percent) / 5:
         return ""
     verb = "fell" if change < 0 else "rose"
-    return f", over which the {metric_of_marker(marker, metric)} {verb} by {percent(abs(change))}"
+    # Of the first of them: of their mean a metric could fall by more than all of it.
+    moved = percent(100 * abs(change) / float(values[0]))
+    return f", over which the {metric_of_marker(marker, metric)} {verb} by {moved}"
 
 
 ALIKE = "all columns alike"

@@ -181,9 +181,11 @@ def _ph_bearing(setting: Setting, medium: StressMedium) -> str:
         with_unit(rounded(1000.0 * pow(10.0, at.ph - water_pk(at.temperature_C)), 2), "mmol/kg")
         for at in (medium.bench, medium.hot)
     )
+    bench = "as at the bench" if cold == hot else f"and {cold} at the bench"
+    comma = "," if cold == hot else ""
     return (
         f"The columns met a pH {apart}. The activity of hydroxide, which attacks silica, is {hot} at that "
-        f"temperature and {cold} at the bench. Compare with other studies at the same temperature and pH "
+        f"temperature{comma} {bench}. Compare with other studies at the same temperature and pH "
         "there, or not at all."
     )
 

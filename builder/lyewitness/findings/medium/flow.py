@@ -23,6 +23,7 @@ from lyewitness.study.records import Column, Conditions, Injection, LoggedCondit
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import joined
 from lyewitness.words.numbers import interval, rounded, with_unit
+from lyewitness.words.phrases import listed
 
 PLAUSIBLE_HOLD_UP = (0.35, 0.80)
 """Share of the column’s volume in which a hold-up volume should lie (common practice)."""
@@ -142,7 +143,7 @@ def _volume_fact(study: Study, group: str, beds: tuple[Bed, ...]) -> ChemistryFa
     if strange:
         parts.append(
             f"No bed has such a hold-up share: the dimensions, the flow or the void marker of "
-            f"{', '.join(strange)} cannot be right."
+            f"{listed(strange)} cannot be right."
         )
     return ChemistryFact(
         joined("bed", group),

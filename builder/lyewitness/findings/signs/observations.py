@@ -27,7 +27,7 @@ from lyewitness.findings.medium.markers import charged_share
 from lyewitness.findings.medium.swings import followed_in
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.words.numbers import fixed, stated, with_unit
-from lyewitness.words.phrases import listed, percent, quoted
+from lyewitness.words.phrases import listed, percent, quoted, spelled
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +64,10 @@ def _alike(metric: str, *roles: MarkerRole) -> Observe:
         known = {c: change for c, change in zip(columns, changes, strict=True) if change is not None}
         if len(known) < len(columns):
             return Observed()
-        return Observed(
-            seen=_together(list(known.values())), words=listed(f"{c} {ch}" for c, ch in known.items())
-        )
+        told = {str(change) for change in known.values()}
+        each = f"each of the {spelled(len(known))} columns {told.pop()}" if len(told) == 1 else ""
+        words = each or listed(f"{c} {change}" for c, change in known.items())
+        return Observed(seen=_together(list(known.values())), words=words)
 
     return observe
 
@@ -175,9 +176,8 @@ def _gain_of_delay(decline: Decline) -> float | None:
 
 def _skinned(evidence: Evidence, column: str) -> Observed:
     particle = evidence.study.column(column).particle
-    return Observed(
-        seen=particle in ("core-shell silica", "core-shell hybrid surface", "coated silica"), words=particle
-    )
+    known = particle in ("core-shell silica", "core-shell hybrid surface", "coated silica")
+    return Observed(seen=None if particle == "other" else known, words=particle)
 
 
 def _silica(evidence: Evidence, column: str) -> Observed:
