@@ -25,7 +25,7 @@ from lyewitness.document.parts import Document
 from lyewitness.document.themes import LETTER_STYLES
 from lyewitness.figures.asked_times import end_with, words_of
 from lyewitness.figures.style import look_from
-from lyewitness.findings.answer.recommending import conditions_words
+from lyewitness.findings.answer.recommending import HERE, conditions_words
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.paper import foot, hyphened_names, print_styles
@@ -168,13 +168,23 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     where = conditions_words(edition.report.study).removeprefix("at ")
     for claim in answer.recommendations:
         # The paragraph before has just named them.
-        yield "advice", claim.text.replace(f" ({where})", "", 1) if where else claim.text
+        advice = claim.text.replace(f" ({where})", "", 1) if where else claim.text
+        if told := _not_told(advice, answer.short):
+            yield "advice", told
     for part in sentences_of(answer.how_sure):
         yield "sure", part
     for claim in answer.next_experiments[:1]:
         yield "next", claim.text
     yield from _cautions(edition)
     yield "evidence", _evidence(edition)
+
+
+def _not_told(advice: str, short: str) -> str:
+    """Return the sentences of an advice that the answer has not said already, word for word."""
+    lead = f"{HERE}, "
+    before = short.lower()
+    kept = [one for one in sentences_of(advice) if one.lower().removeprefix(lead) not in before]
+    return " ".join(kept)
 
 
 def _cautions(edition: Edition) -> Iterator[tuple[str, str]]:

@@ -18,6 +18,7 @@ from lyewitness.findings.answer.ranking import Pairing
 from lyewitness.findings.answer.recommending import NO_TIME, Replacement, _told_once
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
+from lyewitness.outputs.letter import render_letter
 from lyewitness.outputs.pages import site_pages
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Limit, Question
@@ -94,8 +95,8 @@ def test_a_lacking_price_is_named_and_asked_for(close: Evidence) -> None:
     answer = answered(close, "Is the hybrid worth its price?", {"hybrid": 300.0})
     assert answer.short.startswith("We cannot tell: no price is stated for the polymer columns or the phenyl")
     assert answer.short.count("no price is stated") == 1
-    (advice,) = [claim.text for claim in answer.recommendations if "‘price’" in claim.text]
-    assert advice.endswith("for the polymer columns and the phenyl columns: the cost of use follows from it.")
+    (advice,) = [claim.text for claim in answer.recommendations if "state the price" in claim.text]
+    assert "state the price of the polymer columns and the phenyl columns: the cost" in advice
 
 
 def test_types_whose_prices_are_known_are_compared(close: Evidence) -> None:
@@ -160,6 +161,24 @@ def test_an_interval_far_beyond_all_that_was_seen_is_explained() -> None:
     claims = found_in(evidence_of({"hybrid": (60.0, 61.0, 59.0, 60.5)})).answers[0].claims
     (life,) = [claim.text for claim in claims if "-life-" in claim.id]
     assert "The interval is of the type" not in life
+
+
+def test_what_weakens_the_word_on_others_weakens_no_answer_on_one() -> None:
+    """Whoever asks how long one type lasts is not told that another has but one column."""
+    evidence = evidence_of({"hybrid": (60.0, 61.0, 59.0), "silica": (20.0,)})
+    answer = answered(evidence, "How long do the hybrid columns last?")
+    said = [answer.how_sure, *(c.text for c in (*answer.recommendations, *answer.next_experiments))]
+    assert not [text for text in said if "only one silica column" in text or "more silica" in text], said
+
+
+def test_a_letter_tells_no_sentence_twice(daylight: Theme) -> None:
+    """What is the answer itself is not repeated as an advice in the same letter."""
+    asked = (Question("q1", "How often must we change the hybrid columns?", run_time_min=6.0),)
+    evidence = evidence_of({"hybrid": (900.0, 950.0, 880.0)}, questions=asked)
+    report = report_of(evidence)
+    _, text = render_letter(document_of(report, (), daylight), report.findings.answers[0])
+    said = " ".join(text.split())
+    assert said.count("beyond that nothing is known of them") == 1, said
 
 
 def test_who_asks_after_a_metric_without_limit_is_not_sent_to_run_on() -> None:

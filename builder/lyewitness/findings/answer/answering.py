@@ -28,7 +28,7 @@ from lyewitness.findings.answer.question_scope import Scope, scope_of
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.recommending import advice, in_short, recommendations
-from lyewitness.findings.answer.use_claims import asked_spans, span_claims, spans_of
+from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
 from lyewitness.findings.audit.points import Point, bearing_on, brief
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Because, Check, ChemistryFact, Claim, Sign
@@ -350,7 +350,10 @@ def _audit_words(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
 ) -> tuple[bool, str]:
     """Return whether the audit weakens the answer, and what it has to say in a sentence."""
-    heavy = [*bearing_on(points, scope.compared), *(p for p in points if not p.pairs and not p.groups)]
+    heavy = [
+        *bearing_on(points, concerned(evidence, scope)),
+        *(p for p in points if not p.pairs and not p.groups),
+    ]
     bounding = _by_name(p.check for p in heavy if p.bound != "shown" and p.check.result != "good")
     faults = _by_name((*bounding, *(p.check for p in heavy if p.check.result in ("problem", "caution"))))
     undone = sum(check.result == "not possible" for check in {point.check for point in points})

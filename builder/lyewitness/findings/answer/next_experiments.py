@@ -4,7 +4,6 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `
 plans, not results.
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import exp, log
@@ -23,7 +22,7 @@ from lyewitness.findings.answer.question_scope import Scope, middle_h
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import Span, read_question
 from lyewitness.findings.answer.recommending import most_serious
-from lyewitness.findings.answer.use_claims import asked_spans, held, span_words
+from lyewitness.findings.answer.use_claims import ORDER, asked_spans, concerned, held, span_words
 from lyewitness.findings.audit.points import Pair, Point, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import steadier_words, swing_of
@@ -76,7 +75,11 @@ def next_experiments(
     ]
     # That a limit lies far off is no step that another could wait for.
     told = [further] if further and further not in steps else []
-    return (*_in_order([step for step in steps if step is not None]), *told, *_for_points(points, scope))
+    return (
+        *_in_order([step for step in steps if step is not None]),
+        *told,
+        *_for_points(evidence, points, scope),
+    )
 
 
 RUN = "Run "
@@ -89,10 +92,6 @@ def _in_order(steps: Sequence[Claim]) -> tuple[Claim, ...]:
         replace(step, text=run_together([f"{ONLY_THEN}{mid_sentence(step.text)}"])) for step in steps[1:]
     ]
     return (*steps[:1], *later)
-
-
-ORDER = re.compile(r"\b(longer|longest|outlasts?|outlives?|best|better|most stable)\b", re.IGNORECASE)
-"""How a question sounds that wants the order of the groups beside a span that they are to last."""
 
 
 def _open_pairs(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[Pairing]:
@@ -453,7 +452,7 @@ def _limit_at_h(evidence: Evidence, scope: Scope, group: str, rate: float | None
     return tested * (limit - 100) / (left - 100)
 
 
-def _for_points(points: Sequence[Point], scope: Scope) -> list[Claim]:
+def _for_points(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[Claim]:
     """Return the cures of the points that bound the answer, as plans."""
     # More columns are asked for from other lots.
     few = frozenset[Pair]().union(*(p.pairs for p in points if p.check.id.startswith("replicates")))
@@ -466,11 +465,11 @@ def _for_points(points: Sequence[Point], scope: Scope) -> list[Claim]:
             "not settled",
             because.of_points([point]),
         )
-        for point in bearing_on(points, scope.compared)
+        for point in bearing_on(points, concerned(evidence, scope))
         if point.bound != "shown"
         and point.check.cure
         and not point.check.id.startswith("replicates")
         and not (point.check.id.startswith("different-lots") and point.pairs <= few)
         # What comes first of all is recommended already.
-        and point != most_serious(points, scope)
+        and point != most_serious(evidence, points, scope)
     ][:2]

@@ -19,7 +19,15 @@ from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, failed_before, next_column_h
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.answer.use_claims import Held, asked_spans, by_limit, held, short_of, span_words
+from lyewitness.findings.answer.use_claims import (
+    Held,
+    asked_spans,
+    by_limit,
+    concerned,
+    held,
+    short_of,
+    span_words,
+)
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
@@ -335,7 +343,7 @@ def _lives_words(lives: Sequence[UsableLife]) -> str:
         said.append(f"{'another' if len(bracketed) == 1 else 'others'} {within}" if known else within)
     if held:
         said.append(f"{spelled(len(held))} still within the limit at {hours(max(held))}")
-    return "; ".join(said) if known and within else listed(said)
+    return "; ".join(said) if within else listed(said)
 
 
 HERE = "at these conditions"
@@ -442,9 +450,7 @@ def _price(evidence: Evidence, scope: Scope) -> Claim | None:
     groups = unpriced_groups(evidence, scope)
     if not groups:
         return None
-    text = (
-        f"state ‘price’ in study.toml for {listed(map(columns_of, groups))}: the cost of use follows from it"
-    )
+    text = f"state the price of {listed(map(columns_of, groups))}: the cost of use follows from it"
     links = tuple(link for group in groups for link in because.of_columns(evidence, group))
     return Claim(scope.claim_id("do", "price"), run_together([text]), "not settled", links)
 
@@ -482,10 +488,10 @@ def _for_span(
 
 def _cure(evidence: Evidence, points: Sequence[Point], scope: Scope, planned: Container[str]) -> Claim | None:
     """Name what to do first about the most serious point of the audit, where it weakens the answer."""
-    point = most_serious(points, scope)
+    point = most_serious(evidence, points, scope)
     if point is None:
         return None
-    few = [group for group in scope.compared if len(evidence.study.replicates(group)) < ENOUGH]
+    few = [group for group in concerned(evidence, scope) if len(evidence.study.replicates(group)) < ENOUGH]
     if point.check.id.startswith("replicates") and all(group in planned for group in few):
         # Two numbers of further columns in one answer would contradict each other.
         return None
@@ -496,9 +502,9 @@ def _cure(evidence: Evidence, points: Sequence[Point], scope: Scope, planned: Co
     return Claim(scope.claim_id("do", "mend"), run_together([text]), "shown", because.of_points([point]))
 
 
-def most_serious(points: Sequence[Point], scope: Scope) -> Point | None:
+def most_serious(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Point | None:
     """Return the point that weakens the answer most and can be cured; None where none does."""
-    heavy = bearing_on(points, scope.compared)
+    heavy = bearing_on(points, concerned(evidence, scope))
     return next((point for point in heavy if point.bound != "shown" and point.check.cure), None)
 
 

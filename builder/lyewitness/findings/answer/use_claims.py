@@ -12,11 +12,11 @@ from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope, UsableLife, failed_before, next_column_h
-from lyewitness.findings.answer.reading_questions import YES_OR_NO, Span, read_spans
+from lyewitness.findings.answer.reading_questions import YES_OR_NO, Span, read_question, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import AskedSpan, Claim, Strength
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import between, tell
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import (
@@ -102,14 +102,21 @@ def _sooner_words(
 
 def by_limit(failed: Sequence[UsableLife]) -> str:
     """Return `44 and 47 h by the retention factor of aniline`, the lives by each limit together."""
-    told: dict[str, list[str]] = {}
+    told: dict[str, list[UsableLife]] = {}
     for life in failed:
         metric = the_metric(*key_of(life.failed_by)) if life.failed_by is not None else ""
-        told.setdefault(metric, []).append(life.figures)
+        told.setdefault(metric, []).append(life)
     return "; ".join(
-        f"{with_unit(listed(dict.fromkeys(figures)), 'h')} by {metric}" if metric else listed(figures)
-        for metric, figures in told.items()
+        f"{_ends_words(lives)} by {metric}" if metric else listed(life.figures for life in lives)
+        for metric, lives in told.items()
     )
+
+
+def _ends_words(lives: Sequence[UsableLife]) -> str:
+    """Return `44 and 47 h`, or `between 8 and 31 h` where nobody saw when: two ends are no interval."""
+    known = dict.fromkeys(life.figures for life in lives if life.bracket is None)
+    gaps = dict.fromkeys(between(*life.bracket) for life in lives if life.bracket is not None)
+    return listed([*([with_unit(listed(known), "h")] if known else []), *gaps])
 
 
 def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
@@ -184,8 +191,7 @@ def _failed_words(found: Held) -> str:
     failed = failed_before(found.lives, found.span.hours)
     if found.every_limit:
         return by_limit(failed)
-    told = [life.figures for life in failed]
-    return with_unit(listed(dict.fromkeys(told)), "h")
+    return _ends_words(failed)
 
 
 def _likely_words(found: Held) -> str:
@@ -297,6 +303,17 @@ def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...
     if question.span_h is not None and all(abs(span.hours - question.span_h) > 1e-6 for span in spans):
         spans.append(Span(hours(question.span_h), question.span_h))
     return tuple((group, span) for span in spans for group in scope.asked or scope.groups)
+
+
+ORDER = re.compile(r"\b(longer|longest|outlasts?|outlives?|best|better|most stable)\b", re.IGNORECASE)
+"""How a question sounds that wants the order of the groups, whatever else it asks."""
+
+
+def concerned(evidence: Evidence, scope: Scope) -> tuple[str, ...]:
+    """Return the groups of which the question asks: one alone where it names one, for how long that lasts."""
+    lasting = read_question(scope.question.text, evidence.study.groups).lasting
+    alone = len(scope.asked) == 1 and lasting and not ORDER.search(scope.question.text)
+    return scope.asked if alone else scope.compared
 
 
 def spans_of(evidence: Evidence, scope: Scope) -> tuple[AskedSpan, ...]:
