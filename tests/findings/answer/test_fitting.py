@@ -95,8 +95,8 @@ def test_a_lacking_price_is_named_and_asked_for(close: Evidence) -> None:
     answer = answered(close, "Is the hybrid worth its price?", {"hybrid": 300.0})
     assert answer.short.startswith("We cannot tell: no price is stated for the polymer columns or the phenyl")
     assert answer.short.count("no price is stated") == 1
-    (advice,) = [claim.text for claim in answer.recommendations if "state the price" in claim.text]
-    assert "state the price of the polymer columns and the phenyl columns: the cost" in advice
+    (advice,) = [claim.text for claim in answer.recommendations if "tate the price" in claim.text]
+    assert advice.startswith("State the price of the polymer columns and the phenyl columns: the cost of use")
 
 
 def test_types_whose_prices_are_known_are_compared(close: Evidence) -> None:

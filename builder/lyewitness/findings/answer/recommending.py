@@ -386,7 +386,8 @@ def recommendations(
 
 def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim]) -> tuple[Claim, ...]:
     """Return the recommendations, the first of which names the conditions that all of them are for."""
-    if not found or found[0].id == scope.claim_id("do", "mend"):
+    if not found or found[0].id in (scope.claim_id("do", "mend"), scope.claim_id("do", "price")):
+        # What is to be mended or stated is so at any conditions.
         return tuple(found)
     numbers = conditions_words(evidence.study).removeprefix("at ")
     here = f"{HERE} ({numbers})" if numbers else HERE
