@@ -118,3 +118,14 @@ def test_a_leak_is_told_though_a_base_swings_from_bottle_to_bottle(turn: int) ->
     study = bench()
     name = f"S1-{turn:02d}"
     assert doubted(study, rows_of(study, {}, {name: 1.08})) == {name: "leak"}
+
+
+def test_a_steady_hold_up_time_names_the_leak_that_it_passes_over() -> None:
+    """From first to last the flow is steady; the one injection that ran slowly stands beside that."""
+    study = bench()
+    evidence = judged(
+        evidence_of({"silica": (50.0,), "hybrid": (50.0,)}), study, rows_of(study, {}, {"S1-10": 1.08})
+    )
+    check = check_of(found_in(replace(evidence, traces=traces_of(study))), "hold-up-steady")
+    assert check.result == "good"
+    assert "; S1-10 stands off all the same, as a leak makes it" in check.detail

@@ -365,7 +365,19 @@ def hold_up_steady(evidence: Evidence) -> Iterator[Point]:
     without = _why_not(evidence, evidence.roles("void"), "hold_up_time_min", "no hold-up marker was injected")
     point = _judged(evidence, HOLD_UP, changes, 3.0, 10.0, without, ("the hold-up time", "the flow"))
     moved = {c: change for c, change in changes.items() if change is not None and abs(change.percent) > 3.0}
-    yield _weighed(evidence, point, moved) if moved else point
+    yield _weighed(evidence, point, moved) if moved else _but_leaks(evidence, point)
+
+
+def _but_leaks(evidence: Evidence, point: Point) -> Point:
+    """Return the point with what stands off by itself: a change from first to last passes over it."""
+    leaks = [one.injection for one in evidence.doubtful if one.kind == "leak"]
+    if not leaks or point.check.result != "good":
+        return point
+    verb = "stands" if len(leaks) == 1 else "stand"
+    said = (
+        f"{point.check.detail.rstrip('.')}; {listed(leaks[:6])} {verb} off all the same, as a leak makes it"
+    )
+    return replace(point, check=replace(point.check, detail=sentence(said)))
 
 
 def _weighed(evidence: Evidence, point: Point, moved: Mapping[str, Change]) -> Point:
