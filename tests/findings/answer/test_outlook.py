@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from lyewitness.decline.judging import judge
+from lyewitness.decline.records import Life
 from lyewitness.findings.answer.outlook import expected_together, expected_words, outlook_lines, outlook_of
 from lyewitness.findings.audit.sensitivity import judged_without
 from lyewitness.findings.evidence import Evidence
@@ -103,6 +104,22 @@ def test_no_forecast_rests_on_a_doubtful_injection() -> None:
         assert (said in outlook_lines(found)) is (name == "told")
     assert by["told"] == pytest.approx(by["sound"], rel=0.1)
     assert by["blind"] != pytest.approx(by["sound"], rel=0.1)
+
+
+def test_a_limit_that_doubtful_injections_hide_is_told_as_passed() -> None:
+    """A column that is past its limit by all but the doubtful injections is past it, and no forecast."""
+    sound = running({"A1": 30.0, "A2": 70.0}, 56.0)
+    hidden = tuple(
+        replace(one, life=Life("unclear", Estimate(None, 20.0))) if one.series.column == "A1" else one
+        for one in sound.judgement.declines
+    )
+    doubtful = (DoubtfulInjection("A1-012", "other column", "", ""),)
+    judgement = replace(sound.judgement, declines=hidden)
+    bent = replace(sound, judgement=judgement, doubtful=doubtful, without_doubtful=sound.judgement)
+    found = outlook_of(bent, (), ())
+    assert found is not None
+    assert [one.column for one in found.passed] == ["A1"]
+    assert [one.column for one in found.expected] == ["A2"]
 
 
 def test_a_study_that_has_ended_has_no_outlook() -> None:

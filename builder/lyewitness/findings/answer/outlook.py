@@ -59,10 +59,13 @@ def outlook_of(evidence: Evidence, answers: Sequence[Answer], checks: Sequence[C
 def _passed(evidence: Evidence) -> tuple[Passing, ...]:
     """Return every limit that a column has passed so far, the earliest first.
 
-    What only doubtful injections show is told as that.
+    What only doubtful injections show is told as that, what only they hide by the others.
     """
     surely = _reached(evidence)
     found = [one for one in evidence.judgement.declines if one.life.state == "reached"]
+    seen = {_key(one) for one in found}
+    sound = evidence.without_doubtful.declines if evidence.without_doubtful else ()
+    found += [one for one in sound if _key(one) in surely - seen]
     found.sort(key=lambda one: one.life.hours.low or one.life.hours.value or 0.0)
     return tuple(
         Passing(
