@@ -126,7 +126,10 @@ def _baseline() -> str:
         "each cluster it is straight. Because the tails are taken off first, the baseline does not climb "
         "into them. Each named peak is then fitted once more, on a baseline of its own whose level, slope "
         "and bend may leave that of the trace as far as the free signal beside the peak, the bend under it "
-        "and the trace's roughness put it in doubt. By how much that changes the area stands beside the row."
+        "and the trace's roughness put it in doubt. By how much that changes the area stands beside the row. "
+        "Where the signal behind a peak starts from another level than the one ahead of it and decays to it, "
+        "that is the peak's tail: area and symmetry factor are stated with it, and the row is flagged. Where "
+        "it stays at another level, the signal has jumped, and the errors hold what that may do."
     )
 
 

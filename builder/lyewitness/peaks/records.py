@@ -106,7 +106,8 @@ class PeakRow:
     peak_height_se: float | None = None
     width_half_min_se: float | None = None
     baseline_doubt_percent: float | None = None
-    """By how much the area would differ on the baseline of the whole trace, % of it."""
+    """By how much the area differs between baselines, % of it: that of the peak, that of the whole trace,
+    and the levels ahead of the peak and far behind it."""
     spikes_removed: int = 0
     """Spikes that were taken out of the signal between start and end of the peak."""
     resolution_because: str = ""

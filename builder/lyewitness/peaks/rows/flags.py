@@ -57,6 +57,7 @@ def flags_of(peak: Peak, measured: Measured, outlines: Outlines) -> tuple[str, .
         "disturbed": peak.local.spike_share > DISTURBED
         or peak.is_unlike
         or peak.local.dip_share > 0.0
+        or measured.has_step
         or has_gap(peak)
         or has_edge(peak),
         "inconsistent": len(own) == 1 and measured.by_definition > INCONSISTENT and not measured.is_cut,
@@ -87,6 +88,8 @@ def is_baseline_doubtful(peak: Peak, measured: Measured) -> bool:
     if not area or error is None:
         return True
     shift, share = peak.local.baseline_shift_percent, 100.0 * error / area
+    if measured.off_levels_percent > BASELINE_PERCENT:
+        return True
     return shift > max(BASELINE_PERCENT, share) or 100.0 * peak.local.baseline_share > UNCERTAIN_PERCENT
 
 

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from lyewitness.peaks import formulas
 from lyewitness.peaks.emg import shape_of, with_telling_tail
 from lyewitness.peaks.formulas import Outlines
+from lyewitness.peaks.rows.levels import Leveled, leveled
 from lyewitness.peaks.rows.outlines import Peak, peak_to_valley
 from lyewitness.peaks.survey.surveys import Survey
 from lyewitness.words.arrays import FloatArray
@@ -258,6 +259,10 @@ class Measured:
     """Whether the detector was at its end: then the metrics are those of the curve through the rest."""
     by_definition: float
     """Largest ratio between plate numbers of two definitions ÷ what the fitted shape makes of it."""
+    off_levels_percent: float
+    """By how much the area differs on the levels ahead of and far behind the peak, % of it."""
+    has_step: bool
+    """Whether the signal jumped under the peak, by those levels."""
 
 
 def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: float) -> list[Measured]:
@@ -281,6 +286,8 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
         )
         value = np.where(np.isfinite(curve), curve, signal)
         spreads[name] = spread(name, value, errors[name], own, doubts)
+    levels = [leveled(peak) for peak in peaks]
+    moved = _put_on_levels(peaks, levels, columns, spreads)
     noise = _noise_ranges(peaks, columns["retention_time_min"], noise_half_widths * columns["width_half_min"])
     with np.errstate(divide="ignore", invalid="ignore"):
         columns["signal_to_noise"] = formulas.signal_to_noise(columns["peak_height"], noise)
@@ -289,9 +296,54 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
     )
     values, given = _rows(columns), _rows(spreads)
     return [
-        Measured(value, _only_where_known(error, value), is_cut, one)
-        for value, error, is_cut, one in zip(values, given, cut, odd.tolist(), strict=True)
+        Measured(
+            value,
+            _only_where_known(error, value),
+            is_cut,
+            one,
+            100.0 * off,
+            level is not None and level.is_step,
+        )
+        for value, error, is_cut, one, off, level in zip(
+            values, given, cut, odd.tolist(), moved.tolist(), levels, strict=True
+        )
     ]
+
+
+ON_LEVELS: Mapping[str, str] = {
+    "peak_area": "area",
+    "symmetry_factor": "symmetry",
+    "plate_number_half_height": "plates",
+}
+READ_ON_LEVELS = frozenset({"peak_area", "symmetry_factor"})
+"""What a slow tail changes most is stated with the tail."""
+OPEN_ON_LEVELS = 0.1
+"""Share of such a change that stays open: on tails of 2.5 … 10 σ it was half of this."""
+
+
+def _put_on_levels(
+    peaks: Sequence[Peak],
+    levels: Sequence[Leveled | None],
+    columns: Mapping[str, FloatArray],
+    spreads: Mapping[str, FloatArray],
+) -> FloatArray:
+    """Put peaks with a slow tail on the levels beside them; return (p,) by which share their areas differ.
+
+    Where a step has come, or several curves are the peak, values stay, and their errors hold the difference.
+    """
+    moved = np.zeros(len(peaks))
+    for place, (peak, level) in enumerate(zip(peaks, levels, strict=True)):
+        if level is None:
+            continue
+        is_plain = len(peak.own) == 1 and not level.is_step and not peak.assignment.separated
+        for name, own in ON_LEVELS.items():
+            off = float(getattr(level, own) - columns[name][place])
+            if name == "peak_area":
+                moved[place] = abs(off / columns[name][place])
+            is_read = is_plain and name in READ_ON_LEVELS and not peak.assignment.shared_with
+            columns[name][place] += off if is_read else 0.0
+            spreads[name][place] = np.hypot(spreads[name][place], off * (OPEN_ON_LEVELS if is_read else 1.0))
+    return moved
 
 
 def _rows(columns: Mapping[str, FloatArray]) -> list[Metrics]:
