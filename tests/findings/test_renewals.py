@@ -129,3 +129,14 @@ def test_a_steady_hold_up_time_names_the_leak_that_it_passes_over() -> None:
     check = check_of(found_in(replace(evidence, traces=traces_of(study))), "hold-up-steady")
     assert check.result == "good"
     assert "; S1-10 stands off all the same, as a leak makes it" in check.detail
+
+
+@pytest.mark.parametrize("turn", [9, 16])
+def test_a_leak_is_told_where_the_neighbours_hide_the_swing(
+    monkeypatch: pytest.MonkeyPatch, turn: int
+) -> None:
+    """Neighbours that lie evenly about a fresh bottle show no scatter; the base is 3 % off all the same."""
+    monkeypatch.setattr("lyewitness.findings.doubts._Seen.scatter", lambda *_: 0.0)
+    study = bench()
+    name = f"S1-{turn:02d}"
+    assert doubted(study, rows_of(study, {}, {name: 1.08})) == {name: "leak"}

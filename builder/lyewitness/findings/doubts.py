@@ -51,6 +51,8 @@ LATER = 1.015
 """Ratio of retention times: pumps repeat within 0.3 %, columns lose less than 1 % from one to the next."""
 ONE_FACTOR = 0.2
 """Spread of the markers' ratios, as a share of their shift, within which they are one factor."""
+BY_BOTTLE = 0.03
+"""Relative shift that a fresh bottle or a swing of temperature makes of a marker's retention at most."""
 VOLUME = 1.25
 """Ratio of areas: injectors repeat within 1 %, and a quarter is far outside what a column does at once."""
 ONE_AREA = 1.5
@@ -262,7 +264,9 @@ def _leak(seen: _Seen) -> Doubt | None:
     if seen.void in logs and seen.void not in alike:
         return None
     others = [marker for marker in logs if marker not in alike]
-    swings = all(apart[marker] < OFF * seen.scatter(marker, "retention_time_min") for marker in others)
+    swings = all(
+        apart[marker] < max(BY_BOTTLE, OFF * seen.scatter(marker, "retention_time_min")) for marker in others
+    )
     if abs(middle) > log(LATER) and len(alike) > max(1, len(others)) and swings:
         percent = 100 * (exp(middle) - 1)
         way = "later" if percent > 0 else "earlier"
