@@ -12,6 +12,7 @@ from lyewitness.document.answers import first_words
 from lyewitness.document.blocks import Link, Prose, Strong
 from lyewitness.document.parts import Document, document_of
 from lyewitness.document.proof import (
+    as_early,
     first_to_fail,
     injection_past,
     injection_within,
@@ -172,10 +173,15 @@ def test_an_injection_says_where_it_stands_to_a_limit(example: Report, document:
     for name, way, other in ((past, "First past", within), (within, "Last within", past)):
         part = pages[document.edition.addresses.page("injection", name)]
         (told, *_) = [one for one in part.blocks if isinstance(one, Prose) and one.style == "turned"]
-        (lead, *_, by, _, link, after) = told.words
+        (lead, *_, by, _, link, after, _, both, _) = told.words
+        assert isinstance(both, Link)
+        assert both.label == "Look at both, one over the other"
+        assert within in both.href
+        assert past in both.href
         assert isinstance(lead, Strong)
         assert lead.text.startswith(f"{way} the limit of 80\u2009%: plate number (half height) of ")
-        assert f"{first.column} failed first" in str(by)
+        # Tied with another, it is not said to be the first.
+        assert ("or another was the first" if first.tied_with else "No other limit") in str(by)
         assert isinstance(link, Link)
         assert link.label == other
         assert str(after).endswith("\u2009h.")
@@ -203,5 +209,24 @@ def test_a_column_that_may_have_failed_earlier_is_named(example: Report, dayligh
     document = document_of(doubtful, (), daylight)
     assert may_be_earlier(document.edition, first) == (other.series.column,)
     words = str(first_words(document.edition, doubtful.findings.answers[0]))
-    assert "First surely to fail:" in words
+    assert "to fail:" in words
     assert f"{other.series.column} may have failed earlier" in words
+
+
+def test_columns_that_failed_at_about_the_same_time_are_told_so(example: Report, daylight: Theme) -> None:
+    """Of columns whose lives overlap none is called the first; of one that failed long before, it is."""
+    edition = document_of(example, (), daylight).edition
+    first = first_to_fail(edition)
+    assert first is not None
+    others = as_early(edition, first)
+    assert others
+    words = str(first_words(edition, example.findings.answers[0]))
+    assert "Among the first to fail:" in words
+    assert "cannot tell which was first" in words
+    failures = tuple(
+        one for one in example.judgement.first_failures if one.column not in others or not one.metric
+    )
+    alone = replace(example, judgement=replace(example.judgement, first_failures=failures))
+    document = document_of(alone, (), daylight)
+    assert as_early(document.edition, first) == ()
+    assert "'First to fail: '" in str(first_words(document.edition, alone.findings.answers[0]))

@@ -32,7 +32,14 @@ from lyewitness.document.blocks import (
 from lyewitness.document.changes import changed_words
 from lyewitness.document.edition import Edition, revision_words
 from lyewitness.document.following import SCRIPTS, following_of
-from lyewitness.document.proof import first_to_fail, may_be_earlier, named_sides, proof_of_group
+from lyewitness.document.proof import (
+    as_early,
+    both_sides,
+    first_to_fail,
+    may_be_earlier,
+    named_sides,
+    proof_of_group,
+)
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
 from lyewitness.document.what_if import SCRIPT, what_if
@@ -119,9 +126,23 @@ def first_words(edition: Edition, answer: Answer) -> Words:
     if (series.marker, series.metric) != deciding_of(edition, answer):
         by = f" {edition.say('front.by', what=metric_of_marker(series.marker, series.metric))}"
     others = may_be_earlier(edition, first, answer.question.groups)
-    lead = edition.say("front.first_surely_failed" if others else "front.first_failed")
-    earlier = f" {edition.say('front.may_be_earlier', columns=listed(others))}" if others else ""
-    return f"{lead} ", column, f"{by}, {when(first.life)}; ", *sides, f".{earlier}"
+    alike = as_early(edition, first, answer.question.groups)
+    key = "first_among_failed" if alike else "first_surely_failed" if others else "first_failed"
+    told = [
+        edition.say(f"front.{which}", columns=listed(columns))
+        for which, columns in (("as_early", alike), ("may_be_earlier", others))
+        if columns
+    ]
+    rest = (f" {' '.join(told)}",) if told else ()
+    return (
+        f"{edition.say(f'front.{key}')} ",
+        column,
+        f"{by}, {when(first.life)}; ",
+        *sides,
+        ".",
+        *both_sides(edition, first),
+        *rest,
+    )
 
 
 def advice_table(edition: Edition, answer: Answer) -> Table | None:

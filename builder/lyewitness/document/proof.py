@@ -189,6 +189,27 @@ def first_to_fail(edition: Edition, groups: Collection[str] = ()) -> Decline | N
     return edition.declines.get((first.column, first.marker, first.metric))
 
 
+def both_sides(edition: Edition, decline: Decline) -> Words:
+    """Return the way to the last trace within the limit and the first past it; nothing without such two."""
+    sides = traced(edition, (one for one in (injection_within(decline), injection_past(decline)) if one))
+    href = viewer_address(edition, sides) if len(sides) == 2 else ""
+    return (" ", Link(edition.say("proof.over_each_other"), href), ".") if href else ()
+
+
+def as_early(edition: Edition, decline: Decline, groups: Collection[str] = ()) -> tuple[str, ...]:
+    """Return the other columns of these groups that failed, too, and may have done so first."""
+    high = decline.life.hours.high
+    return tuple(
+        first.column
+        for first in edition.report.judgement.first_failures
+        if first.metric
+        and first.column != decline.series.column
+        and (not groups or first.group in groups)
+        and first.life.state == "reached"
+        and (high is None or (first.life.hours.low or 0.0) < high)
+    )
+
+
 def may_be_earlier(edition: Edition, decline: Decline, groups: Collection[str] = ()) -> tuple[str, ...]:
     """Return the other columns of these groups that may have failed before that one: seen past a limit, but
     not surely, and not known to have held as long."""

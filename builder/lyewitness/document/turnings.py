@@ -6,7 +6,7 @@ In: the declines of an `Edition`. Out: `Words` for the pages of these injections
 from lyewitness.decline.records import Decline
 from lyewitness.document.blocks import Strong, Words
 from lyewitness.document.edition import Edition
-from lyewitness.document.proof import injection_past, injection_within
+from lyewitness.document.proof import both_sides, injection_past, injection_within
 from lyewitness.words.lives import level_of
 from lyewitness.words.metrics import metric_of_marker, metric_text
 from lyewitness.words.numbers import fixed, with_unit
@@ -18,20 +18,32 @@ Turnings = dict[str, tuple[Words, ...]]
 
 def turnings_of(edition: Edition) -> Turnings:
     """Return what passed its limit at which injections, what failed first on its column before the rest."""
-    firsts = {(one.column, one.marker, one.metric) for one in edition.report.judgement.first_failures}
+    firsts = {
+        (one.column, one.marker, one.metric): "turned_first_tied" if one.tied_with else "turned_first"
+        for one in edition.report.judgement.first_failures
+    }
     found: Turnings = {}
     for key in sorted(edition.declines, key=lambda key: key not in firsts):
         decline = edition.declines[key]
         within, past = injection_within(decline), injection_past(decline)
         if past:
-            found[past] = (*found.get(past, ()), _turning(edition, decline, past, within, key in firsts))
+            found[past] = (
+                *found.get(past, ()),
+                _turning(edition, decline, past, within, firsts.get(key, "")),
+            )
         if within:
-            found[within] = (*found.get(within, ()), _turning(edition, decline, within, past, key in firsts))
+            found[within] = (
+                *found.get(within, ()),
+                _turning(edition, decline, within, past, firsts.get(key, "")),
+            )
     return found
 
 
-def _turning(edition: Edition, decline: Decline, at: str, other: str, failed_first: bool) -> Words:
-    """Return `First past its limit: … By this, S3 failed first. Last within it: S3-10, 30.3 h.`"""
+def _turning(edition: Edition, decline: Decline, at: str, other: str, first: str) -> Words:
+    """Return `First past its limit: … Last within it: S3-10, 30.3 h. Look at both, …`.
+
+    `first` is the string that says how this limit stands to the column's others, empty where it came after.
+    """
     series, limit, say = decline.series, decline.limit, edition.say
     if limit is None:
         return ()
@@ -43,10 +55,11 @@ def _turning(edition: Edition, decline: Decline, at: str, other: str, failed_fir
         level = say("injection.of_reference", share=share)
     what = metric_of_marker(series.marker, series.metric)
     told = [say(f"injection.turned_{way}", what=what, level=level, limit=level_of(limit))]
-    told += [say("injection.turned_first", column=series.column)] if failed_first else []
+    told += [say(f"injection.{first}", column=series.column)] if first else []
     if not other:
         return (Strong(told[0]), *(f" {more}" for more in told[1:]))
     to = edition.link("injection", other)
     lead = say("injection.turned_before" if way == "past" else "injection.turned_after")
     hours = float(series.exposure_h[series.injections.index(other)])
-    return (Strong(told[0]), " ", " ".join((*told[1:], lead)), " ", to, f", {exposure(hours)}.")
+    over = both_sides(edition, decline)
+    return (Strong(told[0]), " ", " ".join((*told[1:], lead)), " ", to, f", {exposure(hours)}.", *over)
