@@ -1,11 +1,18 @@
 """Counting left-out injections in."""
 
 from dataclasses import replace
+from typing import Any
+
+import pytest
 
 from lyewitness.decline.judging import judge
+from lyewitness.decline.records import Judgement
+from lyewitness.findings.audit import sensitivity
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.audit.sensitivity import WITH_ALL, _asked_again, judged_with_all
 from lyewitness.findings.evidence import Evidence
+from lyewitness.peaks.records import Measurements
+from lyewitness.study.records import Study
 from lyewitness.words.estimates import Estimate
 from tests.findings.making import evidence_of, judged
 
@@ -31,6 +38,26 @@ def test_judging_the_touched_columns_alone_is_judging_all() -> None:
     full = judge(whole.study, whole.measurements)
     assert [life.life for life in again.group_lives] == [life.life for life in full.group_lives]
     assert again.comparisons == full.comparisons
+
+
+def test_questions_that_ask_for_the_same_judgement_share_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is counted otherwise is judged once for all deciding metrics, and anew for another study."""
+    made = []
+
+    def counted(study: Study, measurements: Measurements, **more: Any) -> Judgement:
+        made.append(study)
+        return judge(study, measurements, **more)
+
+    monkeypatch.setattr(sensitivity, "judge", counted)
+    evidence = with_left_out(("06", "09"))
+    first = judged_with_all(evidence)
+    other = replace(evidence, judgement=replace(evidence.judgement, deciding=("uracil", "symmetry_factor")))
+    second = judged_with_all(other)
+    assert len(made) == 1
+    assert second.deciding == ("uracil", "symmetry_factor")
+    assert second.declines is first.declines
+    judged_with_all(replace(evidence, study=replace(evidence.study)))
+    assert len(made) == 2
 
 
 def test_what_changes_nothing_is_good_and_says_so() -> None:

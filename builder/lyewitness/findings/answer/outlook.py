@@ -104,7 +104,9 @@ def expected_passings(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
         return ()
     reached = evidence.standing.reached_h
     study, measurements = counted_otherwise(
-        evidence, dict.fromkeys((one.injection for one in evidence.doubtful), False)
+        evidence.study,
+        evidence.measurements,
+        dict.fromkeys((one.injection for one in evidence.doubtful), False),
     )
     ahead = max(FURTHEST * reached, evidence.standing.ends_h or 0.0)
     choices = replace(study.choices, extrapolate_to_h=ahead)

@@ -4,7 +4,8 @@ In: `Evidence`; what such injections touch is judged again with them, or without
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from lyewitness.decline.judging import judge
 from lyewitness.decline.records import Comparison, Judgement
@@ -97,16 +98,37 @@ def _judged_anew(evidence: Evidence, used: Mapping[str, bool]) -> Judgement:
 
     All columns are judged anew: what is counted on one tells the others, too, what the noise is like.
     """
-    study, measurements = counted_otherwise(evidence, used)
-    again = judge(study, measurements, amend=amended(study, measurements))
+    again = _judged(_Itself(evidence.study), evidence.measurements, tuple(used.items()))
     return replace(again, deciding=evidence.judgement.deciding)
 
 
-def counted_otherwise(evidence: Evidence, used: Mapping[str, bool]) -> tuple[Study, Measurements]:
+@dataclass(frozen=True, eq=False, slots=True)
+class _Itself:
+    """A study as a key: another one is not it, however alike."""
+
+    study: Study
+
+    def __hash__(self) -> int:
+        return id(self.study)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Itself) and other.study is self.study
+
+
+@lru_cache(maxsize=4)
+def _judged(itself: _Itself, measurements: Measurements, used: tuple[tuple[str, bool], ...]) -> Judgement:
+    """Return the judgement of what is counted otherwise; kept, as each question asks for the same."""
+    study, rows = counted_otherwise(itself.study, measurements, dict(used))
+    return judge(study, rows, amend=amended(study, rows))
+
+
+def counted_otherwise(
+    study: Study, measurements: Measurements, used: Mapping[str, bool]
+) -> tuple[Study, Measurements]:
     """Return study and measurements with these injections used, or not."""
-    injections = tuple(replace(i, used=used.get(i.id, i.used)) for i in evidence.study.injections)
-    rows = tuple(replace(row, used=used.get(row.injection, row.used)) for row in evidence.measurements.rows)
-    return replace(evidence.study, injections=injections), replace(evidence.measurements, rows=rows)
+    injections = tuple(replace(i, used=used.get(i.id, i.used)) for i in study.injections)
+    rows = tuple(replace(row, used=used.get(row.injection, row.used)) for row in measurements.rows)
+    return replace(study, injections=injections), replace(measurements, rows=rows)
 
 
 def _changed(evidence: Evidence, again: Judgement) -> tuple[list[Pair], list[Pair]]:
