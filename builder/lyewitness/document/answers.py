@@ -51,7 +51,7 @@ from lyewitness.words.lives import failed_when, limit_text, moment_text, tell, w
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import joined, slug
 from lyewitness.words.numbers import interval
-from lyewitness.words.phrases import listed, mid_sentence, percent_of, run_together, sentences_of
+from lyewitness.words.phrases import counted, listed, mid_sentence, percent_of, run_together, sentences_of
 
 FIRST = 2
 """Recommendations on the first screen, beside what the table tells of each group."""
@@ -127,22 +127,16 @@ def first_words(edition: Edition, answer: Answer) -> Words:
         by = f" {edition.say('front.by', what=metric_of_marker(series.marker, series.metric))}"
     others = may_be_earlier(edition, first, answer.question.groups)
     alike = as_early(edition, first, answer.question.groups)
-    key = "first_among_failed" if alike else "first_surely_failed" if others else "first_failed"
-    told = [
-        edition.say(f"front.{which}", columns=listed(columns))
-        for which, columns in (("as_early", alike), ("may_be_earlier", others))
-        if columns
-    ]
-    rest = (f" {' '.join(told)}",) if told else ()
-    return (
-        f"{edition.say(f'front.{key}')} ",
-        column,
-        f"{by}, {when(first.life)}; ",
-        *sides,
-        ".",
-        *both_sides(edition, first),
-        *rest,
-    )
+    lead = edition.say("front.first_surely_failed" if others else "front.first_failed")
+    named = listed(alike, "or") if len(alike) <= MOST_ALIKE else counted(len(alike), "other column")
+    unless = edition.say("front.not_before", columns=named) if alike else ""
+    earlier = f" {edition.say('front.may_be_earlier', columns=listed(others))}" if others else ""
+    told = f"{unless}{by}, {when(first.life)}; "
+    return f"{lead} ", column, told, *sides, *both_sides(edition, first), f".{earlier}"
+
+
+MOST_ALIKE = 3
+"""Columns that failed at about the same time and are named; more are counted."""
 
 
 def advice_table(edition: Edition, answer: Answer) -> Table | None:

@@ -190,10 +190,10 @@ def first_to_fail(edition: Edition, groups: Collection[str] = ()) -> Decline | N
 
 
 def both_sides(edition: Edition, decline: Decline) -> Words:
-    """Return the way to the last trace within the limit and the first past it; nothing without such two."""
+    """Return `: both, one over the other`, the way to the two traces; nothing without such two."""
     sides = traced(edition, (one for one in (injection_within(decline), injection_past(decline)) if one))
     href = viewer_address(edition, sides) if len(sides) == 2 else ""
-    return (" ", Link(edition.say("proof.over_each_other"), href), ".") if href else ()
+    return (": ", Link(edition.say("proof.over_each_other"), href)) if href else ()
 
 
 def as_early(edition: Edition, decline: Decline, groups: Collection[str] = ()) -> tuple[str, ...]:

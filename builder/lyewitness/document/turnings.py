@@ -40,7 +40,7 @@ def turnings_of(edition: Edition) -> Turnings:
 
 
 def _turning(edition: Edition, decline: Decline, at: str, other: str, first: str) -> Words:
-    """Return `First past its limit: … Last within it: S3-10, 30.3 h. Look at both, …`.
+    """Return `First past its limit: … Last within it: S3-10, 30.3 h: both, one over the other.`
 
     `first` is the string that says how this limit stands to the column's others, empty where it came after.
     """
@@ -62,4 +62,4 @@ def _turning(edition: Edition, decline: Decline, at: str, other: str, first: str
     lead = say("injection.turned_before" if way == "past" else "injection.turned_after")
     hours = float(series.exposure_h[series.injections.index(other)])
     over = both_sides(edition, decline)
-    return (Strong(told[0]), " ", " ".join((*told[1:], lead)), " ", to, f", {exposure(hours)}.", *over)
+    return (Strong(told[0]), " ", " ".join((*told[1:], lead)), " ", to, f", {exposure(hours)}", *over, ".")
