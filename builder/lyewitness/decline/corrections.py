@@ -6,8 +6,10 @@ same with corrected p values and findings.
 A question that was stated before the data were seen asks for so many comparisons and no more: they are
 corrected for each other (Holm 1979), and what else the study could compare takes nothing from them. What no
 question asks for is corrected for all comparisons of the study. A comparison that several questions ask for
-stands by the one that asks for the fewest, in every answer: two answers of one study that order the same
-columns by the same lives in two ways would be believed in neither.
+stands in every answer by the one that makes it the least sure: two answers of one study that order the same
+columns in two ways would be believed in neither, and by the surest one a study that asks for all pairs, and
+for each by itself, would correct nothing (four equal groups of three columns: a false `longer` in 10 of 100
+studies, and in 2 as it is).
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -24,12 +26,22 @@ def settle(
     comparisons: Sequence[Comparison], choices: Choices, families: Iterable[Family] = ()
 ) -> tuple[Comparison, ...]:
     """Return the comparisons with corrected p values and findings, in the given order, one for one."""
-    found = dict(enumerate(_within(dict(enumerate(comparisons)), choices, None).values()))
-    asked = [(family.question, _held(comparisons, family)) for family in families]
-    # The widest come first, so that the narrowest has the last word.
-    for question, own in sorted(asked, key=lambda one: -_tested(one[1].values())):
-        found |= _within(own, choices, question)
+    found = _within(dict(enumerate(comparisons)), choices, None)
+    asked: dict[int, list[Comparison]] = {}
+    for family in families:
+        for index, one in _within(_held(comparisons, family), choices, family.question).items():
+            asked.setdefault(index, []).append(one)
+    found |= {index: _least_sure(own) for index, own in asked.items()}
     return tuple(found[index] for index in range(len(comparisons)))
+
+
+def _least_sure(found: Sequence[Comparison]) -> Comparison:
+    """Return the one comparison of those that several questions found of it that stands for all.
+
+    A finding is one of its largest corrected p value; what shows two groups alike is corrected in the same
+    steps, so that `not settled` goes before every finding.
+    """
+    return max(found, key=lambda one: (one.finding == "not settled", one.p_adjusted or 0.0))
 
 
 def _held(comparisons: Sequence[Comparison], family: Family) -> dict[int, Comparison]:
