@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import scipy.optimize
 import scipy.stats
 
 from lyewitness.decline.accelerated import straight
@@ -81,6 +82,53 @@ def test_every_shape_is_found_again_without_noise(name: str) -> None:
         shape.curve, shape.jacobian, starts(shape, u, y), u, y, shape.clipped, rounds=200, tolerance=0.0
     )
     assert found[0] == pytest.approx(theta[0], rel=1e-5)
+
+
+# Without noise, but with what no curve of the shape follows: the best one lies at a bound.
+BEYOND = {
+    "first order to a rest": np.linspace(100.0, 60.0, 25),
+    "delayed": 100.0 * np.exp(-3.0 * np.linspace(0.0, 1.0, 25) ** 0.5),
+    "delayed to a rest": 100.0 - 40.0 * np.linspace(0.0, 1.0, 25) ** 0.5,
+    "sigmoid": 100.0 - 40.0 * np.linspace(0.0, 1.0, 25) ** 0.7,
+}
+
+
+@pytest.mark.parametrize("name", BEYOND)
+def test_what_presses_against_a_bound_is_held_there(name: str) -> None:
+    """The best curve within the bounds is found as SciPy's trust region finds it, in the usual rounds."""
+    shape, u, y = SHAPES[name], np.linspace(0.0, 1.0, 25), BEYOND[name]
+    found = fit_shape(shape, u, y[None])
+    lowest, highest = np.array(shape.lowest), np.array(shape.highest)
+    assert ((found[0] == lowest) | (found[0] == highest)).any()
+
+    def left(theta: np.ndarray) -> np.ndarray:
+        return y - shape.curve(np.asarray(theta)[None], u)[0]
+
+    peer = scipy.optimize.least_squares(
+        left,
+        np.clip(starts(shape, u, y[None])[0], lowest + 1e-6, highest - 1e-6),
+        bounds=(lowest, highest), x_scale="jac", xtol=1e-14, ftol=1e-14, gtol=1e-14, max_nfev=5000,
+    )  # fmt: skip
+    assert float((left(found[0]) ** 2).sum()) <= 2 * peer.cost * (1 + 1e-6)
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_what_fits_best_already_is_left_after_a_step_or_two(name: str) -> None:
+    """A step that changes nothing but the last bits ends the search, whichever way they fall."""
+    shape, u = SHAPES[name], np.linspace(0.0, 1.0, 25)
+    noise = np.random.default_rng(3).standard_normal((12, 25))
+    y = shape.curve(np.array([TRUE[name]]), u) + noise
+    best = refine(shape.curve, shape.jacobian, starts(shape, u, y), u, y, shape.clipped, rounds=200)
+    asked = 0
+
+    def jacobian(theta: np.ndarray, at: np.ndarray) -> np.ndarray:
+        nonlocal asked
+        asked += 1
+        return shape.jacobian(theta, at)
+
+    for one, own in zip(best, y, strict=True):
+        refine(shape.curve, jacobian, one[None], u, own[None], shape.clipped)
+    assert asked <= 2 * len(y)
 
 
 @pytest.mark.parametrize("name", SHAPES)

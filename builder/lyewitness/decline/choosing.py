@@ -111,7 +111,8 @@ def refine(
     """Return (S, p) parameters that make the sum of squares of `reweight(y - curve)` least, from `start`.
 
     Levenberg and Marquardt's method (Marquardt 1963), each series with its own damping; `reweight` takes
-    (S, n, …) arrays and turns correlated rows into independent ones.
+    (S, n, …) arrays and turns correlated rows into independent ones. A parameter that presses against its
+    bound is held there while the others move: else they go on as if it could follow, and creep.
     """
     theta = clip(start)
     damping = np.full(len(theta), 1e-3)
@@ -119,12 +120,16 @@ def refine(
     squares = (residual**2).sum(axis=1)
     moving = np.ones(len(theta), dtype=bool)
     for _ in range(rounds):
-        step = _step(reweight(jacobian(theta, u)), residual, damping)
+        slope = reweight(jacobian(theta, u))
+        step = _step(slope, residual, damping)
+        pressed = (clip(theta + step) == theta) & (step != 0.0)
+        if pressed.any():
+            step = _step(np.where(pressed[:, None], 0.0, slope), residual, damping)
         trial = clip(theta + step)
         left = reweight(y - curve(trial, u))
         trial_squares = (left**2).sum(axis=1)
         better = trial_squares <= squares
-        moving = ~better | (squares - trial_squares > tolerance * squares) | (damping > 1.0)
+        moving = (np.abs(squares - trial_squares) > tolerance * squares) | (damping > 1.0)
         theta = np.where(better[:, None], trial, theta)
         residual = np.where(better[:, None], left, residual)
         squares = np.where(better, trial_squares, squares)
