@@ -102,7 +102,7 @@ def test_what_presses_against_a_bound_is_held_there(name: str) -> None:
     assert ((found[0] == lowest) | (found[0] == highest)).any()
 
     def left(theta: np.ndarray) -> np.ndarray:
-        return y - shape.curve(np.asarray(theta)[None], u)[0]
+        return np.asarray(y - shape.curve(theta[None], u)[0])
 
     peer = scipy.optimize.least_squares(
         left,
