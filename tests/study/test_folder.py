@@ -337,6 +337,19 @@ def test_a_log_of_another_length_is_a_caution(folder: Path) -> None:
     assert any("heading of this column" in found for found in cautions(folder))
 
 
+def test_an_oven_off_its_plan_throughout_is_told_with_the_line_to_put(folder: Path) -> None:
+    """A steady oven three degrees off is a caution that quotes what to write; a draught is none."""
+    log = "column,exposure_h,temperature_C\n" + "".join(f"B1,{h},50.0\nA1,{h},{{}}\n" for h in (0, 0.7, 1.5))
+    (folder / "conditions.csv").write_text(log.format(52.7, 53.0, 53.1))
+    (said,) = [one for one in read_study(folder).problems if one.place == "temperature_C"]
+    assert said.severity == "caution"
+    assert "A1 ran 2.9" in said.found
+    assert "throughout (52.7 to 53.1" in said.found
+    assert said.cure.startswith("If the log is right, put ‘temperature_C = 53’ into the [[column]] of 'A1':")
+    (folder / "conditions.csv").write_text(log.format(49.9, 53.0, 53.1))
+    assert cautions(folder) == []
+
+
 def test_capitals_in_a_heading_are_no_mistake(folder: Path) -> None:
     """A heading is known whichever letters are capitals."""
     change(folder, "injections.csv", "injection,file,column", "Injection,File,Column")

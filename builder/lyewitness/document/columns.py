@@ -44,6 +44,7 @@ from lyewitness.document.tables import (
     untitled,
     words,
 )
+from lyewitness.findings.answer.reservations import own_reservations
 from lyewitness.findings.because import has_number
 from lyewitness.study.records import Column
 from lyewitness.words.estimates import Estimate
@@ -51,7 +52,7 @@ from lyewitness.words.lives import limit_text, tell, when
 from lyewitness.words.metrics import any_of, metric_name, metric_text
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import interval, p_value
-from lyewitness.words.phrases import exposure, percent_of
+from lyewitness.words.phrases import exposure, percent_of, quoted
 
 DECLINES = ("marker", "metric", "reference", "remaining", "model", "rate", "limit", "life")
 COMPARED = ("group_a", "group_b", "metric", "life_ratio", "p_adjusted", "finding", "method")
@@ -102,7 +103,12 @@ def _blocks(edition: Edition, column: Column) -> Iterator[Block]:
     begun = (_begun(edition, column), edition.link("group", column.group), ".")
     proof = _first_proof(edition, column)
     seen = (f" {say('proof.look')} ", proof, ".") if proof else ()
-    yield Beside((*begun, *seen), (Facts(column_facts(edition, column)),), lead=True, explained=True)
+    yield Beside(
+        (*begun, *seen, *_history(edition, column)),
+        (Facts(column_facts(edition, column)),),
+        lead=True,
+        explained=True,
+    )
     yield from edition.figures_at(path)
     yield decline_table(edition, column)
     study = edition.report.study
@@ -120,6 +126,29 @@ def _blocks(edition: Edition, column: Column) -> Iterator[Block]:
         Section(say("column.notes"), _notes(edition, column), "notes"),
     )
     yield from (section for section in sections if section.blocks)
+
+
+def _history(edition: Edition, column: Column) -> Iterator[str | Link]:
+    """Yield why a column was taken out, which took its place or had it before, and what it ran at."""
+    study, say = edition.report.study, edition.say
+    for part in (*ended_words(edition, column), *own_reservations(study, column)):
+        yield f" {part}"
+    before = [one for one in study.columns if one.id == column.replaces]
+    after = [one for one in study.columns if one.replaces == column.id]
+    for key, others in (("replaces", before), ("replaced", after)):
+        for other in others:
+            yield f" {say(f'column.{key}')} "
+            yield edition.link("column", other.id, other.label)
+            yield "."
+
+
+def ended_words(edition: Edition, column: Column) -> Iterator[str]:
+    """Yield when the stress of a column was ended on purpose, and why, as the study says it."""
+    if column.ended is None:
+        return
+    at = exposure(column.ended) if isinstance(column.ended, float) else f"{column.ended:%Y-%m-%d %H:%M}"
+    why = f": {quoted(column.because)}" if column.because else ""
+    yield edition.say("column.ended", when=at, why=why)
 
 
 def _begun(edition: Edition, column: Column) -> str:
@@ -309,6 +338,7 @@ def _group_table(edition: Edition, group: str) -> Table:
 def _group_row(edition: Edition, column: Column) -> Row:
     first = next((one for one in edition.report.judgement.first_failures if one.column == column.id), None)
     used = sum(one.column == column.id and one.used for one in edition.report.study.injections)
+    told = failed_words(edition, first) if first else edition.say("column.not_judged")
     return Row(
         (
             edition.cell("column", column.id, column.label),
@@ -317,7 +347,7 @@ def _group_row(edition: Edition, column: Column) -> Row:
             words(column.lot),
             number(used, "count", 0),
             replace(
-                words(failed_words(edition, first) if first else edition.say("column.not_judged")),
+                words(" ".join((told, *ended_words(edition, column)))),
                 proof=_first_proof(edition, column),
             ),
         )
@@ -344,12 +374,14 @@ def _piece(edition: Edition, column: Column, is_first: bool) -> Piece:
     page = edition.addresses.page("column", column.id)
     reasons = " ".join(reason_lines(edition, column))
     verdicts = "".join(f" {one}" for one in _verdicts(edition, column))
+    apart = (*ended_words(edition, column), *own_reservations(edition.report.study, column))
+    history = "".join(f" {one}" for one in apart)
     return Piece(
         page=page,
         id=column.id,
         label=column.label,
         mark=edition.marks.get(column.group),
-        text=f"{_begun(edition, column)}{column.group}.{verdicts}",
+        text=f"{_begun(edition, column)}{column.group}.{history}{verdicts}",
         facts=in_line(column_facts(edition, column)),
         blocks=(
             _declines_on_paper(edition, column),

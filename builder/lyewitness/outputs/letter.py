@@ -26,6 +26,7 @@ from lyewitness.document.themes import LETTER_STYLES
 from lyewitness.figures.asked_times import end_with, words_of
 from lyewitness.figures.style import look_from
 from lyewitness.findings.answer.recommending import HERE, conditions_words
+from lyewitness.findings.answer.reservations import reservations
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.paper import foot, hyphened_names, print_styles
@@ -165,13 +166,19 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         for part in others:
             yield "expected", part
     yield from _tested(edition, answer)
-    where = conditions_words(edition.report.study).removeprefix("at ")
+    reserved = _reserved(edition, answer)
+    for part in reserved:
+        yield "reserved", part
+    where = conditions_words(edition.report.study, _asked_about(edition, answer)).removeprefix("at ")
     for claim in answer.recommendations:
         # The paragraph before has just named them.
         advice = claim.text.replace(f" ({where})", "", 1) if where else claim.text
         if told := _not_told(advice, answer.short):
             yield "advice", told
-    for part in sentences_of(answer.how_sure):
+    how_sure = answer.how_sure
+    for part in reserved:
+        how_sure = how_sure.replace(part, "", 1)
+    for part in sentences_of(how_sure.strip()):
         yield "sure", part
     for claim in answer.next_experiments[:1]:
         yield "next", claim.text
@@ -203,10 +210,22 @@ def _evidence(edition: Edition) -> str:
     return edition.say("letter.evidence_of", study=study, hash=known)
 
 
+def _reserved(edition: Edition, answer: Answer) -> tuple[str, ...]:
+    """Return what of columns and injections was not as a reader takes it to be, a sentence each."""
+    report = edition.report
+    return reservations(report.study, report.findings.doubtful, _asked_about(edition, answer))
+
+
+def _asked_about(edition: Edition, answer: Answer) -> Sequence[str]:
+    """Return the groups that a question is about: all of the study, where it names none of them."""
+    known = edition.report.study.groups
+    return [group for group in known if group in answer.question.groups] or known
+
+
 def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     """Yield what was tested, beyond which nothing is said."""
     ends = [life.tested_to_h for life in _lives(edition, answer) if life.tested_to_h]
-    where = conditions_words(edition.report.study)
+    where = conditions_words(edition.report.study, _asked_about(edition, answer))
     if ends and where:
         span = exposure(max(ends))
         varied = listed(f"the {one.name} ({' or '.join(one.levels)})" for one in edition.report.study.factors)
@@ -217,13 +236,14 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
 
 
 WANTED = (
-    ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("answer", ALL),
-    ("advice", 1), ("expected", ALL), ("tested", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL),
-    ("next", ALL),
+    ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("reserved", ALL),
+    ("answer", ALL), ("tested", ALL), ("advice", 1), ("expected", ALL), ("advice", ALL), ("cautions", ALL),
+    ("sure", ALL), ("next", ALL),
 )  # fmt: skip
 """What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,
-it is the order in which a letter is shortened: plans before details, details before the conditions tested,
-these before what to do, and all of these before what weakens the answer; the report has all of it."""
+it is the order in which a letter is shortened: plans before details, details before what to do, this before
+the conditions, without which no life means anything, and all of these before what weakens the answer; the
+report has all of it."""
 
 
 def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[tuple[str, str], ...]:

@@ -24,7 +24,7 @@ from lyewitness.study.records import (
     Marker,
     Moment,
 )
-from lyewitness.study.setpoints import SETPOINTS
+from lyewitness.study.setpoints import SETPOINTS, TEMPERATURE, departure_words, departures
 from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.problems import Problem, listed
 
@@ -85,6 +85,7 @@ def contradictory(
         *_decides_nothing(metadata),
         *_log_units(conditions),
         *_off_the_plan(metadata, conditions),
+        *_off_throughout(metadata, conditions),
     )
 
 
@@ -479,6 +480,35 @@ def _off_the_plan(metadata: Metadata, conditions: Sequence[LoggedCondition]) -> 
                 f"about {with_unit(stated(plan), setpoint.unit)}, as study.toml plans it",
                 "Check the unit and heading of the log, or correct the plan: lives belong to what was.",
             )
+
+
+def _off_throughout(metadata: Metadata, conditions: Sequence[LoggedCondition]) -> Iterator[Problem]:
+    """Yield a caution for a column whose oven was steady and off the plan, with the line that says so.
+
+    What lies so far off that its unit is in doubt is told by `_off_the_plan`.
+    """
+    found = [
+        one
+        for one in departures(metadata.stress, metadata.columns, conditions, TEMPERATURE)
+        if abs(one.mean - one.plan) <= TEMPERATURE.grave
+    ]
+    logged = {row.column for row in conditions if row.temperature_C is not None}
+    for line in dict.fromkeys(one.line for one in found):
+        own = [one for one in found if one.line == line]
+        # What all ran at is the stress of the study; what one ran at makes it no replicate of the others.
+        where = (
+            "[stress]"
+            if len(own) == len(logged) > 1
+            else f"the [[column]] of {listed(o.column for o in own)}"
+        )
+        yield Problem(
+            "caution",
+            "conditions.csv",
+            TEMPERATURE.quantity,
+            "; ".join(departure_words(own)),
+            f"about {with_unit(stated(own[0].plan), TEMPERATURE.unit)}, as study.toml plans it",
+            f"If the log is right, put ‘{line}’ into {where}: lives belong to what was.",
+        )
 
 
 def _in_another_unit(quantity: str, readings: Sequence[float]) -> bool:

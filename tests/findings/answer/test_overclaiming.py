@@ -242,6 +242,14 @@ def test_columns_of_one_lot_are_indicated_only() -> None:
     assert is_modest(answered(judged(evidence, with_columns(evidence.study, H1=lot, H2=lot, H3=lot))))
 
 
+def test_lots_that_nobody_states_weaken_as_much_as_one_lot() -> None:
+    """Saying nothing of the lots makes no claim stronger than saying that there is one; two known ones do."""
+    evidence = evidence_of(APART)
+    unsaid: dict[str, dict[str, str]] = {column.id: {"lot": ""} for column in evidence.study.columns}
+    assert is_modest(answered(judged(evidence, with_columns(evidence.study, **unsaid))))
+    assert not is_modest(answered(judged(evidence, with_columns(evidence.study, H1={"lot": ""}))))
+
+
 def test_without_times_and_without_a_log_nothing_shows_that_the_stress_was_the_same() -> None:
     """Where neither times nor a log are known, a ranking is indicated at most; a log alone lets it stand."""
     evidence = evidence_of(APART)

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from statistics import fmean
 
+from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings.answer.claims import (
     accelerated_claims,
     corrected_words,
@@ -28,6 +29,7 @@ from lyewitness.findings.answer.question_scope import Scope, scope_of
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.recommending import advice, in_short, recommendations
+from lyewitness.findings.answer.reservations import reservations
 from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
 from lyewitness.findings.audit.points import Point, bearing_on, brief
 from lyewitness.findings.evidence import Evidence
@@ -245,6 +247,12 @@ def so_far(evidence: Evidence, told: str) -> str:
 
 def how_sure(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
     """Say in two or three sentences what the answer rests on: what weakens it most comes first."""
+    first = reservations(evidence.study, evidence.doubtful, scope.groups)
+    return run_together([*first, _resting(evidence, points, scope, ranking)])
+
+
+def _resting(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
+    """Return what the answer rests on, and what the audit has against it."""
     basis = f"this rests on {_columns_words(evidence, scope)}{_tests_words(evidence, scope, ranking)}"
     if not scope.deciding[1]:
         basis = _bare_words(evidence, points, scope)
@@ -290,8 +298,11 @@ def _not_made(points: Sequence[Point]) -> str:
 
 
 def _columns_words(evidence: Evidence, scope: Scope) -> str:
-    parts = [f"{spelled(len(evidence.study.replicates(group)))} {kind_of(group)}" for group in scope.groups]
-    last = len(evidence.study.replicates(scope.groups[-1])) if scope.groups else 0
+    numbers = [len(under_one_stress(evidence.study, group)) for group in scope.groups]
+    parts = [
+        f"{spelled(number)} {kind_of(group)}" for number, group in zip(numbers, scope.groups, strict=True)
+    ]
+    last = numbers[-1] if numbers else 0
     return f"{listed(parts)} column{'' if last == 1 else 's'}"
 
 

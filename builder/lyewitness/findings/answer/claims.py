@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import ceil, floor, isclose
 
 from lyewitness.decline.deciding import key_of
+from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.lives import in_injections
 from lyewitness.decline.records import Comparison, GroupLife, Life, LifeState
 from lyewitness.findings import because
@@ -465,10 +466,11 @@ def _spread_text(evidence: Evidence, life: GroupLife) -> str:
 def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
     """Say of each group what failed first on its columns."""
     for group in scope.groups:
-        firsts = [f for f in evidence.judgement.first_failures if f.group == group and f.metric]
+        inside = {column.id for column in under_one_stress(evidence.study, group)}
+        firsts = [f for f in evidence.judgement.first_failures if f.column in inside and f.metric]
         if not firsts:
             continue
-        total = len(evidence.study.replicates(group))
+        total = len(inside)
         votes = Counter((first.marker, first.metric) for first in firsts)
         (marker, metric), count = votes.most_common(1)[0]
         which = share_of(count, len(firsts), f"{kind_of(group)} column")

@@ -6,7 +6,7 @@ When to replace a column, by the deciding metric and no other: `Replacement`s.
 """
 
 from collections import Counter
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import floor
 
@@ -389,7 +389,7 @@ def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim
     if not found or found[0].id in (scope.claim_id("do", "mend"), scope.claim_id("do", "price")):
         # What is to be mended or stated is so at any conditions.
         return tuple(found)
-    numbers = conditions_words(evidence.study).removeprefix("at ")
+    numbers = conditions_words(evidence.study, scope.groups).removeprefix("at ")
     here = f"{HERE} ({numbers})" if numbers else HERE
     first, *others = found
     return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
@@ -587,9 +587,10 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     firsts = [claim for claim in claims if claim.id in own_firsts]
     if not firsts or not scope.deciding[1]:
         return None
-    failed = [f for f in evidence.judgement.first_failures if f.group in scope.groups and f.metric]
+    inside = {one.id for group in scope.groups for one in under_one_stress(evidence.study, group)}
+    failed = [f for f in evidence.judgement.first_failures if f.column in inside and f.metric]
     own = [f for f in failed if scope.deciding in ((f.marker, f.metric), *f.tied_with)]
-    total = sum(len(evidence.study.replicates(group)) for group in scope.groups)
+    total = len(inside)
     if not own:
         return None
     which = "column" if len(failed) == total > 1 else "column that failed"
@@ -633,16 +634,16 @@ def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
             )  # fmt: skip
 
 
-def conditions_words(study: Study) -> str:
-    """Return `at pH 11.0, 60 °C, 25 % acetonitrile`: the stress, as far as it is stated and one for all.
+def conditions_words(study: Study, groups: Sequence[str] = ()) -> str:
+    """Return `at pH 11.0, 60 °C, 25 % acetonitrile`: the stress of what is compared, stated and one for all.
 
-    `by plan` stands beside what no log shows.
+    Of these groups' columns, or of all. `by plan` stands beside what no log shows.
     """
     stress = study.stress
-    ph = {stress.ph if column.ph is None else column.ph for column in study.columns} or {stress.ph}
+    columns = [one for group in groups or study.groups for one in under_one_stress(study, group)]
+    ph = {stress.ph if column.ph is None else column.ph for column in columns} or {stress.ph}
     warm = {
-        stress.temperature_C if column.temperature_C is None else column.temperature_C
-        for column in study.columns
+        stress.temperature_C if column.temperature_C is None else column.temperature_C for column in columns
     } or {stress.temperature_C}
     parts, planned = [], []
     for values, write, name in ((ph, _ph_words, "ph"), (warm, _warm_words, "temperature_C")):
@@ -650,7 +651,8 @@ def conditions_words(study: Study) -> str:
         if value is None or more:
             continue
         if any(getattr(row, name) is not None for row in study.conditions):
-            parts.append(write(value) + (_logged_words(study) if write is _ph_words else ""))
+            logged = _logged_words(study, [one.id for one in columns]) if write is _ph_words else ""
+            parts.append(write(value) + logged)
         else:
             planned.append(write(value))
     if planned:
@@ -661,17 +663,32 @@ def conditions_words(study: Study) -> str:
     return f"at {', '.join(parts)}" if parts else ""
 
 
-def _logged_words(study: Study) -> str:
-    """Return ` by plan and 10.27 to 10.64 by the log`, where the pH on one column moved enough to say so."""
+def _logged_words(study: Study, columns: Sequence[str]) -> str:
+    """Return ` by plan and 10.27 to 10.64 by the log`, where the pH on one column moved enough to say so.
+
+    A column that alone went further is told apart: of the others its readings are not true.
+    """
     by_column: dict[str, list[float]] = {}
     for row in study.conditions:
-        if row.ph is not None:
+        if row.ph is not None and row.column in columns:
             by_column.setdefault(row.column, []).append(row.ph)
-    moved = [values for values in by_column.values() if max(values) - min(values) > HARMLESS_PH]
+    moved = {name: own for name, own in by_column.items() if max(own) - min(own) > HARMLESS_PH}
     if not moved:
         return ""
-    low, high = (end([end(values) for values in moved]) for end in (min, max))
-    return f" by plan and {fixed(low, 2)} to {fixed(high, 2)} by the log"
+    lone = [name for name in moved if len(moved) > 2 and _goes_further(name, moved)]
+    usual = [value for name, own in moved.items() if name not in lone for value in own]
+    alone = "".join(f", {_ph_span(moved[name])} on {name}" for name in lone)
+    return f" by plan and {_ph_span(usual)} by the log{alone}"
+
+
+def _goes_further(name: str, readings: Mapping[str, Sequence[float]]) -> bool:
+    """Return whether a column's readings lie beyond those of all others by what a meter repeats within."""
+    own, others = readings[name], [value for one, found in readings.items() if one != name for value in found]
+    return max(min(others) - min(own), max(own) - max(others)) > HARMLESS_PH
+
+
+def _ph_span(values: Sequence[float]) -> str:
+    return f"{fixed(min(values), 2)} to {fixed(max(values), 2)}"
 
 
 def _ph_words(ph: float) -> str:

@@ -192,44 +192,54 @@ LOTS = Asked(
 )
 
 
-def _every(group: str, columns: Sequence[str]) -> str:
-    """Return `all silica columns are`, of one `the only silica column is`."""
-    return f"all {kind_of(group)} columns are" if len(columns) > 1 else f"the only {kind_of(group)} column is"
-
-
 def lots(evidence: Evidence) -> Iterator[Point]:
-    """Ask whether the replicates come from different lots."""
+    """Ask whether the replicates come from different lots.
+
+    A lot that is not stated may be the only one: saying nothing of it makes no claim stronger.
+    """
     study = evidence.study
     by_group = {group: [column.lot.strip() for column in study.replicates(group)] for group in study.groups}
-    unknown = [group for group, found in by_group.items() if not all(found)]
     if len(study.columns) < 2:
         return
-    single = [
-        group
-        for group, found in by_group.items()
-        if all(found) and len(set(found)) == 1 and (len(found) > 1 or len(study.groups) > 1)
-    ]
+    open_groups = {group: found for group, found in by_group.items() if len(set(found) - {""}) < 2}
+    single = {group: found[0] for group, found in open_groups.items() if all(found)}
+    unknown = [group for group, found in by_group.items() if not all(found)]
+    unstated = f"no lot is stated for every column of {listed(unknown)}"
     if single:
         yield LOTS.says(
             "caution",
-            listed(
-                f"{_every(group, by_group[group])} from {lot_words(by_group[group][0])}" for group in single
-            ),
-            single[0] if len(single) == 1 else "the study",
+            "; ".join([_one_lot_words(by_group, single), *([unstated] if unknown else [])]),
+            next(iter(open_groups)) if len(open_groups) == 1 else "the study",
             bound="indicated",
-            pairs=pairs_with(study, single),
+            pairs=pairs_with(study, open_groups),
         )
     elif unknown:
         yield LOTS.says(
             "not possible",
-            f"no lot is stated for every column of {listed(unknown)}",
+            unstated,
             unknown[0] if len(unknown) == 1 else "the study",
-            pairs=pairs_with(study, unknown),
+            bound="indicated" if open_groups else "shown",
+            pairs=pairs_with(study, open_groups or unknown),
+            bearing="All may be of one lot: the answer is then about a lot, and lots differ.",
             cure="State ‘lot’ in study.toml.",
         )
     else:
         numbers = [f"{counted(len(set(found)), 'lot')} of {group}" for group, found in by_group.items()]
         yield LOTS.good(listed(numbers))
+
+
+def _one_lot_words(by_group: Mapping[str, Sequence[str]], single: Mapping[str, str]) -> str:
+    """Return `all hybrid columns are from lot 77`; of several types, that each is from one lot."""
+    if len(single) > 1 and all(len(by_group[group]) > 1 for group in single):
+        named = listed(f"{kind_of(group)} {lot_words(lot)}" for group, lot in single.items())
+        each = "each type" if len(single) == len(by_group) else listed(kind_of(group) for group in single)
+        return f"the columns of {each} are from one lot ({named})"
+    return listed(
+        f"all {kind_of(group)} columns are from {lot_words(lot)}"
+        if len(by_group[group]) > 1
+        else f"the only {kind_of(group)} column is from {lot_words(lot)}"
+        for group, lot in single.items()
+    )
 
 
 PIECES = Asked(

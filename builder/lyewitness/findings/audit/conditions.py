@@ -25,7 +25,7 @@ from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.medium.settings import ph_stated
 from lyewitness.findings.medium.swings import followed_in
 from lyewitness.study.records import Column, Conditions, Study
-from lyewitness.study.setpoints import FLOW, PH, TEMPERATURE, Setpoint
+from lyewitness.study.setpoints import FLOW, PH, TEMPERATURE, Setpoint, departure_words, departures
 from lyewitness.words.lives import tell
 from lyewitness.words.names import joined
 from lyewitness.words.numbers import fixed, rounded, stated, with_unit
@@ -233,17 +233,24 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
     if not bad:
         readings = tuple(reading for found in values.values() for reading in found)
         return asked.good(_range_words("all readings", readings, watched))
-    said = _courses_words(evidence, watched, tuple(bad)) or listed(
-        _range_words(column, values[column], watched) for column in bad
+    study = evidence.study
+    off = {
+        one.column: one for one in departures(study.stress, study.columns, study.conditions, watched.setpoint)
+    }
+    all_alike = len(bad) == len(study.columns) > 1
+    stayed = {} if all_alike else {column: one for column, one in off.items() if column in bad}
+    left = tuple(column for column in bad if column not in stayed)
+    said = _courses_words(evidence, watched, left) or listed(
+        _range_words(column, values[column], watched) for column in left
     )
     grave = any(size > watched.setpoint.grave for size in bad.values())
-    all_alike = len(bad) == len(evidence.study.columns) > 1
     groups = groups_of(evidence, bad)
+    moved_words = [f"the {watched.name} moved: {said}"] if left else []
     return asked.says(
         "problem" if grave else "caution",
         f"{_lead(evidence, watched, values, bad)}{said}"
         if all_alike
-        else f"the {watched.name} moved: {said}",
+        else "; ".join([*departure_words(tuple(stayed.values())), *moved_words]),
         subject_of(evidence, bad),
         bound="indicated" if grave else "shown",
         pairs=pairs_with(evidence.study, groups),

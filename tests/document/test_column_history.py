@@ -1,0 +1,36 @@
+"""A column's page says why the column was taken out, what took its place, and what it ran at."""
+
+import re
+from dataclasses import replace
+
+from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
+from lyewitness.findings.records import Report
+from lyewitness.outputs.pages import site_pages
+from tests.findings.making import evidence_of, found_in, with_columns
+
+
+def test_a_column_tells_its_end_its_successor_and_its_oven(daylight: Theme) -> None:
+    """What the study says of an end and a replacement, and an oven off its plan, is on the page."""
+    evidence = evidence_of({"hybrid": (60.0, 64.0), "silica": (25.0, 27.0)})
+    study = with_columns(
+        evidence.study, S1={"ended": 100.5, "because": "Bed collapsed: split peaks"}, S2={"replaces": "S1"}
+    )
+    log = tuple(replace(one, temperature_C=53.0) if one.column == "H1" else one for one in study.conditions)
+    evidence = replace(evidence, study=replace(study, conditions=log))
+    report = Report(
+        evidence.study, evidence.traces, evidence.measurements, evidence.judgement, found_in(evidence), ()
+    )
+    pages = {one.path: plain(one.text) for one in site_pages(document_of(report, (), daylight))}
+    assert (
+        "Taken out after 100.5 h: “Bed collapsed: split peaks”. Its place was taken by S2."
+        in pages["columns/S1.html"]
+    )
+    assert "It took the place of S1." in pages["columns/S2.html"]
+    assert "H1 ran 3.0 °C above the stated 50 °C throughout (53.0 by the log)." in pages["columns/H1.html"]
+    assert "Taken out after 100.5 h" in pages["columns/index.html"]
+
+
+def plain(html: str) -> str:
+    """Return the words of a page, its tags gone."""
+    return " ".join(re.sub(r"<[^>]+>", "", html).replace("\u2009", " ").replace("\u00a0", " ").split())

@@ -1,0 +1,93 @@
+"""What ran off the plan, is left out, or counts though it looks wrong is said beside the answer."""
+
+from dataclasses import replace
+
+from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
+from lyewitness.findings.answer.recommending import conditions_words
+from lyewitness.findings.answer.reservations import reservations
+from lyewitness.findings.audit.conditions import steady
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import DoubtfulInjection, Report
+from lyewitness.outputs.letter import render_letter
+from lyewitness.study.records import LoggedCondition, Study
+from lyewitness.words.numbers import THIN_SPACE
+from tests.findings.making import evidence_of, found_in, judged, with_columns
+
+LIVES = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
+HOT = "H2 ran 2.9 °C above the stated 50 °C throughout (52.7 to 53.0 by the log)."
+
+
+def plain(text: str) -> str:
+    """Return `text` with usual blanks before its units."""
+    return text.replace(THIN_SPACE, " ").replace("\u00a0", " ")
+
+
+def hot(study: Study) -> Study:
+    """Return the study with the oven of H2 warm and steady."""
+    warm = [52.7, 53.0]
+    rows = tuple(
+        replace(row, temperature_C=warm[place % 2]) if row.column == "H2" else row
+        for place, row in enumerate(study.conditions)
+    )
+    return replace(study, conditions=rows)
+
+
+def letter(evidence: Evidence, theme: Theme) -> str:
+    """Return the letter to the first question, as running text."""
+    found = found_in(evidence)
+    report = Report(evidence.study, evidence.traces, evidence.measurements, evidence.judgement, found, ())
+    _, text = render_letter(document_of(report, (), theme), found.answers[0])
+    return plain(" ".join(text.split()))
+
+
+def test_an_oven_off_its_plan_from_start_to_end_is_named(daylight: Theme) -> None:
+    """A steady oven three degrees off did not move: audit, answer and letter say by how much it was off."""
+    evidence = evidence_of(LIVES)
+    evidence = replace(evidence, study=hot(evidence.study))
+    (said,) = [p.check.detail for p in steady(evidence) if p.check.id == "temperature-steady"]
+    assert plain(said) == HOT
+    assert plain(found_in(evidence).answers[0].how_sure).startswith(HOT)
+    assert HOT in letter(evidence, daylight)
+
+
+def test_a_column_under_its_own_stress_is_left_out_by_name(daylight: Theme) -> None:
+    """Where a column's own temperature is stated, the answer says who is left out, and counts the others."""
+    evidence = evidence_of(LIVES)
+    evidence = judged(evidence, with_columns(evidence.study, H2={"temperature_C": 53.0}))
+    answer = found_in(evidence).answers[0]
+    how_sure = plain(answer.how_sure)
+    assert how_sure.startswith("H2 is left out of the comparison: it ran at 53 °C.")
+    assert "this rests on two hybrid and three silica columns" in how_sure.lower()
+    assert not any("three hybrid" in claim.text for claim in answer.all_claims if "watch" in claim.text)
+    said = letter(evidence, daylight)
+    assert "H2 is left out of the comparison" in said
+    assert "50 °C" in plain(conditions_words(evidence.study))
+    assert "50 °C, 30 % acetonitrile" in said
+
+
+def test_injections_that_look_wrong_are_told_as_counted() -> None:
+    """What `check` found wrong and nobody left out is said to be counted, of the groups in question only."""
+    study = evidence_of(LIVES).study
+    doubtful = [DoubtfulInjection(name, "carry-over", "seen", "") for name in ("H1-05", "H1-07", "S1-03")]
+    assert reservations(study, doubtful, ("hybrid",)) == (
+        "Two injections that look wrong are counted (H1-05 and H1-07).",
+    )
+    assert reservations(study, doubtful[2:], ("silica",)) == (
+        "One injection that looks wrong is counted (S1-03).",
+    )
+    assert reservations(study, doubtful[:2], ("silica",)) == ()
+
+
+def test_the_ph_of_a_lone_column_is_not_that_of_all() -> None:
+    """The conditions of an answer are those of its groups' columns, a column that went further by itself."""
+    study = evidence_of(LIVES).study
+    lows = {"H1": 11.1, "H2": 11.12, "H3": 11.1, "S1": 11.1, "S2": 10.9, "S3": 11.1}
+    rows = tuple(
+        LoggedCondition(name, exposure_h=h, ph=ph)
+        for name, low in lows.items()
+        for h, ph in ((0, 11.3), (9, low))
+    )
+    study = replace(study, conditions=rows)
+    assert "pH 11.3 by plan and 11.10 to 11.30 by the log" in conditions_words(study, ("hybrid",))
+    assert "11.10 to 11.30 by the log, 10.90 to 11.30 on S2" in conditions_words(study)
