@@ -69,7 +69,7 @@ def test_a_column_under_its_own_stress_is_left_out_by_name(daylight: Theme) -> N
 def test_injections_that_look_wrong_are_told_as_counted() -> None:
     """What `check` found wrong and nobody left out is said to be counted, of the groups in question only."""
     study = evidence_of(LIVES).study
-    doubtful = [DoubtfulInjection(name, "carry-over", "seen", "") for name in ("H1-05", "H1-07", "S1-03")]
+    doubtful = [DoubtfulInjection(name, "leak", "seen", "") for name in ("H1-05", "H1-07", "S1-03")]
     assert reservations(study, doubtful, ("hybrid",)) == (
         "Two injections that look wrong are counted (H1-05 and H1-07).",
     )

@@ -7,8 +7,10 @@ from datetime import timedelta
 
 import pytest
 
+from lyewitness.decline.records import Judgement
 from lyewitness.findings.audit.auditing import audit, checks_of
-from lyewitness.findings.audit.points import BRIEF, all_pairs, bounded, brief
+from lyewitness.findings.audit.events import events
+from lyewitness.findings.audit.points import BRIEF, Asked, all_pairs, bounded, brief
 from lyewitness.findings.audit.standing import pause_problems
 from lyewitness.findings.changes import Change
 from lyewitness.findings.evidence import Evidence
@@ -23,7 +25,9 @@ from tests.findings.making import (
     evidence_of,
     found_in,
     judged,
+    lives_by_column,
     measured,
+    study_of,
     traces_of,
     with_columns,
 )
@@ -592,6 +596,32 @@ def test_a_jump_at_a_fresh_bottle_is_told() -> None:
     assert told.result == "caution"
     assert "A1 at the fresh mobile phase: plate number of" in told.detail
     assert "15" in told.detail
+
+
+def test_scatter_at_events_is_no_jump() -> None:
+    """Of many steps one is always large: scatter alone is told at an event in one study of twenty."""
+    lives = {"alpha": (400, 420, 440), "beta": (800, 820, 840), "gamma": (300, 310, 320)}
+    happened = (Event("fresh mobile phase", 45.0), Event("power cut", 20.0, 20.0), Event("flush", 70.0))
+    study = study_of(lives, events=happened)
+    told = 0
+    for seed in range(20):
+        rows = measured(study, lives_by_column(lives), 0.02, seed)
+        (point,) = events(Evidence(study, {}, rows, Judgement((), (), (), ())))
+        told += point.check.result != "good"
+    assert told <= 2
+
+
+def test_of_what_was_found_on_several_groups_an_answer_names_its_own() -> None:
+    """A point that consists of findings tells those of the groups in question; all where it is about all."""
+    asked = Asked("events", "Did anything jump?", "It may.", "Look.")
+    parts = [
+        (frozenset({"alpha"}), "A1 at the flush: plates up"),
+        (frozenset({"beta"}), "B1 at the flush: down"),
+    ]
+    point = asked.says("caution", "; ".join(words for _, words in parts), parts=parts)
+    assert point.told_of(["beta"]) == "B1 at the flush: down"
+    assert point.told_of(["alpha", "beta"]) == "A1 at the flush: plates up; B1 at the flush: down"
+    assert point.told_of(["gamma"]) == point.check.detail.rstrip(".")
 
 
 def test_what_moves_all_columns_from_day_to_day_is_no_jump_at_an_event() -> None:

@@ -372,7 +372,7 @@ def _audit_words(
     if not faults:
         return False, f"the audit found no fault{'; ' + not_made if undone else ''}"
     worst = next(iter(bounding), None) or max(faults, key=lambda check: check.result == "problem")
-    told = in_short(worst)
+    told = in_short(next(point for point in heavy if point.check == worst), concerned(evidence, scope))
     problems = [check for check in faults if check.result == "problem"]
     serious = bool(bounding) or bool(problems)
     number = len(bounding or problems or faults)

@@ -6,7 +6,7 @@ When to replace a column, by the deciding metric and no other: `Replacement`s.
 """
 
 from collections import Counter
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import floor
 
@@ -28,10 +28,10 @@ from lyewitness.findings.answer.use_claims import (
     short_of,
     span_words,
 )
-from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded
+from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded, brief
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
-from lyewitness.findings.records import Check, Claim, GroupAdvice, Strength
+from lyewitness.findings.records import Claim, GroupAdvice, Strength
 from lyewitness.study.records import Study
 from lyewitness.words.lives import between, is_known, tell
 from lyewitness.words.metrics import any_of, the_metric
@@ -275,7 +275,7 @@ def _why_none(
         return f"{of} well enough; all that is known: {told}" if told else of
     if bounded("shown", points, (group,)) == "not settled":
         heavy = [point for point in bearing_on(points, (group,)) if point.bound == "not settled"]
-        return in_short(heavy[0].check) if heavy else "the audit forbids it"
+        return in_short(heavy[0], (group,)) if heavy else "the audit forbids it"
     if len(lives) < 2 <= len(columns):
         return f"of {spelled(len(columns))} tested, the life of one alone is known well enough"
     if len(lives) < 2:
@@ -283,10 +283,16 @@ def _why_none(
     return ""
 
 
-def in_short(check: Check) -> str:
-    """Return what a check found as part of a sentence, a long one up to where its numbers begin."""
-    told = mid_sentence(check.detail.rstrip(".").removeprefix("Cannot tell: "))
-    return told.partition(": ")[0] if len(told) > MOST_LETTERS else told
+def in_short(point: Point, groups: Iterable[str]) -> str:
+    """Return what a check found of these groups as part of a sentence, a long one as far as it goes.
+
+    Up to its first semicolon where that is short enough, else up to where its numbers begin.
+    """
+    told = mid_sentence(point.told_of(groups).removeprefix("Cannot tell: "))
+    first = told.partition("; ")[0] if len(told) > MOST_LETTERS else told
+    head = first.partition(": ")[0] if len(first) > MOST_LETTERS else first
+    # Two words before the numbers say nothing without them.
+    return head if len(head.split()) > 2 else f"the {brief(point.check)}"
 
 
 def _unknown(evidence: Evidence, scope: Scope, group: str) -> dict[str, Decline | None]:
@@ -496,7 +502,7 @@ def _cure(evidence: Evidence, points: Sequence[Point], scope: Scope, planned: Co
     if point.check.id.startswith("replicates") and all(group in planned for group in few):
         # Two numbers of further columns in one answer would contradict each other.
         return None
-    found = point.check.detail.rstrip(".")
+    found = point.told_of(concerned(evidence, scope))
     told = point.check.id.startswith("replicates") or len(found) > MOST_LETTERS
     because_of = "" if told else f" ({mid_sentence(found)})"
     text = f"before relying on this, {mid_sentence(point.check.cure.rstrip('.'))}{because_of}"

@@ -212,6 +212,11 @@ def lots(evidence: Evidence) -> Iterator[Point]:
             next(iter(open_groups)) if len(open_groups) == 1 else "the study",
             bound="indicated",
             pairs=pairs_with(study, open_groups),
+            parts=[]
+            if unknown
+            else [
+                (frozenset([group]), _one_lot_words(by_group, {group: lot})) for group, lot in single.items()
+            ],
         )
     elif unknown:
         yield LOTS.says(

@@ -13,6 +13,7 @@ from itertools import pairwise
 from math import exp, log
 from statistics import fmean, median
 
+from lyewitness.decline import distributions as stats
 from lyewitness.findings.audit.points import Asked, Point, groups_of, pairs_with, subject_of
 from lyewitness.findings.changes import Change, change_between
 from lyewitness.findings.evidence import Evidence
@@ -28,7 +29,9 @@ EVENTS = Asked(
     "Compare before and after on a column that is not stressed, or judge each stretch by itself.",
 )
 JUMPED = 4.0
-"""Robust standard deviations of the steps between injections from which a step at an event is a jump."""
+"""Standard deviations of the steps between injections from which a step at an event is a jump, at least …"""
+BY_CHANCE = 0.05
+"""… and as many that of all steps looked at (columns, events, metrics) one reaches them so seldom."""
 JUMPED_AT_LEAST = 0.03
 """And as a share of the value: smaller steps move no life."""
 ABOVE_USUAL = 1.25
@@ -61,12 +64,14 @@ def events(evidence: Evidence) -> Iterator[Point]:
         f"{columns[0] if len(columns) == 1 else 'all columns'} at the {event.kind}: {words}"
         for event, columns, words in jumps
     ]
+    parts = [(groups_of(evidence, columns), told) for (_, columns, _), told in zip(jumps, said, strict=True)]
     yield EVENTS.says(
         "caution",
         "; ".join(said[:4]) + (f"; and {len(said) - 4} more" if len(said) > 4 else ""),
         subject_of(evidence, touched),
         pairs=pairs_with(study, groups),
         groups=groups,
+        parts=parts,
     )
 
 
@@ -126,6 +131,8 @@ class _Courses:
     steps: Mapping[str, Sequence[_Step]]
     placed: Mapping[str, Mapping[Event, float]]
     """Exposure at which each event ended, by column that it touched."""
+    looks: int
+    """Steps at events that are looked at, over all markers and metrics."""
 
     @classmethod
     def of(cls, evidence: Evidence, marker: str, metric: str) -> "_Courses":
@@ -142,7 +149,9 @@ class _Courses:
         steps = {
             column.id: _odd_steps(_steps(evidence, column.id, marker, metric)) for column in study.columns
         }
-        return cls({column: own for column, own in steps.items() if len(own) >= FEWEST_STEPS}, placed)
+        metrics = sum(one.role != "void" for one in study.markers) * len(WATCHED)
+        looks = max(1, sum(len(own) for own in placed.values()) * metrics)
+        return cls({column: own for column, own in steps.items() if len(own) >= FEWEST_STEPS}, placed, looks)
 
     def together(self, hours: float) -> float:
         """Return what the columns did together (median) at an exposure; 0 of fewer than three.
@@ -163,10 +172,21 @@ class _Courses:
         step = next((one for one in self.steps.get(column, ()) if one.spans(hours)), None)
         if step is None:
             return None
-        others = [self._alone(one) for one in self.steps[column] if one is not step]
-        least = max(JUMPED * 1.4826 * median(others), JUMPED_AT_LEAST, ABOVE_USUAL * self._usual())
+        others = [abs(one.apart) for one in self.steps[column] if one is not step]
+        # A column of few steps may have had quiet ones: it is held to be no quieter than the others.
+        noise = 1.4826 * max(median(others), median(self._apart()))
+        least = max(self._sure() * noise, JUMPED_AT_LEAST, ABOVE_USUAL * self._usual())
         alone = step.odd - self.together(hours)
         return alone if abs(alone) > least else None
+
+    def _apart(self) -> list[float]:
+        return [abs(step.apart) for own in self.steps.values() for step in own]
+
+    def _sure(self) -> float:
+        """Return how many standard deviations a step must stand out, after Bonferroni and Student's t."""
+        return max(
+            JUMPED, float(stats.t.ppf(1 - BY_CHANCE / (2 * self.looks), max(1, len(self._apart()) - 1)))
+        )
 
     def _alone(self, step: _Step) -> float:
         return abs(step.odd - self.together((step.before_h + step.after_h) / 2))
@@ -205,7 +225,7 @@ def _together(steps: Sequence[float]) -> float:
 
 def _jump_words(marker: str, metric: str, step: float) -> str:
     sign = "+" if step > 0 else "\u2212"
-    return f"{WATCHED[metric]} of {marker} {sign}{percent(100 * abs(exp(step) - 1))}"
+    return f"{WATCHED[metric]} of {marker} jumped by {sign}{percent(100 * abs(exp(step) - 1))}"
 
 
 def _steps(evidence: Evidence, column: str, marker: str, metric: str) -> Steps:

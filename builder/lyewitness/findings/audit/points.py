@@ -11,7 +11,7 @@ from itertools import combinations
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check, CheckResult, Strength
 from lyewitness.study.records import Study
-from lyewitness.words.phrases import run_together, sentence
+from lyewitness.words.phrases import listed, run_together, sentence
 
 Pair = frozenset[str]
 RESULTS: tuple[CheckResult, ...] = ("good", "not possible", "caution", "problem")
@@ -31,6 +31,17 @@ class Point:
     """Pairs of groups whose comparison is bounded."""
     groups: frozenset[str] = frozenset()
     """Groups whose own life is bounded."""
+    parts: tuple[tuple[frozenset[str], str], ...] = ()
+    """What was found of which groups, where it was found of each by itself; empty where it is one finding."""
+
+    def told_of(self, groups: Iterable[str]) -> str:
+        """Return what was found as far as it is about these groups, without its full stop."""
+        concerned = frozenset(groups)
+        own = [words for touched, words in self.parts if touched & concerned]
+        if not own or len(own) == len(self.parts):
+            return self.check.detail.rstrip(".")
+        whole = "; ".join(own) if any(": " in words for words in own) else listed(own)
+        return sentence(whole).rstrip(".")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +68,7 @@ class Asked:
         groups: Iterable[str] = (),
         bearing: str = "",
         cure: str = "",
+        parts: Iterable[tuple[frozenset[str], str]] = (),
     ) -> Point:
         """Return the point with what was found; `bearing` and `cure` where they differ from the usual."""
         check = Check(
@@ -68,7 +80,7 @@ class Asked:
             bearing or self.bearing,
             cure or self.cure,
         )
-        return Point(check, bound, frozenset(pairs), frozenset(groups))
+        return Point(check, bound, frozenset(pairs), frozenset(groups), tuple(parts))
 
 
 def lacking(check: Check) -> str:
