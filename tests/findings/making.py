@@ -220,13 +220,15 @@ def judged(
 
 def found_in(evidence: Evidence, judgement: Judgement | None = None) -> Findings:
     """Return the findings of `evidence`, with another judgement where one is given."""
-    return find(
-        evidence.study,
-        evidence.traces,
-        evidence.measurements,
-        judgement or evidence.judgement,
-        evidence.problems,
-    )
+    # What is judged again with an injection more or less was often judged for another test, too.
+    with patch.object(judging, "judge_declines", _judge_new_declines):
+        return find(
+            evidence.study,
+            evidence.traces,
+            evidence.measurements,
+            judgement or evidence.judgement,
+            evidence.problems,
+        )
 
 
 def check_of(findings: Findings, check_id: str) -> Check:
