@@ -90,8 +90,8 @@ def test_no_pigment_is_left(figures: dict[str, Figure]) -> None:
 
 
 def test_front_figures_have_a_narrow_form(figures: dict[str, Figure]) -> None:
-    """What stands on front pages is drawn for a phone as well, with letters of the same size."""
-    for name in ("lives", "decline-amitrole-plate_number_half_height"):
+    """What stands on front pages, and the log, is drawn for a phone as well, in letters of the same size."""
+    for name in ("lives", "decline-amitrole-plate_number_half_height", "conditions"):
         figure = figures[name]
         root = ElementTree.fromstring(figure.narrow)
         assert root.get("width") == str(figure.narrow_width_px)

@@ -1,5 +1,6 @@
 """The figure of factors shows every effect that is known, and none that is not."""
 
+import re
 from dataclasses import replace
 from xml.etree import ElementTree
 
@@ -12,6 +13,7 @@ from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.words.estimates import Estimate
+from tests.figures.reading import keep_words_as_text, words_of
 
 WIDE = Estimate(1.6, 0.9, 2.8)
 OPEN = Estimate(None, 1.2, None)
@@ -78,3 +80,22 @@ def test_every_known_effect_is_told_and_drawn(example: Report, daylight: Theme) 
 def test_extreme_ratios_are_drawn_to_the_edge(example: Report, daylight: Theme, ratio: Estimate) -> None:
     """No ratio stretches the axis beyond what can be read, and none ends in an error."""
     assert len(drawn(example, daylight, effect(example, ratio))) == 1
+
+
+def test_the_line_of_no_difference_strikes_out_no_words(
+    example: Report, daylight: Theme, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It stands beside the bars alone: names and numbers are written across its place."""
+    keep_words_as_text(monkeypatch)
+    (figure,) = drawn(example, daylight, effect(example, WIDE), effect(example, WIDE, at="C8"))
+    words = words_of(figure.data, look_from(daylight.look))
+    lines = [
+        (float(x), min(float(start), float(end)), max(float(start), float(end)))
+        for x, start, to, end in re.findall(r'd="M(\S+) (\S+)[ L]+(\S+) (\S+)"', figure.data.decode())
+        if x == to
+    ]
+    assert len(lines) >= 2
+    assert any(word.left < x < word.right for word in words for x, _, _ in lines)
+    for x, top, low in lines:
+        struck = [one.text for one in words if one.left < x < one.right and one.top < low and top < one.low]
+        assert not struck

@@ -103,11 +103,10 @@ def check_with_axe(chromium: Browser, site: Path, scheme: str, width: int) -> No
 
 
 def test_lettering_in_figures_grows_with_the_text(chromium: Browser, site: Path) -> None:
-    """With text of twice the size the figure of the answer is drawn larger, as far as its column goes."""
+    """With text of twice the size the figure of the answer is drawn larger; a phone then moves it."""
     phone = opened(chromium, [], viewport={"width": 380, "height": 840})
     wide = opened(chromium, [], viewport={"width": 980, "height": 840})
-    # Margins grow with the text and leave a phone a little less room.
-    for one, least in ((phone, 0.9), (wide, 1.3)):
+    for one, least in ((phone, 1.3), (wide, 1.3)):
         one.goto((site / "index.html").as_uri())
         drawn = one.locator(".opening img").first
         before = drawn.evaluate("image => image.getBoundingClientRect().width")
@@ -330,13 +329,17 @@ def test_the_viewer_can_be_read_in_large_letters_on_a_phone(chromium: Browser, s
 
 
 @pytest.mark.parametrize("text", ["100%", "200%"])
-def test_words_of_the_viewer_stand_apart(chromium: Browser, site: Path, text: str) -> None:
-    """Numbers, names of peaks and of axes have room at any size of text, and lie within the drawing."""
+@pytest.mark.parametrize(("width", "window"), [(900, ""), (380, ""), (900, "&from=0.1&to=20")])
+def test_words_of_the_viewer_stand_apart(
+    chromium: Browser, site: Path, text: str, width: int, window: str
+) -> None:
+    """Numbers, names of all peaks and of axes have room at any size of text, however near peaks stand."""
     complaints: list[str] = []
-    page = opened(chromium, complaints, viewport={"width": 900, "height": 900})
-    page.goto((site / "traces.html").as_uri())
+    page = opened(chromium, complaints, viewport={"width": width, "height": 900})
+    page.goto((site / "traces.html").as_uri() + f"#show=S3-01,S3-20{window}")
     page.evaluate("size => { document.documentElement.style.fontSize = size; }", text)
-    page.get_by_role("button", name="whole run").click()
+    names = page.locator("[data-part=viewer] svg text.peak").all_text_contents()
+    assert sorted(names) == ["butylbenzene", "dimethylbenzylamine", "uracil"]
     boxes = page.locator("[data-part=viewer] svg text").evaluate_all(
         "all => all.map(one => { const b = one.getBoundingClientRect();"
         " return [one.textContent, b.left, b.top + b.height / 6, b.right, b.bottom - b.height / 6]; })"
@@ -468,6 +471,19 @@ def test_excerpts_of_a_search_are_made_of_whole_words(chromium: Browser, site: P
     excerpts = page.locator("[data-part=results] li p").all_inner_texts()
     assert any(one.endswith("…") for one in excerpts)
     assert {word for one in excerpts for word in one.split() if word != "…"} <= whole
+
+
+def test_the_search_is_two_keys_away(chromium: Browser, site: Path) -> None:
+    """The second thing that a keyboard reaches on a page leads to the search, and is then in sight."""
+    page = opened(chromium, [])
+    page.goto((site / "audit.html").as_uri())
+    for _ in range(2):
+        page.keyboard.press("Tab")
+    focused = page.locator(":focus")
+    assert focused.get_attribute("href") == "search.html"
+    box = focused.bounding_box()
+    assert box is not None
+    assert box["x"] >= 0
 
 
 def test_skipping_to_the_text_tints_no_page(chromium: Browser, site: Path) -> None:

@@ -147,8 +147,11 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
         yield of_all(_in_both_widths(marker_figure), one.id)
     for column in columns:
         yield shares.drawing(shares.of_columns([column.id]), _in_both_widths(column_figure), look, column)
-    for draw in (survival_figures, accelerated_figures, logged_figures, residuals_figure, held_lives_figure):
-        yield of_all(draw)
+    yield of_all(survival_figures)
+    yield of_all(accelerated_figures)
+    yield of_all(_each_in_both_widths(logged_figures))
+    yield of_all(residuals_figure)
+    yield of_all(held_lives_figure)
     yield of_all(chemistry_figure)
     for column in columns:
         yield shares.drawing(
@@ -200,17 +203,30 @@ def _in_both_widths(draw: Callable[..., Figure | None]) -> Callable[..., Figure 
     @wraps(draw)
     def drawn(report: Report, look: Look, *arguments: object) -> Figure | None:
         figure, narrow = (draw(report, one, *arguments) for one in (look, look.narrow()))
-        if figure is None or narrow is None:
-            return figure
-        return replace(
-            figure,
-            narrow=narrow.data,
-            narrow_dark=narrow.dark,
-            narrow_width_px=narrow.width_px,
-            narrow_height_px=narrow.height_px,
-        )
+        return figure if figure is None or narrow is None else _with_narrow(figure, narrow)
 
     return drawn
+
+
+def _each_in_both_widths(draw: Callable[[Report, Look], list[Figure]]) -> Callable[..., list[Figure]]:
+    """Return the same of a function that draws several figures."""
+
+    @wraps(draw)
+    def drawn(report: Report, look: Look) -> list[Figure]:
+        return list(map(_with_narrow, draw(report, look), draw(report, look.narrow())))
+
+    return drawn
+
+
+def _with_narrow(figure: Figure, narrow: Figure) -> Figure:
+    """Return a figure with its form for the screen of a phone."""
+    return replace(
+        figure,
+        narrow=narrow.data,
+        narrow_dark=narrow.dark,
+        narrow_width_px=narrow.width_px,
+        narrow_height_px=narrow.height_px,
+    )
 
 
 def _with_rows(draw: Callable[..., Figure | None]) -> Callable[..., Figure | None]:

@@ -242,7 +242,6 @@ def _draw(effects: Sequence[FactorEffect], look: Look) -> tuple[bytes, bytes, in
     axes.set_ylim(tall, 0)
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
-    axes.axvline(1.0, color=MUTED, linewidth=1.0, zorder=0)
     top = 0.0
     for one, lines, row in zip(effects, words, rows, strict=True):
         for number, part in enumerate(lines):
@@ -250,6 +249,8 @@ def _draw(effects: Sequence[FactorEffect], look: Look) -> tuple[bytes, bytes, in
                 part, (0, top + (number + 0.75) * line), xycoords=("axes fraction", "data"), color=INK,
                 va="baseline", gid=HALOED,
             )  # fmt: skip
+        # The line of no difference beside the bar alone: through words it would strike them out.
+        axes.vlines(1.0, top + row - 16.0, top + row, color=MUTED, linewidth=1.0, zorder=0)
         _bar(axes, top + row - 8.0, one, span, look)
         top += row
     axes.xaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))

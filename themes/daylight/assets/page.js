@@ -109,7 +109,7 @@ lyewitnessDress.all = [];
   window.addEventListener("hashchange", unfold);
   lyewitnessDress(unfold);
   lyewitnessDress(function (part) {
-    part.querySelectorAll(".figure.wide picture").forEach(reachable);
+    part.querySelectorAll(".figure picture").forEach(reachable);
     part.querySelectorAll(".table table").forEach(sortable);
     part.querySelectorAll("table[data-filter]").forEach(filterable);
     part.querySelectorAll("a.term").forEach(explain);

@@ -5,7 +5,7 @@
 lyewitnessDress(function (part) {
   var SVG = "http://www.w3.org/2000/svg";
   var LEFT = 64, RIGHT = 12, TOP = 10, BOTTOM = 44, HEIGHT = 420, LARGER = 1;
-  var DASHES = ["none", "7 3", "2 2.5", "11 3 2 3"];
+  var DASHES = ["none", "7 3", "2 2.5", "11 3 2 3", "14 4", "7 2 2 2 2 2"];
   var box = part.querySelector("[data-part=viewer]");
   var list = part.querySelector("[data-part=viewer-list]");
   if (!box || !list) { return; }
@@ -121,8 +121,6 @@ lyewitnessDress(function (part) {
     });
     var drawn = ready.filter(function (line) { return !line.absent; });
     drawn.forEach(function (line) {
-      var same = drawn.filter(function (other) { return other.item.column === line.item.column; });
-      line.strength = same.length < 2 ? 1 : 0.7 + 0.3 * same.indexOf(line) / (same.length - 1);
       // Of one colour are all traces of a group: which is which their strokes tell.
       var kin = drawn.filter(function (other) { return other.item.group === line.item.group; });
       line.dashes = DASHES[kin.indexOf(line) % DASHES.length];
@@ -176,15 +174,22 @@ lyewitnessDress(function (part) {
     view.x = function (time) { return LEFT + (time - view.from) / (view.to - view.from) * (width - LEFT - RIGHT); };
     view.time = function (x) { return view.from + (x - LEFT) / (width - LEFT - RIGHT) * (view.to - view.from); };
     view.y = function (signal) { return TOP + (view.high - signal) / (view.high - view.low) * (HEIGHT - TOP - BOTTOM); };
+    /* Room above the peaks for names that find none beside each other. */
+    TOP = 10;
+    var places = named(drawn, width);
+    while (TOP < 10 + 56 * LARGER && places.some(function (one) { return !one.shown; })) {
+      TOP += 14 * LARGER;
+      places = named(drawn, width);
+    }
     var svg = make("svg", { viewBox: "0 0 " + width + " " + HEIGHT, height: HEIGHT, "aria-hidden": "true" }, plot);
     axes(svg, width);
     var clip = make("clipPath", { id: "viewer-clip" }, make("defs", {}, svg));
     make("rect", { x: LEFT, y: 0, width: width - LEFT - RIGHT, height: HEIGHT - BOTTOM }, clip);
     var group = make("g", { "clip-path": "url(#viewer-clip)" }, svg);
     drawn.forEach(function (line) {
-      make("path", { "class": "trace g" + line.item.group, opacity: line.strength.toFixed(2), "stroke-dasharray": line.dashes, d: path(line) }, group);
+      make("path", { "class": "trace g" + line.item.group, "stroke-dasharray": line.dashes, d: path(line) }, group);
     });
-    names(svg, drawn, width);
+    names(svg, places);
     view.reader = make("path", { "class": "reader" }, svg);
     view.window = make("rect", { "class": "window", y: TOP, height: HEIGHT - TOP - BOTTOM, width: 0 }, svg);
     if (reading === null || reading < view.from || reading > view.to) { reading = (view.from + view.to) / 2; }
@@ -202,24 +207,34 @@ lyewitnessDress(function (part) {
     return d;
   }
 
-  /* Each marker's name above the highest of its peaks, between the axis and the edge; where two would meet, the
-     higher peak keeps its name. */
-  function names(svg, drawn, width) {
+  /* Each marker's name above the highest of its peaks, between the axis and the edge; where two would meet, that
+     of the lower peak goes a line higher. */
+  function named(drawn, width) {
     var highest = new Map(), taken = [];
     drawn.forEach(function (line) {
       line.data.peaks.forEach(function (peak) {
         var time = peak[1] + (shift(line.data) || 0), signal = value(line, time);
         if (signal === null || time < view.from || time > view.to) { return; }
-        var found = { name: peak[0], x: view.x(time), y: view.y(signal + line.lift) - 6 };
-        if (!highest.has(found.name) || found.y < highest.get(found.name).y) { highest.set(found.name, found); }
+        var found = { name: peak[0], x: view.x(time), signal: signal + line.lift, rows: 0 };
+        if (!highest.has(found.name) || found.signal > highest.get(found.name).signal) { highest.set(found.name, found); }
       });
     });
-    Array.from(highest.values()).sort(function (a, b) { return a.y - b.y; }).forEach(function (one) {
-      var half = 3.3 * LARGER * one.name.length;
-      one.x = Math.min(Math.max(LEFT + half, one.x), width - half);
-      if (taken.some(function (other) { return Math.abs(other.y - one.y) < 14 * LARGER && Math.abs(other.x - one.x) < half + other.half; })) { return; }
-      taken.push({ x: one.x, y: one.y, half: half });
-      make("text", { "class": "peak", "paint-order": "stroke", x: one.x.toFixed(1), y: Math.max(12 * LARGER, one.y).toFixed(1), "text-anchor": "middle" }, svg).textContent = one.name;
+    function place(one) { one.y = Math.max(12 * LARGER, view.y(one.signal) - 6 - 14 * LARGER * one.rows); }
+    Array.from(highest.values()).sort(function (a, b) { return b.signal - a.signal; }).forEach(function (one) {
+      one.half = 3.3 * LARGER * one.name.length;
+      one.x = Math.min(Math.max(LEFT + one.half, one.x), width - one.half);
+      function meets(other) { return Math.abs(other.y - one.y) < 14 * LARGER && Math.abs(other.x - one.x) < one.half + other.half; }
+      place(one);
+      while (one.y > 12 * LARGER && taken.some(meets)) { one.rows += 1; place(one); }
+      one.shown = !taken.some(meets);
+      if (one.shown) { taken.push(one); }
+    });
+    return Array.from(highest.values());
+  }
+
+  function names(svg, found) {
+    found.filter(function (one) { return one.shown; }).forEach(function (one) {
+      make("text", { "class": "peak", "paint-order": "stroke", x: one.x.toFixed(1), y: one.y.toFixed(1), "text-anchor": "middle" }, svg).textContent = one.name;
     });
   }
 
@@ -283,7 +298,7 @@ lyewitnessDress(function (part) {
       var row = html("tr", "", "", body), head = html("th", "", "", row);
       head.scope = "row";
       var sample = make("svg", { "class": "sample g" + line.item.group, viewBox: "0 0 32 12", "aria-hidden": "true" }, head);
-      make("path", { d: "M0 6H32", opacity: line.strength.toFixed(2), "stroke-dasharray": line.dashes }, sample);
+      make("path", { d: "M0 6H32", "stroke-dasharray": line.dashes }, sample);
       var way = html("a", line.id.length > 12 ? "" : "whole", line.id, head);
       way.href = line.item.href;
       html("td", "", line.item.exposure, row);
