@@ -338,6 +338,7 @@ def test_words_of_the_viewer_stand_apart(
     page = opened(chromium, complaints, viewport={"width": width, "height": 900})
     page.goto((site / "traces.html").as_uri() + f"#show=S3-01,S3-20{window}")
     page.evaluate("size => { document.documentElement.style.fontSize = size; }", text)
+    page.evaluate("() => window.dispatchEvent(new Event('resize'))")
     names = page.locator("[data-part=viewer] svg text.peak").all_text_contents()
     assert sorted(names) == ["butylbenzene", "dimethylbenzylamine", "uracil"]
     boxes = page.locator("[data-part=viewer] svg text").evaluate_all(
