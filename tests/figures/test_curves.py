@@ -79,3 +79,25 @@ def test_a_band_may_lengthen_the_axis_but_not_rule_it(report: Report) -> None:
     assert span(curves_of([near], own=False))[1] > near.curve_high.max()
     far = replace(decline, curve_high=np.full(decline.curve_h.size, 1000.0))
     assert span(curves_of([far], own=False))[1] < 130.0
+
+
+def test_doubtful_peaks_are_hollow_and_lengthen_no_axis(report: Report) -> None:
+    """A wild value that was left out as doubtful is drawn at the edge, named in the table and explained."""
+    declines = report.judgement.declines
+    place = next(i for i, one in enumerate(declines) if _is(one, "amitrole", "plate_number_half_height"))
+    whole = declines[place]
+    percent = whole.percent.copy()
+    percent[-1] = 900.0
+    name = whole.series.injections[-1]
+    doubted = replace(whole, percent=percent, outlying=(*whole.outlying, name), doubted=(name,))
+    (before,), (after,) = curves_of([whole], own=False), curves_of([doubted], own=False)
+    assert span([after])[1] < span([before])[1] + 5.0
+    changed = replace(report.judgement, declines=(*declines[:place], doubted, *declines[place + 1 :]))
+    figure = decline_figure(
+        replace(report, judgement=changed), look_from({}), "amitrole", "plate_number_half_height"
+    )
+    assert "Hollow: doubtful peaks, left out" in figure.caption
+    assert (
+        "Hollow" not in decline_figure(report, look_from({}), "amitrole", "plate_number_half_height").caption
+    )
+    assert [row[0] for row in figure.table if row[-1] == "doubtful, left out"] == [name]

@@ -119,7 +119,7 @@ class Sight:
     percent: FloatArray
     """(n,)"""
     outlying: BoolArray
-    """(n,) injections left out from the beginning, of many."""
+    """(n,) injections left out from the beginning: of many, and what is known to be outlying."""
     points: Points
     values: FloatArray
     """At the points: of many injections, means over neighbours."""
@@ -131,16 +131,28 @@ def sights(asked: Asked, percent: FloatArray, kept: BoolArray) -> list[Sight]:
     if len(asked.u) > MOST_POINTS:
         outlying = _far_off(percent) & ~kept
         return [_sight_of_many(asked, *one) for one in zip(percent, outlying, strict=True)]
-    points, none = _points(asked, np.ones(len(asked.u), dtype=bool)), np.zeros(len(asked.u), dtype=bool)
+    points, none = points_of(asked, np.ones(len(asked.u), dtype=bool)), np.zeros(len(asked.u), dtype=bool)
     found = weigh(points, percent)
     return [Sight(own, none, points, own, one) for own, one in zip(percent, found, strict=True)]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Known:
+    """What is known of the injections of S series before their curves; all (S, n)."""
+
+    kept: BoolArray
+    """Injections that are never outlying."""
+    left_out: BoolArray
+    """Injections that surely are."""
+    prior: FloatArray
+    """Odds of any other to be outlying, before it is looked at."""
 
 
 def bands(
     asked: Asked,
     seen: Sequence[Sight],
     beliefs: Sequence[FloatArray],
-    kept: BoolArray,
+    known: Known,
     absolute: Sequence[bool],
 ) -> list[Band]:
     """Return the bands of series `seen`.
@@ -149,12 +161,24 @@ def bands(
     band for a limit in the metric's own unit, too.
     """
     many = len(asked.u) > MOST_POINTS
+    found = [_seen_without(asked, *one) for one in zip(seen, known.left_out, strict=True)]
     return [
         _of_many(asked, one, belief, wanted)
         if many
-        else _without_outlying(asked, one, belief, own_kept, wanted)
-        for one, belief, own_kept, wanted in zip(seen, beliefs, kept, absolute, strict=True)
+        else _without_outlying(asked, one, belief, (known.kept[row], known.prior[row]), wanted)
+        for row, (one, belief, wanted) in enumerate(zip(found, beliefs, absolute, strict=True))
     ]
+
+
+def _seen_without(asked: Asked, seen: Sight, left_out: BoolArray) -> Sight:
+    """Return what is seen of one series without the injections `left_out` (n,)."""
+    if not left_out.any():
+        return seen
+    outlying = seen.outlying | left_out
+    if len(asked.u) > MOST_POINTS:
+        return _sight_of_many(asked, seen.percent, outlying)
+    points, values = points_of(asked, ~outlying), seen.percent[~outlying]
+    return Sight(seen.percent, outlying, points, values, weigh(points, values[None])[0])
 
 
 def _look(asked: Asked, points: Points, values: FloatArray, weighed: Weighed, belief: FloatArray) -> Mixture:
@@ -162,38 +186,47 @@ def _look(asked: Asked, points: Points, values: FloatArray, weighed: Weighed, be
     return look(points, values[None], [weighed], [belief], asked.known, asked.reference_u, asked.u)[0]
 
 
-def _points(asked: Asked, used: BoolArray) -> Points:
+def points_of(asked: Asked, used: BoolArray) -> Points:
+    """Return the injections of which `used` (n,) is true, each by itself."""
     place, one_each = np.flatnonzero(used).astype(float), np.ones(int(used.sum()))
     return Points(asked.u[used], place, one_each, asked.made_h[used])
 
 
-def _without_outlying(asked: Asked, seen: Sight, belief: FloatArray, kept: BoolArray, absolute: bool) -> Band:
+def _without_outlying(
+    asked: Asked, seen: Sight, belief: FloatArray, known: tuple[BoolArray, FloatArray], absolute: bool
+) -> Band:
     """Return the band of one series, its outlying injections left out one by one, the worst first.
 
-    Two neighbours that would both be outlying speak for each other: the column was so, and both are kept.
+    `known` are what is kept and the prior odds, (n,) each. Two neighbours that would both be outlying speak
+    for each other: the column was so, and both are kept.
     """
+    kept, prior = known[0].copy(), known[1]
     u, percent, weighed = asked.u, seen.percent, seen.weighed
     points, values = seen.points, seen.values
-    used, density, kept = np.ones(len(percent), dtype=bool), weighed.log_density(belief), kept.copy()
-    while (~used).sum() <= len(used) // INJECTIONS_TO_ONE_OUTLYING and used.sum() > LEAST_LEFT:
+    used, density = ~seen.outlying, weighed.log_density(belief)
+    most = seen.outlying.sum() + len(used) // INJECTIONS_TO_ONE_OUTLYING
+    while (~used).sum() <= most and used.sum() > LEAST_LEFT:
         at = np.flatnonzero(used)
         tried = suspects(u[at], percent[at], ~kept[at])
         if not tried:
             break
         without = densities_without(points, values, tried, belief)
-        if _odds(without.max(), density) < CERTAIN:
+        odds = _log_odds(prior[at[tried]], without, density)
+        if odds.max() < np.log(CERTAIN):
             break
-        worst = at[tried[int(np.argmax(without))]]
-        beside = np.flatnonzero(~used & (np.abs(np.arange(len(used)) - worst) == 1))
+        worst = at[tried[int(np.argmax(odds))]]
+        left = ~used & ~seen.outlying
+        beside = np.flatnonzero(left & (np.abs(np.arange(len(used)) - worst) == 1))
         used[worst], used[beside] = len(beside) > 0, True
         kept[[worst, *beside]] = len(beside) > 0
-        points, values = _points(asked, used), percent[used]
+        points, values = points_of(asked, used), percent[used]
         (weighed,) = weigh(points, values[None])
         density = weighed.log_density(belief)
     last_odds = 0.0
-    if kept[-1] and not kept[-2:-1].any() and used.sum() > LEAST_LEFT:
-        (alone,) = densities_without(points, values, [len(values) - 1], belief)
-        last_odds = _odds(float(alone), density)
+    last = np.flatnonzero(~seen.outlying)[-2:]
+    if kept[last[-1]] and not kept[last[:-1]].any() and used.sum() > LEAST_LEFT:
+        alone = densities_without(points, values, [len(values) - 1], belief)
+        last_odds = float(np.exp(np.minimum(_log_odds(prior[last[-1:]], alone, density), MOST_ODDS))[0])
     mixture = _look(asked, points, values, weighed, belief)
     lasting = weighed.lasting(belief)
     band = _band(asked, mixture, ~used, last_odds, lasting, absolute)
@@ -259,9 +292,13 @@ def _offset(band: Band, asked: Asked, error: float) -> Band:
     return replace(band, absolute=absolute, relative=wider(band.relative))
 
 
-def _odds(without: float, density: float) -> float:
-    """Return the odds that an injection is outlying, from the log densities without and with it."""
-    return float(OUTLYING * ANYWHERE * np.exp(np.clip(without - density, -300.0, 300.0)))
+MOST_ODDS = 300.0
+"""Log of odds beyond which nothing more is said, and numbers have no end."""
+
+
+def _log_odds(prior: FloatArray, without: FloatArray, density: float) -> FloatArray:
+    """Return the log odds that injections are outlying, from the log densities without and with them."""
+    return np.asarray(np.log(prior * ANYWHERE) + without - density)
 
 
 def suspects(x: FloatArray, y: FloatArray, asked: BoolArray) -> list[int]:

@@ -14,8 +14,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lyewitness.decline.bands import Asked, Band, Edges, Sight, bands, sights
+from lyewitness.decline.bands import Asked, Band, Edges, Known, Sight, bands, sights
 from lyewitness.decline.choosing import Choice, bearable, choose
+from lyewitness.decline.doubted import doubted_in, held_back, left_out_words, not_borne_out, prior_odds
 from lyewitness.decline.lives import (
     LifeEdges,
     LimitLine,
@@ -71,7 +72,7 @@ def judge_declines(tasks: Sequence[Task], choices: Choices, store: Store = NO_ST
     believed = _believed(columns, said)
     found: dict[int, Decline] = {}
     for name, column in columns.items():
-        make = partial(column.declines, believed[name])
+        make = partial(_with_doubted, column, believed[name])
         declines = store.made("declines", (*column.source, *believed[name]), make)
         found.update(zip(places[name], declines, strict=True))
     return tuple(found[place] for place in range(len(tasks)))
@@ -96,6 +97,18 @@ def _believed(columns: Mapping[str, "_Column"], said: Mapping[str, Told]) -> dic
     }
 
 
+def _with_doubted(column: "_Column", believed: Told) -> tuple[Decline, ...]:
+    """Return the declines of a column, each with what the life were if its doubted values counted."""
+    found = list(column.declines(believed))
+    asked = [index for index, one in enumerate(found) if one.doubted and one.limit is not None]
+    if asked:
+        tasks = [Task(replace(found[i].series, confidence=None), column.tasks[i].limits) for i in asked]
+        others = _Column(tasks, column.choices).declines([believed[index] for index in asked])
+        for index, other in zip(asked, others, strict=True):
+            found[index] = replace(found[index], with_doubted=other.life)
+    return tuple(found)
+
+
 def _evidence(column: "_Column", store: Store) -> Told:
     """Return what each series of a column says of the noise."""
     series = [_as_heard(task.series) for task in column.tasks]
@@ -116,6 +129,7 @@ def _as_heard(series: Series) -> Series:
         exposure_h=read_only(series.exposure_h[:n]),
         exposure_cv=read_only(series.exposure_cv[:n]),
         value=read_only(series.value[:n]),
+        confidence=None if series.confidence is None else read_only(series.confidence[:n]),
         clock_h=None if series.clock_h is None else read_only(series.clock_h[:n]),
     )
 
@@ -229,6 +243,8 @@ class _Batch:
     counted: NDArray[np.bool_]
     """(series, reference_n): which of the first injections the reference is the mean of."""
     grid: FloatArray
+    confidence: FloatArray
+    """(series, n) how sure each value is, 0 … 1."""
     asked: Asked
     seen: Sequence[Sight]
     """Empty where the injections are too few for curves."""
@@ -253,13 +269,19 @@ def _batch(
     usable = reference > LEAST_REFERENCE * values.max(axis=1)
     percent = 100.0 * values / np.where(usable, reference, 1.0)[:, None]
     u = hours / end_h
+    everywhere = np.ones(len(hours), dtype=bool)
     kept = np.stack(
-        [_never_outlying(*one) for one in zip(tasks, np.where(usable, reference, 1.0), percent, strict=True)]
+        [
+            _never_outlying(task, scale, own, everywhere)
+            for task, scale, own in zip(tasks, np.where(usable, reference, 1.0), percent, strict=True)
+        ]
     )
+    sure = np.ones(len(hours))
+    confidence = np.stack([sure if (own := task.series.confidence) is None else own for task in tasks])
     grid = np.linspace(float(hours[0]), max(end_h, choices.extrapolate_to_h or 0.0), CURVE_POINTS)
     asked = Asked(u, reference_n, grid / end_h, choices.confidence, end_h, tasks[0].series.clock_h)
     seen = sights(asked, percent, kept) if bearable(u) else []
-    return _Batch(tasks, percent, usable, kept, reference_n, counted, grid, asked, seen)
+    return _Batch(tasks, percent, usable, kept, reference_n, counted, grid, confidence, asked, seen)
 
 
 def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices) -> list[Decline]:
@@ -271,12 +293,13 @@ def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices
             for task, percent, counted in zip(batch.tasks, batch.percent, batch.counted, strict=True)
         ]
     absolute = [any(limit.at_least or limit.at_most for limit in task.limits) for task in batch.tasks]
-    found = bands(batch.asked, batch.seen, believed, batch.kept, absolute)
+    left_out = not_borne_out(batch.asked, batch.percent, batch.confidence, believed)
+    found = bands(batch.asked, batch.seen, believed, _known(batch, left_out), absolute)
     counted = np.stack([~band.outlying[:reference_n] for band in found])
     if not counted.all():
         # What is outlying is no part of the reference either: else life and bracket would be to two of them.
         batch = _batch(batch.tasks, reference_n, choices, counted)
-        found = bands(batch.asked, batch.seen, believed, batch.kept, absolute)
+        found = bands(batch.asked, batch.seen, believed, _known(batch, left_out), absolute)
     end_h = float(batch.tasks[0].series.exposure_h[-1])
     choice = choose(batch.asked.u, batch.percent, reference_n)
     alone = [
@@ -284,9 +307,11 @@ def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices
         for one, task in zip(believed, batch.tasks, strict=True)
     ]
     drifting = (
-        bands(batch.asked, batch.seen, [DRIFTING] * len(alone), batch.kept, absolute) if any(alone) else found
+        bands(batch.asked, batch.seen, [DRIFTING] * len(alone), _known(batch, left_out), absolute)
+        if any(alone)
+        else found
     )
-    view = _View(choice, found, drifting, batch.grid, end_h, choices)
+    view = _View(choice, found, drifting, left_out, batch.grid, end_h, choices)
     return [
         _decline(task, batch.percent[row], batch.counted[row], view, row)
         if batch.usable[row]
@@ -295,16 +320,32 @@ def _judge_batch(batch: _Batch, believed: Sequence[FloatArray], choices: Choices
     ]
 
 
-def _never_outlying(task: Task, reference: float, percent: FloatArray) -> NDArray[np.bool_]:
+def _known(batch: _Batch, left_out: NDArray[np.bool_]) -> Known:
+    """Return what is known of a batch: what never is outlying is found among what is not `left_out`."""
+    kept = batch.kept.copy()
+    for row in np.flatnonzero(left_out.any(axis=1)):
+        task, percent = batch.tasks[int(row)], batch.percent[row]
+        most = int(np.argmax(percent))
+        reference = float(task.series.value[most] / percent[most] * 100.0)
+        kept[row] = _never_outlying(task, reference, percent, ~left_out[row])
+    return Known(kept, left_out, prior_odds(batch.confidence))
+
+
+def _never_outlying(
+    task: Task, reference: float, percent: FloatArray, used: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
     """Return which injections (n,) are never outlying: the ends, and all of a run past a limit at the end.
+
+    Of those that are `used` (n,).
 
     Nothing comes after the last one that could speak against it, and a curve that left it out would go on to
     where it stands without a measurement. So with the first: a column may lose much in its first hours.
     """
-    runs = [run_at_end(limit_line(limit, float(reference)).past(percent)) for limit in task.limits]
-    kept = np.arange(len(percent)) >= len(percent) - min(max(runs, default=0), NEVER_OUTLYING)
-    kept[[0, -1]] = True
-    return np.asarray(kept)
+    runs = [run_at_end(limit_line(limit, float(reference)).past(percent[used])) for limit in task.limits]
+    places, kept = np.flatnonzero(used), np.zeros(len(percent), dtype=bool)
+    kept[places[len(places) - min(max(runs, default=0), NEVER_OUTLYING) :]] = True
+    kept[[places[0], places[-1]]] = True
+    return kept
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -315,6 +356,8 @@ class _View:
     bands: Sequence[Band]
     drifting: Sequence[Band]
     """Of columns that have no others beside them, as a drift would have it."""
+    left_out: NDArray[np.bool_]
+    """(series, n) values that are doubtful and that the sound ones do not bear out."""
     hours: FloatArray
     end_h: float
     choices: Choices
@@ -329,19 +372,24 @@ def _reference(task: Task, counted: NDArray[np.bool_]) -> tuple[float, float | N
 def _bare(task: Task, percent: FloatArray, counted: NDArray[np.bool_], choices: Choices) -> Decline:
     """Return a decline with so few points that no curve is fitted: the injections alone speak."""
     why = f"{len(percent)} used injections are too few for a curve"
-    value, spread = _reference(task, counted)
+    series, sure = task.series, task.series.confidence
+    out = np.zeros(len(percent), dtype=bool) if sure is None else doubted_in(sure, len(counted))
+    value, spread = _reference(task, counted & ~out[: len(counted)])
     if value <= LEAST_REFERENCE * task.series.value.max():
         return _nothing(task, "the reference value is not above zero")
-    end_h = float(task.series.exposure_h[-1])
+    hours, percent = series.exposure_h, 100.0 * series.value / value if out.any() else percent
     lives: list[tuple[Life, Limit, LimitLine]] = []
     for limit in task.limits:
         line = limit_line(limit, value)
-        seen = bracket(task.series.exposure_h, percent, line)
-        lives.append((life_from_bracket(seen, end_h, why), limit, line))
+        seen = bracket(hours[~out], percent[~out], line)
+        life = life_from_bracket(seen, float(hours[~out][-1]), why)
+        lives.append((held_back(life, hours, percent, out, line), limit, line))
+    names = tuple(name for name, left in zip(series.injections, out, strict=True) if left)
     bare = Decline(
-        task.series, value, spread, len(counted), read_only(percent), end_h=end_h,
+        series, value, spread, len(counted), read_only(percent), names, names, end_h=float(hours[-1]),
         remaining=Estimate(reason=why), rate_per_h=Estimate(reason=why), reason=why,
     )  # fmt: skip
+    bare = replace(bare, reason="; ".join(part for part in (why, left_out_words(bare)) if part))
     return _with_life(bare, lives)
 
 
@@ -352,7 +400,8 @@ def _decline(task: Task, percent: FloatArray, counted: NDArray[np.bool_], view: 
     lines = [(limit, limit_line(limit, value)) for limit in task.limits]
     band = view.bands[row]
     outlying = band.outlying
-    lives = [(_life(view, band, line, series, percent), limit, line) for limit, line in lines]
+    left_out = view.left_out[row]
+    lives = [(_life(view, band, line, series, percent, left_out), limit, line) for limit, line in lines]
     models = _models(view, row)
     fit = choice.fits[choice.names[choice.best[row]]]
     residual = percent - band.fitted
@@ -364,6 +413,7 @@ def _decline(task: Task, percent: FloatArray, counted: NDArray[np.bool_], view: 
         len(counted),
         read_only(percent),
         outlying=tuple(name for name, out in zip(series.injections, outlying, strict=True) if out),
+        doubted=tuple(name for name, out in zip(series.injections, left_out, strict=True) if out),
         model=models[0],
         rivals=tuple(models[1:]),
         residuals=read_only(residual),
@@ -375,13 +425,27 @@ def _decline(task: Task, percent: FloatArray, counted: NDArray[np.bool_], view: 
         end_h=view.end_h,
     )
     if view.drifting is not view.bands:
-        drifted = [_life(view, view.drifting[row], line, series, percent).hours for _, line in lines]
+        drifted = [
+            _life(view, view.drifting[row], line, series, percent, left_out).hours for _, line in lines
+        ]
         decline = replace(decline, if_drifting=_first(drifted))
+    decline = replace(decline, reason=left_out_words(decline))
     return _with_band(_with_life(decline, lives), view, band)
 
 
-def _life(view: _View, band: Band, line: LimitLine, series: Series, percent: FloatArray) -> Life:
-    """Return the life of one series to one limit; outlying injections say nothing of it."""
+def _life(
+    view: _View,
+    band: Band,
+    line: LimitLine,
+    series: Series,
+    percent: FloatArray,
+    left_out: NDArray[np.bool_],
+) -> Life:
+    """Return the life of one series to one limit; outlying injections say nothing of it.
+
+    Where the last are `left_out` (n,) as doubtful, the test ends for it with the last that counts: the curve
+    would go on to where the column stands without a measurement.
+    """
     used = ~band.outlying
     kept = np.flatnonzero(used)
     jump = [band.jump[a:b].max() for a, b in pairwise(kept)]
@@ -391,7 +455,12 @@ def _life(view: _View, band: Band, line: LimitLine, series: Series, percent: Flo
         hours[used], percent[used], line, band.noise_sd, band.last_odds, np.array(jump), band.lasting,
         made_h[used] // HOURS_OF_A_DAY,
     )  # fmt: skip
-    return life_of(LifeEdges(view.hours, _edges(band, line.relative)), seen, view.end_h)
+    curves = LifeEdges(view.hours, _edges(band, line.relative))
+    if not left_out[-1]:
+        return life_of(curves, seen, view.end_h)
+    end_h = float(hours[~left_out][-1])
+    life = life_of(curves.until(max(end_h, view.choices.extrapolate_to_h or 0.0)), seen, end_h)
+    return held_back(life, hours, percent, left_out, line)
 
 
 def _edges(band: Band, relative: bool) -> Edges:

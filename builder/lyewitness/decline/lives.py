@@ -9,7 +9,7 @@ between them, and nobody saw where.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from itertools import pairwise
 
 import numpy as np
@@ -369,6 +369,12 @@ class LifeEdges:
 
     hours: FloatArray
     edges: Edges
+
+    def until(self, end_h: float) -> "LifeEdges":
+        """Return these without what lies beyond `end_h`, hours."""
+        known = self.hours <= end_h
+        part = (getattr(self.edges, field.name)[known] for field in fields(Edges))
+        return LifeEdges(self.hours[known], Edges(*part))
 
     def near(self, line: LimitLine) -> FloatArray:
         """Return the edge of the band that passes the limit first."""

@@ -18,6 +18,7 @@ import numpy as np
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.bands import CERTAIN, INJECTIONS_TO_ONE_OUTLYING, MOST_POINTS, SHARED_BY_A_DAY
 from lyewitness.decline.beyond import PACE_SD
+from lyewitness.decline.doubted import DOUBTED
 from lyewitness.decline.families import POWERS
 from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.shared_noise import GROWTHS, SERIALS
@@ -148,6 +149,7 @@ def method_notes(choices: Choices, calibration: Path = CALIBRATION) -> tuple[tup
         ("Shapes of a decline", _shapes()),
         ("Noise and intervals", _noise(choices)),
         ("Outlying injections", _outlying()),
+        ("Doubtful peaks", _doubted()),
         ("Life to a limit", _life(choices)),
         ("Groups", _groups(choices)),
         ("Comparisons", _comparisons(choices)),
@@ -217,6 +219,18 @@ def _outlying() -> str:
         f"most one in {INJECTIONS_TO_ONE_OUTLYING}, and one more. The first injection is never outlying, "
         "nor is a run of injections past a limit that lasts to the end; where the last one alone is past it "
         "and might be, the life is 'unclear'."
+    )
+
+
+def _doubted() -> str:
+    return (
+        f"A value is doubted where the confidence of its row is below {DOUBTED:g}, or where its own standard "
+        "error leaves that little; of retention, where the name alone is as doubtful. Each is foretold by "
+        "the sound injections of its column, never by other doubtful ones, and is left out as outlying at "
+        "the odds that its confidence gives: what they lead to expect counts, as when a column dies in "
+        "broad and split peaks. Where the last ones are left out, nothing is said to have held beyond the "
+        "last injection that counts; where they lie past the limit, the life is 'unclear'. Beside each such "
+        "life stands what it would be were they counted."
     )
 
 

@@ -41,6 +41,8 @@ class Series:
     """(n,) in the metric's own unit, finite."""
     clock_h: FloatArray | None = None
     """(n,) when they were made, hours after the midnight before the study's first; None where not stated."""
+    confidence: FloatArray | None = None
+    """(n,) how sure each value is, 0 … 1; None where nothing is known of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,10 @@ class Decline:
     """(n,) % of the reference value."""
     outlying: tuple[str, ...] = ()
     """Injections that lie outside the stated rule; they are kept and shown."""
+    doubted: tuple[str, ...] = ()
+    """Those of them whose peak was doubtful, and whose value the sound injections do not bear out."""
+    with_doubted: Life | None = None
+    """What the life would be were these counted; None where there are none, or no limit."""
     model: ModelFit | None = None
     rivals: tuple[ModelFit, ...] = ()
     """The models not chosen, best first."""

@@ -9,6 +9,7 @@ from statistics import median
 
 import numpy as np
 
+from lyewitness.decline.doubted import confidence_in
 from lyewitness.decline.records import Series
 from lyewitness.peaks.records import Measurements, PeakRow
 from lyewitness.study.events import exposure_of
@@ -112,6 +113,7 @@ def _series_of(
         clock_h=read_only([clock[row.injection] for row, _ in kept])
         if all(row.injection in clock for row, _ in kept)
         else None,
+        confidence=read_only([confidence_in(row, name) for row, _ in kept]),
     )
 
 

@@ -33,6 +33,7 @@ from lyewitness.document.tables import (
     column_facts,
     columns_of,
     dashed,
+    doubted_words,
     in_line,
     lettered,
     life_cell,
@@ -235,7 +236,12 @@ def _decline_row(edition: Edition, decline: Decline) -> Row:
             sized(_rate_words(decline), decline.rate_per_h.value),
             words(limit_text(decline.limit)),
             life_cell(
-                edition, decline.life, decline.reason, proof_of_decline(edition, decline), decline.as_measured
+                edition,
+                decline.life,
+                decline.reason,
+                proof_of_decline(edition, decline),
+                decline.as_measured,
+                doubted_words(edition, decline),
             ),
         ),
         id=edition.addresses.anchor("decline", f"{series.column}/{series.marker}/{series.metric}"),
@@ -270,11 +276,12 @@ def _outlying(edition: Edition, column: Column) -> tuple[Listing, ...]:
     lines = tuple(
         (
             f"{metric_of(one.series.metric, one.series.marker)}: ",
-            *linked(edition.link("injection", injection) for injection in one.outlying),
+            *linked(edition.link("injection", injection) for injection in ringed),
             ".",
         )
         for one in edition.report.judgement.declines
-        if one.series.column == column.id and one.outlying
+        if one.series.column == column.id
+        and (ringed := [name for name in one.outlying if name not in one.doubted])
     )
     return (Listing(lines),) if lines else ()
 

@@ -23,7 +23,16 @@ from lyewitness.document.blocks import (
 from lyewitness.document.columns import comparison_table, pairs_on_paper
 from lyewitness.document.edition import Edition
 from lyewitness.document.proof import proof_of_decline, proof_of_group
-from lyewitness.document.tables import columns_of, facts_of, in_line, life_cell, sized, table, words
+from lyewitness.document.tables import (
+    columns_of,
+    doubted_words,
+    facts_of,
+    in_line,
+    life_cell,
+    sized,
+    table,
+    words,
+)
 from lyewitness.study.records import Marker
 from lyewitness.words.lives import limit_text, moment_text
 from lyewitness.words.metrics import metric_name, metric_text
@@ -176,7 +185,14 @@ def _decline_row(edition: Edition, one: Decline) -> Row:
             sized(metric_text(series.metric, one.reference_value, edition.signal_unit), one.reference_value),
             sized(interval(one.remaining, "%"), one.remaining.value),
             words(one.model.name if one.model else ""),
-            life_cell(edition, one.life, one.reason, proof_of_decline(edition, one), one.as_measured),
+            life_cell(
+                edition,
+                one.life,
+                one.reason,
+                proof_of_decline(edition, one),
+                one.as_measured,
+                doubted_words(edition, one),
+            ),
         )
     )
 

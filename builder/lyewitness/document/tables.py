@@ -12,7 +12,8 @@ from dataclasses import replace
 from itertools import groupby
 from string import ascii_lowercase
 
-from lyewitness.decline.records import Life
+from lyewitness.decline.doubted import left_out_words
+from lyewitness.decline.records import Decline, Life
 from lyewitness.document.blocks import Band, BandedTable, Cell, Column, Fact, Link, Row, Table
 from lyewitness.document.edition import Edition
 from lyewitness.findings.records import Check
@@ -233,11 +234,13 @@ def life_cell(
     reason: str = "",
     proof: Link | None = None,
     as_measured: Life | None = None,
+    left_out: str = "",
 ) -> Cell:
     """Return a life in hours; below it what it is in column volumes, and what was seen on either side.
 
     `reason` says why it is unclear, where the life itself does not; `proof` leads to the traces;
-    `as_measured` is the life before it was widened for what a logged condition did.
+    `as_measured` is the life before it was widened for what a logged condition did, `left_out` what was left
+    out as doubtful.
     """
     volumes = life.column_volumes
     told = []
@@ -248,10 +251,20 @@ def life_cell(
         told.append(edition.say("common.conservative", hours=safe))
     if as_measured is not None:
         told.append(edition.say("common.as_measured", life=tell(as_measured)))
+    if left_out:
+        told.append(left_out)
     why = life.hours.reason or reason
     if life.state == "unclear" and why and why not in tell(life):
         told.append(why)
     return replace(sized(tell(life), life.hours.value or life.hours.low, "; ".join(told)), proof=proof)
+
+
+def doubted_words(edition: Edition, decline: Decline) -> str:
+    """Return which peaks a life is without, and what it would be with them; empty where that is none."""
+    if decline.with_doubted is None:
+        return ""
+    what = left_out_words(decline)
+    return edition.say("common.doubted", what=what, life=tell(decline.with_doubted))
 
 
 def column_facts(edition: Edition, column: StudyColumn) -> tuple[Fact, ...]:

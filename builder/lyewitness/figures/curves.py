@@ -10,7 +10,7 @@ import numpy as np
 
 from lyewitness.decline.records import Decline
 from lyewitness.study.records import Limit
-from lyewitness.words.arrays import FloatArray
+from lyewitness.words.arrays import BoolArray, FloatArray
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import unit_of
 from lyewitness.words.numbers import interval
@@ -31,6 +31,8 @@ class Curve:
     """(n,) of the injections."""
     value: FloatArray
     """(n,)"""
+    doubted: BoolArray
+    """(n,) which of them were left out as doubtful."""
     curve_h: FloatArray
     """(m,) of the fitted curve; empty where none was fitted."""
     curve: FloatArray
@@ -44,7 +46,7 @@ class Curve:
     @property
     def end(self) -> float:
         """Where the line ends."""
-        return float(self.curve[-1] if self.curve.size else self.value[-1])
+        return float(self.curve[-1] if self.curve.size else self.value[~self.doubted][-1])
 
 
 def in_own_unit(declines: Sequence[Decline]) -> bool:
@@ -72,6 +74,7 @@ def _curve(decline: Decline, own: bool) -> Curve:
         decline,
         decline.series.exposure_h,
         decline.series.value if own else decline.percent,
+        np.isin(np.asarray(decline.series.injections), decline.doubted),
         decline.curve_h,
         decline.curve_percent * scale,
         decline.curve_low * scale,
@@ -82,8 +85,11 @@ def _curve(decline: Decline, own: bool) -> Curve:
 
 
 def span(curves: Sequence[Curve], least_share: float = LEAST_SHARE) -> tuple[float, float]:
-    """Return the axis for `curves`: all points, curves and limits, and never less than what matters."""
-    seen = np.concatenate([part for one in curves for part in (one.value, one.curve)])
+    """Return the axis for `curves`: all points, curves and limits, and never less than what matters.
+
+    A doubted point lengthens no axis: the values of wrongly cut peaks may be any.
+    """
+    seen = np.concatenate([part for one in curves for part in (one.value[~one.doubted], one.curve)])
     limits = [one.limit for one in curves if one.limit is not None]
     least = [one.start * (1 + share) for one in curves for share in (-least_share, least_share)]
     low, high = min(float(seen.min()), *limits, *least), max(float(seen.max()), *limits, *least)
@@ -111,6 +117,6 @@ def end_words(curve: Curve, own: bool) -> str:
 def _own_end(curve: Curve) -> Estimate:
     """Return the fitted end in the metric's own unit; where nothing was fitted, the last injection."""
     if not curve.curve.size:
-        return Estimate(float(curve.value[-1]))
+        return Estimate(curve.end)
     low, high = (float(band[-1]) if band.size else None for band in (curve.low, curve.high))
     return Estimate(float(curve.curve[-1]), low, high)

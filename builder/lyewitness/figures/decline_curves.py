@@ -155,13 +155,24 @@ def decline_title(marker: str, metric: str, own: bool, brief: bool = False) -> s
 
 
 def draw_column(axes: Axes, one: Curve, ink: GroupInk, look: Look) -> None:
-    """Draw one column: band, fitted curve (or the points joined), points, rings on outlying injections."""
+    """Draw one column: band, fitted curve (or the points joined), points, rings on outlying injections.
+
+    What was left out as doubtful is hollow, at the edge where it lies beyond the axis.
+    """
     draw_band(axes, one, ink)
-    across, up = (one.curve_h, one.curve) if one.curve_h.size else (one.hours, one.value)
+    sound = ~one.doubted
+    joined = (one.hours[sound], one.value[sound])
+    across, up = (one.curve_h, one.curve) if one.curve_h.size else joined
     dashes = ink.dashes or (None, None)
     axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.8, dashes=dashes, zorder=3)
-    draw_points(axes, one.hours, one.value, ink, look)
-    outlying = np.isin(np.asarray(one.decline.series.injections), one.decline.outlying)
+    draw_points(axes, *joined, ink, look)
+    if one.doubted.any():
+        axes.plot(
+            one.hours[one.doubted], np.clip(one.value[one.doubted], *axes.get_ylim()), ink.mark,
+            color=ink.colour, markerfacecolor=GROUND, markeredgewidth=1.0, markersize=look.mark_px * 0.75,
+            clip_on=False, zorder=5,
+        )  # fmt: skip
+    outlying = np.isin(np.asarray(one.decline.series.injections), one.decline.outlying) & sound
     if outlying.any():
         axes.plot(
             one.hours[outlying], one.value[outlying], "o", color=INK, fillstyle="none", markeredgewidth=1.0,
@@ -236,9 +247,18 @@ def _caption(declines: Sequence[Decline], lives: Sequence[GroupLife], confidence
         if any(one.curve_h.size for one in declines)
         else "Points: injections, joined for each column."
     )
-    if any(one.outlying for one in declines):
-        said.append("Ringed: outlying injections, kept.")
+    said.append(left_out_told(declines))
     return " ".join(part for part in said if part)
+
+
+def left_out_told(declines: Sequence[Decline]) -> str:
+    """Return what rings and hollow marks mean, where there are some."""
+    ringed = any(set(one.outlying) - set(one.doubted) for one in declines)
+    hollow = any(one.doubted for one in declines)
+    told = ["Ringed: outlying injections, kept."] if ringed else []
+    if hollow:
+        told.append("Hollow: doubtful peaks, left out of curve and life; at the edge where they lie beyond.")
+    return " ".join(told)
 
 
 def _in_part(life: GroupLife) -> str:
@@ -260,13 +280,20 @@ def _table(declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:
             float(one.series.exposure_cv[i]),
             float(one.series.value[i]),
             float(one.percent[i]),
-            "outlying" if one.series.injections[i] in one.outlying else "",
+            _note(one, one.series.injections[i]),
         )
         for one in declines
         for i in range(len(one.series.injections))
     )
     header = ("injection", "column", "group", "exposure_h", "exposure_cv", "value", "percent", "note")
     return table_of(header, rows)
+
+
+def _note(decline: Decline, injection: str) -> str:
+    """Return why an injection is no part of a curve; empty where it is."""
+    if injection in decline.doubted:
+        return "doubtful, left out"
+    return "outlying" if injection in decline.outlying else ""
 
 
 def residuals_figure(report: Report, look: Look) -> Figure | None:

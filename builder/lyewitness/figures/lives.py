@@ -12,6 +12,7 @@ from matplotlib.figure import Figure as Sheet
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.figures.asked_times import asked_about, asked_told, draw_asked, end_with, head_px
 from lyewitness.figures.curves import curves_of, in_own_unit
+from lyewitness.figures.decline_curves import left_out_told
 from lyewitness.figures.events import EventMarks, event_marks, marks_told
 from lyewitness.figures.labels import fitted
 from lyewitness.figures.life_bars import column_marks, gaps, interval_bar
@@ -267,9 +268,13 @@ def _trails(declines: Sequence[Decline], frame: Frame, narrow: Frame) -> Trails:
         tuple(
             Trail(
                 one.decline.series.column,
-                one.decline.series.injections,
-                tuple(one.hours.tolist()),
-                tuple(one.value.tolist()),
+                tuple(
+                    name
+                    for name, out in zip(one.decline.series.injections, one.doubted, strict=True)
+                    if not out
+                ),
+                tuple(one.hours[~one.doubted].tolist()),
+                tuple(one.value[~one.doubted].tolist()),
             )
             for one in curves_of(declines, own)
         ),
@@ -332,7 +337,7 @@ def _caption(
         if curved
         else "",
         asked_told(asked),
-        "Ringed: outlying injections, kept." if curved and any(one.outlying for one in declines) else "",
+        left_out_told(declines) if curved else "",
         marks_told(marks),
     ]
     return " ".join(part for part in parts if part)

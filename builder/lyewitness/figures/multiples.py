@@ -181,10 +181,12 @@ def _draw_panel(axes: Axes, one: _Panel, ink_of: InkOf, look: Look) -> None:
     for curve in one.curves:
         ink = ink_of(curve.decline)
         draw_band(axes, curve, ink, 20)
-        across, up = (curve.curve_h, curve.curve) if curve.curve_h.size else (curve.hours, curve.value)
+        sound = ~curve.doubted
+        joined = (curve.hours[sound], curve.value[sound])
+        across, up = (curve.curve_h, curve.curve) if curve.curve_h.size else joined
         dashes = ink.dashes or (None, None)
         axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.7, dashes=dashes, zorder=3)
-        dots(axes, curve.hours, curve.value, ink.colour, 2.6)
+        dots(axes, *joined, ink.colour, 2.6)
     limit_rules(axes, one.curves, look)
 
 

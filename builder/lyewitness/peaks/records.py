@@ -30,6 +30,13 @@ FLAGS: Mapping[str, str] = {
 """The closed list of flags, with the words the method page uses."""
 
 
+TOLERANCE = 0.05
+"""Relative error beyond which a row counts as wrong: half of what a limit on the plate number usually
+allows."""
+LEAST_TRUST = 0.5
+"""A name alone is worth this much confidence, however uncertain the numbers are."""
+
+
 @dataclass(frozen=True, slots=True)
 class PeakOutline:
     """Where a peak was measured, so that it can be drawn on its trace. Times in minutes."""

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import ceil, floor, isclose
 
 from lyewitness.decline.deciding import key_of
+from lyewitness.decline.doubted import doubted_words
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.lives import in_injections
 from lyewitness.decline.records import Comparison, GroupLife, Life, LifeState
@@ -289,6 +290,27 @@ def _is_wide(life: Life) -> bool:
 
 WIDE = 2.0
 """A life known to no better is not shown: columns twice as good, or half, would have given the same data."""
+
+
+def left_out_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
+    """Say which doubtful peaks the life of each column is without, and what they would make of it."""
+    for group in scope.groups:
+        for column in evidence.study.replicates(group):
+            decline = evidence.decline(column.id, *scope.deciding)
+            if decline is None or decline.with_doubted is None:
+                continue
+            now, then = tell(decline.life), tell(decline.with_doubted)
+            rests = f"the life of column {column.id}, {now}, leaves out {doubted_words(decline)} as doubtful"
+            other = f"counted, it would read: {then}" if then != now else "counted, it would be the same"
+            yield Claim(
+                scope.claim_id("left-out", column.id),
+                run_together([f"{rests}; {other}"]),
+                "indicated",
+                (
+                    *because.of_declines(evidence, group, *scope.deciding),
+                    *(Because("injection", name, name) for name in decline.doubted),
+                ),
+            )
 
 
 def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:

@@ -57,6 +57,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     injections.peaks_found,
     injections.peaks_sound,
     injections.lives_on_sound_peaks,
+    injections.doubted_peaks,
     injections.left_out,
     injections.doubtful,
     sensitivity.with_all,

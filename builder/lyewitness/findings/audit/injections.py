@@ -6,6 +6,8 @@ In: `Evidence`. Out: `Point`s.
 from collections.abc import Iterator, Mapping
 from statistics import median
 
+from lyewitness.decline.doubted import left_out_words
+from lyewitness.decline.records import Decline
 from lyewitness.findings.audit.points import (
     Asked,
     Point,
@@ -18,6 +20,8 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.peaks.records import PeakRow
 from lyewitness.study.records import Injection
 from lyewitness.traces.collecting import entered_twice
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.phrases import counted, listed, quoted, spelled
 
 BLANK = Asked(
@@ -240,6 +244,8 @@ def lives_on_sound_peaks(evidence: Evidence) -> Iterator[Point]:
         ]
         flagged = [row for row in rows if set(GRAVE) & set(row.flags)]
         decline = evidence.decline(column.id, marker, metric)
+        left_out = () if decline is None else decline.doubted
+        flagged = [row for row in flagged if row.injection not in left_out]
         ends = set() if decline is None else {end for end in decline.life.bracket_h if end is not None}
         if len(flagged) > MOST_GRAVE * len(rows) or any(row.exposure_h in ends for row in flagged):
             resting[column.id] = {flag for row in flagged for flag in row.flags if flag in GRAVE}
@@ -256,6 +262,52 @@ def lives_on_sound_peaks(evidence: Evidence) -> Iterator[Point]:
         pairs=pairs_with(evidence.study, groups),
         groups=groups,
     )
+
+
+DOUBTED_PEAKS = Asked(
+    "doubted-peaks",
+    "Which measured peaks were left out of a life as doubtful?",
+    "What is likelier cut wrongly, or another compound's, than right tells nothing of the column.",
+    "Look at these chromatograms, mend what their flags name and repeat the injections.",
+)
+
+
+def doubted_peaks(evidence: Evidence) -> Iterator[Point]:
+    """Name the doubtful peaks that deciding lives are without; a life that hangs on them is bounded."""
+    marker, metric = evidence.judgement.deciding
+    found = [
+        decline
+        for decline in evidence.judgement.declines
+        if (decline.series.marker, decline.series.metric) == (marker, metric) and decline.doubted
+    ]
+    if not found:
+        return
+    hang = [one.series.column for one in found if _is_another(one)]
+    said = "; ".join(
+        f"{one.series.column} {tell(one.life)}, {left_out_words(one)}"
+        + (f" (counted: {tell(one.with_doubted)})" if one.with_doubted is not None else "")
+        for one in found
+    )
+    groups = groups_of(evidence, hang)
+    yield DOUBTED_PEAKS.says(
+        "problem" if hang else "caution",
+        f"{metric_of_marker(marker, metric)}: {said}",
+        subject_of(evidence, [one.series.column for one in found]),
+        bound="indicated" if hang else "shown",
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+    )
+
+
+def _is_another(decline: Decline) -> bool:
+    """Return whether the life with the doubtful peaks counted is of another state, or lies apart from it."""
+    life, other = decline.life, decline.with_doubted
+    if other is None or life.state != other.state:
+        return other is not None
+    lows, highs = ([getattr(one.hours, end) for one in (life, other)] for end in ("low", "high"))
+    if life.state != "reached" or None in (*lows, *highs):
+        return False
+    return bool(max(lows) > min(highs))
 
 
 LEFT_OUT = Asked(

@@ -15,7 +15,7 @@ import numpy as np
 from lyewitness.peaks import formulas
 from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.naming.histories import Assignment
-from lyewitness.peaks.records import PeakOutline, PeakRow, VoidVolume
+from lyewitness.peaks.records import LEAST_TRUST, TOLERANCE, PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows.flags import flags_of, spikes_in
 from lyewitness.peaks.rows.metrics import Measured, Metrics
 from lyewitness.peaks.rows.outlines import Peak
@@ -81,11 +81,6 @@ def exposures_of(
     return placed
 
 
-TOLERANCE = 0.05
-"""Relative error beyond which a row counts as wrong: half of what a limit on the plate number usually
-allows."""
-LEAST_TRUST = 0.5
-"""A name alone is worth this much, however uncertain the numbers are."""
 ODD_SHAPE = 0.005
 """A peak that differs from its fitted curve by this share of its height is no plain one."""
 # Below the 0.99 from which a row is held to be sure.
