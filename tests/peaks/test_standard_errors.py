@@ -1,9 +1,12 @@
 """Standard errors where the trace does not show what is wrong: coloured noise, few points."""
 
+from collections.abc import Mapping, Sequence
+
 import numpy as np
 import pytest
 
 from lyewitness.peaks.measuring import measure
+from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
 from tests.peaks.signals import TruePeak, as_trace, reference_curve, study_of
 
@@ -99,3 +102,54 @@ def test_a_tail_that_hardly_shows_leaves_errors_of_the_size_of_their_scatter() -
         assert errors.max() < 0.04 * true
         assert 0.8 < float(np.sqrt(np.mean(((values - true) / errors) ** 2))) < 1.2, name
     assert min(row.confidence or 0.0 for row in rows) > 0.95
+
+
+def _off(
+    traces: Mapping[str, Trace], clean: FloatArray, names: Sequence[str], markers: Mapping[str, float]
+) -> dict[str, FloatArray]:
+    """Return errors ÷ standard errors by metric, of all peaks but the void marker's."""
+    truth = {
+        row.marker: row for row in measure(study_of(markers, [0.0]), {"i000": as_trace(TIME, clean)}).rows
+    }
+    rows = measure(study_of(markers, [float(i) for i in range(len(traces))]), traces).rows
+    found = [row for row in rows if row.found and row.marker != "uracil"]
+    assert len(found) == 3 * len(traces)
+    return {
+        name: np.array(
+            [(getattr(r, name) - getattr(truth[r.marker], name)) / getattr(r, f"{name}_se") for r in found]
+        )
+        for name in names
+    }
+
+
+@pytest.mark.parametrize("size", [0.15, 0.25, 0.35])
+def test_standard_errors_hold_what_coarse_rounding_does(size: float) -> None:
+    """Whole counts whose noise is a fraction of one: on a slope they err by more than flat stretches show."""
+    rng = np.random.default_rng(17)
+    level = rng.uniform(2.0, 3.0, INJECTIONS)
+    clean = 4.0 * sum((reference_curve(TIME, peak) for peak in PEAKS), np.zeros_like(TIME))
+    traces = {
+        f"i{i:03d}": as_trace(TIME, np.round(clean + level[i] + rng.normal(0.0, size, len(TIME))))
+        for i in range(INJECTIONS)
+    }
+    names = ("peak_area", "plate_number_half_height", "symmetry_factor", "retention_time_min")
+    for name, off in _off(traces, clean, names, MARKERS).items():
+        assert 0.4 < float(np.sqrt(np.mean(np.square(off)))) < 1.4, name
+
+
+def test_standard_errors_hold_what_is_left_of_spikes() -> None:
+    """A spike of one to three samples on every peak, too low to be taken out of some, is in the errors."""
+    rng = np.random.default_rng(23)
+    clean = 4.0 * sum((reference_curve(TIME, peak) for peak in PEAKS), np.zeros_like(TIME))
+    traces = {}
+    for i in range(INJECTIONS):
+        signal = clean + rng.normal(0.0, 0.02, len(TIME))
+        for _, at, sigma, _ in PEAKS:
+            place = int(np.searchsorted(TIME, at + rng.uniform(-1.5, 1.5) * sigma))
+            wide = int(rng.integers(1, 4))
+            height = float(np.exp(rng.uniform(np.log(0.02), np.log(0.4)))) * clean[place]
+            signal[place : place + wide] += height * np.array([1.0, 0.7, 0.3])[:wide]
+        traces[f"i{i:03d}"] = as_trace(TIME, signal)
+    for name, off in _off(traces, clean, ("plate_number_half_height", "symmetry_factor"), MARKERS).items():
+        assert float(np.mean(np.abs(off) > 3.0)) < 0.05, name
+        assert float(np.sqrt(np.mean(np.square(off)))) < 2.0, name

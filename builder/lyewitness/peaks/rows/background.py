@@ -6,14 +6,14 @@ much noise there is at the scale of the peak.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log2, sqrt
+from math import exp, log2, pi, sqrt
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from lyewitness.peaks.survey.surveys import Component, Survey
-from lyewitness.peaks.survey.tops import binned
+from lyewitness.peaks.survey.tops import binned, step_of
 from lyewitness.words.arrays import FloatArray
 
 LEAST_SAMPLES = 8
@@ -37,6 +37,19 @@ ROOM_IN_WINDOWS = 2.25
 """Free samples that hold the least places, in windows."""
 LEAST_WINDOW = 24
 """Points that still show a peak."""
+COARSE = 0.6
+"""Below this noise, in steps of rounding, flat stretches do not show what rounding does to a slope: midway
+between two steps even the least noise looks like half a step."""
+SHOWN_BY_A_LEVEL = 1.0 / 24.0
+"""Variance of rounding, in squares of its step, that the noise of a flat stretch holds: between none of it
+and all (1/12), as its level lies to the steps."""
+TWO_STEPS_APART = 0.001
+"""Share of neighbours so far apart from which on noise can be told from rounding: with noise of a third of a
+step 0.2 … 1 %, of a fifth of it none."""
+HIDDEN_NOISE = 0.2
+"""Noise, in steps, that is taken where it cannot: with it rounding does what it does on average over all."""
+SEEN_FIRST, FEW_VALUES = 128, 24
+"""Of so many samples fewer different values are coarsely rounded: noise of half a step makes six or seven."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +78,8 @@ class Background:
         self._free = free
         self._free_time, self._free_signal = survey.free_time, survey.free_signal
         self._rest = self._free_signal - smooth.at(self._free_time)
+        self._rounding = _coarse_step(self._free_signal, survey.noise_sd)
+        self._offset_by_rounding = _offset_by(self._rounding, self._free_signal, survey.noise_sd)
         self._noise: dict[int, float] = {}
         self._thinned: dict[int, FloatArray] = {}
 
@@ -84,7 +99,7 @@ class Background:
         chance = 0.4 * sqrt(sum(error**2 for _, error in known)) / len(known)
         bend = self._bend(own)
         rough = self._roughness(end - start, noise)
-        beyond = sqrt(off**2 + bend**2 + rough**2)
+        beyond = sqrt(off**2 + bend**2 + rough**2 + self._offset_by_rounding**2)
         return Doubt(sqrt(beyond**2 + chance**2), beyond, noise)
 
     def noise(self, width_min: float) -> float:
@@ -96,7 +111,8 @@ class Background:
         for one in (size, 2 * size):
             if one not in self._noise:
                 self._noise[one] = self._noise_of_means(one)
-        return max(self._noise[size], self._noise[2 * size])
+        # On a slope rounding errs evenly within half a step, whatever it does on flat stretches.
+        return sqrt(max(self._noise[size], self._noise[2 * size]) ** 2 + self._rounding**2 / 12.0)
 
     def seen_by(self, response: FloatArray, size: int, at_min: float, noise_sd: float) -> FloatArray:
         """Return (p, p) mean squares and products of what a fit makes of places where no peak stands.
@@ -205,3 +221,25 @@ class Background:
         """Return of which bins neither they nor those `half` bins away are covered by a peak."""
         free = self._free
         return free[: -2 * half] & free[half:-half] & free[2 * half :]
+
+
+def _coarse_step(signal: FloatArray, noise_sd: float) -> float:
+    """Return the step to which a signal is rounded where its noise does not hide it; else 0."""
+    if len(np.unique(signal[:SEEN_FIRST])) >= FEW_VALUES:
+        return 0.0
+    step = step_of(signal)
+    return step if noise_sd < COARSE * step else 0.0
+
+
+def _offset_by(step: float, signal: FloatArray, noise_sd: float) -> float:
+    """Return how far rounding to `step` moves a mean on a flat stretch, as a standard deviation over levels.
+
+    The first Fourier term of the mean of a rounded normal value: step/π · exp(−2π²σ²/step²) in amplitude
+    (Widrow, Kollár and Liu, IEEE Trans. Instrum. Meas. 1996, 45, 353).
+    """
+    if not step:
+        return 0.0
+    apart = np.abs(np.diff(signal)) > 1.5 * step
+    is_told = np.count_nonzero(apart) > TWO_STEPS_APART * len(apart)
+    variance = max((noise_sd / step) ** 2 - SHOWN_BY_A_LEVEL, 0.0) if is_told else HIDDEN_NOISE**2
+    return step / (pi * sqrt(2.0)) * exp(-2.0 * pi**2 * variance)

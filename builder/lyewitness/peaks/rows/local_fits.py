@@ -100,6 +100,8 @@ class LocalFit:
     """Root mean square of what the fit leaves beyond noise ÷ height."""
     spike_share: float
     """Largest deviation from the fit ÷ height where it is beyond noise, else 0."""
+    odd_share: float
+    """The same of a single point, where it is one of its kind: what is left of a spike."""
     baseline_shift_percent: float
     """What the local baseline takes from the area, in % of it."""
     dip_share: float
@@ -356,7 +358,9 @@ def _local_fit(
     rest = cluster.weight * (cluster.signal - line - whole)
     variance = max(cluster.noise, 1e-300) ** 2
     scale = max(1.0, variance / max(fit.residual_sd**2, 1e-300))
-    misfit, share, odd = _leftover(cluster, own_curve, count, rest, BACKGROUND_SHARE * window.doubt.spread)
+    misfit, share, odd, odd_point = _leftover(
+        cluster, own_curve, count, rest, BACKGROUND_SHARE * window.doubt.spread
+    )
     return LocalFit(
         own=own,
         beside=tuple(beside),
@@ -368,6 +372,7 @@ def _local_fit(
         misfit=misfit,
         residual_share=share,
         spike_share=odd,
+        odd_share=odd_point,
         baseline_shift_percent=100.0 * abs(shift),
         dip_share=_dip(window, fit, line, own_curve, solvent),
         is_flat=window.is_flat,
@@ -458,20 +463,26 @@ def _joined(window: _Window, line: FloatArray) -> Baseline:
 
 def _leftover(
     cluster: Cluster, curve: FloatArray, curves: int, rest: FloatArray, background: float
-) -> tuple[float, float, float]:
-    """Return how far the rest exceeds noise: as χ² in its standard deviations, as share, and at its worst."""
+) -> tuple[float, float, float, float]:
+    """Return how far the rest exceeds noise: as χ² in its standard deviations, as share, and at its worst.
+
+    Last, at its worst point.
+    """
     height = max(float(curve.max(initial=0.0)), 1e-300)
     core = np.flatnonzero((curve > CORE * height) & (cluster.weight > 0))
     few = binned(rest[core], 3)
     if len(few) < 4:
-        return 0.0, 0.0, 0.0
+        return 0.0, 0.0, 0.0, 0.0
     noise = float(np.hypot(max(cluster.noise, 1e-9 * height) / np.sqrt(3.0), background))
     freedom = max(len(few) - 4.0 * curves, 2.0)
     chi = float((few**2).sum()) / noise**2
     beyond = max(chi - freedom, 0.0) * noise**2 / len(few)
     worst = float(np.abs(few).max())
+    points = np.abs(rest[core])
+    point, usual = float(points.max()), float(np.sqrt((points**2).mean()))
     return (
         (chi - freedom) / float(np.sqrt(2.0 * freedom)),
         float(np.sqrt(beyond)) / height,
         worst / height if worst > max(6.0 * noise, ODD_ONE_OUT * float(np.sqrt((few**2).mean()))) else 0.0,
+        point / height if point > max(6.0 * np.sqrt(3.0) * noise, ODD_ONE_OUT * usual) else 0.0,
     )

@@ -40,6 +40,15 @@ def mean_of_few(values: FloatArray) -> float:
     return float(sum(values.tolist()) / len(values))
 
 
+def step_of(signal: FloatArray) -> float:
+    """Return the step to which a signal is rounded: the smallest difference between any two of its values."""
+    values = np.unique(signal)
+    apart = np.diff(values)
+    # Decimal fractions are not exact as doubles: what differs by less than this is one and the same value.
+    apart = apart[apart > 1e-9 * max(abs(float(values[0])), abs(float(values[-1])))]
+    return float(apart.min()) if len(apart) else 0.0
+
+
 def noise_sds(signal: FloatArray, lag: int = 1) -> FloatArray:
     """Return (…,) the standard deviation of the noise in signals (…, n), from differences at `lag`.
 
