@@ -48,6 +48,9 @@ def test_a_wrongly_cut_last_peak_does_not_bring_a_dead_column_back() -> None:
     assert left_out_words(told) in told.reason == "doubtful and left out: the peak of A-011"
     assert told.with_doubted is not None
     assert told.with_doubted.state == "unclear"
+    assert told.end_h == 64.0
+    assert told.curve_h[-1] <= 64.0
+    assert told.remaining.value == pytest.approx(66.5, abs=1.5)
 
 
 def test_a_run_of_wrongly_cut_peaks_does_not_speak_for_itself() -> None:

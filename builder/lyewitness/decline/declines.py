@@ -386,7 +386,7 @@ def _bare(task: Task, percent: FloatArray, counted: NDArray[np.bool_], choices: 
         lives.append((held_back(life, hours, percent, out, line), limit, line))
     names = tuple(name for name, left in zip(series.injections, out, strict=True) if left)
     bare = Decline(
-        series, value, spread, len(counted), read_only(percent), names, names, end_h=float(hours[-1]),
+        series, value, spread, len(counted), read_only(percent), names, names, end_h=float(hours[~out][-1]),
         remaining=Estimate(reason=why), rate_per_h=Estimate(reason=why), reason=why,
     )  # fmt: skip
     bare = replace(bare, reason="; ".join(part for part in (why, left_out_words(bare)) if part))
@@ -422,7 +422,7 @@ def _decline(task: Task, percent: FloatArray, counted: NDArray[np.bool_], view: 
         noise_growth=float(np.exp(noise.growth[row])) if judged else None,
         noise_growth_p=float(noise.growth_p[row]) if judged else None,
         errors_last=band.lasting,
-        end_h=view.end_h,
+        end_h=float(series.exposure_h[~left_out][-1]),
     )
     if view.drifting is not view.bands:
         drifted = [
@@ -495,32 +495,33 @@ def _with_band(decline: Decline, view: _View, band: Band) -> Decline:
     No metric is below zero. That it rises to twice all that was measured and comes back between two
     injections is no more than what few injections cannot exclude: curve and band end there.
     """
-    most = 2.0 * max(float(decline.percent.max()), decline.limit_percent or 0.0)
-    run = view.hours <= view.end_h
+    out = np.isin(decline.series.injections, decline.doubted)
+    most = 2.0 * max(float(decline.percent[~out].max()), decline.limit_percent or 0.0)
+    end_h = view.end_h if decline.end_h is None else decline.end_h
+    run = view.hours <= end_h
+    drawn = run | (view.hours <= (view.choices.extrapolate_to_h or 0.0)) | (end_h >= view.end_h)
+
+    def at_end(curve: FloatArray) -> float:
+        return float(np.interp(end_h, view.hours, curve))
 
     def held(edge: FloatArray) -> FloatArray:
         return np.maximum(np.where(run, np.minimum(edge, most), edge), 0.0)
 
     edges = _edges(band, decline.band_carries_reference)
-    value = _at_end(view, held(edges.curve))
-    shift = value - _at_end(view, band.relative.curve)
-    ends = np.clip([_at_end(view, end) + shift for end in (band.relative.low, band.relative.high)], 0.0, most)
+    value = at_end(held(edges.curve))
+    shift = value - at_end(band.relative.curve)
+    ends = np.clip([at_end(end) + shift for end in (band.relative.low, band.relative.high)], 0.0, most)
     remaining = Estimate(value, min(float(ends[0]), value), max(float(ends[1]), value))
     began = float(decline.series.exposure_h[: decline.reference_n].mean())
     return replace(
         decline,
-        curve_h=read_only(view.hours),
-        curve_percent=read_only(held(edges.curve)),
-        curve_low=read_only(held(edges.low)),
-        curve_high=read_only(held(edges.high)),
+        curve_h=read_only(view.hours[drawn]),
+        curve_percent=read_only(held(edges.curve)[drawn]),
+        curve_low=read_only(held(edges.low)[drawn]),
+        curve_high=read_only(held(edges.high)[drawn]),
         remaining=remaining,
-        rate_per_h=mean_rate(remaining, view.end_h - began),
+        rate_per_h=mean_rate(remaining, end_h - began),
     )
-
-
-def _at_end(view: _View, curve: FloatArray) -> float:
-    """Return the value of a curve where the test ended."""
-    return float(np.interp(view.end_h, view.hours, curve))
 
 
 def mean_rate(remaining: Estimate, hours: float) -> Estimate:

@@ -125,7 +125,7 @@ class Decline:
     band_carries_reference: bool = True
     """Whether the band holds the reference's uncertainty: not where the limit is in the metric's own unit."""
     end_h: float | None = None
-    """Exposure of the last used injection, hours."""
+    """Exposure of the last injection that counts, hours: used, and not left out as doubtful."""
     remaining: Estimate = field(default_factory=Estimate)
     """% of the reference at `end_h`, from the fitted curve."""
     rate_per_h: Estimate = field(default_factory=Estimate)

@@ -247,10 +247,14 @@ def _by_lines(declines: Sequence[Decline], logarithmic: bool, confidence: float)
     )
     limits = [decline.limit for decline in declines if decline.limit is not None]
     falling = limits[0].at_least is not None or limits[0].at_least_percent is not None
+    sound = [~np.isin(decline.series.injections, decline.doubted) for decline in declines]
     batches: list[Batch] = [
-        (decline.series.exposure_h, np.log(decline.percent) if logarithmic else decline.percent)
-        for decline in declines
-        if len(decline.percent) >= LEAST_POINTS
+        (
+            decline.series.exposure_h[own],
+            np.log(decline.percent[own]) if logarithmic else decline.percent[own],
+        )
+        for decline, own in zip(declines, sound, strict=True)
+        if np.count_nonzero(own) >= LEAST_POINTS
     ]
     found = shelf_life(batches, log(limit) if logarithmic else limit, falling, confidence=confidence)
     of = "lines of the logarithm" if logarithmic else "lines"

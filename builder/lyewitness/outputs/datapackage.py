@@ -82,7 +82,8 @@ _TEXT: Mapping[str, str] = {
     "life_state": "reached, not reached, unclear or not measured",
     "measured_life_state": "The same of the life as measured, before it was widened for what a logged pH did",
     "state": "State of the life (reached, not reached, unclear, not measured), or of a particle in a picture",
-    "outlying": "Injections, separated by blanks, that lie outside the band of the decline; kept and shown",
+    "outlying": "Injections, separated by blanks, outside the band of the decline, or whose peak is "
+    "doubtful ('reason' names these); kept and shown",
     "reason": "Why a value is missing or an end of an interval is open",
     "group_a": "First type of the pair", "group_b": "Second type of the pair",
     "method": "Test or estimator by which the row was had",
