@@ -6,6 +6,8 @@ import pytest
 from lyewitness.decline.beyond import furthest
 from tests.foretold import Held, held
 
+pytestmark = pytest.mark.usefixtures("lives_alone")
+
 SEEDS = range(60)
 """Other than those for which the method page gives shares."""
 
@@ -17,6 +19,7 @@ def _sum(kinds: tuple[str, ...], part: float) -> Held:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("part", [1 / 3, 2 / 3])
 def test_foretold_crossings_hold_the_truth(part: float) -> None:
     """Delayed, two-phase and accelerating laws with errors by the day: nine in ten intervals hold it."""

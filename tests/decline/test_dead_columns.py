@@ -11,6 +11,8 @@ from lyewitness.words.arrays import FloatArray
 from tests.decline.simulated_series import delayed, first_order, sigmoid, straight_line
 from tests.decline.test_lives import judged
 
+pytestmark = pytest.mark.usefixtures("lives_alone")
+
 LAWS = (first_order, straight_line, delayed, sigmoid)
 
 

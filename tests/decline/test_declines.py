@@ -177,12 +177,13 @@ def test_units_change_nothing(value_factor: float, hour_factor: float, seed: int
             assert two == pytest.approx(one * hour_factor, rel=1e-4)
 
 
+@pytest.mark.usefixtures("lives_alone")
 def test_company_of_its_own_column_changes_nothing() -> None:
-    """A series has the same life by itself as among hundreds: only other columns tell of its noise."""
+    """A series has the same life by itself as among a hundred: only other columns tell of its noise."""
     rng = np.random.default_rng(9)
-    tasks = [Task(simulate_column(rng, first_order, 60.0).series, (LIMIT,)) for _ in range(310)]
+    tasks = [Task(simulate_column(rng, first_order, 60.0).series, (LIMIT,)) for _ in range(110)]
     together = judge_declines(tasks, Choices())
-    for index in (0, 155, 309):
+    for index in (0, 55, 109):
         (alone,) = judge_declines([tasks[index]], Choices())
         assert life_of(alone) == pytest.approx(life_of(together[index]), rel=1e-6)
 
@@ -206,6 +207,26 @@ def test_column_volumes_unknown_is_said() -> None:
     assert found.life.column_volumes.reason == "flow or void volume is not known"
 
 
+def test_no_life_rests_on_the_shapes_that_name_a_decline(request: pytest.FixtureRequest) -> None:
+    """Without them lives, bands, what remains and what is outlying are the same to the last bit."""
+    hours, rng = exposures(), np.random.default_rng(7)
+    values = [12_000.0 * noisy(rng, law(hours, 60.0), 1.0) for law in LAWS.values()]
+    values[1][9] *= 0.8
+    tasks = [
+        Task(replace(series_of(hours, value), column=f"c{n}"), (LIMIT,)) for n, value in enumerate(values)
+    ]
+    named = judge_declines(tasks, Choices())
+    request.getfixturevalue("lives_alone")
+    for one, other in zip(named, judge_declines(tasks, Choices()), strict=True):
+        assert other.model is not None
+        assert other.model.name == "steady"
+        assert (one.life, one.remaining, one.rate_per_h) == (other.life, other.remaining, other.rate_per_h)
+        assert (one.outlying, one.errors_last, one.if_drifting) == (
+            other.outlying, other.errors_last, other.if_drifting,
+        )  # fmt: skip
+        assert one.curve_low.tobytes() == other.curve_low.tobytes()
+
+
 def numbers_in(found: Decline) -> list[float]:
     """Return every number that a decline states."""
     estimates = (found.life.hours, found.life.column_volumes, found.remaining, found.rate_per_h)
@@ -215,6 +236,7 @@ def numbers_in(found: Decline) -> list[float]:
     return [*ends, *(value for value in own if value is not None), *arrays]
 
 
+@pytest.mark.slow
 @settings(max_examples=150, deadline=None)
 @given(
     st.lists(st.tuples(st.integers(0, 12), st.floats(0.0, 1e7)), min_size=0, max_size=16),

@@ -14,6 +14,8 @@ from tests.decline.simulated_series import LIMIT
 from tests.decline.test_lives import series_of
 from tests.lasting_errors import counted
 
+pytestmark = pytest.mark.usefixtures("lives_alone")
+
 HOURS = np.concatenate([[0.0, 0.1, 0.2], np.linspace(8.0, 120.0, 15)])
 DAY = np.floor(HOURS / 24.0).astype(int)
 SEED = 4_400

@@ -78,6 +78,7 @@ def test_wilson_interval_of_a_share() -> None:
     assert Share(15, 20).within() == pytest.approx((0.5313, 0.8881), abs=2e-4)
 
 
+@pytest.mark.usefixtures("lives_alone")
 def test_a_few_studies_run_through() -> None:
     """The calibration runs from simulation to shares, and the same seed gives the same ones."""
     kind = Kind("a few", ((delayed, 40.0), (delayed, 80.0)))
@@ -91,6 +92,7 @@ def test_a_few_studies_run_through() -> None:
     assert one["said to differ the wrong way"].held == 0
 
 
+@pytest.mark.usefixtures("lives_alone")
 def test_rehearsed_columns_hold_their_lives() -> None:
     """Lives of columns from the rehearsal's own generator are held by nine in ten intervals or more."""
     shares = calibrate_rehearsed(6, 11)
@@ -99,6 +101,7 @@ def test_rehearsed_columns_hold_their_lives() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("lives_alone")
 def test_short_calibration_finds_nothing_far_off() -> None:
     """The short form runs through every kind, writes nothing, and finds no number surely wrong.
 

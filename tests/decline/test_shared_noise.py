@@ -118,37 +118,30 @@ def width(decline: Decline) -> float:
     return np.nan if low is None or high is None else high - low
 
 
-def held(some: list[tuple[list[Task], list[float]]]) -> float:
+def held(declines: list[Decline], some: list[tuple[list[Task], list[float]]]) -> float:
     """Return the share of lives that are held."""
-    return float(
-        np.mean(
-            [
-                holds(decline, life)
-                for tasks, lives in some
-                for decline, life in zip(judge_declines(tasks, Choices()), lives, strict=True)
-            ]
-        )
-    )
+    every = [life for _, lives in some for life in lives]
+    return float(np.mean([holds(one, life) for one, life in zip(declines, every, strict=True)]))
 
 
+@pytest.mark.usefixtures("lives_alone")
 def test_columns_together_know_days_from_bends() -> None:
     """Of 48 injections over five days a column alone holds two lives in three; six together hold more."""
-    assert held(studies(by_day, 48, 10)) > 0.82
+    some = studies(by_day, 48, 10)
+    assert held([one for tasks, _ in some for one in judge_declines(tasks, Choices())], some) > 0.82
 
 
+@pytest.mark.slow
+@pytest.mark.usefixtures("lives_alone")
 @pytest.mark.parametrize("n", [8, 12, 24])
 def test_clean_columns_are_no_less_sure_for_it(n: int) -> None:
     """Where errors are independent, bands are as narrow as those of each column by itself, and hold."""
     some = studies(independent, n, 10)
-    ratios = []
-    for tasks, _ in some:
-        together = judge_declines(tasks, Choices())
-        ratios += [
-            width(one) / width(judge_declines([task], Choices())[0])
-            for one, task in zip(together, tasks, strict=True)
-        ]
+    together = [one for tasks, _ in some for one in judge_declines(tasks, Choices())]
+    alone = [judge_declines([task], Choices())[0] for tasks, _ in some for task in tasks]
+    ratios = [width(one) / width(other) for one, other in zip(together, alone, strict=True)]
     assert np.nanmedian(ratios) < 1.1
-    assert held(some) > 0.9
+    assert held(together, some) > 0.9
 
 
 def test_the_order_of_columns_changes_nothing() -> None:

@@ -14,6 +14,8 @@ from lyewitness.words.lives import tell
 from lyewitness.words.phrases import SPELLED, columns_of, kind_of
 from tests.findings.messy import messy
 
+pytestmark = pytest.mark.slow
+
 NUMBER = r"(\d+(?:\.\d+)?)"
 INTERVAL = re.compile(rf"(?<![\d.]){NUMBER}(?: (?:h|%))? \({NUMBER} to {NUMBER}\)")
 COUNT = (

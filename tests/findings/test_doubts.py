@@ -39,6 +39,7 @@ def test_the_exposure_leaves_out_the_power_cut(ran: tuple[Report, Truth, Path]) 
         assert injection.exposure_h == pytest.approx(truth.exposure_h[injection.id], abs=0.1)
 
 
+@pytest.mark.slow
 def test_each_line_can_be_put_in_its_place(ran: tuple[Report, Truth, Path]) -> None:
     """With all lines put in, nothing is doubtful any more, and the lives are those that were foretold."""
     report, _, folder = ran

@@ -72,6 +72,7 @@ def test_a_spike_is_no_dip() -> None:
 BUBBLES: dict[str, Callable[[Floats], Floats]] = {"A1-05": passing, "A2-10": caught, "P2-11": dark}
 
 
+@pytest.mark.slow
 def test_bubbles_are_told_apart_from_foreign_peaks(tmp_path: Path) -> None:
     """Up and down, narrower than the column can make a peak, or downwards: each is called a bubble."""
     write(tmp_path / "study", seed=3)

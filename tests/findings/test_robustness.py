@@ -12,6 +12,8 @@ from lyewitness.findings.records import Findings
 from lyewitness.study.records import Limit
 from tests.findings.making import evidence_of, found_in, judged
 
+pytestmark = pytest.mark.slow
+
 LIMITS = (
     Limit("plate_number_half_height", at_least_percent=80.0),
     Limit("retention_factor", at_least_percent=90.0),
