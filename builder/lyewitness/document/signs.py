@@ -54,8 +54,14 @@ def _of_column(edition: Edition, column: str) -> Section:
 
 
 def signs_of(edition: Edition, column: str) -> Iterator[Signs]:
-    """Yield what the signs on one column speak for and against; nothing where there are none."""
-    signs = [_sign(edition, sign) for sign in edition.report.findings.signs if sign.column == column]
+    """Yield what the signs on one column speak for and against; nothing where there are none.
+
+    First what can explain the failure: what moves one marker by a few per cent may surely be there and is no
+    cause of it.
+    """
+    seen = [sign for sign in edition.report.findings.signs if sign.column == column]
+    seen.sort(key=lambda sign: (_place(sign), not sign.explains, -sign.support))
+    signs = [_sign(edition, sign) for sign in seen]
     if signs:
         yield Signs(
             tuple(sign for sign in signs if sign.verdict_class != "speaks-against"),
@@ -97,10 +103,12 @@ def by_mechanism(signs: Iterable[Seen]) -> list[list[Seen]]:
     return sorted(together.values(), key=_rank)
 
 
-def _rank(signs: Sequence[Seen]) -> tuple[int, int, int]:
-    """Return what sorts a mechanism: on how many columns it is spoken for, or left open, and how firmly."""
+def _rank(signs: Sequence[Seen]) -> tuple[int, int, int, int]:
+    """Return what sorts a mechanism: on how many columns it is spoken for and explains what failed first, on
+    how many it is spoken for, or left open, and how firmly."""
     counted = Counter(sign.verdict for sign in signs)
-    return -counted["speaks for"], -counted["cannot tell"], -max(sign.support for sign in signs)
+    causes = sum(sign.verdict == "speaks for" and sign.explains for sign in signs)
+    return -causes, -counted["speaks for"], -counted["cannot tell"], -max(sign.support for sign in signs)
 
 
 def _verdict_row(edition: Edition, signs: Sequence[Seen], columns: tuple[str, ...]) -> Row:

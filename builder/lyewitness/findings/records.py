@@ -106,6 +106,8 @@ class Sign:
     """Those of `reasons` that count neither way: not known, or too near to the threshold."""
     support: int = 0
     """Weight of what speaks for less weight of what speaks against; signs of a column stand by it."""
+    explains: bool = False
+    """Whether the mechanism can by itself bring about what failed first on the column."""
 
 
 @dataclass(frozen=True, slots=True)

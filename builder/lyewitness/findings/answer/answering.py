@@ -5,6 +5,7 @@ In: `Evidence`, the audit's `Point`s, the failure signs. Out: `Answer`s.
 What the failure signs of a group say together is never more than indicated: signs are no proof of a cause.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from statistics import fmean
@@ -38,6 +39,7 @@ from lyewitness.findings.records import Answer, Because, Check, ChemistryFact, C
 from lyewitness.findings.signs.observations import PICTURES, late_pictures
 from lyewitness.findings.signs.weighing import RULES, SKIN, VOID
 from lyewitness.study.records import Question
+from lyewitness.words.metrics import the_metric
 from lyewitness.words.names import joined
 from lyewitness.words.numbers import p_value, stated, with_unit
 from lyewitness.words.phrases import (
@@ -70,7 +72,10 @@ def sign_claims(
         found = _favoured(columns, signs)
         failed = [f.column for f in evidence.judgement.first_failures if f.group == group and f.metric]
         if found:
-            ranked = sorted(found, key=lambda m: (-len(found[m]), -_support(m, found[m], signs)))
+            causes = {m: _explained(m, found[m], signs) for m in found}
+            ranked = sorted(found, key=lambda m: (-causes[m], -len(found[m]), -_support(m, found[m], signs)))
+            opened = _unexplained(evidence, scope, group, found, signs)
+            yield from opened
             named = {mechanism: found[mechanism] for mechanism in ranked[:MOST_NAMED]}
             parcels = _told_together(named, signs)
             left = _not_excluded(named, ranked, signs)
@@ -82,7 +87,7 @@ def sign_claims(
                     together,
                     len(columns),
                     rest,
-                    also=place > 0,
+                    also=place > 0 or bool(opened),
                     against=_against(together, signs),
                 )
                 links = _chemistry(group, facts) if DISSOLVING & set(together) else ()
@@ -92,6 +97,36 @@ def sign_claims(
             text = f"{CANNOT_TELL} from these data why {columns_of(group)} declined"
             links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
             yield Claim(scope.claim_id("signs", group), run_together([text]), "not settled", links)
+
+
+def _explained(mechanism: str, on: Sequence[str], signs: Sequence[Sign]) -> int:
+    """Return on how many of these columns a mechanism can explain what failed first."""
+    return sum(sign.explains for sign in signs if sign.mechanism == mechanism and sign.column in on)
+
+
+def _unexplained(
+    evidence: Evidence, scope: Scope, group: str, found: Mapping[str, Sequence[str]], signs: Sequence[Sign]
+) -> list[Claim]:
+    """Return that the signs do not tell why the columns failed, where none that is favoured explains it.
+
+    A cause of something else would stand there as that of the failure.
+    """
+    inside = {column.id for column in under_one_stress(evidence.study, group)}
+    firsts = [f for f in evidence.judgement.first_failures if f.column in inside and f.metric]
+    failed = [f.column for f in firsts]
+    explained = {s.column for s in signs if s.explains and s.column in found.get(s.mechanism, ())}
+    if not failed or 2 * len(explained & set(failed)) >= len(failed):
+        return []
+    (first, count), *_ = Counter((f.marker, f.metric) for f in firsts).most_common(1)
+    what = the_metric(*first) if count == len(firsts) else f"{the_metric(*first)} and others"
+    may = Counter(
+        s.mechanism for s in signs if s.explains and s.column in failed and s.verdict == "cannot tell"
+    )
+    left = [mechanism for mechanism, on in may.most_common() if 2 * on > len(failed)]
+    text = f"the signs do not tell why {columns_of(group)} failed first by {what}"
+    others = f"not excluded: {', or '.join(left)}" if left else ""
+    links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
+    return [Claim(scope.claim_id("signs", group), run_together([text, others]), "not settled", links)]
 
 
 def _against(together: Mapping[str, Sequence[str]], signs: Sequence[Sign]) -> str:

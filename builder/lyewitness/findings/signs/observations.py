@@ -15,6 +15,7 @@ from lyewitness.chemistry.bed import CARBON, WITHOUT_SILICA
 from lyewitness.decline.records import Decline
 from lyewitness.findings.changes import (
     Change,
+    change_between,
     change_of,
     change_over_markers,
     course_words,
@@ -217,6 +218,35 @@ def _soluble(evidence: Evidence, column_id: str) -> Observed:
     )
 
 
+AT_REST = 1.0
+"""Per cent within which retention stands still: what a pump and an oven repeat within (common practice)."""
+LITTLE = 10.0
+"""Per cent of retention: a phase that lost more than that is not what an equilibration leaves behind."""
+
+
+def _goes_on(evidence: Evidence, column: str) -> Observed:
+    """Observe whether the neutrals' retention, that fell by little, still fell over the last half.
+
+    Not known where it lost nothing or more, or the last half is too short to tell.
+    """
+    markers = evidence.roles("neutral")
+    whole = change_over_markers(evidence, column, markers, "retention_factor")
+    late = []
+    for marker in markers:
+        values = evidence.values(column, marker, "retention_factor")
+        half = values[len(values) // 2 :]
+        part = len(half) // 2
+        found = change_between(half[:part], half[-part:]) if part > 1 else None
+        late += [found] if found is not None else []
+    if whole is None or not late or not whole.falls_by(AT_REST) or whole.low < -LITTLE:
+        return Observed()
+    mean = Change(
+        fmean(one.percent for one in late), fmean(one.low for one in late), fmean(one.high for one in late)
+    )
+    rests = mean.holds_within(AT_REST)
+    return Observed(seen=False if rests else None, words=f"{mean} over the last half" if rests else "")
+
+
 def _symmetry_alike(evidence: Evidence, column: str) -> Observed:
     """Observe whether the symmetry of all retained markers moved alike: within 10 % of each other."""
     markers = evidence.roles("neutral", "base", "acid")
@@ -373,6 +403,7 @@ OBSERVABLES: Mapping[str, Observe] = {
     "silica in the particle": _silica,
     "a bonded phase": _bonded,
     "silica in hot alkali": _soluble,
+    "retention of neutrals goes on falling": _goes_on,
     "symmetry of all alike": _symmetry_alike,
     "retention alike on all columns": _alike("retention_factor", "neutral"),
     "bases alike on all columns": _alike("retention_factor", "base"),

@@ -15,6 +15,7 @@ from typing import Literal
 
 from lyewitness.findings.changes import Change
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.swings import followed_in
 from lyewitness.findings.records import Sign
 from lyewitness.findings.signs.observations import OBSERVABLES, Observed
 from lyewitness.words.phrases import percent, sentence
@@ -65,6 +66,11 @@ RULES = (
     Rule(BONDED, "retention of neutrals", "falls", 3, 2, True, "the phase carries a neutral's retention"),
     Rule(BONDED, "plates of neutrals", "holds", 10, 1, False, "the bed stays as it was packed"),
     Rule(BONDED, "hold-up time", "holds", 3, 1, False, "the flow and the volume of the bed stay"),
+    Rule(
+        BONDED, "retention of neutrals goes on falling", "seen", 0, 0, False,
+        "loss goes on while the stress does; what comes to rest after a few per cent has equilibrated",
+        vetoes=True,
+    ),
     Rule(BONDED, "a bonded phase", "seen", 0, 0, False, "what is not there cannot be lost", vetoes=True),
     Rule(VOID, "plates of neutrals", "falls", 10, 2, True, "a gap in the bed broadens every peak"),
     Rule(VOID, "plates of bases", "falls", 10, 1, False, "a gap in the bed broadens every peak"),
@@ -138,6 +144,44 @@ RULES = (
 """The table. A negative weight: met, it speaks against."""
 
 
+BED = frozenset({"plate_number_half_height", "plate_number_tangent", "symmetry_factor", "pressure_bar"})
+REACHES: Mapping[str, frozenset[str]] = {
+    BONDED: frozenset({"retention_factor", "retention_time_min", "resolution"}),
+    VOID: BED | {"hold_up_time_min", "resolution"},
+    SETTLED: BED | {"resolution"},
+    SKIN: BED | {"hold_up_time_min", "resolution"},
+    SILANOLS: frozenset({"symmetry_factor", "plate_number_half_height", "resolution"}),
+    BLOCKED: BED | {"resolution"},
+    PH: frozenset({"retention_factor", "retention_time_min"}),
+    FLOW: frozenset({"retention_time_min", "hold_up_time_min"}),
+    TEMPERATURE: frozenset({"retention_factor", "retention_time_min"}),
+    DECAY: frozenset({"peak_area"}),
+}
+"""What each mechanism moves far enough for a limit to be passed by it alone."""
+OF_CHARGE = (PH, SILANOLS)
+"""Mechanisms that reach what can bear a charge, and no neutral."""
+
+
+def _explains(evidence: Evidence, column: str, mechanism: str) -> bool:
+    """Return whether a mechanism can by itself bring about what failed first on a column.
+
+    The pH of the log only where it moved that marker by as much as its limit allows.
+    """
+    first = next((one for one in evidence.judgement.first_failures if one.column == column), None)
+    if first is None or not first.metric or first.metric not in REACHES[mechanism]:
+        return False
+    if first.marker and mechanism in OF_CHARGE and evidence.study.marker(first.marker).role == "neutral":
+        return False
+    decline = evidence.decline(column, first.marker, first.metric)
+    limit = decline.limit if decline is not None else None
+    ends = (
+        [end for end in (limit.at_least_percent, limit.at_most_percent) if end] if limit is not None else []
+    )
+    swings = [one.moved_percent[1] for one in followed_in(evidence) if one.marker == first.marker]
+    small = mechanism == PH and ends and swings and max(swings) < min(abs(100.0 - end) for end in ends)
+    return not small
+
+
 Verdict = Literal["speaks for", "speaks against", "cannot tell"]
 VERDICTS: tuple[Verdict, ...] = ("speaks for", "cannot tell", "speaks against")
 """In the order in which a column's signs stand."""
@@ -179,9 +223,12 @@ def signs_of(evidence: Evidence, column: str, rules: Sequence[Rule] = RULES) -> 
                 tuple(reasons["against"]),
                 tuple(reasons["open"]),
                 _support(own, met),
+                _explains(evidence, column, mechanism),
             )
         )
-    yield from sorted(signs, key=lambda sign: (VERDICTS.index(sign.verdict), -sign.support))
+    yield from sorted(
+        signs, key=lambda sign: (VERDICTS.index(sign.verdict), not sign.explains, -sign.support)
+    )
 
 
 def _support(rules: Sequence[Rule], met: Mapping[Rule, bool | None]) -> int:
