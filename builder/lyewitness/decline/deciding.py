@@ -25,20 +25,20 @@ def first_failure(column: str, group: str, declines: Sequence[Decline]) -> First
     failed = [decline for decline in limited if decline.life.state == "reached"]
     if not failed:
         return FirstFailure(column, group, "", "", _nothing_failed(limited))
-    first = min(failed, key=lambda decline: _ended_at(decline.life))
+    first = min(failed, key=lambda decline: ended_at(decline.life))
     latest = first.life.hours.high
     tied = [
         (decline.series.marker, decline.series.metric)
         for decline in limited
         if decline is not first
-        and _ended_at(decline.life) < inf
+        and ended_at(decline.life) < inf
         # One that was seen past its limit where the other was still within its own failed first.
         and (latest is None or (decline.life.hours.low or 0.0) < latest)
     ]
     return FirstFailure(column, group, first.series.marker, first.series.metric, first.life, tuple(tied))
 
 
-def _ended_at(life: Life) -> float:
+def ended_at(life: Life) -> float:
     """Return the hours at which a life ended, by the curve or else by the injections; inf for never."""
     if life.extrapolated or life.state not in ("reached", "unclear"):
         return inf

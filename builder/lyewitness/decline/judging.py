@@ -104,13 +104,18 @@ def under_one_stress(study: Study, group: str) -> tuple[Column, ...]:
 
 def compare_groups(study: Study, followed: Mapping[Followed, ByGroup]) -> tuple[Comparison, ...]:
     """Return every pair of groups compared on every marker and metric with a limit."""
+    return settle(compared(study, followed), study.choices, families_of(study, list(followed)))
+
+
+def compared(study: Study, followed: Mapping[Followed, ByGroup]) -> list[Comparison]:
+    """Return the same before anything is corrected for how many there are."""
     blocks = {column.id: column.block for column in study.columns}
     found: list[Comparison] = []
     for (marker, metric), groups in followed.items():
         sides = [side_of(group, members, blocks, study.choices) for group, members in groups.items()]
         pairs = [compare(marker, metric, a, b, study.choices) for a, b in combinations(sides, 2)]
         found.extend(with_control(pairs, sides, study.choices))
-    return settle(found, study.choices, families_of(study, list(followed)))
+    return found
 
 
 def side_of(group: str, declines: Sequence[Decline], blocks: Mapping[str, str], choices: Choices) -> Side:

@@ -11,14 +11,16 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell, tell_ratio
-from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.metrics import ANY_LIMIT, metric_of_marker
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import p_value
 
 
 def of_decline(decline: Decline) -> Because:
-    """Link to one decline, with its life in the label."""
+    """Link to one decline, with its life in the label; to the column where its life is by any limit."""
     series = decline.series
+    if series.metric == ANY_LIMIT:
+        return Because("column", series.column, f"{series.column}, by any limit: {tell(decline.life)}")
     target = f"{series.column}/{series.marker}/{series.metric}"
     words = f"{series.column}, {metric_of_marker(series.marker, series.metric)}"
     life = "" if decline.life.state == "not measured" else f": {tell(decline.life)}"
@@ -37,7 +39,10 @@ def of_columns(evidence: Evidence, group: str) -> tuple[Because, ...]:
 
 
 def of_comparison(comparison: Comparison) -> Because:
-    """Link to one comparison, with ratio and adjusted p value in the label."""
+    """Link to one comparison, with ratio and adjusted p value in the label.
+
+    One by any limit stands in no table: the lives that it rests on are linked beside it.
+    """
     target = f"{comparison.group_a}/{comparison.group_b}/{comparison.marker}/{comparison.metric}"
     first, second, ratio = upright(comparison)
     words = f"{first} against {second}"
@@ -45,6 +50,9 @@ def of_comparison(comparison: Comparison) -> Because:
     numbers = [f"life ratio {told}"] if told else []
     if comparison.p_adjusted is not None:
         numbers.append(p_value(comparison.p_adjusted))
+    if comparison.metric == ANY_LIMIT:
+        target, words = "lives", f"{words} by any limit"
+        return Because("figure", target, ": ".join([words, ", ".join(numbers)]) if numbers else words)
     return Because("comparison", target, ": ".join([words, ", ".join(numbers)]) if numbers else words)
 
 
@@ -92,6 +100,8 @@ def of_factors(marker: str, metric: str) -> Because:
 
 
 def of_decline_figure(marker: str, metric: str) -> tuple[Because, ...]:
-    """Link to the figure of a decline."""
+    """Link to the figure of a decline; several limits together have none."""
+    if metric == ANY_LIMIT:
+        return ()
     label = f"decline of {metric_of_marker(marker, metric)}"
     return (Because("figure", f"decline-{slug(marker)}-{slug(metric)}", label),)

@@ -10,7 +10,7 @@ from itertools import chain
 from lyewitness.decline.records import Judgement
 from lyewitness.findings.answer.answering import answer
 from lyewitness.findings.answer.outlook import outlook_of
-from lyewitness.findings.answer.question_scope import scope_of
+from lyewitness.findings.answer.question_scope import Scope, by_first_limits, scope_of
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import Point, lacking
 from lyewitness.findings.audit.sensitivity import judged_without
@@ -45,7 +45,7 @@ def find(
     if doubtful:
         without = judged_without(evidence, {one.injection for one in doubtful})
         evidence = replace(evidence, doubtful=doubtful, without_doubtful=without)
-    points = audit(evidence)
+    points = audit(_as_asked(evidence, study.questions[0])[1] if study.questions else evidence)
     signs = read_signs(evidence)
     chemistry = facts(study, measurements)
     own = [_points_for(evidence, points, question) for question in study.questions]
@@ -74,10 +74,13 @@ def _points_for(evidence: Evidence, points: tuple[Point, ...], question: Questio
     Where another metric decides it than the study as a whole, the points on the deciding metric are asked
     again; those that come out otherwise bear the question's id.
     """
-    deciding = scope_of(evidence, question).deciding
-    if deciding == evidence.judgement.deciding or not deciding[1]:
+    scope, asked = _as_asked(evidence, question)
+    first, _ = _as_asked(evidence, evidence.study.questions[0])
+    # What weighs on one group alone is the same by one limit as by any.
+    same = scope.by_any == first.by_any or len(scope.groups) == 1
+    if (scope.single == evidence.judgement.deciding and same) or not scope.single[1]:
         return points
-    asked_again = audit(replace(evidence, judgement=replace(evidence.judgement, deciding=deciding)))
+    asked_again = audit(asked)
     known = {point.check for point in points}
     return tuple(
         point
@@ -85,6 +88,17 @@ def _points_for(evidence: Evidence, points: tuple[Point, ...], question: Questio
         else replace(point, check=replace(point.check, id=joined(point.check.id, question.id)))
         for point in asked_again
     )
+
+
+def _as_asked(evidence: Evidence, question: Question) -> tuple[Scope, Evidence]:
+    """Return what a question is about, and the evidence as its audit takes it: decided by what decides it.
+
+    Where that is whichever limit comes first, the comparisons by it stand among the others.
+    """
+    told, scope = by_first_limits(evidence, scope_of(evidence, question))
+    deciding = scope.single if scope.single[1] else evidence.judgement.deciding
+    judgement = replace(evidence.judgement, deciding=deciding, comparisons=told.judgement.comparisons)
+    return scope, replace(evidence, judgement=judgement)
 
 
 def missing(evidence: Evidence, points: Sequence[Point]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from math import ceil, floor
 from typing import Protocol
 
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.metrics import metric_of
+from lyewitness.words.metrics import ANY_LIMIT, metric_of
 from lyewitness.words.numbers import DASH, fixed, in_step, interval, ratio_of, stated, with_unit
 from lyewitness.words.phrases import CANNOT_TELL, exposure, hours
 
@@ -62,16 +62,22 @@ def bound_of(limit: Bound) -> str:
 
 def falls_past(limit: Bound) -> str:
     """Return how a metric passes the limit: `falls below 80 % of its reference`."""
+    if limit.metric == ANY_LIMIT:
+        return "is passed"
     return f"{'falls below' if is_lower(limit) else 'rises above'} {bound_of(limit)}"
 
 
 def fell_past(limit: Bound) -> str:
     """Return how a metric passed the limit: `fell below 80 % of its reference`."""
+    if limit.metric == ANY_LIMIT:
+        return "was passed"
     return f"{'fell below' if is_lower(limit) else 'rose above'} {bound_of(limit)}"
 
 
 def falling_past(limit: Bound) -> str:
     """Return how a metric would pass the limit: `falling below 80 % of its reference`."""
+    if limit.metric == ANY_LIMIT:
+        return "being passed"
     return f"{'falling below' if is_lower(limit) else 'rising above'} {bound_of(limit)}"
 
 

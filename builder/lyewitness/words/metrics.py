@@ -196,8 +196,14 @@ def metric_of_marker(marker: str, metric: str) -> str:
     return f"{metric_name(metric)} of {marker}" if marker else metric_name(metric)
 
 
+ANY_LIMIT = "any_limit"
+"""Stands for a metric where a column is told by whichever of its limits it passed first."""
+
+
 def the_metric(marker: str, metric: str) -> str:
-    """Return a metric with its article, as a sentence has it."""
+    """Return a metric with its article, as a sentence has it; `any limit` where none is singled out."""
+    if metric == ANY_LIMIT:
+        return metric_name(metric)
     return f"the {metric_of_marker(marker, metric)}"
 
 

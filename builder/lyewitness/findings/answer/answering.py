@@ -18,6 +18,7 @@ from lyewitness.findings.answer.claims import (
     first_failure_claims,
     left_out_claims,
     life_claims,
+    metric_claims,
     pair_claims,
     ratio_words,
 )
@@ -27,7 +28,12 @@ from lyewitness.findings.answer.expectation import expectation_verdict
 from lyewitness.findings.answer.factor_claims import factor_claims, numbers_words, told_p
 from lyewitness.findings.answer.headline import headline
 from lyewitness.findings.answer.next_experiments import next_experiments, planned_groups
-from lyewitness.findings.answer.question_scope import Scope, scope_of
+from lyewitness.findings.answer.question_scope import (
+    Scope,
+    by_first_limits,
+    scope_of,
+    without_single_metric,
+)
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.recommending import advice, in_short, recommendations
@@ -242,7 +248,11 @@ def answer(
     facts: Sequence[ChemistryFact] = (),
 ) -> Answer:
     """Answer one question."""
-    scope = scope_of(evidence, question)
+    alone, plain = evidence, scope_of(evidence, question)
+    evidence, scope = by_first_limits(evidence, plain)
+    by_metric = tuple(points)
+    if scope.by_any:
+        points = without_single_metric(points)
     # What the groups' lives say is no answer to a question about a metric that has no limit and so no life.
     by_rate = without_limit(evidence, scope) is not None
     ranking = Ranking(scope.groups, ()) if by_rate else rank(evidence, points, scope)
@@ -251,13 +261,14 @@ def answer(
         *course_claims(evidence, points, scope),
         *pair_claims(evidence, scope, ranking),
         *life_claims(evidence, points, scope),
+        *(metric_claims(alone, by_metric, plain) if scope.by_any else ()),
         *left_out_claims(evidence, scope),
         *doubt_claims(evidence, scope),
         *cost_claims(evidence, points, scope),
         *([] if by_rate else span_claims(evidence, points, scope)),
         *first_failure_claims(evidence, points, scope),
         *sign_claims(evidence, scope, signs, facts),
-        *accelerated_claims(evidence, points, scope),
+        *accelerated_claims(alone, points, plain),
     )
     return Answer(
         question,
@@ -267,7 +278,7 @@ def answer(
         recommendations(evidence, points, scope, ranking, claims, planned_groups(evidence, scope, ranking)),
         next_experiments(evidence, points, scope, ranking, claims),
         expectation_verdict(evidence, points, scope, ranking, claims),
-        scope.deciding,
+        scope.single,
         advice(evidence, points, scope, ranking),
         spans_of(evidence, scope),
     )

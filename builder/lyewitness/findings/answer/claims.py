@@ -5,6 +5,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Claim`s with
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from math import ceil, floor, isclose
 
 from lyewitness.decline.deciding import key_of
@@ -15,7 +16,7 @@ from lyewitness.decline.records import Comparison, GroupLife, Life, LifeState
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.ranking import Pairing, Ranking, why_words
+from lyewitness.findings.answer.ranking import Pairing, Ranking, rank, why_words
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Strength
@@ -278,6 +279,23 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
             bounded(strength, points, (group,)),
             links,
         )
+
+
+def metric_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
+    """Say what the metric that would decide by itself tells, where the answer rests on any limit."""
+    ranking = rank(evidence, points, scope)
+    by = f"by {the_metric(*scope.deciding)} alone"
+    for pairing in ranking.pairings:
+        if pairing.verdict != "longer" or pairing.comparison is None:
+            continue
+        last = "last" if pairing.strength == "shown" else "seem to last"
+        order = f"{columns_of(pairing.first)} {last} longer than {columns_of(pairing.second)}"
+        text = run_together([f"{by}, {order}{ratio_words(pairing, scope)}", _reason_words(pairing, {})])
+        links = (because.of_comparison(pairing.comparison),)
+        yield Claim(scope.claim_id("alone", pairing.first, pairing.second), text, pairing.strength, links)
+    for claim in life_claims(evidence, points, scope):
+        prefix = scope.claim_id("life")
+        yield replace(claim, id=claim.id.replace(prefix, scope.claim_id("alone"), 1))
 
 
 def _is_wide(life: Life) -> bool:

@@ -121,11 +121,18 @@ def pace_of(evidence: Evidence, group: str, metric: Metric) -> Pace | None:
 
 
 def rate_replies(evidence: Evidence, scope: Scope) -> list[str]:
-    """Return how fast the deciding metric changes on each group, where that is asked."""
+    """Return how fast the metric that is named changes on each group, else the deciding one, where asked."""
     if not read_question(scope.question.text, evidence.study.groups).rate or not scope.deciding[1]:
         return []
-    said = _rates_words(scope.deciding, _paces(evidence, scope, scope.deciding))
+    metric = rated_metric(evidence, scope)
+    said = _rates_words(metric, _paces(evidence, scope, metric))
     return [said] if said else []
+
+
+def rated_metric(evidence: Evidence, scope: Scope) -> Metric:
+    """Return the metric of which a question asks how fast it goes: one that it names, else what decides."""
+    named = asked_metric(scope.question.text, evidence.study)
+    return next((metric for metric in named if _paces(evidence, scope, metric)), scope.single)
 
 
 def _paces(evidence: Evidence, scope: Scope, metric: Metric) -> list[Pace]:

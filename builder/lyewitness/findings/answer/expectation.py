@@ -22,7 +22,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_clauses,
     with_subject,
 )
-from lyewitness.findings.answer.use_claims import Held, held, held_words, span_words, tally
+from lyewitness.findings.answer.use_claims import Held, by_limit, held, held_words, span_words, tally
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
@@ -31,7 +31,17 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_known, is_vague, lasting, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import stated
-from lyewitness.words.phrases import CANNOT_TELL, columns_of, down, hours, listed, run_together, spelled
+from lyewitness.words.phrases import (
+    CANNOT_TELL,
+    columns_of,
+    down,
+    hours,
+    kind_of,
+    listed,
+    run_together,
+    share_of,
+    spelled,
+)
 
 Leaning = Literal["borne out", "same way", "fits", "in part", "contradicted", "against", "open", "unread"]
 LEADS: Mapping[Leaning, str] = {
@@ -207,7 +217,18 @@ def _data(evidence: Evidence, scope: Scope) -> str:
         + (lasting(life.life) if is_known(life.life) else f"({tell(life.life)})")
         for group, life in lives
     )
-    return said or f"{CANNOT_TELL} how long any group lasts"
+    if not said:
+        return f"{CANNOT_TELL} how long any group lasts"
+    others = []
+    for group, _ in lives:
+        if failed := scope.failed_sooner(evidence, group):
+            columns = len(scope.usable_lives(evidence, group, every_limit=True))
+            which = share_of(len(failed), columns, f"{kind_of(group)} column")
+            others.append(f"{which} failed by another limit ({by_limit(failed)})")
+    if not others:
+        return said
+    # One limit alone does not tell how long a column was of use.
+    return f"by {the_metric(*scope.deciding)} alone, {said}; {'; '.join(others)}"
 
 
 def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected) -> Judged:

@@ -6,6 +6,7 @@ the claims behind it are.
 
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from lyewitness.decline.factors import designs_of
 from lyewitness.decline.records import Decline, GroupLife
@@ -16,6 +17,7 @@ from lyewitness.findings.answer.course_replies import (
     asked_worse,
     course_replies,
     rate_replies,
+    rated_metric,
     without_limit,
 )
 from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
@@ -23,7 +25,7 @@ from lyewitness.findings.answer.factor_claims import headline_words
 from lyewitness.findings.answer.factor_replies import factor_replies, factors_untold
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.ranking import Pairing, Ranking
+from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
 from lyewitness.findings.answer.reading_questions import (
     EARLIER,
     Expected,
@@ -33,11 +35,17 @@ from lyewitness.findings.answer.reading_questions import (
     read_ratio,
 )
 from lyewitness.findings.answer.recommending import replacement
-from lyewitness.findings.answer.use_claims import asked_spans, held, other_limit_words, reply_words
+from lyewitness.findings.answer.use_claims import (
+    asked_spans,
+    first_limit_words,
+    held,
+    other_limit_words,
+    reply_words,
+)
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import swing_words
-from lyewitness.study.questions import named_factors
+from lyewitness.study.questions import asked_metric, named_factors
 from lyewitness.words.lives import falling_past, falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import rounded, stated, with_unit
@@ -66,7 +74,31 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     said = [*spans, *cost_replies(evidence, points, scope)]
     if not said:
         said = factor_replies(evidence, scope, ranking) or _yes_or_no(evidence, points, scope, ranking)
-    return [*said, *rate_replies(evidence, scope)]
+    return [*said, *(_slowed(evidence, points, scope) or rate_replies(evidence, scope))]
+
+
+SLOWING = re.compile(r"\b(slow(s|er|ed|ing)?|delay(s|ed)?|reduc(e|es|ed|ing)|lessens?)\b", re.IGNORECASE)
+"""How a question sounds that asks whether one type keeps a metric from going as fast as another does."""
+
+
+def _slowed(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
+    """Return yes or no to `does A slow the tailing of the base?`, with the rates; nothing where not asked."""
+    text, metric = scope.question.text, rated_metric(evidence, scope)
+    asks = read_question(text, evidence.study.groups)
+    if not (asks.yes_or_no and SLOWING.search(text)) or len(scope.compared) != 2 or not scope.asked:
+        return []
+    rates = rate_replies(evidence, scope)
+    if not rates or metric not in asked_metric(text, evidence.study):
+        return []
+    subject = scope.asked[0]
+    (other,) = (group for group in scope.compared if group != subject)
+    found = rank(evidence, points, replace(scope, deciding=metric)).of(subject, other)
+    slower = "" if found is None else found.slower or (found.first if found.verdict == "longer" else "")
+    if found is None or not slower:
+        return [f"{CANNOT_TELL} whether it does so more slowly on {columns_of(subject)}: {rates[0]}"]
+    strength = found.pace if found.slower else found.strength
+    word = "Yes" if slower == subject else "No"
+    return [f"{word}{'' if strength == 'shown' else f', {order_words.AS_FAR}'}: {rates[0]}", *rates[1:]]
 
 
 def _factor_held(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
@@ -211,9 +243,9 @@ def _to_know(evidence: Evidence, scope: Scope) -> list[str]:
     expected = [f"by their courses so far, {expected_together(soonest[:MOST_NAMED])}"] if soonest else []
     return [
         *sound,
-        *other_limit_words(evidence, scope),
+        *([] if scope.by_any and len(scope.groups) > 1 else other_limit_words(evidence, scope)),
         *expected,
-        *swing_words(evidence, scope.deciding, scope.groups),
+        *swing_words(evidence, scope.single, scope.groups),
     ]
 
 
@@ -371,6 +403,11 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         lasts = lasting(life, "last") if life.state == "reached" else lasting(life)
         here = f"at these conditions, {to_limit(lives[0], the_metric(*scope.deciding), typical=True)}"
         return [f"{columns_of(scope.groups[0])} {lasts} {here}"]
+    if scope.by_any:
+        seen = first_limit_words(evidence, scope)
+        verdict = _by_any_limit(evidence, scope, ranking)
+        # Where not all is settled, what was seen says more than that we cannot tell.
+        return [verdict, *seen] if ranking.longest else [*seen, verdict]
     if ranking.longest:
         against = _against(ranking.longest, lives)
         return [f"{_winner(scope, ranking)}: {against}{'' if scope.named else f', {until}'}"]
@@ -381,6 +418,14 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         return [f"{none}: {said}, {until}", *paces]
     verdict = _partly(evidence, scope, ranking)
     return [verdict, _lives_words(lives, scope)]
+
+
+def _by_any_limit(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
+    """Return who lasts longest by whichever limit is passed first; when that was stands behind it."""
+    if ranking.longest:
+        rest = [_open_words(scope, ranking, others_told=True)] if ranking.open_pairs else []
+        return "; ".join([_winner(scope, ranking), *rest, *_single_columns(evidence, scope)])
+    return _partly(evidence, scope, ranking)
 
 
 def _single(life: GroupLife, scope: Scope) -> str:

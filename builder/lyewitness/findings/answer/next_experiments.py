@@ -16,6 +16,7 @@ from lyewitness.decline.comparing import (
     success_run,
     upper_sd,
 )
+from lyewitness.decline.deciding import key_of
 from lyewitness.findings import because
 from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.question_scope import Scope, middle_h
@@ -108,7 +109,7 @@ def _open_pairs(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[Pair
 def planned_groups(evidence: Evidence, scope: Scope, ranking: Ranking) -> frozenset[str]:
     """Return the groups of which the plans say how many columns they want."""
     spans = {group for _, groups in _span_plans(evidence, scope) for group, _ in groups}
-    pairs = _open_pairs(evidence, scope, ranking) if swing_of(evidence, scope.deciding) is None else []
+    pairs = _open_pairs(evidence, scope, ranking) if swing_of(evidence, scope.single) is None else []
     spread = spread_of(evidence, scope)
     # Where no number of columns would do, none is planned.
     numbered = [pair for pair in pairs if spread is None or _numbers(evidence, pair, spread)]
@@ -171,7 +172,7 @@ def _for_pairs(
     """Say how many columns a side would tell groups apart: one plan for all pairs that are open."""
     if not pairings:
         return None
-    swing = swing_of(evidence, scope.deciding)
+    swing = swing_of(evidence, scope.single)
     if swing is not None:
         return _plan(scope, pairings, [steadier_words(swing)], claims)
     spread = spread_of(evidence, scope)
@@ -361,7 +362,7 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
                 links += because.of_declines(evidence, group, *scope.deciding)
             continue
         links += because.of_declines(evidence, group, *scope.deciding)
-        about = _limit_at_h(evidence, scope, group, life.rate_per_h.value)
+        about = _limit_at_h(evidence, scope, group)
         tested = life.tested_to_h or life.life.hours.low or 0.0
         longest = _longest_h(evidence, scope, group)
         standing = evidence.standing
@@ -369,7 +370,7 @@ def _run_on(evidence: Evidence, scope: Scope) -> Claim | None:
             # What the test in hand will tell is no further experiment, and half a test shows no standstill.
             continue
         if about is None or about > FAR * tested:
-            soonest = _limit_at_h(evidence, scope, group, life.rate_per_h.high)
+            soonest = _limit_at_h(evidence, scope, group, by_fastest=True)
             if soonest is None or soonest > FAR_AT_LEAST * tested:
                 steady[columns] = tested
             else:
@@ -428,18 +429,35 @@ def _roughly(hours_: float) -> str:
     return with_unit(bound(hours_, 2, UP), "h")
 
 
-def _limit_at_h(evidence: Evidence, scope: Scope, group: str, rate: float | None) -> float | None:
-    """Return where the group would meet the limit at `rate` (1/h), hours; None where it moves not towards it.
+def _limit_at_h(evidence: Evidence, scope: Scope, group: str, by_fastest: bool = False) -> float | None:
+    """Return where the group would meet a limit at its rates, hours; None where it moves not towards it.
+
+    Of several limits the first that it would meet.
+    """
+    metrics: tuple[tuple[str, str], ...] = (scope.deciding,)
+    if scope.by_any:
+        metrics = tuple(dict.fromkeys(key_of(d) for d in evidence.judgement.declines if scope.concerns(d)))
+    found = [
+        at
+        for metric in metrics
+        if (at := _metric_limit_at_h(evidence, group, metric, by_fastest)) is not None
+    ]
+    return min(found, default=None)
+
+
+def _metric_limit_at_h(
+    evidence: Evidence, group: str, metric: tuple[str, str], by_fastest: bool
+) -> float | None:
+    """Return where the group would meet one limit at the rate seen, or the fastest that its interval allows.
 
     First order where the metric falls, so that it never reaches nothing; a straight line where it rises.
     """
-    life = evidence.group_life(group, *scope.deciding)
+    life = evidence.group_life(group, *metric)
+    rate = None if life is None else life.rate_per_h.high if by_fastest else life.rate_per_h.value
     percents = [
         decline.limit_percent
         for decline in evidence.judgement.declines
-        if decline.series.group == group
-        and (decline.series.marker, decline.series.metric) == scope.deciding
-        and decline.limit_percent
+        if decline.series.group == group and key_of(decline) == metric and decline.limit_percent
     ]
     if life is None or not percents:
         return None

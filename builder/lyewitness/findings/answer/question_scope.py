@@ -7,7 +7,7 @@ How long a column was of use is told in `UsableLife`: until the limit in questio
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from math import exp, log, sqrt
 from statistics import fmean, stdev
@@ -15,13 +15,17 @@ from statistics import fmean, stdev
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.deciding import deciding as decide
 from lyewitness.decline.deciding import key_of, retention_factors
+from lyewitness.decline.first_limits import ANY, with_first_limits
 from lyewitness.decline.judging import under_one_stress
-from lyewitness.decline.records import Decline
+from lyewitness.decline.records import Decline, Judgement
+from lyewitness.findings.audit.points import Point
+from lyewitness.findings.audit.results import AGREE, FIRST
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.questions import asked_metric, named_groups
+from lyewitness.study.questions import asked_metric, family_of, named_groups, stated_beforehand
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import bracket_of, span_of
+from lyewitness.words.metrics import ANY_LIMIT
 from lyewitness.words.names import joined
 from lyewitness.words.numbers import in_step, rounded
 
@@ -146,6 +150,18 @@ class Scope:
     """Whether nothing says which limit decides: then a column lasts only as long as it passes none."""
     asked: tuple[str, ...] = ()
     """Those of its groups that the question's text names, in its order; none where it names none."""
+    alone: Metric = ("", "")
+    """The metric that would decide by itself, where `deciding` is any limit; else empty."""
+
+    @property
+    def by_any(self) -> bool:
+        """Return whether the answer rests on whichever limit each column passed first."""
+        return self.deciding == ANY
+
+    @property
+    def single(self) -> Metric:
+        """Return the one metric that figures show and rates are told of."""
+        return self.alone if self.by_any else self.deciding
 
     @property
     def compared(self) -> tuple[str, ...]:
@@ -179,7 +195,7 @@ class Scope:
                 for decline in evidence.judgement.declines
                 if decline.series.column == column.id
                 and self.concerns(decline)
-                and (every_limit or key_of(decline) == self.deciding)
+                and (every_limit or self.by_any or key_of(decline) == self.deciding)
             ]
             found.append(usable_life(declines))
         return tuple(life for life in found if life is not None)
@@ -219,9 +235,56 @@ class Scope:
             and life.column in own and life.low < LESS_KNOWN * own[life.column].low
         )  # fmt: skip
 
+    def fails_by_several(self, evidence: Evidence) -> bool:
+        """Return whether nothing says what decides and columns surely passed another limit than the one that
+        would, before it or without it: no order by that one is an order of their lives.
+
+        What the factors of a design do is told by one metric.
+        """
+        return (
+            self.every_limit
+            and not self.named
+            and not evidence.study.factors
+            and any(self.failed_sooner(evidence, group) for group in self.groups)
+        )
+
     def claim_id(self, *words: str) -> str:
         """Return a claim's id: other words, other id; the words of the claim's kind hold no hyphen."""
         return joined(self.question.id or "question", *words)
+
+
+def by_first_limits(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope]:
+    """Return evidence and scope by whichever limit each column passed first, where no one tells its life.
+
+    Both come back as they are where one does. All questions that are answered so share the correction.
+    """
+    if not scope.fails_by_several(evidence):
+        return evidence, scope
+    study = evidence.study
+    within = (scope.question.markers, scope.question.metrics)
+    families = [
+        replace(family_of(study, one, [ANY]), metrics=frozenset([ANY]))
+        for one in study.questions
+        if (one.markers, one.metrics) == within
+        and stated_beforehand(study, one)
+        and scope_of(evidence, one).fails_by_several(evidence)
+    ]
+
+    def amended(judgement: Judgement) -> Judgement:
+        return with_first_limits(study, judgement, filter(scope.concerns, judgement.declines), families)
+
+    without = evidence.without_doubtful
+    told = replace(
+        evidence,
+        judgement=amended(evidence.judgement),
+        without_doubtful=amended(without) if without is not None else None,
+    )
+    return told, replace(scope, deciding=ANY, alone=scope.deciding, limit=Limit(ANY_LIMIT))
+
+
+def without_single_metric(points: Iterable[Point]) -> tuple[Point, ...]:
+    """Return the audit without the points that ask whether one metric may stand for all."""
+    return tuple(p for p in points if not p.check.id.startswith((AGREE.id, FIRST.id)))
 
 
 def _is_later(life: UsableLife | None, hours: float) -> bool:
@@ -253,6 +316,8 @@ def _concerns(question: Question, groups: tuple[str, ...], decline: Decline) -> 
     series = decline.series
     return (
         decline.limit is not None
+        # What tells of all limits together is none of them.
+        and series.metric != ANY_LIMIT
         and series.group in groups
         and (not question.markers or series.marker in question.markers or not series.marker)
         and (not question.metrics or series.metric in question.metrics)

@@ -12,7 +12,7 @@ from math import floor
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.judging import under_one_stress
-from lyewitness.decline.records import Decline
+from lyewitness.decline.records import Decline, FirstFailure
 from lyewitness.findings import because
 from lyewitness.findings.answer.costs import cost_ratios, unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
@@ -99,7 +99,10 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
             # Not all were run as long: the shortest is told of all.
             span += " or longer"
         held = f"{every} held for {span} without failing"
-        if fails_otherwise(evidence, group):
+        if scope.by_any and fails_otherwise(evidence, group):
+            # By a limit that the question leaves out.
+            held = f"{every} kept all limits that are asked about for {span}"
+        elif fails_otherwise(evidence, group):
             # By another limit one of them failed: what held is this metric, not the column.
             held = f"{every} kept {the_metric(*scope.deciding)} within its limit for {span}"
         running = evidence.standing.running
@@ -110,12 +113,13 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         return Replacement(group, lives, as_printed(least, HELD, DOWN), words)
     confidence = evidence.study.choices.confidence
     safe = next_column_h(lives, confidence) or 0.0
+    first = ", by whichever limit they pass first"
     by_any = scope.usable_lives(evidence, group, every_limit=True)
     sooner = _sooner(by_any, safe)
-    by = f" by {the_metric(*scope.deciding)}" if sooner else ""
+    by = first if scope.by_any else f" by {the_metric(*scope.deciding)}" if sooner else ""
     if sooner and scope.every_limit:
         lives, safe = by_any, next_column_h(by_any, confidence) or 0.0
-        sooner, by = "", ", by whichever limit they pass first"
+        sooner, by = "", first
     shortest = min(life.hours if life.hours is not None else life.low for life in lives)
     if safe < LITTLE * shortest:
         failures = sum(life.high is not None for life in lives)
@@ -144,9 +148,10 @@ def advice(
     found.sort(key=lambda one: (one.group != ranking.longest, -_held_h(one)))
     lines = []
     dear, cheap = _by_cost(evidence, points, scope)
+    priced_open = _cost_is_open(evidence, points, scope)
     for_span = {} if ranking.longest else _do_for_span(evidence, points, scope)
     for one in found:
-        do, strength = _do(ranking, one)
+        do, strength = _do(evidence, ranking, one)
         if one.group == ranking.longest and one.group in dear:
             do = "lasts longest, but its use costs more"
         elif one.group == ranking.shortest and one.group in cheap:
@@ -155,6 +160,8 @@ def advice(
             do = f"{do}; {short_of(evidence, scope, one.group).removeprefix('are ')}"
         elif for_span and one.group in for_span:
             do, strength = for_span[one.group]
+        elif priced_open and strength != "not settled":
+            do = f"by life alone, {do}"
         lines.append(
             GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, scope, one), strength)
         )
@@ -191,15 +198,26 @@ def _by_cost(
     return frozenset(dear.group for dear, _ in pairs), frozenset(cheap.group for _, cheap in pairs)
 
 
+def _cost_is_open(evidence: Evidence, points: Sequence[Point], scope: Scope) -> bool:
+    """Return whether a question about cost has prices and lives, and these tell no group the cheaper one."""
+    if not read_question(scope.question.text, evidence.study.groups).cost:
+        return False
+    found = cost_ratios(evidence, points, scope)
+    return bool(found) and all(one.verdict == "open" for one in found)
+
+
 def _held_h(one: Replacement) -> float:
     return max((life.hours if life.hours is not None else life.low for life in one.lives), default=0.0)
 
 
-def _do(ranking: Ranking, one: Replacement) -> tuple[str, Strength]:
+def _do(evidence: Evidence, ranking: Ranking, one: Replacement) -> tuple[str, Strength]:
     """Return what the order says of one group, with its strength; of a lone group what its lives say."""
     group = one.group
     if len(ranking.groups) < 2:
         if one.safe_h and all(life.high is None for life in one.lives):
+            if fails_otherwise(evidence, group):
+                # Whoever runs them on by one limit runs on what another has ended.
+                return "mind the limits that they failed by", "indicated"
             return "run on: none has failed", "indicated"
         return ("replace in time", "indicated") if one.safe_h else ("test more columns", "not settled")
     strength = ranking.strength_of(group)
@@ -371,13 +389,14 @@ def recommendations(
     """
     asks = read_question(scope.question.text, evidence.study.groups)
     dear, _ = _by_cost(evidence, points, scope)
+    priced_open = _cost_is_open(evidence, points, scope)
     if without_limit(evidence, scope) is not None and not asks.lasting:
         cured = _cure(evidence, points, scope, planned)
         return _at_these_conditions(evidence, scope, [cured] if cured else [])
     chosen = _for_span(evidence, points, scope, claims) if asks.choice and not ranking.longest else None
     # `Does A outlast B?` is asked by who has to take one of them.
     which = asks.choice or not asks.narrow or len(scope.asked) > 1
-    choose = [chosen or (_choose(evidence, scope, ranking, claims, dear) if which else None)]
+    choose = [chosen or (_choose(evidence, scope, ranking, claims, dear, priced_open) if which else None)]
     choose += [_price(evidence, scope)] if asks.cost else []
     cure = [_cure(evidence, points, scope, planned)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
@@ -402,11 +421,17 @@ def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim
 
 
 def _choose(
-    evidence: Evidence, scope: Scope, ranking: Ranking, claims: Sequence[Claim], dear: Container[str]
+    evidence: Evidence,
+    scope: Scope,
+    ranking: Ranking,
+    claims: Sequence[Claim],
+    dear: Container[str],
+    priced_open: bool,
 ) -> Claim | None:
     """Say which group to take, or that these data give no reason to prefer one.
 
-    The use of the groups in `dear` costs more than that of another, where that is the question.
+    The use of the groups in `dear` costs more than that of another, where that is the question; that nobody
+    can tell which costs less is `priced_open`.
     """
     if len(scope.groups) < 2:
         return None
@@ -415,6 +440,12 @@ def _choose(
     # Of the pairs of a design the factors tell.
     links = because.of_claims(claim for claim in claims if claim.id in pairs | factors)
     identity = scope.claim_id("do", "choose")
+    # Beside `we cannot tell which costs less`, what lasts longer is no choice.
+    by_life = ""
+    if priced_open:
+        two = len(scope.compared) == 2
+        less = "less" if two else "least"
+        by_life = f"{CANNOT_TELL} which of {listed(scope.compared)} costs {less} to use; by life alone, "
     if ranking.longest:
         strength = ranking.strength_of(ranking.longest)
         if ranking.longest in dear:
@@ -426,12 +457,15 @@ def _choose(
         but = short_of(evidence, scope, ranking.longest)
         though = f"; they last longest, but {but}" if but else ""
         return Claim(
-            identity, run_together([f"{take} {columns_of(ranking.longest)}{though}"]), strength, links
+            identity,
+            run_together([f"{by_life}{take} {columns_of(ranking.longest)}{though}"]),
+            strength,
+            links,
         )
     if ranking.shortest:
         strength = ranking.strength_of(ranking.shortest)
         avoid = "avoid" if strength == "shown" else "rather avoid"
-        text = f"{avoid} {columns_of(ranking.shortest)}; between the others these data do not choose"
+        text = f"{by_life}{avoid} {columns_of(ranking.shortest)}; between the others these data do not choose"
         return Claim(identity, run_together([text]), strength, links)
     if all(pairing.verdict == "alike" for pairing in ranking.pairings):
         text = f"choose between {listed(scope.groups)} by something else than their life"
@@ -441,7 +475,10 @@ def _choose(
         said = listed(f"prefer {columns_of(p.first)} to {columns_of(p.second)}" for p in settled)
         strength = min((pairing.strength for pairing in settled), key=STRENGTHS.index)
         return Claim(
-            identity, run_together([f"{said}; beyond that these data do not choose"]), strength, links
+            identity,
+            run_together([f"{by_life}{said}; beyond that these data do not choose"]),
+            strength,
+            links,
         )
     # Of groups that the question leaves out nobody chooses.
     two = len(scope.compared) == 2
@@ -597,6 +634,8 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     failed = [f for f in evidence.judgement.first_failures if f.column in inside and f.metric]
     own = [f for f in failed if scope.deciding in ((f.marker, f.metric), *f.tied_with)]
     total = len(inside)
+    if scope.by_any:
+        return _watch_each(scope, failed, firsts)
     if not own:
         return None
     which = "column" if len(failed) == total > 1 else "column that failed"
@@ -616,6 +655,21 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
         where = share_of(sure, len(failed), which).replace("column that faileds", "columns that failed")
         text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first on {where}; "
         text += f"on {more} more, it or {others} did"
+    strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
+    return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
+
+
+def _watch_each(scope: Scope, failed: Sequence[FirstFailure], firsts: Sequence[Claim]) -> Claim | None:
+    """Say which metrics to watch on the columns of each group, where they do not fail by the same."""
+    said = []
+    for group in scope.groups:
+        own = [one for one in failed if one.group == group]
+        metrics = dict.fromkeys(key for one in own for key in ((one.marker, one.metric), *one.tied_with))
+        if own:
+            said.append(f"{any_of(metrics)} on {columns_of(group)}")
+    if not said:
+        return None
+    text = f"watch what crossed its limit first: {listed(said)}"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
 

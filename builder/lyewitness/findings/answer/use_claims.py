@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from math import inf
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
@@ -126,6 +127,8 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     """
     if scope.named or not scope.deciding[1] or asked_spans(evidence, scope):
         return []
+    if scope.by_any:
+        return first_limit_words(evidence, scope)
     said, unknown = [], dict[str, list[str]]()
     for group in scope.asked or scope.groups:
         failed = scope.failed_sooner(evidence, group)
@@ -141,6 +144,33 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
         return [f"{which} failed by another limit ({lives})", *beside]
     each = "; ".join(f"{which} ({lives})" for which, lives in said)
     return [*([f"failed by another limit: {each}"] if said else []), *beside]
+
+
+def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return which columns passed a limit, when and by which, and which passed none.
+
+    `No oxide column passed a limit in 149 h; all three coated columns did (68 to 105 h by the retention …)`.
+    """
+    kept, failed = [], []
+    for group in scope.asked or scope.groups:
+        lives = scope.usable_lives(evidence, group, every_limit=True)
+        past = failed_before(lives, inf)
+        columns = f"{kind_of(group)} column"
+        if past:
+            failed.append((share_of(len(past), len(lives), columns), by_limit(past)))
+        elif (found := evidence.group_life(group, *scope.deciding)) and found.life.state == "not reached":
+            none = f"no {columns}" if len(lives) > 1 else f"the one {columns} has not"
+            kept.append((none, tell(found.life).removeprefix("at least ")))
+    spans = dict.fromkeys(span for _, span in kept)
+    said = [
+        f"{listed([none for none, own in kept if own == span], 'or')} passed a limit in {span}"
+        for span in spans
+    ]
+    for place, (which, lives_told) in enumerate(failed):
+        passed = "did" if said else "passed a limit" if not place else "so did"
+        order = f"so did {which}" if passed == "so did" else f"{which} {passed}"
+        said.append(f"{order} ({lives_told})")
+    return ["; ".join(said)] if said else []
 
 
 def _typical_below(life: GroupLife | None, span: Span) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import inf
 from statistics import median
 
+from lyewitness.decline.first_limits import ANY
 from lyewitness.decline.records import Comparison
 from lyewitness.findings.audit.points import (
     Asked,
@@ -23,7 +24,7 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import CheckResult, Strength
-from lyewitness.words.metrics import metric_of_marker, the_metric
+from lyewitness.words.metrics import ANY_LIMIT, metric_of_marker, the_metric
 from lyewitness.words.numbers import rounded, with_unit
 from lyewitness.words.phrases import counted, hours, listed
 
@@ -40,7 +41,7 @@ def limits_agree(evidence: Evidence) -> Iterator[Point]:
     deciding = evidence.judgement.deciding
     settled: dict[Pair, dict[str, list[Comparison]]] = {}
     for comparison in evidence.judgement.comparisons:
-        if longer := longer_lived(comparison):
+        if comparison.metric != ANY_LIMIT and (longer := longer_lived(comparison)):
             pair = frozenset((comparison.group_a, comparison.group_b))
             settled.setdefault(pair, {}).setdefault(longer, []).append(comparison)
     torn = {pair: winners for pair, winners in settled.items() if len(winners) > 1}
@@ -251,7 +252,9 @@ def _weight(
     if size < HARMLESS:
         return Weight(pair, "good", "shown", "")
     possible = f"a factor of {rounded(size, 3)}"
-    seen = evidence.comparison(hard, soft, *evidence.judgement.deciding)
+    # Columns that another limit ended have not outlasted by the one that decides.
+    by_any = evidence.comparison(hard, soft, *ANY)
+    seen = by_any or evidence.comparison(hard, soft, *evidence.judgement.deciding)
     longer = longer_lived(seen) if seen else ""
     if seen is None or not longer:
         said = f"{cause} can shorten lives of {hard} by {possible}"

@@ -1,0 +1,154 @@
+"""Types that fail by different limits are ranked by whichever a column passes first."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import pytest
+
+from lyewitness.findings.answer.question_scope import by_first_limits, scope_of
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Answer, Claim
+from lyewitness.study.records import Limit, Question
+from lyewitness.words.metrics import ANY_LIMIT
+from tests.findings.making import column, evidence_of, found_in
+
+K = "retention_factor"
+PLATES = "plate_number_half_height"
+LIMITS = (
+    Limit(PLATES, at_least_percent=80.0, markers=("caffeine",)),
+    Limit(K, at_least_percent=90.0, markers=("aniline",)),
+)
+GROUPS: Mapping[str, tuple[float, ...]] = {
+    "coated": (900.0, 950.0, 1000.0),
+    "oxide": (980.0, 990.0, 930.0),
+    "silica": (62.0, 55.0, 66.0, 59.0),
+}
+# Retention of these falls past 90 % after 63 to 72 h; their plates hold.
+COURSES = {("C1", "aniline", K): -0.14, ("C2", "aniline", K): -0.16, ("C3", "aniline", K): -0.15}
+LONGEST = Question("q1", "Which of the three types lasts longest?", expectation="Oxide lasts longest.")
+FIVE = Question("five", "Will the coated type last five days?", groups=("coated",), span_h=120.0)
+
+
+def texts_of(claims: tuple[Claim, ...]) -> str:
+    """Return the texts of claims with ordinary blanks."""
+    return " ".join(claim.text for claim in claims).replace("\u2009", " ")
+
+
+@pytest.fixture(scope="module")
+def torn() -> Evidence:
+    """Return oxide that passes no limit, coated columns that lose retention, silica that loses plates."""
+    return evidence_of(GROUPS, courses=COURSES, limits=LIMITS, questions=(LONGEST, FIVE))
+
+
+@pytest.fixture(scope="module")
+def answers(torn: Evidence) -> tuple[Answer, ...]:
+    """Return the answers to both questions."""
+    return found_in(torn).answers
+
+
+def test_the_type_that_passed_no_limit_lasts_longest(answers: tuple[Answer, ...]) -> None:
+    """By plates alone coated columns seemed to last as long; by whichever limit comes first they do not."""
+    short = answers[0].short.replace("\u2009", " ")
+    assert short.startswith("The oxide columns last longest at these conditions; we cannot tell whether ")
+    assert "No oxide column passed a limit in 100 h; all three coated columns did (63, 67 and 72 h" in short
+    assert "all four silica columns did (56, 59, 62 and 66 h by the plate number" in short
+    verdict = answers[0].expectation_verdict
+    assert verdict is not None
+    assert verdict.text.startswith("The data bear the expectation out")
+
+
+def test_what_a_single_metric_tells_is_told_as_such(answers: tuple[Answer, ...]) -> None:
+    """The order by plates stays among the reasons, under its own name, and is no order of the pair."""
+    told = texts_of(answers[0].claims)
+    assert (
+        "By the plate number (half height) of caffeine alone, the coated columns seem to last longer" in told
+    )
+    pair = next(claim for claim in answers[0].claims if claim.id == "q1-pair-coated-silica")
+    assert pair.strength == "not settled"
+
+
+def test_the_correction_counts_each_pair_once(torn: Evidence) -> None:
+    """By whichever limit comes first three groups make three comparisons, however many limits there are."""
+    evidence, scope = by_first_limits(torn, scope_of(torn, LONGEST))
+    found = [one for one in evidence.judgement.comparisons if one.metric == ANY_LIMIT]
+    assert scope.by_any
+    assert [one.corrected_over for one in found] == [3, 3, 3]
+    assert evidence.judgement.comparisons[: len(torn.judgement.comparisons)] == torn.judgement.comparisons
+
+
+def test_a_column_by_any_limit_is_bounded_by_all(torn: Evidence) -> None:
+    """Its life lies between the least that any limit was kept for and the earliest that one was passed."""
+    evidence, _ = by_first_limits(torn, scope_of(torn, LONGEST))
+    for number in (1, 2, 3):
+        first = evidence.decline(f"C{number}", "", ANY_LIMIT)
+        assert first is not None
+        own = [d for d in torn.judgement.declines if d.series.column == f"C{number}" and d.limit is not None]
+        assert first.life.state == "reached"
+        assert first.life.hours.low == min(d.life.hours.low or 0.0 for d in own)
+        assert first.life.hours.high == min(d.life.hours.high for d in own if d.life.hours.high)
+
+
+def test_failed_columns_are_not_run_on(answers: tuple[Answer, ...]) -> None:
+    """Where all failed before the span that is asked about, the table says when to replace them."""
+    (coated,) = answers[1].advice
+    assert answers[1].short.startswith("No: all three coated columns failed before 120")
+    assert coated.do == "replace in time"
+    assert coated.replace_after[:2] == "53"
+    assert coated.tested == "three, all failed"
+    assert "replace the coated columns after 53 h at the latest" in texts_of(answers[1].recommendations)
+
+
+def test_no_advice_says_that_none_failed_by_one_metric(answers: tuple[Answer, ...]) -> None:
+    """In the table each group stands by all limits that the question is about."""
+    advice = {one.group: one for one in answers[0].advice}
+    assert advice["coated"].replace_after[:2] == "53"
+    assert advice["oxide"].do == "take"
+    assert advice["coated"].do == "prefer oxide"
+
+
+def test_what_is_to_be_watched_differs_by_type(answers: tuple[Answer, ...]) -> None:
+    """Each type is watched by what ended its columns."""
+    told = texts_of(answers[0].recommendations)
+    assert "the retention factor of aniline on the coated columns and the plate number" in told
+
+
+def test_one_metric_that_ends_all_columns_decides_as_before() -> None:
+    """Nothing is told of any limit where no column failed by another first."""
+    plain = evidence_of({"hybrid": (60.0, 64.0, 57.0), "silica": (30.0, 33.0, 31.0)}, limits=LIMITS)
+    scope = scope_of(plain, plain.study.questions[0])
+    assert by_first_limits(plain, scope) == (plain, scope)
+
+
+def test_what_a_study_says_decides_goes_before(torn: Evidence) -> None:
+    """A stated metric decides, whatever ended the columns."""
+    stated = replace(LONGEST, decides=f"{PLATES} of caffeine")
+    study = replace(torn.study, questions=(stated,))
+    evidence = replace(torn, study=study)
+    assert not by_first_limits(evidence, scope_of(evidence, stated))[1].by_any
+
+
+def test_a_lone_group_that_failed_by_another_limit_is_not_run_on(torn: Evidence) -> None:
+    """Where a stated limit decides, the table does not say that none has failed."""
+    stated = Question(
+        "q1", "How long does the coated type last?", groups=("coated",), decides=f"{PLATES} of caffeine"
+    )
+    study = replace(torn.study, questions=(stated,))
+    (answer,) = found_in(replace(torn, study=study)).answers
+    assert "none has failed" not in answer.advice[0].do
+
+
+def test_an_open_price_is_no_reason_to_prefer_what_lasts_longer() -> None:
+    """Beside `we cannot tell which costs less` the longer life is told as what it is."""
+    question = Question(
+        "q1", "Is the oxide type worth four times the price of silica?", decides=f"{PLATES} of caffeine"
+    )
+    groups = {"oxide": (980.0, 990.0, 930.0), "silica": (62.0, 55.0, 66.0, 59.0)}
+    columns = tuple(
+        column(f"{group[0].upper()}{number}", group, price=1200.0 if group == "oxide" else 300.0)
+        for group, lives in groups.items()
+        for number in range(1, len(lives) + 1)
+    )
+    (answer,) = found_in(evidence_of(groups, limits=LIMITS, questions=(question,), columns=columns)).answers
+    told = answer.recommendations[0].text
+    assert "cannot tell which of oxide and silica costs less to use; by life alone, take the oxide" in told
+    assert [one.do for one in answer.advice] == ["by life alone, take", "by life alone, avoid"]
