@@ -13,9 +13,11 @@ from lyewitness.figures.limits import limits_figure
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
+from lyewitness.study.records import Limit
 from lyewitness.words.estimates import Estimate
 from tests.figures.making import made_report
 from tests.figures.reading import keep_words_as_text, words_of
+from tests.findings.making import evidence_of, found_in
 
 LOOK = look_from({})
 
@@ -142,3 +144,23 @@ def test_one_column_a_group_is_not_called_typical() -> None:
             assert ("typical" in figure.caption) is typical, figure.caption
         assert "the first of all to be passed is the " in limits.caption.lower()
         assert not re.search(r"\b1 of \d+ limits were|(?<!\b1) of \d+ limits was\b", limits.caption)
+
+
+def test_columns_that_failed_by_another_limit_are_crossed() -> None:
+    """Beside an arrow that says `at least`, a cross says when another limit ended a column, and which."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("retention_factor", at_least_percent=90.0, markers=("aniline",)),
+    )
+    courses = {("C1", "aniline", "retention_factor"): -0.14}
+    seen = evidence_of({"coated": (900.0, 950.0), "silica": (62.0, 55.0)}, courses=courses, limits=limits)
+    findings = found_in(seen)
+    report = Report(seen.study, seen.traces, seen.measurements, seen.judgement, findings, ())
+    figure = lives_figures(report, LOOK)[0]
+    told = "Crosses: failed by another limit: C1 72\u2009h (70 to 80) (retention factor of aniline)."
+    assert told in figure.caption
+    assert told in figure.alt
+    unaware = replace(report, judgement=replace(report.judgement, first_failures=()))
+    plain = lives_figures(unaware, LOOK)[0]
+    assert "Crosses" not in plain.caption
+    assert plain.data != figure.data

@@ -8,8 +8,12 @@ from typing import Any, Literal
 
 from matplotlib.axes import Axes
 
-from lyewitness.decline.records import Decline, Life
+from lyewitness.decline.deciding import key_of
+from lyewitness.decline.records import Decline, FirstFailure, Life
 from lyewitness.figures.style import GroupInk, Look
+from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.phrases import listed
 
 GAP_ALPHA = 0.2
 """Of what lies between two injections: seen behind a bar, and never before it."""
@@ -57,6 +61,52 @@ def column_marks(axes: Axes, height: float, declines: Sequence[Decline], ink: Gr
         axes.plot([hours], [at], ink.mark, color=ink.colour, fillstyle=fill, markersize=size, zorder=3)
         if not failed:
             arrow(axes, (hours, at), (hours + 0.035 * span, at), ink, 1.0)
+
+
+def failed_elsewhere(firsts: Iterable[FirstFailure], declines: Sequence[Decline]) -> tuple[FirstFailure, ...]:
+    """Return the columns of these declines to one limit that surely failed by another before, or without it.
+
+    An arrow alone would say of them that nothing happened.
+    """
+    own = {one.series.column: one for one in declines}
+    found = []
+    for first in firsts:
+        decline, high = own.get(first.column), first.life.hours.high
+        if decline is None or high is None or (first.marker, first.metric) == key_of(decline):
+            continue
+        life = decline.life
+        if life.state != "reached" or (life.hours.low is not None and life.hours.low > high):
+            found.append(first)
+    return tuple(found)
+
+
+def elsewhere_told(found: Iterable[FirstFailure]) -> str:
+    """Return what the crosses are, with each column and its life by the limit that ended it."""
+    by_metric: dict[str, list[str]] = {}
+    for one in found:
+        words = metric_of_marker(one.marker, one.metric)
+        by_metric.setdefault(words, []).append(f"{one.column} {tell(one.life)}")
+    told = "; ".join(f"{listed(columns)} ({words})" for words, columns in by_metric.items())
+    return f"Crosses: failed by another limit: {told}." if told else ""
+
+
+def draw_elsewhere(
+    axes: Axes, height: float, found: Iterable[FirstFailure], group: str, ink: GroupInk, look: Look
+) -> None:
+    """Draw a cross where a column of the group failed by another limit; in the middle of a bracket."""
+    for one in found:
+        hours = one.life.hours
+        low, high = hours.low or 0.0, hours.high or 0.0
+        if one.group != group:
+            continue
+        if hours.value is None:
+            axes.plot(
+                [low, high], [height, height], color=ink.colour, linewidth=1.0, marker="|", markersize=6
+            )
+        at = hours.value if hours.value is not None else (low + high) / 2
+        axes.plot(
+            [at], [height], "x", color=ink.colour, markersize=look.mark_px, markeredgewidth=1.8, zorder=4
+        )
 
 
 def end_of_life(decline: Decline) -> list[tuple[float, bool]]:

@@ -9,13 +9,20 @@ from dataclasses import dataclass
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 
-from lyewitness.decline.records import Decline, GroupLife
+from lyewitness.decline.records import Decline, FirstFailure, GroupLife
 from lyewitness.figures.asked_times import asked_about, asked_told, draw_asked, end_with, head_px
 from lyewitness.figures.curves import curves_of, in_own_unit
 from lyewitness.figures.decline_curves import left_out_told
 from lyewitness.figures.events import EventMarks, event_marks, marks_told
 from lyewitness.figures.labels import fitted
-from lyewitness.figures.life_bars import column_marks, gaps, interval_bar
+from lyewitness.figures.life_bars import (
+    column_marks,
+    draw_elsewhere,
+    elsewhere_told,
+    failed_elsewhere,
+    gaps,
+    interval_bar,
+)
 from lyewitness.figures.one_axis import draw_on_one_axis
 from lyewitness.figures.records import Figure, Frame, Trail, Trails, table_of
 from lyewitness.figures.sheets import (
@@ -64,9 +71,10 @@ def draw_lives(
     order: Sequence[str],
     look: Look,
     asked: Sequence[AskedSpan] = (),
+    elsewhere: Sequence[FirstFailure] = (),
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing for both grounds, and its height."""
-    sheet, height = lives_sheet(lives, declines, order, look, asked)
+    sheet, height = lives_sheet(lives, declines, order, look, asked, elsewhere)
     return (*finished(sheet, look), height)
 
 
@@ -76,10 +84,11 @@ def lives_sheet(
     order: Sequence[str],
     look: Look,
     asked: Sequence[AskedSpan] = (),
+    elsewhere: Sequence[FirstFailure] = (),
 ) -> tuple[Sheet, int]:
     """Return the drawn sheet and its height; `look` must be applied.
 
-    `asked`: times to rule through the lives.
+    `asked`: times to rule through the lives; `elsewhere`: columns that failed by another limit.
     """
     per_hour = volumes_per_hour([one.series for one in declines])
     form = _form(lives, look, per_hour is not None)
@@ -102,6 +111,7 @@ def lives_sheet(
         interval_bar(axes, top + form.bar_px, life.life, ink, span, look)
         own = [one for one in declines if one.series.group == life.group]
         column_marks(axes, top + form.columns_px, own, ink, look)
+        draw_elsewhere(axes, top + form.columns_px, elsewhere, life.group, ink, look)
     if asked:
         above = panel(sheet, form.left_px, 0, look.width_px - form.left_px - 22, height)
         above.set_xlim(0, span)
@@ -231,9 +241,10 @@ def _figure(
     curved = any(one.percent.size for one in declines)
     marks = event_marks(report.study, (one.series.column for one in declines)) if curved else ()
     asked = asked_about(report, deciding, groups)
-    light, dark, height, frame = _drawn(lives, declines, order, marks, look, asked)
+    elsewhere = failed_elsewhere(report.judgement.first_failures, declines)
+    light, dark, height, frame = _drawn(lives, declines, order, marks, look, asked, elsewhere)
     narrow, narrow_dark, narrow_height, narrow_frame = _drawn(
-        lives, declines, order, marks, look.narrow(), asked
+        lives, declines, order, marks, look.narrow(), asked, elsewhere
     )
     told = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
     head = f"lives on one axis of hours, by {metric_of_marker(marker, metric)}, {limit_label(lives[0].limit)}"
@@ -244,8 +255,8 @@ def _figure(
             data=light,
             dark=dark,
             title="How long each group lasted",
-            caption=_caption(lives, declines, marks, report.study.choices.confidence, asked),
-            alt=" ".join((sentence(f"{head}: {told}"), asked_told(asked))).strip(),
+            caption=_caption(lives, declines, marks, report.study.choices.confidence, asked, elsewhere),
+            alt=" ".join((sentence(f"{head}: {told}"), *_also(elsewhere), asked_told(asked))).strip(),
             width_px=look.width_px,
             height_px=height,
             table=_table(lives, declines),
@@ -302,12 +313,19 @@ def _drawn(
     marks: Sequence[EventMarks],
     look: Look,
     asked: Sequence[AskedSpan],
+    elsewhere: Sequence[FirstFailure],
 ) -> tuple[bytes, bytes, int, Frame | None]:
     """Return the lives above their declines where there are any to be drawn, else the lives alone."""
     if any(one.percent.size for one in declines):
-        return draw_on_one_axis(lives, declines, order, marks, look, asked)
+        return draw_on_one_axis(lives, declines, order, marks, look, asked, elsewhere)
     with applied(look):
-        return (*draw_lives(lives, declines, order, look, asked), None)
+        return (*draw_lives(lives, declines, order, look, asked, elsewhere), None)
+
+
+def _also(elsewhere: Sequence[FirstFailure]) -> tuple[str, ...]:
+    """Return which columns failed by another limit, for those who do not see the crosses."""
+    told = elsewhere_told(elsewhere)
+    return (told,) if told else ()
 
 
 def _of(decline: Decline) -> tuple[str, str]:
@@ -320,6 +338,7 @@ def _caption(
     marks: Sequence[EventMarks],
     confidence: float,
     asked: Sequence[AskedSpan],
+    elsewhere: Sequence[FirstFailure],
 ) -> str:
     """Say who lasted how long, then what the marks mean."""
     finding = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
@@ -332,6 +351,7 @@ def _caption(
         "Arrow, hollow mark: the limit was not passed within the hours run; the life is at least this."
         if any(life.life.state == "not reached" for life in lives)
         else "",
+        elsewhere_told(elsewhere),
         "Below: the injections of each column with the fitted curve and its interval; a line drops from each "
         "life to the limit."
         if curved

@@ -5,17 +5,17 @@ life to where the curves pass the limit, so that a reader sees what a life is.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from matplotlib.axes import Axes
 
-from lyewitness.decline.records import Decline, GroupLife
+from lyewitness.decline.records import Decline, FirstFailure, GroupLife
 from lyewitness.figures.asked_times import draw_asked, end_with, head_px
 from lyewitness.figures.curves import Curve, curves_of, in_own_unit
 from lyewitness.figures.decline_curves import decline_title, fill, last_exposure, name_groups, ticks_for
 from lyewitness.figures.events import EventMarks
 from lyewitness.figures.labels import fitted, height_for, room_for
-from lyewitness.figures.life_bars import column_marks, draw_gaps, gaps, interval_bar
+from lyewitness.figures.life_bars import column_marks, draw_elsewhere, draw_gaps, gaps, interval_bar
 from lyewitness.figures.records import Frame
 from lyewitness.figures.sheets import (
     applied,
@@ -56,6 +56,8 @@ class _Row:
     ink: GroupInk
     limit: float | None
     """In the unit of the curves, the mean over the columns."""
+    elsewhere: tuple[FirstFailure, ...] = ()
+    """Columns that failed by another limit."""
 
     @property
     def words(self) -> str:
@@ -107,17 +109,21 @@ def draw_on_one_axis(
     marks: Sequence[EventMarks],
     look: Look,
     asked: Sequence[AskedSpan] = (),
+    elsewhere: Sequence[FirstFailure] = (),
 ) -> tuple[bytes, bytes, int, Frame]:
     """Return the drawing for both grounds, its height, and where the declines lie on it.
 
-    `asked`: times to rule through all of it.
+    `asked`: times to rule through all of it; `elsewhere`: columns that failed by another limit.
     """
     own = in_own_unit(declines)
     curves = curves_of(declines, own)
     first = curves[0].decline.series
     narrow = look.width_px < NARROW_BELOW_PX
     title = decline_title(first.marker, first.metric, own, brief=narrow)
-    rows = [_row(life, declines, curves, look.group(order.index(life.group))) for life in lives]
+    rows = [
+        replace(_row(life, declines, curves, look.group(order.index(life.group))), elsewhere=tuple(elsewhere))
+        for life in lives
+    ]
     with applied(look):
         if narrow and (drawn := _drawn(rows, curves, order, marks, asked, title, look, ends_named=False)):
             return drawn
@@ -244,6 +250,7 @@ def _draw_bars(above: Axes, row: _Row, at: float, axis: _Axis, look: Look) -> No
     draw_gaps(above, at - 7, at + 30, gaps(row.declines), row.ink)
     interval_bar(above, at, row.life.life, row.ink, axis.beyond_h, look)
     column_marks(above, at + 18, row.declines, row.ink, look)
+    draw_elsewhere(above, at + 18, row.elsewhere, row.life.group, row.ink, look)
 
 
 def _name(above: Axes, row: _Row, top: float, lines: Sequence[str], axis: _Axis, look: Look) -> None:

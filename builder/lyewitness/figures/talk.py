@@ -161,6 +161,7 @@ def _lives(
     """Draw the lives as large as the room allows."""
     # What draws takes long to load, and most builds draw no picture for a talk.
     from lyewitness.figures.asked_times import asked_about
+    from lyewitness.figures.life_bars import failed_elsewhere
     from lyewitness.figures.lives import lives_drawn, lives_sheet
     from lyewitness.figures.sheets import applied, pixels
 
@@ -173,11 +174,13 @@ def _lives(
     own = report.findings.answers[0].spans
     asked = tuple(span for span in asked_about(report, deciding, groups) if span in own)
     order = report.study.groups
+    elsewhere = failed_elsewhere(report.judgement.first_failures, declines)
     with applied(look):
-        _, height = lives_sheet(lives, declines, order, look, asked)
+        _, height = lives_sheet(lives, declines, order, look, asked, elsewhere)
         scale = min(wide / look.width_px, high / height)
         # Many groups make it low rather than narrow: the axis keeps its length.
-        sheet, _ = lives_sheet(lives, declines, order, replace(look, width_px=round(wide / scale)), asked)
+        wider = replace(look, width_px=round(wide / scale))
+        sheet, _ = lives_sheet(lives, declines, order, wider, asked, elsewhere)
         picture = pixels(sheet, look.light, scale)
     canvas.image.paste(picture, (EDGE, round(top)))
 

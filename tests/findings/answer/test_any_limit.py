@@ -152,3 +152,41 @@ def test_an_open_price_is_no_reason_to_prefer_what_lasts_longer() -> None:
     told = answer.recommendations[0].text
     assert "cannot tell which of oxide and silica costs less to use; by life alone, take the oxide" in told
     assert [one.do for one in answer.advice] == ["by life alone, take", "by life alone, avoid"]
+
+
+@pytest.mark.parametrize("oxide", [0.02, 0.9])
+def test_whether_a_type_slows_the_tailing_gets_yes_or_no(oxide: float) -> None:
+    """Two rates alone leave the reader to judge; where they tell, yes or no goes before them."""
+    symmetry = "symmetry_factor"
+    limits = (*LIMITS, Limit(symmetry, at_most=4.0, markers=("aniline",)))
+    courses = {(f"O{n}", "aniline", symmetry): oxide * (1 + 0.05 * n) for n in (1, 2, 3)}
+    courses |= {(f"S{n}", "aniline", symmetry): 0.3 * (1 + 0.05 * n) for n in (1, 2, 3)}
+    groups = {"oxide": (980.0, 990.0, 930.0), "silica": (960.0, 970.0, 990.0)}
+    question = Question("q1", "Does the oxide type slow the tailing of our base against silica?")
+    (answer,) = found_in(evidence_of(groups, courses=courses, limits=limits, questions=(question,))).answers
+    short = answer.short.replace("\u2009", " ")
+    assert short.startswith("Yes" if oxide < 0.3 else "No")
+    assert "the symmetry factor of aniline rises by" in short
+
+
+def test_lives_by_one_limit_are_told_with_its_name(torn: Evidence) -> None:
+    """What the data say of an expectation that cannot be read is no life where another limit ended it."""
+    stated = replace(LONGEST, expectation="All will be well.", decides=f"{PLATES} of caffeine")
+    study = replace(torn.study, questions=(stated,))
+    (answer,) = found_in(replace(torn, study=study)).answers
+    verdict = answer.expectation_verdict
+    assert verdict is not None
+    told = verdict.text.replace("\u2009", " ")
+    assert "by the plate number (half height) of caffeine alone, the coated columns lasted at least" in told
+    assert "all three coated columns failed by another limit (63, 67 and 72 h by the retention" in told
+
+
+def test_no_treatment_is_told_to_have_been_outlasted_by_dead_columns(torn: Evidence) -> None:
+    """Coated columns that were stressed harder have not outlasted silica by the plates that they kept."""
+    hotter = tuple(
+        replace(one, temperature_C=51.5) if one.column.startswith("C") else one
+        for one in torn.study.conditions
+    )
+    study = replace(torn.study, conditions=hotter)
+    checks = found_in(replace(torn, study=study)).checks
+    assert not [one for one in checks if "coated was treated harder and outlasted silica" in one.detail]

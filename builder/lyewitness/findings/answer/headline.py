@@ -72,9 +72,10 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     told = [one for one in found if one is not None]
     spans = reply_words(told, asked_sentence(scope.question.text)) if told else []
     said = [*spans, *cost_replies(evidence, points, scope)]
-    if not said:
+    slowed = _slowed(evidence, points, scope)
+    if not said and not slowed:
         said = factor_replies(evidence, scope, ranking) or _yes_or_no(evidence, points, scope, ranking)
-    return [*said, *(_slowed(evidence, points, scope) or rate_replies(evidence, scope))]
+    return [*said, *(slowed or rate_replies(evidence, scope))]
 
 
 SLOWING = re.compile(r"\b(slow(s|er|ed|ing)?|delay(s|ed)?|reduc(e|es|ed|ing)|lessens?)\b", re.IGNORECASE)
@@ -95,7 +96,10 @@ def _slowed(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[s
     found = rank(evidence, points, replace(scope, deciding=metric)).of(subject, other)
     slower = "" if found is None else found.slower or (found.first if found.verdict == "longer" else "")
     if found is None or not slower:
-        return [f"{CANNOT_TELL} whether it does so more slowly on {columns_of(subject)}: {rates[0]}"]
+        name = the_metric(*metric)
+        does = "rises" if f"{name} rises" in rates[0] else "falls"
+        told = rates[0].replace(name, "it", 1)
+        return [f"{CANNOT_TELL} whether {name} {does} more slowly on {columns_of(subject)}: {told}"]
     strength = found.pace if found.slower else found.strength
     word = "Yes" if slower == subject else "No"
     return [f"{word}{'' if strength == 'shown' else f', {order_words.AS_FAR}'}: {rates[0]}", *rates[1:]]

@@ -104,7 +104,7 @@ def _sooner_words(
 def by_limit(failed: Sequence[UsableLife]) -> str:
     """Return `44 and 47 h by the retention factor of aniline`, the lives by each limit together."""
     told: dict[str, list[UsableLife]] = {}
-    for life in failed:
+    for life in sorted(failed, key=lambda one: one.hours if one.hours is not None else one.high or inf):
         metric = the_metric(*key_of(life.failed_by)) if life.failed_by is not None else ""
         told.setdefault(metric, []).append(life)
     return "; ".join(
