@@ -3,10 +3,13 @@
 import re
 from dataclasses import replace
 
+from lyewitness.decline.records import ModelFit
+from lyewitness.document.columns import _model_words
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import site_pages
+from lyewitness.words.estimates import Estimate
 from tests.findings.making import evidence_of, found_in, with_columns
 
 
@@ -34,3 +37,13 @@ def test_a_column_tells_its_end_its_successor_and_its_oven(daylight: Theme) -> N
 def plain(html: str) -> str:
     """Return the words of a page, its tags gone."""
     return " ".join(re.sub(r"<[^>]+>", "", html).replace("\u2009", " ").replace("\u00a0", " ").split())
+
+
+def test_what_plainly_fell_is_not_called_steady() -> None:
+    """A metric whose end lies far from its start bears no name that says that it held; a steady one does."""
+    decline = evidence_of({"hybrid": (60.0, 64.0)}).judgement.declines[0]
+    steady = ModelFit("steady", {}, 0.0, 1.0)
+    fallen = replace(decline, model=steady, remaining=Estimate(8.0, 6.0, 10.0))
+    held = replace(decline, model=steady, remaining=Estimate(99.0, 98.0, 100.0))
+    assert _model_words(fallen).text == "–"
+    assert _model_words(held).text == "steady"

@@ -253,6 +253,15 @@ def test_what_was_expected_is_quoted_beside_what_the_data_say(daylight: Theme) -
         )
 
 
+def test_what_was_expected_ends_before_the_data_speak(daylight: Theme) -> None:
+    """An expectation without a full stop gets one outside its quotation marks; else it gets none."""
+    lives, question = LETTERS["expectation contradicted"]
+    _, bare = read_letter(reported(lives, replace(question, expectation="The silica type")), daylight)
+    assert "‘The silica type’. " in squeezed(bare)
+    _, whole = read_letter(reported(lives, question), daylight)
+    assert f"‘{question.expectation}’ " in squeezed(whole)
+
+
 def test_the_authors_own_words_stand_apart(daylight: Theme) -> None:
     """A note marked for this letter is quoted with its author; one for another letter is not."""
     report = reported(*LETTERS["all failed"])

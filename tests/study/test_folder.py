@@ -350,6 +350,15 @@ def test_an_oven_off_its_plan_throughout_is_told_with_the_line_to_put(folder: Pa
     assert cautions(folder) == []
 
 
+def test_two_bounds_in_one_limit_are_refused_with_the_list_to_write(folder: Path) -> None:
+    """Whoever writes two bounds in one table is told the form that holds two."""
+    change(
+        folder, "study.toml", "{ at_least_percent = 80 }", "{ at_least_percent = 90, at_most_percent = 110 }"
+    )
+    (found,) = errors(folder)
+    assert "plate_number_half_height = [{ at_least_percent = 90 }, { at_most_percent = 110 }]" in found.cure
+
+
 def test_capitals_in_a_heading_are_no_mistake(folder: Path) -> None:
     """A heading is known whichever letters are capitals."""
     change(folder, "injections.csv", "injection,file,column", "Injection,File,Column")

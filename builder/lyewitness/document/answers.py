@@ -41,12 +41,22 @@ from lyewitness.document.proof import (
     proof_of_group,
 )
 from lyewitness.document.strips import Argument, sentence_of, strips_of
-from lyewitness.document.tables import about, banded, columns_of, life_cell, marker_cell, sized, table, words
+from lyewitness.document.tables import (
+    about,
+    asked_again,
+    banded,
+    columns_of,
+    life_cell,
+    marker_cell,
+    sized,
+    table,
+    words,
+)
 from lyewitness.document.what_if import SCRIPT, what_if
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.audit.points import lacking
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim, GroupAdvice
-from lyewitness.study.records import Limit
+from lyewitness.study.records import Limit, Question
 from lyewitness.words.lives import failed_when, limit_text, moment_text, tell, when
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import joined, slug
@@ -160,7 +170,10 @@ def advice_table(edition: Edition, answer: Answer) -> Table | None:
 
 
 def _advice_row(edition: Edition, one: GroupAdvice) -> Row:
-    after, _, runs = one.replace_after.partition(" (")
+    # Names of metrics bear brackets of their own: what is counted stands in the last, at the end.
+    after, opened, runs = one.replace_after.rpartition(" (")
+    if not opened or not runs.endswith(")"):
+        after, runs = one.replace_after, ""
     count, _, failed = one.tested.partition(", ")
     return Row(
         (
@@ -198,8 +211,8 @@ def _argument(edition: Edition, answer: Answer) -> Iterator[Block]:
         Section(say("front.claims"), _claims(edition, answer), "claims"),
         Section(say("front.expected"), _expected(edition, answer), "expected"),
         Section(say("front.lives"), (*_limits(edition), *lives), "lives"),
-        Section(say("front.audit"), tuple(_audit(edition)), "audit"),
-        Section(say("front.first_last"), _first_last(edition), "first-last"),
+        Section(say("front.audit"), tuple(_audit(edition, answer)), "audit"),
+        Section(say("front.first_last"), _first_last(edition, answer), "first-last"),
         Section(say("front.next"), _sentences(edition, answer, answer.next_experiments), "next"),
         Section(say("front.missing"), _listing(missing), "missing"),
         Section(say("front.others"), _others(edition, answer), "others"),
@@ -281,20 +294,33 @@ def _lives(edition: Edition, answer: Answer) -> Iterator[Block]:
     yield told
 
 
-def _audit(edition: Edition) -> Iterator[Block]:
-    """Yield how the checks came out: counted, then each that did not come out good."""
-    counted = audit_words(edition, edition.report.findings.checks)
+def _audit(edition: Edition, answer: Answer) -> Iterator[Block]:
+    """Yield how the checks of one question came out: counted, then each on its groups that was not good."""
+    checks = checks_for(edition, answer.question)
+    counted = audit_words(edition, checks)
     yield Prose((f"{counted} ", Link(edition.say("front.audit_all"), edition.page("audit"))))
     missing = frozenset(edition.report.findings.missing)
-    for result, link, check in audit_worst(edition):
+    for result, link, check in audit_worst(edition, [one for one in checks if _bears(edition, answer, one)]):
         # What could not be checked is told in full among what is missing, on the same page.
         told = ("",) if lacking(check) in missing else (" ", check.bearing or check.detail)
         margin = Prose((Strong(f"{result.capitalize()}."), *told), "rests", explained=True)
         yield Beside((link,), (margin,))
 
 
-def _first_last(edition: Edition) -> tuple[Block, ...]:
-    figures = tuple(view for one, view in edition.figures.items() if one.startswith("first-last"))
+def _bears(edition: Edition, answer: Answer, check: Check) -> bool:
+    """Return whether a check is about what a question asks of: not of another group or column alone."""
+    asked, study = answer.question.groups, edition.report.study
+    others = {one.group for one in study.columns if one.group not in asked}
+    others |= {one.id for one in study.columns if one.group not in asked}
+    return not asked or check.subject not in others
+
+
+def _first_last(edition: Edition, answer: Answer | None) -> tuple[Block, ...]:
+    """Return the chromatograms at start and end of the groups asked about; of all without an answer."""
+    asked = (answer.question.groups if answer else ()) or edition.report.study.groups
+    names = {f"first-last-{slug(group)}" for group in asked}
+    every = [one for one in edition.figures if one.startswith("first-last")]
+    figures = tuple(edition.figures[one] for one in every if one in names or not names.intersection(every))
     return (Abreast(figures, "multiples"),) if figures else ()
 
 
@@ -347,7 +373,7 @@ def _on_paper(
     told: Block = lives if lives.bands else Prose((say("front.no_lives"),))
     yield from _titled(say("front.lives"), (*(_limits(edition) if is_first else ()), told))
     if is_first:
-        yield from _titled(say("front.first_last"), _first_last(edition))
+        yield from _titled(say("front.first_last"), _first_last(edition, None))
     yield from _titled(say("front.next"), _sentences(edition, answer, answer.next_experiments))
     if is_first:
         yield from _titled(say("front.missing"), _listing(edition.report.findings.missing))
@@ -503,10 +529,22 @@ def audit_words(edition: Edition, checks: Sequence[Check]) -> str:
     return edition.say("audit.counted", all=len(checks), parts=", ".join(parts))
 
 
-def audit_worst(edition: Edition) -> list[tuple[str, Link, Check]]:
+def checks_for(edition: Edition, question: Question | None = None) -> list[Check]:
+    """Return the checks of the audit as they bear on a question, or on the study as a whole.
+
+    Where another metric decides a question, some were asked again for it: its own stand in their place.
+    """
+    again = asked_again(edition)
+    asked = question.id if question else ""
+    replaced = {first for first, own in again.values() if own == asked}
+    checks = edition.report.findings.checks
+    return [one for one in checks if again.get(one.id, ("", asked))[1] == asked and one.id not in replaced]
+
+
+def audit_worst(edition: Edition, checks: Sequence[Check]) -> list[tuple[str, Link, Check]]:
     """Return (result, link, check) of every check that did not come out good, worst first."""
     order = {"problem": 0, "caution": 1, "not possible": 2}
-    bad = [check for check in edition.report.findings.checks if check.result in order]
+    bad = [check for check in checks if check.result in order]
     bad.sort(key=lambda check: order[check.result])
     return [
         (

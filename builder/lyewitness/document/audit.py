@@ -6,7 +6,7 @@ In: `Edition`. Out: `Part`s.
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lyewitness.document.answers import audit_words
+from lyewitness.document.answers import audit_words, checks_for
 from lyewitness.document.blocks import (
     Abreast,
     Beside,
@@ -155,7 +155,7 @@ def on_screen(edition: Edition) -> Iterator[Part]:
         path=path,
         title=edition.say("audit.title"),
         blocks=(
-            Prose((audit_words(edition, edition.report.findings.checks),), "lead"),
+            Prose((audit_words(edition, checks_for(edition)),), "lead"),
             *edition.figures_at(path),
             *_not_good(edition),
             *_missing(edition),
@@ -172,7 +172,7 @@ def on_paper(edition: Edition) -> Iterator[Part]:
         path=edition.page("audit"),
         title=edition.say("audit.title"),
         blocks=(
-            Prose((audit_words(edition, edition.report.findings.checks),), "lead"),
+            Prose((audit_words(edition, checks_for(edition)),), "lead"),
             *(
                 Section(section.heading, (Abreast(section.blocks, "claims"),), apart=False)
                 for section in _not_good(edition)

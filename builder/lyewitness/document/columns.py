@@ -232,7 +232,7 @@ def _decline_row(edition: Edition, decline: Decline) -> Row:
                 decline.reference_value,
             ),
             sized(interval(decline.remaining, "%"), decline.remaining.value),
-            words(decline.model.name if decline.model else "–"),
+            _model_words(decline),
             sized(_rate_words(decline), decline.rate_per_h.value),
             words(limit_text(decline.limit)),
             life_cell(
@@ -246,6 +246,27 @@ def _decline_row(edition: Edition, decline: Decline) -> Row:
         ),
         id=edition.addresses.anchor("decline", f"{series.column}/{series.marker}/{series.metric}"),
     )
+
+
+AS_STEADY = 5.0
+"""% of the reference within which a course passes for steady: plates and symmetry repeat no better."""
+
+
+def _model_words(decline: Decline) -> Cell:
+    """Return the name of the simple curve; none where the best of them is steady and the metric is not.
+
+    A column that dies at once fits no simple curve, and the least wrong one would say that it held.
+    """
+    if decline.model is None:
+        return words("–")
+    left = decline.remaining
+    moved = (
+        left.low is not None
+        and left.high is not None
+        and not (left.low <= 100.0 + AS_STEADY and left.high >= 100.0 - AS_STEADY)
+    )
+    named = decline.model.name != "steady" or not moved
+    return words(decline.model.name) if named else words("–", title="no simple curve describes it")
 
 
 def _rate_words(decline: Decline) -> str:

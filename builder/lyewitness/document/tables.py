@@ -21,6 +21,7 @@ from lyewitness.study.records import Column as StudyColumn
 from lyewitness.study.records import Conditions
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import places_in
+from lyewitness.words.names import joined
 from lyewitness.words.numbers import fixed, in_step, interval, stated_in, with_unit
 
 
@@ -306,8 +307,18 @@ def conditions_words(edition: Edition, conditions: Conditions) -> tuple[Fact, ..
 
 def about(edition: Edition, check: Check) -> str:
     """Return what was checked, with what it is about where that is a part of the study."""
-    part = subject(edition, check)
+    _, question = asked_again(edition).get(check.id, ("", ""))
+    again = edition.say("audit.asked_again", question=question) if question else ""
+    part = "; ".join(one for one in (subject(edition, check), again) if one)
     return f"{check.check} ({part})" if part else check.check
+
+
+def asked_again(edition: Edition) -> dict[str, tuple[str, str]]:
+    """Return (id, question) of each check that was asked again for a question, by its own id."""
+    report = edition.report
+    known = {check.id for check in report.findings.checks}
+    made = {joined(check, one.id): (check, one.id) for check in known for one in report.study.questions}
+    return {check: of for check, of in made.items() if check in known}
 
 
 def subject(edition: Edition, check: Check) -> str:

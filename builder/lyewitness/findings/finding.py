@@ -18,6 +18,7 @@ from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.buffers import facts
 from lyewitness.findings.medium.cautions import cautions
+from lyewitness.findings.medium.swings import followed_in
 from lyewitness.findings.method_notes import method_notes, rule_rows
 from lyewitness.findings.records import Findings
 from lyewitness.findings.signs.weighing import read_signs
@@ -47,7 +48,7 @@ def find(
         evidence = replace(evidence, doubtful=doubtful, without_doubtful=without)
     points = audit(_as_asked(evidence, study.questions[0])[1] if study.questions else evidence)
     signs = read_signs(evidence)
-    chemistry = facts(study, measurements)
+    chemistry = facts(study, measurements, followed_in(evidence))
     own = [_points_for(evidence, points, question) for question in study.questions]
     answers = tuple(
         answer(evidence, weighed, signs, question, chemistry)

@@ -161,8 +161,9 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         yield "answer", part
     if verdict:
         first, *others = sentences_of(verdict.text)
-        what = answer.question.expectation
-        yield "expected", f"{say('letter.expected', what=what)} {first}" if what else first
+        what = answer.question.expectation.strip()
+        stop = "" if what.endswith((".", "!", "?")) else "."
+        yield "expected", f"{say('letter.expected', what=what)}{stop} {first}" if what else first
         for part in others:
             yield "expected", part
     yield from _tested(edition, answer)

@@ -211,7 +211,10 @@ def _good_limit(reading: TomlReading, path: str, limit: Limit, markers: tuple[Ma
             path,
             f"{len(given)} bounds" if len(given) != 1 else f"{given[0]:g}",
             "one of at_least_percent, at_most_percent, at_least, at_most, above zero",
-            "Write for instance { at_least_percent = 80 }.",
+            f"Write for two limits a list: {limit.metric} = [{{ at_least_percent = 90 }}, "
+            "{ at_most_percent = 110 }]."
+            if len(given) > 1
+            else "Write for instance { at_least_percent = 80 }.",
         )
         return False
     if (limit.at_least_percent or 0.0) >= WHOLE or 0.0 < (limit.at_most_percent or WHOLE + 1) <= WHOLE:

@@ -13,6 +13,7 @@ from lyewitness.chemistry.medium import stress_medium
 from lyewitness.chemistry.protolytes import BUFFERS
 from lyewitness.findings.medium.buffers import facts
 from lyewitness.findings.medium.cautions import cautions
+from lyewitness.findings.medium.retention_by_ph import Followed
 from lyewitness.findings.medium.settings import stress_settings
 from lyewitness.findings.medium.silica import upper_bound
 from lyewitness.findings.records import ChemistryFact
@@ -131,6 +132,17 @@ def test_only_ionisable_markers_are_told() -> None:
     assert "acid" in told["ionisation-cresol"].text
     assert "must be known to have stayed" in told["ionisation-cresol"].bearing
     assert "hardly feels" in told["ionisation-metoprolol"].bearing
+
+
+def test_what_the_log_can_have_moved_is_told_as_the_audit_tells_it() -> None:
+    """Where the log moved a base's retention, no fact says that it hardly feels the pH."""
+    study = _study()
+    followed = Followed("metoprolol", 10.31, 10.6, 10.9, (0.31, 0.58), {})
+    told = {fact.id: fact for fact in facts(study, Measurements(()), (followed,))}["ionisation-metoprolol"]
+    assert told.bearing.startswith(
+        "The logged pH of 10.31 to 10.60 at the injections can move the retention factor"
+    )
+    assert "hardly feels" not in told.bearing
 
 
 def test_hydroxide_is_told_as_activity() -> None:

@@ -301,8 +301,12 @@ def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...
 
 
 def _of_bases(evidence: Evidence, low: float, high: float) -> str:
-    """Return by how much the retention of each base or acid can follow the pH."""
+    """Return by how much the retention of each base or acid can follow the pH.
+
+    Where its course was held against the log, as that found: one number for one thing.
+    """
     swings = {m.id: retention_swing_percent(evidence.study, m, low, high) for m in evidence.study.markers}
+    swings |= {one.marker: one.most_percent for one in followed_in(evidence)}
     known = listed(f"{name} by up to {percent(swing)}" for name, swing in swings.items() if swing)
     return f"; it alone can move the retention of {known}" if known else ""
 
@@ -321,19 +325,7 @@ def retention_by_ph(evidence: Evidence) -> Iterator[Point]:
     declines = evidence.judgement.declines
     for one in followed_in(evidence):
         asked = replace(BY_PH, id=joined("retention", "by", "ph", one.marker))
-        low, high = (fixed(ph, 2) for ph in (one.low_ph, one.high_ph))
-        least, most = (percent(moved) for moved in one.moved_percent)
-        moved = (
-            f"by their course it did by {least} to {most}"
-            if one.share[0] > 0
-            else f"by their course it did by {most} at most"
-            if one.share != (0.0, 1.0)
-            else "how much it did, they cannot tell"
-        )
-        said = (
-            f"the logged pH of {low} to {high} at the injections can move the retention factor of "
-            f"{one.marker} by up to {percent(one.most_percent)}; {moved}"
-        )
+        said = one.words
         own = [d for d in declines if d.as_measured is not None and d.series.marker == one.marker]
         if not own:
             yield asked.good(f"{said}; no life changes by that")

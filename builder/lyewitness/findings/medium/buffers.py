@@ -3,7 +3,7 @@
 In: settings with their media. Out: `ChemistryFact`s.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import pow
 
 from lyewitness.chemistry.equilibria import (
@@ -18,7 +18,8 @@ from lyewitness.chemistry.equilibria import (
 from lyewitness.chemistry.records import Ionisation, MediumNote, StressMedium
 from lyewitness.chemistry.solvents import water_pk
 from lyewitness.findings.medium.flow import bed_facts, beds_of
-from lyewitness.findings.medium.markers import marker_facts
+from lyewitness.findings.medium.markers import SENSITIVE_PERCENT, marker_facts
+from lyewitness.findings.medium.retention_by_ph import Followed
 from lyewitness.findings.medium.settings import (
     Setting,
     injection_setting,
@@ -262,8 +263,14 @@ CATION_SHIFT = (0.0, 0.2)
 """pH units for every 10 % by volume of acetonitrile or methanol, up to about half (from memory)."""
 
 
-def facts(study: Study, measurements: Measurements) -> tuple[ChemistryFact, ...]:
-    """Return the facts of the medium, in the order in which a report tells them."""
+def facts(
+    study: Study, measurements: Measurements, followed: Sequence[Followed] = ()
+) -> tuple[ChemistryFact, ...]:
+    """Return the facts of the medium, in the order in which a report tells them.
+
+    `followed`: how the retention of bases and acids followed the logged pH.
+    """
+    moved = {one.marker: one.words for one in followed if one.most_percent >= SENSITIVE_PERCENT}
     settings, injections = stress_settings(study), injection_setting(study)
     beds = beds_of(study, measurements)
     return (
@@ -272,7 +279,7 @@ def facts(study: Study, measurements: Measurements) -> tuple[ChemistryFact, ...]
         *_of_injections(settings, injections),
         *_constants(settings),
         *_organic(settings),
-        *marker_facts(study.markers, injections),
+        *marker_facts(study.markers, injections, moved),
         *(solubility_fact(setting) for setting in settings),
         *bed_budget_facts(study, settings, beds),
         *bed_facts(study, beds),

@@ -5,7 +5,8 @@ In: the study's markers and the medium of the injections. Out: `ChemistryFact`s.
 How far they bear a charge, and how far their retention can follow the pH, in shares and per cent.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 from typing import Literal
 
 from lyewitness.chemistry.equilibria import (
@@ -20,6 +21,7 @@ from lyewitness.findings.records import ChemistryFact
 from lyewitness.study.records import Marker, Study
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.numbers import fixed, interval, rounded, with_unit
+from lyewitness.words.phrases import sentence
 
 AN_ION = 0.001
 """Share without a charge below which an ion alone is retained: it would have to hold a thousand times better,
@@ -71,16 +73,21 @@ SENSITIVE_PERCENT = 3.0
 """Change of the retention factor per 0.1 pH from which a drifting pH could pass for a changing column."""
 
 
-def marker_facts(markers: tuple[Marker, ...], setting: Setting) -> Iterator[ChemistryFact]:
-    """Yield one fact for every base and acid among the markers."""
+def marker_facts(
+    markers: tuple[Marker, ...], setting: Setting, moved: Mapping[str, str] = MappingProxyType({})
+) -> Iterator[ChemistryFact]:
+    """Yield one fact for every base and acid among the markers.
+
+    `moved`: by marker, how far the pH of the log can have moved its retention, where that is much.
+    """
     for marker in markers:
         if marker.role == "base":
-            yield _fact(marker, "base", setting)
+            yield _fact(marker, "base", setting, moved.get(marker.id, ""))
         elif marker.role == "acid":
-            yield _fact(marker, "acid", setting)
+            yield _fact(marker, "acid", setting, moved.get(marker.id, ""))
 
 
-def _fact(marker: Marker, role: IonisableRole, setting: Setting) -> ChemistryFact:
+def _fact(marker: Marker, role: IonisableRole, setting: Setting, moved: str) -> ChemistryFact:
     """Return the fact of one marker, or why there is none."""
     name = f"Ionisation of {marker.id}"
     if marker.pka is None:
@@ -104,7 +111,7 @@ def _fact(marker: Marker, role: IonisableRole, setting: Setting) -> ChemistryFac
         f"retains it {with_unit(rounded(abs(change), 2), '%')} {sign} at most."
     )
     charged = f"{interval(percent(share), '%')} charged"
-    return ChemistryFact(f"ionisation-{marker.id}", name, text, SOURCE, _bearing(change), charged)
+    return ChemistryFact(f"ionisation-{marker.id}", name, text, SOURCE, _bearing(change, moved), charged)
 
 
 ION_BEARING = (
@@ -125,8 +132,11 @@ def _as_ion(marker: Marker, role: IonisableRole, pka: Estimate, setting: Setting
     )
 
 
-def _bearing(change: float) -> str:
-    """Return what that says of a retention that moves."""
+def _bearing(change: float, moved: str) -> str:
+    """Return what that says of a retention that moves; first what the log of this study says of it."""
+    if moved:
+        further = "what moved further speaks of the column, the temperature or the organic part"
+        return sentence(f"{moved}; {further}")
     if abs(change) >= SENSITIVE_PERCENT:
         return (
             "Before its retention is read as the column’s, the pH must be known to have stayed: a drift of "

@@ -34,6 +34,8 @@ from lyewitness.study.events import event_hours
 from lyewitness.study.records import Column, Marker, Study
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.numbers import fixed
+from lyewitness.words.phrases import percent
 
 RETENTION = "retention_factor"
 HARMLESS_PH = 0.1
@@ -74,6 +76,23 @@ class Followed:
         """Return by how much it did move, least and greatest."""
         low, high = (100 * (1 - (1 - self.most_percent / 100) ** share) for share in self.share)
         return low, high
+
+    @property
+    def words(self) -> str:
+        """Return how far the pH can have moved the retention, and how far it did; a clause."""
+        low, high = (fixed(ph, 2) for ph in (self.low_ph, self.high_ph))
+        least, most = (percent(moved) for moved in self.moved_percent)
+        moved = (
+            f"by their course it did by {least} to {most}"
+            if self.share[0] > 0
+            else f"by their course it did by {most} at most"
+            if self.share != (0.0, 1.0)
+            else "how much it did, they cannot tell"
+        )
+        return (
+            f"the logged pH of {low} to {high} at the injections can move the retention factor of "
+            f"{self.marker} by up to {percent(self.most_percent)}; {moved}"
+        )
 
 
 def amended(study: Study, measurements: Measurements, store: Store = NO_STORE) -> Amend:

@@ -226,9 +226,7 @@ def signs_of(evidence: Evidence, column: str, rules: Sequence[Rule] = RULES) -> 
                 _explains(evidence, column, mechanism),
             )
         )
-    yield from sorted(
-        signs, key=lambda sign: (VERDICTS.index(sign.verdict), not sign.explains, -sign.support)
-    )
+    yield from sorted(signs, key=lambda sign: (VERDICTS.index(sign.verdict), -sign.support))
 
 
 def _support(rules: Sequence[Rule], met: Mapping[Rule, bool | None]) -> int:
