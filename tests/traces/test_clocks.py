@@ -98,6 +98,20 @@ def test_a_sequence_under_a_wrong_clock_is_one_caution(tmp_path: Path) -> None:
     assert "I10" in found[1]
 
 
+def test_files_that_changed_places_are_one_caution() -> None:
+    """Two exports each dated as the other were exchanged, perhaps rightly: that is asked once."""
+    first, second, third = (
+        Injection(f"I{turn}", f"s{turn}.csv", "K", at=START + timedelta(hours=hour))
+        for turn, hour in enumerate((8, 32, 56))
+    )
+    crossed = [(first, START + timedelta(hours=32.2), 24.2), (second, START + timedelta(hours=8), -24.0)]
+    (found,) = _odd_stamps([*crossed])
+    assert found.found == "the exports of I0 and I1 each dated as the other"
+    assert "exchanged on purpose" in found.cure
+    lone = (third, START + timedelta(hours=70), 14.0)
+    assert "I2" in [problem.found for problem in _odd_stamps([*crossed, lone])][1]
+
+
 def test_stamps_hours_off_the_stated_exposures_are_told(tmp_path: Path) -> None:
     """With exposures instead of times the start shows the same."""
     cells = [f",{hours:g}" for hours in HOURS]

@@ -23,6 +23,8 @@ the stamps are those of files that were exported in a row."""
 ODD_H = 1.0
 """Hours by which a single stamp may lie off `at` beyond the common offset: queues and slow autosamplers."""
 
+MOST_CROSSED = 50
+"""Stamps off from which on it is a clock that was wrong, not files that changed places."""
 SAME_SHIFT_H = 0.25
 """Shifts that round to the same quarter of an hour are one: zones go by quarters, queues take minutes."""
 LEAST_SEQUENCE = 3
@@ -151,10 +153,39 @@ def _against_at(study: Study, stamps: Mapping[str, datetime]) -> tuple[Problem, 
     return (*problems, *_odd_stamps(odd))
 
 
+def _crossed(odd: Sequence[tuple[Injection, datetime, float]]) -> list[tuple[Injection, Injection]]:
+    """Return the injections of which each bears the stamp of the other: their files changed places."""
+    found: list[tuple[Injection, Injection]] = []
+    if len(odd) > MOST_CROSSED:
+        return found
+    for place, (one, stamp, _) in enumerate(odd):
+        beside = []
+        for other, own, _ in odd[place + 1 :]:
+            if one.at is None or other.at is None or any(other in pair for pair in found):
+                continue
+            away = max(abs((stamp - other.at).total_seconds()), abs((own - one.at).total_seconds()))
+            if away <= 3600 * ODD_H:
+                beside.append((away, other))
+        if beside and not any(one in pair for pair in found):
+            found.append((one, min(beside, key=lambda pair: pair[0])[1]))
+    return found
+
+
 def _odd_stamps(odd: Sequence[tuple[Injection, datetime, float]]) -> Iterator[Problem]:
     """Yield one caution for all stamps that are off by the same hours, and one for each other."""
+    crossed = _crossed(odd)
+    for one, other in crossed:
+        told = f"the exports of {one.id} and {other.id} each dated as the other"
+        cure = (
+            "Right where their files were exchanged on purpose, as after exchanged vials. "
+            "Else put each into its own row; 'at' was followed."
+        )
+        yield Problem("caution", one.file, "time stamp", told, "the same time", cure)
+    paired = {one.id for pair in crossed for one in pair}
     alike: dict[float, list[tuple[Injection, datetime]]] = defaultdict(list)
     for one, stamp, apart in odd:
+        if one.id in paired:
+            continue
         alike[round(apart / SAME_SHIFT_H) * SAME_SHIFT_H].append((one, stamp))
     for shift, some in alike.items():
         first, stamp = some[0]
