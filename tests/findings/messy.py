@@ -13,7 +13,7 @@ import numpy as np
 from lyewitness.findings.evidence import Evidence
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Choices, Column, Factor, Injection, Limit, Question, Study
-from tests.findings.making import column, judge_once, measured, study_of, traces_of
+from tests.findings.making import column, evidence_of, judge_once, measured, study_of, traces_of
 
 Curve = Callable[[float], float]
 """What is left of 1 at an exposure in hours."""
@@ -124,3 +124,34 @@ def _along(rows: Measurements, curves: Mapping[str, Curve], rising: bool) -> Mea
         symmetry = symmetry * (1 + (1 - left) * 2.5) if rising and row.marker == "aniline" else symmetry
         changed.append(replace(row, plate_number_half_height=plates * left, symmetry_factor=symmetry))
     return replace(rows, rows=tuple(changed))
+
+
+def torn(seed: int) -> Evidence:
+    """Return the evidence of a study whose types fail by different limits, or some by none."""
+    random = np.random.default_rng(seed)
+    names = ("coated", "oxide", "silica")
+    sizes = random.choice([1, 2, 3, 4], 3)
+    middles = random.choice([40.0, 60.0, 90.0, 900.0], 3)
+    lives = {
+        name: tuple(float(life) for life in middle * np.exp(0.15 * random.standard_normal(size)))
+        for name, middle, size in zip(names, middles, sizes, strict=True)
+    }
+    lost = {name: float(random.choice([0.0, 0.12, 0.2, 0.4])) for name in names}
+    courses = {
+        (f"{name[0].upper()}{number}", "aniline", "retention_factor"): -lost[name]
+        * exp(0.15 * random.standard_normal())
+        for name, own in lives.items()
+        for number in range(1, len(own) + 1)
+        if lost[name]
+    }
+    question = Question(
+        "q1",
+        str(random.choice(QUESTIONS)).format("coated", "silica"),
+        expectation=str(random.choice(EXPECTATIONS)).format("oxide", "silica"),
+        run_time_min=6.0,
+    )
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("retention_factor", at_least_percent=90.0, markers=("aniline",)),
+    )
+    return evidence_of(lives, courses=courses, limits=limits, questions=(question,))

@@ -127,6 +127,16 @@ def test_what_a_study_says_decides_goes_before(torn: Evidence) -> None:
     assert not by_first_limits(evidence, scope_of(evidence, stated))[1].by_any
 
 
+def test_dead_columns_are_preferred_by_the_stated_limit_alone() -> None:
+    """Where the limit that a study states would choose a type whose columns another ended, it says so."""
+    stated = replace(LONGEST, decides=f"{PLATES} of caffeine")
+    groups = {"coated": (900.0, 950.0, 1000.0), "silica": (62.0, 55.0, 66.0, 59.0)}
+    (answer,) = found_in(evidence_of(groups, courses=COURSES, limits=LIMITS, questions=(stated,))).answers
+    (coated,) = (one for one in answer.advice if one.group == "coated")
+    assert coated.do.startswith("by this limit alone, ")
+    assert "by the plate number (half height) of caffeine alone, " in texts_of(answer.recommendations)
+
+
 def test_a_lone_group_that_failed_by_another_limit_is_not_run_on(torn: Evidence) -> None:
     """Where a stated limit decides, the table does not say that none has failed."""
     stated = Question(

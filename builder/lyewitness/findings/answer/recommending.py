@@ -58,6 +58,8 @@ FAR_BELOW = 0.75
 """Of the shortest life: a bound below this share wonders a reader, and is explained."""
 ENOUGH = 3
 """Columns a group of which the audit asks for no more."""
+PREFERRING, PREFERRED_TO = ("take", "for now prefer"), "prefer to "
+"""What the table of advice says of a group that others do not outlast."""
 AS_IF = "injections are counted as if the method ran at the conditions of the stress throughout"
 
 
@@ -162,6 +164,9 @@ def advice(
             do, strength = for_span[one.group]
         elif priced_open and strength != "not settled":
             do = f"by life alone, {do}"
+        elif do in PREFERRING or do.startswith(PREFERRED_TO):
+            # Another limit has ended its columns: nobody takes them for the one that they kept.
+            do = f"by this limit alone, {do}" if scope.failed_sooner(evidence, one.group) else do
         lines.append(
             GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, scope, one), strength)
         )
@@ -223,13 +228,13 @@ def _do(evidence: Evidence, ranking: Ranking, one: Replacement) -> tuple[str, St
     strength = ranking.strength_of(group)
     shown = strength == "shown"
     if group == ranking.longest:
-        return "take" if shown else "for now prefer", strength
+        return PREFERRING[0 if shown else 1], strength
     if group == ranking.shortest:
         return "avoid" if shown else "rather avoid", strength
     if longer := ranking.beaten_by(group):
         return f"prefer {listed(longer)}", strength
     if shorter := ranking.outlasts(group):
-        return f"prefer to {listed(shorter)}", strength
+        return f"{PREFERRED_TO}{listed(shorter)}", strength
     if strength != "not settled":
         return "choose by something else than life", strength
     if any(one.slower == group for one in ranking.pairings):
@@ -453,7 +458,9 @@ def _choose(
                 f"weigh life against price: {columns_of(ranking.longest)} last longest, and cost more to use"
             )
             return Claim(identity, run_together([text]), strength, links)
-        take = "take" if strength == "shown" else "for now prefer"
+        take = PREFERRING[0 if strength == "shown" else 1]
+        if not by_life and scope.failed_sooner(evidence, ranking.longest):
+            by_life = f"by {the_metric(*scope.deciding)} alone, "
         but = short_of(evidence, scope, ranking.longest)
         though = f"; they last longest, but {but}" if but else ""
         return Claim(
@@ -661,15 +668,16 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
 
 def _watch_each(scope: Scope, failed: Sequence[FirstFailure], firsts: Sequence[Claim]) -> Claim | None:
     """Say which metrics to watch on the columns of each group, where they do not fail by the same."""
-    said = []
-    for group in scope.groups:
+    on: dict[str, list[str]] = {}
+    for group in scope.asked or scope.groups:
         own = [one for one in failed if one.group == group]
         metrics = dict.fromkeys(key for one in own for key in ((one.marker, one.metric), *one.tied_with))
         if own:
-            said.append(f"{any_of(metrics)} on {columns_of(group)}")
-    if not said:
+            on.setdefault(any_of(metrics), []).append(columns_of(group))
+    if not on:
         return None
-    text = f"watch what crossed its limit first: {listed(said)}"
+    told = listed(f"{metrics} on {listed(groups)}" for metrics, groups in on.items())
+    text = f"watch what crossed its limit first: {told}"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
 

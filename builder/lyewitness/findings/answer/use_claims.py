@@ -151,7 +151,7 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
 
     `No oxide column passed a limit in 149 h; all three coated columns did (68 to 105 h by the retention …)`.
     """
-    kept, failed = [], []
+    kept, failed, unknown = [], [], []
     for group in scope.asked or scope.groups:
         lives = scope.usable_lives(evidence, group, every_limit=True)
         past = failed_before(lives, inf)
@@ -161,6 +161,8 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
         elif (found := evidence.group_life(group, *scope.deciding)) and found.life.state == "not reached":
             none = f"no {columns}" if len(lives) > 1 else f"the one {columns} has not"
             kept.append((none, tell(found.life).removeprefix("at least ")))
+        else:
+            unknown.append(columns_of(group))
     spans = dict.fromkeys(span for _, span in kept)
     said = [
         f"{listed([none for none, own in kept if own == span], 'or')} passed a limit in {span}"
@@ -170,7 +172,9 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
         passed = "did" if said else "passed a limit" if not place else "so did"
         order = f"so did {which}" if passed == "so did" else f"{which} {passed}"
         said.append(f"{order} ({lives_told})")
-    return ["; ".join(said)] if said else []
+    if unknown:
+        said.append(f"whether {listed(unknown, 'or')} did, {CANNOT_TELL}")
+    return ["; ".join(said)] if failed or kept else []
 
 
 def _typical_below(life: GroupLife | None, span: Span) -> str:
