@@ -7,21 +7,23 @@ import shutil
 from collections import defaultdict
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
-from lyewitness import pipeline
+from lyewitness import commands, pipeline
 from lyewitness.cli import main
 from lyewitness.document.themes import Theme, load_theme
 from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
+from lyewitness.keeping.contents import bagged_again
 from lyewitness.pipeline import Rendered
 from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.shipped import shipped_folder
-from lyewitness.store import store_of_user
+from lyewitness.store import Store, store_of_user
 from tests.pages_on_disk import CHROMIUM, needs, written
 
 LONGEST_FILES = 40
@@ -70,10 +72,30 @@ def one_at_a_time(of_the_run: Path, what: str) -> Iterator[None]:
 
 
 @pytest.fixture(autouse=True)
-def _a_store_of_its_own(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Give each test an empty store: none may rest on what another one built."""
-    place = tmp_path_factory.getbasetemp() / f"kept-{secrets.token_hex(8)}"
-    monkeypatch.setenv("XDG_CACHE_HOME", str(place))
+def _store(
+    request: pytest.FixtureRequest, of_the_run: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[None]:
+    """Let a test take what others of the run made of the same; who changes the program begins with nothing.
+
+    What a changed program makes would be kept as the program's own, and what is kept would not be made by it.
+    """
+    asked = set(request.fixturenames)
+    place = of_the_run / "kept"
+    if asked & {"monkeypatch", "_an_empty_store"} and "_store_of_the_run" not in asked:
+        place = tmp_path_factory.getbasetemp() / f"kept-{secrets.token_hex(8)}"
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("XDG_CACHE_HOME", str(place))
+        yield
+
+
+@pytest.fixture
+def _an_empty_store() -> None:
+    """Give a test that is about building, or about the store, one that holds nothing."""
+
+
+@pytest.fixture
+def _store_of_the_run() -> None:
+    """Let a test that changes nothing of the program but its surroundings take what others made, too."""
 
 
 @pytest.fixture(scope="session")
@@ -107,21 +129,51 @@ def small_report(of_the_run: Path, small_study: Path) -> Path:
 
 
 @pytest.fixture
-def _store_of_the_run(of_the_run: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let a test that is not about building take from the store what others built of the same."""
-    monkeypatch.setenv("XDG_CACHE_HOME", str(of_the_run / "kept"))
+def _measured_before(_store_of_the_run: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let `verify`, which takes nothing from any store, take what the run has made of the same study.
+
+    What it holds against a forged bag is the same, and need not be made for each of them.
+    """
+    compute, store = pipeline.compute, store_of_user()
+
+    def taken(
+        folder: Path, progress: pipeline.Progress = pipeline.silent, _: Store = store, jobs: int = 1
+    ) -> Report:
+        return compute(folder, progress, store, jobs)
+
+    monkeypatch.setattr(pipeline, "compute", taken)
+    monkeypatch.setattr(commands, "bagged_again", partial(bagged_again, store=store))
+
+
+@pytest.fixture(scope="session")
+def kept_without_print(of_the_run: Path, small_study: Path) -> Path:
+    """Return a store that holds the small study's report and bag, and nothing of what is printed."""
+    folder = of_the_run / "kept_without_print"
+    with one_at_a_time(of_the_run, "without_print"), pytest.MonkeyPatch.context() as patched:
+        if not folder.exists():
+            patched.setenv("XDG_CACHE_HOME", str(folder))
+            for command in ("report", "archive"):
+                into = of_the_run / f"{command}_without_print"
+                assert main([command, str(small_study), "--into", str(into), "--no-pdf"]) == 0
+    return folder
 
 
 @pytest.fixture
-def _kept_by_the_run(small_report: Path, _store_of_the_run: None) -> None:
-    """Let a test that is not about building take from the store what the small report was built of."""
+def _all_but_the_print(
+    kept_without_print: Path, monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Give a test of the print a store of its own, in which all of the small study is but what is printed."""
+    place = tmp_path_factory.mktemp("kept") / "own"
+    monkeypatch.setenv("XDG_CACHE_HOME", str(shutil.copytree(kept_without_print, place)))
 
 
 @pytest.fixture
-def no_colour(monkeypatch: pytest.MonkeyPatch) -> None:
+def no_colour() -> Iterator[None]:
     """Make messages plain and wide, so that a test can read them."""
-    monkeypatch.setenv("NO_COLOR", "1")
-    monkeypatch.setenv("COLUMNS", "400")
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("NO_COLOR", "1")
+        patched.setenv("COLUMNS", "400")
+        yield
 
 
 @pytest.fixture(scope="session")

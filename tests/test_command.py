@@ -133,7 +133,7 @@ def test_check_tells_what_the_report_will_not_be_able_to_say(
     assert "Ready: lyewitness report" in said
 
 
-@pytest.mark.usefixtures("no_colour")
+@pytest.mark.usefixtures("no_colour", "_all_but_the_print")
 def test_without_pango_the_site_is_built_and_the_message_says_what_to_install(
     study: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -150,7 +150,8 @@ def test_without_pango_the_site_is_built_and_the_message_says_what_to_install(
     assert "libpango-1.0-0" in capsys.readouterr().err
 
 
-@pytest.mark.usefixtures("no_colour")
+@pytest.mark.slow
+@pytest.mark.usefixtures("no_colour", "_all_but_the_print")
 @pytest.mark.parametrize("kind", [ImportError, AttributeError, RuntimeError])
 @pytest.mark.parametrize("command", ["report", "archive"])
 def test_a_pdf_that_fails_never_costs_the_site(
@@ -210,7 +211,6 @@ def test_loading_the_text_library_may_fail(monkeypatch: pytest.MonkeyPatch) -> N
         pdf.pdf_bytes("<p>", {}, {}, datetime(2026, 3, 2))
 
 
-@pytest.mark.usefixtures("_kept_by_the_run")
 def test_the_reply_is_made_of_claims(study: Path, tmp_path: Path) -> None:
     """`answer` writes HTML and plain text that hold the short answer of the report."""
     assert main(["answer", str(study), "--into", str(tmp_path / "reply.html")]) == 0
@@ -222,7 +222,6 @@ def test_the_reply_is_made_of_claims(study: Path, tmp_path: Path) -> None:
     )
 
 
-@pytest.mark.usefixtures("_kept_by_the_run")
 def test_the_report_can_be_one_file(study: Path, tmp_path: Path) -> None:
     """`--one-file` writes one HTML file that needs nothing beside it, and no folder."""
     assert main(["report", str(study), "--one-file", "--into", str(tmp_path / "send")]) == 0
@@ -240,7 +239,6 @@ def test_an_unknown_question_names_those_there_are(
     assert not (tmp_path / "reply.html").exists()
 
 
-@pytest.mark.usefixtures("_kept_by_the_run")
 def test_the_archive_verifies_and_holds_study_and_report(study: Path, tmp_path: Path) -> None:
     """`archive` writes a bag that the bagit package validates (RFC 8493)."""
     bag = tmp_path / "bag"

@@ -9,8 +9,10 @@ from lyewitness import pipeline
 from lyewitness.decline.judging import judge
 from lyewitness.document.themes import load_theme
 from lyewitness.figures.drawing import draw_figures
+from lyewitness.figures.style import look_from
 from lyewitness.findings.finding import find
 from lyewitness.findings.records import Report
+from lyewitness.store import store_of_user
 from lyewitness.words.names import repeated
 from tests.findings.making import lives_by_column, measured, study_of, traces_of
 
@@ -42,7 +44,7 @@ def test_every_claim_has_an_id_of_its_own(report: Report) -> None:
 
 def test_every_id_on_a_page_is_its_own(report: Report) -> None:
     """No page has one id twice, and every link within the report finds its place."""
-    rendered = pipeline.render(report, load_theme("daylight"))
+    rendered = pipeline.render(report, load_theme("daylight"), store=store_of_user())
     for path, content in rendered.files.items():
         if path.endswith(".html"):
             ids = re.findall(r'\sid="([^"]+)"', content.decode())
@@ -50,11 +52,12 @@ def test_every_id_on_a_page_is_its_own(report: Report) -> None:
     assert len({figure.id for figure in rendered.figures}) == len(rendered.figures)
 
 
+@pytest.mark.usefixtures("_store_of_the_run")
 def test_a_report_with_one_id_for_two_things_is_a_bug(
     report: Report, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The pipeline stops where two figures bear one id."""
-    drawn = draw_figures
-    monkeypatch.setattr(pipeline, "draw_figures", lambda *told: (*drawn(*told), drawn(*told)[0]))
+    drawn = draw_figures(report, look_from(load_theme("daylight").look), store_of_user())
+    monkeypatch.setattr(pipeline, "draw_figures", lambda *_: (*drawn, drawn[0]))
     with pytest.raises(ValueError, match="figures with one id"):
         pipeline.render(report, load_theme("daylight"))

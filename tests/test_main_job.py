@@ -105,6 +105,7 @@ def test_the_groups_are_told_apart_in_the_right_order(example_report: Path, trut
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("_an_empty_store")
 def test_two_builds_are_the_same_bytes(example_report: Path, tmp_path: Path) -> None:
     """The same folder gives the same files, the PDF included."""
     again = tmp_path / "again"

@@ -158,6 +158,7 @@ def built(folder: Path, store: Store, jobs: int) -> dict[str, bytes]:
     return dict(pipeline.render(report, load_theme("daylight"), store=store, jobs=jobs).files)
 
 
+@pytest.mark.slow
 def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without a store, with an empty one, with a full one, with workers: one report; after a change, too.
 

@@ -44,7 +44,6 @@ def test_redirected_output_is_utf_8_in_every_locale(tmp_path: Path, encoding: st
     assert done.stderr == b""
 
 
-@pytest.mark.usefixtures("_kept_by_the_run")
 def test_a_reader_who_leaves_early_is_no_fault(small_study: Path) -> None:
     """`check | head -1` prints one line, no complaint, and ends with 0."""
     told = f"'{sys.executable}' -m lyewitness check '{small_study}' | head -1; exit ${{PIPESTATUS[0]}}"
@@ -112,7 +111,6 @@ def test_a_stop_is_told_and_leaves_nothing(
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.usefixtures("_kept_by_the_run")
 def test_check_speaks_to_programs(small_study: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """`--format json` gives one object with every problem, and whether a report can be built."""
     assert main(["check", str(small_study), "--format", "json"]) == 0
@@ -174,6 +172,7 @@ def test_a_fault_of_the_program_is_told_as_such(
     assert "Traceback" in capsys.readouterr().err
 
 
+@pytest.mark.usefixtures("_all_but_the_print")
 def test_a_pdf_that_fails_never_costs_the_site(
     small_study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

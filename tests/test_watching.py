@@ -63,6 +63,7 @@ def blank_like(export: bytes) -> bytes:
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("_an_empty_store")
 def test_a_study_of_five_days_is_watched(tmp_path: Path) -> None:
     """Files come half written, two injections are bad, the drive goes away, the watch is killed twice.
 

@@ -12,6 +12,7 @@ from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Answer, Findings, Report
 from lyewitness.peaks.records import Measurements
+from lyewitness.store import store_of_user
 from lyewitness.study.records import Limit, LoggedCondition, Question
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import slug
@@ -23,7 +24,7 @@ LOOK = look_from({})
 
 def drawn(report: Report) -> dict[str, Figure]:
     """Return the report's figures by id."""
-    return {figure.id: figure for figure in draw_figures(report, LOOK)}
+    return {figure.id: figure for figure in draw_figures(report, LOOK, store_of_user())}
 
 
 def with_declines(report: Report, declines: tuple[Decline, ...]) -> Report:
@@ -146,6 +147,7 @@ def test_a_question_about_other_groups_has_its_own_lives() -> None:
     assert report.study.groups[2] not in ids["lives-second"].alt
 
 
+@pytest.mark.slow
 def test_survival_is_drawn_where_there_are_five_columns() -> None:
     """Kaplan–Meier needs five columns in a group; with three there is none."""
     assert not [one for one in drawn(made_report(3, 4)) if one.startswith("survival")]

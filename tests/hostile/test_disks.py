@@ -190,6 +190,7 @@ def run(*arguments: str, largest: int = -1) -> "subprocess.Popen[bytes]":
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("_an_empty_store")
 def test_a_limit_of_the_system_is_told(home: Path, tmp_path: Path) -> None:
     """A real refusal in the midst of a file ends like any other; the cache that is cut, too, does no harm."""
     out = tmp_path / "out"
@@ -203,6 +204,7 @@ def test_a_limit_of_the_system_is_told(home: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("_an_empty_store")
 @pytest.mark.parametrize("name", ["report", "reply"])
 def test_two_builds_at_once_both_end_well(name: str, home: Path, tmp_path: Path) -> None:
     """Two runs of one command into one target leave one whole result, and both say that they are done."""
@@ -272,6 +274,7 @@ def test_a_file_read_again_must_be_the_same(tmp_path: Path) -> None:
             StudyFiles(tmp_path, stated=stated).read("a.csv")
 
 
+@pytest.mark.usefixtures("_measured_before")
 def test_an_archive_holds_what_was_computed(
     home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

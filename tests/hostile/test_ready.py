@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from lyewitness import pipeline
 from lyewitness.document.themes import Theme
+from lyewitness.store import store_of_user
 from lyewitness.study.folder import read_study
 from lyewitness.words.problems import StudyFolderError
 from tests.hostile.making import Case, cases, make, sound_study
@@ -38,10 +39,10 @@ def build(sound: Path, changes: list[Case], daylight: Theme) -> bool:
         if reading.study is None:
             return False
         try:
-            report = pipeline.compute(study)
+            report = pipeline.compute(study, store=store_of_user())
         except StudyFolderError:
             return False
-        rendered = pipeline.render(report, daylight)
+        rendered = pipeline.render(report, daylight, store=store_of_user())
         for name, data in rendered.files.items():
             if name.endswith(".svg"):
                 ElementTree.fromstring(data)

@@ -167,6 +167,8 @@ def test_only_what_a_version_can_change_is_put_down_to_it(verdict: Verdict, outc
     assert verdict.holds is (outcome == "same")
 
 
+@pytest.mark.slow
+@pytest.mark.usefixtures("_measured_before")
 def test_the_exit_code_tells_the_same_from_what_a_version_would_explain(
     bag: Bag, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -71,6 +71,7 @@ def complaints(folder: Path, profile: str, monkeypatch: pytest.MonkeyPatch) -> l
     return [f"{one.check.identifier}: {one.message}" for one in found.get_issues(Severity.REQUIRED)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("profile", ["ro-crate-1.2", "process-run-crate-0.5"])
 def test_nothing_that_is_required_is_missing(
     bag: Path, profile: str, monkeypatch: pytest.MonkeyPatch
