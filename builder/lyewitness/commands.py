@@ -20,7 +20,7 @@ from lyewitness.keeping.comparing import as_json, issued_at, page
 from lyewitness.keeping.comparing import told as lines_of_changes
 from lyewitness.keeping.contents import EXPORTS, bagged, bagged_again
 from lyewitness.keeping.discrepancies import Rebuilt
-from lyewitness.keeping.packing import bag_target, is_packed, place_bag, read_bag
+from lyewitness.keeping.packing import bag_target, is_packed, place_bag, read_bag, refuse_bag
 from lyewitness.keeping.seals import FEWEST_SIGNS, sealed, signs_of
 from lyewitness.keeping.verifying import told, verify
 from lyewitness.outputs.archive import (
@@ -253,7 +253,9 @@ def _archive(options: argparse.Namespace, terminal: Terminal, stopped: Stopped) 
         if not as_file
         else bag_target(options.into, options.folder)
     )
-    if not options.force and not as_file:
+    if not options.force and as_file:
+        refuse_bag(target)
+    elif not options.force:
         refuse_folder(target, "archive")
     theme = load_theme(options.theme)
     before = study_files(options.folder) if options.folder.is_dir() else {}

@@ -80,6 +80,20 @@ def bag_target(typed: Path, study: Path) -> Path:
     return file_target(typed, f".{ending.rpartition('.')[2]}", study)
 
 
+def refuse_bag(target: Path) -> None:
+    """Raise PlaceTakenError where a file stands that is no bag of this program; `place_bag` looks closer."""
+    if target.exists() and not _is_ours(target):
+        raise PlaceTakenError(taken(target, "what is no bag of this program"))
+
+
+def _is_ours(target: Path) -> bool:
+    """Return whether a file is a bag that this program packed."""
+    try:
+        return read_bag(target).info.get("Bag-Software-Agent", "").startswith("lyewitness")
+    except NoBagError:
+        return False
+
+
 def place_bag(files: Mapping[str, bytes], target: Path, study: str, force: bool = False) -> Path | None:
     """Pack a bag and write it in one step, in the place of an earlier one of the study that is still whole.
 
@@ -104,9 +118,8 @@ def _is_earlier(target: Path, study: str, fresh: Mapping[str, bytes]) -> bool:
     stood, origin = (origin_of(files) for files in (bag.files, fresh))
     if stood and origin and stood.is_of_another(origin):
         return False
-    ours = bag.info.get("Bag-Software-Agent", "").startswith("lyewitness")
     return (
-        ours
+        _is_ours(target)
         and bag.info.get("External-Identifier") == study
         and packed(bag.files, target.name) == target.read_bytes()
     )
