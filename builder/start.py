@@ -128,6 +128,8 @@ def coverage() -> int:
 def spread_tests(*more: str) -> int:
     """Run the tests on two cores, file by file in the order of tests/conftest.py: the longest first."""
     told = set_up_tests()
+    # Two processes on two cores: a second thread in either would only wait for the other process.
+    told |= dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1")
     # Timings are taken alone, for the processes would disturb each other; what took longest is told.
     spread = ("-n", "2", "--dist", "loadfile", "--no-loadscope-reorder", "--benchmark-disable")
     return run(program("python"), "-m", "pytest", *spread, "--durations=60", *more, **told)

@@ -1,6 +1,5 @@
 """The program as others install it: the lowest versions it states, the newest, and each Python it names."""
 
-import os
 import re
 import shutil
 import subprocess
@@ -8,9 +7,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
-from lyewitness.rehearsal.scenario import small_scenario
-from lyewitness.rehearsal.writing import write_study
 
 ROOT = Path(__file__).resolve().parent.parent
 TABLES = ("measurements.csv", "group_lives.csv", "comparisons.csv")
@@ -66,25 +62,30 @@ def test_the_python_that_runs_the_tests_is_one_that_the_project_names() -> None:
     assert ".".join(map(str, sys.version_info[:2])) in pythons()
 
 
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the program's wheel."""
+    folder = tmp_path_factory.mktemp("wheel")
+    uv("build", "--wheel", "--out-dir", folder, ROOT)
+    return next(folder.glob("*.whl"))
+
+
 @pytest.mark.slow
+@pytest.mark.usefixtures("_an_empty_store")
 @pytest.mark.parametrize(("versions", "python"), OTHERS)
-def test_a_report_is_built_whole_and_says_the_same(versions: str, python: str, tmp_path: Path) -> None:
+def test_a_report_is_built_whole_and_says_the_same(
+    wheel: Path, small_study: Path, small_report: Path, versions: str, python: str, tmp_path: Path
+) -> None:
     """From the wheel in a fresh environment: site, PDF and the measured numbers of this environment."""
-    uv("build", "--wheel", "--out-dir", tmp_path, ROOT)
     uv("venv", "--python", pythons()[python], tmp_path / "machine")
     program = tmp_path / "machine" / "bin" / "python"
-    wheel = next(tmp_path.glob("*.whl"))
     uv("pip", "install", "--python", program, "--resolution", versions, wheel)
-    write_study(small_scenario(), tmp_path / "study")
     # Isolated, the other machine's Python sees what was installed there and nothing of this checkout.
-    for interpreter, target in (([sys.executable], "here"), ([str(program), "-I"], "there")):
-        report = ["report", tmp_path / "study", "--into", tmp_path / target]
-        command = [*interpreter, "-m", "lyewitness", *report]
-        environment = {**os.environ, "XDG_CACHE_HOME": str(tmp_path / f"kept {target}")}
-        subprocess.run([str(word) for word in command], check=True, env=environment, cwd=tmp_path)
+    command = [program, "-I", "-m", "lyewitness", "report", small_study, "--into", tmp_path / "there"]
+    subprocess.run([str(word) for word in command], check=True, cwd=tmp_path)
     assert (tmp_path / "there" / "report.pdf").stat().st_size > 100_000
     for name in TABLES:
-        here, there = cells(tmp_path / "here" / "data" / name), cells(tmp_path / "there" / "data" / name)
+        here, there = cells(small_report / "data" / name), cells(tmp_path / "there" / "data" / name)
         assert len(here) == len(there) > 1
         others = [(a, b) for x, y in zip(here, there, strict=True) for a, b in zip(x, y, strict=True)]
         assert [pair for pair in others if not is_near(*pair)] == []

@@ -12,7 +12,6 @@ from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Answer, Findings, Report
 from lyewitness.peaks.records import Measurements
-from lyewitness.store import store_of_user
 from lyewitness.study.records import Limit, LoggedCondition, Question
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import slug
@@ -24,7 +23,7 @@ LOOK = look_from({})
 
 def drawn(report: Report) -> dict[str, Figure]:
     """Return the report's figures by id."""
-    return {figure.id: figure for figure in draw_figures(report, LOOK, store_of_user())}
+    return {figure.id: figure for figure in draw_figures(report, LOOK)}
 
 
 def with_declines(report: Report, declines: tuple[Decline, ...]) -> Report:

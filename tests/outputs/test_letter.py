@@ -3,6 +3,7 @@
 import re
 import subprocess
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -68,8 +69,13 @@ FIRST_WORDS = {
 
 
 def reported(lives: dict[str, tuple[float, ...]], question: Question) -> Report:
-    """Return the report on a study with these lives."""
-    return report_of(evidence_of(lives, questions=(question,)))
+    """Return the report on a study with these lives, made once for all that is asked of it."""
+    return _reported(tuple(lives.items()), question)
+
+
+@cache
+def _reported(lives: tuple[tuple[str, tuple[float, ...]], ...], question: Question) -> Report:
+    return report_of(evidence_of(dict(lives), questions=(question,)))
 
 
 def report_of(evidence: Evidence) -> Report:
