@@ -50,6 +50,16 @@ class Evidence:
             for decline in self.judgement.declines
         }
 
+    def doubtful_in(self, followed: tuple[str, str]) -> tuple[DoubtfulInjection, ...]:
+        """Return the doubtful injections that count in a (marker, metric): not left out with their peaks."""
+        left_out = {
+            name
+            for decline in self.judgement.declines
+            if (decline.series.marker, decline.series.metric) == followed
+            for name in decline.doubted
+        }
+        return tuple(one for one in self.doubtful if one.injection not in left_out)
+
     @cached_property
     def standing(self) -> Standing:
         """Return how far the study has come, and whether it still runs."""

@@ -7,6 +7,7 @@ import pytest
 from lyewitness.findings.answer.answering import answer
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import DoubtfulInjection
 from tests.findings.making import evidence_of, judge_once
 
 GROUPS = {"silica": (30.0, 32.0, 34.0), "hybrid": (60.0, 64.0, 68.0)}
@@ -44,6 +45,20 @@ def test_a_life_without_doubtful_peaks_is_told_with_them_and_bounded() -> None:
     assert {one.target for one in claim.because if one.kind == "injection"} == set(decline.doubted)
     lives = {one.id: one.strength for one in answered.claims if one.id.startswith("life")}
     assert "shown" not in [strength for name, strength in lives.items() if "silica" in name]
+
+
+def test_an_injection_is_not_called_counted_where_its_peak_is_left_out() -> None:
+    """What differs from its neighbours and is left out as doubtful is told once, as left out."""
+    evidence = doubtful(0.3)
+    last = [one.id for one in evidence.study.injections if one.column == "S1"][-1]
+    told = replace(
+        evidence,
+        doubtful=(DoubtfulInjection(last, "volume", "", ""),),
+        without_doubtful=evidence.judgement,
+    )
+    claims = answer(told, (), (), told.study.questions[0]).claims
+    assert any("left-out" in one.id for one in claims)
+    assert not [one.text for one in claims if "doubtful but counted" in one.text]
 
 
 def test_where_nothing_is_doubted_nothing_is_said() -> None:

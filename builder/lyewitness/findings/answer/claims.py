@@ -337,7 +337,7 @@ def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
     for group in scope.groups:
         columns = {column.id for column in evidence.study.replicates(group)}
         own = {i.id for i in evidence.study.injections if i.column in columns}
-        doubtful = [one for one in evidence.doubtful if one.injection in own]
+        doubtful = [one for one in evidence.doubtful_in(scope.deciding) if one.injection in own]
         life = evidence.group_life(group, *scope.deciding)
         found = without.group_lives if without is not None else ()
         again = next(

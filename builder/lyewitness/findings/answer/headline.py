@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from lyewitness.decline.doubted import left_out_words
 from lyewitness.decline.factors import designs_of
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.findings.answer import order_words
@@ -276,7 +277,8 @@ def _without_doubtful(evidence: Evidence, scope: Scope) -> list[str]:
     ]
     touched = {column for life in moved for column in life.columns}
     column_of = {one.id: one.column for one in evidence.study.injections}
-    names = [one.injection for one in evidence.doubtful if column_of.get(one.injection) in touched]
+    counted_in = evidence.doubtful_in(scope.deciding)
+    names = [one.injection for one in counted_in if column_of.get(one.injection) in touched]
     if not names:
         return []
     which = "which is" if len(names) == 1 else "which are"
@@ -302,7 +304,8 @@ def _without_lives(evidence: Evidence, scope: Scope) -> str:
     if not evidence.study.limits:
         what = "the column lasts" if len(evidence.study.columns) == 1 else "the columns last"
         return run_together([f"{CANNOT_TELL} how long {what}: the study names no limit", seen])
-    reasons = dict.fromkeys(d.reason for d in evidence.judgement.declines if d.reason)
+    told = [d for d in evidence.judgement.declines if d.reason != left_out_words(d)]
+    reasons = dict.fromkeys(d.reason for d in told)
     why = listed(list(reasons)[:2]) if reasons else "no metric with a limit was measured"
     groups = listed(columns_of(group) for group in scope.groups)
     return run_together([f"{CANNOT_TELL} how long {groups} last: {why}", seen])
