@@ -13,7 +13,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from lyewitness.peaks.survey.surveys import Component, Survey
-from lyewitness.peaks.survey.tops import binned, step_of
+from lyewitness.peaks.survey.tops import binned, step_of_some
 from lyewitness.words.arrays import FloatArray
 
 LEAST_SAMPLES = 8
@@ -78,7 +78,7 @@ class Background:
         self._free = free
         self._free_time, self._free_signal = survey.free_time, survey.free_signal
         self._rest = self._free_signal - smooth.at(self._free_time)
-        self._rounding = _coarse_step(self._free_signal, survey.noise_sd)
+        self._rounding = _coarse_step(survey)
         self._offset_by_rounding = _offset_by(self._rounding, self._free_signal, survey.noise_sd)
         self._noise: dict[int, float] = {}
         self._thinned: dict[int, FloatArray] = {}
@@ -223,12 +223,15 @@ class Background:
         return free[: -2 * half] & free[half:-half] & free[2 * half :]
 
 
-def _coarse_step(signal: FloatArray, noise_sd: float) -> float:
-    """Return the step to which a signal is rounded where its noise does not hide it; else 0."""
-    if len(np.unique(signal[:SEEN_FIRST])) >= FEW_VALUES:
+def _coarse_step(survey: Survey) -> float:
+    """Return the step to which a signal is rounded where its noise does not hide it; else 0.
+
+    Where there is nothing but one value between the peaks, their flanks show the step.
+    """
+    if len(np.unique(survey.free_signal[:SEEN_FIRST])) >= FEW_VALUES:
         return 0.0
-    step = step_of(signal)
-    return step if noise_sd < COARSE * step else 0.0
+    step = step_of_some(survey.trace.signal)
+    return step if survey.noise_sd < COARSE * step else 0.0
 
 
 def _offset_by(step: float, signal: FloatArray, noise_sd: float) -> float:

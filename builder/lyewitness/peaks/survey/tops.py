@@ -63,14 +63,16 @@ def noise_sds(signal: FloatArray, lag: int = 1) -> FloatArray:
     return np.asarray(difference[..., place] / (NORMAL_QUANTILE * np.sqrt(2.0)))
 
 
-def noise_sd(signal: FloatArray) -> float:
-    """Return the standard deviation of the noise in one signal, not less than rounding makes it (q/√12).
-
-    The step q is the smallest difference between some hundred neighbours: hardly two of them differ by less.
-    """
+def step_of_some(signal: FloatArray) -> float:
+    """Return the smallest difference between some hundred samples of a signal: hardly two differ by less."""
     apart = np.abs(np.diff(signal[: SOME * max(1, len(signal) // SOME) : max(1, len(signal) // SOME)]))
     apart = apart[apart > 1e-9 * float(np.abs(signal).max(initial=0.0))]
-    step = float(apart.min()) if len(apart) else 0.0
+    return float(apart.min()) if len(apart) else 0.0
+
+
+def noise_sd(signal: FloatArray) -> float:
+    """Return the standard deviation of the noise in one signal, not less than rounding makes it (q/√12)."""
+    step = step_of_some(signal)
     noise = float(noise_sds(signal))
     if step > COARSE * noise:
         noise = _noise_in_steps(signal, step)
