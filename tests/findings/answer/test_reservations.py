@@ -7,6 +7,7 @@ from lyewitness.document.themes import Theme
 from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.answer.reservations import reservations
 from lyewitness.findings.audit.conditions import steady
+from lyewitness.findings.audit.points import BRIEF
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import DoubtfulInjection, Report
 from lyewitness.outputs.letter import render_letter
@@ -47,6 +48,8 @@ def test_an_oven_off_its_plan_from_start_to_end_is_named(daylight: Theme) -> Non
     evidence = replace(evidence, study=hot(evidence.study))
     (said,) = [p.check.detail for p in steady(evidence) if p.check.id == "temperature-steady"]
     assert plain(said) == HOT
+    # A steady oven is not called unsteady alone where an answer names the check in a word.
+    assert BRIEF["temperature-steady"] == "unsteady or unplanned temperature"
     assert plain(found_in(evidence).answers[0].how_sure).startswith(HOT)
     assert HOT in letter(evidence, daylight)
 

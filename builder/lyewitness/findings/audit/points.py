@@ -95,7 +95,7 @@ BRIEF: Mapping[str, str] = {
     "lots-alike": "differing lots", "types-apart-lots": "lots against types", "buffer-range": "buffer",
     "ph-logged": "log of pH", "temperature-logged": "log of temperature",
     "pressure-logged": "log of pressure", "flow-logged": "log of flow", "ph-steady": "unsteady pH",
-    "temperature-steady": "unsteady temperature", "pressure-steady": "unsteady pressure",
+    "temperature-steady": "unsteady or unplanned temperature", "pressure-steady": "unsteady pressure",
     "flow-steady": "unsteady flow", "ph-alike": "pH of the groups",
     "temperature-alike": "temperature of the groups", "retention-by-ph": "retention moved by pH",
     "events": "events", "renewed": "a column that came back", "equal-exposure": "flow through the columns",
