@@ -149,7 +149,8 @@ def _promises(choices: Choices) -> str:
             "the time after which to replace the columns of a group is the lower prediction bound of one "
             f"further life, mean − t s √(1 + 1/n) of the log lives (one-sided {confidence}), never more than "
             "the lower end of the life of any column tested, and rounded down",
-            "it rests on the deciding metric alone, and is not given where that metric was not measured on a "
+            "it rests on the deciding metric alone, on all limits where whichever came first decides",
+            "it is not given where what decides was not measured on a "
             "column, its life is not known, the audit leaves it unsettled, one column alone was tested, or "
             f"the bound is below {percent(100 * LITTLE)} of the shortest life",
             "a life that was not reached stands at what was held",
@@ -165,6 +166,10 @@ def _reading() -> str:
             "else the study’s: what fails first on most columns, by a marker with a retention factor of "
             f"{stated(LEAST_RETENTION_FACTOR)} at least where there is one, for a less retained peak takes "
             "its width from outside the bed as well",
+            "where it is the study’s and columns surely passed another limit before, or without, its own, "
+            "whichever limit came first decides: the life of a column then lies between the least that any "
+            "limit was kept for and the earliest by which one was surely passed, and each pair of groups is "
+            "compared once; a study with factors is told by its one metric all the same",
             "expectations are free text: one plain sentence without a denial that names groups or a factor, "
             "and says longest, first to fail, outlasts, no difference, so many times as long, or a span of "
             "time, is held against the data; any other is left to the reader, with the lives beside it",

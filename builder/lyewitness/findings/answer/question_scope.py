@@ -141,7 +141,7 @@ class Scope:
     question: Question
     groups: tuple[str, ...]
     deciding: Metric
-    """(marker, metric); two empty words where no limit was measured."""
+    """(marker, metric), `ANY` for whichever limit comes first; two empty words where none was measured."""
     limit: Limit | None
     """Of the deciding metric."""
     named: bool = False

@@ -2,7 +2,7 @@
 
 In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `Claim`s, most important first.
 
-When to replace a column, by the deciding metric and no other: `Replacement`s.
+When to replace a column, by what decides the question, one metric or any limit: `Replacement`s.
 """
 
 from collections import Counter
@@ -69,7 +69,7 @@ class Replacement:
 
     group: str
     lives: tuple[UsableLife, ...]
-    """By the deciding metric, one a column."""
+    """By what decides, one a column."""
     safe_h: float | None
     """Hours after which to replace at the latest, rounded down; None where none follows."""
     words: str
