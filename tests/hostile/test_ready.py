@@ -33,7 +33,7 @@ def build(sound: Path, changes: list[Case], daylight: Theme) -> bool:
         for change in changes:
             try:
                 make(change, study)
-            except (AssertionError, FileNotFoundError, IsADirectoryError):
+            except (AssertionError, FileNotFoundError, IsADirectoryError, UnicodeDecodeError):
                 continue  # an earlier change took away what this one changes
         reading = read_study(study)
         if reading.study is None:
