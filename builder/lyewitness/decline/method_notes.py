@@ -224,13 +224,11 @@ def _outlying() -> str:
 
 def _doubted() -> str:
     return (
-        f"A value is doubted where the confidence of its row is below {DOUBTED:g}, or where its own standard "
-        "error leaves that little; of retention, where the name alone is as doubtful. Each is foretold by "
-        "the sound injections of its column, never by other doubtful ones, and is left out as outlying at "
-        "the odds that its confidence gives: what they lead to expect counts, as when a column dies in "
-        "broad and split peaks. Where the last ones are left out, nothing is said to have held beyond the "
-        "last injection that counts; where they lie past the limit, the life is 'unclear'. Beside each such "
-        "life stands what it would be were they counted."
+        f"A value is doubted where its row’s confidence is below {DOUBTED:g}, or its own standard error "
+        "leaves it that little. Foretold by the sound injections of its column alone, it is left out as "
+        "outlying at the odds of its confidence: what they lead to expect counts, as when a column dies in "
+        "split peaks. Nothing is said to have held beyond the last injection that counts; doubted values "
+        "past the limit there make the life 'unclear'. Beside it stands the life with all of them."
     )
 
 

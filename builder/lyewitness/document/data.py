@@ -187,7 +187,8 @@ def on_paper(edition: Edition) -> Iterator[Part]:
     """Yield what is attached to the PDF, who made the study, and the provenance."""
     say, licence = edition.say, edition.report.study.licence
     attached = tuple(Fact(name, name, text) for name, text in tables_of(edition))
-    provenance = tuple(fact for fact in _provenance_facts(edition) if fact.key != "choices")
+    # The study's id stands on every page, what was chosen in the method.
+    provenance = tuple(fact for fact in _provenance_facts(edition) if fact.key not in ("choices", "study"))
     yield Part(
         key="data",
         path=edition.page("data"),
@@ -241,9 +242,13 @@ def _revisions(edition: Edition) -> Iterator[Section]:
 
 def _provenance_facts(edition: Edition) -> tuple[Fact, ...]:
     """Return program, versions and settings; the files have their own table."""
+    told = dict(edition.report.provenance)
+    libraries = told.get("computed_with")
+    if isinstance(libraries, Mapping) and "python" in told:
+        told["computed_with"] = {"python": told.pop("python"), **libraries}
     return tuple(
         Fact(key, key.replace("_", " "), _provenance_words(value))
-        for key, value in sorted(edition.report.provenance.items())
+        for key, value in sorted(told.items())
         if key != "files"
     )
 

@@ -167,9 +167,8 @@ def _reading() -> str:
             f"{stated(LEAST_RETENTION_FACTOR)} at least where there is one, for a less retained peak takes "
             "its width from outside the bed as well",
             "where it is the study’s and columns surely passed another limit before, or without, its own, "
-            "whichever limit came first decides: the life of a column then lies between the least that any "
-            "limit was kept for and the earliest by which one was surely passed, and each pair of groups is "
-            "compared once; a study with factors is told by its one metric all the same",
+            "whichever limit came first decides: a column’s life then lies between the least that any limit "
+            "was kept for and the earliest by which one was surely passed; not so in a study with factors",
             "expectations are free text: one plain sentence without a denial that names groups or a factor, "
             "and says longest, first to fail, outlasts, no difference, so many times as long, or a span of "
             "time, is held against the data; any other is left to the reader, with the lives beside it",

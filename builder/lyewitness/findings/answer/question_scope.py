@@ -19,7 +19,7 @@ from lyewitness.decline.first_limits import ANY, with_first_limits
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, Judgement
 from lyewitness.findings.audit.points import Point
-from lyewitness.findings.audit.results import AGREE, FIRST
+from lyewitness.findings.audit.results import FIRST
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.questions import asked_metric, family_of, named_groups, stated_beforehand
 from lyewitness.study.records import Limit, Question
@@ -283,8 +283,11 @@ def by_first_limits(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope]:
 
 
 def without_single_metric(points: Iterable[Point]) -> tuple[Point, ...]:
-    """Return the audit without the points that ask whether one metric may stand for all."""
-    return tuple(p for p in points if not p.check.id.startswith((AGREE.id, FIRST.id)))
+    """Return the audit without the point that asks whether another limit was passed before the deciding one.
+
+    That limits favour different groups stays: who thinks one of them too strict ranks them otherwise.
+    """
+    return tuple(p for p in points if not p.check.id.startswith(FIRST.id))
 
 
 def _is_later(life: UsableLife | None, hours: float) -> bool:
