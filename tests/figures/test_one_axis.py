@@ -6,11 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import Life
 from lyewitness.figures.drawing import draw_figures
-from lyewitness.figures.life_bars import gaps
+from lyewitness.figures.life_bars import failed_elsewhere, gaps
 from lyewitness.figures.limits import limits_figure
-from lyewitness.figures.lives import lives_figures
+from lyewitness.figures.lives import draw_lives, lives_figures
+from lyewitness.figures.sheets import applied
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.study.records import Limit
@@ -164,3 +166,23 @@ def test_columns_that_failed_by_another_limit_are_crossed() -> None:
     plain = lives_figures(unaware, LOOK)[0]
     assert "Crosses" not in plain.caption
     assert plain.data != figure.data
+
+
+def test_a_row_without_a_caption_says_what_its_crosses_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a slide stands no caption: beside `at least` the row itself tells of the other limit."""
+    keep_words_as_text(monkeypatch)
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("retention_factor", at_least_percent=90.0, markers=("aniline",)),
+    )
+    courses = {("C1", "aniline", "retention_factor"): -0.14}
+    seen = evidence_of({"coated": (900.0, 950.0), "silica": (62.0, 55.0)}, courses=courses, limits=limits)
+    judgement = seen.judgement
+    declines = [one for one in judgement.declines if key_of(one) == judgement.deciding and one.limit]
+    lives = [one for one in judgement.group_lives if (one.marker, one.metric) == judgement.deciding]
+    crossed = failed_elsewhere(judgement.first_failures, declines)
+    for look in (LOOK, LOOK.narrow()):
+        with applied(look):
+            data, _, _ = draw_lives(lives, declines, seen.study.groups, look, elsewhere=crossed)
+        words = " ".join(word.text for word in words_of(data, look))
+        assert words.count("\u00d7 failed by") == 1

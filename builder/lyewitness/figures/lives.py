@@ -3,7 +3,7 @@
 In: the group lives and declines of one marker and metric. Out: the figures `lives` and `lives-<question>`.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from matplotlib.axes import Axes
@@ -91,7 +91,8 @@ def lives_sheet(
     `asked`: times to rule through the lives; `elsewhere`: columns that failed by another limit.
     """
     per_hour = volumes_per_hour([one.series for one in declines])
-    form = _form(lives, look, per_hour is not None)
+    told = {life.group: _told(life, elsewhere) for life in lives}
+    form = _form(told, look, per_hour is not None)
     tall = form.row_px * len(lives) + FOOT_PX
     head = 8 + head_px(asked, look)
     height = round(head + tall + (58 if per_hour and form.beside else 32) + form.foot_px)
@@ -107,7 +108,7 @@ def lives_sheet(
     for row, life in enumerate(lives):
         ink = look.group(order.index(life.group))
         top = row * form.row_px
-        _names(axes, top, life, ink, form, look)
+        _names(axes, top, (life.group, told[life.group]), ink, form, look)
         interval_bar(axes, top + form.bar_px, life.life, ink, span, look)
         own = [one for one in declines if one.series.group == life.group]
         column_marks(axes, top + form.columns_px, own, ink, look)
@@ -126,27 +127,33 @@ def lives_sheet(
     return sheet, height
 
 
-def _form(lives: Sequence[GroupLife], look: Look, volumes: bool) -> _Form:
+def _form(told: Mapping[str, str], look: Look, volumes: bool) -> _Form:
     """Return where words and bars go: words beside the axis, or above each bar where there is no room."""
     line = LEADING * look.label_px
     if look.width_px < NARROW_BELOW_PX:
         room = look.width_px - 28.0
-        lines = max(len(row) for life in lives for row in [_lines(life, room, False, look)])
+        lines = max(len(row) for one in told.items() for row in [_lines(one, room, False, look)])
         head = 10 + lines * line
         return _Form(14.0, head + 64, False, room, head + 21, head + 45, 14.0)
-    wide = max(look.words_width(words) for life in lives for words in (life.group, tell(life.life)))
+    wide = max(look.words_width(words) for one in told.items() for words in one)
     room = min(224.0, 4 + wide)
-    lines = max(len(_lines(life, room, True, look)) for life in lives)
+    lines = max(len(_lines(one, room, True, look)) for one in told.items())
     scales = look.words_width("column volumes" if volumes else "exposure / h") + 16
     return _Form(max(26 + room, scales), max(62.0, 16 + lines * line), True, room, 23.5, 46.0, 0.0)
 
 
-def _lines(life: GroupLife, room: float, beside: bool, look: Look) -> list[tuple[str, str]]:
+def _told(life: GroupLife, elsewhere: Sequence[FirstFailure]) -> str:
+    """Return how long a group lasted, and what the crosses in its row are: a slide has no caption."""
+    crossed = any(one.group == life.group for one in elsewhere)
+    return tell(life.life) + ("; \u00d7 failed by another limit" if crossed else "")
+
+
+def _lines(one: tuple[str, str], room: float, beside: bool, look: Look) -> list[tuple[str, str]]:
     """Return the lines beside a bar as (group, life): both on one where they are above it and fit."""
-    words = tell(life.life)
-    if not beside and look.words_width(f"{life.group}  {words}") <= room:
-        return [(life.group, words)]
-    names, told = (fitted(text, room, look.words_width) for text in (life.group, words))
+    group, words = one
+    if not beside and look.words_width(f"{group}  {words}") <= room:
+        return [one]
+    names, told = (fitted(text, room, look.words_width) for text in (group, words))
     return [*((line, "") for line in names), *(("", line) for line in told)]
 
 
@@ -180,11 +187,11 @@ def _end_of_test(axes: Axes, lives: Sequence[GroupLife], row_px: float) -> None:
         )  # fmt: skip
 
 
-def _names(axes: Axes, top: float, life: GroupLife, ink: GroupInk, form: _Form, look: Look) -> None:
+def _names(axes: Axes, top: float, one: tuple[str, str], ink: GroupInk, form: _Form, look: Look) -> None:
     """Write group and life at the left of the row, with the group's mark before them."""
     start = 20 - form.left_px
     first = top + (16.5 if form.beside else 12.0)
-    for row, (name, told) in enumerate(_lines(life, form.name_px, form.beside, look)):
+    for row, (name, told) in enumerate(_lines(one, form.name_px, form.beside, look)):
         at = (0, first + row * LEADING * look.label_px)
         for words, colour, shift in (
             (name, INK, 0.0), (told, MUTED, look.words_width(name + "  ") if name else 0.0)
