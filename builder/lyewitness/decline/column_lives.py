@@ -11,6 +11,7 @@ import numpy as np
 
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.records import Decline, LifeState
+from lyewitness.decline.usable_lives import held_h
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 
@@ -153,12 +154,6 @@ def _mean_life(members: Sequence[ColumnLife]) -> ColumnLife:
         None if None in highs else float(np.mean([high for high in highs if high is not None])),
         float(np.sqrt(np.mean([life.shared_error**2 for life in members]))),
     )
-
-
-def held_h(decline: Decline) -> float:
-    """Return how long the limit was surely not passed, hours: never longer than the test ran."""
-    low, end_h = decline.life.hours.low or 0.0, decline.end_h
-    return low if end_h is None else min(low, end_h)
 
 
 def _freedom(decline: Decline) -> float:

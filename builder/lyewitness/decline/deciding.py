@@ -10,8 +10,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import inf
 from statistics import median
 
-from lyewitness.decline.column_lives import held_h
 from lyewitness.decline.records import Comparison, Decline, FirstFailure, Life
+from lyewitness.decline.usable_lives import ended_at, usable_life
 from lyewitness.study.records import Study
 from lyewitness.words.estimates import Estimate
 
@@ -22,10 +22,13 @@ def first_failure(column: str, group: str, declines: Sequence[Decline]) -> First
     Those may hold one that is unclear: its curve may have passed before.
     """
     limited = [decline for decline in declines if decline.limit is not None]
-    failed = [decline for decline in limited if decline.life.state == "reached"]
-    if not failed:
-        return FirstFailure(column, group, "", "", _nothing_failed(limited))
-    first = min(failed, key=lambda decline: ended_at(decline.life))
+    whole = usable_life(limited)
+    if whole is None:
+        why = "no limited metric was measured on this column"
+        return FirstFailure(column, group, "", "", Life("not measured", Estimate(reason=why)))
+    first = whole.failed_by
+    if first is None:
+        return FirstFailure(column, group, "", "", _nothing_failed(limited, whole.low))
     latest = first.life.hours.high
     tied = [
         (decline.series.marker, decline.series.metric)
@@ -38,21 +41,9 @@ def first_failure(column: str, group: str, declines: Sequence[Decline]) -> First
     return FirstFailure(column, group, first.series.marker, first.series.metric, first.life, tuple(tied))
 
 
-def ended_at(life: Life) -> float:
-    """Return the hours at which a life ended, by the curve or else by the injections; inf for never."""
-    if life.extrapolated or life.state not in ("reached", "unclear"):
-        return inf
-    ended = life.hours.value if life.hours.value is not None else life.hours.high
-    return inf if ended is None else ended
-
-
-def _nothing_failed(limited: Sequence[Decline]) -> Life:
+def _nothing_failed(limited: Iterable[Decline], shown: float) -> Life:
     """Return the life of a column that nothing failed on: at least as long as the shortest bound."""
-    states = {decline.life.state for decline in limited} - {"not measured"}
-    if not states:
-        return Life("not measured", Estimate(reason="no limited metric was measured on this column"))
-    shown = min(held_h(decline) for decline in limited if decline.life.state != "not measured")
-    if "unclear" in states:
+    if any(decline.life.state == "unclear" for decline in limited):
         why = "a limit was passed so late, if at all, that the band of the curve does not show it"
         return Life("unclear", Estimate(None, shown, None, why))
     return Life("not reached", Estimate(None, shown, None, "no limit was reached within the hours run"))
@@ -103,16 +94,13 @@ def _speaks(decline: Decline) -> bool:
 
 
 def _of(declines: Sequence[Decline], comparisons: Iterable[Comparison], groups: Sequence[str]) -> Followed:
-    first: dict[str, tuple[float, Followed]] = {}
+    by_column: dict[str, list[Decline]] = {}
     for decline in declines:
-        own = decline.life.hours
-        hours = own.value if own.value is not None else own.high
-        if decline.life.state == "reached" and hours is not None:
-            found = (hours, key_of(decline))
-            first[decline.series.column] = min(first.get(decline.series.column, found), found)
-    if first:
+        by_column.setdefault(decline.series.column, []).append(decline)
+    lives = [usable_life(own) for own in by_column.values()]
+    votes = Counter(key_of(life.failed_by) for life in lives if life is not None and life.failed_by)
+    if votes:
         surest = _surest(comparisons, groups)
-        votes = Counter(followed for _, followed in first.values())
         return min(votes, key=lambda key: (-votes[key], surest.get(key, 1.0), key))
     seen = [decline for decline in declines if decline.remaining.value is not None]
     nearest = max(seen, key=_way_gone, default=None)

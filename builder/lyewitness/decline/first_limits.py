@@ -10,13 +10,13 @@ that nothing happened. The tests are those of any metric.
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from lyewitness.decline.column_lives import held_h
 from lyewitness.decline.corrections import settle
-from lyewitness.decline.deciding import Followed, ended_at
+from lyewitness.decline.deciding import Followed
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.judging import compared, limited_by_group
 from lyewitness.decline.lives import in_column_volumes
 from lyewitness.decline.records import Decline, Judgement, Life
+from lyewitness.decline.usable_lives import UsableLife, usable_life
 from lyewitness.study.questions import Family
 from lyewitness.study.records import Limit, Study
 from lyewitness.words.estimates import Estimate
@@ -38,7 +38,7 @@ def with_first_limits(
     for decline in counted:
         if decline.limit is not None and decline.life.state != "not measured":
             by_column.setdefault(decline.series.column, []).append(decline)
-    firsts = tuple(_first(own) for own in by_column.values())
+    firsts = tuple(first for own in by_column.values() for first in _first(own))
     followed = limited_by_group(study, firsts)
     blocks = {column.id: column.block for column in study.columns} if study.choices.paired_blocks else {}
     lives = tuple(
@@ -54,24 +54,23 @@ def with_first_limits(
     )
 
 
-def _first(declines: Sequence[Decline]) -> Decline:
-    """Return one column's decline to the limit that it passed first, with what all of them say of its life.
+def _first(declines: Sequence[Decline]) -> Iterable[Decline]:
+    """Yield one column's decline to the limit that it passed first, with what all of them say of its life.
 
-    What bounds it from below is the least that any limit was surely kept for: another may have been passed
-    before. The earliest by which one was surely passed bounds it from above.
+    Nothing where none was measured.
     """
-    failed = [decline for decline in declines if decline.life.state == "reached"]
-    low = min(held_h(decline) for decline in declines)
-    first = min(failed, key=lambda one: ended_at(one.life), default=None)
-    bounding = first or min(declines, key=held_h)
-    life = _bound(declines, low) if first is None else _ended(failed, first.life, low)
-    life = in_column_volumes(life, bounding.series.exposure_h, bounding.series.exposure_cv)
-    return replace(
+    whole = usable_life(declines)
+    if whole is None:
+        return
+    first = whole.failed_by
+    bounding = first or whole.decline
+    life = _bound(declines, whole.low) if first is None else _ended(declines, first.life, whole)
+    yield replace(
         bounding,
         series=replace(bounding.series, marker="", metric=ANY_LIMIT),
         limit=Limit(ANY_LIMIT),
         limit_percent=None,
-        life=life,
+        life=in_column_volumes(life, bounding.series.exposure_h, bounding.series.exposure_cv),
         model=None,
         rivals=(),
         remaining=Estimate(reason=NO_RATE),
@@ -81,25 +80,24 @@ def _first(declines: Sequence[Decline]) -> Decline:
     )
 
 
-def _bound(declines: Sequence[Decline], low: float) -> Life:
+def _bound(declines: Iterable[Decline], low: float) -> Life:
     """Return the life of a column that passed no limit surely: at least what it kept all of them for."""
     unclear = any(decline.life.state == "unclear" for decline in declines)
     why = "of a limit nobody knows whether it was passed" if unclear else "no limit was reached"
     return Life("unclear" if unclear else "not reached", Estimate(None, low, None, why))
 
 
-def _ended(failed: Sequence[Decline], first: Life, low: float) -> Life:
+def _ended(declines: Iterable[Decline], first: Life, whole: UsableLife) -> Life:
     """Return the life of a column that passed a limit: that of the `first`, bounded by all."""
-    highs = [decline.life.hours.high for decline in failed if decline.life.hours.high is not None]
-    high = min(highs, default=None)
     value = first.hours.value
     if value is not None:
-        value = max(low, value if high is None else min(value, high))
-    before, after = zip(*(decline.life.bracket_h for decline in failed), strict=True)
+        value = max(whole.low, value if whole.high is None else min(value, whole.high))
+    brackets = (decline.life.bracket_h for decline in declines if decline.life.state == "reached")
+    before, after = zip(*brackets, strict=True)
     seen, past = ([end for end in ends if end is not None] for ends in (before, after))
     return replace(
         first,
-        hours=Estimate(value, low, high),
+        hours=Estimate(value, whole.low, whole.high),
         bracket_h=(min(seen, default=None), min(past, default=None)),
         conservative_h=None,
     )

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from lyewitness.findings.answer.question_scope import Scope, UsableLife, next_column_h
+from lyewitness.decline.usable_lives import UsableLife, next_column_h
+from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.recommending import _span
 from lyewitness.findings.audit.repeatability import largest_rsd_percent
 from lyewitness.findings.changes import change_between

@@ -12,8 +12,9 @@ from statistics import fmean
 from typing import Literal
 
 from lyewitness.decline.factors import Varied, designs_of
+from lyewitness.decline.usable_lives import UsableLife
 from lyewitness.findings import because
-from lyewitness.findings.answer.question_scope import Scope, UsableLife
+from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.audit.points import STRENGTHS, Point, bounded
 from lyewitness.findings.evidence import Evidence

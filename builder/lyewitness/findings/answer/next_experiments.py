@@ -17,9 +17,10 @@ from lyewitness.decline.comparing import (
     upper_sd,
 )
 from lyewitness.decline.deciding import key_of
+from lyewitness.decline.usable_lives import middle_h
 from lyewitness.findings import because
 from lyewitness.findings.answer.course_replies import without_limit
-from lyewitness.findings.answer.question_scope import Scope, middle_h
+from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import Span, read_question
 from lyewitness.findings.answer.recommending import most_serious

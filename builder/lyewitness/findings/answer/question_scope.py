@@ -1,129 +1,29 @@
 """What one question is about: its groups, its limits, and the metric that decides it.
 
 In: `Evidence` and a `Question`. Out: `Scope`.
-
-How long a column was of use is told in `UsableLife`: until the limit in question was passed.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import combinations
-from math import exp, log, sqrt
-from statistics import fmean, stdev
 
-from lyewitness.decline import distributions as stats
 from lyewitness.decline.deciding import deciding as decide
 from lyewitness.decline.deciding import key_of, retention_factors
 from lyewitness.decline.first_limits import ANY, with_first_limits
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, Judgement
+from lyewitness.decline.usable_lives import UsableLife, usable_life
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.audit.results import FIRST
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.questions import asked_metric, family_of, named_groups, stated_beforehand
 from lyewitness.study.records import Limit, Question
-from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import bracket_of, span_of
 from lyewitness.words.metrics import ANY_LIMIT
 from lyewitness.words.names import joined
-from lyewitness.words.numbers import in_step, rounded
 
 LESS_KNOWN = 0.8
 """Share of the life by the deciding metric: columns of a type seldom agree better than within a fifth."""
-
-
-@dataclass(frozen=True, slots=True)
-class UsableLife:
-    """One column by whichever limit it passed first."""
-
-    column: str
-    hours: float | None
-    """Life by the limit that was passed first; None where none was."""
-    low: float
-    """What it surely held by every limit, hours."""
-    high: float | None
-    """By when it had surely failed, hours; None where it did not."""
-    decline: Decline
-    """The one that bounds it."""
-    failed_by: Decline | None = None
-    """The one by which it failed first, as far as its lives tell; None where it did not."""
-
-    @property
-    def bracket(self) -> tuple[float, float] | None:
-        """Return between which hours it failed where nobody saw when; None where that is known.
-
-        By the limit that it is told of, as that life is told everywhere.
-        """
-        if self.failed_by is None or not self.failed_by.life.is_bracketed:
-            return None
-        low, high = bracket_of(self.failed_by.life)
-        return None if high is None else (low or 0.0, high)
-
-    @property
-    def figures(self) -> str:
-        """Return the life in two figures (three from 100 h on), and no more than its interval deserves.
-
-        Both ends of its bracket, where only that is known.
-        """
-        if self.bracket is not None:
-            return span_of(*self.bracket)
-        ends = self.hours if self.hours is not None else self.high or self.low
-        return min(rounded(ends, 3 if ends >= 100 else 2), in_step(ends, self.decline.life.hours), key=len)
-
-
-def usable_life(declines: Iterable[Decline]) -> UsableLife | None:
-    """Return the usable life of one column; None where no life by any of these limits is known."""
-    known = [(low, d) for d in declines if d.limit is not None and (low := _low(d)) is not None]
-    if not known:
-        return None
-    low, bounding = min(known, key=lambda pair: pair[0])
-    reached = [d.life.hours for _, d in known if d.life.state == "reached"]
-    values = [middle for hours in reached if (middle := middle_h(hours)) is not None]
-    highs = [hours.high for hours in reached if hours.high is not None]
-    ends = [(middle, d) for _, d in known if d.life.state == "reached" and (middle := middle_h(d.life.hours))]
-    _, by = min(ends, key=lambda pair: pair[0], default=(None, None))
-    return UsableLife(
-        bounding.series.column, min(values, default=None), low, min(highs, default=None), bounding, by
-    )
-
-
-def failed_before(lives: Sequence[UsableLife], hours: float) -> list[UsableLife]:
-    """Return the columns that surely failed before these hours, the first first."""
-    failed = [life for life in lives if life.high is not None and life.high < hours]
-    return sorted(failed, key=lambda life: life.hours if life.hours is not None else life.high or 0.0)
-
-
-def middle_h(hours: Estimate) -> float | None:
-    """Return a life, or the middle of its bracket on a log scale where only that is known."""
-    if hours.value is None and hours.low and hours.high:
-        return sqrt(hours.low * hours.high)
-    return hours.value
-
-
-def _low(decline: Decline) -> float | None:
-    """Return what that column surely held by that limit, hours: never more than it was run."""
-    if decline.life.state == "not measured":
-        return None
-    ends = [
-        end for end in (decline.life.hours.low, decline.life.conservative_h) if end is not None and end > 0
-    ]
-    return min(*ends, float(decline.series.exposure_h[-1])) if ends else None
-
-
-def next_column_h(lives: Sequence[UsableLife], confidence: float) -> float | None:
-    """Return what a next column of the group should hold with that one-sided confidence, hours.
-
-    Lower prediction bound of one further log-normal life, mean − t s √(1 + 1/n) (common practice), and never
-    more than the least that any column surely held. A life not reached stands at what was held, which is less
-    than it was. None below two that failed: from one nothing follows for the next, and how far it lies from
-    survivors nobody has seen.
-    """
-    if sum(life.high is not None for life in lives) < 2:
-        return None
-    logs = [log(life.hours if life.hours is not None else life.low) for life in lives]
-    reach = float(stats.t.ppf(confidence, len(logs) - 1)) * stdev(logs) * sqrt(1 + 1 / len(logs))
-    return min(exp(fmean(logs) - reach), *(life.low for life in lives))
 
 
 Metric = tuple[str, str]
@@ -186,19 +86,20 @@ class Scope:
         """Return how long each column of `group` held by the deciding metric, where that is known.
 
         No other limit counts, unless `every_limit`: what the headline tells and what is advised rest on one
-        metric. Columns under another stress than the group's own are left out: they are no replicates.
+        metric. Columns under another stress than the group's own are left out: they are no replicates. So are
+        those that were past the deciding limit when they were first held against it.
         """
-        found = []
+        found, by_every = [], every_limit or self.by_any
         for column in under_one_stress(evidence.study, group):
             declines = [
                 decline
                 for decline in evidence.judgement.declines
                 if decline.series.column == column.id
                 and self.concerns(decline)
-                and (every_limit or self.by_any or key_of(decline) == self.deciding)
+                and (by_every or key_of(decline) == self.deciding)
             ]
             found.append(usable_life(declines))
-        return tuple(life for life in found if life is not None)
+        return tuple(life for life in found if life is not None and (by_every or life.low > 0))
 
     def failed_sooner(self, evidence: Evidence, group: str) -> tuple[UsableLife, ...]:
         """Return the columns that surely failed by another limit before they did by the deciding one.

@@ -13,10 +13,11 @@ from math import floor
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, FirstFailure
+from lyewitness.decline.usable_lives import UsableLife, failed_before, next_column_h
 from lyewitness.findings import because
 from lyewitness.findings.answer.costs import cost_ratios, unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
-from lyewitness.findings.answer.question_scope import Scope, UsableLife, failed_before, next_column_h
+from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.use_claims import (
@@ -123,7 +124,7 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         lives, safe = by_any, next_column_h(by_any, confidence) or 0.0
         sooner, by = "", first
     shortest = min(life.hours if life.hours is not None else life.low for life in lives)
-    if safe < LITTLE * shortest:
+    if safe <= 0 or safe < LITTLE * shortest:
         failures = sum(life.high is not None for life in lives)
         loose = "two lives are too few" if len(lives) == 2 else "their lives differ too much"
         loose = "of one failure nobody learns how far lives differ" if failures == 1 else loose

@@ -11,8 +11,9 @@ from math import inf
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
+from lyewitness.decline.usable_lives import UsableLife, failed_before, next_column_h
 from lyewitness.findings import because
-from lyewitness.findings.answer.question_scope import Scope, UsableLife, failed_before, next_column_h
+from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import YES_OR_NO, Span, read_question, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence

@@ -1,0 +1,120 @@
+"""How long one column was of use: by whichever of its limits it passed first.
+
+In: one column's declines to limits. Out: `UsableLife`; what a next column should hold.
+
+What failed first, lives by any limit, what is advised and what is drawn all rest on these.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import exp, inf, log, sqrt
+from statistics import fmean, stdev
+
+from lyewitness.decline import distributions as stats
+from lyewitness.decline.records import Decline, Life
+from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import bracket_of, span_of
+from lyewitness.words.numbers import in_step, rounded
+
+
+@dataclass(frozen=True, slots=True)
+class UsableLife:
+    """One column by whichever limit it passed first."""
+
+    column: str
+    hours: float | None
+    """Life by the limit that was passed first; the middle of its bracket where only that is known; None where
+    none was passed."""
+    low: float
+    """What it surely held by every limit, hours: another may have been passed before the first that is told.
+    0 where one was past its limit when it was first held against it."""
+    high: float | None
+    """By when it had surely failed, hours; None where it did not."""
+    decline: Decline
+    """The one that bounds it from below."""
+    failed_by: Decline | None = None
+    """The one by which it failed first, as far as its lives tell; None where it did not."""
+
+    @property
+    def bracket(self) -> tuple[float, float] | None:
+        """Return between which hours it failed where nobody saw when; None where that is known.
+
+        By the limit that it is told of, as that life is told everywhere.
+        """
+        if self.failed_by is None or not self.failed_by.life.is_bracketed:
+            return None
+        low, high = bracket_of(self.failed_by.life)
+        return None if high is None else (low or 0.0, high)
+
+    @property
+    def figures(self) -> str:
+        """Return the life in two figures (three from 100 h on), and no more than its interval deserves.
+
+        Both ends of its bracket, where only that is known.
+        """
+        if self.bracket is not None:
+            return span_of(*self.bracket)
+        ends = self.hours if self.hours is not None else self.high or self.low
+        return min(rounded(ends, 3 if ends >= 100 else 2), in_step(ends, self.decline.life.hours), key=len)
+
+
+def usable_life(declines: Iterable[Decline]) -> UsableLife | None:
+    """Return the usable life of the column that all `declines` are of; None where no limit was measured."""
+    limited = [one for one in declines if one.limit is not None and one.life.state != "not measured"]
+    if not limited:
+        return None
+    bounding = min(limited, key=held_h)
+    failed = [one for one in limited if one.life.state == "reached"]
+    first = min(failed, key=lambda one: ended_at(one.life), default=None)
+    return UsableLife(
+        bounding.series.column,
+        middle_h(first.life.hours) if first is not None else None,
+        held_h(bounding),
+        min((high for one in failed if (high := one.life.hours.high) is not None), default=None),
+        bounding,
+        first,
+    )
+
+
+def held_h(decline: Decline) -> float:
+    """Return how long the limit was surely not passed, hours: never longer than the test ran."""
+    low, end_h = decline.life.hours.low or 0.0, decline.end_h
+    return low if end_h is None else min(low, end_h)
+
+
+def ended_at(life: Life) -> float:
+    """Return the hours at which a life ended, by the curve or else by the injections; inf for never."""
+    if life.extrapolated or life.state not in ("reached", "unclear"):
+        return inf
+    ended = middle_h(life.hours)
+    if ended is None:
+        ended = life.hours.high
+    return inf if ended is None else ended
+
+
+def middle_h(hours: Estimate) -> float | None:
+    """Return a life, or the middle of its bracket on a log scale where only that is known."""
+    if hours.value is None and hours.low and hours.high:
+        return sqrt(hours.low * hours.high)
+    return hours.value
+
+
+def failed_before(lives: Iterable[UsableLife], hours: float) -> list[UsableLife]:
+    """Return the columns that surely failed before these hours, the first first."""
+    failed = [life for life in lives if life.high is not None and life.high < hours]
+    return sorted(failed, key=lambda life: life.hours if life.hours is not None else life.high or 0.0)
+
+
+def next_column_h(lives: Sequence[UsableLife], confidence: float) -> float | None:
+    """Return what a next column of the group should hold with that one-sided confidence, hours.
+
+    Lower prediction bound of one further log-normal life, mean − t s √(1 + 1/n) (common practice), and never
+    more than the least that any column surely held. A life not reached stands at what was held, which is less
+    than it was. None below two that failed: from one nothing follows for the next, and how far it lies from
+    survivors nobody has seen. None where a column had failed when it was first looked at.
+    """
+    if sum(life.high is not None for life in lives) < 2 or min(life.low for life in lives) <= 0:
+        return None
+    logs = [log(life.hours if life.hours is not None else life.low) for life in lives]
+    reach = float(stats.t.ppf(confidence, len(logs) - 1)) * stdev(logs) * sqrt(1 + 1 / len(logs))
+    return min(exp(fmean(logs) - reach), *(life.low for life in lives))
