@@ -127,7 +127,7 @@ def said(text: str, study: TrueStudy) -> Iterator[Statement]:
     for group, typical in study.medians.items():
         columns = [one for one in study.columns if one.group == group]
         pairs = [(one.life_h or inf, one.life_of_three_h or inf) for one in columns]
-        if told := re.search(rf"typical column of {group} lasts \d+ h \((\d+) to (\d+)\)", text):
+        if told := re.search(rf"typical {group} column lasts \d+ h \((\d+) to (\d+)\)", text):
             low, high = float(told[1]) - 1, float(told[2]) + 1
             mean = study.mean_life(group) or inf
             yield "said: typical life", low <= (typical or inf) <= high or low <= mean <= high

@@ -109,7 +109,7 @@ def _of_group(
         )
         if promised and any(s.hours <= float(promised.group(1)) * 0.9 for s in failed):
             yield f"to be replaced after a column had failed: {text}"
-        if f"typical column of {life.group} lasts " in text and not any(one in text for one in told):
+        if f"typical {life.group} column lasts " in text and not any(one in text for one in told):
             yield f"another life than in the tables: {text}"
         if (
             re.search(r"all \w+ columns failed|both columns failed", text, re.IGNORECASE)

@@ -9,7 +9,7 @@ from typing import Any, Literal
 from matplotlib.axes import Axes
 
 from lyewitness.decline.deciding import key_of
-from lyewitness.decline.records import Decline, FirstFailure, Life
+from lyewitness.decline.records import Decline, FirstFailure, GroupLife, Life
 from lyewitness.figures.style import GroupInk, Look
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import metric_of_marker
@@ -78,6 +78,12 @@ def failed_elsewhere(firsts: Iterable[FirstFailure], declines: Sequence[Decline]
         if life.state != "reached" or (life.hours.low is not None and life.hours.low > high):
             found.append(first)
     return tuple(found)
+
+
+def row_words(life: GroupLife, elsewhere: Iterable[FirstFailure]) -> str:
+    """Return how long a group lasted, and what the crosses in its row are: few read a caption first."""
+    crossed = any(one.group == life.group for one in elsewhere)
+    return tell(life.life) + ("; \u00d7 failed by another limit" if crossed else "")
 
 
 def elsewhere_told(found: Iterable[FirstFailure]) -> str:

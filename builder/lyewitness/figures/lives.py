@@ -22,6 +22,7 @@ from lyewitness.figures.life_bars import (
     failed_elsewhere,
     gaps,
     interval_bar,
+    row_words,
 )
 from lyewitness.figures.one_axis import draw_on_one_axis
 from lyewitness.figures.records import Figure, Frame, Trail, Trails, table_of
@@ -91,7 +92,7 @@ def lives_sheet(
     `asked`: times to rule through the lives; `elsewhere`: columns that failed by another limit.
     """
     per_hour = volumes_per_hour([one.series for one in declines])
-    told = {life.group: _told(life, elsewhere) for life in lives}
+    told = {life.group: row_words(life, elsewhere) for life in lives}
     form = _form(told, look, per_hour is not None)
     tall = form.row_px * len(lives) + FOOT_PX
     head = 8 + head_px(asked, look)
@@ -140,12 +141,6 @@ def _form(told: Mapping[str, str], look: Look, volumes: bool) -> _Form:
     lines = max(len(_lines(one, room, True, look)) for one in told.items())
     scales = look.words_width("column volumes" if volumes else "exposure / h") + 16
     return _Form(max(26 + room, scales), max(62.0, 16 + lines * line), True, room, 23.5, 46.0, 0.0)
-
-
-def _told(life: GroupLife, elsewhere: Sequence[FirstFailure]) -> str:
-    """Return how long a group lasted, and what the crosses in its row are: a slide has no caption."""
-    crossed = any(one.group == life.group for one in elsewhere)
-    return tell(life.life) + ("; \u00d7 failed by another limit" if crossed else "")
 
 
 def _lines(one: tuple[str, str], room: float, beside: bool, look: Look) -> list[tuple[str, str]]:

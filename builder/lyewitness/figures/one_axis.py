@@ -15,7 +15,14 @@ from lyewitness.figures.curves import Curve, curves_of, in_own_unit
 from lyewitness.figures.decline_curves import decline_title, fill, last_exposure, name_groups, ticks_for
 from lyewitness.figures.events import EventMarks
 from lyewitness.figures.labels import fitted, height_for, room_for
-from lyewitness.figures.life_bars import column_marks, draw_elsewhere, draw_gaps, gaps, interval_bar
+from lyewitness.figures.life_bars import (
+    column_marks,
+    draw_elsewhere,
+    draw_gaps,
+    gaps,
+    interval_bar,
+    row_words,
+)
 from lyewitness.figures.records import Frame
 from lyewitness.figures.sheets import (
     applied,
@@ -29,7 +36,7 @@ from lyewitness.figures.sheets import (
 from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import FAINT, INK, GroupInk, Look
 from lyewitness.findings.records import AskedSpan
-from lyewitness.words.lives import limit_label, tell
+from lyewitness.words.lives import limit_label
 
 NARROW_BELOW_PX = 480
 """Narrower figures name groups above their bars only."""
@@ -61,8 +68,8 @@ class _Row:
 
     @property
     def words(self) -> str:
-        """Return the group and how long it lasted."""
-        return f"{self.life.group}  {tell(self.life.life)}"
+        """Return the group, how long it lasted, and what its crosses are."""
+        return f"{self.life.group}  {row_words(self.life, self.elsewhere)}"
 
     def ends(self, beyond_h: float) -> tuple[float, float]:
         """Return from where to where something is drawn, hours; what is open ends at `beyond_h`."""

@@ -80,10 +80,8 @@ def columns_of(group: str, number: int = 2) -> str:
 
 
 def typical_column(group: str) -> str:
-    """Return `a typical column of polymer`, and of a group that is named so `a typical coated column`."""
-    name = group.strip()
-    plural = name.lower().endswith(("column", "columns"))
-    return f"a typical {kind_of(name)} column" if plural else f"a typical column of {name}"
+    """Return `a typical polymer column`, also of a group that is named `polymer columns`."""
+    return f"a typical {kind_of(group)} column"
 
 
 def sentence(text: str) -> str:
