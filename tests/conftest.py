@@ -119,13 +119,25 @@ def small_study(of_the_run: Path) -> Path:
 
 
 @pytest.fixture(scope="session")
-def small_report(of_the_run: Path, small_study: Path) -> Path:
-    """Return the folder of the small study's report without a PDF; a test that changes it takes a copy."""
-    folder = of_the_run / "small_report"
-    with one_at_a_time(of_the_run, "small"):
+def kept_without_print(of_the_run: Path, small_study: Path) -> Path:
+    """Return a store that holds the small study's report and bag, and nothing of what is printed."""
+    folder = of_the_run / "kept_without_print"
+    with one_at_a_time(of_the_run, "without_print"), pytest.MonkeyPatch.context() as patched:
         if not folder.exists():
-            assert main(["report", str(small_study), "--into", str(folder), "--no-pdf"]) == 0
+            patched.setenv("XDG_CACHE_HOME", str(folder))
+            for command in ("report", "archive"):
+                into = of_the_run / f"{command}_without_print"
+                assert main([command, str(small_study), "--into", str(into), "--no-pdf"]) == 0
+            # Whoever builds the small study again finds all of this.
+            shutil.copytree(folder, of_the_run / "kept", dirs_exist_ok=True)
     return folder
+
+
+@pytest.fixture(scope="session")
+def small_report(of_the_run: Path, kept_without_print: Path) -> Path:
+    """Return the folder of the small study's report without a PDF; a test that changes it takes a copy."""
+    assert kept_without_print.exists()
+    return of_the_run / "report_without_print"
 
 
 @pytest.fixture
@@ -143,19 +155,6 @@ def _measured_before(_store_of_the_run: None, monkeypatch: pytest.MonkeyPatch) -
 
     monkeypatch.setattr(pipeline, "compute", taken)
     monkeypatch.setattr(commands, "bagged_again", partial(bagged_again, store=store))
-
-
-@pytest.fixture(scope="session")
-def kept_without_print(of_the_run: Path, small_study: Path) -> Path:
-    """Return a store that holds the small study's report and bag, and nothing of what is printed."""
-    folder = of_the_run / "kept_without_print"
-    with one_at_a_time(of_the_run, "without_print"), pytest.MonkeyPatch.context() as patched:
-        if not folder.exists():
-            patched.setenv("XDG_CACHE_HOME", str(folder))
-            for command in ("report", "archive"):
-                into = of_the_run / f"{command}_without_print"
-                assert main([command, str(small_study), "--into", str(into), "--no-pdf"]) == 0
-    return folder
 
 
 @pytest.fixture
