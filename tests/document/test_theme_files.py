@@ -186,3 +186,18 @@ def test_no_template_takes_the_policy_away(tmp_path: Path, example: Report) -> N
         site_pages(document_of(example, (), other))
     letter = theme_of(tmp_path / "third", {"templates/letter.html": page})
     assert "default-src 'none'" in templates_of(letter).page("letter.html", {}, "default-src 'none'")
+
+
+def test_a_template_is_compiled_once_and_anew_when_it_has_changed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Themes share what they have in common; what a file says now is what is filled in."""
+    theme = theme_of(tmp_path / "house", {"templates/letter.html": "one"})
+    assert templates_of(theme).fill("letter.html", {}) == "one"
+    (tmp_path / "house" / "templates" / "letter.html").write_text("two", encoding="utf-8")
+    assert templates_of(theme).fill("letter.html", {}) == "two"
+    monkeypatch.setattr("jinja2.Environment.compile", None)
+    assert templates_of(theme).fill("letter.html", {}) == "two"
+    other = theme_of(tmp_path / "other", {"templates/summary.html": "three"})
+    with pytest.raises(TypeError, match="not callable"):
+        templates_of(other).fill("summary.html", {})
