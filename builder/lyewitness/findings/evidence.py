@@ -4,11 +4,12 @@ In: study, traces, measurements, judgement, problems. Out: `Evidence`.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cached_property
 from statistics import fmean
 
+from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.looks import Standing, standing_of
 from lyewitness.decline.records import Comparison, Decline, GroupLife, Judgement
 from lyewitness.findings.records import DoubtfulInjection
@@ -33,6 +34,43 @@ class Evidence:
     """Counted injections that should perhaps not count."""
     without_doubtful: Judgement | None = None
     """The judgement with these left out; None where there are none."""
+
+    @cached_property
+    def left_out(self) -> frozenset[str]:
+        """Return the columns that no comparison holds: under another stress than their group.
+
+        Where lives are led on from several settings, these columns bear on the answer as well.
+        """
+        if self.judgement.accelerated:
+            return frozenset()
+        study = self.study
+        held = {column.id for group in study.groups for column in under_one_stress(study, group)}
+        return frozenset(column.id for column in study.columns if column.id not in held)
+
+    @cached_property
+    def compared(self) -> "Evidence":
+        """Return the evidence of the columns that are compared, as if there were no others."""
+        out = self.left_out
+        if not out:
+            return self
+        study, judged = self.study, self.judgement
+        return replace(
+            self,
+            study=replace(
+                study,
+                columns=tuple(one for one in study.columns if one.id not in out),
+                injections=tuple(one for one in study.injections if one.column not in out),
+                conditions=tuple(one for one in study.conditions if one.column not in out),
+            ),
+            measurements=replace(
+                self.measurements, rows=tuple(one for one in self.measurements.rows if one.column not in out)
+            ),
+            judgement=replace(
+                judged,
+                declines=tuple(one for one in judged.declines if one.series.column not in out),
+                first_failures=tuple(one for one in judged.first_failures if one.column not in out),
+            ),
+        )
 
     @cached_property
     def _rows(self) -> Mapping[tuple[str, str], tuple[PeakRow, ...]]:

@@ -6,12 +6,13 @@ from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
 from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.answer.reservations import reservations
+from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.audit.conditions import steady
 from lyewitness.findings.audit.points import BRIEF
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import DoubtfulInjection, Report
 from lyewitness.outputs.letter import render_letter
-from lyewitness.study.records import LoggedCondition, Study
+from lyewitness.study.records import Factor, LoggedCondition, Study
 from lyewitness.words.numbers import THIN_SPACE
 from tests.findings.making import evidence_of, found_in, judged, with_columns
 
@@ -67,6 +68,41 @@ def test_a_column_under_its_own_stress_is_left_out_by_name(daylight: Theme) -> N
     assert "H2 is left out of the comparison" in said
     assert "50 °C" in plain(conditions_words(evidence.study))
     assert "50 °C, 30 % acetonitrile" in said
+
+
+def test_the_audit_of_a_comparison_is_of_what_is_compared(daylight: Theme) -> None:
+    """A column that another stress left out weighs on no pair: not by its setting, its oven or its number."""
+    evidence = evidence_of(LIVES)
+    rows = tuple(
+        replace(row, temperature_C=60.0) if row.column == "H2" else row for row in evidence.study.conditions
+    )
+    study = with_columns(replace(evidence.study, conditions=rows), H2={"temperature_C": 60.0, "lot": "x"})
+    evidence = judged(evidence, study)
+    checks = {point.check.id: point for point in audit(evidence)}
+    settings = checks["same-settings"].check
+    assert settings.result == "good"
+    assert "H2, at 60 °C and pH 11.3, is left out of the comparison" in plain(settings.detail)
+    assert checks["temperature-alike"].check.result == "good"
+    assert checks["replicates"].check.detail == "Only two hybrid columns were tested at these conditions."
+    assert "settings" not in letter(evidence, daylight)
+    # What is wrong with it alone is told of it, and weakens nothing else.
+    odd = [replace(row, ph=10.9 + 0.1 * (place % 9)) if row.column == "H2" else row
+           for place, row in enumerate(rows)]  # fmt: skip
+    moved = judged(evidence, replace(study, conditions=tuple(odd)))
+    (steady_ph,) = [point for point in audit(moved) if point.check.id == "ph-steady"]
+    assert steady_ph.check.subject == "H2"
+    assert not steady_ph.pairs
+    assert "unsteady pH" not in found_in(moved).answers[0].how_sure
+
+
+def test_what_a_design_does_not_vary_is_left_out_by_name() -> None:
+    """A column under its own stress without a level of the design is named; one with a level is compared."""
+    study = with_columns(evidence_of(LIVES).study, H2={"temperature_C": 53.0})
+    out = "H2 is left out of the comparison: it ran at 53 °C."
+    without = replace(study, factors=(Factor("guard", {"none": ("H1", "S1"), "guard": ("H3", "S3")}),))
+    assert [plain(one) for one in reservations(without, (), ("hybrid",))] == [out]
+    varied = replace(study, factors=(Factor("oven", {"usual": ("H1", "H3"), "warm": ("H2",)}),))
+    assert reservations(varied, (), ("hybrid",)) == ()
 
 
 def test_injections_that_look_wrong_are_told_as_counted() -> None:

@@ -411,7 +411,7 @@ def _audit_words(
     """Return whether the audit weakens the answer, and what it has to say in a sentence."""
     heavy = [
         *bearing_on(points, concerned(evidence, scope)),
-        *(p for p in points if not p.pairs and not p.groups),
+        *(p for p in points if not p.pairs and not p.groups and p.check.subject not in evidence.left_out),
     ]
     bounding = _by_name(p.check for p in heavy if p.bound != "shown" and p.check.result != "good")
     faults = _by_name((*bounding, *(p.check for p in heavy if p.check.result in ("problem", "caution"))))

@@ -41,9 +41,8 @@ def own_reservations(study: Study, column: Column) -> tuple[str, ...]:
 
 def _left_out(study: Study, columns: Sequence[Column]) -> list[str]:
     """Return `P2 is left out of the comparison: it ran at 58 °C`, columns under one stress together."""
-    if study.factors:
-        # What a design varies is compared, not left out.
-        return []
+    # What a design varies is compared, not left out.
+    columns = [one for one in columns if not any(factor.level_of(one) for factor in study.factors)]
     alike: dict[str, list[str]] = {}
     for column in columns:
         alike.setdefault(_stress_words(study, column), []).append(column.id)

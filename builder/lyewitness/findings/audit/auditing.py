@@ -68,10 +68,28 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     results.folder,
 )
 
+COMPARING: frozenset[Callable[[Evidence], Iterator[Point]]] = frozenset(
+    {
+        columns.lots,
+        lots.lots_alike,
+        columns.alike,
+        exposure.pace,
+        exposure.velocity,
+        exposure.duration,
+        running.order,
+        conditions.alike,
+        results.bracketed,
+        results.failed_before,
+    }
+)
+"""What is asked of the comparison: a column that is left out of it has no part in means, counts and lives."""
+
 
 def audit(evidence: Evidence) -> tuple[Point, ...]:
     """Return every point of the audit; a second check of the same id gets a number."""
-    points = [point for check in CHECKS for point in check(evidence)]
+    points = [
+        point for check in CHECKS for point in check(evidence.compared if check in COMPARING else evidence)
+    ]
     return tuple(_numbered(points))
 
 

@@ -100,7 +100,7 @@ def _alike(evidence: Evidence, likeness: Likeness) -> Point:
     ]
     if len(by_value) > 1:
         apart = pairs_apart(study, _sets_of_group(evidence, values))
-        return asked.says("caution", f"{likeness.name} {listed(said)}", pairs=apart)
+        return asked.says("caution", f"the {likeness.name}s differ: {listed(said)}", pairs=apart)
     if unknown:
         return asked.says(
             "not possible",
@@ -149,16 +149,26 @@ REPLICATES = Asked(
 def replicates(evidence: Evidence) -> Iterator[Point]:
     """Ask how many columns stand for each group: the columns are the replicates, not the injections."""
     study = evidence.study
-    number = {group: len(study.replicates(group)) for group in study.groups}
+    held = [column.group for column in study.columns if column.id not in evidence.left_out]
+    number = {group: held.count(group) for group in study.groups}
     detail = listed(f"{counted(count, 'column')} of {group}" for group, count in number.items())
     single = [group for group, count in number.items() if count == 1]
     double = [group for group, count in number.items() if count == 2]
+
+    def here(*groups: str) -> str:
+        # One that is left out was tested, too, but under another stress.
+        return (
+            " at these conditions"
+            if any(study.column(one).group in groups for one in evidence.left_out)
+            else ""
+        )
+
     if single:
         yield REPLICATES.says(
             "problem",
-            tested_columns(single[0], 1)
+            f"{tested_columns(single[0], 1)}{here(single[0])}"
             if len(single) == 1
-            else f"only one column each of {listed(single)} was tested",
+            else f"only one column each of {listed(single)} was tested{here(*single)}",
             single[0] if len(single) == 1 else "the study",
             bound="not settled",
             pairs=pairs_with(study, single),
@@ -170,9 +180,9 @@ def replicates(evidence: Evidence) -> Iterator[Point]:
     if double:
         yield REPLICATES.says(
             "caution",
-            tested_columns(double[0], 2)
+            f"{tested_columns(double[0], 2)}{here(double[0])}"
             if len(double) == 1
-            else f"only two columns each of {listed(double)} were tested",
+            else f"only two columns each of {listed(double)} were tested{here(*double)}",
             double[0] if len(double) == 1 else "the study",
             bound="indicated",
             pairs=pairs_with(study, double),

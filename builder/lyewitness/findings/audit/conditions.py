@@ -365,7 +365,7 @@ def alike(evidence: Evidence) -> Iterator[Point]:
         if _within_chance(evidence, watched, means, values):
             means = dict.fromkeys(means, fmean(means.values()))
         numbers = listed(
-            f"{g} {with_unit(fixed(mean, watched.places), watched.unit)}" for g, mean in means.items()
+            f"{with_unit(fixed(mean, watched.places), watched.unit)} on {g}" for g, mean in means.items()
         )
         asked = Asked(
             f"{watched.id}-alike",
@@ -377,7 +377,7 @@ def alike(evidence: Evidence) -> Iterator[Point]:
             evidence,
             asked,
             f"the {watched.name}",
-            f"mean {numbers}",
+            f"the mean {watched.name} was {numbers}",
             means,
             partial(_factor, watched),
             rough=True,

@@ -61,7 +61,7 @@ def events(evidence: Evidence) -> Iterator[Point]:
     touched = list(dict.fromkeys(column for _, columns, _ in jumps for column in columns))
     groups = groups_of(evidence, touched)
     said = [
-        f"{columns[0] if len(columns) == 1 else 'all columns'} at the {event.kind}: {words}"
+        f"{words} on {columns[0] if len(columns) == 1 else 'all columns'} at the {event.kind}"
         for event, columns, words in jumps
     ]
     parts = [(groups_of(evidence, columns), told) for (_, columns, _), told in zip(jumps, said, strict=True)]

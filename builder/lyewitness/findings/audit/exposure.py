@@ -49,8 +49,13 @@ def pace(evidence: Evidence) -> Iterator[Point]:
         )
         return
     by_group = {g: fmean(paces[column.id] for column in study.replicates(g)) for g in study.groups}
-    detail = listed(f"{group} {with_unit(rounded(found, 3), '/h')}" for group, found in by_group.items())
-    detail = f"column volumes: {detail}"
+    (first, found), *others = by_group.items()
+    detail = listed(
+        [
+            f"{first} saw {rounded(found, 3)} column volumes an hour",
+            *(f"{group} {rounded(found, 3)}" for group, found in others),
+        ]
+    )
     yield from weigh(evidence, PACE, "the column volumes", detail, by_group, _ratio, rough=False)
 
 
@@ -107,7 +112,8 @@ def velocity(evidence: Evidence) -> Iterator[Point]:
     by_group = {g: fmean(known[column.id] for column in study.replicates(g)) for g in study.groups}
     spread = _spread_percent(by_group)
     numbers = listed(f"{group} {with_unit(rounded(value, 3), 'mm/s')}" for group, value in by_group.items())
-    detail = f"{numbers}; {percent(spread)} apart" if len(by_group) > 1 else numbers
+    several = len(by_group) > 1
+    detail = f"the linear velocities lie {percent(spread)} apart: {numbers}" if several else numbers
     if spread <= 10 or len(by_group) < 2:
         yield VELOCITY.good(detail)
     else:
@@ -195,19 +201,21 @@ def settings(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the stress that the study states is the same for each group."""
     study = evidence.study
     asked = SETTINGS if len(study.columns) > 1 else STATED
-    by_group = {
-        group: tuple(sorted(_setting(evidence, column) for column in study.replicates(group)))
+    held = [column for column in study.columns if column.id not in evidence.left_out]
+    kinds = {
+        group: frozenset(_setting(evidence, column) for column in held if column.group == group)
         for group in study.groups
     }
-    kinds = {group: frozenset(found) for group, found in by_group.items()}
     every = sorted(set().union(*kinds.values()))
     said = listed(_setting_words(setting) for setting in every)
     apart = pairs_apart(study, kinds)
     if apart:
-        numbers = listed(
-            f"{group} {listed(_setting_words(s) for s in sorted(found))}" for group, found in kinds.items()
+        numbers = "; ".join(
+            f"{group} at {listed(_setting_words(s) for s in sorted(found))}" for group, found in kinds.items()
         )
-        yield asked.says("problem", numbers, bound="not settled", pairs=apart)
+        yield asked.says(
+            "problem", f"the groups were set to different stress: {numbers}", bound="not settled", pairs=apart
+        )
     elif len(every) > 1:
         yield asked.says(
             "caution", f"each group was stressed at {said}", pairs=all_pairs(study),
@@ -221,7 +229,13 @@ def settings(evidence: Evidence) -> Iterator[Point]:
             cure="State them in [stress].",
         )
     else:
-        yield asked.good(f"{said} for {share_of(len(study.columns), len(study.columns), 'column')}")
+        others = "; ".join(
+            f"{column.id}, at {_setting_words(_setting(evidence, column))}, is left out of the comparison"
+            for column in study.columns
+            if column.id in evidence.left_out
+        )
+        held_words = f"{said} for {share_of(len(held), len(study.columns), 'column')}"
+        yield asked.good(f"{held_words}; {others}" if others else held_words)
 
 
 def _setting(evidence: Evidence, column: Column) -> tuple[float, float]:

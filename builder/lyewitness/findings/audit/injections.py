@@ -92,7 +92,7 @@ def copies(evidence: Evidence) -> Iterator[Point]:
     groups = groups_of(evidence, columns)
     yield COPIES.says(
         "problem",
-        f"the same chromatogram: {'; '.join(listed(ids) for ids in twice)}",
+        f"{'; '.join(listed(ids) for ids in twice)} are the same chromatogram",
         subject_of(evidence, columns),
         bound="indicated",
         pairs=pairs_with(evidence.study, groups),
@@ -137,7 +137,7 @@ def peaks_found(evidence: Evidence) -> Iterator[Point]:
     )
     yield PEAKS.says(
         "caution",
-        f"not found: {said} ({listed(columns)})",
+        f"peaks were not found: {said} ({listed(columns)})",
         subject_of(evidence, columns),
         bound="indicated" if many else "shown",
         pairs=pairs_with(evidence.study, groups),
@@ -291,7 +291,7 @@ def doubted_peaks(evidence: Evidence) -> Iterator[Point]:
     groups = groups_of(evidence, hang)
     yield DOUBTED_PEAKS.says(
         "problem" if hang else "caution",
-        f"{metric_of_marker(marker, metric)}: {said}",
+        f"lives by the {metric_of_marker(marker, metric)} do without doubtful peaks: {said}",
         subject_of(evidence, [one.series.column for one in found]),
         bound="indicated" if hang else "shown",
         pairs=pairs_with(evidence.study, groups),
@@ -332,7 +332,7 @@ def left_out(evidence: Evidence) -> Iterator[Point]:
     columns = [injection.column for injection in out]
     yield LEFT_OUT.says(
         "caution" if len(out) > 0.1 * total else "good",
-        f"{len(out)} of {total}: {said}" + (" and more" if len(out) > 5 else ""),
+        f"{len(out)} of {total} injections were left out: {said}" + (" and more" if len(out) > 5 else ""),
         subject_of(evidence, columns),
         pairs=pairs_with(evidence.study, groups_of(evidence, columns)),
     )
@@ -358,7 +358,9 @@ def doubtful(evidence: Evidence) -> Iterator[Point]:
     said = "; ".join(f"{one.injection} ({one.kind}: {one.why})" for one in found[:6])
     yield DOUBTFUL.says(
         "caution",
-        said + (f"; and {len(found) - 6} more" if len(found) > 6 else ""),
+        f"{counted(len(names), 'injection')} {'differs' if len(names) == 1 else 'differ'} from those beside "
+        f"{'it' if len(names) == 1 else 'them'}: {said}"
+        + (f"; and {len(found) - 6} more" if len(found) > 6 else ""),
         subject_of(evidence, columns),
         pairs=pairs_with(evidence.study, groups),
         groups=groups,

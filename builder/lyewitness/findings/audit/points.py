@@ -98,7 +98,7 @@ BRIEF: Mapping[str, str] = {
     "temperature-steady": "unsteady or unplanned temperature", "pressure-steady": "unsteady pressure",
     "flow-steady": "unsteady flow", "ph-alike": "pH of the groups",
     "temperature-alike": "temperature of the groups", "retention-by-ph": "retention moved by pH",
-    "events": "events", "renewed": "a column that came back", "equal-exposure": "flow through the columns",
+    "events": "events", "renewed": "a column that came back", "equal-exposure": "column volumes an hour",
     "equal-velocity": "linear velocity", "equal-duration": "unequal duration",
     "same-settings": "settings", "blank": "blank", "no-copies": "equal chromatograms",
     "peaks-found": "missing peaks", "peaks-sound": "doubtful peaks",
@@ -168,8 +168,10 @@ def subject_of(evidence: Evidence, columns: Iterable[str]) -> str:
 
 
 def groups_of(evidence: Evidence, columns: Iterable[str]) -> frozenset[str]:
-    """Return the groups of these columns."""
-    return frozenset(evidence.study.column(column).group for column in columns)
+    """Return the groups that these columns stand for: one that is left out of the comparison, for none."""
+    return frozenset(
+        evidence.study.column(column).group for column in columns if column not in evidence.left_out
+    )
 
 
 def bounded(strength: Strength, points: Iterable[Point], groups: Iterable[str]) -> Strength:

@@ -65,14 +65,16 @@ def choice_of_markers(evidence: Evidence) -> Iterator[Point]:
     if roles <= {"void"}:
         yield CHOICE.says(
             "problem",
-            f"{named or 'no marker'}: nothing that is retained",
+            f"no marker is retained: {named}" if named else "there is no marker",
             bound="not settled",
             pairs=all_pairs(evidence.study),
             groups=evidence.study.groups,
             bearing="A hold-up marker sees the bed's volume and packing, and nothing of the bonded phase.",
         )
     elif lacking:
-        yield CHOICE.says("caution", f"{named}: {'; '.join(lacking)}", pairs=all_pairs(evidence.study))
+        yield CHOICE.says(
+            "caution", f"{'; '.join(lacking)}; the markers: {named}", pairs=all_pairs(evidence.study)
+        )
     else:
         yield CHOICE.good(named)
 
@@ -165,7 +167,7 @@ def reference_scatter(evidence: Evidence) -> Iterator[Point]:
     if few:
         groups = groups_of(evidence, few)
         yield REFERENCE.says(
-            "problem", f"{listed(few)}: a single reference injection", subject_of(evidence, few),
+            "problem", f"there is a single reference injection on {listed(few)}", subject_of(evidence, few),
             bound="indicated", pairs=pairs_with(evidence.study, groups), groups=groups,
         )  # fmt: skip
     elif loose:

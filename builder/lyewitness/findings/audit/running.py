@@ -177,8 +177,8 @@ def times(evidence: Evidence) -> Iterator[Point]:
         groups = groups_of(evidence, columns)
         yield TIMES.says(
             "problem",
-            f"{counted(len(wrong), 'injection')} at odds with the clock: {listed(wrong[:6])}"
-            + (" and more" if len(wrong) > 6 else ""),
+            f"{counted(len(wrong), 'injection')} {'is' if len(wrong) == 1 else 'are'} at odds with the "
+            f"clock: {listed(wrong[:6])}" + (" and more" if len(wrong) > 6 else ""),
             subject_of(evidence, columns),
             bound="indicated",
             pairs=pairs_with(evidence.study, groups),
@@ -228,7 +228,7 @@ def _gaps_words(long: Mapping[str, tuple[float, float]]) -> str:
         f"on {column} from {hours(long[column][0])} to {hours(long[column][1])}" for column in shown
     )
     if len(shown) == len(long):
-        return f"no injection {said}"
+        return f"there is no injection {said}"
     return f"{counted(len(long), 'column')} went without an injection for long; the longest gap: {said}"
 
 

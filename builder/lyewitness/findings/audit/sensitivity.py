@@ -74,7 +74,8 @@ def _asked_again(
         )  # fmt: skip
     elif weakened:
         yield asked.says(
-            "problem", f"{lead}, {_pairs_words(evidence, again, weakened)}; {metric}, {lives}",
+            "problem",
+            f"the answer is another {lead}: {_pairs_words(evidence, again, weakened)}; {metric}, {lives}",
             subject_of(evidence, columns), bound="indicated", pairs=weakened,
         )  # fmt: skip
     else:

@@ -76,9 +76,9 @@ def standing(evidence: Evidence) -> Iterator[Point]:
         )
     elif pauses:
         groups = groups_of(evidence, pauses)
-        said = listed(f"{column} for up to {hours(pause)}" for column, pause in pauses.items())
+        said = listed(f"{column} stood idle for up to {hours(pause)}" for column, pause in pauses.items())
         yield STANDING.says(
-            "caution", f"stood idle: {said}", subject_of(evidence, pauses),
+            "caution", said, subject_of(evidence, pauses),
             pairs=pairs_with(evidence.study, groups), groups=groups,
         )  # fmt: skip
     elif reckoned:
@@ -125,7 +125,7 @@ def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
         )
     groups = groups_of(evidence, found)
     return STANDING.says(
-        "caution", "; ".join([said, *filter(None, parts)]), subject_of(evidence, list(found)),
+        "caution", "; ".join([*filter(None, parts), said]), subject_of(evidence, list(found)),
         pairs=pairs_with(evidence.study, groups), groups=groups, cure=cure,
     )  # fmt: skip
 
