@@ -34,6 +34,10 @@ class Evidence:
     """Counted injections that should perhaps not count."""
     without_doubtful: Judgement | None = None
     """The judgement with these left out; None where there are none."""
+    unplanned: tuple[str, ...] = ()
+    """Columns that are compared though a condition stayed off its plan on them, not all of any group."""
+    without_unplanned: Judgement | None = None
+    """The comparisons with these columns left out; None where there are none."""
 
     @cached_property
     def left_out(self) -> frozenset[str]:

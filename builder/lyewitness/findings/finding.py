@@ -13,7 +13,7 @@ from lyewitness.findings.answer.outlook import outlook_of
 from lyewitness.findings.answer.question_scope import Scope, by_first_limits, scope_of
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import Point, lacking
-from lyewitness.findings.audit.sensitivity import judged_without
+from lyewitness.findings.audit.sensitivity import judged_without, with_unplanned_apart
 from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.buffers import facts
@@ -46,6 +46,7 @@ def find(
     if doubtful:
         without = judged_without(evidence, {one.injection for one in doubtful})
         evidence = replace(evidence, doubtful=doubtful, without_doubtful=without)
+    evidence = with_unplanned_apart(evidence)
     points = audit(_as_asked(evidence, study.questions[0])[1] if study.questions else evidence)
     signs = read_signs(evidence)
     chemistry = facts(study, measurements, followed_in(evidence))
@@ -99,7 +100,7 @@ def _as_asked(evidence: Evidence, question: Question) -> tuple[Scope, Evidence]:
     told, scope = by_first_limits(evidence, scope_of(evidence, question))
     deciding = scope.single if scope.single[1] else evidence.judgement.deciding
     judgement = replace(evidence.judgement, deciding=deciding, comparisons=told.judgement.comparisons)
-    return scope, replace(evidence, judgement=judgement)
+    return scope, replace(evidence, judgement=judgement, without_unplanned=told.without_unplanned)
 
 
 def missing(evidence: Evidence, points: Sequence[Point]) -> tuple[str, ...]:

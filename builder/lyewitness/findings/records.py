@@ -182,6 +182,8 @@ class Answer:
     """What to do with each group, the longest-lived first."""
     spans: tuple[AskedSpan, ...] = ()
     """The lengths of use that are asked about."""
+    reserved: tuple[str, ...] = ()
+    """What of columns and injections behind it was not as its reader must take it to be, a sentence each."""
 
     @property
     def all_claims(self) -> tuple[Claim, ...]:

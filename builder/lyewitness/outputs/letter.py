@@ -15,9 +15,12 @@ A note whose header says `letter = "ID of the question"` is the author's own wor
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from statistics import median
 from textwrap import fill
 from typing import Any
 
+from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import GroupLife
 from lyewitness.document.answers import deciding_of
 from lyewitness.document.edition import Edition
@@ -26,14 +29,15 @@ from lyewitness.document.themes import LETTER_STYLES
 from lyewitness.figures.asked_times import end_with, words_of
 from lyewitness.figures.style import look_from
 from lyewitness.findings.answer.recommending import HERE, conditions_words
-from lyewitness.findings.answer.reservations import reservations
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.paper import foot, hyphened_names, print_styles
 from lyewitness.outputs.templates import kept_together, names_whole, templates_of
 from lyewitness.store import NO_STORE, Store
+from lyewitness.study.events import event_hours
+from lyewitness.study.records import Column
 from lyewitness.words.lives import tell
-from lyewitness.words.phrases import exposure, listed, run_together, sentences_of, spelled
+from lyewitness.words.phrases import exposure, listed, mid_sentence, run_together, sentences_of, spelled
 
 WIDTH = 76
 """Characters in a line of the plain text, as mail programs show it without breaking it again."""
@@ -47,6 +51,12 @@ ALL = 99
 """More sentences of a kind than any answer has."""
 MOST_CAUTIONS = 3
 """A reader remembers three; the report has all."""
+NEARLY = 0.9
+"""Share of the longest test from which on a column counts as tested for as long, as the audit has it."""
+MOST_NAMED = 3
+"""Columns that were tested for less; beyond that they are counted."""
+MOST_PAUSES = 2
+"""The longest stops; the report tells every event."""
 _MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 _WAY = re.compile(r"(?<=plate number)[ \u00a0]\([^()]+\)")
 
@@ -167,8 +177,7 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         for part in others:
             yield "expected", part
     yield from _tested(edition, answer)
-    reserved = _reserved(edition, answer)
-    for part in reserved:
+    for part in answer.reserved:
         yield "reserved", part
     where = conditions_words(edition.report.study, _asked_about(edition, answer)).removeprefix("at ")
     for claim in answer.recommendations:
@@ -177,7 +186,7 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         if told := _not_told(advice, answer.short):
             yield "advice", told
     how_sure = answer.how_sure
-    for part in reserved:
+    for part in answer.reserved:
         how_sure = how_sure.replace(part, "", 1)
     for part in sentences_of(how_sure.strip()):
         yield "sure", part
@@ -211,12 +220,6 @@ def _evidence(edition: Edition) -> str:
     return edition.say("letter.evidence_of", study=study, hash=known)
 
 
-def _reserved(edition: Edition, answer: Answer) -> tuple[str, ...]:
-    """Return what of columns and injections was not as a reader takes it to be, a sentence each."""
-    report = edition.report
-    return reservations(report.study, report.findings.doubtful, _asked_about(edition, answer))
-
-
 def _asked_about(edition: Edition, answer: Answer) -> Sequence[str]:
     """Return the groups that a question is about: all of the study, where it names none of them."""
     known = edition.report.study.groups
@@ -232,8 +235,56 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         varied = listed(f"the {one.name} ({' or '.join(one.levels)})" for one in edition.report.study.factors)
         told = edition.say("letter.varied", what=varied) if varied else ""
         running = edition.report.findings.outlook is not None
+        span += _shorter(edition, answer, max(ends))
         tested = edition.say("letter.tested_so_far" if running else "letter.tested", where=where, span=span)
         yield "tested", run_together([tested, told])
+        for paused in _pauses(edition, answer):
+            yield "tested", paused
+
+
+def _compared_columns(edition: Edition, answer: Answer) -> Sequence[Column]:
+    """Return the columns of the groups that are asked about, but those under another stress."""
+    study = edition.report.study
+    return [one for group in _asked_about(edition, answer) for one in under_one_stress(study, group)]
+
+
+def _shorter(edition: Edition, answer: Answer, longest: float) -> str:
+    """Return ` (S2 and S4 for 100 h)` of the columns that were under test for a good part less."""
+    ends: dict[str, float] = {}
+    for one in edition.report.judgement.declines:
+        if one.series.marker:  # the log of a column may go on after its last injection
+            ends[one.series.column] = max(ends.get(one.series.column, 0.0), one.end_h or 0.0)
+    found = {
+        column.id: end
+        for column in _compared_columns(edition, answer)
+        if 0.0 < (end := ends.get(column.id, 0.0)) < NEARLY * longest
+    }
+    spans = {exposure(end) for end in found.values()}
+    if not found or len(found) > MOST_NAMED:
+        return f" ({spelled(len(found))} columns for less)" if found else ""
+    told = exposure(min(found.values())) + (" at least" if len(spans) > 1 else "")
+    return f" ({listed(found)} for {told})"
+
+
+def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
+    """Yield when the stress stood still, and for how long, the longest first: columns cool down meanwhile."""
+    study, columns = edition.report.study, _compared_columns(edition, answer)
+    found: list[tuple[float, str]] = []
+    for event in study.events:
+        begin, end = event.begin, event.end
+        placed = [at for one in columns if (at := event_hours(event, one, study.events)) is not None]
+        if event.exposes or not isinstance(begin, datetime) or not isinstance(end, datetime) or not placed:
+            continue
+        lost = (end - begin).total_seconds() / 3600
+        words = edition.say(
+            "letter.paused",
+            span=exposure(lost),
+            at=exposure(median(first for first, _ in placed)),
+            on=f" on {listed(event.columns)}" if event.columns else "",
+            kind=mid_sentence(event.kind),
+        )
+        found.append((lost, run_together([words])))
+    yield from (words for _, words in sorted(found, key=lambda one: -one[0])[:MOST_PAUSES])
 
 
 WANTED = (

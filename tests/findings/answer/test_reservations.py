@@ -1,6 +1,7 @@
 """What ran off the plan, is left out, or counts though it looks wrong is said beside the answer."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
@@ -12,9 +13,9 @@ from lyewitness.findings.audit.points import BRIEF
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import DoubtfulInjection, Report
 from lyewitness.outputs.letter import render_letter
-from lyewitness.study.records import Factor, LoggedCondition, Study
+from lyewitness.study.records import Event, Factor, LoggedCondition, Question, Study
 from lyewitness.words.numbers import THIN_SPACE
-from tests.findings.making import evidence_of, found_in, judged, with_columns
+from tests.findings.making import START, evidence_of, found_in, judged, with_columns
 
 LIVES = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 27.0, 24.0)}
 HOT = "H2 ran 2.9 °C above the stated 50 °C throughout (52.7 to 53.0 by the log)."
@@ -103,6 +104,81 @@ def test_what_a_design_does_not_vary_is_left_out_by_name() -> None:
     assert [plain(one) for one in reservations(without, (), ("hybrid",))] == [out]
     varied = replace(study, factors=(Factor("oven", {"usual": ("H1", "H3"), "warm": ("H2",)}),))
     assert reservations(varied, (), ("hybrid",)) == ()
+
+
+def test_what_is_settled_with_a_column_off_plan_alone_is_told_so(daylight: Theme) -> None:
+    """Without the hot column the pair is open: audit, answer and letter say so, and call nothing harmless."""
+    evidence = evidence_of({"hybrid": (62.0, 50.0, 56.0), "silica": (40.0, 48.0, 36.0)})
+    rows = tuple(
+        replace(row, temperature_C=(52.7, 53.0)[place % 2]) if row.column == "H1" else row
+        for place, row in enumerate(evidence.study.conditions)
+    )
+    off = replace(evidence, study=replace(evidence.study, conditions=rows))
+    told = "Without H1 the lives of hybrid and silica could not be told apart."
+    found = found_in(off)
+    (check,) = [one for one in found.checks if one.id == "unplanned-left-out"]
+    assert check.result == "problem"
+    assert "hybrid against silica: not settled" in check.detail
+    assert told in found.answers[0].how_sure
+    assert found.answers[0].claims[0].strength == "indicated"
+    assert told in letter(off, daylight)
+    # Without a column off plan nobody asks; where the pair holds without it, that is said to be good.
+    assert "unplanned-left-out" not in {one.id for one in found_in(evidence).checks}
+    firm = replace(evidence_of(LIVES), study=replace(evidence_of(LIVES).study, conditions=rows))
+    (check,) = [one for one in found_in(firm).checks if one.id == "unplanned-left-out"]
+    assert check.result == "good"
+
+
+def test_nothing_is_called_harmless_beside_what_an_answer_has_to_say_first() -> None:
+    """‘None is serious’ stands by no column off plan, and by no lot that is the only one or not stated."""
+    question = Question("q", "Do the hybrid columns last 30 h?", groups=("hybrid",), span_h=30.0)
+    evidence = evidence_of(LIVES, questions=(question,))
+    rows = [
+        replace(row, exposure_h=row.exposure_h and row.exposure_h / 3) for row in evidence.study.conditions
+    ]
+    short = replace(evidence.study, conditions=tuple(rows))
+    plain_words = found_in(replace(evidence, study=short)).answers[0].how_sure
+    assert "none is serious" in plain_words
+    for study in (
+        hot(short),
+        with_columns(short, H1={"lot": ""}, H2={"lot": ""}, H3={"lot": ""}),
+        with_columns(short, H1={"lot": "7"}, H2={"lot": "7"}, H3={"lot": "7"}),
+    ):
+        assert "serious" not in found_in(replace(evidence, study=study)).answers[0].how_sure
+
+
+def test_an_answer_about_one_type_says_that_its_columns_are_of_one_lot() -> None:
+    """What is said of a type from one lot is of that lot; of lots that nobody stated it may be."""
+    question = Question("q", "Do the hybrid columns last 30 h?", groups=("hybrid",), span_h=30.0)
+    evidence = evidence_of(LIVES, questions=(question,))
+    one = with_columns(evidence.study, H1={"lot": "7"}, H2={"lot": "7"}, H3={"lot": "7"})
+    sure = found_in(replace(evidence, study=one)).answers[0].how_sure
+    assert "this rests on three hybrid columns of one lot (7)" in sure.lower()
+    none = with_columns(evidence.study, H1={"lot": ""})
+    none = with_columns(none, H2={"lot": ""})
+    sure = found_in(replace(evidence, study=none)).answers[0].how_sure
+    assert "three hybrid columns, whose lots are not all stated" in sure
+
+
+def test_a_difference_has_the_p_value_of_those_that_are_settled(daylight: Theme) -> None:
+    """Beside an open pair the largest p value is said to be that of the settled differences alone."""
+    three = {"hybrid": (60.0, 64.0, 57.0), "coated": (24.0, 28.0, 26.0), "silica": (25.0, 27.0, 24.0)}
+    sure = found_in(evidence_of(three)).answers[0].how_sure
+    assert "each of the two settled differences has p" in plain(sure)
+
+
+def test_a_letter_tells_a_power_cut_and_who_was_taken_out_early(daylight: Theme) -> None:
+    """The span of a test is not that of a column taken out of it, nor were all hours without a stop."""
+    evidence = evidence_of(LIVES)
+    started = [replace(one, exposure_start=START) for one in evidence.study.columns]
+    cut = Event("power cut", START + timedelta(hours=40), START + timedelta(hours=47))
+    leak = Event("pause", START + timedelta(hours=20), START + timedelta(hours=21), ("H1",))
+    study = replace(evidence.study, columns=tuple(started), events=(leak, cut))
+    rows = tuple(row for row in evidence.measurements.rows if row.column != "S2" or row.exposure_h < 45)
+    said = letter(judged(evidence, study, replace(evidence.measurements, rows=rows)), daylight)
+    assert "for 100 h (S2 for 40 h); beyond that we cannot tell." in said
+    assert "The stress stood still for 7 h after 40 h (power cut)." in said
+    assert "The stress stood still for 1 h after 20 h on H1 (pause)." in said
 
 
 def test_injections_that_look_wrong_are_told_as_counted() -> None:

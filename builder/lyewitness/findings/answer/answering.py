@@ -40,6 +40,7 @@ from lyewitness.findings.answer.recommending import advice, in_short, recommenda
 from lyewitness.findings.answer.reservations import reservations
 from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
 from lyewitness.findings.audit.points import Point, bearing_on, brief
+from lyewitness.findings.audit.sensitivity import hanging_on_unplanned
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Because, Check, ChemistryFact, Claim, Sign
 from lyewitness.findings.signs.observations import PICTURES, late_pictures
@@ -57,6 +58,7 @@ from lyewitness.words.phrases import (
     listed,
     mid_sentence,
     run_together,
+    sentence,
     share_of,
     spelled,
 )
@@ -270,10 +272,14 @@ def answer(
         *sign_claims(evidence, scope, signs, facts),
         *accelerated_claims(alone, points, plain),
     )
+    reserved = (
+        *reservations(evidence.study, evidence.doubtful, scope.groups),
+        *_hanging(evidence, scope, ranking),
+    )
     return Answer(
         question,
         so_far(evidence, headline(evidence, points, scope, ranking)),
-        how_sure(evidence, points, scope, ranking),
+        how_sure(evidence, points, scope, ranking, reserved),
         claims,
         recommendations(evidence, points, scope, ranking, claims, planned_groups(evidence, scope, ranking)),
         next_experiments(evidence, points, scope, ranking, claims),
@@ -281,6 +287,7 @@ def answer(
         scope.single,
         advice(evidence, points, scope, ranking),
         spans_of(evidence, scope),
+        reserved,
     )
 
 
@@ -293,19 +300,44 @@ def so_far(evidence: Evidence, told: str) -> str:
     return f"The test is running: {hours(standing.reached_h)}{of}. So far: {mid_sentence(told)}"
 
 
-def how_sure(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
+def how_sure(
+    evidence: Evidence,
+    points: Sequence[Point],
+    scope: Scope,
+    ranking: Ranking,
+    reserved: Sequence[str] = (),
+) -> str:
     """Say in two or three sentences what the answer rests on: what weakens it most comes first."""
-    first = reservations(evidence.study, evidence.doubtful, scope.groups)
-    return run_together([*first, _resting(evidence, points, scope, ranking)])
+    return run_together([*reserved, _resting(evidence, points, scope, ranking, reserved)])
 
 
-def _resting(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
+def _hanging(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[str]:
+    """Yield that the answer settles what is not settled without the columns that ran off their plan."""
+    told = {pairing.groups for pairing in ranking.untold if pairing.verdict != "open"}
+    pairs = [
+        f"{one.group_a} and {one.group_b}"
+        for one in hanging_on_unplanned(evidence, scope.deciding)
+        if {one.group_a, one.group_b} in told
+    ]
+    if pairs:
+        yield sentence(
+            f"without {listed(evidence.unplanned)} the lives of {'; of '.join(pairs)} could not be told apart"
+        )
+
+
+def _resting(
+    evidence: Evidence,
+    points: Sequence[Point],
+    scope: Scope,
+    ranking: Ranking,
+    reserved: Sequence[str],
+) -> str:
     """Return what the answer rests on, and what the audit has against it."""
     basis = f"this rests on {_columns_words(evidence, scope)}{_tests_words(evidence, scope, ranking)}"
     if not scope.deciding[1]:
         basis = _bare_words(evidence, points, scope)
     unsettled = _unsettled(evidence, scope, ranking)
-    weakened, audit_said = _audit_words(evidence, points, scope, ranking)
+    weakened, audit_said = _audit_words(evidence, points, scope, ranking, reserved)
     if weakened:
         same = unsettled and (unsettled in mid_sentence(audit_said) or "says nothing of" in unsettled)
         return run_together([audit_said, "" if same else unsettled, basis])
@@ -351,7 +383,20 @@ def _columns_words(evidence: Evidence, scope: Scope) -> str:
         f"{spelled(number)} {kind_of(group)}" for number, group in zip(numbers, scope.groups, strict=True)
     ]
     last = numbers[-1] if numbers else 0
-    return f"{listed(parts)} column{'' if last == 1 else 's'}"
+    return f"{listed(parts)} column{'' if last == 1 else 's'}{_lots_words(evidence, scope)}"
+
+
+def _lots_words(evidence: Evidence, scope: Scope) -> str:
+    """Return that the columns of the one type that is asked about are of one lot, or of lots nobody stated.
+
+    Of several types the audit says so, where it weakens their comparison.
+    """
+    if len(scope.groups) != 1:
+        return ""
+    lots = [column.lot.strip() for column in under_one_stress(evidence.study, scope.groups[0])]
+    if len(lots) < 2 or len(set(lots) - {""}) > 1:
+        return ""
+    return f" of one lot ({lots[0]})" if all(lots) else ", whose lots are not all stated"
 
 
 def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
@@ -380,7 +425,9 @@ def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
         worst = p_value(max(max(own) for own in by_family.values())).replace("=", "≤")
         # Of several families each reason says its own: three in one sentence nobody reads.
         words = f"({next(iter(by_family))})" if len(by_family) == 1 else "after correction"
-        said.append(f"each difference has {worst} {words}")
+        some = f"of the {spelled(len(tested) + len(effects))} settled differences "
+        # Beside pairs that are open, a reader takes `each difference` for all of them.
+        said.append(f"each {some if ranking.open_pairs else 'difference '}has {worst} {words}")
     return f"; {'; '.join(said)}"
 
 
@@ -406,7 +453,11 @@ MOST_BRIEF = 5
 
 
 def _audit_words(
-    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
+    evidence: Evidence,
+    points: Sequence[Point],
+    scope: Scope,
+    ranking: Ranking,
+    reserved: Sequence[str],
 ) -> tuple[bool, str]:
     """Return whether the audit weakens the answer, and what it has to say in a sentence."""
     heavy = [
@@ -430,13 +481,15 @@ def _audit_words(
         lead = f"{counted(number, 'point')} {verb} the {what}"
     else:
         settled = ranking.pairings and not ranking.open_pairs
-        harm = "changes the ranking" if settled else "is serious"
+        # What the sentences before have named, a reader holds to be serious.
+        harmless = not (reserved or _lots_words(evidence, scope))
+        harm = "; none changes the ranking" if settled else "; none is serious" if harmless else ""
         every = len({point.check for point in points if point.check.result in ("problem", "caution")})
-        raised = f"raised cautions; none {harm}" if number > 1 else "raised a caution"
+        raised = f"raised cautions{harm}" if number > 1 else "raised a caution"
         lead = f"{counted(number, 'check')} of the audit {raised}"
         if every > number:
             # A reader who counts them in the audit finds those that bear on another question, too.
-            bear = f"bear on this; none {harm}" if number > 1 else "bears on this"
+            bear = f"bear on this{harm}" if number > 1 else "bears on this"
             lead = f"of {spelled(every)} checks of the audit that raised cautions {spelled(number)} {bear}"
     most = ": " if number == 1 else "; the most serious: " if serious else ". The most important: "
     weighing = bounding or dict.fromkeys(problems) or faults

@@ -174,11 +174,12 @@ def by_first_limits(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope]:
     def amended(judgement: Judgement) -> Judgement:
         return with_first_limits(study, judgement, filter(scope.concerns, judgement.declines), families)
 
-    without = evidence.without_doubtful
+    without, planned = evidence.without_doubtful, evidence.without_unplanned
     told = replace(
         evidence,
         judgement=amended(evidence.judgement),
         without_doubtful=amended(without) if without is not None else None,
+        without_unplanned=amended(planned) if planned is not None else None,
     )
     return told, replace(scope, deciding=ANY, alone=scope.deciding, limit=Limit(ANY_LIMIT))
 

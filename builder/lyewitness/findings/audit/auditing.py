@@ -62,6 +62,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     injections.doubtful,
     sensitivity.with_all,
     sensitivity.without_doubtful,
+    sensitivity.without_unplanned,
     results.bracketed,
     results.limits_agree,
     results.failed_before,

@@ -113,6 +113,7 @@ BRIEF: Mapping[str, str] = {
     "order-of-running": "order of running", "times-fit-exposure": "times and exposures",
     "standing-time": "standing time", "long-gaps": "long gaps",
     "left-out-counted-in": "injections left out", "doubtful-left-out": "doubtful injections",
+    "unplanned-left-out": "columns off plan",
     "folder": "study folder",
 }  # fmt: skip
 """What each check is about, in a word or three."""

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from lyewitness.decline.judging import judge
+from lyewitness.decline.first_limits import ANY
+from lyewitness.decline.judging import compare_groups, judge, limited_by_group
 from lyewitness.decline.records import Comparison, Judgement
 from lyewitness.findings.audit.injections import is_blank
 from lyewitness.findings.audit.points import Asked, Pair, Point, groups_of, pairs_with, subject_of
@@ -16,10 +17,11 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import amended
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Study
+from lyewitness.study.setpoints import departures
 from lyewitness.words.lives import tell, tell_ratio
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import p_value
-from lyewitness.words.phrases import counted
+from lyewitness.words.phrases import counted, listed
 
 WITH_ALL = Asked(
     "left-out-counted-in",
@@ -57,6 +59,66 @@ def without_doubtful(evidence: Evidence) -> Iterator[Point]:
     yield from _asked_again(evidence, WITHOUT_DOUBTFUL, evidence.without_doubtful, columns, detail)
 
 
+WITHOUT_UNPLANNED = Asked(
+    "unplanned-left-out",
+    "Does the answer change without columns off plan?",
+    "What such a column shows belongs to the stress that it saw, not to the one that was planned.",
+    "State the stress that it saw in its [[column]]; repeat it under the stress of the others.",
+)
+
+
+def with_unplanned_apart(evidence: Evidence) -> Evidence:
+    """Return the evidence with its columns off plan named, and the comparisons without them.
+
+    A group that would lose all its columns keeps them: nothing could be compared without it.
+    """
+    study = evidence.study
+    held = [column for column in study.columns if column.id not in evidence.left_out]
+    off = {one.column for one in departures(study.stress, held, study.conditions)}
+    kept = {column.group for column in held if column.id not in off}
+    out = tuple(column.id for column in held if column.id in off and column.group in kept)
+    if not out:
+        return evidence
+    judged = evidence.judgement
+    declines = tuple(one for one in judged.declines if one.series.column not in out)
+    comparisons = compare_groups(study, limited_by_group(study, declines))
+    without = replace(judged, declines=declines, comparisons=comparisons)
+    return replace(evidence, unplanned=out, without_unplanned=without)
+
+
+def hanging_on_unplanned(evidence: Evidence, deciding: tuple[str, str]) -> list[Comparison]:
+    """Return the comparisons by one metric that are settled with the columns off plan alone."""
+    if evidence.without_unplanned is None:
+        return []
+    again = {_key(one): _settled(one) for one in evidence.without_unplanned.comparisons}
+    return [
+        one
+        for one in evidence.judgement.comparisons
+        if (one.marker, one.metric) == deciding
+        and _settled(one)
+        and again.get(_key(one), "") != _settled(one)
+    ]
+
+
+def without_unplanned(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether a pair is settled otherwise without the columns that ran off their plan."""
+    if evidence.without_unplanned is None or not evidence.judgement.deciding[1]:
+        return
+    by_any = any((one.marker, one.metric) == ANY for one in evidence.judgement.comparisons)
+    deciding = ANY if by_any else evidence.judgement.deciding
+    asked = replace(evidence, judgement=replace(evidence.judgement, deciding=deciding))
+    pairs = [frozenset((c.group_a, c.group_b)) for c in hanging_on_unplanned(evidence, deciding)]
+    subject = subject_of(evidence, evidence.unplanned)
+    lead = f"without {listed(evidence.unplanned)}"
+    if pairs:
+        told = _pairs_words(asked, evidence.without_unplanned, pairs)
+        yield WITHOUT_UNPLANNED.says(
+            "problem", f"the answer is another {lead}: {told}", subject, bound="indicated", pairs=pairs
+        )
+    else:
+        yield WITHOUT_UNPLANNED.good(f"what is settled is settled {lead}, too", subject)
+
+
 def _asked_again(
     evidence: Evidence, asked: Asked, again: Judgement, columns: Sequence[str], lead: str
 ) -> Iterator[Point]:
@@ -75,7 +137,7 @@ def _asked_again(
     elif weakened:
         yield asked.says(
             "problem",
-            f"the answer is another {lead}: {_pairs_words(evidence, again, weakened)}; {metric}, {lives}",
+            f"{lead}, {_pairs_words(evidence, again, weakened)}; {metric}, {lives}",
             subject_of(evidence, columns), bound="indicated", pairs=weakened,
         )  # fmt: skip
     else:
@@ -157,10 +219,13 @@ def _pairs_words(evidence: Evidence, again: Judgement, pairs: Sequence[Pair]) ->
         first, second = sorted(pair)
         before, after = (
             next(
-                one
-                for one in judged.comparisons
-                if {one.group_a, one.group_b} == pair
-                and (one.marker, one.metric) == evidence.judgement.deciding
+                (
+                    one
+                    for one in judged.comparisons
+                    if {one.group_a, one.group_b} == pair
+                    and (one.marker, one.metric) == evidence.judgement.deciding
+                ),
+                None,
             )
             for judged in (evidence.judgement, again)
         )
@@ -168,8 +233,10 @@ def _pairs_words(evidence: Evidence, again: Judgement, pairs: Sequence[Pair]) ->
     return "; ".join(said)
 
 
-def _found_words(comparison: Comparison) -> str:
+def _found_words(comparison: Comparison | None) -> str:
     """Return `Alpha lasts longer (life of Alpha ÷ Beta 2.1 (1.4 to 3.0), p = 0.01)`."""
+    if comparison is None:
+        return "not settled"
     longer = longer_lived(comparison)
     alike = comparison.finding == "no meaningful difference"
     found = f"{longer} lasts longer" if longer else "alike" if alike else "not settled"
