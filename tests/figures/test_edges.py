@@ -12,18 +12,25 @@ from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Answer, Findings, Report
 from lyewitness.peaks.records import Measurements
+from lyewitness.store import store_of_user
 from lyewitness.study.records import Limit, LoggedCondition, Question
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import stated
-from tests.figures.making import made_report
+from tests.figures.making import drawn_by, made_report
 
 LOOK = look_from({})
 
 
 def drawn(report: Report) -> dict[str, Figure]:
     """Return the report's figures by id."""
-    return {figure.id: figure for figure in draw_figures(report, LOOK)}
+    # What a test leaves as it is was drawn for another one.
+    return {figure.id: figure for figure in draw_figures(report, LOOK, store_of_user())}
+
+
+def by_id(function: str, report: Report) -> dict[str, Figure]:
+    """Return what one drawing function makes of the report, by id."""
+    return {figure.id: figure for figure in drawn_by(function, report, LOOK)}
 
 
 def with_declines(report: Report, declines: tuple[Decline, ...]) -> Report:
@@ -141,16 +148,15 @@ def test_a_question_about_other_groups_has_its_own_lives() -> None:
     report = made_report(1, 5)
     asked = Question("second", "And of the two?", groups=report.study.groups[:2])
     answers = (report.findings.answers[0], Answer(asked, "", "", (), ()))
-    ids = drawn(replace(report, findings=Findings(answers, (), (), (), ())))
+    ids = by_id("lives_figures", replace(report, findings=Findings(answers, (), (), (), ())))
     assert report.study.groups[2] in ids["lives"].alt
     assert report.study.groups[2] not in ids["lives-second"].alt
 
 
-@pytest.mark.slow
 def test_survival_is_drawn_where_there_are_five_columns() -> None:
     """Kaplan–Meier needs five columns in a group; with three there is none."""
-    assert not [one for one in drawn(made_report(3, 4)) if one.startswith("survival")]
-    figure = drawn(made_report(5, 4))["survival-amitrole-plate_number_half_height"]
+    assert not by_id("survival_figures", made_report(3, 4))
+    figure = by_id("survival_figures", made_report(5, 4))["survival-amitrole-plate_number_half_height"]
     assert "hybrid 100\u2009% (47 to 100) of 5 columns" in figure.alt
 
 
@@ -158,9 +164,11 @@ def test_logged_volumes_and_hours_meet_on_one_axis() -> None:
     """A log in millilitres is drawn in hours by the flow of the stress: 24 mL at 0.4 mL/min are 1 h."""
     report = made_report(1, 3, groups=("one",))
     logged = tuple(LoggedCondition("A1", exposure_mL=24.0 * i, pressure_bar=100.0 + i) for i in range(4))
-    figure = drawn(replace(report, study=replace(report.study, conditions=logged)))["pressure"]
+    figure = by_id("logged_figures", replace(report, study=replace(report.study, conditions=logged)))[
+        "pressure"
+    ]
     assert [row[3] for row in figure.table[1:]] == ["0", "1", "2", "3"]
-    assert "conditions" not in drawn(replace(report, study=replace(report.study, conditions=())))
+    assert not by_id("logged_figures", replace(report, study=replace(report.study, conditions=())))
 
 
 def test_rates_at_three_temperatures_lie_on_the_arrhenius_line() -> None:
@@ -172,7 +180,7 @@ def test_rates_at_three_temperatures_lie_on_the_arrhenius_line() -> None:
         activation_energy_kJ_mol=Estimate(103.48, 100.0, 107.0),
     )  # fmt: skip
     changed = replace(report, judgement=replace(report.judgement, accelerated=(fit,)))
-    figure = drawn(changed)["accelerated-amitrole-retention_factor"]
+    figure = by_id("accelerated_figures", changed)["accelerated-amitrole-retention_factor"]
     assert "103\u2009kJ/mol (100 to 107)" in figure.caption
 
 
@@ -221,5 +229,8 @@ def test_two_limits_on_one_metric_are_two_rules() -> None:
         else one
         for one in report.judgement.declines
     )
-    before = drawn(report)["decline-toluene-retention_factor"].data
-    assert len(drawn(with_declines(report, mixed))["decline-toluene-retention_factor"].data) > len(before)
+    one, two = (
+        by_id("decline_figure", each)["decline-toluene-retention_factor"].data
+        for each in (report, with_declines(report, mixed))
+    )
+    assert len(two) > len(one)

@@ -12,7 +12,7 @@ from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
 from lyewitness.study.records import Limit
 from lyewitness.words.estimates import Estimate
-from tests.figures.making import MARKERS, START, made_report
+from tests.figures.making import MARKERS, START, drawn_by, made_report
 from tests.figures.reading import collisions, keep_words_as_text, strays, words_of
 
 SERIF = {"type": {"font": "STIXGeneral", "fallback": "serif", "label_px": 15.0}}
@@ -141,9 +141,7 @@ def test_no_words_lie_on_others_or_leave_the_sheet(
 def test_every_trace_of_a_waterfall_has_its_exposure(monkeypatch: pytest.MonkeyPatch) -> None:
     """Twenty traces have twenty exposures beside them, in order."""
     keep_words_as_text(monkeypatch)
-    (figure,) = [
-        one for one in draw_figures(made_report(1, 20, ("one",)), look_from({})) if "waterfall" in one.id
-    ]
+    (figure,) = drawn_by("waterfall_figure", made_report(1, 20, ("one",)), look_from({}))
     words = [one for one in words_of(figure.data, look_from({})) if one.text.endswith("\u2009h")]
     assert len(words) == 20
     assert (words[0].text, words[-1].text) == ("0\u2009h", "120\u2009h")
@@ -157,7 +155,7 @@ def test_the_low_form_of_a_waterfall_keeps_both_ends(monkeypatch: pytest.MonkeyP
     """
     keep_words_as_text(monkeypatch)
     look = look_from({})
-    drawn = [one for one in draw_figures(made_report(2, 20, ("one",)), look) if "waterfall" in one.id]
+    drawn = drawn_by("waterfall_figure", made_report(2, 20, ("one",)), look)
     heights = [one.low.height_px * 122 / look.width_px for one in drawn if one.low]
     assert len(heights) == 2
     assert heights[0] <= 34
@@ -172,8 +170,10 @@ def test_the_low_form_of_a_waterfall_keeps_both_ends(monkeypatch: pytest.MonkeyP
 def test_an_absolute_limit_is_named_at_its_value(monkeypatch: pytest.MonkeyPatch) -> None:
     """The symmetry factor's axis counts from 1.00 to 2.00 and has the rule `limit 2`, not a percentage."""
     keep_words_as_text(monkeypatch)
-    figures = {one.id: one for one in draw_figures(made_report(1, 8), look_from({}))}
-    words = {one.text for one in words_of(figures["decline-amitrole-symmetry_factor"].data, look_from({}))}
+    report, look = made_report(1, 8), look_from({})
+    kinds = ("decline_figure", "marker_figure")
+    figures = {one.id: one for kind in kinds for one in drawn_by(kind, report, look)}
+    words = {one.text for one in words_of(figures["decline-amitrole-symmetry_factor"].data, look)}
     assert {"limit 2", "symmetry factor of amitrole", "1.00", "2.00"} <= words
-    words = {one.text for one in words_of(figures["marker-amitrole"].data, look_from({}))}
+    words = {one.text for one in words_of(figures["marker-amitrole"].data, look)}
     assert {"symmetry factor", "limit 2", "retention factor\u00a0/\u00a0%"} <= words
