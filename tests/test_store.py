@@ -21,7 +21,6 @@ from lyewitness.figures.style import Look
 from lyewitness.figures.traces import trace_figure
 from lyewitness.findings.records import Report
 from lyewitness.outputs import pages
-from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.reissue import keep_report, reissued, source_of
 from lyewitness.store import NO_STORE, Store, digest_of, folder_digest
@@ -30,6 +29,7 @@ from lyewitness.traces.records import Trace
 from lyewitness.words.names import slug
 from lyewitness.words.problems import StudyFolderError
 from lyewitness.workers import done_in_turn
+from tests.lean_study import lean_scenario
 
 SEVEN = (0.0, 4.0, 30.0, 52.0, 60.0, 90.0, 120.0)
 """Hours of injections: seven on a column have every kind of record, figure and page that twenty have."""
@@ -165,7 +165,7 @@ def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path, monkeypatch: p
     And of the injections' pages and figures none are made again but those of the column that has changed.
     """
     study, store = tmp_path / "study", Store(tmp_path / "kept")
-    write_study(replace(small_scenario(), schedule_h=SEVEN), study)
+    write_study(replace(lean_scenario(), schedule_h=SEVEN), study)
     bare = built(study, NO_STORE, 1)
     assert built(study, store, 1) == bare
     assert built(study, store, 2) == bare
@@ -202,7 +202,7 @@ def test_the_bytes_do_not_depend_on_what_was_kept(tmp_path: Path, monkeypatch: p
 def test_one_injection_less_changes_what_was_measured_on_its_own_column_alone(tmp_path: Path) -> None:
     """What was measured on the other columns is the same to the last bit."""
     study, store = tmp_path / "study", Store(tmp_path / "kept")
-    write_study(replace(small_scenario(), schedule_h=SEVEN), study)
+    write_study(replace(lean_scenario(), schedule_h=SEVEN), study)
     before = pipeline.compute(study, store=store)
     rows = (study / "injections.csv").read_text().splitlines()
     (study / "injections.csv").write_text("\n".join(rows[:-1]) + "\n")
@@ -219,7 +219,7 @@ def test_one_injection_less_changes_what_was_measured_on_its_own_column_alone(tm
 def test_a_survey_is_of_how_the_file_was_read(tmp_path: Path) -> None:
     """The same bytes read with another interval between points are another trace, and surveyed anew."""
     study, store = tmp_path / "study", Store(tmp_path / "kept")
-    write_study(replace(small_scenario(), schedule_h=SEVEN, dialects=("comma, minutes",)), study)
+    write_study(replace(lean_scenario(), schedule_h=SEVEN, dialects=("comma, minutes",)), study)
     for file in (study / "chromatograms").iterdir():
         signal = [line.rpartition(",")[2] for line in file.read_text().splitlines() if line[:1].isdigit()]
         file.write_text("\n".join([*signal, ""]))
@@ -241,7 +241,7 @@ def test_checking_and_replying_take_what_was_computed_before(
 ) -> None:
     """Both say the same the second time and with `--fresh`, and measure nothing when nothing has changed."""
     study, reply = tmp_path / "study", tmp_path / "reply"
-    write_study(small_scenario(), study)
+    write_study(lean_scenario(), study)
     said: list[tuple[int, str, bytes]] = []
     for further in ([], [], ["--fresh"]):
         with monkeypatch.context() as changed:
@@ -259,7 +259,7 @@ def test_a_changed_note_loads_nothing_that_draws_or_fits(
     """What has all its figures and curves from the store can spare half the time that loading takes."""
     study, report = tmp_path / "study", tmp_path / "report"
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "kept"))
-    write_study(replace(small_scenario(), schedule_h=SEVEN), study)
+    write_study(replace(lean_scenario(), schedule_h=SEVEN), study)
     words = ["report", str(study), "--into", str(report), "--no-pdf"]
     assert main(words) == 0
     capsys.readouterr()
