@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from lyewitness.findings.excursions import dips_of, spikes_of
+from lyewitness.findings.excursions import dips_of, narrow_of, spikes_of
 from lyewitness.pipeline import compute
 from lyewitness.traces.records import Trace
 from tests.chemists_study import BAD, write
@@ -87,3 +87,19 @@ def test_bubbles_are_told_apart_from_foreign_peaks(tmp_path: Path) -> None:
     assert {name: one.kind for name, one in found.items()} == {**BAD, **dict.fromkeys(BUBBLES, "bubble")}
     assert "falls below its baseline at 1.40 min" in found["P2-11"].why
     assert "less than half as wide as any that comes through the column" in found["A2-10"].why
+
+
+def test_bubbles_beside_and_upon_markers_are_found() -> None:
+    """Peaks half as wide as the column's are found on the trace itself, unless a neighbour has them, too."""
+    bubble = gauss(TIME, 1.3, 0.012, 6.0) + gauss(TIME, 2.02, 0.012, 40.0) + gauss(TIME, 3.1, 0.012, 9.0)
+    wandering = 2 * np.sin(3 * TIME)
+    found = narrow_of(trace(bubble, wandering), (trace(), trace()), 4.8, NARROWEST)
+    assert found == pytest.approx([1.3, 3.1], abs=0.01)
+    assert narrow_of(trace(bubble), (trace(), trace(bubble)), 4.8, NARROWEST) == []
+
+
+@pytest.mark.parametrize("apart", [0.05, 0.07, 0.09])
+def test_the_tips_of_a_split_peak_are_no_bubble(apart: float) -> None:
+    """A bed with a void splits peaks: the valley makes their tips narrow; they came through the column."""
+    split = gauss(TIME, 4.0 + apart * 4.0 / 2.0, 0.1, 30.0)
+    assert narrow_of(trace(split), (trace(), trace()), 3.0, NARROWEST) == []

@@ -28,6 +28,9 @@ REPEATS = {"retention_time_min": 0.003, "plate_number_half_height": 0.03}
 within 0.3 % and detectors give plates within 3 % (common practice)."""
 NEAR_ROUND = 0.75
 """Of the usual step between a column's injections: columns that were interchanged were so in one round."""
+APART = 0.1
+"""Share of the neighbours' span of exposures by which two must be apart to tell a slope: of seven injections
+in even steps each pair is, and of repeats of one round none."""
 BETTER = 3.0
 """Times by which an injection must fit the other column better than its own."""
 
@@ -43,12 +46,17 @@ def expected(known: Sequence[tuple[float, float]], hours: float) -> float:
 
 
 def line_through(known: Sequence[tuple[float, float]]) -> Callable[[float], float]:
-    """Return the line of median slope and median offset (Theil and Sen) as a function of hours."""
+    """Return the line of median slope and median offset (Theil and Sen) as a function of hours.
+
+    Of repeats at almost one exposure the slopes are scatter over next to nothing: led on, they end anywhere.
+    """
+    exposures = [at for at, _ in known]
+    near = APART * (max(exposures) - min(exposures))
     slopes = [
         (value - other) / (at - before)
         for number, (at, value) in enumerate(known)
         for before, other in known[:number]
-        if at != before
+        if abs(at - before) > near
     ]
     slope = median(slopes) if slopes else 0.0
     offset = median(value - slope * at for at, value in known)

@@ -24,7 +24,7 @@ from lyewitness.findings.displaced import (
     misfits_of,
     out_of_order,
 )
-from lyewitness.findings.excursions import A_SPIKE, HALF_AS_WIDE, dips_of, spacing_min, spikes_of
+from lyewitness.findings.excursions import dips_of, narrow_of, spikes_of
 from lyewitness.findings.few_injections import in_few_injections
 from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
@@ -51,6 +51,9 @@ LATER = 1.015
 """Ratio of retention times: pumps repeat within 0.3 %, columns lose less than 1 % from one to the next."""
 ONE_FACTOR = 0.2
 """Spread of the markers' ratios, as a share of their shift, within which they are one factor."""
+OF_THE_SHIFT = 0.5
+"""Share of it by which the hold-up time must be off its neighbours' level: it creeps by 1 or 2 % as a bed
+ages."""
 BY_BOTTLE = 0.03
 """Relative shift that a fresh bottle or a swing of temperature makes of a marker's retention at most."""
 VOLUME = 1.25
@@ -109,7 +112,20 @@ class _Seen:
         known = self._known(marker, metric)
         if own is None or own <= 0 or len(known) < FEWEST:
             return None
-        return float(own) / expected(known, self.rows[marker].exposure_h)
+        course = float(own) / expected(known, self.rows[marker].exposure_h)
+        if metric != "peak_area":
+            return course
+        # A column leaves sizes alone as it declines: one is odd that is so beside the neighbours' course and
+        # their level, for of few a bad one tilts the course.
+        level = self.level_ratio(marker, metric)
+        if (course - 1) * (level - 1) <= 0:
+            return 1.0
+        return min(course, level, key=lambda ratio: abs(log(ratio)))
+
+    def level_ratio(self, marker: str, metric: str) -> float:
+        """Return this value ÷ the neighbours' median, whatever their course; 1 where either is unknown."""
+        own, known = getattr(self.rows[marker], metric), self._known(marker, metric)
+        return float(own) / median(value for _, value in known) if own and known else 1.0
 
     def scatter(self, marker: str, metric: str) -> float:
         """Return by how much (ln, a robust standard deviation) the neighbours lie off their own line."""
@@ -255,32 +271,44 @@ def _leak(seen: _Seen) -> Doubt | None:
     markers = [marker for marker in seen.usual if marker in seen.present]
     found = {marker: seen.ratio(marker, "retention_time_min") for marker in markers}
     logs = {marker: log(ratio) for marker, ratio in found.items() if ratio is not None}
-    if len(logs) < 2 or (seen.void in seen.usual and seen.void not in markers):
+    if len(logs) < 2 or (seen.void in seen.usual and seen.void not in logs):
         return None
     middle = median(logs.values())
     within = max(ONE_FACTOR * abs(middle), 0.004)
     apart = {marker: abs(value - middle) for marker, value in logs.items()}
     alike = [marker for marker in logs if apart[marker] < within]
-    if seen.void in logs and seen.void not in alike:
+    if seen.void in logs and (seen.void not in alike or not _moved(seen, middle)):
         return None
     others = [marker for marker in logs if marker not in alike]
     swings = all(
         apart[marker] < max(BY_BOTTLE, OFF * seen.scatter(marker, "retention_time_min")) for marker in others
     )
     if abs(middle) > log(LATER) and len(alike) > max(1, len(others)) and swings:
-        percent = 100 * (exp(middle) - 1)
+        # The hold-up marker tells the factor alone: where the others should stand, a decline has its part in.
+        percent = 100 * (exp(logs.get(seen.void, middle)) - 1)
         way = "later" if percent > 0 else "earlier"
         return "leak", f"all peaks are {rounded(abs(percent), 2)} % {way}, by one factor"
     return None
 
 
+def _moved(seen: _Seen, shift: float) -> bool:
+    """Return whether the hold-up marker itself moved so (ln), and not its neighbours' course alone.
+
+    A bad one among few neighbours tilts their course, and a column that loses retention at first then looks
+    as if all of it had moved. What slows the flow moves the hold-up time, which hardly has a course itself.
+    """
+    level = log(seen.level_ratio(seen.void, "retention_time_min"))
+    return level * shift > 0 and abs(level) > OF_THE_SHIFT * abs(shift)
+
+
 def _bubble(seen: _Seen) -> Doubt | None:
     """Find what came through no column: the detector, and neither the vial nor the bed."""
     peaks = seen.foreign(FOREIGN)
-    narrow = [peak.apex_min for peak in peaks if _too_narrow(seen, peak)] if seen.narrowest else []
+    narrow = narrow_of(seen.trace, seen.near_traces, FOREIGN * seen.tallest, seen.narrowest)
     dips = dips_of(seen.trace, seen.near_traces, SPIKE * seen.tallest, seen.narrowest)
     if narrow or dips:
-        return "bubble", "; ".join([*_narrow_words(narrow), *_dip_words(dips)]) + ", as a bubble makes it"
+        told = "; ".join([*_narrow_words(narrow), *_dip_words(dips)]) + ", as a bubble makes it"
+        return "bubble", "; ".join([told, *(leak[1:2] if (leak := _leak(seen)) else ())])
     if len(peaks) < MANY:
         return None
     times = [peak.apex_min for peak in peaks]
@@ -288,12 +316,6 @@ def _bubble(seen: _Seen) -> Doubt | None:
         f"the signal wanders from {rounded(min(times), 3)} to {rounded(max(times), 3)} min, with "
         f"{spelled(len(peaks))} peaks of no marker that no neighbour has"
     )
-
-
-def _too_narrow(seen: _Seen, peak: PeakOutline) -> bool:
-    """Return whether a peak is more than a spike, and too narrow to have come through the column."""
-    width = peak.half_right_min - peak.half_left_min
-    return A_SPIKE * spacing_min(seen.trace) < width < HALF_AS_WIDE * seen.narrowest * peak.apex_min
 
 
 def _narrow_words(times: Sequence[float]) -> list[str]:

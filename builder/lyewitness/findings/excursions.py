@@ -24,9 +24,14 @@ A_SPIKE = 2.5
 """Points at half height up to which it is a spike: electrical, not of the flow."""
 HALF_AS_WIDE = 0.5
 """Of the narrowest relative width of a marker: their plates differ by less than 4 times."""
+BY_ITSELF = 0.5
+"""Of its height above the baseline by which a peak must rise out of what surrounds it: the tip that a split
+peak shows is narrow, and rises by less; what rises by more shows two thirds of its true width at least."""
+BASES = 4
+"""Widths of the widest peak over which a baseline is looked for: it stands free once on that way."""
 NEAR_IN_TIME = 0.1
-"""Relative difference of times within which a neighbour may show the same dip: peaks move, and a dip of the
-sample's solvent with them."""
+"""Relative difference of times within which a neighbour may show the same: peaks move, and what the sample's
+solvent does moves with them."""
 
 
 def spikes_of(trace: Trace, height: float) -> list[float]:
@@ -55,6 +60,37 @@ def noise_of(signal: FloatArray) -> float:
 def spacing_min(trace: Trace) -> float:
     """Return the usual time from point to point, minutes."""
     return float(np.median(np.diff(trace.time_min)))
+
+
+def narrow_of(trace: Trace, near: Sequence[Trace], height: float, narrowest: float) -> list[float]:
+    """Return the times (minutes) of peaks too narrow for the column, where no neighbour has one.
+
+    `height` in signal units; `narrowest`: half-height width ÷ retention time of the narrowest marker. They
+    are sought on the trace itself: what finds the column's peaks passes over what is narrower.
+    """
+    if height <= 0 or narrowest <= 0:
+        return []
+    found = _narrow(trace, height, narrowest)
+    usual = [time for other in near for time in _narrow(other, height, narrowest)] if found else []
+    return [time for time in found if not any(abs(other - time) <= NEAR_IN_TIME * time for other in usual)]
+
+
+def _narrow(trace: Trace, height: float, narrowest: float) -> list[float]:
+    """Return the times of the peaks of a trace that are wider than spikes and too narrow for the column."""
+    signal = trace.signal
+    if signal.size < FEWEST_POINTS:
+        return []
+    spacing = spacing_min(trace)
+    widest = HALF_AS_WIDE * narrowest * trace.end_min / spacing
+    places, found = scipy.signal.find_peaks(
+        signal, prominence=max(height, NOISES * noise_of(signal)), width=(A_SPIKE, max(A_SPIKE, widest))
+    )
+    if not places.size:
+        return []
+    base = scipy.ndimage.grey_opening(signal, size=(max(5, round(BASES * widest / HALF_AS_WIDE)),))
+    least_wide = HALF_AS_WIDE * narrowest * trace.time_min[places] / spacing
+    alone = found["prominences"] > BY_ITSELF * (signal - base)[places]
+    return [float(time) for time in trace.time_min[places[alone & (found["widths"] < least_wide)]]]
 
 
 def dips_of(trace: Trace, near: Sequence[Trace], depth: float, narrowest: float) -> list[float]:
