@@ -189,3 +189,33 @@ def test_what_is_expected_of_several_is_said_once() -> None:
     assert said == f"A1 {limit} 70 h (65 to 75) and A2 after 80 h (75 to 85)"
     other = replace(two, metric="symmetry_factor")
     assert expected_together([one, other]).count("is expected to pass") == 2
+
+
+def test_an_injection_that_was_left_out_was_made() -> None:
+    """A column whose last injection does not count is not behind, nor are all behind the first of a round."""
+    evidence = running({"A1": 90.0, "A2": 90.0, "A3": 90.0}, 40.0)
+    rows = tuple(
+        replace(row, used=row.column != "A2" or row.exposure_h < 33.0) for row in evidence.measurements.rows
+    )
+    left_out = replace(evidence, measurements=replace(evidence.measurements, rows=rows))
+    found = outlook_of(left_out, (), ())
+    assert found is not None
+    assert not found.wrong
+    behind = outlook({"A1": 90.0, "A2": 90.0, "A3": 90.0}, 40.0, lasts={"A2": 32.0})
+    assert behind.wrong == ("A2 was last injected at 32\u2009h, 8.0\u2009h behind the others",)
+    assert not outlook({"A1": 90.0, "A2": 90.0, "A3": 90.0}, 40.0, lasts={"A2": 32.0, "A3": 32.0}).wrong
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_expected_and_planned_begins_now(seed: int) -> None:
+    """With one column a step ahead, no other passes before that, and no plan is shorter than its own step."""
+    lasts = {"A2": 56.0, "A3": 56.0}
+    found = outlook({"A1": 200.0, "A2": 60.5, "A3": 66.0}, 60.0, seed, lasts=lasts)
+    for one in found.expected:
+        assert one.hours.low is not None
+        assert one.hours.low >= 60.0
+        assert one.hours.value is None or one.hours.value > 61.0
+    assert found.inject_every_h is not None
+    assert found.inject_from_h is not None
+    if found.inject_until_h is not None:
+        assert found.inject_until_h >= found.inject_from_h + found.inject_every_h

@@ -28,7 +28,8 @@ STEPS_OVER_INTERVAL = 6
 SHORTEST_STEP_H = 1.0
 """A run with its equilibration takes a good part of an hour."""
 LATE = 1.5
-"""A column is late where it is more than so many usual steps behind the one that has come furthest."""
+"""A column is late where it is more than so many usual steps behind the middle one of the others: the first
+of a round, or one that runs ahead, makes nobody late."""
 # What is gravest is told first; more at a time is counted, not read.
 MOST_NAMED = 3
 
@@ -126,17 +127,32 @@ def expected_passings(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
             one.series.column,
             one.series.marker,
             one.series.metric,
-            _ahead(one.life, max(evidence.hours(one.series.column), default=0.0)),
+            _ahead(one.life, _now_h(evidence, one.series.column)),
         )
         for one in sorted(soonest.values(), key=lambda one: one.life.hours.value or ahead)
     )
 
 
-def _ahead(life: Life, run_h: float) -> Estimate:
-    """Return when a limit is passed, never before what was run; without a value where it is past or soon."""
-    low = max(life.hours.low or 0.0, life.bracket_h[0] or 0.0, run_h)
-    if life.hours.value is None or life.hours.value <= run_h:
-        return Estimate(None, run_h, life.hours.high if (life.hours.high or 0.0) > run_h else None)
+def _last_h(evidence: Evidence, column: str) -> float:
+    """Return the exposure of a column's last injection, hours, whether it counts or was left out."""
+    rows = evidence.measurements.rows
+    return max((row.exposure_h for row in rows if row.column == column), default=0.0)
+
+
+def _now_h(evidence: Evidence, column: str) -> float:
+    """Return the exposure that a column has come to, hours: that of its last injection, or what the furthest
+    has come to in a round of which its own injection is still to come."""
+    last = _last_h(evidence, column)
+    furthest = evidence.standing.reached_h - _began_later_h(evidence).get(column, 0.0)
+    return furthest if 0 < furthest - last <= LATE * _usual_step(evidence) else last
+
+
+def _ahead(life: Life, now_h: float) -> Estimate:
+    """Return when a limit is passed, never before now; without a value where it is past or soon."""
+    low = max(life.hours.low or 0.0, life.bracket_h[0] or 0.0, now_h)
+    # What lies nearer than the next injection can is no forecast.
+    if life.hours.value is None or life.hours.value <= now_h + SHORTEST_STEP_H:
+        return Estimate(None, now_h, life.hours.high if (life.hours.high or 0.0) > now_h else None)
     return replace(life.hours, low=min(low, life.hours.value))
 
 
@@ -150,8 +166,11 @@ def _injections(
     nearest = expected[0].hours
     low = max(nearest.low or reached, reached)
     high = nearest.high if nearest.high is not None else 2 * (nearest.value or low) - low
-    step = max(SHORTEST_STEP_H, (high - low) / STEPS_OVER_INTERVAL)
-    return low, high if high > low else None, min(step, usual) if usual else step
+    # Where it may be past already, it lies since the last injection, and no end can be set.
+    since = low if nearest.value is not None else min(low, _last_h(evidence, expected[0].column))
+    step = max(SHORTEST_STEP_H, (high - since) / STEPS_OVER_INTERVAL)
+    step = min(step, usual) if usual else step
+    return low, high if high >= low + step else None, step
 
 
 def _usual_step(evidence: Evidence) -> float:
@@ -162,15 +181,16 @@ def _usual_step(evidence: Evidence) -> float:
 
 def _wrong(evidence: Evidence, checks: Sequence[Check]) -> Iterator[str]:
     """Yield what somebody should look at: columns that are behind, doubtful injections, logs on the move."""
-    usual, reached = _usual_step(evidence), evidence.standing.reached_h
+    usual = _usual_step(evidence)
     later = _began_later_h(evidence)
-    ended = {column.id for column in evidence.study.columns if column.ended is not None}
-    for column in evidence.study.columns:
-        last = max(evidence.hours(column.id), default=0.0)
-        behind_h = reached - later.get(column.id, 0.0) - last
-        if column.id not in ended and usual and behind_h > LATE * usual:
-            behind = f"{hours(behind_h)} behind the others"
-            yield f"{column.id} was last injected at {exposure(last)}, {behind}"
+    # An injection that was left out was made all the same.
+    last = {c.id: _last_h(evidence, c.id) for c in evidence.study.columns if c.ended is None}
+    stands = {name: at + later.get(name, 0.0) for name, at in last.items()}
+    for name, own in stands.items():
+        others = [at for other, at in stands.items() if other != name]
+        behind_h = median(others) - own if others else 0.0
+        if usual and behind_h > LATE * usual:
+            yield f"{name} was last injected at {exposure(last[name])}, {hours(behind_h)} behind the others"
     for doubtful in evidence.doubtful:
         yield f"{doubtful.injection} is doubtful ({doubtful.kind}: {doubtful.why})"
     for check in checks:
