@@ -10,7 +10,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Claim
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.metrics import ANY_LIMIT
-from tests.findings.making import column, evidence_of, found_in
+from tests.findings.making import column, evidence_of, found_in, judged
 
 K = "retention_factor"
 PLATES = "plate_number_half_height"
@@ -135,6 +135,31 @@ def test_dead_columns_are_preferred_by_the_stated_limit_alone() -> None:
     (coated,) = (one for one in answer.advice if one.group == "coated")
     assert coated.do.startswith("by this limit alone, ")
     assert "by the plate number (half height) of caffeine alone, " in texts_of(answer.recommendations)
+
+
+def test_every_type_is_watched_by_what_ended_it_though_one_limit_is_stated(torn: Evidence) -> None:
+    """Silica fails by the plates that decide, coated columns by retention: each is told with its own."""
+    stated = replace(LONGEST, decides=f"{PLATES} of caffeine")
+    study = replace(torn.study, questions=(stated,))
+    told = texts_of(found_in(replace(torn, study=study)).answers[0].recommendations)
+    assert "the retention factor of aniline on the coated columns and the plate number" in told
+
+
+def test_no_stated_limit_lets_a_column_be_used_beyond_what_ended_another(torn: Evidence) -> None:
+    """Plates of coated columns held to the end, retention ended them: they are replaced before that."""
+    stated = replace(LONGEST, decides=f"{PLATES} of caffeine")
+    study = replace(torn.study, questions=(stated,))
+    advice = {one.group: one for one in found_in(replace(torn, study=study)).answers[0].advice}
+    assert advice["coated"].replace_after[:2] == "53"
+    assert advice["coated"].tested == "three, all failed by another limit"
+
+
+def test_a_column_that_is_not_compared_counts_among_those_tested(torn: Evidence) -> None:
+    """One that ran warmer by plan is left out of the lives, and its failure is told all the same."""
+    columns = tuple(replace(one, temperature_C=58.0) if one.id == "C2" else one for one in torn.study.columns)
+    (answer, *_) = found_in(judged(torn, replace(torn.study, columns=columns))).answers
+    (coated,) = (one for one in answer.advice if one.group == "coated")
+    assert coated.tested == "three, two compared; all failed"
 
 
 def test_a_lone_group_that_failed_by_another_limit_is_not_run_on(torn: Evidence) -> None:

@@ -13,7 +13,7 @@ from math import floor
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, FirstFailure
-from lyewitness.decline.usable_lives import UsableLife, failed_before, next_column_h
+from lyewitness.decline.usable_lives import UsableLife, next_column_h
 from lyewitness.findings import because
 from lyewitness.findings.answer.costs import cost_ratios, unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
@@ -94,7 +94,12 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
     if why:
         told = f"{NO_TIME} {columns_of(group)}: {why}"
         return Replacement(group, lives, None, told, tuple(_unknown(evidence, scope, group)) if lives else ())
+    by_any = scope.usable_lives(evidence, group, every_limit=True)
     if all(life.high is None for life in lives):
+        failed = scope.failed_sooner(evidence, group)
+        sooner = _by_first_limit(evidence, scope, group, by_any) if failed else None
+        if sooner is not None and sooner.safe_h is not None:
+            return sooner
         least = min(life.low for life in lives)
         every = share_of(len(lives), len(lives), f"{kind_of(group)} column")
         span = _span(scope, least, HELD)
@@ -110,19 +115,35 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
             held = f"{every} kept {the_metric(*scope.deciding)} within its limit for {span}"
         running = evidence.standing.running
         words = f"{held} so far" if running else f"{held}; beyond that nothing is known of them"
-        if failed := scope.failed_sooner(evidence, group):
+        if failed:
             which = share_of(len(failed), len(lives), f"{kind_of(group)} column")
             words = f"{held}, but {which} failed by another limit ({by_limit(failed)})"
         return Replacement(group, lives, as_printed(least, HELD, DOWN), words)
-    confidence = evidence.study.choices.confidence
-    safe = next_column_h(lives, confidence) or 0.0
+    safe = next_column_h(lives, evidence.study.choices.confidence) or 0.0
+    if scope.by_any or _failed_by(by_any, safe):
+        # Nobody is told to use a column beyond the death of one that was tested, by whichever limit it died.
+        return _by_first_limit(evidence, scope, group, by_any)
+    return _timed(scope, group, lives, safe, "")
+
+
+def _by_first_limit(
+    evidence: Evidence, scope: Scope, group: str, by_any: tuple[UsableLife, ...]
+) -> Replacement:
+    """Return after how long to replace columns by whichever limit they pass first.
+
+    Where a single metric decides the question, it is said which limits came before it.
+    """
     first = ", by whichever limit they pass first"
-    by_any = scope.usable_lives(evidence, group, every_limit=True)
-    sooner = _sooner(by_any, safe)
-    by = first if scope.by_any else f" by {the_metric(*scope.deciding)}" if sooner else ""
-    if sooner and scope.every_limit:
-        lives, safe = by_any, next_column_h(by_any, confidence) or 0.0
-        sooner, by = "", first
+    if not scope.by_any:
+        ended = dict.fromkeys(key_of(life.failed_by) for life in by_any if life.failed_by is not None)
+        first += f" ({any_of(ended)})"
+    return _timed(
+        scope, group, by_any, next_column_h(by_any, evidence.study.choices.confidence) or 0.0, first
+    )
+
+
+def _timed(scope: Scope, group: str, lives: tuple[UsableLife, ...], safe: float, by: str) -> Replacement:
+    """Return the time that the lives allow, or that they allow none."""
     shortest = min(life.hours if life.hours is not None else life.low for life in lives)
     if safe <= 0 or safe < LITTLE * shortest:
         failures = sum(life.high is not None for life in lives)
@@ -131,16 +152,14 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         words = f"{NO_TIME} {columns_of(group)}: {loose} ({_lives_words(lives)})"
         return Replacement(group, lives, None, words)
     words = f"replace {columns_of(group)} after {_span(scope, safe)} at the latest{by}: {_how(lives, safe)}"
-    return Replacement(group, lives, down(safe), f"{words}{sooner}")
+    return Replacement(group, lives, down(safe), words)
 
 
-def _sooner(lives: Sequence[UsableLife], safe_h: float) -> str:
-    """Return that a column failed before those hours by another limit, and when; empty where none did."""
-    for life in failed_before(lives, safe_h):
-        if life.failed_by is not None:
-            told = f"after {with_unit(life.figures, 'h')}" if life.bracket is None else between(*life.bracket)
-            return f"; by {the_metric(*key_of(life.failed_by))} one of them failed {told} already"
-    return ""
+def _failed_by(lives: Sequence[UsableLife], safe_h: float) -> bool:
+    """Return whether a column had surely failed, and as far as its life tells before those hours."""
+    return any(
+        life.high is not None and (life.high if life.hours is None else life.hours) < safe_h for life in lives
+    )
 
 
 def advice(
@@ -260,27 +279,27 @@ def _after(evidence: Evidence, scope: Scope, one: Replacement) -> str:
 
 
 def _tested(evidence: Evidence, scope: Scope, one: Replacement) -> str:
-    """Return `three, all failed`."""
-    columns = evidence.study.replicates(one.group)
-    known = {life.column for life in one.lives}
-    count = len(columns)
-    failed = sum(life.high is not None for life in one.lives) + sum(
-        scope.failed_at_once(evidence, column.id) for column in columns if column.id not in known
-    )
-    if not failed and (others := len(scope.failed_sooner(evidence, one.group))):
-        which = (
-            spelled(others) if others < count else "all" if count > 2 else "both" if count == 2 else "which"
-        )
-        return f"{spelled(count)}, {which} failed by another limit"
+    """Return `three, all failed`, of all that were tested: a column that is not compared has a life, too."""
+    columns = [column.id for column in evidence.study.replicates(one.group)]
+    ended: dict[str, set[str]] = {"deciding": set(), "any": set()}
+    for decline in evidence.judgement.declines:
+        if decline.series.column in columns and scope.concerns(decline) and decline.life.state == "reached":
+            ended["any"].add(decline.series.column)
+            if scope.by_any or key_of(decline) == scope.deciding:
+                ended["deciding"].add(decline.series.column)
+    count, failed = len(columns), len(ended["any"])
+    compared = len(under_one_stress(evidence.study, one.group))
+    tested = spelled(count) + (f", {spelled(compared)} compared; " if compared < count else ", ")
     if not failed and fails_otherwise(evidence, one.group):
         # By one that the question leaves out.
-        return f"{spelled(count)}, none failed by this limit"
+        return f"{tested}none failed by this limit"
     if count == 1 and not failed:
         return "one, still within the limit"
     which = "none" if not failed else spelled(failed)
     if failed == count:
         which = "all" if count > 2 else "both" if count == 2 else "which"
-    return f"{spelled(count)}, {which} failed"
+    by = " by another limit" if failed and not ended["deciding"] else ""
+    return f"{tested}{which} failed{by}"
 
 
 def _why_none(
@@ -642,10 +661,9 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     failed = [f for f in evidence.judgement.first_failures if f.column in inside and f.metric]
     own = [f for f in failed if scope.deciding in ((f.marker, f.metric), *f.tied_with)]
     total = len(inside)
-    if scope.by_any:
+    if scope.by_any or {one.group for one in failed} != {one.group for one in own}:
+        # What one type is to be watched by tells nothing of another that fails by something else.
         return _watch_each(scope, failed, firsts)
-    if not own:
-        return None
     which = "column" if len(failed) == total > 1 else "column that failed"
     where = share_of(len(own), len(failed), which).replace("column that faileds", "columns that failed")
     all_of = "all " if len(own) == len(failed) > 2 else ""
