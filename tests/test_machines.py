@@ -8,6 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from lyewitness.cli import main
+from lyewitness.rehearsal.writing import write_study
+from tests.lean_study import lean_scenario
+
 ROOT = Path(__file__).resolve().parent.parent
 TABLES = ("measurements.csv", "group_lives.csv", "comparisons.csv")
 """The measured numbers, the lives and what is concluded of them."""
@@ -70,22 +74,38 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return next(folder.glob("*.whl"))
 
 
+@pytest.fixture(scope="module")
+def lean_study(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of a study, written once."""
+    folder = tmp_path_factory.mktemp("lean") / "study"
+    write_study(lean_scenario(), folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def lean_report(lean_study: Path) -> Path:
+    """Return the folder of its report as it is built here, without a PDF."""
+    folder = lean_study.with_name("report")
+    assert main(["report", str(lean_study), "--into", str(folder), "--no-pdf"]) == 0
+    return folder
+
+
 @pytest.mark.slow
 @pytest.mark.usefixtures("_an_empty_store")
 @pytest.mark.parametrize(("versions", "python"), OTHERS)
 def test_a_report_is_built_whole_and_says_the_same(
-    wheel: Path, small_study: Path, small_report: Path, versions: str, python: str, tmp_path: Path
+    wheel: Path, lean_study: Path, lean_report: Path, versions: str, python: str, tmp_path: Path
 ) -> None:
     """From the wheel in a fresh environment: site, PDF and the measured numbers of this environment."""
     uv("venv", "--python", pythons()[python], tmp_path / "machine")
     program = tmp_path / "machine" / "bin" / "python"
     uv("pip", "install", "--python", program, "--resolution", versions, wheel)
     # Isolated, the other machine's Python sees what was installed there and nothing of this checkout.
-    command = [program, "-I", "-m", "lyewitness", "report", small_study, "--into", tmp_path / "there"]
+    command = [program, "-I", "-m", "lyewitness", "report", lean_study, "--into", tmp_path / "there"]
     subprocess.run([str(word) for word in command], check=True, cwd=tmp_path)
     assert (tmp_path / "there" / "report.pdf").stat().st_size > 100_000
     for name in TABLES:
-        here, there = cells(small_report / "data" / name), cells(tmp_path / "there" / "data" / name)
+        here, there = cells(lean_report / "data" / name), cells(tmp_path / "there" / "data" / name)
         assert len(here) == len(there) > 1
         others = [(a, b) for x, y in zip(here, there, strict=True) for a, b in zip(x, y, strict=True)]
         assert [pair for pair in others if not is_near(*pair)] == []
