@@ -1,5 +1,6 @@
 """The page of an answer counts the checks of its question, and names those on its own groups alone."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -57,6 +58,16 @@ def test_each_check_is_counted_once(report: Report, daylight: Theme) -> None:
     own = {one.id for one in checks_for(edition, report.study.questions[1])}
     assert again <= own
     assert len(own) == len(whole)
+
+
+def test_the_audit_says_how_its_count_becomes_that_of_its_tables(report: Report, daylight: Theme) -> None:
+    """Checks asked again for one question have lines of their own: the page says how many lines there are."""
+    (page,) = (one for one in site_pages(document_of(report, (), daylight)) if one.path == "audit.html")
+    every = len(report.findings.checks)
+    whole = len(checks_for(document_of(report, (), daylight).edition))
+    text = " ".join(re.sub(r"<[^>]+>", " ", page.text).split())
+    assert f"Of {whole} checks:" in text
+    assert f"the table has {every} lines." in text
 
 
 def test_the_brackets_of_a_metric_stay_in_its_name(report: Report, daylight: Theme) -> None:

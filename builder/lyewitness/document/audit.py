@@ -26,6 +26,7 @@ from lyewitness.document.edition import Edition
 from lyewitness.document.tables import about, columns_of, conditions_words, in_line, subject, table, words
 from lyewitness.findings.audit.points import lacking
 from lyewitness.findings.records import Check, CheckResult
+from lyewitness.words.phrases import counted, run_together
 
 
 def chemistry_on_screen(edition: Edition) -> Iterator[Part]:
@@ -155,13 +156,22 @@ def on_screen(edition: Edition) -> Iterator[Part]:
         path=path,
         title=edition.say("audit.title"),
         blocks=(
-            Prose((audit_words(edition, checks_for(edition)),), "lead"),
+            Prose((_counted(edition),), "lead"),
             *edition.figures_at(path),
             *_not_good(edition),
             *_missing(edition),
             _check_table(edition),
         ),
     )
+
+
+def _counted(edition: Edition) -> str:
+    """Return how the checks came out, each once, and how many more lines the tables have for one question."""
+    checks, every = checks_for(edition), edition.report.findings.checks
+    told = audit_words(edition, checks)
+    more = len(every) - len(checks)
+    again = edition.say("audit.again", n=counted(more, "check"), all=len(every)) if more else ""
+    return run_together([told, again])
 
 
 def on_paper(edition: Edition) -> Iterator[Part]:
@@ -172,7 +182,7 @@ def on_paper(edition: Edition) -> Iterator[Part]:
         path=edition.page("audit"),
         title=edition.say("audit.title"),
         blocks=(
-            Prose((audit_words(edition, checks_for(edition)),), "lead"),
+            Prose((_counted(edition),), "lead"),
             *(
                 Section(section.heading, (Abreast(section.blocks, "claims"),), apart=False)
                 for section in _not_good(edition)
