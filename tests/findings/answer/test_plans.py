@@ -2,10 +2,13 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
+from math import exp
 
 from lyewitness.findings.records import Answer
+from lyewitness.peaks.records import PeakRow
 from lyewitness.study.records import Question
-from tests.findings.making import evidence_of, found_in
+from tests.findings.making import evidence_of, found_in, judged
 
 HELD = {"hybrid": (900.0, 950.0, 880.0)}
 
@@ -58,3 +61,21 @@ def test_two_numbers_of_further_columns_stand_in_no_answer() -> None:
     said = " ".join(claim.text for claim in (*answer.recommendations, *answer.next_experiments))
     assert re.search(r"columns? a side", said)
     assert "at least one more" not in said, said
+
+
+def test_no_rate_is_led_on_of_what_has_come_to_rest() -> None:
+    """Columns that lost a tenth in a day, and nothing since, are told to have hardly moved."""
+    question = Question("q1", "Which lasts longest?")
+    evidence = evidence_of({**HELD, "silica": (25.0, 27.0, 24.0)}, questions=(question,))
+    fresh = 10000.0
+
+    def at_rest(row: PeakRow, place: int) -> PeakRow:
+        left = 1 - 0.1 * (1 - exp(-row.exposure_h / 8)) + 0.001 * (-1) ** place
+        settled = row.group == "hybrid" and row.plate_number_half_height and row.marker != "uracil"
+        return replace(row, plate_number_half_height=fresh * left) if settled else row
+
+    rows = tuple(at_rest(row, place // 3) for place, row in enumerate(evidence.measurements.rows))
+    rested = judged(evidence, None, replace(evidence.measurements, rows=rows))
+    plans = plain(found_in(rested).answers[0])
+    assert not any("seen would meet" in plan for plan in plans), plans
+    assert any(plan.startswith("The hybrid columns hardly moved towards the limit") for plan in plans), plans

@@ -17,6 +17,7 @@ from lyewitness.decline.comparing import (
     upper_sd,
 )
 from lyewitness.decline.deciding import key_of
+from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.usable_lives import middle_h
 from lyewitness.findings import because
 from lyewitness.findings.answer.course_replies import without_limit
@@ -29,6 +30,7 @@ from lyewitness.findings.audit.points import Pair, Point, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import steadier_words, swing_of
 from lyewitness.findings.records import Because, Claim
+from lyewitness.findings.signs.observations import comes_to_rest
 from lyewitness.words.numbers import UP, bound, rounded, with_unit
 from lyewitness.words.phrases import (
     columns_of,
@@ -433,7 +435,8 @@ def _roughly(hours_: float) -> str:
 def _limit_at_h(evidence: Evidence, scope: Scope, group: str, by_fastest: bool = False) -> float | None:
     """Return where the group would meet a limit at its rates, hours; None where it moves not towards it.
 
-    Of several limits the first that it would meet.
+    Of several limits the first that it would meet. What followed the bottle tells no rate of the column, and
+    what has come to rest goes on at none.
     """
     metrics: tuple[tuple[str, str], ...] = (scope.deciding,)
     if scope.by_any:
@@ -441,9 +444,17 @@ def _limit_at_h(evidence: Evidence, scope: Scope, group: str, by_fastest: bool =
     found = [
         at
         for metric in metrics
-        if (at := _metric_limit_at_h(evidence, group, metric, by_fastest)) is not None
+        if swing_of(evidence, metric) is None
+        and not _rests(evidence, group, metric)
+        and (at := _metric_limit_at_h(evidence, group, metric, by_fastest)) is not None
     ]
     return min(found, default=None)
+
+
+def _rests(evidence: Evidence, group: str, metric: tuple[str, str]) -> bool:
+    """Return whether a metric has come to rest on more than half of a group's columns."""
+    columns = [column.id for column in under_one_stress(evidence.study, group)]
+    return 2 * sum(comes_to_rest(evidence, column, *metric) for column in columns) > len(columns)
 
 
 def _metric_limit_at_h(

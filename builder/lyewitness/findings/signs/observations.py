@@ -247,6 +247,17 @@ def _goes_on(evidence: Evidence, column: str) -> Observed:
     return Observed(seen=False if rests else None, words=f"{mean} over the last half" if rests else "")
 
 
+def comes_to_rest(evidence: Evidence, column: str, marker: str, metric: str) -> bool:
+    """Return whether a metric moved on a column and then surely stood still over the last half."""
+    whole = change_of(evidence, column, marker, metric)
+    values = evidence.values(column, marker, metric)
+    half = values[len(values) // 2 :]
+    part = len(half) // 2
+    late = change_between(half[:part], half[-part:]) if part > 1 else None
+    moved = whole is not None and (whole.falls_by(AT_REST) or whole.rises_by(AT_REST))
+    return moved and late is not None and late.holds_within(AT_REST)
+
+
 def _symmetry_alike(evidence: Evidence, column: str) -> Observed:
     """Observe whether the symmetry of all retained markers moved alike: within 10 % of each other."""
     markers = evidence.roles("neutral", "base", "acid")
