@@ -214,6 +214,8 @@ class ExpectedPassing:
     metric: str
     hours: Estimate
     """When, with its interval; without a value where it is past already, or soon."""
+    freed_of_ph: bool = False
+    """Whether the course was led on without what the pH of the log did to it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +244,10 @@ class Outlook:
     """Exposure up to which to inject so often, hours; None where nothing tells."""
     left_out: tuple[str, ...] = ()
     """Ids of counted injections that are doubtful: what is expected does not rest on them."""
+    questions: int = 1
+    """How many the study asks."""
+    questions_answered: int = 0
+    """How many of them stopping now would answer."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from lyewitness.decline.judging import judge
-from lyewitness.decline.records import Life
+from lyewitness.decline.records import Decline, Life
+from lyewitness.findings.answer import outlook as outlook_module
 from lyewitness.findings.answer.outlook import expected_together, expected_words, outlook_lines, outlook_of
 from lyewitness.findings.audit.sensitivity import judged_without
 from lyewitness.findings.evidence import Evidence
-from lyewitness.findings.records import DoubtfulInjection, ExpectedPassing, Outlook
+from lyewitness.findings.records import Check, DoubtfulInjection, ExpectedPassing, Outlook
 from lyewitness.study.records import Limit, Marker, Plan
 from lyewitness.words.estimates import Estimate
 from tests.decline.small_study import study_of, with_values
@@ -219,3 +220,60 @@ def test_what_is_expected_and_planned_begins_now(seed: int) -> None:
     assert found.inject_from_h is not None
     if found.inject_until_h is not None:
         assert found.inject_until_h >= found.inject_from_h + found.inject_every_h
+
+
+def test_injections_are_planned_until_the_last_passing_that_is_expected_in_time() -> None:
+    """The plan does not end with the first column; one that the test will not see pass is no part of it."""
+    found = outlook({"A1": 70.0, "A2": 95.0, "A3": 400.0}, 56.0)
+    assert [one.column for one in found.expected[:2]] == ["A1", "A2"]
+    assert found.inject_until_h is not None
+    assert (found.expected[1].hours.value or 0.0) < found.inject_until_h <= ENDS_H
+    (line,) = [one for one in outlook_lines(found) if one.startswith("Inject every")]
+    assert line.endswith("or until A1 and A2 have passed theirs.")
+
+
+def test_what_the_audit_finds_of_oven_and_bottle_is_to_be_looked_at() -> None:
+    """An oven off its plan and a pH on the move are told once, however often the audit asks."""
+    hot = "P2 ran 3.0 °C above the stated 55 °C throughout (57.8 to 58.2 by the log)."
+    moved = f"The pH moved on all columns: {', '.join(f'A{n} a sawtooth of 0.16' for n in range(1, 9))}."
+    checks = [
+        Check("temperature-steady", "", "P2", "caution", hot),
+        Check("temperature-steady-q2", "", "P2", "caution", hot),
+        Check("ph-steady", "", "the study", "caution", moved),
+        Check("hold-up-steady", "", "P2", "caution", "The hold-up time rose."),
+    ]
+    found = outlook_of(running({"A1": 70.0, "A2": 70.0}, 56.0), (), checks)
+    assert found is not None
+    assert found.wrong == (hot.rstrip("."), "the pH moved on all columns")
+
+
+def test_a_retention_that_follows_the_bottle_is_led_on_without_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the log says what the pH did, the passing that is expected is that of the freed course."""
+    evidence = running({"A1": 70.0, "A2": 70.0}, 56.0)
+    as_seen = outlook_of(evidence, (), ())
+    assert as_seen is not None
+    assert not any(one.freed_of_ph for one in as_seen.expected)
+
+    def freed(_study: object, _rows: object, declines: tuple[Decline, ...]) -> tuple[Decline, ...]:
+        return tuple(
+            replace(one, life=replace(one.life, hours=Estimate(99.0, 90.0, 110.0)))
+            for one in declines
+            if one.series.column == "A1" and one.limit is not None
+        )
+
+    monkeypatch.setattr(outlook_module, "freed_of_ph", freed)
+    told = outlook_of(replace(evidence), (), ())
+    assert told is not None
+    (one,) = [one for one in told.expected if one.column == "A1"]
+    assert one.hours.value == 99.0
+    assert "freed of the logged pH" in expected_words(one)
+
+
+def test_stopping_is_told_of_every_question() -> None:
+    """Of three questions the one that is answered is counted; of one it is said whether it is."""
+    found = outlook({"A1": 30.0, "A2": 70.0}, 56.0)
+    three = replace(found, questions=3, questions_answered=1)
+    assert outlook_lines(three)[-1] == "Stopping now would answer one of three questions."
+    none = replace(found, questions=3, questions_answered=0)
+    assert outlook_lines(none)[-1] == "Stopping now would answer none of the three questions."
+    assert outlook_lines(found)[-1] == "Stopping now would not answer the question."

@@ -14,12 +14,13 @@ from lyewitness.decline.judging import judge
 from lyewitness.decline.records import Decline, Life
 from lyewitness.findings.audit.sensitivity import counted_otherwise
 from lyewitness.findings.evidence import Evidence, without_zone
+from lyewitness.findings.medium.retention_by_ph import freed_of_ph
 from lyewitness.findings.records import Answer, Check, ExpectedPassing, Outlook, Passing
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import when
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import interval
-from lyewitness.words.phrases import counted, exposure, hours, listed, spelled
+from lyewitness.words.phrases import counted, exposure, hours, listed, mid_sentence, share_of, spelled
 
 FURTHEST = 2.0
 """So many times the exposure that was run is looked ahead: a curve tells little of what lies further."""
@@ -32,6 +33,10 @@ LATE = 1.5
 of a round, or one that runs ahead, makes nobody late."""
 # What is gravest is told first; more at a time is counted, not read.
 MOST_NAMED = 3
+WATCHED = ("temperature-steady", "ph-steady", "flow-steady", "pressure-steady", "renewed")
+"""Beginnings of the ids of checks that ask for a hand while the test runs."""
+MOST_LETTERS = 120
+"""A line that is read at a glance."""
 
 
 def outlook_of(evidence: Evidence, answers: Sequence[Answer], checks: Sequence[Check]) -> Outlook | None:
@@ -51,8 +56,10 @@ def outlook_of(evidence: Evidence, answers: Sequence[Answer], checks: Sequence[C
         inject_from_h=since,
         inject_every_h=step,
         wrong=tuple(_wrong(evidence, checks)),
-        answered=_is_answered(answers),
+        answered=bool(answers) and _is_answered(answers[0]),
         inject_until_h=until,
+        questions=len(answers),
+        questions_answered=sum(map(_is_answered, answers)),
         left_out=tuple(one.injection for one in evidence.doubtful),
     )
 
@@ -112,10 +119,13 @@ def expected_passings(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
     ahead = max(FURTHEST * reached, evidence.standing.ends_h or 0.0)
     choices = replace(study.choices, extrapolate_to_h=ahead)
     further = judge(replace(study, choices=choices), measurements)
+    # A bottle that is renewed comes back: its course is led on as no column's.
+    freed = {_key(one): one for one in freed_of_ph(study, measurements, further.declines)}
     gone = {column for column, _, _ in _reached(evidence)}
     gone |= {column.id for column in study.columns if column.ended is not None}
     soonest: dict[str, Decline] = {}
-    for one in further.declines:
+    for decline in further.declines:
+        one = freed.get(_key(decline), decline)
         value = one.life.hours.value
         if one.series.column in gone or one.limit is None or value is None:
             continue
@@ -128,6 +138,7 @@ def expected_passings(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
             one.series.marker,
             one.series.metric,
             _ahead(one.life, _now_h(evidence, one.series.column)),
+            _key(one) in freed,
         )
         for one in sorted(soonest.values(), key=lambda one: one.life.hours.value or ahead)
     )
@@ -165,12 +176,29 @@ def _injections(
         return (reached + usual, None, usual) if usual else (None, None, None)
     nearest = expected[0].hours
     low = max(nearest.low or reached, reached)
-    high = nearest.high if nearest.high is not None else 2 * (nearest.value or low) - low
+    high = _latest_h(nearest, low)
     # Where it may be past already, it lies since the last injection, and no end can be set.
     since = low if nearest.value is not None else min(low, _last_h(evidence, expected[0].column))
     step = max(SHORTEST_STEP_H, (high - since) / STEPS_OVER_INTERVAL)
     step = min(step, usual) if usual else step
-    return low, high if high >= low + step else None, step
+    ends = evidence.standing.ends_h
+    others = max((_latest_h(one.hours, low) for one in in_time(expected, ends)[1:]), default=high)
+    until = max(high, others if ends is None else min(others, ends))
+    return low, until if nearest.value is not None and until >= low + step else None, step
+
+
+def _latest_h(when_: Estimate, low: float) -> float:
+    """Return when a limit is passed at the latest, hours; where no end is known, as far above as below."""
+    return when_.high if when_.high is not None else 2 * (when_.value or low) - low
+
+
+def in_time(expected: Sequence[ExpectedPassing], ends_h: float | None) -> Sequence[ExpectedPassing]:
+    """Return the nearest passing that is expected, and those that are before the planned end."""
+    return [
+        one
+        for place, one in enumerate(expected)
+        if not place or ends_h is None or (one.hours.value or 0.0) <= ends_h
+    ]
 
 
 def _usual_step(evidence: Evidence) -> float:
@@ -191,13 +219,14 @@ def _wrong(evidence: Evidence, checks: Sequence[Check]) -> Iterator[str]:
         behind_h = median(others) - own if others else 0.0
         if usual and behind_h > LATE * usual:
             yield f"{name} was last injected at {exposure(last[name])}, {hours(behind_h)} behind the others"
+    found = [one for one in checks if one.result in ("problem", "caution") and one.id.startswith(WATCHED)]
+    # Asked again for another question, a check says the same.
+    for detail in dict.fromkeys(one.detail for one in found):
+        # A course told of each column is the page's; here it is enough that it moves.
+        told = detail.rstrip(".")
+        yield mid_sentence(told if len(told) <= MOST_LETTERS else told.partition(": ")[0])
     for doubtful in evidence.doubtful:
         yield f"{doubtful.injection} is doubtful ({doubtful.kind}: {doubtful.why})"
-    for check in checks:
-        if check.result in ("problem", "caution") and check.id.startswith(
-            ("steady", "conditions", "alike", "renewed")
-        ):
-            yield check.detail.rstrip(".")
 
 
 def _began_later_h(evidence: Evidence) -> dict[str, float]:
@@ -211,10 +240,22 @@ def _began_later_h(evidence: Evidence) -> dict[str, float]:
     return {name: (start - first).total_seconds() / 3600 for name, start in starts.items() if first}
 
 
-def _is_answered(answers: Sequence[Answer]) -> bool:
-    """Say whether the first question is answered as surely as it can be: every pair is settled as shown."""
-    pairs = [claim for claim in answers[0].claims if "-pair-" in claim.id] if answers else []
-    return bool(pairs) and all(claim.strength == "shown" for claim in pairs)
+def _is_answered(answer: Answer) -> bool:
+    """Say whether a question is answered as surely as it can be: what it asks for is settled as shown.
+
+    That is whether columns last so long, where it asks for a time, else every pair.
+    """
+    kind = "-span-" if answer.spans else "-pair-"
+    asked = [claim for claim in answer.claims if kind in claim.id]
+    return bool(asked) and all(claim.strength == "shown" for claim in asked)
+
+
+def _stopping_line(outlook: Outlook) -> str:
+    """Return what stopping now would answer: the question, or how many of several."""
+    if outlook.questions < 2:
+        return f"Stopping now would {'' if outlook.answered else 'not '}answer the question."
+    answered = share_of(outlook.questions_answered, outlook.questions, "question")
+    return f"Stopping now would answer {answered}."
 
 
 def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
@@ -238,11 +279,7 @@ def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
     lines += [f"To be looked at: {one}." for one in shown]
     if more > 0:
         lines.append(f"{counted(more, 'point')} more should be looked at.")
-    lines.append(
-        "Stopping now would answer the question."
-        if outlook.answered
-        else "Stopping now would not answer the question."
-    )
+    lines.append(_stopping_line(outlook))
     return tuple(lines)
 
 
@@ -259,7 +296,13 @@ def _injecting_line(outlook: Outlook, every_h: float, from_h: float) -> str:
     line = f"Inject every {hours(every_h)} from {exposure(from_h)}"
     if not outlook.expected:
         return f"{line} on."
-    passed = f"until {outlook.expected[0].column} has passed its limit"
+    names = [one.column for one in in_time(outlook.expected, outlook.ends_h)]
+    if len(names) > MOST_NAMED:
+        passed = f"until the last of {counted(len(names), 'column')} has passed its limit"
+    else:
+        passed = (
+            f"until {listed(names)} {'has passed its limit' if len(names) == 1 else 'have passed theirs'}"
+        )
     if outlook.inject_until_h is None:
         return f"{line} on, {passed}."
     return f"{line} to {exposure(outlook.inject_until_h)}, or {passed}."
@@ -268,6 +311,7 @@ def _injecting_line(outlook: Outlook, every_h: float, from_h: float) -> str:
 def expected_words(one: ExpectedPassing) -> str:
     """Return `K1 is expected to pass the limit on … after 124 h (113 to 140)`, or that it is past or soon."""
     limit = f"the limit on {the_metric(one.marker, one.metric)}"
+    limit += ", freed of the logged pH," if one.freed_of_ph else ""
     if one.hours.value is None:
         return f"{one.column} is past {limit} already, or soon will be"
     return f"{one.column} is expected to pass {limit} after {interval(one.hours, 'h')}"

@@ -285,25 +285,8 @@ def _widened(
         and d.series.marker == followed.marker
         and d.series.column in followed.log_neutral
     ]
-    marker = study.marker(followed.marker)
     shares = sorted({round(share, 3) for share in (*followed.share, sum(followed.share) / 2)} - {0.0})
-    again = [
-        judge_declines(
-            [
-                Task(
-                    replace(
-                        d.series,
-                        value=_fixed(d.series.value * np.exp(-share * followed.log_neutral[d.series.column])),
-                    ),
-                    limits_on(study, marker, RETENTION),
-                )
-                for d in own
-            ],
-            study.choices,
-            store,
-        )
-        for share in shares
-    ]
+    again = [_freed(study, own, followed, share, store) for share in shares]
     found = {}
     for place, decline in enumerate(own):
         others = [judged[place].life for judged in again]
@@ -311,6 +294,42 @@ def _widened(
         if life != decline.life:
             found[decline_key(decline)] = replace(decline, life=life, as_measured=decline.life)
     return found
+
+
+def _freed(
+    study: Study, declines: Sequence[Decline], followed: Followed, share: float, store: Store
+) -> tuple[Decline, ...]:
+    """Return declines of one marker's retention without a share of what the pH of the log did to it."""
+    limits = limits_on(study, study.marker(followed.marker), RETENTION)
+    tasks = [
+        Task(
+            replace(
+                d.series,
+                value=_fixed(d.series.value * np.exp(-share * followed.log_neutral[d.series.column])),
+            ),
+            limits,
+        )
+        for d in declines
+    ]
+    return tuple(judge_declines(tasks, study.choices, store))
+
+
+def freed_of_ph(study: Study, measurements: Measurements, declines: Sequence[Decline]) -> tuple[Decline, ...]:
+    """Return the declines of retention that followed the pH of the log, without what it did to them.
+
+    By the middle of what the injections allow: what is led on must be the column's course, not the bottle's.
+    """
+    freed: list[Decline] = []
+    for followed in followed_by(study, measurements, declines):
+        own = [
+            d
+            for d in declines
+            if d.series.metric == RETENTION
+            and d.series.marker == followed.marker
+            and d.series.column in followed.log_neutral
+        ]
+        freed += _freed(study, own, followed, sum(followed.share) / 2, NO_STORE) if own else ()
+    return tuple(freed)
 
 
 def _fixed(values: FloatArray) -> FloatArray:
