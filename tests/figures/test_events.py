@@ -65,6 +65,27 @@ def test_what_came_before_a_column_or_after_it_is_no_mark(example: Report) -> No
     assert marks_told((both,)) == "At the foot: a, fresh mobile phase (three times)."
 
 
+def test_the_start_of_a_column_is_no_mark_on_its_course(example: Report) -> None:
+    """A column put in for another begins with that; what came once is told by the exposures it came at."""
+    first, second = example.study.columns[:2]
+    start = datetime(2026, 3, 2, 8, tzinfo=UTC)
+    late = start + timedelta(hours=30)
+    rest = tuple(one for one in example.study.columns if one.id not in (first.id, second.id))
+    columns = (
+        replace(first, exposure_start=start, ended=None),
+        replace(second, exposure_start=late, ended=None),
+        *rest,
+    )
+    events = (
+        Event("column replaced", late, columns=(second.id,)),
+        Event("power cut", start + timedelta(hours=40), start + timedelta(hours=47)),
+    )
+    study = replace(example.study, columns=columns, events=events)
+    marks = event_marks(study, [first.id, second.id])
+    assert [one.kind for one in marks] == ["power cut"]
+    assert marks_told(marks) == "At the foot: a, power cut (10 or 40\u2009h)."
+
+
 @pytest.mark.parametrize(("second_h", "letters"), [(24.3, ["ab"]), (60.0, ["a", "b"])])
 def test_letters_that_would_touch_are_written_together(
     example: Report, daylight: Theme, second_h: float, letters: list[str]

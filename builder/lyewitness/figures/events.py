@@ -28,6 +28,8 @@ TALL_PX = 7.0
 """Height of a mark: seen, and below most points."""
 MOST_TOLD = 4
 """Moments of one kind that a caption lists; more are counted."""
+AT_ONCE_H = 0.1
+"""Hours: an event no later on a column's exposure is its start, and no mark on its course."""
 SAME = 0.004
 """Share of the axis within which two moments fall on one mark: two pixels of a page's width."""
 
@@ -51,7 +53,11 @@ def event_marks(study: Study, columns: Iterable[str]) -> tuple[EventMarks, ...]:
     drawn = [study.column(column) for column in dict.fromkeys(columns)]
     for event in study.events:
         touched = (column for column in drawn if event.touches(column.id))
-        placed = {ends for one in touched if (ends := event_hours(event, one, study.events)) is not None}
+        placed = {
+            ends
+            for one in touched
+            if (ends := event_hours(event, one, study.events)) is not None and ends[1] > AT_ONCE_H
+        }
         if placed:
             found.setdefault(event.kind, set()).update(placed)
             counts[event.kind] += 1
@@ -138,6 +144,12 @@ def marks_told(marks: Sequence[EventMarks], lettered: bool = True) -> str:
 def _when(mark: EventMarks) -> str:
     end = max(end for _, end in mark.spans_h) or 1.0
     moments = [begin for begin, _ in _apart(mark.spans_h, 0.01 * end)]
+    if len(moments) > mark.count == 1:
+        # One moment by the clock, at which columns that began at other times had come to other exposures.
+        told = [rounded(moment, 3 if moment >= 100 else 2) for moment in moments]
+        return with_unit(
+            listed(told, "or") if len(told) <= MOST_TOLD else f"{told[0]} to {told[-1]} by the column", "h"
+        )
     if len(moments) > MOST_TOLD or len(moments) > mark.count:
         return counted(mark.count, "time")
     # Columns come to one event some minutes apart: two figures hold for all of them.

@@ -13,7 +13,14 @@ from lyewitness.decline.judging import judge
 from lyewitness.decline.records import Decline, Life
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.finding import find
-from lyewitness.findings.medium.retention_by_ph import Followed, amended, followed_by, over, ph_at
+from lyewitness.findings.medium.retention_by_ph import (
+    Followed,
+    amended,
+    followed_by,
+    freed_of_ph,
+    over,
+    ph_at,
+)
 from lyewitness.findings.medium.swings import Swing, steadier_words
 from lyewitness.findings.records import Findings
 from lyewitness.findings.signs.weighing import PH
@@ -226,6 +233,30 @@ def test_a_bottle_that_is_renewed_is_named_by_signs_and_audit_alike(readings: tu
     assert not any("moved: no" in reason for one in signs for reason in one.reasons)
     if not readings:
         assert {one.verdict for one in signs} == {"speaks for"}
+
+
+def test_what_a_bottle_does_to_all_types_is_told_once_and_not_as_a_failure() -> None:
+    """Four columns of two types that did not fail follow one bottle: one claim, of none of the types."""
+    found = told(sawtooth)
+    claims = [one for one in found.answers[0].claims if PH in one.text]
+    assert [one.text for one in claims] == [
+        "On all four columns, of every type, the signs point to drifting pH: one bottle moves all of them."
+    ]
+
+
+def test_a_course_freed_of_the_bottle_is_the_columns_own() -> None:
+    """Without what the log explains, the retention of a base falls as the column's does, to a per cent."""
+    study, rows = made(sawtooth, 140.0, 1)
+    declines = judge(study, rows).declines
+    freed = freed_of_ph(study, rows, declines)
+    assert {one.series.marker for one in freed} == {"aniline"}
+    assert len(freed) == 4
+    own = np.exp(np.log(0.9) * np.array(HOURS) / 140.0)
+    for one in freed:
+        seen = next(d for d in declines if (d.series.column, d.series.marker, d.series.metric)
+                    == (one.series.column, one.series.marker, one.series.metric))  # fmt: skip
+        off, off_seen = (np.abs(d.series.value / d.series.value[0] - own).max() for d in (one, seen))
+        assert off < 0.5 * off_seen
 
 
 def test_the_answer_tells_of_the_bottle_and_asks_for_no_more_columns() -> None:

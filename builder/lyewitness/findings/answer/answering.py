@@ -44,7 +44,7 @@ from lyewitness.findings.audit.sensitivity import hanging_on_unplanned
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Because, Check, ChemistryFact, Claim, Sign
 from lyewitness.findings.signs.observations import PICTURES, late_pictures
-from lyewitness.findings.signs.weighing import RULES, SKIN, VOID
+from lyewitness.findings.signs.weighing import PH, RULES, SKIN, VOID
 from lyewitness.study.records import Question
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.names import joined
@@ -65,6 +65,8 @@ from lyewitness.words.phrases import (
 
 DISSOLVING = {VOID, SKIN}
 """Mechanisms that need silica to have gone into solution."""
+OF_THE_BOTTLE = (PH,)
+"""Mechanisms of the mobile phase, which all columns share."""
 
 
 MOST_NAMED = 2
@@ -74,11 +76,20 @@ MOST_NAMED = 2
 def sign_claims(
     evidence: Evidence, scope: Scope, signs: Sequence[Sign], facts: Sequence[ChemistryFact] = ()
 ) -> Iterator[Claim]:
-    """Say for each group which mechanisms are best supported on more than half of its columns."""
+    """Say for each group which mechanisms are best supported on more than half of its columns.
+
+    What one bottle does to the columns of all types is told once, and of a type by itself only where it can
+    explain why its columns failed.
+    """
+    shared = _of_the_bottle(evidence, signs)
     for group in scope.groups:
         columns = [column.id for column in evidence.study.replicates(group)]
         found = _favoured(columns, signs)
         failed = [f.column for f in evidence.judgement.first_failures if f.group == group and f.metric]
+        for mechanism in shared:
+            on = [column for column in found.get(mechanism, ()) if column in failed]
+            if 2 * _explained(mechanism, on, signs) <= len(failed) or not failed:
+                found.pop(mechanism, None)
         if found:
             causes = {m: _explained(m, found[m], signs) for m in found}
             ranked = sorted(found, key=lambda m: (-causes[m], -len(found[m]), -_support(m, found[m], signs)))
@@ -105,6 +116,22 @@ def sign_claims(
             text = f"{CANNOT_TELL} from these data why {columns_of(group)} declined"
             links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
             yield Claim(scope.claim_id("signs", group), run_together([text]), "not settled", links)
+    for mechanism, on in shared.items():
+        where = share_of(len(on), len(evidence.study.columns), "column")
+        text = f"on {where}, of every type, the signs point to {mechanism}: one bottle moves all of them"
+        links = tuple(Because("sign", f"{column}/{mechanism}", f"{mechanism}, {column}") for column in on)
+        yield Claim(scope.claim_id("signs", "all", mechanism), run_together([text]), "indicated", links)
+
+
+def _of_the_bottle(evidence: Evidence, signs: Sequence[Sign]) -> dict[str, list[str]]:
+    """Return the mechanisms of the mobile phase that are favoured in every one of several groups."""
+    study = evidence.study
+    each = [_favoured([column.id for column in study.replicates(group)], signs) for group in study.groups]
+    return {
+        mechanism: [column for own in each for column in own[mechanism]]
+        for mechanism in OF_THE_BOTTLE
+        if len(each) > 1 and all(mechanism in own for own in each)
+    }
 
 
 def _explained(mechanism: str, on: Sequence[str], signs: Sequence[Sign]) -> int:
