@@ -1,5 +1,6 @@
 """Lives above the declines that they are read from, and every life at a glance."""
 
+import json
 import re
 from dataclasses import replace
 
@@ -8,18 +9,23 @@ import pytest
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import Life
+from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
+from lyewitness.document.what_if import what_if
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.life_bars import failed_elsewhere, gaps
 from lyewitness.figures.limits import limits_figure
-from lyewitness.figures.lives import draw_lives, lives_figures
+from lyewitness.figures.lives import draw_lives, lives_drawn, lives_figures
 from lyewitness.figures.sheets import applied
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
-from lyewitness.study.records import Limit
+from lyewitness.outputs.letter import letter_of
+from lyewitness.study.records import Limit, Question
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import tell
 from tests.figures.making import made_report
 from tests.figures.reading import keep_words_as_text, words_of
-from tests.findings.making import evidence_of, found_in
+from tests.findings.making import evidence_of, found_in, judged
 
 LOOK = look_from({})
 
@@ -155,7 +161,9 @@ def test_columns_that_failed_by_another_limit_are_crossed() -> None:
         Limit("retention_factor", at_least_percent=90.0, markers=("aniline",)),
     )
     courses = {("C1", "aniline", "retention_factor"): -0.14}
-    seen = evidence_of({"coated": (900.0, 950.0), "silica": (62.0, 55.0)}, courses=courses, limits=limits)
+    stated = Question("q1", "Which lasts longer?", decides="plate_number_half_height of caffeine")
+    lives = {"coated": (900.0, 950.0), "silica": (62.0, 55.0)}
+    seen = evidence_of(lives, courses=courses, limits=limits, questions=(stated,))
     findings = found_in(seen)
     report = Report(seen.study, seen.traces, seen.measurements, seen.judgement, findings, ())
     figure = lives_figures(report, LOOK)[0]
@@ -186,3 +194,93 @@ def test_a_row_without_a_caption_says_what_its_crosses_are(monkeypatch: pytest.M
             data, _, _ = draw_lives(lives, declines, seen.study.groups, look, elsewhere=crossed)
         words = " ".join(word.text for word in words_of(data, look))
         assert words.count("\u00d7 failed by") == 1
+
+
+@pytest.fixture(scope="module")
+def torn() -> Report:
+    """Return a study whose types fail by different limits, none of them stated; C2 ran warmer by plan."""
+    questions = (
+        Question("q1", "Which of the three types lasts longest?"),
+        Question("five", "Will the coated type last five days?", groups=("coated",), span_h=120.0),
+    )
+    seen = evidence_of(
+        {"coated": (900.0, 950.0, 1000.0), "oxide": (980.0, 990.0), "silica": (62.0, 55.0, 66.0)},
+        courses={(f"C{n}", "aniline", "retention_factor"): -0.13 - 0.01 * n for n in (1, 2, 3)},
+        limits=(
+            Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+            Limit("retention_factor", at_least_percent=90.0, markers=("aniline",)),
+        ),
+        questions=questions,
+    )
+    columns = tuple(replace(one, temperature_C=58.0) if one.id == "C2" else one for one in seen.study.columns)
+    seen = judged(seen, replace(seen.study, columns=columns))
+    return Report(seen.study, seen.traces, seen.measurements, seen.judgement, found_in(seen), ())
+
+
+def test_lives_are_drawn_by_what_the_answer_rests_on(torn: Report) -> None:
+    """Of an answer by any limit, words, bars and marks are by any; the declines name the one they are of."""
+    first, five = lives_figures(torn, LOOK)
+    assert first.caption.startswith("Life by whichever limit each column passed first: coated 6")
+    assert "coated at least" not in first.caption
+    assert "Crosses: ended by another limit than the one drawn below: C1 " in first.caption
+    assert (
+        "Below: the injections of each column by plate number (half height) of caffeine alone"
+        in first.caption
+    )
+    assert "coated 6" in first.alt
+    ended = {row[1]: float(row[3]) for row in first.table if row[0] == "coated" and row[1]}
+    assert all(55 < hours < 80 for hours in ended.values())
+    # Plates ended no column of the one group that is asked about: its declines are of what did.
+    assert torn.findings.answers[1].deciding == ("aniline", "retention_factor")
+    assert "Crosses" not in five.caption
+    assert "by retention factor of aniline alone" in five.caption
+
+
+def test_no_arrow_stands_for_a_column_that_another_limit_ended(
+    torn: Report, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the row of a group by any limit stand its life and what its crosses are, on a phone as on a page."""
+    keep_words_as_text(monkeypatch)
+    first = lives_figures(torn, LOOK)[0]
+    for data, look in ((first.data, LOOK), (first.narrow, LOOK.narrow())):
+        words = " ".join(word.text for word in words_of(data, look))
+        assert words.count("\u00d7 by another limit than below") == 1
+        assert "coated  6" in words
+
+
+def test_a_column_that_is_not_compared_stands_in_brackets(
+    torn: Report, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """C2 ran warmer: its mark is set in brackets, and the caption says what these mean."""
+    keep_words_as_text(monkeypatch)
+    told = "In brackets: left out of the lives and of the comparison: C2."
+    for figure in lives_figures(torn, LOOK):
+        assert told in figure.caption
+        assert [word.text for word in words_of(figure.data, LOOK)].count("(") == 1
+    alone = replace(torn, findings=replace(torn.findings, answers=()))
+    assert (
+        "In brackets: left out of the lives and of the comparison: C2." in lives_figures(alone, LOOK)[0].alt
+    )
+    plain = lives_figures(made_report(2, 12), LOOK)[0]
+    assert "In brackets" not in plain.caption
+
+
+def test_letter_and_slide_draw_the_same_lives(torn: Report, daylight: Theme) -> None:
+    """The bars of a letter are told in the words of the figure; the sheet of a slide holds the same lives."""
+    edition = document_of(torn, (), daylight).edition
+    for answer in torn.findings.answers:
+        told = {bar.group: bar.told for bar in letter_of(edition, answer).bars}
+        assert told["coated"].startswith("6")
+        lives = lives_drawn(torn, answer.deciding, torn.study.groups, answer).lives
+        assert {life.group: tell(life.life) for life in lives} == told
+
+
+def test_another_limit_is_tried_by_its_own_name(torn: Report, daylight: Theme) -> None:
+    """Lives to one limit moved do not contradict lives by any: they are told as by that limit alone."""
+    edition = document_of(torn, lives_figures(torn, LOOK), daylight).edition
+    found = what_if(edition, torn.judgement.deciding, (), alone=True)
+    assert found is not None
+    assert json.loads(found.levels)["by"] == " by the plate number (half height) of caffeine alone"
+    plain = what_if(edition, torn.judgement.deciding, ())
+    assert plain is not None
+    assert "by" not in json.loads(plain.levels)

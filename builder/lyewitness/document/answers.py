@@ -107,7 +107,9 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         doing=tuple(sentence_of(edition, claim, argument) for claim in _beside_table(answer)[:most]),
         lives_figure=lives,
         following=following_of(edition, lives) if lives else None,
-        what_if=what_if(edition, deciding_of(edition, answer), answer.question.groups) if lives else None,
+        what_if=what_if(edition, deciding_of(edition, answer), answer.question.groups, bool(answer.ended))
+        if lives
+        else None,
         # The lives stand above the declines that decide, where there are any.
         decline_figure=None if lives else deciding_figure(edition, answer),
     )

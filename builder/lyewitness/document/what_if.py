@@ -12,12 +12,18 @@ from lyewitness.decline.what_if import levels_for, lives_at
 from lyewitness.document.blocks import WhatIf
 from lyewitness.document.edition import Edition
 from lyewitness.words.lives import tell
+from lyewitness.words.metrics import the_metric
 
 SCRIPT = "theme/what-if.js"
 
 
-def what_if(edition: Edition, deciding: tuple[str, str], groups: Sequence[str]) -> WhatIf | None:
-    """Return the lives of `groups` by (marker, metric) to a grid of limits; None where none can be moved."""
+def what_if(
+    edition: Edition, deciding: tuple[str, str], groups: Sequence[str], alone: bool = False
+) -> WhatIf | None:
+    """Return the lives of `groups` by (marker, metric) to a grid of limits; None where none can be moved.
+
+    `alone`: the answer rests on lives by any limit, of which these are by one alone.
+    """
     report = edition.report
     lives = {
         one.group: one
@@ -39,7 +45,7 @@ def what_if(edition: Edition, deciding: tuple[str, str], groups: Sequence[str]) 
         "lives to other limits", source, lambda: _told(edition, levels, own, declines, lives)
     )
     return WhatIf(
-        levels=_json(told),
+        levels=_json(told | ({"by": f" by {the_metric(*deciding)} alone"} if alone else {})),
         start=levels.index(own),
         last=len(levels) - 1,
     )

@@ -3,7 +3,7 @@
 In: lives and declines on axes whose scale across is set. Out: what is drawn there.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any, Literal
 
 from matplotlib.axes import Axes
@@ -12,11 +12,25 @@ from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import Decline, FirstFailure, GroupLife, Life
 from lyewitness.figures.style import GroupInk, Look
 from lyewitness.words.lives import tell
-from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.metrics import ANY_LIMIT, metric_of_marker
 from lyewitness.words.phrases import listed
 
 GAP_ALPHA = 0.2
 """Of what lies between two injections: seen behind a bar, and never before it."""
+
+
+Ended = Decline | FirstFailure
+"""What tells how a column ended: by one limit, or by whichever it passed first."""
+
+
+def column_of(one: Ended) -> str:
+    """Return which column it is told of."""
+    return one.column if isinstance(one, FirstFailure) else one.series.column
+
+
+def group_of(one: Ended) -> str:
+    """Return of which group that column is."""
+    return one.group if isinstance(one, FirstFailure) else one.series.group
 
 
 def interval_bar(axes: Axes, height: float, life: Life, ink: GroupInk, span: float, look: Look) -> None:
@@ -41,19 +55,27 @@ def interval_bar(axes: Axes, height: float, life: Life, ink: GroupInk, span: flo
         )
 
 
-def column_marks(axes: Axes, height: float, declines: Sequence[Decline], ink: GroupInk, look: Look) -> None:
+def column_marks(
+    axes: Axes,
+    height: float,
+    ended: Sequence[Ended],
+    ink: GroupInk,
+    look: Look,
+    compared: Collection[str],
+) -> None:
     """Draw the single columns small: filled where they failed, hollow with an arrow where they did not.
 
-    Columns at one place are stacked, so that each can be counted; many at one place stand closer.
+    Columns at one place are stacked, so that each can be counted; many at one place stand closer. What is not
+    among the `compared` stands in brackets.
     """
     span = axes.get_xlim()[1]
-    placed = sorted((hours, failed) for one in declines for hours, failed in end_of_life(one))
-    for one in declines:
+    placed = sorted((*end, column_of(one)) for one in ended for end in end_of_life(one))
+    for one in ended:
         if one.life.state == "reached" and one.life.hours.value is None:
             ends = [one.life.hours.low or 0.0, one.life.hours.high or span]
             axes.plot(ends, [height, height], color=ink.colour, linewidth=1.0, marker="|", markersize=6)
-    for i, (hours, failed) in enumerate(placed):
-        near = [j for j, (other, _) in enumerate(placed) if abs(other - hours) < 0.014 * span]
+    for i, (hours, failed, name) in enumerate(placed):
+        near = [j for j, (other, *_) in enumerate(placed) if abs(other - hours) < 0.014 * span]
         step = min(8.0, 26.0 / len(near))
         at = height + step * (near.index(i) - (len(near) - 1) / 2)
         size = look.mark_px * 0.8
@@ -61,6 +83,25 @@ def column_marks(axes: Axes, height: float, declines: Sequence[Decline], ink: Gr
         axes.plot([hours], [at], ink.mark, color=ink.colour, fillstyle=fill, markersize=size, zorder=3)
         if not failed:
             arrow(axes, (hours, at), (hours + 0.035 * span, at), ink, 1.0)
+        if name not in compared:
+            _bracketed(axes, hours, at, ink, look)
+
+
+def _bracketed(axes: Axes, hours: float, at: float, ink: GroupInk, look: Look) -> None:
+    """Set a mark in brackets: its column is drawn, and counts in no life of its group."""
+    for sign, shift in (("(", -0.62 * look.mark_px - 3), (")", 0.62 * look.mark_px + 3)):
+        axes.annotate(
+            sign, (hours, at), (shift, 0), textcoords="offset points", color=ink.colour, ha="center",
+            va="center_baseline", annotation_clip=False, zorder=4,
+        )  # fmt: skip
+
+
+def bracketed_told(lives: Iterable[GroupLife], ended: Iterable[Ended]) -> str:
+    """Return which columns stand in brackets, and why; empty where none does."""
+    compared = {column for life in lives for column in life.columns}
+    groups = {life.group for life in lives}
+    left = [column_of(one) for one in ended if group_of(one) in groups and column_of(one) not in compared]
+    return f"In brackets: left out of the lives and of the comparison: {listed(left)}." if left else ""
 
 
 def failed_elsewhere(firsts: Iterable[FirstFailure], declines: Sequence[Decline]) -> tuple[FirstFailure, ...]:
@@ -83,27 +124,35 @@ def failed_elsewhere(firsts: Iterable[FirstFailure], declines: Sequence[Decline]
 def row_words(life: GroupLife, elsewhere: Iterable[FirstFailure]) -> str:
     """Return how long a group lasted, and what the crosses in its row are: few read a caption first."""
     crossed = any(one.group == life.group for one in elsewhere)
-    return tell(life.life) + ("; \u00d7 failed by another limit" if crossed else "")
+    words = "by another limit than below" if life.metric == ANY_LIMIT else "failed by another limit"
+    return tell(life.life) + (f"; \u00d7 {words}" if crossed else "")
 
 
-def elsewhere_told(found: Iterable[FirstFailure]) -> str:
+def ended_elsewhere(ended: Iterable[FirstFailure], drawn: tuple[str, str]) -> tuple[FirstFailure, ...]:
+    """Return the columns that another limit ended than the one whose declines are drawn."""
+    return tuple(
+        one for one in ended if one.metric and drawn not in ((one.marker, one.metric), *one.tied_with)
+    )
+
+
+def elsewhere_told(found: Iterable[FirstFailure], lead: str = "failed by another limit") -> str:
     """Return what the crosses are, with each column and its life by the limit that ended it."""
     by_metric: dict[str, list[str]] = {}
     for one in found:
         words = metric_of_marker(one.marker, one.metric)
         by_metric.setdefault(words, []).append(f"{one.column} {tell(one.life)}")
     told = "; ".join(f"{listed(columns)} ({words})" for words, columns in by_metric.items())
-    return f"Crosses: failed by another limit: {told}." if told else ""
+    return f"Crosses: {lead}: {told}." if told else ""
 
 
 def draw_elsewhere(
-    axes: Axes, height: float, found: Iterable[FirstFailure], group: str, ink: GroupInk, look: Look
+    axes: Axes, height: float, found: Iterable[FirstFailure], life: GroupLife, ink: GroupInk, look: Look
 ) -> None:
     """Draw a cross where a column of the group failed by another limit; in the middle of a bracket."""
     for one in found:
         hours = one.life.hours
         low, high = hours.low or 0.0, hours.high or 0.0
-        if one.group != group:
+        if one.group != life.group:
             continue
         if hours.value is None:
             axes.plot(
@@ -113,14 +162,16 @@ def draw_elsewhere(
         axes.plot(
             [at], [height], "x", color=ink.colour, markersize=look.mark_px, markeredgewidth=1.8, zorder=4
         )
+        if one.column not in life.columns:
+            _bracketed(axes, at, height, ink, look)
 
 
-def end_of_life(decline: Decline) -> list[tuple[float, bool]]:
+def end_of_life(one: Ended) -> list[tuple[float, bool]]:
     """Return (hours, failed) of one column; empty where its life is not known."""
-    hours = decline.life.hours
-    if decline.life.state == "reached" and hours.value is not None:
+    hours = one.life.hours
+    if one.life.state == "reached" and hours.value is not None:
         return [(hours.value, True)]
-    return [(hours.low, False)] if decline.life.state == "not reached" and hours.low is not None else []
+    return [(hours.low, False)] if one.life.state == "not reached" and hours.low is not None else []
 
 
 def arrow(
@@ -132,14 +183,14 @@ def arrow(
     axes.annotate("", end, start, arrowprops=style, annotation_clip=False, zorder=3)
 
 
-def gaps(declines: Iterable[Decline]) -> list[tuple[float, float]]:
+def gaps(ended: Iterable[Ended]) -> list[tuple[float, float]]:
     """Return the spans between the last injection within the limit and the first past it, hours.
 
     Those of columns that overlap are one span: no injection saw where the limit was passed in it.
     """
     found = sorted(
         (before, after)
-        for before, after in (one.life.bracket_h for one in declines if one.life.state == "reached")
+        for before, after in (one.life.bracket_h for one in ended if one.life.state == "reached")
         if before is not None and after is not None
     )
     spans: list[tuple[float, float]] = []

@@ -3,7 +3,7 @@
 In: the group lives and declines of one marker and metric. Out: the figures `lives` and `lives-<question>`.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from matplotlib.axes import Axes
@@ -16,11 +16,16 @@ from lyewitness.figures.decline_curves import left_out_told
 from lyewitness.figures.events import EventMarks, event_marks, marks_told
 from lyewitness.figures.labels import fitted
 from lyewitness.figures.life_bars import (
+    Ended,
+    bracketed_told,
     column_marks,
+    column_of,
     draw_elsewhere,
     elsewhere_told,
+    ended_elsewhere,
     failed_elsewhere,
     gaps,
+    group_of,
     interval_bar,
     row_words,
 )
@@ -36,7 +41,7 @@ from lyewitness.figures.sheets import (
     volumes_per_hour,
 )
 from lyewitness.figures.style import FAINT, INK, MUTED, GroupInk, Look
-from lyewitness.findings.records import AskedSpan, Report
+from lyewitness.findings.records import Answer, AskedSpan, Report
 from lyewitness.words.lives import limit_label, tell
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.names import slug
@@ -73,9 +78,10 @@ def draw_lives(
     look: Look,
     asked: Sequence[AskedSpan] = (),
     elsewhere: Sequence[FirstFailure] = (),
+    ended: Sequence[FirstFailure] = (),
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing for both grounds, and its height."""
-    sheet, height = lives_sheet(lives, declines, order, look, asked, elsewhere)
+    sheet, height = lives_sheet(lives, declines, order, look, asked, elsewhere, ended)
     return (*finished(sheet, look), height)
 
 
@@ -86,11 +92,15 @@ def lives_sheet(
     look: Look,
     asked: Sequence[AskedSpan] = (),
     elsewhere: Sequence[FirstFailure] = (),
+    ended: Sequence[FirstFailure] = (),
 ) -> tuple[Sheet, int]:
     """Return the drawn sheet and its height; `look` must be applied.
 
-    `asked`: times to rule through the lives; `elsewhere`: columns that failed by another limit.
+    `asked`: times to rule through the lives; `elsewhere`: columns that failed by another limit; `ended`: how
+    each column did, where the lives are by any limit.
     """
+    # Without declines below, no limit is another one.
+    elsewhere = () if ended else elsewhere
     per_hour = volumes_per_hour([one.series for one in declines])
     told = {life.group: row_words(life, elsewhere) for life in lives}
     form = _form(told, look, per_hour is not None)
@@ -111,9 +121,9 @@ def lives_sheet(
         top = row * form.row_px
         _names(axes, top, (life.group, told[life.group]), ink, form, look)
         interval_bar(axes, top + form.bar_px, life.life, ink, span, look)
-        own = [one for one in declines if one.series.group == life.group]
-        column_marks(axes, top + form.columns_px, own, ink, look)
-        draw_elsewhere(axes, top + form.columns_px, elsewhere, life.group, ink, look)
+        own: list[Ended] = [one for one in ended or declines if group_of(one) == life.group]
+        column_marks(axes, top + form.columns_px, own, ink, look, life.columns)
+        draw_elsewhere(axes, top + form.columns_px, elsewhere, life, ink, look)
     if asked:
         above = panel(sheet, form.left_px, 0, look.width_px - form.left_px - 22, height)
         above.set_xlim(0, span)
@@ -202,54 +212,66 @@ def _names(axes: Axes, top: float, one: tuple[str, str], ink: GroupInk, form: _F
     )  # fmt: skip
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class Drawn:
+    """What is drawn of the answer to one question."""
+
+    lives: Sequence[GroupLife]
+    """Of the groups, in the study's order: by one limit, or by whichever each column passed first."""
+    declines: Sequence[Decline]
+    """Of their columns, to one limit."""
+    elsewhere: tuple[FirstFailure, ...]
+    """Columns that another limit than that one ended."""
+    ended: tuple[FirstFailure, ...] = ()
+    """How each column ended, where the lives are by any limit."""
+
+    @property
+    def marked(self) -> Sequence[Ended]:
+        """Return what the small marks are of."""
+        return self.ended or self.declines
+
+
 def lives_figures(report: Report, look: Look) -> list[Figure]:
     """Return the lives by what decides the first question, then one figure a question that differs in it.
 
     They are `lives` and `lives-<question>`; none where no group life was judged.
     """
     figures: list[Figure] = []
-    drawn: set[tuple[tuple[str, str], tuple[str, ...]]] = set()
-    for name, deciding, groups in _asked(report):
-        if (deciding, groups) not in drawn:
-            drawn.add((deciding, groups))
-            figures += _figure(report, look, name, deciding, groups)
+    drawn: set[tuple[tuple[str, str], tuple[str, ...], bool]] = set()
+    everyone = report.study.groups
+    for place, answer in enumerate(report.findings.answers or (None,)):
+        name = f"lives-{slug(answer.question.id)}" if place and answer else "lives"
+        deciding = answer.deciding if answer and any(answer.deciding) else report.judgement.deciding
+        asked = (answer.question.groups if answer else ()) or everyone
+        groups = tuple(group for group in everyone if group in asked)
+        key = (deciding, groups, bool(answer and answer.ended))
+        if key not in drawn:
+            drawn.add(key)
+            figures += _figure(report, look, name, deciding, groups, answer)
     return figures
 
 
-def _asked(report: Report) -> Iterator[tuple[str, tuple[str, str], tuple[str, ...]]]:
-    """Yield (figure id, marker and metric, groups) of each question."""
-    everyone = report.study.groups
-    if not report.findings.answers:
-        yield "lives", report.judgement.deciding, everyone
-    for place, answer in enumerate(report.findings.answers):
-        name = f"lives-{slug(answer.question.id)}" if place else "lives"
-        deciding = answer.deciding if any(answer.deciding) else report.judgement.deciding
-        yield (
-            name,
-            deciding,
-            tuple(group for group in everyone if group in (answer.question.groups or everyone)),
-        )
-
-
 def _figure(
-    report: Report, look: Look, name: str, deciding: tuple[str, str], groups: tuple[str, ...]
+    report: Report,
+    look: Look,
+    name: str,
+    deciding: tuple[str, str],
+    groups: tuple[str, ...],
+    answer: Answer | None,
 ) -> list[Figure]:
     """Return the figure in a list; an empty one where no life of these groups was judged."""
-    marker, metric = deciding
     order = report.study.groups
-    lives, declines = lives_drawn(report, deciding, groups)
-    if not lives:
+    drawn = lives_drawn(report, deciding, groups, answer)
+    if not drawn.lives:
         return []
+    lives, declines = drawn.lives, drawn.declines
     curved = any(one.percent.size for one in declines)
     marks = event_marks(report.study, (one.series.column for one in declines)) if curved else ()
     asked = asked_about(report, deciding, groups)
-    elsewhere = failed_elsewhere(report.judgement.first_failures, declines)
-    light, dark, height, frame = _drawn(lives, declines, order, marks, look, asked, elsewhere)
-    narrow, narrow_dark, narrow_height, narrow_frame = _drawn(
-        lives, declines, order, marks, look.narrow(), asked, elsewhere
-    )
+    light, dark, height, frame = _drawn(drawn, order, marks, look, asked)
+    narrow, narrow_dark, narrow_height, narrow_frame = _drawn(drawn, order, marks, look.narrow(), asked)
     told = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
-    head = f"lives on one axis of hours, by {metric_of_marker(marker, metric)}, {limit_label(lives[0].limit)}"
+    head = f"lives on one axis of hours, by {_by_words(drawn)}"
     return [
         Figure(
             id=name,
@@ -257,11 +279,11 @@ def _figure(
             data=light,
             dark=dark,
             title="How long each group lasted",
-            caption=_caption(lives, declines, marks, report.study.choices.confidence, asked, elsewhere),
-            alt=" ".join((sentence(f"{head}: {told}"), *_also(elsewhere), asked_told(asked))).strip(),
+            caption=_caption(drawn, marks, report.study.choices.confidence, asked),
+            alt=" ".join((sentence(f"{head}: {told}"), *_also(drawn), asked_told(asked))).strip(),
             width_px=look.width_px,
             height_px=height,
-            table=_table(lives, declines),
+            table=_table(lives, drawn.marked),
             narrow=narrow,
             narrow_dark=narrow_dark,
             narrow_width_px=look.narrow().width_px,
@@ -295,74 +317,93 @@ def _trails(declines: Sequence[Decline], frame: Frame, narrow: Frame) -> Trails:
 
 
 def lives_drawn(
-    report: Report, deciding: tuple[str, str], groups: Sequence[str]
-) -> tuple[list[GroupLife], list[Decline]]:
-    """Return the lives of these groups in the study's order, and the declines of their columns."""
+    report: Report, deciding: tuple[str, str], groups: Sequence[str], answer: Answer | None
+) -> Drawn:
+    """Return the lives of these groups that an answer rests on, and the declines of their columns."""
+    by_any = answer is not None and bool(answer.ended)
     lives = [
         one
-        for one in report.judgement.group_lives
-        if (one.marker, one.metric) == deciding and one.group in groups
+        for one in (answer.lives_by_any if answer and by_any else report.judgement.group_lives)
+        if (by_any or (one.marker, one.metric) == deciding) and one.group in groups
     ]
     lives.sort(key=lambda life: report.study.groups.index(life.group))
     own = [one for one in report.judgement.declines if _of(one) == deciding and one.series.group in groups]
-    return lives, own
+    if answer and by_any:
+        return Drawn(lives, own, ended_elsewhere(answer.ended, deciding), answer.ended)
+    return Drawn(lives, own, failed_elsewhere(report.judgement.first_failures, own))
 
 
 def _drawn(
-    lives: Sequence[GroupLife],
-    declines: Sequence[Decline],
-    order: Sequence[str],
-    marks: Sequence[EventMarks],
-    look: Look,
-    asked: Sequence[AskedSpan],
-    elsewhere: Sequence[FirstFailure],
+    drawn: Drawn, order: Sequence[str], marks: Sequence[EventMarks], look: Look, asked: Sequence[AskedSpan]
 ) -> tuple[bytes, bytes, int, Frame | None]:
     """Return the lives above their declines where there are any to be drawn, else the lives alone."""
+    lives, declines, elsewhere, ended = drawn.lives, drawn.declines, drawn.elsewhere, drawn.ended
     if any(one.percent.size for one in declines):
-        return draw_on_one_axis(lives, declines, order, marks, look, asked, elsewhere)
+        return draw_on_one_axis(lives, declines, order, marks, look, asked, elsewhere, ended)
     with applied(look):
-        return (*draw_lives(lives, declines, order, look, asked, elsewhere), None)
+        return (*draw_lives(lives, declines, order, look, asked, elsewhere, ended), None)
 
 
-def _also(elsewhere: Sequence[FirstFailure]) -> tuple[str, ...]:
-    """Return which columns failed by another limit, for those who do not see the crosses."""
-    told = elsewhere_told(elsewhere)
-    return (told,) if told else ()
+BY_ANY = "whichever limit each column passed first"
+
+
+def _crosses_told(drawn: Drawn) -> str:
+    """Return what the crosses are."""
+    if drawn.ended:
+        return elsewhere_told(drawn.elsewhere, "ended by another limit than the one drawn below")
+    return elsewhere_told(drawn.elsewhere)
+
+
+def _also(drawn: Drawn) -> tuple[str, ...]:
+    """Return what crosses and brackets say, for those who do not see them."""
+    told = (_crosses_told(drawn), bracketed_told(drawn.lives, drawn.marked))
+    return tuple(one for one in told if one)
 
 
 def _of(decline: Decline) -> tuple[str, str]:
     return decline.series.marker, decline.series.metric
 
 
-def _caption(
-    lives: Sequence[GroupLife],
-    declines: Sequence[Decline],
-    marks: Sequence[EventMarks],
-    confidence: float,
-    asked: Sequence[AskedSpan],
-    elsewhere: Sequence[FirstFailure],
-) -> str:
+def _caption(drawn: Drawn, marks: Sequence[EventMarks], confidence: float, asked: Sequence[AskedSpan]) -> str:
     """Say who lasted how long, then what the marks mean."""
+    lives, declines = drawn.lives, drawn.declines
     finding = "; ".join(f"{life.group} {tell(life.life)}" for life in lives)
     curved = any(one.percent.size for one in declines)
     parts = [
-        f"Life by {metric_of_marker(lives[0].marker, lives[0].metric)}, "
-        f"{limit_label(lives[0].limit)}: {finding}.",
+        f"Life by {_by_words(drawn)}: {finding}.",
         _bars_words(lives, with_unit(stated(100 * confidence), "%")),
-        "Pale: between the last injection within the limit and the first past it." if gaps(declines) else "",
+        "Pale: between the last injection within the limit and the first past it."
+        if gaps(drawn.marked)
+        else "",
         "Arrow, hollow mark: the limit was not passed within the hours run; the life is at least this."
         if any(life.life.state == "not reached" for life in lives)
         else "",
-        elsewhere_told(elsewhere),
-        "Below: the injections of each column with the fitted curve and its interval; a line drops from each "
-        "life to the limit."
-        if curved
-        else "",
+        _crosses_told(drawn),
+        bracketed_told(lives, drawn.marked),
+        _below_words(drawn) if curved else "",
         asked_told(asked),
         left_out_told(declines) if curved else "",
         marks_told(marks),
     ]
     return " ".join(part for part in parts if part)
+
+
+def _by_words(drawn: Drawn) -> str:
+    """Return by which limit the lives are."""
+    if drawn.ended:
+        return BY_ANY
+    first = drawn.lives[0]
+    return f"{metric_of_marker(first.marker, first.metric)}, {limit_label(first.limit)}"
+
+
+def _below_words(drawn: Drawn) -> str:
+    """Say what stands below the lives: of lives by any limit, the declines to one of the limits alone."""
+    what, drops = "the injections of each column", "a line drops from each life to the limit"
+    series = drawn.declines[0].series
+    if drawn.ended:
+        what += f" by {metric_of_marker(series.marker, series.metric)} alone,"
+        drops = "a line drops from each life of a group that no other limit ended"
+    return f"Below: {what} with the fitted curve and its interval; {drops}."
 
 
 def _bars_words(lives: Sequence[GroupLife], confidence: str) -> str:
@@ -375,14 +416,14 @@ def _bars_words(lives: Sequence[GroupLife], confidence: str) -> str:
     )
 
 
-def _table(lives: Sequence[GroupLife], declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:
+def _table(lives: Sequence[GroupLife], ended: Sequence[Ended]) -> tuple[tuple[str, ...], ...]:
     """Return group lives and column lives as one table."""
     rows: list[tuple[str | float | None, ...]] = []
     for life in lives:
         hours = life.life.hours
         rows.append((life.group, "", life.life.state, hours.value, hours.low, hours.high))
-        for one in declines:
-            if one.series.group == life.group:
+        for one in ended:
+            if group_of(one) == life.group:
                 own = one.life.hours
-                rows.append((life.group, one.series.column, one.life.state, own.value, own.low, own.high))
+                rows.append((life.group, column_of(one), one.life.state, own.value, own.low, own.high))
     return table_of(("group", "column", "state", "life_h", "low_h", "high_h"), rows)

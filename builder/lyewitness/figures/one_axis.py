@@ -5,7 +5,7 @@ life to where the curves pass the limit, so that a reader sees what a life is.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from matplotlib.axes import Axes
 
@@ -16,10 +16,12 @@ from lyewitness.figures.decline_curves import decline_title, fill, last_exposure
 from lyewitness.figures.events import EventMarks
 from lyewitness.figures.labels import fitted, height_for, room_for
 from lyewitness.figures.life_bars import (
+    Ended,
     column_marks,
     draw_elsewhere,
     draw_gaps,
     gaps,
+    group_of,
     interval_bar,
     row_words,
 )
@@ -37,6 +39,7 @@ from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import FAINT, INK, GroupInk, Look
 from lyewitness.findings.records import AskedSpan
 from lyewitness.words.lives import limit_label
+from lyewitness.words.metrics import ANY_LIMIT
 
 NARROW_BELOW_PX = 480
 """Narrower figures name groups above their bars only."""
@@ -59,10 +62,11 @@ class _Row:
     """What is drawn of one group above the declines."""
 
     life: GroupLife
-    declines: tuple[Decline, ...]
+    ended: tuple[Ended, ...]
+    """Its columns, but of lives by any limit those that another ended than the one drawn below."""
     ink: GroupInk
     limit: float | None
-    """In the unit of the curves, the mean over the columns."""
+    """In the unit of the curves, the mean over the columns; None where its life does not end there."""
     elsewhere: tuple[FirstFailure, ...] = ()
     """Columns that failed by another limit."""
 
@@ -71,11 +75,17 @@ class _Row:
         """Return the group, how long it lasted, and what its crosses are."""
         return f"{self.life.group}  {row_words(self.life, self.elsewhere)}"
 
+    @property
+    def gaps(self) -> list[tuple[float, float]]:
+        """Return the spans between two injections in which its columns ended, hours."""
+        by_any = self.elsewhere if self.life.metric == ANY_LIMIT else ()
+        return gaps((*self.ended, *(one for one in by_any if one.group == self.life.group)))
+
     def ends(self, beyond_h: float) -> tuple[float, float]:
         """Return from where to where something is drawn, hours; what is open ends at `beyond_h`."""
         hours = self.life.life.hours
         known = [end for end in (hours.low, hours.value, hours.high) if end is not None]
-        known += [end for gap in gaps(self.declines) for end in gap]
+        known += [end for gap in self.gaps for end in gap]
         is_open = self.life.life.state == "not reached" or hours.high is None
         return min(known, default=0.0), beyond_h if is_open else max(known)
 
@@ -117,10 +127,12 @@ def draw_on_one_axis(
     look: Look,
     asked: Sequence[AskedSpan] = (),
     elsewhere: Sequence[FirstFailure] = (),
+    ended: Sequence[FirstFailure] = (),
 ) -> tuple[bytes, bytes, int, Frame]:
     """Return the drawing for both grounds, its height, and where the declines lie on it.
 
-    `asked`: times to rule through all of it; `elsewhere`: columns that failed by another limit.
+    `asked`: times to rule through all of it; `elsewhere`: columns that failed by another limit; `ended`: how
+    each column did, where the lives are by any limit.
     """
     own = in_own_unit(declines)
     curves = curves_of(declines, own)
@@ -128,8 +140,7 @@ def draw_on_one_axis(
     narrow = look.width_px < NARROW_BELOW_PX
     title = decline_title(first.marker, first.metric, own, brief=narrow)
     rows = [
-        replace(_row(life, declines, curves, look.group(order.index(life.group))), elsewhere=tuple(elsewhere))
-        for life in lives
+        _row(life, declines, curves, look.group(order.index(life.group)), elsewhere, ended) for life in lives
     ]
     with applied(look):
         if narrow and (drawn := _drawn(rows, curves, order, marks, asked, title, look, ends_named=False)):
@@ -140,10 +151,22 @@ def draw_on_one_axis(
     return drawn
 
 
-def _row(life: GroupLife, declines: Sequence[Decline], curves: Sequence[Curve], ink: GroupInk) -> _Row:
+def _row(
+    life: GroupLife,
+    declines: Sequence[Decline],
+    curves: Sequence[Curve],
+    ink: GroupInk,
+    elsewhere: Sequence[FirstFailure],
+    ended: Sequence[FirstFailure],
+) -> _Row:
     limits = [one.limit for one in curves if one.decline.series.group == life.group and one.limit is not None]
-    own = tuple(one for one in declines if one.series.group == life.group)
-    return _Row(life, own, ink, sum(limits) / len(limits) if limits else None)
+    own: list[Ended] = [one for one in ended or declines if group_of(one) == life.group]
+    level = sum(limits) / len(limits) if limits else None
+    if ended:
+        own = [one for one in own if one not in elsewhere]
+        # Where another limit ended some of them, what is typical of all does not end at this one.
+        level = None if any(one.group == life.group for one in elsewhere) else level
+    return _Row(life, tuple(own), ink, level, tuple(elsewhere))
 
 
 def _drawn(
@@ -254,10 +277,10 @@ def _draw_bars(above: Axes, row: _Row, at: float, axis: _Axis, look: Look) -> No
     tested = row.life.tested_to_h
     if tested is not None and tested < 0.95 * axis.end_h:
         above.plot([tested] * 2, [at - 8, at + 30], color=FAINT, linewidth=1.5, zorder=0.4)
-    draw_gaps(above, at - 7, at + 30, gaps(row.declines), row.ink)
+    draw_gaps(above, at - 7, at + 30, row.gaps, row.ink)
     interval_bar(above, at, row.life.life, row.ink, axis.beyond_h, look)
-    column_marks(above, at + 18, row.declines, row.ink, look)
-    draw_elsewhere(above, at + 18, row.elsewhere, row.life.group, row.ink, look)
+    column_marks(above, at + 18, row.ended, row.ink, look, row.life.columns)
+    draw_elsewhere(above, at + 18, row.elsewhere, row.life, row.ink, look)
 
 
 def _name(above: Axes, row: _Row, top: float, lines: Sequence[str], axis: _Axis, look: Look) -> None:

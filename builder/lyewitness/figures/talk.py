@@ -161,26 +161,25 @@ def _lives(
     """Draw the lives as large as the room allows."""
     # What draws takes long to load, and most builds draw no picture for a talk.
     from lyewitness.figures.asked_times import asked_about
-    from lyewitness.figures.life_bars import failed_elsewhere
     from lyewitness.figures.lives import lives_drawn, lives_sheet
     from lyewitness.figures.sheets import applied, pixels
 
-    lives, declines = lives_drawn(report, deciding, groups)
-    if not lives:
+    # The picture answers the first question alone.
+    drawn = lives_drawn(report, deciding, groups, report.findings.answers[0])
+    if not drawn.lives:
         return
     top, bottom = between
     wide, high = LIVES_WIDE * WITHIN, bottom - top
-    # The picture answers the first question alone.
     own = report.findings.answers[0].spans
     asked = tuple(span for span in asked_about(report, deciding, groups) if span in own)
     order = report.study.groups
-    elsewhere = failed_elsewhere(report.judgement.first_failures, declines)
+    shown = (drawn.lives, drawn.declines, order)
     with applied(look):
-        _, height = lives_sheet(lives, declines, order, look, asked, elsewhere)
+        _, height = lives_sheet(*shown, look, asked, drawn.elsewhere, drawn.ended)
         scale = min(wide / look.width_px, high / height)
         # Many groups make it low rather than narrow: the axis keeps its length.
         wider = replace(look, width_px=round(wide / scale))
-        sheet, _ = lives_sheet(lives, declines, order, wider, asked, elsewhere)
+        sheet, _ = lives_sheet(*shown, wider, asked, drawn.elsewhere, drawn.ended)
         picture = pixels(sheet, look.light, scale)
     canvas.image.paste(picture, (EDGE, round(top)))
 

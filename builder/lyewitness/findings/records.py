@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Literal
 
-from lyewitness.decline.records import Judgement
+from lyewitness.decline.records import FirstFailure, GroupLife, Judgement
 from lyewitness.findings.revised import Changes
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Question, Revision, Study
@@ -184,6 +184,10 @@ class Answer:
     """The lengths of use that are asked about."""
     reserved: tuple[str, ...] = ()
     """What of columns and injections behind it was not as its reader must take it to be, a sentence each."""
+    lives_by_any: tuple[GroupLife, ...] = ()
+    """Of its groups by whichever limit each column passed first, where the answer rests on that."""
+    ended: tuple[FirstFailure, ...] = ()
+    """What ended each of their columns, with its life by any limit, where the answer rests on that."""
 
     @property
     def all_claims(self) -> tuple[Claim, ...]:

@@ -349,6 +349,8 @@ def _qualified_once(paragraphs: Sequence[tuple[str, str]]) -> Iterator[tuple[str
 def _lives(edition: Edition, answer: Answer) -> Sequence[GroupLife]:
     """Return the lives that decide, of the groups that are asked about."""
     judgement, groups = edition.report.judgement, answer.question.groups
+    if answer.lives_by_any:
+        return answer.lives_by_any
     return [
         life
         for life in judgement.group_lives

@@ -25,7 +25,7 @@ lyewitnessDress(function (part) {
     var level = told.levels[along.value], lives = told.lives[along.value], own = Number(along.value) === Number(along.dataset.own);
     drawn.splice(0).forEach((one) => one.remove());
     along.setAttribute("aria-valuetext", level + " %");
-    said.textContent = words[own ? "own" : "then"].replace("{level}", level);
+    said.textContent = words[own ? "own" : "then"].replace("{level}", level).replace("{by}", told.by || "");
     list.replaceChildren.apply(list, told.groups.map(function (group, i) {
       var item = document.createElement("li"), mark = document.createElement("span");
       mark.className = "mark g" + group[1];

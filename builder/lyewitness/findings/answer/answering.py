@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from statistics import fmean
 
+from lyewitness.decline.first_limits import ANY
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings.answer.claims import (
     accelerated_claims,
@@ -31,6 +32,8 @@ from lyewitness.findings.answer.next_experiments import next_experiments, planne
 from lyewitness.findings.answer.question_scope import (
     Scope,
     by_first_limits,
+    drawn_metric,
+    ended_columns,
     scope_of,
     without_single_metric,
 )
@@ -303,6 +306,8 @@ def answer(
         *reservations(evidence.study, evidence.doubtful, scope.groups),
         *_hanging(evidence, scope, ranking),
     )
+    ended = ended_columns(evidence, scope)
+    by_any = [evidence.group_life(group, *ANY) for group in scope.groups] if scope.by_any else []
     return Answer(
         question,
         so_far(evidence, headline(evidence, points, scope, ranking)),
@@ -311,10 +316,12 @@ def answer(
         recommendations(evidence, points, scope, ranking, claims, planned_groups(evidence, scope, ranking)),
         next_experiments(evidence, points, scope, ranking, claims),
         expectation_verdict(evidence, points, scope, ranking, claims),
-        scope.single,
+        drawn_metric(scope, ended),
         advice(evidence, points, scope, ranking),
         spans_of(evidence, scope),
         reserved,
+        tuple(life for life in by_any if life is not None),
+        ended,
     )
 
 

@@ -4,15 +4,16 @@ In: `Evidence` and a `Question`. Out: `Scope`.
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import combinations
 
 from lyewitness.decline.deciding import deciding as decide
-from lyewitness.decline.deciding import key_of, retention_factors
+from lyewitness.decline.deciding import first_failure, key_of, retention_factors
 from lyewitness.decline.first_limits import ANY, with_first_limits
 from lyewitness.decline.judging import under_one_stress
-from lyewitness.decline.records import Decline, Judgement
+from lyewitness.decline.records import Decline, FirstFailure, Judgement
 from lyewitness.decline.usable_lives import UsableLife, usable_life
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.audit.results import FIRST
@@ -182,6 +183,32 @@ def by_first_limits(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope]:
         without_unplanned=amended(planned) if planned is not None else None,
     )
     return told, replace(scope, deciding=ANY, alone=scope.deciding, limit=Limit(ANY_LIMIT))
+
+
+def ended_columns(evidence: Evidence, scope: Scope) -> tuple[FirstFailure, ...]:
+    """Return what ended each column of the groups, with its life by any limit; none where one metric decides.
+
+    `evidence` as `by_first_limits` gives it.
+    """
+    found = []
+    for column in evidence.study.columns if scope.by_any else ():
+        whole = evidence.decline(column.id, *ANY)
+        if column.group in scope.groups and whole is not None:
+            own = [
+                decline
+                for decline in evidence.judgement.declines
+                if decline.series.column == column.id and scope.concerns(decline)
+            ]
+            found.append(replace(first_failure(column.id, column.group, own), life=whole.life))
+    return tuple(found)
+
+
+def drawn_metric(scope: Scope, ended: Iterable[FirstFailure]) -> Metric:
+    """Return the metric of which the answer draws the declines: of any limit, one that ended its columns."""
+    votes = Counter(key for one in ended if one.metric for key in ((one.marker, one.metric), *one.tied_with))
+    if not votes or scope.single in votes:
+        return scope.single
+    return min(votes, key=lambda key: (-votes[key], key))
 
 
 def without_single_metric(points: Iterable[Point]) -> tuple[Point, ...]:
