@@ -5,7 +5,7 @@ import shutil
 import subprocess
 from pathlib import Path
 from urllib.parse import unquote
-from xml.etree.ElementTree import tostring
+from xml.etree.ElementTree import Element, tostring
 
 import html5lib
 import pytest
@@ -27,9 +27,15 @@ def one(rendered: Rendered) -> str:
     return in_one_file(rendered).decode("utf-8")
 
 
-def test_every_link_leads_into_the_file(one: str, example_pages: dict[str, str]) -> None:
+@pytest.fixture(scope="module")
+def tree(one: str) -> Element:
+    """Return its elements: ten megabytes take ten seconds to read."""
+    read: Element = html5lib.parse(one, namespaceHTMLElements=False)
+    return read
+
+
+def test_every_link_leads_into_the_file(tree: Element, example_pages: dict[str, str]) -> None:
     """Every page is a sheet of the file, every link a fragment that is there or data to save."""
-    tree = html5lib.parse(one, namespaceHTMLElements=False)
     anchors = {element.get("id") for element in tree.iter() if element.get("id")}
     sheets = [element for element in tree.iter("div") if element.get("class") == "sheet"]
     assert len(sheets) == len(example_pages)
@@ -41,10 +47,9 @@ def test_every_link_leads_into_the_file(one: str, example_pages: dict[str, str])
                 assert unquote(value[1:].partition("?")[0]) in anchors, value
 
 
-def test_it_is_small_enough_to_send(one: str, rendered: Rendered) -> None:
+def test_it_is_small_enough_to_send(one: str, tree: Element, rendered: Rendered) -> None:
     """With 200 injections, by what each of the example's takes, the file is no larger than 12 MB."""
     injections = len(rendered.report.study.injections)
-    tree = html5lib.parse(one, namespaceHTMLElements=False)
     sheets = [one for one in tree.iter("div") if (one.get("id") or "").startswith("injections-")]
     traces = [one for one in tree.iter("script") if one.get("data-traces")]
     taken = sum(len(tostring(one)) for one in (*sheets, *traces)) / injections

@@ -1,0 +1,306 @@
+"""What a reader does on the pages in a real browser: viewer, search, tables, terms, what is folded."""
+
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import Browser, expect
+
+from lyewitness.document.themes import Theme
+from lyewitness.figures.style import look_from
+from tests.outputs.test_browser import opened, shown
+from tests.pages_on_disk import needs
+
+pytestmark = pytest.mark.browser
+
+
+def test_a_link_into_what_is_folded_opens_it(chromium: Browser, site: Path) -> None:
+    """An address within a folded part leads to where it can be read, on loading and later."""
+    page = opened(chromium, [])
+    page.goto((site / "signs.html").as_uri())
+    anchors = page.evaluate("[...document.querySelectorAll('details.against .line')].map(one => one.id)")
+    page.goto(f"{(site / 'signs.html').as_uri()}#{anchors[0]}")
+    expect(page.locator(f"#{anchors[0]}")).to_be_visible()
+    page.evaluate(f"location.hash = '{anchors[-1]}'")
+    expect(page.locator(f"#{anchors[-1]}")).to_be_visible()
+
+
+def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
+    """Ticking draws injections, dragging zooms, a double click shows all; the address holds the state."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri())
+    expect(page.locator(".trace")).to_have_count(4)
+    expect(page).to_have_url((site / "traces.html").as_uri())
+    page.get_by_role("button", name="clear").click()
+    expect(page.locator(".trace")).to_have_count(0)
+    ticks = page.locator("[data-injection] input")
+    ticks.nth(0).check()
+    ticks.nth(25).check()
+    expect(page.locator(".trace")).to_have_count(2)
+    before = page.locator(".trace").nth(0).get_attribute("d")
+    page.evaluate("window.scrollTo({ top: 0, behavior: 'instant' })")
+    box = page.locator(".plot").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 300, box["y"] + 100)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 500, box["y"] + 120)
+    page.mouse.up()
+    expect(page).to_have_url(re.compile("from="))
+    assert page.locator(".trace").nth(0).get_attribute("d") != before
+    address = page.url
+    page.mouse.dblclick(box["x"] + 300, box["y"] + 100)
+    expect(page).not_to_have_url(re.compile("from="))
+    again = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
+    again.goto(address)
+    expect(again.locator(".trace")).to_have_count(2)
+    expect(again).to_have_url(address)
+    assert not complaints
+
+
+def test_the_viewer_can_be_read_in_large_letters_on_a_phone(chromium: Browser, site: Path) -> None:
+    """At twice the text the time axis has two numbers at least, and no id or exposure is broken."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 380, "height": 900})
+    page.goto((site / "traces.html").as_uri())
+    page.evaluate("() => { document.documentElement.style.fontSize = '200%'; }")
+    page.get_by_role("button", name="whole run").click()
+    numbers = page.locator("[data-part=viewer] svg text[text-anchor=middle]:not(.peak)")
+    assert numbers.count() >= 2
+    parts = page.locator("[data-part=viewer] .readings :is(th a, td:not(.number))")
+    assert parts.count() >= 4
+    lines = parts.evaluate_all(
+        "all => all.map(one => { const all = document.createRange(); all.selectNodeContents(one);"
+        " return all.getClientRects().length; })"
+    )
+    assert set(lines) == {1}
+    assert not complaints
+
+
+@pytest.mark.parametrize("text", ["100%", "200%"])
+@pytest.mark.parametrize(("width", "window"), [(900, ""), (380, ""), (900, "&from=0.1&to=20")])
+def test_words_of_the_viewer_stand_apart(
+    chromium: Browser, site: Path, text: str, width: int, window: str
+) -> None:
+    """Numbers, names of all peaks and of axes have room at any size of text, however near peaks stand."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": width, "height": 900})
+    page.goto((site / "traces.html").as_uri() + f"#show=S3-01,S3-20{window}")
+    page.evaluate("size => { document.documentElement.style.fontSize = size; }", text)
+    page.evaluate("() => window.dispatchEvent(new Event('resize'))")
+    names = page.locator("[data-part=viewer] svg text.peak").all_text_contents()
+    assert sorted(names) == ["butylbenzene", "dimethylbenzylamine", "uracil"]
+    boxes = page.locator("[data-part=viewer] svg text").evaluate_all(
+        "all => all.map(one => { const b = one.getBoundingClientRect();"
+        " return [one.textContent, b.left, b.top + b.height / 6, b.right, b.bottom - b.height / 6]; })"
+    )
+    assert len(boxes) > 10
+    over = [
+        (one[0], other[0])
+        for place, one in enumerate(boxes)
+        for other in boxes[:place]
+        if one[1] < other[3] and other[1] < one[3] and one[2] < other[4] and other[2] < one[4]
+    ]
+    assert not over
+    assert not complaints
+
+
+def test_the_viewer_opens_on_how_the_first_column_failed(chromium: Browser, site: Path) -> None:
+    """First, last good, first bad and last injection of one column, each named, with names at the peaks."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri())
+    expect(page.locator(".trace")).to_have_count(4)
+    names = page.locator(".readings th a").all_inner_texts()
+    assert len({name.rpartition("-")[0] for name in names}) == 1
+    told = page.locator(".readings td:nth-child(2)").all_inner_texts()
+    hours = [float(one.split()[0]) for one in told]
+    assert hours == sorted(hours)
+    assert page.locator(".viewer .peak").count() >= 2
+    page.locator(".readings th a").nth(1).click()
+    page.wait_for_url(lambda url: url.endswith(f"injections/{names[1]}.html"))
+
+
+def test_two_clicks_lead_from_a_sentence_to_the_two_traces_it_tells(chromium: Browser, site: Path) -> None:
+    """A column's life beside a sentence, then the two hours in its row: the viewer shows those two traces."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": 1366, "height": 900})
+    page.goto((site / "index.html").as_uri())
+    page.locator(".line .rests a[href*='columns/']").first.click()
+    row = page.locator(":target")
+    way = row.get_by_role("link", name=re.compile("within the limit at .* h, past it at .* h"))
+    hours = re.findall(r"[\d.]+\sh", way.inner_text())
+    assert len(hours) == 2
+    way.click()
+    expect(page.locator(".trace")).to_have_count(2)
+    assert page.locator(".readings td:nth-child(2)").all_inner_texts() == hours
+    assert not complaints
+
+
+def test_the_viewer_by_keyboard(chromium: Browser, site: Path) -> None:
+    """Arrow keys move the reading line and its values are told; plus zooms, 0 shows the whole run."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri() + f"#show={shown(site)}")
+    expect(page.locator(".trace")).to_have_count(2)
+    plot = page.locator(".plot")
+    plot.focus()
+    start = float(plot.get_attribute("aria-valuenow") or "nan")
+    page.keyboard.press("Shift+ArrowRight")
+    assert float(plot.get_attribute("aria-valuenow") or "nan") > start
+    assert shown(site).split(",")[0] in (plot.get_attribute("aria-valuetext") or "")
+    page.keyboard.press("+")
+    expect(page).to_have_url(re.compile("from="))
+    page.keyboard.press("0")
+    expect(page).not_to_have_url(re.compile("from="))
+
+
+def test_passing_over_the_menu_keeps_the_traces_that_are_shown(chromium: Browser, site: Path) -> None:
+    """The way past the menu is a place on the page, no other view: address and traces stay as they were."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri() + f"#show={shown(site)}")
+    expect(page.locator(".trace")).to_have_count(2)
+    told = page.locator(".trace").evaluate_all("all => all.map(one => one.outerHTML.length)")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_timeout(300)
+    expect(page).to_have_url(re.compile("show="))
+    assert page.locator(".trace").evaluate_all("all => all.map(one => one.outerHTML.length)") == told
+
+
+def test_the_viewer_aligns_on_a_marker(chromium: Browser, site: Path) -> None:
+    """Set to zero on a marker, both traces have their peak there: the reading at 0 is each one's apex."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "traces.html").as_uri() + f"#show={shown(site)}&scale=highest")
+    expect(page.locator(".trace")).to_have_count(2)
+    select = page.locator(".controls select").nth(0)
+    select.select_option(index=1)
+    page.locator(".plot").focus()
+    page.keyboard.press("Home")
+    assert float(page.locator(".plot").get_attribute("aria-valuenow") or "nan") < 0
+    expect(page).to_have_url(re.compile("align="))
+
+
+def test_search_by_keyboard(chromium: Browser, site: Path) -> None:
+    """Typing finds pages at once; Tab and Enter open the first."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints)
+    page.goto((site / "search.html").as_uri())
+    page.locator("input[type=search]").focus()
+    page.keyboard.type("plate butylbenzene")
+    assert page.locator("[data-part=results] li").count() > 3
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_url(lambda url: "search.html" not in url)
+    page.goto((site / "search.html").as_uri() + "#q=zzzznothing")
+    page.reload()
+    assert page.locator("[data-part=results] li").count() == 0
+    assert page.locator("[data-part=found]").inner_text() != ""
+    assert not complaints
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [("tailing", "symmetry factor"), ("efficiency", "plate number"), ("dead time", "hold-up")],
+)
+def test_search_knows_the_other_names_of_the_trade(
+    chromium: Browser, site: Path, said: str, meant: str
+) -> None:
+    """Who looks for a thing by another name than the report's finds it, and the word explained."""
+    page = opened(chromium, [])
+    page.goto((site / "search.html").as_uri() + f"#q={said}")
+    results = page.locator("[data-part=results] li")
+    assert any(meant in text.lower() for text in results.all_inner_texts())
+    assert "Nothing" not in page.locator("[data-part=found]").inner_text()
+    assert f"‘{said}’ was looked for as ‘{meant}" in page.locator("[data-part=found]").inner_text()
+
+
+def test_excerpts_of_a_search_are_made_of_whole_words(chromium: Browser, site: Path) -> None:
+    """What stands below a result begins and ends between words of the text that it is from."""
+    page = opened(chromium, [])
+    page.goto((site / "search.html").as_uri() + "#q=limit")
+    whole = set(" ".join(page.evaluate("window.lyewitnessIndex.map(one => one[3])")).split())
+    excerpts = page.locator("[data-part=results] li p").all_inner_texts()
+    assert any(one.endswith("…") for one in excerpts)
+    assert {word for one in excerpts for word in one.split() if word != "…"} <= whole
+
+
+def test_the_search_is_two_keys_away(chromium: Browser, site: Path) -> None:
+    """The second thing that a keyboard reaches on a page leads to the search, and is then in sight."""
+    page = opened(chromium, [])
+    page.goto((site / "audit.html").as_uri())
+    for _ in range(2):
+        page.keyboard.press("Tab")
+    focused = page.locator(":focus")
+    assert focused.get_attribute("href") == "search.html"
+    box = focused.bounding_box()
+    assert box is not None
+    assert box["x"] >= 0
+
+
+def test_traces_of_one_group_differ_by_their_strokes(chromium: Browser, site: Path) -> None:
+    """The four traces that the viewer opens on are of one colour, and no two are drawn with one stroke."""
+    page = opened(chromium, [])
+    page.goto((site / "traces.html").as_uri())
+    page.wait_for_selector(".viewer path.trace")
+    strokes = page.locator(".viewer path.trace").evaluate_all(
+        "all => all.map(one => one.getAttribute('stroke-dasharray'))"
+    )
+    assert len(set(strokes)) == len(strokes) == 4
+
+
+def test_tables_sort_and_filter(chromium: Browser, site: Path) -> None:
+    """A click on a head sorts by number, a second turns it round; the filter hides rows without the words."""
+    page = opened(chromium, [], viewport={"width": 1366, "height": 900})
+    page.goto((site / "injections/index.html").as_uri())
+    values = "[...document.querySelectorAll('tbody tr')].map(row => Number(row.cells[2].dataset.key))"
+    page.locator("thead th button").nth(2).click()
+    rising = page.evaluate(values)
+    assert rising == sorted(rising)
+    page.locator("thead th button").nth(2).click()
+    assert page.evaluate(values) == sorted(rising, reverse=True)
+    everything = page.locator("tbody tr:visible").count()
+    page.locator(".filter input").fill("left out")
+    assert 0 < page.locator("tbody tr:visible").count() < everything
+
+
+def test_a_term_is_explained_where_it_stands(chromium: Browser, site: Path) -> None:
+    """A click or the space bar on a term shows its meaning beside it, Escape takes it away."""
+    page = opened(chromium, [])
+    page.goto((site / "index.html").as_uri())
+    term = page.locator("a.term").first
+    term.focus()
+    page.keyboard.press("Space")
+    assert page.locator(".here").count() == 1
+    assert term.get_attribute("aria-expanded") == "true"
+    page.keyboard.press("Escape")
+    assert page.locator(".here").count() == 0
+
+
+def test_firefox_draws_traces_from_the_disk(site: Path, daylight: Theme, tmp_path: Path) -> None:
+    """Firefox, which is stricter with files, loads styles, scripts and a column's traces from the disk."""
+    firefox = needs(shutil.which("firefox-esr") or shutil.which("firefox"), "Firefox")
+    colour = [int(look_from(daylight.look).light.groups[0][place : place + 2], 16) for place in (1, 3, 5)]
+    widths = []
+    for place, address in enumerate(("traces.html#apart=no", f"traces.html#show={shown(site)}")):
+        picture = tmp_path / f"{place}.png"
+        profile = tmp_path / f"profile{place}"
+        profile.mkdir()
+        subprocess.run(
+            [
+                firefox, "--headless", "--no-remote", "--profile", str(profile),
+                "--window-size", "1200,1000", "--screenshot", str(picture), f"{site.as_uri()}/{address}",
+            ],
+            check=True,
+            timeout=120,
+            capture_output=True,
+            env={"HOME": str(tmp_path), "PATH": "/usr/bin:/bin", "MOZ_HEADLESS": "1"},
+        )  # fmt: skip
+        with Image.open(picture) as image:
+            pixels = np.asarray(image.convert("RGB"), dtype=int)
+        near = (np.abs(pixels - colour) < 50).all(axis=2)
+        widths.append(int(near.any(axis=0).sum()))
+    assert widths[0] < 300, "the colour of the group stands in the bare list already"
+    assert widths[1] > 600, "no trace is drawn across the plot"
