@@ -20,9 +20,11 @@ from lyewitness.findings.displaced import (
     expected,
     hours_of,
     interchanged,
+    interchanged_alike,
     line_through,
     misfits_of,
     out_of_order,
+    shifts_of,
 )
 from lyewitness.findings.excursions import dips_of, narrow_of, spikes_of
 from lyewitness.findings.few_injections import in_few_injections
@@ -389,6 +391,8 @@ def doubtful_injections(
     odd = of_each("strays", lambda name: strays_of(name, used[name], rows, strangers))
     found = misfiled(used, rows, strangers, groups, odd)
     found = interchanged(used, rows, of_each("misfits", lambda name: misfits_of(used[name], rows))) | found
+    shifts = of_each("shifts", lambda name: shifts_of(used[name], rows))
+    found = interchanged_alike(used, rows, shifts, groups, found) | found
     neutral = neutral_of(study)
 
     def parted(own: Sequence[Injection]) -> list[Sequence[Injection]]:
