@@ -584,24 +584,39 @@ def test_a_failure_of_a_peak_that_holds_more_than_its_marker_is_never_shown() ->
     assert bounded("shown", points, ["silica"]) == "shown"
 
 
-def test_a_jump_at_a_fresh_bottle_is_told() -> None:
-    """Plates that jump between the injections around an event are named with it."""
+BOTTLE = Event("fresh mobile phase", 45.0, note="new bottle")
+
+
+def stepped(event: Event, *columns: str) -> Check:
+    """Return what is said of an event at 45 h, after which the plates of these columns stand 15 % higher."""
     evidence = evidence_of({"alpha": (40, 42, 44), "beta": (80, 82, 84)})
-    bottle = Event("fresh mobile phase", 45.0, note="new bottle")
-    study = replace(evidence.study, events=(bottle,))
-    quiet = check_of(found_in(replace(evidence, study=study)), "events")
-    assert quiet.result == "good"
+    study = replace(evidence.study, events=(event,))
     rows = tuple(
         replace(row, plate_number_half_height=row.plate_number_half_height * 1.15)
-        if row.column == "A1" and row.exposure_h > 45 and row.plate_number_half_height
+        if row.column in columns and row.exposure_h > 45 and row.plate_number_half_height
         else row
         for row in evidence.measurements.rows
     )
     jumped = judged(evidence, study, replace(evidence.measurements, rows=rows))
-    told = check_of(found_in(jumped), "events")
+    return check_of(found_in(jumped), "events")
+
+
+def test_a_jump_at_a_fresh_bottle_is_told() -> None:
+    """Plates that jump between the injections around a column's own event are named with it."""
+    own = replace(BOTTLE, columns=("A1",))
+    quiet, told = stepped(own), stepped(own, "A1")
+    assert quiet.result == "good"
     assert told.result == "caution"
     assert "on A1 at the fresh mobile phase" in told.detail
     assert "15" in told.detail
+
+
+def test_what_one_column_alone_does_at_a_shared_bottle_is_its_own() -> None:
+    """A bottle that fed six columns explains a jump of two of them, and not one of a single one."""
+    assert stepped(BOTTLE, "A1", "B2").result == "caution"
+    alone = stepped(BOTTLE, "A1")
+    assert alone.result == "good"
+    assert "A1 alone stepped at the fresh mobile phase, and that is the column's own" in alone.detail
 
 
 def test_scatter_at_events_is_no_jump() -> None:
@@ -685,6 +700,15 @@ def test_a_log_that_falls_silent_is_asked_about() -> None:
     told = (Event("power cut", START + timedelta(hours=13), START + timedelta(hours=25)),)
     explained = replace(silent, study=replace(silent.study, events=told))
     assert not pause_problems(checks_of(audit(explained)))
+
+
+def test_injections_in_a_silent_log_are_not_called_nothing() -> None:
+    """A log silent for 45 h, with injections every 10 h in it, leaves open a stop between two of them."""
+    kept = [float(hour) for hour in range(0, 101, 5) if not 22 < hour < 62]
+    (asked,) = pause_problems(checks_of(audit(logged_by_clock(*kept))))
+    assert "nothing shows" not in asked.found
+    assert "injections alone show that the stress went on" in asked.found
+    assert "on H1 from 2026-03-03 04:00 to 2026-03-05 01:00" in asked.found
 
 
 @pytest.mark.parametrize("question", ["rate", "what-it-costs", "12"])

@@ -42,7 +42,7 @@ def test_lots_that_differ_weaken_what_is_said_of_their_type() -> None:
 def test_lots_that_are_alike_take_nothing_from_an_answer() -> None:
     """What is seen of them is told, and the order of the types stays shown."""
     found = found_with({"hybrid": (60.0, 62.0, 58.0, 63.0), "silica": SILICA})
-    assert check_of(found, "lots-alike").detail.startswith("No difference between lots is seen: ")
+    assert check_of(found, "lots-alike").detail.startswith("No difference between lots is seen by the plate")
     (pair,) = [one for one in found.answers[0].claims if "-pair-" in one.id]
     assert pair.strength == "shown"
 
@@ -53,3 +53,12 @@ def test_of_too_few_failures_nothing_is_said_of_lots() -> None:
     check = check_of(found, "lots-alike")
     assert check.result == "not possible"
     assert "too few" in check.detail
+
+
+def test_lots_of_which_next_to_nothing_is_known_are_not_called_alike() -> None:
+    """Where a lot may live four times as long as the other by all that is seen, it cannot be told."""
+    found = found_with({"hybrid": (40.0, 70.0, 42.0, 66.0), "silica": SILICA})
+    (check,) = (one for one in found.checks if one.id.startswith("lots-alike") and one.subject == "hybrid")
+    assert check.result == "not possible"
+    assert check.detail.startswith("Whether hybrid lots differ by the plate number")
+    assert "cannot be told: the hybrid columns of lot" in check.detail

@@ -19,7 +19,7 @@ from lyewitness.findings.changes import Change, change_between
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.renewals import MOST_NAMED, between_words, came_back_words, unstated_renewals
 from lyewitness.study.events import event_hours
-from lyewitness.study.records import Event
+from lyewitness.study.records import Event, EventKind
 from lyewitness.words.phrases import counted, listed, mid_sentence, percent
 
 EVENTS = Asked(
@@ -42,6 +42,8 @@ LEAST_TOGETHER = 3
 """Columns from which on it is known what they do together."""
 FEWEST_STEPS = 5
 """Steps without which no pace is known."""
+COMMON: tuple[EventKind, ...] = ("fresh mobile phase",)
+"""Kinds of events that bring the same to all columns that they touch."""
 WATCHED = {"retention_factor": "retention factor", "plate_number_half_height": "plate number"}
 
 
@@ -56,7 +58,10 @@ def events(evidence: Evidence) -> Iterator[Point]:
     jumps = [(event, columns, words) for event in study.events for columns, words in _jumps(event, courses)]
     if not jumps:
         kinds = dict.fromkeys(event.kind for event in study.events)
-        yield EVENTS.good(f"nothing jumped at any of {counted(len(study.events), 'event')}: {listed(kinds)}")
+        of = f"any of {counted(len(study.events), 'event')}: {listed(kinds)}"
+        own = listed(f"{column} alone stepped at the {kind}" for column, kind in _alone(courses)[:MOST_NAMED])
+        unmoved = f"no two columns jumped together at {of}; {own}, and that is the column's own"
+        yield EVENTS.good(unmoved if own else f"nothing jumped at {of}")
         return
     touched = list(dict.fromkeys(column for _, columns, _ in jumps for column in columns))
     groups = groups_of(evidence, touched)
@@ -179,6 +184,24 @@ class _Courses:
         alone = step.odd - self.together(hours)
         return alone if abs(alone) > least else None
 
+    def own_at(self, event: Event) -> dict[str, float]:
+        """Return the steps of their own that columns made at an event that touched them."""
+        at = {column: own[event] for column, own in self.placed.items() if event in own}
+        steps = {column: self.own(column, place) for column, place in at.items()}
+        return {column: step for column, step in steps.items() if step is not None}
+
+    def is_alone(self, column: str, event: Event) -> bool:
+        """Return whether an event is common to several columns, and none but this one stepped so.
+
+        What one bottle does to one column it does to all that it feeds, so the step is then the column's own.
+        A restart or a flush is met by each bed for itself.
+        """
+        if event.kind not in COMMON:
+            return False
+        own = self.own_at(event)
+        shared = sum(event in self.placed[name] for name in self.steps) > 1
+        return shared and not any(own[column] * step > 0 for name, step in own.items() if name != column)
+
     def _apart(self) -> list[float]:
         return [abs(step.apart) for own in self.steps.values() for step in own]
 
@@ -213,10 +236,24 @@ def _jumps(
         shared = median(course.together(place) for place in touched.values()) if touched else 0.0
         if abs(shared) > max(JUMPED_AT_LEAST, TWICE_USUAL * course.usual_together()):
             found.setdefault(tuple(touched), []).append(_jump_words(marker, metric, shared))
-        for column, place in touched.items():
-            if (step := course.own(column, place)) is not None:
+        for column, step in course.own_at(event).items():
+            if not course.is_alone(column, event):
                 found.setdefault((column,), []).append(_jump_words(marker, metric, step))
     yield from ((columns, listed(words)) for columns, words in found.items())
+
+
+def _alone(courses: Mapping[tuple[str, str], _Courses]) -> list[tuple[str, str]]:
+    """Return columns that stepped at an event that others went through unmoved, with the event's kind."""
+    found: dict[tuple[str, str], None] = {}
+    for course in courses.values():
+        events = {event: None for own in course.placed.values() for event in own}
+        found |= {
+            (column, event.kind): None
+            for event in events
+            for column in course.own_at(event)
+            if course.is_alone(column, event)
+        }
+    return list(found)
 
 
 def _together(steps: Sequence[float]) -> float:

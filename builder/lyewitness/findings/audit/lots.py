@@ -6,7 +6,7 @@ difference between types is then held against the lots, and none is put down to 
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
-from math import exp
+from math import exp, log
 from statistics import fmean
 
 import numpy as np
@@ -18,6 +18,7 @@ from lyewitness.findings.audit.points import Asked, Pair, Point, pairs_with
 from lyewitness.findings.evidence import Evidence
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell_ratio
+from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import p_value
 from lyewitness.words.phrases import counted, kind_of, listed
 
@@ -30,6 +31,8 @@ ALIKE = Asked(
     "Columns of one lot are then no independent replicates of the type, and another lot may live otherwise.",
     "Test columns of more lots, and compare the types lot by lot.",
 )
+ALIKE_WITHIN = 2.0
+"""Ratio of lives that must lie outside the interval for lots to be called alike: types differ by so much."""
 OVERLAP = Asked(
     "types-apart-lots",
     "Is a difference between types more than one between lots?",
@@ -53,14 +56,13 @@ def lots_alike(evidence: Evidence) -> Iterator[Point]:
             # A lot of one column each: how lots scatter is in how columns scatter.
             continue
         found = _furthest(evidence, lots)
+        # Questions may be decided by different metrics: what is true of lots by one need not be by another.
+        by = the_metric(*evidence.judgement.deciding)
         if found is None:
-            yield ALIKE.says(
-                "not possible",
+            yield _cannot_tell(
                 f"the {kind_of(group)} columns come from {counted(len(lots), 'lot')}, and too few of each "
-                "failed to tell whether lots differ",
+                f"failed by {by} to tell whether lots differ",
                 group,
-                bearing="What is said of the type may hold for these lots only.",
-                cure=ALIKE.cure.split(",")[0] + ".",
             )
             continue
         longer, shorter, one, p = found
@@ -79,8 +81,11 @@ def lots_alike(evidence: Evidence) -> Iterator[Point]:
                 groups=(group,),
                 pairs=pairs_with(evidence.study, [group]),
             )
-        elif ratio:
-            yield ALIKE.good(f"no difference between lots is seen: {told}", group)
+        elif ratio and _is_close(one):
+            yield ALIKE.good(f"no difference between lots is seen by {by}: {told}", group)
+        else:
+            seen = f": {told}" if ratio else ""
+            yield _cannot_tell(f"whether {kind_of(group)} lots differ by {by} cannot be told{seen}", group)
     if torn := _torn(evidence, differing):
         pairs = listed(" and ".join(sorted(pair)) for pair in torn)
         yield OVERLAP.says(
@@ -89,6 +94,22 @@ def lots_alike(evidence: Evidence) -> Iterator[Point]:
             bound="not settled",
             pairs=torn,
         )
+
+
+def _cannot_tell(said: str, group: str) -> Point:
+    return ALIKE.says(
+        "not possible",
+        said,
+        group,
+        bearing="What is said of the type may hold for these lots only.",
+        cure=ALIKE.cure.split(",")[0] + ".",
+    )
+
+
+def _is_close(one: Contrast) -> bool:
+    """Return whether the interval of a ratio of lives (ln) leaves out that a lot lives much longer."""
+    ends = (one.low, one.high)
+    return all(end is not None and abs(end) < log(ALIKE_WITHIN) for end in ends)
 
 
 def _lots_of(evidence: Evidence, group: str) -> Lots:

@@ -96,6 +96,8 @@ class Gap:
     """Whether the log shows that the pump stood; else nothing is shown."""
     zone: str
     """` UTC` where the times bear a zone."""
+    injected: bool = False
+    """Whether injections fell into it: a stop can only lie between two of them."""
 
 
 def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
@@ -111,9 +113,20 @@ def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
             else STANDING.says("not possible", said, cure="State pauses as [[event]].")
         )
     stopped = {one.span: one for gaps in found.values() for one in gaps if one.stopped}
+    every = [one for gaps in found.values() for one in gaps]
     parts = [
-        _spans_words(found, True, "by the log the pump stood on {}"),
-        _spans_words(found, False, "nothing shows whether the stress went on in long gaps, on {}"),
+        _spans_words(found, [one for one in every if one.stopped], "by the log the pump stood on {}"),
+        _spans_words(
+            found,
+            [one for one in every if not one.stopped and not one.injected],
+            "nothing shows whether the stress went on in long gaps, on {}",
+        ),
+        _spans_words(
+            found,
+            [one for one in every if one.injected],
+            "where the log is silent injections alone show that the stress went on, and no stop between two "
+            "of them would be seen, on {}",
+        ),
     ]
     cure = SAY_WHETHER
     if stopped:
@@ -130,13 +143,13 @@ def _standing_by_clock(evidence: Evidence, columns: Sequence[str]) -> Point:
     )  # fmt: skip
 
 
-def _spans_words(found: Mapping[str, Sequence[Gap]], stopped: bool, words: str) -> str:
-    """Return `words` with the columns and times of the gaps of one sort, the widest first; '' of none."""
+def _spans_words(found: Mapping[str, Sequence[Gap]], some: Sequence[Gap], words: str) -> str:
+    """Return `words` with the columns and times of some of the gaps, the widest first; '' of none."""
     by_time: dict[str, list[str]] = {}
     widest: dict[str, float] = {}
     for column, gaps in found.items():
         for gap in gaps:
-            if gap.stopped is stopped:
+            if gap in some:
                 begin, end = gap.span
                 time = f"from {begin:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M}{gap.zone}"
                 by_time.setdefault(time, []).append(column)
@@ -164,11 +177,11 @@ def _gaps(evidence: Evidence, column: str) -> list[Gap]:
     found = [Gap(span, True, _zone(row.at for row in own)) for span in _stops(rows)]
     silent = _wide(logged)
     for span in silent:
-        dead = max(
-            pairwise([span[0], *(at for at in injected if span[0] < at < span[1]), span[1]]), key=_long
-        )
+        inside = [at for at in injected if span[0] < at < span[1]]
+        dead = max(pairwise([span[0], *inside, span[1]]), key=_long)
         if _long(dead) > min(REGULAR * usual, NIGHT_H) and not any(_meet(span, one.span) for one in found):
-            found.append(Gap(span, False, _zone(row.at for row in own)))
+            regular = bool(inside) and _long(dead) <= REGULAR * usual
+            found.append(Gap(span, False, _zone(row.at for row in own), regular))
     for span in _wide(injected):
         went_on = any(span[0] < at < span[1] for at in logged) and not any(_meet(span, one) for one in silent)
         if not went_on and not any(_meet(span, one.span) for one in found):
