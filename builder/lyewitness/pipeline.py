@@ -146,7 +146,8 @@ def _changes(report: Report) -> Changes | None:
 
 def issued_now(report: Report) -> Issued:
     """Return a report that was just computed as its tables have it."""
-    return issued(explained(report, data_files(report, ())))
+    notes = {note.file: (note.letter, note.text) for note in report.study.notes}
+    return replace(issued(explained(report, data_files(report, ()))), notes=notes)
 
 
 def render(

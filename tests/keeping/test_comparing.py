@@ -498,3 +498,24 @@ def test_that_nothing_has_changed_is_said() -> None:
     """A copy of a report differs in nothing."""
     old = issued(report_of([A]))
     assert "Nothing has changed." in list(lines_of(between(old, old), load_theme("daylight")))
+
+
+def test_a_note_that_changed_is_told_by_its_lines_and_its_letter() -> None:
+    """Of a note whose words are known both lines are told, and the letter that quotes it; else the hashes."""
+
+    def with_notes(digest: str, *notes: tuple[str, str, str]) -> Issued:
+        files = {f"notes/{name}.md": digest for name in ("first", "other")}
+        provenance = json.dumps({"files": files}).encode()
+        held = {f"notes/{name}.md": (letter, text) for name, letter, text in notes}
+        return replace(issued(report_of([A], provenance__json=provenance)), notes=held)
+
+    old = with_notes("1", ("first", "shape", "The oven was steady.\n\nAll well."))
+    new = with_notes("2", ("first", "shape", "The oven was at 51 °C.\n\nAll well."))
+    assert [(one.what, one.was, one.now) for one in between(old, new).files] == [
+        (
+            "notes/first.md, quoted in the letter on ‘shape’",
+            "The oven was steady.",
+            "The oven was at 51 °C.",
+        ),
+        ("notes/other.md", "1", "2"),
+    ]

@@ -171,3 +171,29 @@ def test_revisions_are_ordered_by_number_and_doubtful_dates_are_told(tmp_path: P
     told = [one for one in read_study(tmp_path).problems if one.place.endswith("revision")]
     assert [one.severity for one in told] == ["caution"]
     assert "revision 3 of 2026-01-01, before revision 2 of 2026-04-01" in told[0].found
+
+
+def test_a_time_without_seconds_is_told_as_that(tmp_path: Path) -> None:
+    """TOML wants the seconds of a time: it is named, and not quotes or brackets."""
+    read(tmp_path)
+    change(tmp_path, "study.toml", "at = 36", "at = 2026-03-03T10:00+01:00")
+    (problem,) = read_study(tmp_path).problems
+    assert "seconds" in problem.expected
+    assert problem.cure == "Add the seconds: T08:00:00, not T08:00."
+
+
+def test_a_factor_is_asked_for_where_columns_have_its_levels(tmp_path: Path) -> None:
+    """A column without a level is told, unless a question on the factor leaves its group out."""
+    lay_out(tmp_path)
+    third = '\n[[column]]\nid = "C1"\ngroup = "coated"\nlength_mm = 50\ninner_diameter_mm = 2.1\n'
+    factor = '\n[[factor]]\nname = "guard"\nlevels = { with = ["A1"], without = ["B1"] }\n'
+    toml = STUDY + third + factor
+
+    def told(question: str) -> list[str]:
+        (tmp_path / "study.toml").write_text(toml + question)
+        return [one.found for one in read_study(tmp_path).problems if one.place.endswith("factor[1].levels")]
+
+    asked = '\n[[question]]\nid = "g"\ntext = "{}"\ngroups = ["hybrid", "silica"]\n'
+    assert told("") == ["no level for 'C1'"]
+    assert told(asked.format("Does a guard help?")) == []
+    assert told(asked.format("Which lasts longer?")) == ["no level for 'C1'"]

@@ -8,7 +8,7 @@ import io
 import json
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import isclose, isfinite
 from textwrap import shorten
 from types import MappingProxyType
@@ -53,6 +53,8 @@ TABLES: Mapping[str, tuple[str, ...]] = {
 # Tables hold ten figures; libraries that sum in another order agree to about nine.
 SAME = 1e-8
 LIFE_STATES = ("reached", "not reached", "unclear", "not measured")
+MOST_OF_A_NOTE = 300
+"""Letters of what changed in a note: a line or two tell which it was, and the note holds the rest."""
 MOST_LETTERS = 60
 """Of a question that a row names: more of it would hide what became of the claim."""
 ROW = "row"
@@ -113,6 +115,8 @@ class Issued:
     """Version of program and libraries by name."""
     files: Mapping[str, str]
     """SHA-256 of every file read, by path."""
+    notes: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    """(id of the question whose letter quotes it or '', words) of each note by path; of a folder alone."""
 
     @property
     def name(self) -> str:
@@ -263,7 +267,7 @@ def between(old: Issued, new: Issued) -> Changes:
         injections=tuple(_differing(_injections(old), _injections(new))),
         settings=tuple(_other_settings(old, new)),
         versions=tuple(_differing(old.versions, new.versions)),
-        files=tuple(_differing(old.files, new.files)),
+        files=tuple(_noted(one, old.notes, new.notes) for one in _differing(old.files, new.files)),
         lost=_lost(old, new),
         numbers=sum(all_ for all_, _ in cells),
         numbers_changed=sum(changed for _, changed in cells),
@@ -518,6 +522,21 @@ def _differing(old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Chang
         was, now = old.get(name, ""), new.get(name, "")
         if was != now:
             yield Change(name, was, now)
+
+
+def _noted(file: Change, old: Mapping[str, tuple[str, str]], new: Mapping[str, tuple[str, str]]) -> Change:
+    """Return a file that changed, of a note with the lines that differ and the letters that quote it."""
+    was, now = (notes.get(file.what, ("", "")) for notes in (old, new))
+    letters = [f"the letter on ‘{one}’" for one in dict.fromkeys((now[0], was[0])) if one]
+    what = f"{file.what}, quoted in {listed(letters)}" if letters else file.what
+    lines = was[1].splitlines(), now[1].splitlines()
+    gone, come = (
+        " / ".join(line.strip() for line in own if line.strip() and line not in others)
+        for own, others in (lines, lines[::-1])
+    )
+    if not gone and not come:
+        return Change(what, file.was, file.now)
+    return Change(what, *(shorten(text, MOST_OF_A_NOTE, placeholder=" …") for text in (gone, come)))
 
 
 def _other_settings(old: Issued, new: Issued) -> Iterator[Change]:

@@ -6,7 +6,7 @@ How the study was laid out comes with it: factors, plan, editions, questions.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field, fields, replace
 from datetime import datetime
 from typing import Any
@@ -16,6 +16,7 @@ from packaging.licenses import InvalidLicenseExpression, canonicalize_license_ex
 from lyewitness.study.editions import read_revisions
 from lyewitness.study.events import read_events
 from lyewitness.study.inside import StudyFiles
+from lyewitness.study.questions import named_factors
 from lyewitness.study.records import (
     Choices,
     Column,
@@ -124,18 +125,26 @@ PLANNED = ("ends_h", "looks_h")
 """Keys of `[test]` that are no conditions."""
 
 
-def read_factors(reading: TomlReading, document: Table, columns: Sequence[Column]) -> tuple[Factor, ...]:
+def read_factors(
+    reading: TomlReading, document: Table, columns: Sequence[Column], questions: Sequence[Question]
+) -> tuple[Factor, ...]:
     """Return every `[[factor]]`; a column has one level of each at most, and every level has a column."""
     factors = []
     for number, table in enumerate(tables_of(reading, document, "factor"), start=1):
         path = f"factor[{number}]"
         factor = reading.record(path, table, Factor)
-        if factor is not None and _good_factor(reading, path, factor, columns):
+        if factor is not None and _good_factor(reading, path, factor, columns, questions):
             factors.append(factor)
     return tuple(factors)
 
 
-def _good_factor(reading: TomlReading, path: str, factor: Factor, columns: Sequence[Column]) -> bool:
+def _good_factor(
+    reading: TomlReading,
+    path: str,
+    factor: Factor,
+    columns: Sequence[Column],
+    questions: Sequence[Question],
+) -> bool:
     names = [column.id for column in columns] + list(dict.fromkeys(column.group for column in columns))
     members = tuple(name for level in factor.levels.values() for name in level)
     if not known_words(reading, f"{path}.levels", members, names, "column or group"):
@@ -148,11 +157,20 @@ def _good_factor(reading: TomlReading, path: str, factor: Factor, columns: Seque
     if twice:
         reading.note(f"{path}.levels", f"{listed(twice)} twice", "one level each", "Name it once.")
         return False
-    without = [column.id for column in columns if not factor.level_of(column)]
-    if without:
-        cure = "Give each of them a level, or leave them out of what the factor is asked for."
-        reading.caution(f"{path}.levels", f"no level for {listed(without)}", "a level for each column", cure)
+    without = [column for column in columns if not factor.level_of(column)]
+    if without and not _asked_without(factor, {column.group for column in without}, questions):
+        cure = "Give each of them a level, or ask for the factor in a question of the other 'groups' alone."
+        found = f"no level for {listed([column.id for column in without])}"
+        reading.caution(f"{path}.levels", found, "a level for each column", cure)
     return True
+
+
+def _asked_without(factor: Factor, groups: Set[str], questions: Sequence[Question]) -> bool:
+    """Return whether a question about the factor limits itself to groups other than these."""
+    return any(
+        question.groups and not groups & set(question.groups) and named_factors(question.text, [factor.name])
+        for question in questions
+    )
 
 
 def read_plan(reading: TomlReading, document: Table) -> Plan:
@@ -291,6 +309,7 @@ def read_metadata(data: bytes, problems: Gathering, files: StudyFiles) -> Metada
     stress = reading.record("stress", document.get("stress", {}), Conditions) or Conditions()
     columns = _columns(reading, document)
     markers = _markers(reading, document, columns)
+    questions = read_questions(reading, document, columns, markers)
     return Metadata(
         **_study_section(reading, document),
         people=_people(reading, document),
@@ -303,9 +322,9 @@ def read_metadata(data: bytes, problems: Gathering, files: StudyFiles) -> Metada
         exports=_exports(reading, document),
         injection_pattern=_pattern(reading, document),
         left_out=_left_out(reading, document),
-        questions=read_questions(reading, document, columns, markers),
+        questions=questions,
         events=read_events(reading, document, columns),
-        factors=read_factors(reading, document, columns),
+        factors=read_factors(reading, document, columns, questions),
         plan=read_plan(reading, document),
         revisions=read_revisions(reading, document, files),
         extends=document.get("extends", "") if isinstance(document.get("extends", ""), str) else "",

@@ -34,6 +34,11 @@ USUAL: tuple[tuple[str, str, str], ...] = (
         "Write year-month-day, without quotes.",
     ),
     (
+        r"^[^\"'#]*\b\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d(?!:?\d)",
+        "a time with its seconds, such as 2026-03-01T08:00:00+01:00",
+        "Add the seconds: T08:00:00, not T08:00.",
+    ),
+    (
         r"=\s*[-+]?[\d.]+\s*[A-Za-z%°µ]",
         "a number without its unit",
         "The key names the unit: write the number alone.",
