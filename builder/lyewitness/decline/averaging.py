@@ -87,6 +87,10 @@ class Ground:
     """(N,)"""
     white: FloatArray
     """(N, n, columns) whitened columns of the family."""
+    gram: FloatArray
+    """(N, columns, 2) their products with the first two."""
+    own: FloatArray
+    """(N, columns) their products with themselves."""
     independent: FloatArray
     """(noises,) number of independent injections."""
 
@@ -105,7 +109,10 @@ def _ground(*key: bytes) -> Ground:
     shapes = family(u)
     diagonal = np.diagonal(factor, axis1=1, axis2=2)
     independent = np.array([one.independent(placed) for one in NOISES])
-    return Ground(shapes, inverse, np.log(diagonal).sum(axis=1), inverse @ shapes.columns, independent)
+    white = inverse @ shapes.columns
+    gram = np.swapaxes(white, 1, 2) @ white[:, :, :2]
+    own = np.einsum("kic,kic->kc", white, white)
+    return Ground(shapes, inverse, np.log(diagonal).sum(axis=1), white, gram, own, independent)
 
 
 def ground(points: "Points") -> Ground:
@@ -219,10 +226,9 @@ def _evidence(base: Ground, white: FloatArray, n: int, alone: bool = True) -> Fl
 
     Not `alone`, the first of `white` are values and the others are the injections to be left out of them.
     """
-    shapes, columns = base.family, base.white
-    gram = np.swapaxes(columns, 1, 2) @ columns[:, :, :2]
-    own = np.einsum("kic,kic->kc", columns, columns)
-    cross = np.swapaxes(columns, 1, 2) @ white
+    shapes, gram, own = base.family, base.gram, base.own
+    # One value after the other: there are few of them, and each step goes along the many shapes.
+    cross = _last_axis_apart(np.swapaxes(base.white, 1, 2) @ white)
     square = np.einsum("kir,kir->kr", white, white)
     with_first = square if alone else np.einsum("kir,ki->kr", white, white[:, :, 0])
     first = gram[:, 0, 0]
@@ -247,6 +253,11 @@ def _evidence(base: Ground, white: FloatArray, n: int, alone: bool = True) -> Fl
         rows.append(np.where(bears[:, :, None], likelihood, -np.inf))
     prior = np.array([node.log_prior for node in NODES])
     return np.asarray(np.concatenate(rows, axis=1) + prior[:, None, None] + shapes.log_prior[None, :, None])
+
+
+def _last_axis_apart(array: FloatArray) -> FloatArray:
+    """Return the same, laid out so that the last axis is the slowest to go along."""
+    return np.moveaxis(np.ascontiguousarray(np.moveaxis(array, -1, 0)), 0, -1)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
