@@ -235,11 +235,11 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         varied = listed(f"the {one.name} ({' or '.join(one.levels)})" for one in edition.report.study.factors)
         told = edition.say("letter.varied", what=varied) if varied else ""
         running = edition.report.findings.outlook is not None
-        span += _shorter(edition, answer, max(ends))
         tested = edition.say("letter.tested_so_far" if running else "letter.tested", where=where, span=span)
         yield "tested", run_together([tested, told])
-        for paused in _pauses(edition, answer):
-            yield "tested", paused
+        # Sentences of their own: where words are few, the conditions stay.
+        for less in (*_shorter(edition, answer, max(ends)), *_pauses(edition, answer)):
+            yield "tested", less
 
 
 def _compared_columns(edition: Edition, answer: Answer) -> Sequence[Column]:
@@ -248,8 +248,8 @@ def _compared_columns(edition: Edition, answer: Answer) -> Sequence[Column]:
     return [one for group in _asked_about(edition, answer) for one in under_one_stress(study, group)]
 
 
-def _shorter(edition: Edition, answer: Answer, longest: float) -> str:
-    """Return ` (S2 and S4 for 100 h)` of the columns that were under test for a good part less."""
+def _shorter(edition: Edition, answer: Answer, longest: float) -> Iterator[str]:
+    """Yield that columns were under test for a good part less: `S2 and S4 ran for 100 h only.`."""
     ends: dict[str, float] = {}
     for one in edition.report.judgement.declines:
         if one.series.marker:  # the log of a column may go on after its last injection
@@ -259,11 +259,12 @@ def _shorter(edition: Edition, answer: Answer, longest: float) -> str:
         for column in _compared_columns(edition, answer)
         if 0.0 < (end := ends.get(column.id, 0.0)) < NEARLY * longest
     }
-    spans = {exposure(end) for end in found.values()}
-    if not found or len(found) > MOST_NAMED:
-        return f" ({spelled(len(found))} columns for less)" if found else ""
-    told = exposure(min(found.values())) + (" at least" if len(spans) > 1 else "")
-    return f" ({listed(found)} for {told})"
+    if found:
+        who = listed(found) if len(found) <= MOST_NAMED else f"{spelled(len(found))} columns"
+        ends_h = dict.fromkeys(exposure(end) for end in sorted(found.values()))
+        first, *_, last = [*ends_h, *ends_h]
+        said = first if len(ends_h) == 1 else f"{first} to {last}"
+        yield run_together([edition.say("letter.shorter", who=who, span=said)])
 
 
 def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:

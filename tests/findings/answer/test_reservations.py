@@ -176,7 +176,7 @@ def test_a_letter_tells_a_power_cut_and_who_was_taken_out_early(daylight: Theme)
     study = replace(evidence.study, columns=tuple(started), events=(leak, cut))
     rows = tuple(row for row in evidence.measurements.rows if row.column != "S2" or row.exposure_h < 45)
     said = letter(judged(evidence, study, replace(evidence.measurements, rows=rows)), daylight)
-    assert "for 100 h (S2 for 40 h); beyond that we cannot tell." in said
+    assert "for 100 h; beyond that we cannot tell. S2 ran for 40 h only." in said
     assert "The stress stood still for 7 h after 40 h (power cut)." in said
     assert "The stress stood still for 1 h after 20 h on H1 (pause)." in said
 
