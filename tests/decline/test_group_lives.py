@@ -1,5 +1,6 @@
 """What the columns of a group say together."""
 
+from dataclasses import replace
 from math import exp, log
 from pathlib import Path
 
@@ -15,8 +16,10 @@ from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import censored_interval, group_life, typical_life
 from lyewitness.decline.records import Life
 from lyewitness.decline.small_samples import typical
+from lyewitness.decline.usable_lives import usable_life
 from lyewitness.study.records import Choices
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import tell
 from tests.decline.simulated_series import exposures, first_order, straight_line
 from tests.decline.small_study import noisy
 from tests.decline.test_comparing import column, outlived
@@ -206,6 +209,23 @@ def test_columns_that_fell_alike_between_two_injections_are_told_by_their_bracke
     assert low < 115.0
     assert high > 145.0  # five equal brackets are one, however many columns
     assert found.life.conservative_h is None or found.life.conservative_h <= 94.0
+
+
+def test_a_first_column_is_told_by_its_life_where_it_is_before_all_others() -> None:
+    """Its change came between two injections, and its life has a value: it is told as it is elsewhere."""
+    hours = np.array([0.0, 1.0, 2.0, 30.0, 50.0, 94.0, 177.0, 200.0, 240.0, 260.0, 280.0])
+    rng = np.random.default_rng(5)
+    early = np.array([100.0, 100, 100, 99.8, 99.5, 99, 55, 54, 53, 52, 51])
+    late = np.array([100.0, 100, 100, 99.8, 99.5, 99, 98.7, 98.5, 98, 97.5, 55])
+    first, *others = (judged(hours, 1e4 * noisy(rng, level, 0.2)) for level in (early, late, late))
+    life = replace(first.life, hours=Estimate(130.0, 94.0, 177.0), from_bracket=True)
+    first = replace(first, life=life)
+    assert life.is_bracketed
+    assert group_life([first, *others], 0.95).first == life.hours
+    told = usable_life([first])
+    assert told is not None
+    assert told.bracket is None
+    assert tell(life).startswith(told.figures)
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -82,6 +82,26 @@ def test_claims_on_ratios_and_lives_are_drawn_with_their_numbers(
                 assert f"{column} {interval(life.hours, 'h')}" in strips[claim.id].words
 
 
+def test_lives_that_stand_on_one_page_have_one_scale(
+    example: Report, rendered: Rendered, daylight: Theme
+) -> None:
+    """An eye compares the lengths of neighbours: an interval that goes far lengthens the axis of all."""
+    lives = [
+        replace(one, life=replace(one.life, hours=replace(one.life.hours, high=1.4 * one.tested_to_h)))
+        if one.group == example.study.groups[-1] and one.life.state == "reached" and one.tested_to_h
+        else one
+        for one in example.judgement.group_lives
+    ]
+    wide = replace(example, judgement=replace(example.judgement, group_lives=tuple(lives)))
+    for report in (example, wide):
+        site = document_of(report, rendered.figures, daylight).edition
+        answer = report.findings.answers[0]
+        strips = strips_of(site, answer.claims)
+        drawn = [strips[one.id].svg for one in answer.claims if "-life-" in one.id and one.id in strips]
+        assert len(drawn) > 1
+        assert len({tuple(re.findall(r'class="tick"[^>]*>([^<]*)<', svg)) for svg in drawn}) == 1
+
+
 def test_the_same_lives_are_drawn_once(example: Report, rendered: Rendered, daylight: Theme) -> None:
     """A later claim on the same lives has no second drawing of them."""
     site = document_of(example, rendered.figures, daylight).edition

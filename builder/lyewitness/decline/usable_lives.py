@@ -37,11 +37,11 @@ class UsableLife:
 
     @property
     def bracket(self) -> tuple[float, float] | None:
-        """Return between which hours it failed where nobody saw when; None where that is known.
+        """Return between which hours it failed where no more is known; None where its life has a value.
 
         By the limit that it is told of, as that life is told everywhere.
         """
-        if self.failed_by is None or not self.failed_by.life.is_bracketed:
+        if self.failed_by is None or self.failed_by.life.hours.value is not None:
             return None
         low, high = bracket_of(self.failed_by.life)
         return None if high is None else (low or 0.0, high)

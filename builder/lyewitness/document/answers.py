@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from lyewitness.decline.records import GroupLife
+from lyewitness.decline.records import FirstFailure, GroupLife
 from lyewitness.document.blocks import (
     Abreast,
     Beside,
@@ -140,11 +140,21 @@ def first_words(edition: Edition, answer: Answer) -> Words:
     others = may_be_earlier(edition, first, answer.question.groups)
     alike = as_early(edition, first, answer.question.groups)
     lead = edition.say("front.first_surely_failed" if others else "front.first_failed")
-    named = listed(alike, "or") if len(alike) <= MOST_ALIKE else counted(len(alike), "other column")
+    names = [_as_early_words(edition, one, (series.marker, series.metric)) for one in alike]
+    named = listed(names, "or") if len(names) <= MOST_ALIKE else counted(len(names), "other column")
     unless = edition.say("front.not_before", columns=named) if alike else ""
     earlier = f" {edition.say('front.may_be_earlier', columns=listed(others))}" if others else ""
-    told = f"{unless}{by}, {when(first.life)}; "
+    told = f"{by}, {when(first.life)}{unless}; "
     return f"{lead} ", column, told, *sides, *both_sides(edition, first), f".{earlier}"
+
+
+def _as_early_words(edition: Edition, one: FirstFailure, metric: tuple[str, str]) -> str:
+    """Return a column that may have failed first, with its own limit where it did not pass the same one."""
+    same = edition.declines.get((one.column, *metric))
+    tied = metric in ((one.marker, one.metric), *one.tied_with)
+    if tied and same is not None and same.life.state == "reached":
+        return one.column
+    return f"{one.column} {edition.say('front.by', what=metric_of_marker(one.marker, one.metric))}"
 
 
 MOST_ALIKE = 3

@@ -6,7 +6,7 @@ In: lives, claims, `Edition`. Out: `Link`s into the trace viewer, whose address 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from urllib.parse import quote
 
-from lyewitness.decline.records import Comparison, Decline, GroupLife, Life
+from lyewitness.decline.records import Comparison, Decline, FirstFailure, GroupLife, Life
 from lyewitness.document.blocks import Link, Words
 from lyewitness.document.edition import Edition
 from lyewitness.findings.records import Because, Claim
@@ -196,11 +196,11 @@ def both_sides(edition: Edition, decline: Decline) -> Words:
     return (": ", Link(edition.say("proof.over_each_other"), href)) if href else ()
 
 
-def as_early(edition: Edition, decline: Decline, groups: Collection[str] = ()) -> tuple[str, ...]:
-    """Return the other columns of these groups that failed, too, and may have done so first."""
+def as_early(edition: Edition, decline: Decline, groups: Collection[str] = ()) -> tuple[FirstFailure, ...]:
+    """Return what ended the other columns of these groups that failed, too, and may have done so first."""
     high = decline.life.hours.high
     return tuple(
-        first.column
+        first
         for first in edition.report.judgement.first_failures
         if first.metric
         and first.column != decline.series.column

@@ -243,7 +243,7 @@ def _row(bar: Bar, x: Scale, y: float, axis: Axis) -> Iterator[str]:
     yield f'<g class="bar{tone}{" stout" if bar.stout else ""}">'
     if low is not None or high is not None:
         yield f'<path d="M{start} {y:.1f}H{end}"/>'
-    if high is None and low is not None:
+    if low is not None and (high is None or high > axis.high):
         yield f'<path d="M{start} {y - 4:.1f}v8M{end - 5} {y - 4:.1f}l5 4l-5 4"/>'
     if low is None and high is not None:
         yield f'<path d="M{end} {y - 4:.1f}v8M{start + 5} {y - 4:.1f}l-5 4l5 4"/>'
@@ -253,6 +253,8 @@ def _row(bar: Bar, x: Scale, y: float, axis: Axis) -> Iterator[str]:
     yield "</g>"
 
 
+FURTHEST = 2.0
+"""Ends of intervals lengthen an axis to this multiple of what was run: the letter's bars go as far."""
 MOST_ROWS = 8
 """Columns that are drawn one by one."""
 # The usual steps of a logarithmic axis; no ratio of lives within a test lies beyond.
@@ -262,13 +264,16 @@ DRAWN = ("reached", "not reached")
 
 def strips_of(edition: Edition, claims: Iterable[Claim]) -> dict[str, Strip]:
     """Return the strip of every claim that rests on a ratio or on lives; each is drawn once a page."""
+    told = list(claims)
+    bars = {claim.id: tuple(_lives(edition, claim)) for claim in told}
+    axis = _life_axis(edition, [bar.value for own in bars.values() for bar in own])
     drawn: dict[str, Strip] = {}
     seen: set[tuple[str, ...]] = set()
-    for claim in claims:
+    for claim in told:
         targets = tuple(one.target for one in claim.because if one.kind in ("comparison", "decline"))
         if targets in seen:
             continue
-        strip = _ratios(edition, claim) or _lives(edition, claim)
+        strip = _ratios(edition, claim) or _lives_on(axis, bars[claim.id])
         if strip:
             seen.add(targets)
             drawn[claim.id] = strip
@@ -308,19 +313,22 @@ def _ratio_axis(pairs: Iterable[Comparison], title: str) -> Axis:
     return Axis(low, high, title, tuple(one for one in RATIOS if low < one < high), ratio=True)
 
 
-def _lives(edition: Edition, claim: Claim) -> Strip | None:
-    """Return the lives of the columns that a claim rests on, below that of their group."""
+def _lives(edition: Edition, claim: Claim) -> Iterator[Bar]:
+    """Yield the lives of the columns that a claim rests on, below that of their group."""
     keys = [tuple(one.target.split("/")) for one in claim.because if one.kind == "decline"]
     declines = [
         found for key in keys if len(key) == 3 and (found := edition.declines.get((key[0], key[1], key[2])))
     ]
     about = {(one.series.group, one.series.marker, one.series.metric) for one in declines}
     known = [one for one in declines if one.life.state in DRAWN]
-    if len(about) != 1 or not known:
+    if len(about) == 1 and known:
+        yield from _life_bars(edition, _group_life(edition, *about.pop()), known)
+
+
+def _lives_on(axis: Axis, bars: Sequence[Bar]) -> Strip | None:
+    """Return lives drawn on the axis of all that stand on one page: an eye compares their lengths."""
+    if not bars:
         return None
-    group = _group_life(edition, *about.pop())
-    bars = list(_life_bars(edition, group, known))
-    axis = _life_axis(edition, [bar.value for bar in bars])
     words = [f"{bar.label} {interval(bar.value, 'h')}" for bar in bars]
     return Strip(drawing(bars, axis), f"{axis.title}: {'; '.join(words)}")
 
@@ -341,10 +349,14 @@ def _group_life(edition: Edition, group: str, marker: str, metric: str) -> Group
 
 
 def _life_axis(edition: Edition, shown: Iterable[Estimate]) -> Axis:
-    """Return one axis for all lives of the report: from nothing to the end of the longest test."""
+    """Return one axis for all lives that are shown: from nothing to the end of the longest test or life.
+
+    An end that the data hardly bound goes on beyond it, and presses no other life together.
+    """
     tested = [one.tested_to_h for one in edition.report.judgement.group_lives if one.tested_to_h]
     ends = [end for one in shown for end in (one.low, one.value, one.high) if end is not None]
-    end = max((*tested, *ends), default=1.0) or 1.0
+    run = max(tested, default=0.0)
+    end = max((run, *(one for one in ends if one <= FURTHEST * run or not run)), default=1.0) or 1.0
     step = 10 ** floor(log10(end))
     step = next(one for one in (step / 5, step / 2, step, 2 * step) if end / one <= 6)
     ticks = tuple(place * step for place in range(ceil(end / step) + 1) if place * step <= end * 1.001)
