@@ -237,7 +237,7 @@ def test_columns_that_failed_at_about_the_same_time_are_told_so(example: Report,
     document = document_of(otherwise, (), daylight)
     # By a limit that it never passed nothing is said of a column: it is told with its own.
     told = str(first_words(document.edition, otherwise.findings.answers[0]))
-    assert f"if not {others[0]} by pressure" in told
+    assert f"{others[0]} by pressure" in told
     failures = tuple(
         one for one in example.judgement.first_failures if one.column not in others or not one.metric
     )

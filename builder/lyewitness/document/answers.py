@@ -140,21 +140,25 @@ def first_words(edition: Edition, answer: Answer) -> Words:
     others = may_be_earlier(edition, first, answer.question.groups)
     alike = as_early(edition, first, answer.question.groups)
     lead = edition.say("front.first_surely_failed" if others else "front.first_failed")
-    names = [_as_early_words(edition, one, (series.marker, series.metric)) for one in alike]
-    named = listed(names, "or") if len(names) <= MOST_ALIKE else counted(len(names), "other column")
+    by_limit: dict[str, list[str]] = {"": []}
+    for one in alike:
+        by_limit.setdefault(_own_limit(edition, one, (series.marker, series.metric)), []).append(one.column)
+    names = [f"{listed(columns, 'or')}{limit}" for limit, columns in by_limit.items() if columns]
+    few = len(alike) <= MOST_ALIKE
+    named = listed(names, "or") if few else counted(len(alike), "other column")
     unless = edition.say("front.not_before", columns=named) if alike else ""
     earlier = f" {edition.say('front.may_be_earlier', columns=listed(others))}" if others else ""
     told = f"{by}, {when(first.life)}{unless}; "
     return f"{lead} ", column, told, *sides, *both_sides(edition, first), f".{earlier}"
 
 
-def _as_early_words(edition: Edition, one: FirstFailure, metric: tuple[str, str]) -> str:
-    """Return a column that may have failed first, with its own limit where it did not pass the same one."""
+def _own_limit(edition: Edition, one: FirstFailure, metric: tuple[str, str]) -> str:
+    """Return ` by pressure` of a column that another limit ended; nothing of one that passed the same."""
     same = edition.declines.get((one.column, *metric))
     tied = metric in ((one.marker, one.metric), *one.tied_with)
     if tied and same is not None and same.life.state == "reached":
-        return one.column
-    return f"{one.column} {edition.say('front.by', what=metric_of_marker(one.marker, one.metric))}"
+        return ""
+    return f" {edition.say('front.by', what=metric_of_marker(one.marker, one.metric))}"
 
 
 MOST_ALIKE = 3
