@@ -8,6 +8,7 @@ import pytest
 from lyewitness.findings.answer.question_scope import by_first_limits, scope_of
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Claim
+from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.metrics import ANY_LIMIT
 from tests.findings.making import column, evidence_of, found_in, judged
@@ -55,6 +56,20 @@ def test_the_type_that_passed_no_limit_lasts_longest(answers: tuple[Answer, ...]
     verdict = answers[0].expectation_verdict
     assert verdict is not None
     assert verdict.text.startswith("The data bear the expectation out")
+
+
+def test_what_was_recorded_for_less_than_the_test_is_named_with_its_hours(torn: Evidence) -> None:
+    """Hours without a passed limit that end before the test say which record ended there."""
+    rows = tuple(
+        replace(row, retention_factor=None)
+        if row.column.startswith("O") and row.marker == "aniline" and (row.exposure_h or 0.0) > 85.0
+        else row
+        for row in torn.measurements.rows
+    )
+    (answer, *_) = found_in(judged(torn, measurements=Measurements(rows))).answers
+    short = answer.short.replace("\u2009", " ")
+    told = "passed a limit in 80 h (the retention factor of aniline was recorded no longer)"
+    assert f"No oxide column {told}" in short
 
 
 def test_what_a_single_metric_tells_is_told_as_such(answers: tuple[Answer, ...]) -> None:

@@ -161,7 +161,8 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
             failed.append((share_of(len(past), len(lives), columns), by_limit(past)))
         elif (found := evidence.group_life(group, *scope.deciding)) and found.life.state == "not reached":
             none = f"no {columns}" if len(lives) > 1 else f"the one {columns} has not"
-            kept.append((none, tell(found.life).removeprefix("at least ")))
+            span = tell(found.life).removeprefix("at least ")
+            kept.append((none, f"{span}{_recorded(lives, found)}"))
         else:
             unknown.append(columns_of(group))
     spans = dict.fromkeys(span for _, span in kept)
@@ -176,6 +177,15 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     if unknown:
         said.append(f"whether {listed(unknown, 'or')} did, {CANNOT_TELL}")
     return ["; ".join(said)] if failed or kept else []
+
+
+def _recorded(lives: Sequence[UsableLife], found: GroupLife) -> str:
+    """Return ` (the pressure was recorded no longer)` where that bounds what was kept, not the test."""
+    least = min(lives, key=lambda life: life.low)
+    end_h, tested_h = least.decline.end_h, found.tested_to_h
+    if end_h is None or tested_h is None or hours(down(end_h)) == hours(down(tested_h)) or least.low < end_h:
+        return ""
+    return f" ({the_metric(*key_of(least.decline))} was recorded no longer)"
 
 
 def _typical_below(life: GroupLife | None, span: Span) -> str:
