@@ -1,5 +1,6 @@
 """From words to raw traces: every life leads to the injections on either side of it."""
 
+import json
 import re
 from dataclasses import replace
 from html import unescape
@@ -9,13 +10,14 @@ import pytest
 
 from lyewitness.decline.records import Decline, Life
 from lyewitness.document.answers import first_words
-from lyewitness.document.blocks import Link, Prose, Strong
+from lyewitness.document.blocks import Link, Part, Prose, Section, Strong, Table
 from lyewitness.document.parts import Document, document_of
 from lyewitness.document.proof import (
     as_early,
     first_to_fail,
     injection_past,
     injection_within,
+    limits_seen,
     may_be_earlier,
     proof_of_decline,
     proof_of_group,
@@ -38,7 +40,7 @@ def document(example: Report, daylight: Theme) -> Document:
 
 def shown_at(href: str) -> list[str]:
     """Return the injections that an address of the viewer names."""
-    return [unquote(unquote(one)) for one in href.partition("#show=")[2].split(",")]
+    return [unquote(unquote(one)) for one in href.partition("#show=")[2].partition("&")[0].split(",")]
 
 
 def test_a_life_leads_to_the_two_injections_that_it_tells(example: Report, document: Document) -> None:
@@ -51,9 +53,37 @@ def test_a_life_leads_to_the_two_injections_that_it_tells(example: Report, docum
             continue
         assert link is not None
         hours = [exposure(rows[name].exposure_h) for name in shown_at(link.href)]
-        assert link.label == f"within the limit at {hours[0]}, past it at {hours[1]}"
+        assert link.label == f"within the limit at {hours[0]}, beyond it at {hours[1]}"
         assert {rows[name].column for name in shown_at(link.href)} == {one.series.column}
         told += 1
+    assert told > 10
+
+
+def test_a_life_by_a_limit_leads_to_what_was_read_there(example: Report, document: Document) -> None:
+    """The address names the limit; of it the viewer knows the peak and the values on both sides."""
+    seen = json.loads(limits_seen(document.edition))
+    told = 0
+    for one in example.judgement.declines:
+        if one.limit is None or one.limit_percent is None or one.life.bracket_h[1] is None:
+            continue
+        link = proof_of_decline(document.edition, one)
+        assert link is not None
+        key = unquote(unquote(link.href.partition("&limit=")[2]))
+        assert key == f"{one.series.marker}/{one.series.metric}"
+        assert seen[key]["marker"] == one.series.marker
+        rows = [row for row in example.measurements.rows if row.injection == injection_past(one)]
+        (width,) = [row.width_half_min for row in rows if row.marker == one.series.marker]
+        assert width is not None
+        assert seen[key]["reach"] >= 2 * width
+        for name, side in ((injection_within(one), "within"), (injection_past(one), "beyond")):
+            if not name:
+                continue
+            assert seen[key]["sides"][name][0] == side
+            value = float(seen[key]["sides"][name][1].split("\u2009")[0])
+            place = one.series.injections.index(name)
+            relative = one.limit.at_least is None and one.limit.at_most is None
+            assert value == pytest.approx((one.percent if relative else one.series.value)[place], rel=0.01)
+            told += 1
     assert told > 10
 
 
@@ -170,12 +200,12 @@ def test_an_injection_says_where_it_stands_to_a_limit(example: Report, document:
     decline = document.edition.declines[first.column, first.marker, first.metric]
     within, past = injection_within(decline), injection_past(decline)
     pages = {part.path: part for part in document.on_screen}
-    for name, way, other in ((past, "First past", within), (within, "Last within", past)):
+    for name, way, other in ((past, "First beyond", within), (within, "Last within", past)):
         part = pages[document.edition.addresses.page("injection", name)]
         (told, *_) = [one for one in part.blocks if isinstance(one, Prose) and one.style == "turned"]
         (lead, *_, by, _, link, after, _, both, _) = told.words
         assert isinstance(both, Link)
-        assert both.label == "both, one over the other"
+        assert both.label == "both traces overlaid"
         assert within in both.href
         assert past in both.href
         assert isinstance(lead, Strong)
@@ -245,3 +275,63 @@ def test_columns_that_failed_at_about_the_same_time_are_told_so(example: Report,
     document = document_of(alone, (), daylight)
     assert as_early(document.edition, first) == ()
     assert "if not" not in str(first_words(document.edition, alone.findings.answers[0]))
+
+
+def test_an_injection_that_looks_wrong_says_so_where_it_is_shown(example: Report, document: Document) -> None:
+    """Its page says why, and what would change without it; its rows say `doubtful`."""
+    (doubtful,) = example.findings.doubtful
+    pages = {part.path: part for part in document.on_screen}
+    own = pages[document.edition.addresses.page("injection", doubtful.injection)]
+    (told, *_) = [one for one in own.blocks if isinstance(one, Prose) and one.style == "turned"]
+    (lead, why, without, _, look, _) = told.words
+    assert isinstance(lead, Strong)
+    assert lead.text == "Looks wrong, but is counted."
+    assert why == f" Suspected leak: {doubtful.why}."
+    assert "without one doubtful injection" in str(without)
+    assert isinstance(look, Link)
+    before, at, after = shown_at(look.href)
+    hours = [document.edition.rows[name][0].exposure_h for name in (before, at, after)]
+    assert at == doubtful.injection
+    assert hours == sorted(hours)
+    (injection,) = [one for one in example.study.injections if one.id == doubtful.injection]
+    for path in ("injections/index.html", document.edition.addresses.page("column", injection.column)):
+        rows = [
+            row
+            for table in tables_in(pages[path])
+            for row in table.rows
+            if row.cells[0].text == doubtful.injection
+        ]
+        (row,) = rows
+        (flags,) = [cell for cell in row.cells if cell.text.startswith("doubtful")]
+        assert flags.title == f"suspected leak: {doubtful.why}"
+        others = [cell for table in tables_in(pages[path]) for row in table.rows for cell in row.cells]
+        assert sum(cell.text.startswith("doubtful") for cell in others) == 1
+
+
+def tables_in(part: Part) -> list[Table]:
+    """Return the tables of a page, those of its sections too."""
+    inside = [
+        one for block in part.blocks for one in (block.blocks if isinstance(block, Section) else (block,))
+    ]
+    return [one for one in inside if isinstance(one, Table)]
+
+
+def test_the_list_of_injections_marks_where_each_column_went_beyond(document: Document) -> None:
+    """One row a column that went beyond the deciding limit is the turning, and says so."""
+    edition = document.edition
+    (page,) = [part for part in document.on_screen if part.path == "injections/index.html"]
+    (table,) = tables_in(page)
+    turned = [row.cells[0].text for row in table.rows if row.turning]
+    deciding = edition.report.judgement.deciding
+    past = [injection_past(one) for key, one in edition.declines.items() if key[1:] == deciding]
+    assert sorted(turned) == sorted(name for name in past if name)
+    assert len(turned) > 3
+
+
+def test_a_value_is_not_parted_from_its_interval(example_pages: dict[str, str]) -> None:
+    """A column with its life, and an interval, stand on one line where they are a link."""
+    lives = re.findall(
+        r'<a href="[^"]+"([^>]*)>[A-Z]\d [^<]{,12}[\u2009\u202f]h[^<]*</a>', example_pages["index.html"]
+    )
+    assert len(lives) > 6
+    assert set(lives) == {' class="whole"'}

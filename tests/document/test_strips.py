@@ -137,3 +137,10 @@ def test_a_column_without_a_life_does_not_share_its_neighbours(
     labels = [link.label for one in said.because for link in one.links if link.label.startswith("P1")]
     assert labels
     assert all("at least 41.7" in label for label in labels), labels
+
+
+def test_a_mark_hides_no_interval() -> None:
+    """The mark is drawn first, without a ground of its own, and its interval upon it."""
+    svg = drawing([Bar("C1", Estimate(60.0, 59.5, 60.5), stout=True)], HOURS)
+    assert svg.index('class="point"') < svg.index("<path", svg.index('class="bar'))
+    assert "halo" not in svg

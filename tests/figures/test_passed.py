@@ -7,6 +7,7 @@ import pytest
 from lyewitness.decline.records import Life
 from lyewitness.figures.multiples import _passed
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.phrases import exposure
 from tests.findings.making import evidence_of
 
 
@@ -15,15 +16,16 @@ from tests.findings.making import evidence_of
     [
         (
             Life("reached", Estimate(None, 16.6, 99.2)),
-            "S1 passed 1 of 1 limits: plate number (half height) of caffeine between 16.6 and 99.2\u2009h.",
+            "S1 failed 1 of 1 limits: plate number (half height) of caffeine between 16.6 and 99.2\u2009h.",
         ),
-        (Life("not reached", Estimate(None, 99.2)), "S1 passed no limit within the hours run."),
-        (Life("unclear", Estimate(None, 50.0)), "S1 passed no limit for sure within the hours run."),
+        (Life("not reached", Estimate(None, 99.2)), "S1 stayed within its one limit for {tested}."),
+        (Life("unclear", Estimate(None, 50.0)), "S1 failed no limit for sure during the {tested} tested."),
     ],
 )
-def test_a_limit_passed_between_two_hours_is_told_as_passed(life: Life, told: str) -> None:
+def test_a_limit_failed_between_two_hours_is_told_as_failed(life: Life, told: str) -> None:
     """A life of which only the ends are known was reached all the same."""
     evidence = evidence_of({"silica": (50.0,)})
     decline = evidence.decline("S1", "caffeine", "plate_number_half_height")
     assert decline is not None
-    assert _passed("S1", [replace(decline, life=life)]) == told
+    tested = exposure(float(decline.series.exposure_h[-1]))
+    assert _passed("S1", [replace(decline, life=life)]) == told.format(tested=tested)

@@ -11,7 +11,7 @@ from typing import Any, Literal
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page, Request
+from playwright.sync_api import Browser, Page, Request, expect
 
 from tests.pages_on_disk import needs, node_module
 
@@ -337,3 +337,60 @@ def test_html_css_and_svg_are_valid(site: Path) -> None:
         [*command, *(str(file) for file in files)], capture_output=True, text=True, timeout=240, check=False
     )
     assert result.returncode == 0, result.stderr[:3000]
+
+
+def test_the_search_waits_for_what_is_typed(chromium: Browser, site: Path) -> None:
+    """The field has the focus as the page opens; a sentence said to two questions is found once, named."""
+    page = opened(chromium, [])
+    page.goto((site / "search.html").as_uri())
+    expect(page.locator("input[type=search]")).to_be_focused()
+    claims = page.evaluate("window.lyewitnessIndex.filter(one => one[0] === 'claim')")
+    texts = [one[1] for one in claims]
+    assert len(set(texts)) == len(texts) > 5
+    assert all(re.search(r"\?: (shown|indicated|not settled|contradicted)$", one[3]) for one in claims)
+
+
+def test_a_page_that_is_printed_shows_no_controls(chromium: Browser, site: Path) -> None:
+    """On paper buttons and tick boxes are away, and the figure leaves room for the answer above it."""
+    page = opened(chromium, [], viewport={"width": 720, "height": 1000})
+    page.goto((site / "traces.html").as_uri())
+    expect(page.locator(".viewer .trace")).to_have_count(4)
+    page.emulate_media(media="print")
+    assert page.locator("button:visible, input:visible, select:visible").count() == 0
+    page.emulate_media(media="screen")
+    page.goto((site / "index.html").as_uri())
+    page.emulate_media(media="print")
+    box = page.locator(".pictures-first img").bounding_box()
+    assert box is not None
+    # 92 mm at 96 dpi: the question and the answer stand above on the same sheet.
+    assert box["height"] <= 348
+
+
+def test_on_a_large_screen_letters_are_larger(chromium: Browser, site: Path) -> None:
+    """From 1,700 pixels on, the text is set at 18 pixels for 16."""
+    for width, size in ((1440, "16px"), (1920, "18px")):
+        page = opened(chromium, [], viewport={"width": width, "height": 900})
+        page.goto((site / "index.html").as_uri())
+        assert page.evaluate("getComputedStyle(document.documentElement).fontSize") == size
+
+
+def test_the_answer_is_a_heading_and_a_figure_bears_its_title(chromium: Browser, site: Path) -> None:
+    """Read aloud, the answer is found among the headings, a figure by its title alone."""
+    page = opened(chromium, [])
+    page.goto((site / "index.html").as_uri())
+    expect(page.get_by_role("heading", level=2).first).to_contain_text(
+        page.locator(".answer > span").first.inner_text()
+    )
+    figure = page.locator("figure").first
+    title = figure.locator("figcaption b").first.inner_text()
+    assert figure.get_attribute("aria-label") == title.removesuffix(".")
+    page.goto((site / "traces.html").as_uri())
+    assert page.locator("h2 button").count() == 0
+
+
+def test_a_phone_shows_injections_without_saying_their_column_twice(chromium: Browser, site: Path) -> None:
+    """An injection's name bears its column: on a phone the table leaves the column out."""
+    page = opened(chromium, [], viewport={"width": 380, "height": 840})
+    page.goto((site / "injections/index.html").as_uri())
+    assert page.locator("thead th:visible").all_inner_texts()[0] == "injection"
+    assert "column" not in page.locator("thead th:visible").all_inner_texts()

@@ -241,3 +241,18 @@ def test_who_moves_along_by_key_sees_what_changes(chromium: Browser, site: Path,
     page.keyboard.press("ArrowRight")
     assert page.evaluate("scrollY") == before
     page.context.close()
+
+
+def test_what_moves_the_figure_stands_behind_it(chromium: Browser, site: Path) -> None:
+    """In the order of reading and on the page the control comes next after its figure; by touch one taps."""
+    page = front(chromium, site / "index.html", [])
+    before = page.locator(".follow").evaluate("one => one.previousElementSibling.className")
+    assert before == "pictures-first"
+    figure, control = (page.locator(one).bounding_box() for one in (".pictures-first", ".follow"))
+    assert figure is not None
+    assert control is not None
+    assert control["x"] == pytest.approx(figure["x"], abs=2)
+    assert 0 <= control["y"] - figure["y"] - figure["height"] < 60
+    assert "Point at" in page.locator(".follow [role=status]").inner_text()
+    touched = front(chromium, site / "index.html", [], has_touch=True, is_mobile=True)
+    assert touched.locator(".follow [role=status]").inner_text().startswith("Tap an injection")

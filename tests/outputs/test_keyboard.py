@@ -70,7 +70,7 @@ def test_the_injection_after_which_the_first_column_failed_is_found_by_keyboard(
         reached.append(focused(page))
     assert reached[-2:] == [good, bad]
     line = page.evaluate("document.activeElement.closest('p').textContent")
-    assert f"first past it: {bad}" in line
+    assert f"first beyond it: {bad}" in line
     box = page.locator(":focus").bounding_box()
     assert box is not None
     assert box["y"] + box["height"] <= 800
@@ -117,7 +117,7 @@ def test_the_table_of_a_column_marks_the_first_injection_past_the_limit(
     assert row.count() == 1
     assert row.locator("th").inner_text() == bad
     told = row.locator("th, td").nth(place).inner_text()
-    assert "first past the limit" in told
+    assert "first beyond the limit" in told
     assert float(told.split()[0]) < 80
     before = row.locator("xpath=preceding-sibling::tr[1]").locator("th, td").nth(place).inner_text()
     assert float(before) >= 80

@@ -131,7 +131,7 @@ def test_two_clicks_lead_from_a_sentence_to_the_two_traces_it_tells(chromium: Br
     page.goto((site / "index.html").as_uri())
     page.locator(".line .rests a[href*='columns/']").first.click()
     row = page.locator(":target")
-    way = row.get_by_role("link", name=re.compile("within the limit at .* h, past it at .* h"))
+    way = row.get_by_role("link", name=re.compile("within the limit at .* h, beyond it at .* h"))
     hours = re.findall(r"[\d.]+\sh", way.inner_text())
     assert len(hours) == 2
     way.click()
@@ -304,3 +304,39 @@ def test_firefox_draws_traces_from_the_disk(site: Path, daylight: Theme, tmp_pat
         widths.append(int(near.any(axis=0).sum()))
     assert widths[0] < 300, "the colour of the group stands in the bare list already"
     assert widths[1] > 600, "no trace is drawn across the plot"
+
+
+@pytest.mark.parametrize("width", [1440, 380])
+def test_the_way_to_both_sides_of_lives_shows_what_changed(chromium: Browser, site: Path, width: int) -> None:
+    """A panel a column, both peaks equally high on one apex, solid within, dashed beyond, with values."""
+    complaints: list[str] = []
+    page = opened(chromium, complaints, viewport={"width": width, "height": 900})
+    page.goto((site / "index.html").as_uri())
+    ways = page.get_by_role("link", name="just before and after").evaluate_all(
+        "all => all.map(one => one.href)"
+    )
+    page.goto(max(ways, key=len))
+    expect(page.locator(".viewer .column").first).to_be_visible()
+    columns = page.locator(".viewer .column").all_text_contents()
+    assert len(set(columns)) == len(columns) > 3
+    assert page.locator(".viewer h2").inner_text().startswith("Just before and just after each column")
+    told = page.locator(".viewer text").all_text_contents()
+    assert sum(one.startswith("within: ") for one in told) == len(columns)
+    assert sum(one.startswith("beyond: ") for one in told) == len(columns)
+    strokes = page.locator(".viewer g > g > .trace").evaluate_all(
+        "all => all.map(one => one.getAttribute('stroke-dasharray'))"
+    )
+    assert strokes == ["none", "7 3"] * len(columns)
+    assert float(page.locator(".plot").get_attribute("aria-valuenow") or "nan") == 0
+    read = [float(one) for one in page.locator(".readings td.number").all_inner_texts()]
+    assert read == pytest.approx([1] * len(read), abs=0.02)
+    share = page.locator(".viewer g > g > .trace").first.evaluate(
+        "one => { const half = one.getBBox().height / 2, all = one.getTotalLength(), xs = [];"
+        " for (let at = 0; at < all; at += 1) { const p = one.getPointAtLength(at);"
+        " if (p.y < one.getBBox().y + half) { xs.push(p.x); } }"
+        " return (Math.max(...xs) - Math.min(...xs)) / one.getBBox().width; }"
+    )
+    # Half of the peak's height fills a fifth of what is shown.
+    assert share > 0.15
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert not complaints

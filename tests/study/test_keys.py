@@ -194,6 +194,6 @@ def test_a_factor_is_asked_for_where_columns_have_its_levels(tmp_path: Path) -> 
         return [one.found for one in read_study(tmp_path).problems if one.place.endswith("factor[1].levels")]
 
     asked = '\n[[question]]\nid = "g"\ntext = "{}"\ngroups = ["hybrid", "silica"]\n'
-    assert told("") == ["no level for 'C1'"]
+    assert told("") == ["the factor ‘guard’ is not stated for 'C1'"]
     assert told(asked.format("Does a guard help?")) == []
-    assert told(asked.format("Which lasts longer?")) == ["no level for 'C1'"]
+    assert told(asked.format("Which lasts longer?")) == ["the factor ‘guard’ is not stated for 'C1'"]

@@ -58,7 +58,7 @@ from lyewitness.words.numbers import DASH
         ),
         (
             Life("not measured", Estimate(reason="no limit is set on this metric")),
-            "no life (no limit is set on this metric)",
+            "no limit set",
         ),
         (Life("unclear", Estimate(None, 10.0, 20.0)), "between 10 and 20 h"),
         (Life("unclear", Estimate(reason="too few points")), "we cannot tell (too few points)"),

@@ -46,7 +46,7 @@ def _nothing_failed(limited: Iterable[Decline], shown: float) -> Life:
     if any(decline.life.state == "unclear" for decline in limited):
         why = "a limit was passed so late, if at all, that the band of the curve does not show it"
         return Life("unclear", Estimate(None, shown, None, why))
-    return Life("not reached", Estimate(None, shown, None, "no limit was reached within the hours run"))
+    return Life("not reached", Estimate(None, shown, None, "no limit was reached during the test"))
 
 
 Followed = tuple[str, str]

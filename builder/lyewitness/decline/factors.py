@@ -26,8 +26,8 @@ Cell = tuple[str, ...]
 """A level of each factor of a design."""
 
 NOTHING_LEFT = "the columns leave nothing to judge it by"
-NONE_FAILED = "no column reached the limit within the hours run"
-TOO_FEW = "too few columns reached the limit within the hours run"
+NONE_FAILED = "no column reached the limit during the test"
+TOO_FEW = "too few columns reached the limit during the test"
 PLAIN = ("without", "none", "no", "off", "control", "0")
 """Words that a level begins with that the others are held against, wherever it stands: `without guard`."""
 INHERENT = ("bonding", "particle", "particle_um", "length_mm", "inner_diameter_mm")

@@ -186,7 +186,7 @@ def _bound_only(lives: Sequence[ColumnLife], failed: int) -> tuple[Life, str]:
     elif failed < 2:
         reason += "; with one failure nobody knows how far columns differ"
     else:
-        reason += ": fewer than half, so the typical column did not fail within the hours run"
+        reason += ": fewer than half, so the typical column did not fail during the test"
     state: LifeState = "unclear" if failed or unclear else "not reached"
     return Life(state, Estimate(None, low, None, reason)), reason
 

@@ -70,7 +70,7 @@ def compare_lives(a: Side, b: Side, choices: Choices) -> LifeRatio:
         )
     if a.censored == len(a.lives) and b.censored == len(b.lives):
         known = "is known to have reached" if a.unclear or b.unclear else "reached"
-        why = f"no {kind_of(a.group)} or {kind_of(b.group)} column {known} the limit within the hours run"
+        why = f"no {kind_of(a.group)} or {kind_of(b.group)} column {known} the limit during the test"
         return LifeRatio(Estimate(reason=why), None, "none", reason=why)
     if min(len(a.lives), len(b.lives)) < 2:
         return _single(a, b, choices)

@@ -404,7 +404,7 @@ def life_from_curve(
         conservative = None
     if value is None:
         shown = min(low, end_h) if low is not None else end_h
-        reason = "the limit was not reached within the hours run"
+        reason = "the limit was not reached during the test"
         return Life("not reached", Estimate(None, shown, None, reason), Estimate(), bracketed, conservative)
     state: LifeState = "reached" if not extrapolated and high is not None and high <= end_h else "unclear"
     if extrapolated:

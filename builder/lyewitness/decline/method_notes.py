@@ -320,8 +320,8 @@ def simulated(calibration: Path) -> tuple[tuple[str, str], ...]:
     overview = (
         f"{data['studies']} studies of each kind in the table were simulated with seed {data['seed']} and "
         "judged as this one. Intervals claim to hold the truth in 95 % of cases; held in "
-        f"{100 * LEAST_COVERAGE:g} to {100 * MOST_COVERAGE:g} % they count as true. The all-knowing reads "
-        "the lives off the columns without error, and compares them by the same tests. "
+        f"{100 * LEAST_COVERAGE:g} to {100 * MOST_COVERAGE:g} % they count as true. A judge who knows the "
+        "true lives reads them off the columns without error, and compares them by the same tests. "
     )
     verdict = (
         f"Where it falls short: {'; '.join(short)}." if short else "No kind falls short of what is claimed."
@@ -416,4 +416,7 @@ def _short_of(shares: Mapping[str, float]) -> Iterator[tuple[str, str]]:
     if differ is not None and knowing is None and differ > MOST_FALSE:
         yield "equal types said to differ", f"{100 * differ:.1f} %"
     if differ is not None and knowing is not None and differ < LEAST_POWER * knowing:
-        yield "a difference seen less often than by the all-knowing", f"{differ / knowing:.2f} times"
+        yield (
+            "a difference seen less often than by a judge who knows the true lives",
+            f"{differ / knowing:.2f} times",
+        )

@@ -219,7 +219,7 @@ def conservative_life(declines: Sequence[Decline], confidence: float) -> tuple[f
         # Lines through all columns know nothing of the one that fell off them.
         life, how = min(held), f"{how}; held to what each column by itself surely held"
     if life is None or life > end_h:
-        return None, f"{how}; the bound does not meet the limit within the hours run"
+        return None, f"{how}; the bound does not meet the limit during the test"
     return life, how
 
 

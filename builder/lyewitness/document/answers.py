@@ -106,6 +106,7 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         advice=advice_table(edition, answer) if most else None,
         doing=tuple(sentence_of(edition, claim, argument) for claim in _beside_table(answer)[:most]),
         lives_figure=lives,
+        bars=_bars(edition, deciding_of(edition, answer)) if lives else "",
         following=following_of(edition, lives) if lives else None,
         what_if=what_if(edition, deciding_of(edition, answer), answer.question.groups, bool(answer.ended))
         if lives
@@ -113,6 +114,14 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         # The lives stand above the declines that decide, where there are any.
         decline_figure=None if lives else deciding_figure(edition, answer),
     )
+
+
+def _bars(edition: Edition, deciding: tuple[str, str]) -> str:
+    """Return what the bars on the figure of lives are, and its pale boxes where it has some."""
+    lives = [one.life for key, one in edition.declines.items() if key[1:] == deciding]
+    gaps = any(life.state == "reached" and None not in life.bracket_h for life in lives)
+    confidence = percent_of(edition.report.study.choices.confidence)
+    return edition.say("front.bars_and_gaps" if gaps else "front.bars", confidence=confidence)
 
 
 def contradicted_words(edition: Edition, answer: Answer) -> str:

@@ -321,6 +321,8 @@ class Opening:
     doing: tuple[Sentence, ...] = ()
     """What to do and to mind beside it."""
     lives_figure: FigureBlock | None = None
+    bars: str = ""
+    """What bars and pale boxes on it are, in one line."""
     following: Following | None = None
     """What can be followed on the figure of lives, where a script runs."""
     what_if: WhatIf | None = None
@@ -417,6 +419,8 @@ class Viewer:
 
     columns: tuple[TracedColumn, ...]
     markers: tuple[str, ...]
+    limits: str = "{}"
+    """JSON, by what an address calls a limit: marker, name, minutes about the apex, sides of its lives."""
     first: tuple[str, ...] = ()
     """Injections that it opens on; empty for those at the ends of the first column."""
 

@@ -104,15 +104,15 @@ def _told(one: object) -> str:
 
 def _found_entries(edition: Edition) -> Iterator[Entry]:
     """Yield claims, checks, signs, facts of the chemistry, cautions."""
-    found = edition.report.findings
+    found, told = edition.report.findings, set[str]()
     for answer in found.answers:
         for claim in (*answer.claims, *answer.recommendations, *answer.next_experiments):
-            yield (
-                edition.say("search.claim"),
-                claim.text,
-                edition.addresses.of("claim", claim.id),
-                claim.strength,
-            )
+            # What is said to several questions is found once, where it is said first.
+            if claim.text not in told:
+                told.add(claim.text)
+                href = edition.addresses.of("claim", claim.id)
+                said = edition.say("search.said", question=answer.question.text, strength=claim.strength)
+                yield edition.say("search.claim"), claim.text, href, said
     for check in found.checks:
         text = " ".join((check.subject, check.detail, check.bearing, check.cure))
         yield edition.say("nav.audit"), check.check, edition.addresses.of("check", check.id), text

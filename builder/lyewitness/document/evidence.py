@@ -26,7 +26,7 @@ from lyewitness.document.blocks import (
 from lyewitness.document.edition import Edition
 from lyewitness.document.following import trace_script
 from lyewitness.document.injections import along_column, exposure_of
-from lyewitness.document.proof import first_story
+from lyewitness.document.proof import first_story, limits_seen
 from lyewitness.document.tables import linked
 from lyewitness.study.records import Column, Note
 from lyewitness.words.phrases import exposure
@@ -38,6 +38,7 @@ def traces_on_screen(edition: Edition) -> Iterator[Part]:
     viewer = Viewer(
         tuple(_traced(edition, column) for column in edition.report.study.columns),
         tuple(marker.id for marker in edition.report.study.markers),
+        limits_seen(edition),
         first_story(edition),
     )
     yield Part(

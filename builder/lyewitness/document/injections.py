@@ -29,6 +29,7 @@ from lyewitness.document.proof import injection_past, viewer_address
 from lyewitness.document.tables import columns_of, facts_of, number, table, words
 from lyewitness.document.turnings import Turnings, turnings_of
 from lyewitness.figures.shares import Share, shares_of
+from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import FLAGS, PeakRow
 from lyewitness.study.records import Column as StudyColumn
 from lyewitness.study.records import Injection
@@ -232,17 +233,31 @@ def injection_table(
     marker, metric = edition.report.judgement.deciding
     values = {row.injection: row for row in edition.report.measurements.rows if row.marker == marker}
     places = places_in(metric, [getattr(row, metric, None) for row in values.values()])
+    doubts = {one.injection: one for one in edition.report.findings.doubtful}
     decides = Column("deciding", f"{metric_name(metric)} ({marker})" if marker else metric_name(metric))
     columns = (
         *columns_of(edition, "injection", "column", "exposure_h", "exposure_cv"),
         decides,
         *columns_of(edition, "flags", "used"),
     )
-    lines = [_line(edition, one, values.get(one.id), metric, places) for one in injections]
+    lines = [
+        _line(edition, one, values.get(one.id), metric, places, doubts.get(one.id)) for one in injections
+    ]
+    pasts = {injection_past(one) for key, one in edition.declines.items() if key[1:] == (marker, metric)}
+    lines = [
+        _turned(edition, row) if one.id in pasts else row for one, row in zip(injections, lines, strict=True)
+    ]
     if of_one_column and injections:
         columns, lines = _of_its_reference(edition, injections, columns, lines)
     title = edition.say("injections.table_title")
-    return table(edition, home, title, columns, lines, csv="data/measurements.csv")
+    style = "" if of_one_column else "injections"
+    return table(edition, home, title, columns, lines, csv="data/measurements.csv", style=style)
+
+
+def _turned(edition: Edition, row: Row) -> Row:
+    """Return the row of the first injection past the deciding limit, which says so."""
+    told = replace(row.cells[4], title=edition.say("proof.past"))
+    return replace(row, cells=(*row.cells[:4], told, *row.cells[5:]), turning=True)
 
 
 def _of_its_reference(
@@ -256,26 +271,32 @@ def _of_its_reference(
         bare = [replace(row, cells=tuple(row.cells[place] for place in places)) for row in lines]
         return tuple(columns[place] for place in places), bare
     values = {row.injection: row for row in edition.report.measurements.rows if row.marker == marker}
-    past = injection_past(decline)
     told = []
     for one, row in zip(injections, lines, strict=True):
         value = getattr(values[one.id], metric, None) if one.id in values else None
         share = 100 * value / decline.reference_value if value and decline.reference_value else None
         cell = number(share, "percent", 1)
-        turning = one.id == past
-        if turning:
+        if row.turning:
             cell = replace(cell, title=edition.say("proof.past"))
         before, after = row.cells[2:-2], row.cells[-2:]
-        told.append(replace(row, cells=(row.cells[0], *before, cell, *after), turning=turning))
+        told.append(replace(row, cells=(row.cells[0], *before, cell, *after)))
     heads = (columns[0], *columns[2:-2], *columns_of(edition, "of_reference"), *columns[-2:])
     return heads, told
 
 
-def _line(edition: Edition, injection: Injection, row: PeakRow | None, metric: str, places: int) -> Row:
+def _line(
+    edition: Edition,
+    injection: Injection,
+    row: PeakRow | None,
+    metric: str,
+    places: int,
+    doubt: DoubtfulInjection | None,
+) -> Row:
     hours, volumes = exposure_of(edition, injection.id)
     flags: tuple[str, ...] = tuple(
         dict.fromkeys(f for one in edition.rows.get(injection.id, ()) for f in one.flags)
     )
+    told = (edition.say("injections.doubtful"), *flags) if doubt else flags
     name = edition.addresses.page("injection", injection.id).rpartition("/")[2].removesuffix(".html")
     used: Cell = words(
         edition.say("common.yes") if injection.used else edition.say("injections.left_out", why=injection.why)
@@ -287,7 +308,7 @@ def _line(edition: Edition, injection: Injection, row: PeakRow | None, metric: s
             number(hours, "exposure_h"),
             number(volumes, "exposure_cv"),
             number(getattr(row, metric, None) if row else None, metric, places),
-            words(", ".join(flags)),
+            words(", ".join(told), title=f"{doubt.named}: {doubt.why}" if doubt else ""),
             used,
         ),
         id=f"row-{name}",

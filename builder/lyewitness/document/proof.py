@@ -3,6 +3,7 @@
 In: lives, claims, `Edition`. Out: `Link`s into the trace viewer, whose address names the injections.
 """
 
+import json
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from urllib.parse import quote
 
@@ -11,6 +12,8 @@ from lyewitness.document.blocks import Link, Words
 from lyewitness.document.edition import Edition
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.lives import tell
+from lyewitness.words.metrics import metric_of_marker, metric_text
+from lyewitness.words.numbers import fixed, with_unit
 from lyewitness.words.phrases import exposure
 
 MOST_TOGETHER = 24
@@ -21,6 +24,81 @@ def viewer_address(edition: Edition, injections: Iterable[str]) -> str:
     """Return the address of the viewer with these injections, each once; empty where none has a trace."""
     named = ",".join(quote(quote(one, safe="")) for one in traced(edition, injections))
     return f"{edition.page('traces')}#show={named}" if named else ""
+
+
+def sides_address(edition: Edition, declines: Iterable[Decline]) -> str:
+    """Return the address of the viewer with the traces on either side of lives; empty where none has a trace.
+
+    Lives by one limit are named with it: the viewer knows what to bring into view, and what it read there.
+    """
+    several = tuple(declines)
+    href = viewer_address(edition, (name for one in several for name in sides_of(one)))
+    return _by_limit(href, several)
+
+
+def _by_limit(href: str, declines: Iterable[Decline]) -> str:
+    """Return an address of the viewer with the limit that all these declines have in common, if any."""
+    keys = {side_key(one) if one.limit is not None else "" for one in declines}
+    key = keys.pop() if len(keys) == 1 else ""
+    return f"{href}&limit={quote(quote(key, safe=''))}" if href and key else href
+
+
+def side_key(decline: Decline) -> str:
+    """Return what names a limit in an address of the viewer."""
+    return f"{decline.series.marker}/{decline.series.metric}"
+
+
+HALF_WIDTHS = 2.5
+"""Shown of a peak to either side of its apex, in widths at half height: a Gaussian ends before 1.5 of them,
+the tail of a peak with a symmetry factor of 2 before 2.5."""
+
+
+def limits_seen(edition: Edition) -> str:
+    """Return, as JSON that may stand in HTML, every limit that has lives with traces on either side.
+
+    Of each its marker, name, how far from the apex its peak reaches, and what was read on these injections.
+    """
+    together: dict[str, list[Decline]] = {}
+    for one in edition.declines.values():
+        if one.limit is not None and traced(edition, sides_of(one)):
+            together.setdefault(side_key(one), []).append(one)
+    told = {key: _seen(edition, declines) for key, declines in together.items()}
+    return json.dumps(told, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
+
+
+def _seen(edition: Edition, declines: Sequence[Decline]) -> dict[str, object]:
+    first = declines[0].series
+    sides = {name: told for one in declines for name, told in _told_on_sides(edition, one)}
+    widths = [
+        row.width_half_min
+        for name in sides
+        for row in edition.rows.get(name, ())
+        if row.marker == first.marker and row.width_half_min is not None
+    ]
+    reach = round(HALF_WIDTHS * max(widths, default=0.0), 3)
+    name = metric_of_marker(first.marker, first.metric)
+    return {"marker": first.marker, "name": name, "reach": reach, "sides": sides}
+
+
+def _told_on_sides(edition: Edition, decline: Decline) -> Iterator[tuple[str, tuple[str, str]]]:
+    """Yield the injections that a life lies between, each with its side and its value."""
+    series, life = decline.series, decline.life
+    beyond = {life.bracket_h[1], life.recovered_h[0]}
+    within = {life.bracket_h[0], life.recovered_h[1]}
+    for name in traced(edition, sides_of(decline)):
+        place = series.injections.index(name)
+        hours = float(series.exposure_h[place])
+        end = "last" if place else "first"
+        side = "beyond" if hours in beyond else "within" if hours in within else end
+        yield name, (side, level_at(edition, decline, place))
+
+
+def level_at(edition: Edition, decline: Decline, place: int) -> str:
+    """Return a value as its limit is given: in percent of the reference, or in the metric's own unit."""
+    limit = decline.limit
+    if limit is not None and limit.at_least is None and limit.at_most is None:
+        return with_unit(fixed(float(decline.percent[place]), 1), "%")
+    return metric_text(decline.series.metric, float(decline.series.value[place]), edition.signal_unit)
 
 
 def traced(edition: Edition, injections: Iterable[str]) -> tuple[str, ...]:
@@ -81,11 +159,10 @@ def named_sides(edition: Edition, decline: Decline) -> Words:
 
 def proof_of_decline(edition: Edition, decline: Decline) -> Link | None:
     """Return the link from a life to the traces on either side of it; None where there are none."""
-    sides = sides_of(decline)
-    href = viewer_address(edition, sides)
+    href = sides_address(edition, [decline])
     if not href:
         return None
-    return Link(_words(edition, decline.life, len(traced(edition, sides))), href)
+    return Link(_words(edition, decline.life, len(traced(edition, sides_of(decline)))), href)
 
 
 def _words(edition: Edition, life: Life, count: int) -> str:
@@ -118,7 +195,7 @@ def proof_of_declines(edition: Edition, declines: Sequence[Decline]) -> Link | N
     if len(declines) == 1:
         return proof_of_decline(edition, declines[0])
     said = edition.say("proof.sides" if passed else "proof.all_ends")
-    return Link(said, viewer_address(edition, names))
+    return Link(said, sides_address(edition, passed or declines))
 
 
 def proof_of_claim(edition: Edition, claim: Claim) -> Link | None:
@@ -190,9 +267,9 @@ def first_to_fail(edition: Edition, groups: Collection[str] = ()) -> Decline | N
 
 
 def both_sides(edition: Edition, decline: Decline) -> Words:
-    """Return `: both, one over the other`, the way to the two traces; nothing without such two."""
+    """Return `: both traces overlaid`, the way to the two traces; nothing without such two."""
     sides = traced(edition, (one for one in (injection_within(decline), injection_past(decline)) if one))
-    href = viewer_address(edition, sides) if len(sides) == 2 else ""
+    href = _by_limit(viewer_address(edition, sides), [decline]) if len(sides) == 2 else ""
     return (": ", Link(edition.say("proof.over_each_other"), href)) if href else ()
 
 

@@ -241,15 +241,15 @@ def _row(bar: Bar, x: Scale, y: float, axis: Axis) -> Iterator[str]:
     middle = bar.value.value
     start, end = x(axis.low if low is None else low), x(axis.high if high is None else high)
     yield f'<g class="bar{tone}{" stout" if bar.stout else ""}">'
+    if middle is not None:
+        # Small, and below the interval: a mark must not hide how far it reaches.
+        yield f'<text class="point" x="{x(middle)}" y="{y + 3.4:.1f}">{bar.mark}</text>'
     if low is not None or high is not None:
         yield f'<path d="M{start} {y:.1f}H{end}"/>'
     if low is not None and (high is None or high > axis.high):
         yield f'<path d="M{start} {y - 4:.1f}v8M{end - 5} {y - 4:.1f}l5 4l-5 4"/>'
     if low is None and high is not None:
         yield f'<path d="M{end} {y - 4:.1f}v8M{start + 5} {y - 4:.1f}l-5 4l5 4"/>'
-    if middle is not None:
-        for layer in ("halo", "point"):
-            yield f'<text class="{layer}" x="{x(middle)}" y="{y + 4.5:.1f}">{bar.mark}</text>'
     yield "</g>"
 
 

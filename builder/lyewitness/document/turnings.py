@@ -1,19 +1,19 @@
-"""Where a limit was passed: said at the last injection within it and at the first past it.
+"""What an injection's page says first: that a limit was passed there, or that it looks wrong and is counted.
 
-In: the declines of an `Edition`. Out: `Words` for the pages of these injections.
+In: declines and doubtful injections of an `Edition`. Out: `Words` for the pages of these injections.
 """
 
 from lyewitness.decline.records import Decline
-from lyewitness.document.blocks import Strong, Words
+from lyewitness.document.blocks import Link, Strong, Words
 from lyewitness.document.edition import Edition
-from lyewitness.document.proof import both_sides, injection_past, injection_within
+from lyewitness.document.proof import both_sides, injection_past, injection_within, level_at, viewer_address
+from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.words.lives import level_of
-from lyewitness.words.metrics import metric_of_marker, metric_text
-from lyewitness.words.numbers import fixed, with_unit
+from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.phrases import exposure
 
 Turnings = dict[str, tuple[Words, ...]]
-"""By injection, what it was the first past or the last within."""
+"""By injection, why it looks wrong, and what it was the first past or the last within."""
 
 
 def turnings_of(edition: Edition) -> Turnings:
@@ -22,7 +22,7 @@ def turnings_of(edition: Edition) -> Turnings:
         (one.column, one.marker, one.metric): "turned_first_tied" if one.tied_with else "turned_first"
         for one in edition.report.judgement.first_failures
     }
-    found: Turnings = {}
+    found: Turnings = {one.injection: (_doubt(edition, one),) for one in edition.report.findings.doubtful}
     for key in sorted(edition.declines, key=lambda key: key not in firsts):
         decline = edition.declines[key]
         within, past = injection_within(decline), injection_past(decline)
@@ -40,7 +40,7 @@ def turnings_of(edition: Edition) -> Turnings:
 
 
 def _turning(edition: Edition, decline: Decline, at: str, other: str, first: str) -> Words:
-    """Return `First past its limit: … Last within it: S3-10, 30.3 h: both, one over the other.`
+    """Return `First past its limit: … Last within it: S3-10, 30.3 h: both traces overlaid.`
 
     `first` is the string that says how this limit stands to the column's others, empty where it came after.
     """
@@ -49,10 +49,9 @@ def _turning(edition: Edition, decline: Decline, at: str, other: str, first: str
         return ()
     place, way = series.injections.index(at), "past" if at == injection_past(decline) else "within"
     relative = limit.at_least_percent is not None or limit.at_most_percent is not None
-    level = metric_text(series.metric, float(series.value[place]), edition.signal_unit)
+    level = level_at(edition, decline, place)
     if relative:
-        share = with_unit(fixed(float(decline.percent[place]), 1), "%")
-        level = say("injection.of_reference", share=share)
+        level = say("injection.of_reference", share=level)
     what = metric_of_marker(series.marker, series.metric)
     told = [say(f"injection.turned_{way}", what=what, level=level, limit=level_of(limit))]
     told += [say(f"injection.{first}", column=series.column)] if first else []
@@ -63,3 +62,19 @@ def _turning(edition: Edition, decline: Decline, at: str, other: str, first: str
     hours = float(series.exposure_h[series.injections.index(other)])
     over = both_sides(edition, decline)
     return (Strong(told[0]), " ", " ".join((*told[1:], lead)), " ", to, f", {exposure(hours)}", *over, ".")
+
+
+def _doubt(edition: Edition, doubtful: DoubtfulInjection) -> Words:
+    """Return why a counted injection looks wrong, the answer without it, the way to compare it."""
+    say = edition.say
+    check = edition.checks.get("doubtful-left-out")
+    without = (f" {check.detail}",) if check else ()
+    rows = {name: rows[0] for name, rows in edition.rows.items() if rows}
+    own = rows.get(doubtful.injection)
+    along = [row.injection for row in rows.values() if own and row.used and row.column == own.column]
+    along.sort(key=lambda name: rows[name].exposure_h)
+    place = along.index(doubtful.injection) if doubtful.injection in along else 0
+    beside = viewer_address(edition, along[max(place - 1, 0) : place + 2])
+    look = (" ", Link(say("injection.beside"), beside), ".") if beside else ()
+    why = say("injection.why", kind=doubtful.named.capitalize(), why=doubtful.why)
+    return (Strong(say("injection.looks_wrong")), f" {why}", *without, *look)

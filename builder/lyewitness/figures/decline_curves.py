@@ -231,15 +231,15 @@ def limit_rules(axes: Axes, curves: Sequence[Curve], look: Look) -> list[tuple[f
 
 
 def _caption(declines: Sequence[Decline], lives: Sequence[GroupLife], confidence: float) -> str:
-    """Say which groups passed the limit and when, then what is drawn."""
+    """Say which groups went beyond the limit and when, then what is drawn."""
     limit = next(one.limit for one in declines if one.limit is not None)
     head = metric_of_marker(declines[0].series.marker, declines[0].series.metric)
     bound = limit_of(limit)
     reached = [one for one in lives if one.life.state == "reached"]
     passed = "; ".join(f"{one.group} {when(one.life)}" for one in reached)
     held = listed(one.group for one in lives if one.life.state == "not reached")
-    said = [f"The {head} passed its {bound}: {passed}." if passed else f"The {head} has a {bound}."]
-    said.append(sentence(f"{held} did not pass it within the hours run") if held else "")
+    said = [f"The {head} went beyond its {bound}: {passed}." if passed else f"The {head} has a {bound}."]
+    said.append(sentence(f"{held} stayed within it during the test") if held else "")
     said += [sentence(_in_part(one)) for one in lives if one.life.state == "unclear"]
     said.append(
         f"Points: injections; thin line: the fitted curve of each column; band: its "
@@ -265,7 +265,7 @@ def _in_part(life: GroupLife) -> str:
     """Return what is known of a group that neither passed the limit nor held: how many columns passed it."""
     passed = life.states.count("reached")
     if passed:
-        return f"of {life.group}, {share_of(passed, len(life.columns), 'column')} surely passed it"
+        return f"of {life.group}, {share_of(passed, len(life.columns), 'column')} surely went beyond it"
     return f"{life.group} {lasting(life.life)}"
 
 

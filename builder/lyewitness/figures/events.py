@@ -26,6 +26,8 @@ from lyewitness.words.phrases import counted, listed, sentence
 
 TALL_PX = 7.0
 """Height of a mark: seen, and below most points."""
+APART_PX = 12.0
+"""From letter to letter: nearer they are read as one word."""
 MOST_TOLD = 4
 """Moments of one kind that a caption lists; more are counted."""
 AT_ONCE_H = 0.1
@@ -70,8 +72,8 @@ def event_marks(study: Study, columns: Iterable[str]) -> tuple[EventMarks, ...]:
 def mark_events(axes: Axes, marks: Sequence[EventMarks], look: Look, lettered: bool = True) -> None:
     """Draw a tick for each event at the foot of `axes`, whose scale is set, and its letter above the tick.
 
-    The scale is extended downwards to make room for letters; letters that would touch are written together;
-    what lies beyond the axis is left out.
+    The scale is extended downwards to make room for letters; letters that would touch are written beside each
+    other; what lies beyond the axis is left out.
     """
     if not marks:
         return
@@ -100,13 +102,13 @@ def mark_events(axes: Axes, marks: Sequence[EventMarks], look: Look, lettered: b
     axes.plot(ticks, upright, color=MUTED, linewidth=1.1, transform=foot, zorder=2)
     if bars:
         axes.plot(bars, [0.0] * len(bars), color=MUTED, linewidth=3, transform=foot, zorder=2)
-    for hours, letters in _together(
-        sorted(placed) if lettered else [], look.label_px * 0.8 * (high - low) / wide
-    ):
-        axes.annotate(
-            letters, (hours, TALL_PX / tall), (0, 1), xycoords=foot, textcoords="offset points", color=MUTED,
-            ha="center", va="bottom", fontsize=look.label_px * 0.8, zorder=2,
-        )  # fmt: skip
+    for hours, letters in _together(sorted(placed) if lettered else [], APART_PX * (high - low) / wide):
+        for place, letter in enumerate(letters):
+            aside = APART_PX * (place - (len(letters) - 1) / 2)
+            axes.annotate(
+                letter, (hours, TALL_PX / tall), (aside, 1), xycoords=foot, textcoords="offset points",
+                color=MUTED, ha="center", va="bottom", fontsize=look.label_px * 0.8, zorder=2,
+            )  # fmt: skip
 
 
 def _apart(spans: Sequence[tuple[float, float]], least: float) -> list[tuple[float, float]]:
@@ -150,7 +152,10 @@ def _when(mark: EventMarks) -> str:
         return with_unit(
             listed(told, "or") if len(told) <= MOST_TOLD else f"{told[0]} to {told[-1]} by the column", "h"
         )
-    if len(moments) > MOST_TOLD or len(moments) > mark.count:
+    if len(moments) > mark.count:
+        # More ticks than events: each stands where the columns, begun or paused apart, had come to.
+        return f"{counted(mark.count, 'time')}, at different exposures"
+    if len(moments) > MOST_TOLD:
         return counted(mark.count, "time")
     # Columns come to one event some minutes apart: two figures hold for all of them.
     return with_unit(listed(rounded(moment, 3 if moment >= 100 else 2) for moment in moments), "h")

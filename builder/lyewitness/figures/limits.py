@@ -26,7 +26,7 @@ from lyewitness.findings.records import Report
 from lyewitness.study.records import Limit
 from lyewitness.words.lives import limit_label, tell
 from lyewitness.words.metrics import metric_of_marker
-from lyewitness.words.phrases import sentence
+from lyewitness.words.phrases import exposure, sentence
 
 NARROW_BELOW_PX = 480
 """Narrower figures carry the words of a limit above its line."""
@@ -66,8 +66,8 @@ def limits_figure(report: Report, look: Look) -> Figure | None:
         data=light,
         dark=dark,
         title="What fails first",
-        caption=f"{_finding(asked)} A line for each limit, the one passed first at the top. Mark: "
-        f"{_whose(lives)}; bar: its interval; arrow: not passed within the hours run.",
+        caption=f"{_finding(asked)} A line for each limit, the one that was exceeded first at the top. Mark: "
+        f"{_whose(lives)}; bar: its interval; arrow: still within the limit at the end.",
         alt=sentence(f"lives at every limit on one axis of hours; {told}"),
         width_px=look.width_px,
         height_px=height,
@@ -102,7 +102,7 @@ def _lives_words(lives: Sequence[GroupLife]) -> str:
 
 
 ONE = "the group’s one column"
-NONE_TYPICAL = "No group’s typical column passed any limit within the hours run."
+NONE_TYPICAL = "No group’s typical column failed a limit"
 
 
 def _whose(lives: Sequence[GroupLife]) -> str:
@@ -111,18 +111,19 @@ def _whose(lives: Sequence[GroupLife]) -> str:
 
 
 def _finding(asked: Mapping[Asked, Sequence[GroupLife]]) -> str:
-    """Say which limit was passed first, and how many were not passed at all."""
+    """Say which limit failed first, and how many did not fail at all."""
     passed = [key for key, lives in asked.items() if any(one.life.state == "reached" for one in lives)]
     if not passed:
         whose = _whose([life for lives in asked.values() for life in lives])
-        return "No column passed any limit within the hours run." if whose == ONE else NONE_TYPICAL
+        held = [one for lives in asked.values() for one in lives if one.life.state == "not reached"]
+        hours = max((end for one in held for end in _ends(one)), default=None)
+        tested = f"during the {exposure(hours)} tested" if hours else "during the test"
+        return f"{'No column failed a limit' if whose == ONE else NONE_TYPICAL} {tested}."
     reached = [(one, key) for key in passed for one in asked[key] if one.life.state == "reached"]
     first, key = min(reached, key=lambda one: one[0].life.hours.value or float("inf"))
     left = len(asked) - len(passed)
-    rest = (
-        f"; {left} of {len(asked)} limits {'was' if left == 1 else 'were'} passed by no group" if left else ""
-    )
-    return sentence(f"the first of all to be passed is the {_words(key)}: {_lives_words([first])}{rest}")
+    rest = f"; no group failed {left} of the {len(asked)} limits" if left else ""
+    return sentence(f"the first of all to fail is the {_words(key)}: {_lives_words([first])}{rest}")
 
 
 def _draw(

@@ -32,7 +32,7 @@ from lyewitness.words.lives import when
 from lyewitness.words.metrics import axis_words, metric_name, metric_of_marker
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import stated, with_unit
-from lyewitness.words.phrases import sentence, share_percent
+from lyewitness.words.phrases import exposure, sentence, share_percent
 
 MOST_ACROSS = 3
 """Panels abreast: of four the numbers on the axes meet."""
@@ -99,7 +99,7 @@ def marker_figure(report: Report, look: Look, marker: str) -> Figure | None:
     passed = [one for one in declines if one.life.state == "reached"]
     failed = len({one.series.column for one in passed})
     finding = (
-        f"{failed} of {len({one.series.column for one in declines})} columns passed a limit by {marker}."
+        f"{failed} of {len({one.series.column for one in declines})} columns failed a limit by {marker}."
         if any(one.limit is not None for one in declines)
         else f"No limit stands on {marker}."
     )
@@ -213,16 +213,19 @@ def _meaning(lines: str, confidence: float) -> str:
 
 
 def _passed(label: str, limited: Sequence[Decline]) -> str:
-    """Say which limits the column passed, and when."""
+    """Say which limits the column failed, and when."""
     reached = [one for one in limited if one.life.state == "reached"]
     if not limited:
         return f"No limit stands on {label}."
     if not reached:
-        for_sure = " for sure" if any(one.life.state == "unclear" for one in limited) else ""
-        return f"{label} passed no limit{for_sure} within the hours run."
+        tested = exposure(max(float(one.series.exposure_h.max(initial=0.0)) for one in limited))
+        if any(one.life.state == "unclear" for one in limited):
+            return f"{label} failed no limit for sure during the {tested} tested."
+        within = "its one limit" if len(limited) == 1 else f"all its {len(limited)} limits"
+        return f"{label} stayed within {within} for {tested}."
     reached.sort(key=lambda one: one.life.hours.value or one.life.hours.low or 0.0)
     parts = (f"{metric_of_marker(one.series.marker, one.series.metric)} {when(one.life)}" for one in reached)
-    return f"{label} passed {len(reached)} of {len(limited)} limits: {'; '.join(parts)}."
+    return f"{label} failed {len(reached)} of {len(limited)} limits: {'; '.join(parts)}."
 
 
 def _left(declines: Sequence[Decline]) -> str:

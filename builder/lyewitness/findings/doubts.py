@@ -528,7 +528,7 @@ def doubt_problems(
             "caution",
             places[one.injection][0] or "injections.csv",
             places[one.injection][2],
-            f"'{one.injection}', which differs from its neighbours ({one.kind}): {one.why}",
+            f"'{one.injection}', which differs from its neighbours ({one.named}): {one.why}",
             "an injection like those before and after it",
             f"It is counted. Look at it; to leave it out, {into[one.injection]}: {one.line}"
             + _exchange_words(one),

@@ -88,6 +88,11 @@ class DoubtfulInjection:
     """The rows of this injection and of the one that it changed places with, their files exchanged; none
     where that is not seen."""
 
+    @property
+    def named(self) -> str:
+        """Return what it looks like: of a leak nobody saw anything but its traces."""
+        return "suspected leak" if self.kind == "leak" else self.kind
+
 
 @dataclass(frozen=True, slots=True)
 class Sign:

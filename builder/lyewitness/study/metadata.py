@@ -160,7 +160,7 @@ def _good_factor(
     without = [column for column in columns if not factor.level_of(column)]
     if without and not _asked_without(factor, {column.group for column in without}, questions):
         cure = "Give each of them a level, or ask for the factor in a question of the other 'groups' alone."
-        found = f"no level for {listed([column.id for column in without])}"
+        found = f"the factor ‘{factor.name}’ is not stated for {listed([column.id for column in without])}"
         reading.caution(f"{path}.levels", found, "a level for each column", cure)
     return True
 

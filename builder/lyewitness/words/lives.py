@@ -163,7 +163,7 @@ def tell(life: Lived) -> str:
     | unclear | how long it was within the limit | `at least 109 h` |
     | unclear | both ends, and no value | `between 10 and 20 h` |
     | unclear | nothing | `we cannot tell (too few points)` |
-    | not measured | why | `not measured (no peak was found)`, `no life (no limit is set on this metric)` |
+    | not measured | why | `not measured (no peak was found)`, `no limit set` |
 
     What the curve says inside the test is no life while its band does not say it: an unclear life's `value`
     is never told. A low end is never rounded up, nor a high end down.
@@ -326,7 +326,7 @@ def _nothing_known(life: Lived) -> str:
 def _not_measured(life: Lived) -> str:
     if life.hours.reason.startswith("no limit"):
         # The metric was measured; what there is none of is a limit.
-        return f"no life ({life.hours.reason})"
+        return "no limit set"
     return f"not measured ({life.hours.reason})" if life.hours.reason else "not measured"
 
 

@@ -229,4 +229,4 @@ def test_what_is_found_of_a_page_has_the_words_of_its_links(daylight: Theme) -> 
     assert "The column belongs to hybrid." in index
     assert "belongs to ." not in index
     assert ", at between" not in index
-    assert re.search(r"First to pass its limit: [^,]*, (after|between) ", index)
+    assert re.search(r"First to fail: [^,]*, (after|between) ", index)

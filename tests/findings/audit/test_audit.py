@@ -339,6 +339,8 @@ def test_cautions_of_the_folder_become_checks() -> None:
     assert checks["folder-1"].result == "caution"
     assert checks["folder-2"].result == "not possible"
     assert checks["folder-1"].subject == "a.csv, line 3"
+    # What is wrong comes first, where it is written last.
+    assert checks["folder-1"].detail == "A comma; expected a point (a.csv, line 3)."
 
 
 def test_ids_of_checks_are_unique() -> None:

@@ -100,4 +100,6 @@ lyewitnessDress(function (part) {
   box.hidden = false;
   var told = /[#?]q=(.*)$/.exec(location.hash);
   if (told) { query.value = decodeURIComponent(told[1]); search(); }
+  /* Who opens the page wants to type; a place on it that was asked for stays where it is. */
+  if (!sheet && (told || !location.hash)) { query.focus({ preventScroll: true }); }
 });

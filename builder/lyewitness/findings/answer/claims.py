@@ -348,7 +348,7 @@ def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
         now, then = tell(again.life), tell(life.life)
         change = f"{now} instead of {then}" if now != then else now
         last = "have" if has_own_verb(again.life) else "last" if now != then else "still last"
-        named = listed(f"{one.injection} ({one.kind})" for one in doubtful)
+        named = listed(f"{one.injection} ({one.named})" for one in doubtful)
         which = "which is" if len(doubtful) == 1 else "which are"
         whose = columns_of(group) if len(columns) > 1 else f"column {next(iter(columns))}"
         yield Claim(

@@ -226,7 +226,7 @@ def _wrong(evidence: Evidence, checks: Sequence[Check]) -> Iterator[str]:
         told = detail.rstrip(".")
         yield mid_sentence(told if len(told) <= MOST_LETTERS else told.partition(": ")[0])
     for doubtful in evidence.doubtful:
-        yield f"{doubtful.injection} is doubtful ({doubtful.kind}: {doubtful.why})"
+        yield f"{doubtful.injection} is doubtful ({doubtful.named}: {doubtful.why})"
 
 
 def _began_later_h(evidence: Evidence) -> dict[str, float]:

@@ -355,7 +355,7 @@ def doubtful(evidence: Evidence) -> Iterator[Point]:
     names = {one.injection for one in found}
     columns = [injection.column for injection in evidence.study.injections if injection.id in names]
     groups = groups_of(evidence, columns)
-    said = "; ".join(f"{one.injection} ({one.kind}: {one.why})" for one in found[:6])
+    said = "; ".join(f"{one.injection} ({one.named}: {one.why})" for one in found[:6])
     yield DOUBTFUL.says(
         "caution",
         f"{counted(len(names), 'injection')} {'differs' if len(names) == 1 else 'differ'} from those beside "

@@ -183,9 +183,9 @@ def folder(evidence: Evidence) -> Iterator[Point]:
         if problem.severity not in results:
             continue
         where = ", ".join(part for part in (problem.file, problem.place) if part) or "the folder"
-        asked = Asked(f"folder-{number}", "Is the folder whole and clear?", "", problem.cure)
+        asked = Asked(f"folder-{number}", "Is the study folder complete and consistent?", "", problem.cure)
         yield asked.says(
-            results[problem.severity], f"in {where}: {problem.found}; expected {problem.expected}", where
+            results[problem.severity], f"{problem.found}; expected {problem.expected} ({where})", where
         )
 
 
