@@ -227,6 +227,15 @@ class Evidence:
         return tuple(((at - first).total_seconds() / 3600.0, hours, value) for at, hours, value in placed)
 
 
+def only_seen_shorter(before: GroupLife, after: GroupLife) -> bool:
+    """Return whether a life of which a bound alone is known has a lower one after.
+
+    Fewer injections saw it less long, and nothing speaks against what was seen before.
+    """
+    ends, later = before.life.hours, after.life.hours
+    return ends.value is None and later.value is None and (later.low or 0.0) < (ends.low or 0.0)
+
+
 def without_zone(time: datetime) -> datetime:
     """Return a time in UTC where it bears a zone, else as it stands, so that all can be sorted."""
     return time.astimezone(UTC).replace(tzinfo=None) if time.tzinfo else time

@@ -18,7 +18,7 @@ from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking, rank, why_words
 from lyewitness.findings.audit.points import Point, bounded
-from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.evidence import Evidence, only_seen_shorter
 from lyewitness.findings.records import Because, Claim, Strength
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import (
@@ -343,7 +343,7 @@ def doubt_claims(evidence: Evidence, scope: Scope) -> Iterator[Claim]:
         again = next(
             (one for one in found if (one.group, one.marker, one.metric) == (group, *scope.deciding)), None
         )
-        if not doubtful or life is None or again is None:
+        if not doubtful or life is None or again is None or only_seen_shorter(life, again):
             continue
         now, then = tell(again.life), tell(life.life)
         change = f"{now} instead of {then}" if now != then else now

@@ -44,7 +44,7 @@ from lyewitness.findings.answer.use_claims import (
     reply_words,
 )
 from lyewitness.findings.audit.points import Point
-from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.evidence import Evidence, only_seen_shorter
 from lyewitness.findings.medium.swings import swing_words
 from lyewitness.study.questions import asked_metric, named_factors
 from lyewitness.words.lives import falling_past, falls_past, fell_past, has_own_verb, lasting, tell
@@ -274,6 +274,7 @@ def _without_doubtful(evidence: Evidence, scope: Scope) -> list[str]:
         if (after := again.get(group)) is not None
         and (before := evidence.group_life(group, *scope.deciding)) is not None
         and _apart(before, after) > MOVED
+        and not only_seen_shorter(before, after)
     ]
     touched = {column for life in moved for column in life.columns}
     column_of = {one.id: one.column for one in evidence.study.injections}
