@@ -89,7 +89,7 @@ def test_the_audit_never_calls_them_good(ran: tuple[Report, Truth, Path]) -> Non
     """The check of doubtful injections is a caution that names each."""
     check = next(check for check in ran[0].findings.checks if check.id == "doubtful-injections")
     assert check.result == "caution"
-    assert "A1-06 (leak: all peaks are 7" in check.detail
+    assert "A1-06 (suspected leak: all peaks are 7" in check.detail
     assert sum("differs from its neighbours" in problem.found for problem in ran[0].problems) == len(ALL)
 
 
