@@ -9,6 +9,7 @@ import pytest
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import Life
+from lyewitness.document.answers import lives_by_group
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
 from lyewitness.document.what_if import what_if
@@ -273,6 +274,27 @@ def test_letter_and_slide_draw_the_same_lives(torn: Report, daylight: Theme) -> 
         assert told["coated"].startswith("6")
         lives = lives_drawn(torn, answer.deciding, torn.study.groups, answer).lives
         assert {life.group: tell(life.life) for life in lives} == told
+
+
+def test_a_bound_below_the_first_failure_names_its_column(torn: Report, daylight: Theme) -> None:
+    """`At least 40 h … the first after 55 h` contradicts itself, unless it is said of which column."""
+    metric = torn.judgement.deciding
+    unsure = Life("unclear", Estimate(None, 40.0, None))
+    declines = tuple(
+        replace(one, life=unsure) if one.series.column == "S1" and key_of(one) == metric else one
+        for one in torn.judgement.declines
+    )
+    lives = tuple(
+        replace(one, life=unsure, states=("unclear", "reached", "reached"))
+        if one.group == "silica" and (one.marker, one.metric) == metric
+        else one
+        for one in torn.judgement.group_lives
+    )
+    judgement = replace(torn.judgement, declines=declines, group_lives=lives)
+    for report, told in ((replace(torn, judgement=judgement), True), (torn, False)):
+        edition = document_of(report, (), daylight).edition
+        found = str(lives_by_group(edition, report.findings.answers[0]))
+        assert ("of S1 no more is known" in found) is told
 
 
 def test_another_limit_is_tried_by_its_own_name(torn: Report, daylight: Theme) -> None:

@@ -521,7 +521,18 @@ def _life_at(edition: Edition, life: GroupLife | None) -> Cell:
     told = edition.say("front.failed_of", failed=failed, all=len(life.columns))
     if life.shortest_h is not None and failed < len(life.columns):
         told = f"{told}; {edition.say('front.first_at', when=failed_when(life.first, life.life.hours))}"
+        if (least := _least_known(edition, life)) and life.life.state != "reached":
+            # Without it, a bound below the first failure contradicts that.
+            told = f"{told}; {edition.say('front.known_for', column=least)}"
     return replace(words(tell(life.life), title=told), proof=proof_of_group(edition, life))
+
+
+def _least_known(edition: Edition, life: GroupLife) -> str:
+    """Return the column that did not surely fail and bounds a group's life below its first failure."""
+    found = [edition.declines.get((column, life.marker, life.metric)) for column in life.columns]
+    held = [(one.life.hours.low or 0.0, one) for one in found if one and one.life.state != "reached"]
+    low, least = min(held, key=lambda pair: pair[0], default=(0.0, None))
+    return least.series.column if least is not None and low < (life.shortest_h or 0.0) else ""
 
 
 def _life_row(edition: Edition, life: GroupLife) -> Row:
