@@ -13,6 +13,7 @@ from functools import reduce
 import numpy as np
 import scipy
 
+from lyewitness.peaks.narrow import narrow_peaks
 from lyewitness.traces.records import Trace
 from lyewitness.words.arrays import FloatArray
 
@@ -82,15 +83,14 @@ def _narrow(trace: Trace, height: float, narrowest: float) -> list[float]:
         return []
     spacing = spacing_min(trace)
     widest = HALF_AS_WIDE * narrowest * trace.end_min / spacing
-    places, found = scipy.signal.find_peaks(
-        signal, prominence=max(height, NOISES * noise_of(signal)), width=(A_SPIKE, max(A_SPIKE, widest))
-    )
+    least = max(height, NOISES * noise_of(signal))
+    places, rises, widths = narrow_peaks(signal, least, (A_SPIKE, max(A_SPIKE, widest)))
     if not places.size:
         return []
     base = scipy.ndimage.grey_opening(signal, size=(max(5, round(BASES * widest / HALF_AS_WIDE)),))
     least_wide = HALF_AS_WIDE * narrowest * trace.time_min[places] / spacing
-    alone = found["prominences"] > BY_ITSELF * (signal - base)[places]
-    return [float(time) for time in trace.time_min[places[alone & (found["widths"] < least_wide)]]]
+    alone = rises > BY_ITSELF * (signal - base)[places]
+    return [float(time) for time in trace.time_min[places[alone & (widths < least_wide)]]]
 
 
 def dips_of(trace: Trace, near: Sequence[Trace], depth: float, narrowest: float) -> list[float]:
