@@ -74,6 +74,19 @@ def designs_of(study: Study) -> tuple[tuple[Varied, ...], ...]:
     return tuple((factor, *_strata(study, [factor])) for factor in whole)
 
 
+def levels_within(study: Study, group: str) -> dict[str, dict[str, tuple[str, ...]]]:
+    """Return the factors that vary between the columns of one group: column ids by level, by factor."""
+    found = {}
+    for factor in study.factors:
+        at: dict[str, list[str]] = {}
+        for column in study.replicates(group):
+            if level := factor.level_of(column):
+                at.setdefault(level, []).append(column.id)
+        if len(at) > 1:
+            found[factor.name] = {level: tuple(columns) for level, columns in at.items()}
+    return found
+
+
 def _varied(factor: Factor, columns: Sequence[Column]) -> Varied:
     """Return a factor with the level of each column; levels that no column has are left out."""
     of = {column.id: level for column in columns if (level := factor.level_of(column))}
@@ -90,21 +103,28 @@ def _columns_of(design: Sequence[Varied]) -> list[str]:
 def _strata(study: Study, design: Sequence[Varied]) -> tuple[Varied, ...]:
     """Return what else differs between the columns of a design, where it is crossed with every factor.
 
-    Two bondings, each with and without a part ahead of them, are two strata for the part, stated or not.
+    Two bondings, each with and without a part ahead of them, are two strata for the part, stated or not;
+    types that hold all levels of the part bear their own names.
     """
     shared = [column for column in study.columns if column.id in _columns_of(design)]
+    types = {column.id: column.group for column in shared}
     keys = {column.id: tuple(getattr(column, name) for name in INHERENT) for column in shared}
     differing = [n for i, n in enumerate(INHERENT) if len({key[i] for key in keys.values()}) > 1]
-    names = {column.id: ", ".join(str(getattr(column, name)) for name in differing) for column in shared}
-    levels = tuple(dict.fromkeys(names.values()))
-    crossed = all(
-        len({factor.of[column] for column in names if names[column] == level}) == len(factor.levels)
-        for factor in design
-        for level in levels
+    makes = {column.id: ", ".join(str(getattr(column, name)) for name in differing) for column in shared}
+    of_makes = [(differing[0].split("_")[0], makes)] if differing else []
+    for name, of in (("type", types), *of_makes):
+        levels = tuple(dict.fromkeys(of.values()))
+        if len(levels) > 1 and all(_is_crossed(factor, of) for factor in design):
+            return (Varied(name, levels, of, stated=False),)
+    return ()
+
+
+def _is_crossed(factor: Varied, strata: Mapping[str, str]) -> bool:
+    """Return whether every stratum has columns at all levels of a factor."""
+    return all(
+        len({factor.of[column] for column, own in strata.items() if own == stratum}) == len(factor.levels)
+        for stratum in strata.values()
     )
-    if len(levels) < 2 or not crossed:
-        return ()
-    return (Varied(differing[0].split("_")[0], levels, names, stated=False),)
 
 
 @dataclass(frozen=True, eq=False, slots=True)

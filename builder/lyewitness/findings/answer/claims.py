@@ -206,8 +206,15 @@ def _rates_words(pairing: Pairing) -> str:
     if low is None or high is None:
         return ""
     told = "their rates of decline cannot be told apart either"
-    if low <= 1 <= high or pairing.pace_p is None or pairing.pace_p < LITTLE_DOUBT:
+    if low <= 1 <= high or pairing.pace_p is None:
         return told
+    if pairing.pace_p < LITTLE_DOUBT:
+        # Where columns failed, no order of lives follows from rates; that they differ is said all the same.
+        slow, fast, ratio = found.group_a, found.group_b, found.rate_ratio
+        if low > 1:
+            slow, fast, ratio = fast, slow, because.turned(ratio)
+        times = f"{ratio_of(ratio)} times as fast as {columns_of(fast)}"
+        return f"while they ran, {columns_of(slow)} declined {times}, {p_value(pairing.pace_p)} {OVER_RATES}"
     # The table's interval is of this pair alone, and leaves out 1.
     return f"{told}: {p_value(pairing.pace_p)} {OVER_RATES}"
 

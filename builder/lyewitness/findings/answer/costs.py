@@ -182,6 +182,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         each = listed([*(cost_words(known[group]) for group in told), *rest])
         said = [f"{unit_of(scope)} costs {each}{_as_priced(evidence)}"]
         rest = []
+    said += _needed_words(ratios)
     if asks.yes_or_no and ratios:
         said[0] = f"{_reply(evidence, points, scope, ratios)}{said[0]}"
     elif not ratios and (asks.yes_or_no or len(scope.groups) > 1):
@@ -198,6 +199,23 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     if unpriced and not any("no price is stated" in words for words in said):
         said.append(f"no price is stated for {listed((columns_of(group) for group in unpriced), 'or')}")
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
+
+
+DEARER = 1.2
+"""Ratio of prices from which on it is said how much longer the dearer columns must last: below it most lives
+are not known well enough to tell."""
+
+
+def _needed_words(ratios: Sequence[CostRatio]) -> list[str]:
+    """Return how much longer the dearer columns must last to cost less, where that is not settled."""
+    said = []
+    for one in ratios:
+        dear, other = sorted((one.subject, one.against), key=lambda cost: -cost.price)
+        times = dear.price / other.price
+        if one.verdict == "open" and times >= DEARER:
+            as_long = f"{stated(float(f'{times:.2g}'))} times as long"
+            said.append(f"{columns_of(dear.group)} cost less to use only where they last more than {as_long}")
+    return said
 
 
 def _lacking(scope: Scope, known: Mapping[str, Cost], unpriced: Sequence[str]) -> str:

@@ -261,6 +261,26 @@ def _stood(evidence: Evidence, scope: Scope, metric: Metric) -> str:
     return f"{when} it stood at {listed(said)}" if said else ""
 
 
+def went_words(evidence: Evidence, scope: Scope, metric: Metric) -> list[str]:
+    """Return from where to where a metric went on the columns of each group that is compared."""
+    said = []
+    for group in scope.compared:
+        seen = [evidence.values(column.id, *metric) for column in evidence.study.replicates(group)]
+        ends = [(values[0], values[-1]) for values in seen if len(values) > 1]
+        if not ends:
+            return []
+        first, last = (_span_words([pair[at] for pair in ends]) for at in (0, 1))
+        said.append(f"on {columns_of(group)} it was {first} at first and {last} at last")
+    return [listed(said)] if said else []
+
+
+def _span_words(values: Sequence[float]) -> str:
+    """Return `1.3`, or `1.3 to 1.5` where columns differ."""
+    return " to ".join(
+        dict.fromkeys(rounded(float(f"{value:.3g}"), 3) for value in (min(values), max(values)))
+    )
+
+
 def _left(decline: Decline, at_h: float | None) -> float | None:
     """Return what is left in % of the reference at an exposure, None beyond the test, by the fitted curve."""
     if at_h is None:

@@ -5,7 +5,7 @@ words cannot be read beyond doubt, the reader is told what the data say, and jud
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from lyewitness.decline.deciding import key_of
@@ -19,7 +19,9 @@ from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import (
     Clause,
     Expected,
+    in_full,
     read_clauses,
+    read_question,
     with_subject,
 )
 from lyewitness.findings.answer.use_claims import Held, by_limit, held, held_words, span_words, tally
@@ -103,8 +105,12 @@ def expectation_verdict(
         return None
     factors = groups_by_factor(evidence, ranking)
     meant = named_factors(scope.question.text, list(factors))
-    plain = with_subject(text, meant[0]) if len(meant) == 1 else text
+    full = in_full(text, scope.question.text, scope.groups)
+    plain = with_subject(full, meant[0]) if len(meant) == 1 else full
     clauses = read_clauses(plain, evidence.study.groups, scope.question.run_time_min, factors)
+    if read_question(scope.question.text, scope.groups).rate:
+        # `It does nothing` to one who asks whether it slows a decline.
+        clauses = tuple(map(_of_rates, clauses))
     if (by_level := _of_levels(evidence, scope, ranking, clauses, claims)) is not None:
         return by_level
     if all(clause.expected is None for clause in clauses):
@@ -119,6 +125,14 @@ def expectation_verdict(
         _strength_of(judged),
         links or because.of_columns(evidence, scope.groups[0]),
     )
+
+
+def _of_rates(clause: Clause) -> Clause:
+    """Return a statement that a factor does nothing as one about rates."""
+    expected = clause.expected
+    if expected is None or expected.ratio != 1 or not expected.factor:
+        return clause
+    return replace(clause, expected=replace(expected, of_rates=True))
 
 
 def _of_levels(
@@ -311,7 +325,8 @@ def _by_ratio(
         return Judged("open", f"the ratio of these {what} is not known")
     if is_vague(ratio):
         return Judged("open", f"the ratio of these {what} is {tell_ratio(ratio)}")
-    where = f"where {stated(float(f'{wanted:.3g}'))} was expected"
+    number = stated(float(f"{wanted:.3g}"))
+    where = f"where {number} was expected" if wanted != 1 else "where no effect was expected"
     own = next(iter(_of_factor(ranking, expected)), None)
     if own is not None and (parted := _parted(own, wanted)) and allowed != "not settled":
         return Judged("in part", f"{subject} {parted}, {where}; {tell_ratio(ratio)} on the whole")
@@ -330,6 +345,8 @@ def _by_ratio(
 
 def _more(ratio: Estimate, wanted: float) -> bool:
     """Return whether the whole interval lies beyond what was expected, in the direction expected."""
+    if wanted == 1:
+        return False
     if wanted > 1:
         return ratio.low is not None and ratio.low > wanted
     return ratio.high is not None and ratio.high < wanted

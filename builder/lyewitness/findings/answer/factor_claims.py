@@ -15,15 +15,13 @@ from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.audit.points import Pair, Point, weaker
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Strength
+from lyewitness.study.factor_words import at_all, at_level, is_absent, is_presence
 from lyewitness.study.questions import named_factors
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell_ratio
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import p_value, ratio_of
 from lyewitness.words.phrases import CANNOT_TELL, listed, mid_sentence, run_together, sentence, spelled
-
-PRESENT = {"with": "without", "yes": "no", "on": "off"}
-"""First words of levels that say that the factor is there, with those that say that it is not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,12 +168,13 @@ def _bearing(evidence: Evidence, points: Sequence[Point], effect: FactorEffect) 
 
 
 def told_pairs(evidence: Evidence, effect: FactorEffect) -> frozenset[Pair]:
-    """Return the pairs of groups between which the effect of a factor speaks."""
+    """Return the pairs of groups between which the effect of a factor speaks: none that has both levels."""
     groups = [
         dict.fromkeys(evidence.study.column(column).group for column in columns)
         for columns in (effect.columns, effect.columns_against)
     ]
-    return frozenset(frozenset((a, b)) for a in groups[0] for b in groups[1] if a != b)
+    both = groups[0].keys() & groups[1].keys()
+    return frozenset(frozenset((a, b)) for a in groups[0] for b in groups[1] if not both & {a, b})
 
 
 def designed_pairs(evidence: Evidence, verdicts: Sequence[FactorVerdict]) -> frozenset[Pair]:
@@ -224,7 +223,7 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
     effect = found.effect
     ratio = tell_ratio(found.ratio)
     subject = f"the {effect.factor}"
-    named = PRESENT.get(_first_word(effect.level)) == _first_word(effect.against)
+    named = is_presence(effect.factor, (effect.level, effect.against))
     against = "" if named else f" {effect.level} against {effect.against}"
     p = found.effect.rate_p_adjusted if found.by_rate else found.effect.p_adjusted
     numbers = f", {p_value(p)} ({_corrected_words(found)})" if with_p and p is not None else ""
@@ -268,13 +267,13 @@ def numbers_words(found: FactorVerdict) -> str:
 def upright(found: FactorVerdict) -> FactorVerdict:
     """Return the verdict as it is told: the level of the longer life against the other.
 
-    What is there stays held against what is not, and rates stay as they are.
+    What is there is held against what is not, and rates stay as they are.
     """
     effect, low, high = found.effect, found.ratio.low, found.ratio.high
+    if is_presence(effect.factor, (effect.level, effect.against)):
+        return _turned_verdict(found) if is_absent(effect.level) else found
     below = high is not None and high < 1 and (low is None or low < 1)
-    if not below or found.by_rate or is_presence((effect.level, effect.against)):
-        return found
-    return _turned_verdict(found)
+    return _turned_verdict(found) if below and not found.by_rate else found
 
 
 def _turned_verdict(found: FactorVerdict) -> FactorVerdict:
@@ -321,9 +320,9 @@ def _interaction_words(found: FactorVerdict, lead: str = "by ") -> Iterator[str]
         own = [i for i in found.interactions if i.other == other]
         findings = {found.same(i) for i in own}
         levels = list(dict.fromkeys(name for i in own for name in (i.than, i.at)))
-        everywhere = _at_all(other, levels)
+        everywhere = at_all(other, levels)
         at = listed(
-            f"{ratio_of(found.told_of(part))} {_at_level(other, part.at, levels)}"
+            f"{ratio_of(found.told_of(part))} {at_level(other, part.at, levels)}"
             for part in found.parts
             if part.other == other
         )
@@ -336,40 +335,9 @@ def _interaction_words(found: FactorVerdict, lead: str = "by ") -> Iterator[str]
             yield f"; {CANNOT_TELL} whether it does so {everywhere} alike{beside}"
 
 
-def level_words(factor: str, level: str, levels: Sequence[str]) -> str:
-    """Return `with the guard`, `C18`: a level of a factor by itself."""
-    return _at_level(factor, level, levels).removeprefix("on ")
-
-
-def is_presence(levels: Sequence[str]) -> bool:
-    """Return whether two levels say that a factor is there, and that it is not."""
-    words = set(map(_first_word, levels))
-    return len(levels) == 2 and any(words == set(pair) for pair in PRESENT.items())
-
-
-def _first_word(level: str) -> str:
-    """Return what a level begins with, which tells `with guard` from `without guard`."""
-    return level.lower().partition(" ")[0]
-
-
-def _at_all(factor: str, levels: Sequence[str]) -> str:
-    """Return `with and without the guard`, `on both bondings`, `on all three lots`."""
-    if is_presence(levels):
-        return f"with and without the {factor}"
-    plural = factor if factor.endswith("s") else f"{factor}s"
-    return f"on {'both' if len(levels) == 2 else 'all ' + spelled(len(levels))} {plural}"
-
-
-def _at_level(factor: str, level: str, levels: Sequence[str]) -> str:
-    """Return `without the guard`, `on C18`."""
-    if is_presence(levels):
-        return f"{'with' if _first_word(level) in PRESENT else 'without'} the {factor}"
-    return f"on {level}"
-
-
 def at_part(found: FactorVerdict, part: FactorEffect) -> str:
     """Return `without the guard`, `on C18`: where one part of an effect stands."""
-    return _at_level(part.other, part.at, [p.at for p in found.parts if p.other == part.other])
+    return at_level(part.other, part.at, [p.at for p in found.parts if p.other == part.other])
 
 
 def parts_words(found: FactorVerdict) -> str:

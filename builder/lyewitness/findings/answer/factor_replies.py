@@ -4,20 +4,23 @@ In: `Evidence`, a `Scope`, a `Ranking`. Out: replies.
 """
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
+from lyewitness.decline.deciding import key_of
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.course_replies import BETTER, NEGATED, WORSE
 from lyewitness.findings.answer.factor_claims import (
     FactorVerdict,
     effect_words,
-    is_presence,
-    level_words,
+    factor_verdicts,
     times_words,
+    upright,
 )
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import (
+    COST,
     EFFECT,
     RATE,
     YES_OR_NO,
@@ -26,8 +29,10 @@ from lyewitness.findings.answer.reading_questions import (
     read_expectation,
     read_question,
 )
+from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.questions import named_factors, named_levels, words_of
+from lyewitness.study.factor_words import is_presence, level_words
+from lyewitness.study.questions import asked_metric, named_factors, named_levels, words_of
 from lyewitness.words.phrases import CANNOT_TELL, listed, spelled
 
 WHICH = re.compile(r"\b(which|what|or|choose|prefer)\b", re.IGNORECASE)
@@ -35,13 +40,13 @@ WHICH = re.compile(r"\b(which|what|or|choose|prefer)\b", re.IGNORECASE)
 AS_FAR = ", as far as these data tell"
 
 
-def factor_replies(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
+def factor_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> list[str]:
     """Return whether a factor that is named does what is asked of it, or which of its levels is better."""
     compared = _compared(evidence, scope, ranking)
-    return [compared] if compared else _effects(evidence, scope, ranking)
+    return [compared] if compared else _effects(evidence, points, scope, ranking)
 
 
-def _effects(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
+def _effects(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> list[str]:
     """Return what the factors do that a question names, each as its own part of the question asks."""
     text = scope.question.text
     asks = read_question(text, evidence.study.groups)
@@ -50,6 +55,10 @@ def _effects(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
     found = [v for v in ranking.factors if v.effect.factor in wanted]
     if asks.rate:
         found = [verdict for verdict in found if verdict.by_rate]
+        told = {verdict.effect.factor for verdict in found if verdict.verdict != "open"}
+        found = (
+            _settled_elsewhere(evidence, points, scope, [name for name in wanted if name not in told]) + found
+        )
     # What is asked first is answered first.
     found.sort(key=lambda verdict: _place(text, verdict.effect.factor))
     as_ratio = read_expectation(asked_sentence(text), scope.groups, None, dict.fromkeys(factors, ()))
@@ -67,12 +76,36 @@ def _effects(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
     return [*untold, *said]
 
 
+def _settled_elsewhere(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, factors: Sequence[str]
+) -> list[FactorVerdict]:
+    """Return what is settled of the pace of another metric with a limit, the surest of each factor.
+
+    A question that names no metric is not answered by ‘we cannot tell’ where one of them tells.
+    """
+    if scope.named or next(asked_metric(scope.question.text, evidence.study), None) is not None:
+        return []
+    keys = dict.fromkeys(key_of(d) for d in evidence.judgement.declines if scope.concerns(d))
+    found: dict[str, FactorVerdict] = {}
+    for key in keys:
+        for one in factor_verdicts(evidence, points, replace(scope, deciding=key)):
+            p, name = one.effect.rate_p_adjusted, one.effect.factor
+            if key == scope.deciding or not one.by_rate or one.verdict == "open" or name not in factors:
+                continue
+            before = found.get(name)
+            if p is not None and (before is None or p < (before.effect.rate_p_adjusted or 0.0)):
+                found[name] = one
+    return list(found.values())
+
+
 def _part_about(text: str, factor: str) -> str:
     """Return the part of a question that asks what a factor does or which of its levels to take."""
     for part in parts_of(text):
         if not named_factors(part, [factor]):
             continue
-        if YES_OR_NO.search(part) and (EFFECT.search(text) or RATE.search(text)):
+        # Whether it is worth its price is asked of costs.
+        other = COST.sub("", part) if COST.search(part) else text
+        if YES_OR_NO.search(part) and (EFFECT.search(other) or RATE.search(other)):
             return part
         if WHICH.search(part) and _wants_a_level(part, factor):
             return part
@@ -93,6 +126,7 @@ def _place(text: str, factor: str) -> int:
 
 def _word(verdict: FactorVerdict, part: str, asks_rate: bool) -> str:
     """Return yes, no or the level that is asked for; nothing where it is open, or a pace beside lives."""
+    verdict = upright(verdict)
     effect = verdict.effect
     if verdict.verdict == "open" or (verdict.by_rate and not asks_rate):
         # Whether a factor helps is asked of lives; a pace is told and answers nothing of them.
@@ -102,7 +136,7 @@ def _word(verdict: FactorVerdict, part: str, asks_rate: bool) -> str:
         return "either" if verdict.verdict == "alike" else better
     if verdict.verdict == "alike":
         return "No"
-    if not is_presence((effect.level, effect.against)):
+    if not is_presence(effect.factor, (effect.level, effect.against)):
         # Of two makes neither is the one that helps: whether it matters is what is asked.
         return "Yes"
     helps = better_level(verdict) == effect.level

@@ -9,9 +9,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from lyewitness.decline.doubted import left_out_words
-from lyewitness.decline.factors import designs_of
+from lyewitness.decline.factors import designs_of, levels_within
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.findings.answer import order_words
+from lyewitness.findings.answer.as_asked import asked_conditions, at_levels, pooled
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.costs import cost_replies
 from lyewitness.findings.answer.course_replies import (
@@ -19,6 +20,7 @@ from lyewitness.findings.answer.course_replies import (
     course_replies,
     rate_replies,
     rated_metric,
+    went_words,
     without_limit,
 )
 from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
@@ -49,7 +51,7 @@ from lyewitness.findings.medium.swings import swing_words
 from lyewitness.study.questions import asked_metric, named_factors
 from lyewitness.words.lives import falling_past, falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
-from lyewitness.words.numbers import rounded, stated, with_unit
+from lyewitness.words.numbers import p_value, rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -72,11 +74,14 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
     told = [one for one in found if one is not None]
     spans = reply_words(told, asked_sentence(scope.question.text)) if told else []
-    said = [*spans, *cost_replies(evidence, points, scope)]
+    spans += [words for one in told for words in at_levels(evidence.study, one)]
     slowed = _slowed(evidence, points, scope)
+    factors = [] if spans or slowed else factor_replies(evidence, points, scope, ranking)
+    said = [*spans, *factors, *cost_replies(evidence, points, scope)]
     if not said and not slowed:
-        said = factor_replies(evidence, scope, ranking) or _yes_or_no(evidence, points, scope, ranking)
-    return [*said, *(slowed or rate_replies(evidence, scope))]
+        said = _yes_or_no(evidence, points, scope, ranking)
+    # Who asks what a part does to a rate has been told; the rates of the types are not its doing.
+    return [*said, *(slowed or ([] if factors else rate_replies(evidence, scope)))]
 
 
 SLOWING = re.compile(r"\b(slow(s|er|ed|ing)?|delay(s|ed)?|reduc(e|es|ed|ing)|lessens?)\b", re.IGNORECASE)
@@ -100,7 +105,9 @@ def _slowed(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[s
         name = the_metric(*metric)
         does = "rises" if f"{name} rises" in rates[0] else "falls"
         told = rates[0].replace(name, "it", 1)
-        return [f"{CANNOT_TELL} whether {name} {does} more slowly on {columns_of(subject)}: {told}"]
+        doubt = f" ({p_value(found.pace_p)})" if found is not None and found.pace_p is not None else ""
+        slowly = f"{does} more slowly on {columns_of(subject)}{doubt}"
+        return [f"{CANNOT_TELL} whether {name} {slowly}: {told}", *went_words(evidence, scope, metric)]
     strength = found.pace if found.slower else found.strength
     word = "Yes" if slower == subject else "No"
     return [f"{word}{'' if strength == 'shown' else f', {order_words.AS_FAR}'}: {rates[0]}", *rates[1:]]
@@ -217,9 +224,10 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     if asked and not wants_order:
         asks = read_question(scope.question.text, evidence.study.groups)
         # Whoever asks how fast it goes has the rates; whoever asks for lives as well gets both.
-        beside = (
-            [] if asks.rate and not asks.lasting and len(asked) > 1 else [_lives_asked_about(scope, lives)]
-        )
+        enough = asks.rate and not asks.lasting and len(asked) > 1
+        # What a type lasts of which the levels are told apart describes no column.
+        enough = enough or (bool(asked_spans(evidence, scope)) and bool(pooled(evidence, scope)))
+        beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
         return run_together([*asked, *beside, *_to_know(evidence, scope)])
     by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
     said = _beside(ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
@@ -229,6 +237,10 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     told = _factor_held(evidence, scope, ranking)
     # Where lives tell nothing, of a pace that is open, too, no second word is said.
     verdicts = [v for v in ranking.factors if by_life or v.verdict != "open"]
+    # Of what a factor may do that varies within the types nobody asked who does not name it.
+    about = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
+    within = {name for group in scope.groups for name in levels_within(evidence.study, group)} - {*about}
+    verdicts = [v for v in verdicts if v.verdict != "open" or v.effect.factor not in within]
     effects = [
         words
         for words in headline_words([verdict for verdict in verdicts if verdict.effect.factor != told])
@@ -236,7 +248,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     ]
     if untold and said[: len(untold)] == untold:
         return run_together([*asked, *untold, *effects, *said[len(untold) :], *_to_know(evidence, scope)])
-    return run_together([*asked, *effects, *said, *_to_know(evidence, scope)])
+    return run_together([*asked, *effects, *said, *pooled(evidence, scope), *_to_know(evidence, scope)])
 
 
 def _to_know(evidence: Evidence, scope: Scope) -> list[str]:
@@ -248,6 +260,7 @@ def _to_know(evidence: Evidence, scope: Scope) -> list[str]:
     expected = [f"by their courses so far, {expected_together(soonest[:MOST_NAMED])}"] if soonest else []
     return [
         *sound,
+        *asked_conditions(evidence, scope),
         *([] if scope.by_any and len(scope.groups) > 1 else other_limit_words(evidence, scope)),
         *expected,
         *swing_words(evidence, scope.single, scope.groups),

@@ -267,10 +267,17 @@ def _deciding(
     named = asked_metric(question.text, evidence.study)
     if question.deciding in known:
         return question.deciding
-    for metric in named:
-        if metric in known:
-            return metric
-    if evidence.judgement.deciding in known:
+    meant = [metric for metric in named if metric in known]
+    # `The peak shape` is that of every base, and what is lost first decides.
+    meant = [metric for metric in meant if _alike(evidence, metric, meant[0])]
+    if evidence.judgement.deciding in (meant or known):
         return evidence.judgement.deciding
     retention = retention_factors(evidence.study, evidence.judgement.declines)
-    return decide(inside, evidence.judgement.comparisons, groups, retention)
+    within = [decline for decline in inside if not meant or key_of(decline) in meant]
+    return decide(within, evidence.judgement.comparisons, groups, retention)
+
+
+def _alike(evidence: Evidence, one: Metric, other: Metric) -> bool:
+    """Return whether two metrics are the same but for the marker, of one role."""
+    roles = {marker.id: marker.role for marker in evidence.study.markers}
+    return one[1] == other[1] and roles.get(one[0]) == roles.get(other[0])

@@ -170,6 +170,7 @@ SOUNDS: tuple[tuple[Kind, str], ...] = (
 """What each kind of expectation sounds like; the first that fits is taken."""
 TIMES = "|".join((r"\d+(?:\.\d+)?", *SPELLED[1:]))
 RATIOS: tuple[tuple[float, str], ...] = (
+    (1.0, r"\b(does nothing|(has no|without) effect|changes nothing|makes no (meaningful )?difference)\b"),
     (1.5, r"\bhalf (as (long|much) again|again as (long|much))\b|\b(by|a) half (longer|more)\b"),
     (4 / 3, r"\b(a|one) third (longer|more|as long again)\b|\bby (a|one) third\b"),
     (1.25, r"\b(a|one) (quarter|fourth) (longer|more|as long again)\b|\bby (a|one) quarter\b"),
@@ -246,6 +247,34 @@ def read_expectation(
 
 
 PRONOUN = re.compile(r"^\s*(it|this|that)\b", re.IGNORECASE)
+
+
+AGREED = re.compile(r"^\s*(yes|no|surely|probably)\b[\s,;:.]*", re.IGNORECASE)
+REASONED = re.compile(r"\s*[,;]?\s+(since|because|as it|for it)\b.*$", re.IGNORECASE)
+"""A reason that follows what is expected."""
+NO_VERB = 6
+"""Words of an answer that only names a type: `the coated silica`, `probably the core-shell one`."""
+
+
+def in_full(text: str, question: str, groups: Sequence[str]) -> str:
+    """Return an expectation that leans on the words of its question as a statement of its own.
+
+    `Yes` is what the question asks; `The polymer, since it is sold for it` to a question that asks which to
+    take, or which fails first, is the polymer's doing so. Anything else comes back as it is.
+    """
+    said = AGREED.match(text)
+    if said and said.group(1).lower() == "yes" and YES_OR_NO.search(question):
+        return f"{asked_sentence(question)}, every column"
+    bare = REASONED.sub("", AGREED.sub("", text)).strip().rstrip(".!")
+    if len(words_of(bare)) > NO_VERB or len(named_groups(bare, groups)) != 1 or YES_OR_NO.search(question):
+        return text
+    sounds = next((kind for kind, words in SOUNDS if re.search(words, question, re.IGNORECASE)), None)
+    if sounds == "shortest" or LOST_FIRST.search(question):
+        return f"{bare} fails first"
+    return f"{bare} lasts longest" if sounds == "longest" or CHOICE.search(question) else text
+
+
+LOST_FIRST = re.compile(r"\b(loses?|tails?|falls?|rises?|declines?)\b.*\bfirst\b", re.IGNORECASE)
 
 
 def with_subject(text: str, factor: str) -> str:

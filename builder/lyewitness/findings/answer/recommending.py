@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from math import floor
 
 from lyewitness.decline.deciding import key_of
+from lyewitness.decline.factors import levels_within
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, FirstFailure
 from lyewitness.decline.usable_lives import UsableLife, next_column_h
@@ -33,10 +34,11 @@ from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bound
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
 from lyewitness.findings.records import Claim, GroupAdvice, Strength
+from lyewitness.study.factor_words import at_all
 from lyewitness.study.records import Study
 from lyewitness.words.lives import between, is_known, tell
 from lyewitness.words.metrics import any_of, the_metric
-from lyewitness.words.numbers import DASH, DOWN, as_printed, bound, fixed, stated, with_unit
+from lyewitness.words.numbers import DASH, DOWN, as_printed, bound, fixed, rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -319,6 +321,9 @@ def _why_none(
     if bounded("shown", points, (group,)) == "not settled":
         heavy = [point for point in bearing_on(points, (group,)) if point.bound == "not settled"]
         return in_short(heavy[0], (group,)) if heavy else "the audit forbids it"
+    if within := levels_within(evidence.study, group):
+        ways = listed(at_all(name, list(levels)) for name, levels in within.items())
+        return f"they were tested {ways}, which count together here"
     if len(lives) < 2 <= len(columns):
         return f"of {spelled(len(columns))} tested, the life of one alone is known well enough"
     if len(lives) < 2:
@@ -391,8 +396,14 @@ def _lives_words(lives: Sequence[UsableLife]) -> str:
         # `23 h and between 12 and 25 h` would be read as one span.
         said.append(f"{'another' if len(bracketed) == 1 else 'others'} {within}" if known else within)
     if held:
-        said.append(f"{spelled(len(held))} still within the limit at {hours(max(held))}")
+        said.append(f"{spelled(len(held))} still within the limit at {_span_of(held)}")
     return "; ".join(said) if within else listed(said)
+
+
+def _span_of(held: Sequence[float]) -> str:
+    """Return `240 h`, or `99 to 240 h` where columns were not run alike."""
+    least, most = min(held), max(held)
+    return hours(most) if most <= MORE * least else f"{rounded(down(least), 3)} to {hours(most)}"
 
 
 HERE = "at these conditions"

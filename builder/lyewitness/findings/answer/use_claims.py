@@ -140,11 +140,26 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
             told = f"{life.column} beyond {hours(down(life.low))}"
             unknown.setdefault(the_metric(*key_of(life.decline)), []).append(told)
     beside = [f"by {metric} nothing sure is known of {listed(own)}" for metric, own in unknown.items()]
+    kept = _kept_all(evidence, scope) if said and not unknown else []
+    if kept:
+        beside.append(f"{listed((f'no {kind_of(group)} column' for group in kept), 'or')} passed any limit")
     if len(said) == 1:
         ((which, lives),) = said
-        return [f"{which} failed by another limit ({lives})", *beside]
+        return [f"{which} had failed by another limit ({lives})", *beside]
     each = "; ".join(f"{which} ({lives})" for which, lives in said)
     return [*([f"failed by another limit: {each}"] if said else []), *beside]
+
+
+def _kept_all(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return the groups of which no column passed any limit, where on each other group one surely did."""
+    kept = []
+    for group in scope.asked or scope.groups:
+        lives = scope.usable_lives(evidence, group, every_limit=True)
+        if lives and all(life.decline.life.state == "not reached" and life.high is None for life in lives):
+            kept.append(group)
+        elif not failed_before(lives, inf):
+            return []
+    return kept
 
 
 def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:

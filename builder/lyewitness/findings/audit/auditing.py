@@ -26,6 +26,7 @@ from lyewitness.findings.records import Check
 CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     columns.replicates,
     columns.pieces,
+    columns.pooled,
     columns.lots,
     lots.lots_alike,
     columns.alike,

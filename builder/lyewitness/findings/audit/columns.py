@@ -6,6 +6,7 @@ In: `Evidence`. Out: `Point`s.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from lyewitness.decline.factors import levels_within
 from lyewitness.findings.audit.lots import lot_words
 from lyewitness.findings.audit.points import (
     Asked,
@@ -17,6 +18,7 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
+from lyewitness.study.factor_words import at_all
 from lyewitness.study.records import Column
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import counted, kind_of, listed, share_of, tested_columns
@@ -192,6 +194,33 @@ def replicates(evidence: Evidence) -> Iterator[Point]:
         )
     if not single and not double:
         yield REPLICATES.good(detail)
+
+
+POOLED = Asked(
+    "one-level",
+    "Has each type one level of what was varied on purpose?",
+    "The life of the type is of columns at all levels together: what was varied counts as scatter.",
+    'Give each level a group of its own in study.toml, such as group = "core + guard".',
+)
+
+
+def pooled(evidence: Evidence) -> Iterator[Point]:
+    """Ask whether a factor of the design varies between the columns of one type."""
+    study = evidence.study
+    within = {group: found for group in study.groups if (found := levels_within(study, group))}
+    if not study.factors:
+        return
+    if not within:
+        yield POOLED.good("what was varied differs between types alone")
+        return
+    told: dict[str, list[str]] = {}
+    for group, found in within.items():
+        words = listed(at_all(name, list(levels)) for name, levels in found.items())
+        told.setdefault(words, []).append(group)
+    detail = "; ".join(f"{listed(groups)} {'were' if len(groups) > 1 else 'was'} tested {words}"
+                       for words, groups in told.items())  # fmt: skip
+    subject = next(iter(within)) if len(within) == 1 else "the study"
+    yield POOLED.says("caution", detail, subject, bound="indicated", pairs=pairs_with(study, within))
 
 
 LOTS = Asked(

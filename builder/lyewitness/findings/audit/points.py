@@ -91,7 +91,8 @@ def lacking(check: Check) -> str:
 BRIEF: Mapping[str, str] = {
     "same-length": "lengths", "same-inner-diameter": "inner diameters",
     "same-particle-size": "particle sizes", "same-bonding": "bondings",
-    "replicates": "number of columns", "different-lots": "lots", "different-pieces": "serial numbers",
+    "replicates": "number of columns", "different-lots": "lots", "one-level": "what was varied within types",
+    "different-pieces": "serial numbers",
     "lots-alike": "differing lots", "types-apart-lots": "lots against types", "buffer-range": "buffer",
     "ph-logged": "log of pH", "temperature-logged": "log of temperature",
     "pressure-logged": "log of pressure", "flow-logged": "log of flow", "ph-steady": "unsteady pH",

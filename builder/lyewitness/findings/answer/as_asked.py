@@ -1,0 +1,81 @@
+"""What the columns tested are not of what was asked: at other conditions, or of several levels together.
+
+In: `Evidence`, a `Scope`. Out: clauses for the short answer.
+"""
+
+import re
+from collections.abc import Callable, Set
+
+from lyewitness.decline.factors import levels_within
+from lyewitness.decline.judging import under_one_stress
+from lyewitness.decline.usable_lives import failed_before
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.use_claims import Held
+from lyewitness.findings.evidence import Evidence
+from lyewitness.study.factor_words import at_all, at_level
+from lyewitness.study.records import Study
+from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.phrases import columns_of, hours, listed, spelled
+
+ASKED_C = re.compile(r"(\d+(?:[.,]\d+)?)\s*°\s*C\b")
+ASKED_PH = re.compile(r"\bpH\s*(?:of\s*)?(\d+(?:[.,]\d+)?)", re.IGNORECASE)
+APART_C, APART_PH = 2.0, 0.15
+"""From here on other conditions are asked about than were tested: ovens keep to 2 °C, and buffers to 0.1 pH
+(common practice)."""
+
+
+def asked_conditions(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return that a question is about another temperature or pH than was tested, and which is the harder."""
+    study = evidence.study
+    columns = [one for group in scope.groups for one in under_one_stress(study, group)]
+    warm = {study.stress.temperature_C if one.temperature_C is None else one.temperature_C for one in columns}
+    ph = {study.stress.ph if one.ph is None else one.ph for one in columns}
+    text = scope.question.text
+    told = [_other_than(ASKED_C, text, warm, APART_C, lambda value: with_unit(stated(value), "°C"))]
+    told.append(_other_than(ASKED_PH, text, ph, APART_PH, lambda value: f"pH {stated(value)}"))
+    return [words for words in told if words]
+
+
+def _other_than(
+    asked: re.Pattern[str], text: str, tested: Set[float | None], apart: float, write: Callable[[float], str]
+) -> str:
+    """Return `you ask about 50 °C; we tested at 55 °C, …`; empty where it names none, or the one tested."""
+    named = {float(number.replace(",", ".")) for number in asked.findall(text)}
+    known = [value for value in tested if value is not None]
+    if len(named) != 1 or len(tested) != 1 or not known:
+        return ""
+    (wanted,), (own,) = named, known
+    if abs(wanted - own) < apart:
+        return ""
+    harder = "harder" if own > wanted else "milder"
+    return f"you ask about {write(wanted)}; we tested at {write(own)}, which is {harder} on columns"
+
+
+def pooled(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return of which types the lives are of columns at several levels of what was varied."""
+    told: dict[str, list[str]] = {}
+    for group in scope.asked or scope.groups:
+        for name, levels in levels_within(evidence.study, group).items():
+            told.setdefault(at_all(name, list(levels)), []).append(group)
+    return [
+        f"the lives of {listed(columns_of(group) for group in groups)} are of columns {words} together"
+        for words, groups in told.items()
+    ]
+
+
+def at_levels(study: Study, found: Held) -> list[str]:
+    """Return how the columns of a type stand to a span at each level of what was varied among them:
+    `of the core columns, two of three without the guard and none of two with the guard failed`."""
+    said = []
+    failed = {life.column for life in failed_before(found.lives, found.span.hours)}
+    for name, levels in levels_within(study, found.group).items():
+        known = {life.column for life in found.lives}
+        at = [
+            f"{spelled(len(failed & own)) if failed & own else 'none'} of {spelled(len(own))} "
+            f"{at_level(name, level, list(levels))}"
+            for level, columns in levels.items()
+            if (own := known.intersection(columns))
+        ]
+        if failed and len(at) > 1:
+            said.append(f"of {columns_of(found.group)}, {listed(at)} failed before {hours(found.span.hours)}")
+    return said

@@ -1,0 +1,117 @@
+"""What is said where the columns tested are not of what was asked, and of an expectation in few words."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from lyewitness.findings.answer.reading_questions import in_full, read_clauses
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Answer
+from lyewitness.study.factor_words import is_presence
+from lyewitness.study.records import Factor
+from tests.findings.making import evidence_of, found_in, judged
+
+LIVES: Mapping[str, Sequence[float]] = {
+    "hybrid": (52.0, 54.0, 79.0, 81.0), "core": (30.0, 31.0, 29.5, 46.0, 47.0), "polymer": (60.0, 62.0, 58.0),
+}  # fmt: skip
+"""The saturator, ahead of the last two columns of hybrid and core, multiplies life by 1.5."""
+SATURATOR = Factor(
+    "saturator column", {"none": ("H1", "H2", "C1", "C2", "C3"), "saturator": ("H3", "H4", "C4", "C5")}
+)
+
+
+def answered(evidence: Evidence, text: str, expectation: str = "", **changes: Any) -> Answer:
+    """Return the answer to that question alone."""
+    asked = replace(evidence.study.questions[0], text=text, expectation=expectation, **changes)
+    return found_in(judged(evidence, replace(evidence.study, questions=(asked,)))).answers[0]
+
+
+@pytest.fixture(scope="module")
+def within() -> Evidence:
+    """Return three types, on two of which a part ahead was varied between the columns."""
+    evidence = evidence_of(LIVES)
+    return judged(evidence, replace(evidence.study, factors=(SATURATOR,)))
+
+
+def test_what_a_part_does_within_types_is_answered_first(within: Evidence) -> None:
+    """Who asks what it does and what it is worth hears of it, and of no comparison of the types alone."""
+    slowed = answered(
+        within, "Does a saturator column ahead slow the loss, and is it worth its 140 EUR?"
+    ).short
+    assert "the saturator column" in slowed.partition(".")[0], slowed
+    prolonged = answered(within, "Does a saturator column prolong life, and is it worth its 140 EUR?").short
+    assert prolonged.startswith("Yes"), prolonged
+    assert "the saturator column multiplies life by 1.5" in prolonged
+    assert "on both types alike" in prolonged
+    for text in (slowed, prolonged):
+        assert "saturator against none" not in text
+
+
+def test_lives_of_mixed_levels_are_told_as_that(within: Evidence) -> None:
+    """A span is told level by level, no typical life stands beside it, and no time for replacing follows."""
+    answer = answered(within, "Does the core type last 40 h?", groups=("core",))
+    assert "three of three without the saturator column and none of two with" in answer.short.replace(
+        "all three", "three of three"
+    ), answer.short
+    assert "typical core column" not in answer.short
+    told = " ".join(claim.text for claim in answer.recommendations)
+    assert "with and without the saturator column" in told
+    assert "replace the core columns after" not in told
+
+
+def test_types_of_mixed_levels_are_compared_and_weakened(within: Evidence) -> None:
+    """Hybrid and core are a pair like others; what holds of both levels together is never shown."""
+    answer = answered(within, "Which type lasts longest?")
+    pairs = [claim for claim in answer.claims if "-pair-" in claim.id]
+    assert any("hybrid" in claim.text and "core" in claim.text for claim in pairs), [c.text for c in pairs]
+    assert all(claim.strength != "shown" for claim in pairs if "core" in claim.text or "hybrid" in claim.text)
+
+
+def test_levels_that_say_that_a_part_is_there() -> None:
+    """`None` and the part's own name do; of an additive there may be several."""
+    assert is_presence("saturator column", ("saturator", "none"))
+    assert is_presence("guard", ("with guard", "without guard"))
+    assert not is_presence("additive", ("amine", "none"))
+    assert not is_presence("bonding", ("C18", "phenyl"))
+
+
+@pytest.mark.parametrize(
+    ("question", "text", "kind", "group"),
+    [
+        ("Which of our column types should the method use?", "The coated silica, since it is sold for it.",
+         "longest", "coated"),
+        ("Which type loses its peak shape first?", "The core-shell one.", "shortest", "core"),
+        ("Does the core-shell column last six days?", "Yes, we have always used it.", "holds", "core"),
+        ("Which fails first?", "Probably hybrid.", "shortest", "hybrid"),
+    ],
+)  # fmt: skip
+def test_an_expectation_in_few_words_takes_the_verb_of_its_question(
+    question: str, text: str, kind: str, group: str
+) -> None:
+    """Who answers with a name means what was asked."""
+    groups = ["hybrid", "core", "coated"]
+    (clause,) = read_clauses(in_full(text, question, groups), groups)
+    assert clause.expected is not None
+    assert (clause.expected.kind, clause.expected.groups) == (kind, (group,))
+
+
+@pytest.mark.parametrize(
+    "text", ["No.", "The hybrid or the coated one.", "I do not trust the core-shell one."]
+)
+def test_an_expectation_that_is_in_doubt_stays_unread(text: str) -> None:
+    """Nothing is put into the mouth of who said something else."""
+    groups = ["hybrid", "core", "coated"]
+    clauses = read_clauses(in_full(text, "Which should we use?", groups), groups)
+    assert all(clause.expected is None for clause in clauses), clauses
+
+
+def test_other_conditions_than_tested_are_named(within: Evidence) -> None:
+    """The columns ran at 50 °C and pH 11.3."""
+    text = answered(within, "Does the core type last 40 h at our 45 °C and pH 10.5?", groups=("core",)).short
+    plain = text.replace("\u2009", " ").replace("\xa0", " ")
+    assert "You ask about 45 °C; we tested at 50 °C, which is harder on columns." in plain
+    assert "You ask about pH 10.5; we tested at pH 11.3, which is harder on columns." in plain
+    same = answered(within, "Does the core type last 40 h at 50 °C?", groups=("core",)).short
+    assert "You ask about" not in same
