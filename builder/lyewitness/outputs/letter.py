@@ -236,10 +236,12 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         told = edition.say("letter.varied", what=varied) if varied else ""
         running = edition.report.findings.outlook is not None
         tested = edition.say("letter.tested_so_far" if running else "letter.tested", where=where, span=span)
-        yield "tested", run_together([tested, told])
+        yield "tested", run_together([tested])
         # Sentences of their own: where words are few, the conditions stay.
         for less in (*_shorter(edition, answer, max(ends)), *_pauses(edition, answer)):
             yield "tested", less
+        if told:
+            yield "tested", run_together([told])
 
 
 def _compared_columns(edition: Edition, answer: Answer) -> Sequence[Column]:
@@ -289,14 +291,14 @@ def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
 
 
 WANTED = (
-    ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("reserved", ALL),
-    ("answer", ALL), ("tested", ALL), ("advice", 1), ("expected", ALL), ("advice", ALL), ("cautions", ALL),
-    ("sure", ALL), ("next", ALL),
+    ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("advice", 1),
+    ("tested", 1), ("reserved", ALL), ("answer", ALL), ("tested", ALL), ("expected", ALL), ("advice", ALL),
+    ("cautions", ALL), ("sure", ALL), ("next", ALL),
 )  # fmt: skip
 """What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,
-it is the order in which a letter is shortened: plans before details, details before what to do, this before
-the conditions, without which no life means anything, and all of these before what weakens the answer; the
-report has all of it."""
+it is the order in which a letter is shortened: plans before details, details before the conditions, without
+which no life means anything, and all of these before what to do and what weakens the answer; the report has
+all of it."""
 
 
 def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[tuple[str, str], ...]:

@@ -80,8 +80,9 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     said = [*spans, *factors, *cost_replies(evidence, points, scope)]
     if not said and not slowed:
         said = _yes_or_no(evidence, points, scope, ranking)
-    # Who asks what a part does to a rate has been told; the rates of the types are not its doing.
-    return [*said, *(slowed or ([] if factors else rate_replies(evidence, scope)))]
+    # Of types of mixed levels the rates are not the doing of what was varied.
+    mixed = bool(factors) and bool(pooled(evidence, scope))
+    return [*said, *(slowed or ([] if mixed else rate_replies(evidence, scope)))]
 
 
 SLOWING = re.compile(r"\b(slow(s|er|ed|ing)?|delay(s|ed)?|reduc(e|es|ed|ing)|lessens?)\b", re.IGNORECASE)
