@@ -306,19 +306,10 @@ def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[
 
     Of one kind nothing follows what did not fit. Pieces of one kind become one paragraph.
     """
-    of_kind = {kind: [place for place, one in enumerate(pieces) if one[0] == kind] for kind, _ in WANTED}
-    kept: set[int] = set()
-    full: set[str] = set()
-    words -= 2 * _count(edition.say("letter.more"))
-    for kind, most in WANTED:
-        for place in of_kind[kind][:most]:
-            if place in kept or kind in full:
-                continue
-            fits = _count(*(pieces[one][1] for one in kept | {place})) <= words
-            if fits or (kind == "answer" and place == of_kind[kind][0]):
-                kept.add(place)
-            else:
-                full.add(kind)
+    kept, full = _fitting(pieces, words)
+    if full & {"answer", "expected"}:
+        # What is cut short is said to go on.
+        kept, full = _fitting(pieces, words - 2 * _count(edition.say("letter.more")))
     paragraphs = [pieces[place] for place in sorted(kept)]
     joined: dict[str, str] = {}
     for kind, text in _qualified_once(paragraphs):
@@ -330,6 +321,23 @@ def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[
     if "cautions" in joined and left:
         joined["cautions"] += f" {edition.say('letter.cautions_more', n=spelled(left))}"
     return tuple(joined.items())
+
+
+def _fitting(pieces: Sequence[tuple[str, str]], words: int) -> tuple[set[int], set[str]]:
+    """Return the places of the pieces that fit into so many words, and the kinds that did not fit whole."""
+    of_kind = {kind: [place for place, one in enumerate(pieces) if one[0] == kind] for kind, _ in WANTED}
+    kept: set[int] = set()
+    full: set[str] = set()
+    for kind, most in WANTED:
+        for place in of_kind[kind][:most]:
+            if place in kept or kind in full:
+                continue
+            fits = _count(*(pieces[one][1] for one in kept | {place})) <= words
+            if fits or (kind == "answer" and place == of_kind[kind][0]):
+                kept.add(place)
+            else:
+                full.add(kind)
+    return kept, full
 
 
 def _count(*texts: str) -> int:

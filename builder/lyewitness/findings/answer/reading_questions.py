@@ -252,8 +252,14 @@ PRONOUN = re.compile(r"^\s*(it|this|that)\b", re.IGNORECASE)
 AGREED = re.compile(r"^\s*(yes|no|surely|probably)\b[\s,;:.]*", re.IGNORECASE)
 REASONED = re.compile(r"\s*[,;]?\s+(since|because|as it|for it)\b.*$", re.IGNORECASE)
 """A reason that follows what is expected."""
-NO_VERB = 6
+FEW_WORDS = 5
 """Words of an answer that only names a type: `the coated silica`, `probably the core-shell one`."""
+VERB = re.compile(
+    rf"\b({AUXILIARY}|be|fails?|lasts?|holds?|survives?|endures?|outlasts?|dies|ends?|stays?|keeps?|loses?|"
+    r"tails?|falls?|rises?|works?|goes|gets?|wins?)\b",
+    re.IGNORECASE,
+)
+"""What a statement of its own has, and a name alone has not."""
 
 
 def in_full(text: str, question: str, groups: Sequence[str]) -> str:
@@ -266,7 +272,9 @@ def in_full(text: str, question: str, groups: Sequence[str]) -> str:
     if said and said.group(1).lower() == "yes" and YES_OR_NO.search(question):
         return f"{asked_sentence(question)}, every column"
     bare = REASONED.sub("", AGREED.sub("", text)).strip().rstrip(".!")
-    if len(words_of(bare)) > NO_VERB or len(named_groups(bare, groups)) != 1 or YES_OR_NO.search(question):
+    if len(words_of(bare)) > FEW_WORDS or VERB.search(bare) or YES_OR_NO.search(question):
+        return text
+    if len(named_groups(bare, groups)) != 1:
         return text
     sounds = next((kind for kind, words in SOUNDS if re.search(words, question, re.IGNORECASE)), None)
     if sounds == "shortest" or LOST_FIRST.search(question):

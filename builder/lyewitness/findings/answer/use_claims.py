@@ -145,7 +145,7 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
         beside.append(f"{listed((f'no {kind_of(group)} column' for group in kept), 'or')} passed any limit")
     if len(said) == 1:
         ((which, lives),) = said
-        return [f"{which} had failed by another limit ({lives})", *beside]
+        return [f"{which} failed by another limit ({lives})", *beside]
     each = "; ".join(f"{which} ({lives})" for which, lives in said)
     return [*([f"failed by another limit: {each}"] if said else []), *beside]
 
