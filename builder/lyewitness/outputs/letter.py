@@ -238,10 +238,9 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         tested = edition.say("letter.tested_so_far" if running else "letter.tested", where=where, span=span)
         yield "tested", run_together([tested])
         # Sentences of their own: where words are few, the conditions stay.
-        for less in (*_shorter(edition, answer, max(ends)), *_pauses(edition, answer)):
-            yield "tested", less
-        if told:
-            yield "tested", run_together([told])
+        varied_words = [run_together([told])] if told else []
+        for more in (*varied_words, *_shorter(edition, answer, max(ends)), *_pauses(edition, answer)):
+            yield "tested", more
 
 
 def _compared_columns(edition: Edition, answer: Answer) -> Sequence[Column]:
