@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from lyewitness.rehearsal.scenario import small_scenario
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.watching import at_rest, keep_watch, listing_of
+from tests.lean_study import lean_scenario
 
 ENDS_H = 120
 GARBLED, BLANK = 8, 13
@@ -70,7 +70,7 @@ def test_a_study_of_five_days_is_watched(tmp_path: Path) -> None:
     The last report equals one built afresh, byte for byte.
     """
     truth, study, report = tmp_path / "truth", tmp_path / "study", tmp_path / "report"
-    write_study(small_scenario(), truth)
+    write_study(lean_scenario(), truth)
     rows = begun(truth, study)
     watch = command("watch", study, "--into", report, "--no-pdf", "--rest", "0.6", "--jobs", "1")
     log = (tmp_path / "log").open("w")

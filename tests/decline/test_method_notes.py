@@ -101,7 +101,6 @@ def test_rehearsed_columns_hold_their_lives() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.usefixtures("lives_alone")
 def test_short_calibration_finds_nothing_far_off() -> None:
     """The short form runs through every kind, writes nothing, and finds no number surely wrong.
 
