@@ -250,7 +250,7 @@ PRONOUN = re.compile(r"^\s*(it|this|that)\b", re.IGNORECASE)
 
 
 AGREED = re.compile(r"^\s*(yes|no|surely|probably)\b[\s,;:.]*", re.IGNORECASE)
-REASONED = re.compile(r"\s*[,;]?\s+(since|because|as it|for it)\b.*$", re.IGNORECASE)
+REASONED = re.compile(r"(?:[,;]|\s)\s?(since|because|as it|for it)\b.*$", re.IGNORECASE | re.DOTALL)
 """A reason that follows what is expected."""
 FEW_WORDS = 5
 """Words of an answer that only names a type: `the coated silica`, `probably the core-shell one`."""
@@ -271,7 +271,7 @@ def in_full(text: str, question: str, groups: Sequence[str]) -> str:
     said = AGREED.match(text)
     if said and said.group(1).lower() == "yes" and YES_OR_NO.search(question):
         return f"{asked_sentence(question)}, every column"
-    bare = REASONED.sub("", AGREED.sub("", text)).strip().rstrip(".!")
+    bare = REASONED.sub("", AGREED.sub("", text)).strip().rstrip(".!,;")
     if len(words_of(bare)) > FEW_WORDS or VERB.search(bare) or YES_OR_NO.search(question):
         return text
     if len(named_groups(bare, groups)) != 1:
