@@ -10,7 +10,7 @@ from lyewitness.findings.answer.reading_questions import in_full, read_clauses
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.factor_words import is_presence
-from lyewitness.study.records import Factor
+from lyewitness.study.records import Factor, Limit
 from tests.findings.making import evidence_of, found_in, judged
 
 LIVES: Mapping[str, Sequence[float]] = {
@@ -47,6 +47,24 @@ def test_what_a_part_does_within_types_is_answered_first(within: Evidence) -> No
     assert "on both types alike" in prolonged
     for text in (slowed, prolonged):
         assert "saturator against none" not in text
+    sure = answered(within, "Does a saturator column prolong life?").how_sure
+    assert "with and without" not in sure
+
+
+def test_what_does_nothing_is_contradicted_by_what_the_answer_says_it_does(within: Evidence) -> None:
+    """The deciding metric leaves its effect on the rate open, another one does not."""
+    courses = {
+        (column, "aniline", "retention_factor"): -0.10 if column in ("H3", "H4", "C4", "C5") else -0.15
+        for column in ("H1", "H2", "H3", "H4", "C1", "C2", "C3", "C4", "C5")
+    }
+    limits = (*within.study.limits, Limit("retention_factor", at_least_percent=60.0, markers=("aniline",)))
+    lives = {"hybrid": (50.0, 80.0, 55.0, 76.0), "core": (30.0, 45.0, 33.0, 28.0, 44.0)}
+    evidence = evidence_of(lives, courses=courses, factors=(SATURATOR,), limits=limits)
+    answer = answered(evidence, "Does a saturator column slow the loss?", "It does nothing.")
+    verdict = answer.expectation_verdict
+    assert answer.short.startswith("Yes"), answer.short
+    assert verdict is not None
+    assert verdict.text.startswith("The data contradict the expectation: the saturator column slows"), verdict
 
 
 def test_lives_of_mixed_levels_are_told_as_that(within: Evidence) -> None:

@@ -12,6 +12,7 @@ from statistics import fmean
 
 from lyewitness.decline.first_limits import ANY
 from lyewitness.decline.judging import under_one_stress
+from lyewitness.findings.answer.as_asked import asks_within_types
 from lyewitness.findings.answer.claims import (
     accelerated_claims,
     corrected_words,
@@ -42,6 +43,7 @@ from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.recommending import advice, in_short, recommendations
 from lyewitness.findings.answer.reservations import reservations
 from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
+from lyewitness.findings.audit.columns import POOLED
 from lyewitness.findings.audit.points import Point, bearing_on, brief
 from lyewitness.findings.audit.sensitivity import hanging_on_unplanned
 from lyewitness.findings.evidence import Evidence
@@ -342,6 +344,9 @@ def how_sure(
     reserved: Sequence[str] = (),
 ) -> str:
     """Say in two or three sentences what the answer rests on: what weakens it most comes first."""
+    if asks_within_types(evidence, scope):
+        # That types hold both levels is how what a part does is found, and no fault of that answer.
+        points = [point for point in points if not point.check.id.startswith(POOLED.id)]
     return run_together([*reserved, _resting(evidence, points, scope, ranking, reserved)])
 
 

@@ -10,9 +10,11 @@ from lyewitness.decline.factors import levels_within
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.usable_lives import failed_before
 from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.use_claims import Held
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import at_all, at_level
+from lyewitness.study.questions import named_factors
 from lyewitness.study.records import Study
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import columns_of, hours, listed, spelled
@@ -49,6 +51,13 @@ def _other_than(
         return ""
     harder = "harder" if own > wanted else "milder"
     return f"you ask about {write(wanted)}; we tested at {write(own)}, which is {harder} on columns"
+
+
+def asks_within_types(evidence: Evidence, scope: Scope) -> bool:
+    """Return whether a question is after what something varied within the types does, and no more."""
+    within = {name for group in scope.groups for name in levels_within(evidence.study, group)}
+    named = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
+    return bool(within.intersection(named)) and not read_question(scope.question.text, scope.groups).choice
 
 
 def pooled(evidence: Evidence, scope: Scope) -> list[str]:

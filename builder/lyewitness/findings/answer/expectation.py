@@ -12,8 +12,13 @@ from lyewitness.decline.deciding import key_of
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.claims import pace_words
-from lyewitness.findings.answer.factor_claims import FactorVerdict, at_part, parts_words
-from lyewitness.findings.answer.factor_replies import compared_levels, comparison_words, weighed
+from lyewitness.findings.answer.factor_claims import FactorVerdict, at_part, effect_words, parts_words
+from lyewitness.findings.answer.factor_replies import (
+    compared_levels,
+    comparison_words,
+    settled_elsewhere,
+    weighed,
+)
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import (
@@ -214,6 +219,8 @@ def weigh(
         return Judged("unread", _data(evidence, scope))
     if expected.span is not None:
         return (_at_most if expected.at_most else _held)(evidence, points, scope, expected)
+    if expected.ratio == 1 and (judged := _no_effect(evidence, points, scope, ranking, expected)):
+        return judged
     if expected.ratio is not None:
         return _by_ratio(evidence, points, scope, ranking, expected, expected.ratio)
     return _by_ranking(scope, ranking, expected)
@@ -341,6 +348,22 @@ def _by_ratio(
     fits = judged.leaning == "open" and allowed != "not settled" and not beyond and own is not None
     apart = (low is not None and low > 1) if wanted > 1 else (high is not None and high < 1)
     return Judged("fits", words) if fits and apart and own and own.verdict == "changes" else judged
+
+
+def _no_effect(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, expected: Expected
+) -> Judged | None:
+    """Hold `it does nothing` against what another metric settles, where the deciding one leaves it open.
+
+    What the answer says that a part does contradicts that it does nothing.
+    """
+    if not expected.of_rates or any(one.verdict != "open" for one in _of_factor(ranking, expected)):
+        return None
+    found = settled_elsewhere(evidence, points, scope, [expected.factor])
+    changes = [one for one in found if one.verdict == "changes"]
+    if not changes:
+        return None
+    return Judged("contradicted" if changes[0].strength == "shown" else "against", effect_words(changes[0]))
 
 
 def _more(ratio: Estimate, wanted: float) -> bool:

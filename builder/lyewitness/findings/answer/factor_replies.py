@@ -57,7 +57,7 @@ def _effects(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         found = [verdict for verdict in found if verdict.by_rate]
         told = {verdict.effect.factor for verdict in found if verdict.verdict != "open"}
         found = (
-            _settled_elsewhere(evidence, points, scope, [name for name in wanted if name not in told]) + found
+            settled_elsewhere(evidence, points, scope, [name for name in wanted if name not in told]) + found
         )
     # What is asked first is answered first.
     found.sort(key=lambda verdict: _place(text, verdict.effect.factor))
@@ -76,7 +76,7 @@ def _effects(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     return [*untold, *said]
 
 
-def _settled_elsewhere(
+def settled_elsewhere(
     evidence: Evidence, points: Sequence[Point], scope: Scope, factors: Sequence[str]
 ) -> list[FactorVerdict]:
     """Return what is settled of the pace of another metric with a limit, the surest of each factor.
