@@ -6,11 +6,13 @@ from typing import Any
 
 import pytest
 
+from lyewitness.findings.answer.order_words import which
+from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import in_full, read_clauses
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.factor_words import is_presence
-from lyewitness.study.records import Factor, Limit
+from lyewitness.study.records import Factor, Limit, Question
 from tests.findings.making import evidence_of, found_in, judged
 
 LIVES: Mapping[str, Sequence[float]] = {
@@ -133,3 +135,15 @@ def test_other_conditions_than_tested_are_named(within: Evidence) -> None:
     assert "You ask about pH 10.5; we tested at pH 11.3, which is harder on columns." in plain
     same = answered(within, "Does the core type last 40 h at 50 °C?", groups=("core",)).short
     assert "You ask about" not in same
+
+
+@pytest.mark.parametrize(
+    ("text", "end"), [("Which tails first?", "earliest"), ("Which keeps its shape?", "latest")]
+)
+def test_which_is_told_by_the_end_that_is_asked_for(text: str, end: str) -> None:
+    """Who asks what is lost first hears of the earliest, and of which types."""
+    limit = Limit("symmetry_factor", at_most=2.0)
+    scope = Scope(Question("q1", text), ("A", "B", "C"), ("aniline", "symmetry_factor"), limit, named=True)
+    told = which(scope, True, "A, B and C")
+    assert told.startswith("on which of A, B and C aniline tails"), told
+    assert told.endswith(end)

@@ -501,7 +501,7 @@ def _open_words(scope: Scope, ranking: Ranking, others_told: bool) -> str:
     groups = {group for pairing in ranking.open_pairs for group in pairing.groups}
     if 2 < len(groups) <= MOST_NAMED and number == len(groups) * (len(groups) - 1) // 2 and not others_told:
         own = [group for group in scope.groups if group in groups]
-        return f"{CANNOT_TELL} {order_words.which(scope, many=True)} of {listed(own)}"
+        return f"{CANNOT_TELL} {order_words.which(scope, True, listed(own))}"
     if number <= MOST_NAMED:
         return order_words.open_between(scope, ranking.open_pairs)
     other = "other " if others_told else ""

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing
+from lyewitness.findings.answer.reading_questions import EARLIER
 from lyewitness.words.lives import bound_of, falls_past
 from lyewitness.words.metrics import metric_name, the_metric
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed
@@ -77,11 +78,16 @@ def open_between(scope: Scope, pairings: Iterable[Pairing]) -> str:
     return f"{CANNOT_TELL} whether {first} lasts longer" + "".join(f", nor whether {p} does" for p in rest)
 
 
-def which(scope: Scope, many: bool) -> str:
-    """Return `which lasts longest`, for more than two, or `on which …`."""
+def which(scope: Scope, many: bool, among: str = "") -> str:
+    """Return `which lasts longest of A and B`, for more than two, or `on which of A and B … earliest`.
+
+    Of a metric's course by the end that the question asks after: first or last.
+    """
     if scope.named:
-        return f"on which {passes(scope)} {'latest' if many else 'later'}"
-    return f"which lasts {'longest' if many else 'longer'}"
+        early = EARLIER.search(scope.question.text) is not None
+        when = ("earliest" if many else "earlier") if early else ("latest" if many else "later")
+        return f"on which{f' of {among}' if among else ''} {passes(scope)} {when}"
+    return f"which lasts {'longest' if many else 'longer'}{f' of {among}' if among else ''}"
 
 
 def ratio_name(scope: Scope) -> str:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from math import inf
+from math import floor, inf
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
@@ -142,7 +142,9 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     beside = [f"by {metric} nothing sure is known of {listed(own)}" for metric, own in unknown.items()]
     kept = _kept_all(evidence, scope) if said and not unknown else []
     if kept:
-        beside.append(f"{listed((f'no {kind_of(group)} column' for group in kept), 'or')} passed any limit")
+        whose = listed((f"no {kind_of(group)} column" for group in kept), "or")
+        held = min(life.low for g in kept for life in scope.usable_lives(evidence, g, every_limit=True))
+        beside.append(f"{whose} passed any limit in {hours(floor(held))}")
     if len(said) == 1:
         ((which, lives),) = said
         return [f"{which} failed by another limit ({lives})", *beside]

@@ -243,7 +243,10 @@ def lots(evidence: Evidence) -> Iterator[Point]:
     open_groups = {group: found for group, found in by_group.items() if len(set(found) - {""}) < 2}
     single = {group: found[0] for group, found in open_groups.items() if all(found)}
     unknown = [group for group, found in by_group.items() if not all(found)]
-    unstated = f"no lot is stated for every column of {listed(unknown)}"
+    bare = [group for group in unknown if not any(by_group[group])]
+    partly = [group for group in unknown if group not in bare]
+    told = [f"no lot is stated for any column of {listed(bare, 'or')}"] if bare else []
+    unstated = "; ".join([*told, *([f"not every lot of {listed(partly, 'or')} is stated"] if partly else [])])
     if single:
         yield LOTS.says(
             "caution",

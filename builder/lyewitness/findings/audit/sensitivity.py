@@ -113,7 +113,7 @@ def without_unplanned(evidence: Evidence) -> Iterator[Point]:
     if pairs:
         told = _pairs_words(asked, evidence.without_unplanned, pairs)
         yield WITHOUT_UNPLANNED.says(
-            "problem", f"the answer is another {lead}: {told}", subject, bound="indicated", pairs=pairs
+            "problem", f"{lead} the answer would be another: {told}", subject, bound="indicated", pairs=pairs
         )
     else:
         yield WITHOUT_UNPLANNED.good(f"what is settled is settled {lead}, too", subject)
