@@ -17,6 +17,7 @@ from lyewitness.decline.deciding import Followed
 from lyewitness.decline.linear_models import Contrast, LinearModel, contrast
 from lyewitness.decline.records import Decline, FactorEffect, Interaction, SameEffect
 from lyewitness.decline.small_samples import holm_in_parts, log_margin
+from lyewitness.study.factor_words import ABSENT
 from lyewitness.study.questions import families_of
 from lyewitness.study.records import Choices, Column, Factor, Study
 from lyewitness.words.arrays import FloatArray
@@ -28,7 +29,7 @@ Cell = tuple[str, ...]
 NOTHING_LEFT = "the columns leave nothing to judge it by"
 NONE_FAILED = "no column reached the limit during the test"
 TOO_FEW = "too few columns reached the limit during the test"
-PLAIN = ("without", "none", "no", "off", "control", "0")
+PLAIN = (*ABSENT, "control", "0")
 """Words that a level begins with that the others are held against, wherever it stands: `without guard`."""
 INHERENT = ("bonding", "particle", "particle_um", "length_mm", "inner_diameter_mm")
 """What may differ between the columns of a level without being a stated factor."""

@@ -133,6 +133,8 @@ def test_other_conditions_than_tested_are_named(within: Evidence) -> None:
     plain = text.replace("\u2009", " ").replace("\xa0", " ")
     assert "You ask about 45 °C; we tested at 50 °C, which is harder on columns." in plain
     assert "You ask about pH 10.5; we tested at pH 11.3, which is harder on columns." in plain
+    acid = answered(within, "Does the core type last 40 h at pH 2.5?", groups=("core",)).short
+    assert "You ask about pH 2.5; we tested at pH 11.3." in acid.replace("\u2009", " ").replace("\xa0", " ")
     same = answered(within, "Does the core type last 40 h at 50 °C?", groups=("core",)).short
     assert "You ask about" not in same
 

@@ -21,6 +21,8 @@ from lyewitness.words.phrases import columns_of, hours, listed, spelled
 
 ASKED_C = re.compile(r"(\d+(?:[.,]\d+)?)\s*°\s*C\b")
 ASKED_PH = re.compile(r"\bpH\s*(?:of\s*)?(\d+(?:[.,]\d+)?)", re.IGNORECASE)
+NEUTRAL_PH = 7.0
+"""From here on a higher pH is harder on columns; in acid it is the other way round (common practice)."""
 APART_C, APART_PH = 2.0, 0.15
 """From here on other conditions are asked about than were tested: ovens keep to 2 °C, and buffers to 0.1 pH
 (common practice)."""
@@ -34,12 +36,17 @@ def asked_conditions(evidence: Evidence, scope: Scope) -> list[str]:
     ph = {study.stress.ph if one.ph is None else one.ph for one in columns}
     text = scope.question.text
     told = [_other_than(ASKED_C, text, warm, APART_C, lambda value: with_unit(stated(value), "°C"))]
-    told.append(_other_than(ASKED_PH, text, ph, APART_PH, lambda value: f"pH {stated(value)}"))
+    told.append(_other_than(ASKED_PH, text, ph, APART_PH, lambda value: f"pH {stated(value)}", NEUTRAL_PH))
     return [words for words in told if words]
 
 
 def _other_than(
-    asked: re.Pattern[str], text: str, tested: Set[float | None], apart: float, write: Callable[[float], str]
+    asked: re.Pattern[str],
+    text: str,
+    tested: Set[float | None],
+    apart: float,
+    write: Callable[[float], str],
+    rising_from: float = 0.0,
 ) -> str:
     """Return `you ask about 50 °C; we tested at 55 °C, …`; empty where it names none, or the one tested."""
     named = {float(number.replace(",", ".")) for number in asked.findall(text)}
@@ -49,8 +56,9 @@ def _other_than(
     (wanted,), (own,) = named, known
     if abs(wanted - own) < apart:
         return ""
-    harder = "harder" if own > wanted else "milder"
-    return f"you ask about {write(wanted)}; we tested at {write(own)}, which is {harder} on columns"
+    harder = f", which is {'harder' if own > wanted else 'milder'} on columns"
+    known_way = min(own, wanted) >= rising_from
+    return f"you ask about {write(wanted)}; we tested at {write(own)}{harder if known_way else ''}"
 
 
 def asks_within_types(evidence: Evidence, scope: Scope) -> bool:
