@@ -17,6 +17,7 @@ from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.life_bars import failed_elsewhere, gaps
 from lyewitness.figures.limits import limits_figure
 from lyewitness.figures.lives import draw_lives, lives_drawn, lives_figures
+from lyewitness.figures.one_axis import Words, clear_of
 from lyewitness.figures.sheets import applied
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
@@ -60,6 +61,34 @@ def test_a_line_drops_from_each_life_to_where_the_limit_is_passed(narrow: bool) 
     hours, places = np.sort(reached), np.sort(at_limit)
     # One scale for lives and declines: places go with hours along a straight line.
     assert np.allclose(np.polyval(np.polyfit(hours, places, 1), hours), places, atol=0.2)
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_no_line_runs_through_words(narrow: bool) -> None:
+    """The line that drops from a life to its limit is open where the title of the declines stands."""
+    report = made_report(3, 20)
+    figure = lives_figures(report, LOOK)[0]
+    assert figure.trails is not None
+    frame = figure.trails.narrow if narrow else figure.trails.frame
+    lines = upright_lines(figure.narrow if narrow else figure.data)
+    level = next(one.limit_percent for one in report.judgement.declines if one.limit_percent is not None)
+    limit = frame.top + frame.tall * (frame.high - level) / (frame.high - frame.low)
+    fallen = {across for across, _, low in lines if abs(low - limit) < 1}
+    assert fallen
+    whole = {across for across, top, low in lines if top < frame.top - 12 < low}
+    # A line right of the title's end may run past it; the first life's stands below its first words.
+    assert min(fallen) not in whole
+    assert any(across == min(fallen) and low < frame.top - 12 for across, _, low in lines), "it begins above"
+
+
+def test_a_line_is_open_where_words_stand() -> None:
+    """Words that a line would cross leave it in two pieces; words beside or above it leave it whole."""
+    words = Words(10, 50, 100, 120)
+    assert clear_of([words], 30, 40, 200) == [(40, 100), (120, 200)]
+    assert clear_of([words], 60, 40, 200) == [(40, 200)]
+    assert clear_of([words], 30, 130, 200) == [(130, 200)]
+    assert clear_of([words], 30, 110, 200) == [(120, 200)]
+    assert clear_of([words], 30, 40, 110) == [(40, 100)]
 
 
 @pytest.mark.parametrize("narrow", [False, True])

@@ -53,6 +53,8 @@ BESIDE_PX = 12.0
 """From a bar to its words."""
 ARROW_PX = 22.0
 """How far an arrow reaches beyond the axis: at least this."""
+CLEAR_PX = 2.0
+"""Left and right of words, what lines keep off."""
 FURTHEST = 1.6
 """Ends of intervals lengthen the axis to this multiple of what was run: beyond, they would crush all else."""
 
@@ -88,6 +90,16 @@ class _Row:
         known += [end for gap in self.gaps for end in gap]
         is_open = self.life.life.state == "not reached" or hours.high is None
         return min(known, default=0.0), beyond_h if is_open else max(known)
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Where words stand, pixels from the left and from above; lines end before them."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,23 +214,27 @@ def _drawn(
     if not narrow:
         name_scales(axes, look, per_hour, "right")
     name_groups(axes, curves, order, left_over, look, by_mark=narrow)
-    for number, line in enumerate(reversed(titles)):
-        _write(above, line, axis.left, top - 12 - LEADING * look.label_px * number, "left")
+    written = [
+        _write(above, line, axis.left, top - 12 - LEADING * look.label_px * number, "left", look)
+        for number, line in enumerate(reversed(titles))
+    ]
+    for row, (start, lines) in zip(rows, places, strict=True):
+        written += _name(above, row, start, lines, axis, look)
     bottom, upper = axes.get_ylim()
     for row, (start, lines) in zip(rows, places, strict=True):
         at = start + LEADING * look.label_px * len(lines) + 9
         _draw_bars(above, row, at, axis, look)
-        _name(above, row, start, lines, axis, look)
         if (
             row.limit is not None
             and row.life.life.state == "reached"
             and row.life.life.hours.value is not None
         ):
-            fall = [at, top + tall * (upper - row.limit) / (upper - bottom)]
-            above.plot([row.life.life.hours.value] * 2, fall, color=row.ink.colour, linewidth=0.9, zorder=1)
+            hours, end = row.life.life.hours.value, top + tall * (upper - row.limit) / (upper - bottom)
+            for piece in clear_of(written, axis.across(hours), at, end):
+                above.plot([hours] * 2, piece, color=row.ink.colour, linewidth=0.9, zorder=1)
             # It is seen to end at the limit: what is marked below at the same hour is another matter.
             above.plot(
-                [row.life.life.hours.value], fall[1:], row.ink.mark, color=row.ink.colour, zorder=3,
+                [hours], [end], row.ink.mark, color=row.ink.colour, zorder=3,
                 markersize=look.mark_px, markeredgecolor=INK, markeredgewidth=0.9,
             )  # fmt: skip
     draw_asked(above, asked, look, TOP_PX - 2, top + tall, axis.sheet_px)
@@ -283,24 +299,40 @@ def _draw_bars(above: Axes, row: _Row, at: float, axis: _Axis, look: Look) -> No
     draw_elsewhere(above, at + 18, row.elsewhere, row.life, row.ink, look)
 
 
-def _name(above: Axes, row: _Row, top: float, lines: Sequence[str], axis: _Axis, look: Look) -> None:
+def _name(above: Axes, row: _Row, top: float, lines: Sequence[str], axis: _Axis, look: Look) -> list[Words]:
     """Write group and life above the bar in their lines, behind the group's mark; without lines beside it."""
     if not lines:
         side, across = axis.beside(row, look)
-        _write(above, row.words, across, top + 9, side)
-        return
-    for number, line in enumerate(lines):
-        _write(above, line, 20.0, top + LEADING * look.label_px * (number + 0.55), "left")
+        return [_write(above, row.words, across, top + 9, side, look)]
+    written = [
+        _write(above, line, 20.0, top + LEADING * look.label_px * (number + 0.55), "left", look)
+        for number, line in enumerate(lines)
+    ]
     above.plot(
         [(8.0 - axis.left) / axis.wide], [top + LEADING * look.label_px * 0.55], row.ink.mark,
         color=row.ink.colour, clip_on=False, transform=above.get_yaxis_transform(),
         markersize=look.mark_px * 1.3,
     )  # fmt: skip
+    return written
 
 
-def _write(above: Axes, words: str, across: float, down: float, side: str) -> None:
-    """Write words at a place of the sheet; lines that cross them keep a distance."""
+def _write(above: Axes, words: str, across: float, down: float, side: str, look: Look) -> Words:
+    """Write words at a place of the sheet, and return where they stand."""
     above.annotate(
         words, (across, above.get_ylim()[0] - down), xycoords="figure pixels", color=INK, ha=side,
         va="center_baseline", zorder=6, gid=HALOED, annotation_clip=False,
     )  # fmt: skip
+    wide, half = look.words_width(words), LEADING * look.label_px / 2
+    left = across if side == "left" else across - wide
+    return Words(left - CLEAR_PX, left + wide + CLEAR_PX, down - half, down + half)
+
+
+def clear_of(written: Sequence[Words], across: float, start: float, end: float) -> list[tuple[float, float]]:
+    """Return the pieces of an upright line that cross no words, from `start` down to `end`, in pixels."""
+    pieces = []
+    for words in sorted(written, key=lambda one: one.top):
+        if words.left < across < words.right and start < words.bottom and words.top < end:
+            if start < words.top:
+                pieces.append((start, words.top))
+            start = words.bottom
+    return [*pieces, (start, end)] if start < end else pieces
