@@ -16,7 +16,7 @@ from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import censored_interval, group_life, typical_life
 from lyewitness.decline.records import Life
 from lyewitness.decline.small_samples import typical
-from lyewitness.decline.usable_lives import usable_life
+from lyewitness.decline.usable_lives import UsableLife, told_together, usable_life
 from lyewitness.study.records import Choices
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell
@@ -224,8 +224,45 @@ def test_a_first_column_is_told_by_its_life_where_it_is_before_all_others() -> N
     assert group_life([first, *others], 0.95).first == life.hours
     told = usable_life([first])
     assert told is not None
-    assert told.bracket is None
-    assert tell(life).startswith(told.figures)
+    assert tell(life) == "130\u2009h (94 to 177)"
+    assert told_together([told]) == "between 94 and 177\u2009h"
+
+
+def failed_at(hours: Estimate, from_bracket: bool = False) -> UsableLife:
+    """Return a column that failed then by a limit, as far as is known."""
+    levels = np.array([100.0, 100, 99, 95, 80, 70, 60])
+    one = judged(np.arange(0.0, 140.0, 20.0), 1e4 * levels)
+    life = Life("reached", hours, from_bracket=from_bracket, bracket_h=(hours.low, hours.high))
+    found = usable_life([replace(one, life=life)])
+    assert found is not None
+    return found
+
+
+def test_a_list_has_a_number_alone_only_where_its_interval_is_narrow_beside_it() -> None:
+    """118 h (101 to 124) may stand as 118 h; of 89 h (42 to 120) nobody saw more than the ends."""
+    near, wide = Estimate(118.4, 101.0, 123.6), Estimate(89.0, 42.0, 120.0)
+    assert told_together([failed_at(near)]) == "118\u2009h"
+    assert told_together([failed_at(wide)]) == "between 42 and 120\u2009h"
+    assert (
+        told_together([failed_at(near), failed_at(wide)]) == "118\u2009h, another between 42 and 120\u2009h"
+    )
+
+
+def test_a_collapse_between_two_injections_is_told_by_them() -> None:
+    """Its curve is drawn through nothing there: 104 h of a bracket of 20 h is a number that nobody saw."""
+    hours = Estimate(104.0, 100.0, 114.0)
+    assert told_together([failed_at(hours)]) == "104\u2009h"
+    assert told_together([failed_at(hours, from_bracket=True)]) == "between 100 and 114\u2009h"
+    assert told_together([failed_at(Estimate(104.0, 101.0, 107.0), from_bracket=True)]) == "104\u2009h"
+
+
+def test_two_columns_get_two_numbers() -> None:
+    """Lives that are rounded alike are not one."""
+    alike = [failed_at(Estimate(hours, hours - 3, hours + 3)) for hours in (88.9, 89.2)]
+    assert told_together(alike) == "89\u2009h each"
+    later = failed_at(Estimate(102.0, 100.0, 105.0))
+    assert told_together([*alike, later]) == "89, 89 and 102\u2009h"
+    assert told_together([*alike, later], spread=True) == "89 to 102\u2009h"
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -5,6 +5,7 @@ In: one column's declines to limits. Out: `UsableLife`; what a next column shoul
 What failed first, lives by any limit, what is advised and what is drawn all rest on these.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import exp, inf, log, sqrt
@@ -13,8 +14,17 @@ from statistics import fmean, stdev
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.records import Decline, Life
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import bracket_of, span_of
-from lyewitness.words.numbers import in_step, rounded
+from lyewitness.words.lives import between_ends, bracket_of
+from lyewitness.words.numbers import in_step, rounded, with_unit
+from lyewitness.words.phrases import listed, spelled
+
+NARROW = 0.15
+"""Share of a life within which both ends of its interval lie where the number alone may stand for it in a
+list. Columns of a type seldom agree better than within a fifth (common practice): what such a number leaves
+out is less than what the next one differs by. Of wider ends the number says more than anybody saw."""
+UNSEEN = 0.05
+"""The same where most of the change came between two injections: its curve is drawn through nothing there,
+and a number stands for its bracket only where it would be rounded to it, two figures being good to 5 %."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,26 +46,54 @@ class UsableLife:
     """The one by which it failed first, as far as its lives tell; None where it did not."""
 
     @property
-    def bracket(self) -> tuple[float, float] | None:
-        """Return between which hours it failed where no more is known; None where its life has a value.
+    def bracket(self) -> Estimate | None:
+        """Return the ends between which it failed where a number alone would tell more than is known.
 
-        By the limit that it is told of, as that life is told everywhere.
+        By the limit that it is told of, with the ends that its life has everywhere. None where both lie
+        within `NARROW` or `UNSEEN` of its life, or where it did not fail.
         """
-        if self.failed_by is None or self.failed_by.life.hours.value is not None:
+        if self.failed_by is None:
             return None
-        low, high = bracket_of(self.failed_by.life)
-        return None if high is None else (low or 0.0, high)
+        own = self.failed_by.life.hours
+        if own.value is None:
+            low, high = bracket_of(self.failed_by.life)
+            return None if high is None else Estimate(None, low or 0.0, high)
+        if own.low is None or own.high is None:
+            return None
+        reach = UNSEEN if self.failed_by.life.is_bracketed else NARROW
+        near = (1 - reach) * own.value <= own.low and own.high <= (1 + reach) * own.value
+        return None if near else own
 
     @property
     def figures(self) -> str:
         """Return the life in two figures (three from 100 h on), and no more than its interval deserves.
 
-        Both ends of its bracket, where only that is known.
+        The value, whatever its interval: beside a `bracket` stands `told_together`.
         """
-        if self.bracket is not None:
-            return span_of(*self.bracket)
         ends = self.hours if self.hours is not None else self.high or self.low
         return min(rounded(ends, 3 if ends >= 100 else 2), in_step(ends, self.decline.life.hours), key=len)
+
+
+def told_together(lives: Iterable[UsableLife], spread: bool = False) -> str:
+    """Return `58 and 66 h`, `99 and 107 h, another between 60 and 80 h`: the lives of columns that failed.
+
+    Two columns get two numbers, and one whose life is known within wide ends only gets these. Of more than
+    two numbers only the first and the last where `spread`. Brackets stand behind: `23 h and between 12 and
+    25 h` would be read as one span.
+    """
+    failed = sorted(lives, key=lambda one: one.hours if one.hours is not None else one.high or inf)
+    known = [one.figures for one in failed if one.bracket is None]
+    gaps = Counter(between_ends(one.bracket) for one in failed if one.bracket is not None)
+    said = []
+    if known:
+        each = " each" if len(known) > 1 and len({*known}) == 1 else ""
+        ends = [f"{known[0]} to {known[-1]}"] if spread and len(known) > 2 else known
+        said.append(with_unit(known[0] if each else listed(ends), "h") + each)
+    if gaps:
+        several = "each" if not known and len(gaps) == 1 else ""
+        within = listed(f"{several or spelled(n)} {words}" if n > 1 else words for words, n in gaps.items())
+        said.append(f"{'another' if gaps.total() == 1 else 'others'} {within}" if known else within)
+    return ", ".join(said)
 
 
 def usable_life(declines: Iterable[Decline]) -> UsableLife | None:

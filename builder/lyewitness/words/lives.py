@@ -10,7 +10,7 @@ from typing import Protocol
 
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import ANY_LIMIT, metric_of
-from lyewitness.words.numbers import DASH, fixed, in_step, interval, ratio_of, stated, with_unit
+from lyewitness.words.numbers import DASH, ends_beside, fixed, in_step, interval, ratio_of, stated, with_unit
 from lyewitness.words.phrases import CANNOT_TELL, exposure, hours
 
 
@@ -263,9 +263,13 @@ def between(low: float | None, high: float | None) -> str:
     )
 
 
-def span_of(low: float, high: float) -> str:
-    """Return the same where an `h` follows: `43.4 to 50.2`."""
-    return f"{_tenth(floor, low)} to {_tenth(ceil, high)}"
+def between_ends(own: Estimate) -> str:
+    """Return between which hours a life ended: `between 43.4 and 50.2 h` where no more is known, else
+    `between 55 and 71 h` with the ends that `tell` puts beside its value."""
+    if own.value is None or own.low is None or own.high is None:
+        return between(own.low, own.high)
+    low, high = ends_beside(own)
+    return f"between {low} and {with_unit(high, 'h')}"
 
 
 def bracket_of(life: Lived) -> tuple[float | None, float | None]:

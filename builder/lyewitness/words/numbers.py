@@ -91,6 +91,15 @@ def interval(estimate: Estimate, unit: str = "") -> str:
     return estimate.reason or DASH
 
 
+def ends_beside(estimate: Estimate) -> tuple[str, str]:
+    """Return the ends as `interval` puts them beside a value: `55`, `71`; empty where one is open."""
+    low, high = (
+        "" if end is None else _grouped(_told(end, estimate, towards))
+        for end, towards in ((estimate.low, DOWN), (estimate.high, UP))
+    )
+    return low, high
+
+
 def _bounds(low: str, high: str) -> str:
     """Return `55 to 71`, `at least 55` or `at most 71`; empty where both ends are open."""
     if low and high:

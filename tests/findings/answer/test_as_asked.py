@@ -81,6 +81,32 @@ def test_lives_of_mixed_levels_are_told_as_that(within: Evidence) -> None:
     assert "replace the core columns after" not in told
 
 
+def test_a_column_watched_for_less_is_not_counted_with_those_that_held(within: Evidence) -> None:
+    """C6 ran for 20 h of the 40 h asked about: it is named, and none of the levels is told with it."""
+    lives = {**LIVES, "core": (30.0, 31.0, 29.5, 46.0, 47.0, 90.0)}
+    evidence = evidence_of(lives)
+    study = evidence.study
+    factor = Factor("saturator column", {
+        "none": ("H1", "H2", "C1", "C2", "C3", "C6"), "saturator": ("H3", "H4", "C4", "C5"),
+    })  # fmt: skip
+    shorter = tuple(one for one in study.injections if one.column != "C6" or (one.exposure_h or 0.0) <= 20)
+    kept = {one.id for one in shorter}
+    rows = tuple(row for row in evidence.measurements.rows if row.injection in kept)
+    known = judged(
+        evidence,
+        replace(study, factors=(factor,), injections=shorter),
+        measurements=replace(evidence.measurements, rows=rows),
+    )
+    text = answered(known, "Does the core type last 40 h?", groups=("core",)).short.replace("\u2009", " ")
+    assert "three of six core columns failed before 40 h" in text
+    assert "C6 was watched for 20 h only" in text
+    assert (
+        "Of the core columns watched that long, all three without the saturator column and none of two with "
+        "the saturator column failed before 40 h."
+    ) in text
+    assert "watched" not in answered(within, "Does the core type last 40 h?", groups=("core",)).short
+
+
 def test_types_of_mixed_levels_are_compared_and_weakened(within: Evidence) -> None:
     """Hybrid and core are a pair like others; what holds of both levels together is never shown."""
     answer = answered(within, "Which type lasts longest?")

@@ -11,7 +11,7 @@ from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.usable_lives import failed_before
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.answer.use_claims import Held
+from lyewitness.findings.answer.use_claims import Held, cut_short
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import at_all, at_level
 from lyewitness.study.questions import named_factors
@@ -84,15 +84,24 @@ def at_levels(study: Study, found: Held) -> list[str]:
     """Return how the columns of a type stand to a span at each level of what was varied among them:
     `of the core columns, two of three without the guard and none of two with the guard failed`."""
     said = []
-    failed = {life.column for life in failed_before(found.lives, found.span.hours)}
+    gone = failed_before(found.lives, found.span.hours)
+    failed = {life.column for life in gone}
+    short = cut_short(found.lives, gone, found.span.hours)
+    known = {life.column for life in found.lives}.difference(short)
     for name, levels in levels_within(study, found.group).items():
-        known = {life.column for life in found.lives}
         at = [
-            f"{spelled(len(failed & own)) if failed & own else 'none'} of {spelled(len(own))} "
-            f"{at_level(name, level, list(levels))}"
+            f"{_how_many(len(failed & own), len(own))} {at_level(name, level, list(levels))}"
             for level, columns in levels.items()
             if (own := known.intersection(columns))
         ]
         if failed and len(at) > 1:
-            said.append(f"of {columns_of(found.group)}, {listed(at)} failed before {hours(found.span.hours)}")
+            of = columns_of(found.group) + (" watched that long" if short else "")
+            said.append(f"of {of}, {listed(at)} failed before {hours(found.span.hours)}")
     return said
+
+
+def _how_many(number: int, total: int) -> str:
+    """Return `two of three`, `none of two`, `both`, `all three`, `the one`."""
+    if number and number == total:
+        return {1: "the one", 2: "both"}.get(total, f"all {spelled(total)}")
+    return f"{spelled(number) if number else 'none'} of {spelled(total)}"

@@ -29,7 +29,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_question,
     with_subject,
 )
-from lyewitness.findings.answer.use_claims import Held, by_limit, held, held_words, span_words, tally
+from lyewitness.findings.answer.use_claims import Held, failures, held, held_words, span_words, tally
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
@@ -43,10 +43,8 @@ from lyewitness.words.phrases import (
     columns_of,
     down,
     hours,
-    kind_of,
     listed,
     run_together,
-    share_of,
     spelled,
 )
 
@@ -243,9 +241,8 @@ def _data(evidence: Evidence, scope: Scope) -> str:
     others = []
     for group, _ in lives:
         if failed := scope.failed_sooner(evidence, group):
-            columns = len(scope.usable_lives(evidence, group, every_limit=True))
-            which = share_of(len(failed), columns, f"{kind_of(group)} column")
-            others.append(f"{which} failed by another limit ({by_limit(failed)})")
+            which, when = failures(group, scope.usable_lives(evidence, group, every_limit=True), failed)
+            others.append(f"{which} failed by another limit ({when})")
     if not others:
         return said
     # One limit alone does not tell how long a column was of use.

@@ -5,7 +5,6 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `
 When to replace a column, by what decides the question, one metric or any limit: `Replacement`s.
 """
 
-from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import floor
@@ -14,7 +13,7 @@ from lyewitness.decline.deciding import key_of
 from lyewitness.decline.factors import levels_within
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, FirstFailure
-from lyewitness.decline.usable_lives import UsableLife, next_column_h
+from lyewitness.decline.usable_lives import UsableLife, next_column_h, told_together
 from lyewitness.findings import because
 from lyewitness.findings.answer.costs import cost_ratios, unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
@@ -24,8 +23,8 @@ from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.use_claims import (
     Held,
     asked_spans,
-    by_limit,
     concerned,
+    failures,
     held,
     short_of,
     span_words,
@@ -36,7 +35,7 @@ from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
 from lyewitness.findings.records import Claim, GroupAdvice, Strength
 from lyewitness.study.factor_words import at_all
 from lyewitness.study.records import Study
-from lyewitness.words.lives import between, is_known, tell
+from lyewitness.words.lives import is_known, tell
 from lyewitness.words.metrics import any_of, the_metric
 from lyewitness.words.numbers import DASH, DOWN, as_printed, bound, fixed, rounded, stated, with_unit
 from lyewitness.words.phrases import (
@@ -118,8 +117,8 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         running = evidence.standing.running
         words = f"{held} so far" if running else f"{held}; beyond that nothing is known of them"
         if failed:
-            which = share_of(len(failed), len(lives), f"{kind_of(group)} column")
-            words = f"{held}, but {which} failed by another limit ({by_limit(failed)})"
+            which, when = failures(group, lives, failed)
+            words = f"{held}, but {which} failed by another limit ({when})"
         return Replacement(group, lives, as_printed(least, HELD, DOWN), words)
     safe = next_column_h(lives, evidence.study.choices.confidence) or 0.0
     if scope.by_any or _failed_by(by_any, safe):
@@ -378,26 +377,12 @@ def _how(lives: Sequence[UsableLife], safe_h: float) -> str:
 
 def _lives_words(lives: Sequence[UsableLife]) -> str:
     """Return `58 and 66 h`, `73 to 78 h`, or what was held where a column did not fail."""
-    known = [life for life in lives if life.hours is not None and life.bracket is None]
-    known.sort(key=lambda life: life.hours or 0.0)
-    held = [life.low for life in lives if life.high is None]
-    bracketed = sorted(
-        (low, high)
-        for low, high in (life.bracket or (life.low, life.high) for life in lives if life not in known)
-        if high is not None
-    )
-    alike = Counter(between(low, high) for low, high in bracketed)
-    within = listed(f"{spelled(count)} {words}" if count > 1 else words for words, count in alike.items())
-    said = []
-    if known:
-        ends = dict.fromkeys(life.figures for life in (known[0], known[-1]))
-        said.append(with_unit((" and " if len(known) == 2 else " to ").join(ends), "h"))
-    if within:
-        # `23 h and between 12 and 25 h` would be read as one span.
-        said.append(f"{'another' if len(bracketed) == 1 else 'others'} {within}" if known else within)
+    failed = [life for life in lives if life.failed_by is not None]
+    held = [life.low for life in lives if life.failed_by is None]
+    said = [told_together(failed, spread=True)] if failed else []
     if held:
         said.append(f"{spelled(len(held))} still within the limit at {_span_of(held)}")
-    return "; ".join(said) if within else listed(said)
+    return "; ".join(said) if any(life.bracket for life in failed) else listed(said)
 
 
 def _span_of(held: Sequence[float]) -> str:

@@ -11,19 +11,20 @@ from math import floor, inf
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
-from lyewitness.decline.usable_lives import UsableLife, failed_before, next_column_h
+from lyewitness.decline.usable_lives import UsableLife, failed_before, next_column_h, told_together
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import YES_OR_NO, Span, read_question, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import AskedSpan, Claim, Strength
-from lyewitness.words.lives import between, tell
+from lyewitness.words.lives import tell
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
+    counted,
     down,
     hours,
     kind_of,
@@ -98,8 +99,55 @@ def _sooner_words(
     failed = failed_before(by_any, span.hours)
     if len(failed) <= len(failed_before(lives, span.hours)):
         return ""
-    which = share_of(len(failed), len(by_any), f"{kind_of(group)} column")
-    return f"by another limit, {which} failed sooner ({by_limit(failed)})"
+    which, when = failures(group, by_any, failed, span.hours)
+    return f"by another limit, {which} failed sooner ({when})"
+
+
+WATCHED = 0.9
+"""Share of the longest from which on a column counts as watched for as long, as the audit has it."""
+MOST_WATCHED = 3
+"""Columns that were watched for less and are named; beyond that they are counted."""
+
+
+def failures(
+    group: str,
+    lives: Sequence[UsableLife],
+    failed: Sequence[UsableLife],
+    span_h: float | None = None,
+    by_each: bool = True,
+) -> tuple[str, str]:
+    """Return how many columns of a group failed, and when: `two of five A columns`, `44 and 47 h by …; A5 was
+    watched for 99 h only`.
+
+    Of a column that held and was watched for less than `span_h`, or than the others where none is asked
+    about, nobody knows whether it is one of those that fail. The limits are named where `by_each`.
+    """
+    which = share_of(len(failed), len(lives), f"{kind_of(group)} column")
+    when = by_limit(failed) if by_each else told_together(failed)
+    return which, "; ".join([when, *watched_less(lives, failed, span_h)])
+
+
+def watched_less(
+    lives: Sequence[UsableLife], failed: Sequence[UsableLife], span_h: float | None = None
+) -> list[str]:
+    """Return which columns held and were watched for less than that: `K5 was watched for 99 h only`."""
+    short = cut_short(lives, failed, span_h)
+    if not short:
+        return []
+    who = listed(short) if len(short) <= MOST_WATCHED else counted(len(short), "column")
+    ends = list(dict.fromkeys(hours(end) for end in sorted(short.values())))
+    span = ends[0] if len(ends) == 1 else f"{ends[0]} to {ends[-1]}"
+    return [f"{who} {'was' if len(short) == 1 else 'were'} watched for {span} only"]
+
+
+def cut_short(
+    lives: Sequence[UsableLife], failed: Sequence[UsableLife], span_h: float | None = None
+) -> dict[str, float]:
+    """Return the columns that did not fail and were watched for less than `span_h`, with for how long."""
+    ends = {life.column: life.decline.end_h or 0.0 for life in lives}
+    enough = span_h if span_h is not None else WATCHED * max(ends.values(), default=0.0)
+    gone = {life.column for life in lives if life in failed or life.failed_by is not None}
+    return {column: end for column, end in ends.items() if column not in gone and 0 < end < enough}
 
 
 def by_limit(failed: Sequence[UsableLife]) -> str:
@@ -109,16 +157,9 @@ def by_limit(failed: Sequence[UsableLife]) -> str:
         metric = the_metric(*key_of(life.failed_by)) if life.failed_by is not None else ""
         told.setdefault(metric, []).append(life)
     return "; ".join(
-        f"{_ends_words(lives)} by {metric}" if metric else listed(life.figures for life in lives)
+        f"{told_together(lives)} by {metric}" if metric else told_together(lives)
         for metric, lives in told.items()
     )
-
-
-def _ends_words(lives: Sequence[UsableLife]) -> str:
-    """Return `44 and 47 h`, or `between 8 and 31 h` where nobody saw when: two ends are no interval."""
-    known = dict.fromkeys(life.figures for life in lives if life.bracket is None)
-    gaps = dict.fromkeys(between(*life.bracket) for life in lives if life.bracket is not None)
-    return listed([*([with_unit(listed(known), "h")] if known else []), *gaps])
 
 
 def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
@@ -134,8 +175,8 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     for group in scope.asked or scope.groups:
         failed = scope.failed_sooner(evidence, group)
         if failed:
-            columns = len(scope.usable_lives(evidence, group, every_limit=True))
-            said.append((share_of(len(failed), columns, f"{kind_of(group)} column"), by_limit(failed)))
+            every = scope.usable_lives(evidence, group, every_limit=True)
+            said.append(failures(group, every, failed))
         for life in scope.less_known(evidence, group):
             told = f"{life.column} beyond {hours(down(life.low))}"
             unknown.setdefault(the_metric(*key_of(life.decline)), []).append(told)
@@ -175,7 +216,7 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
         past = failed_before(lives, inf)
         columns = f"{kind_of(group)} column"
         if past:
-            failed.append((share_of(len(past), len(lives), columns), by_limit(past)))
+            failed.append(failures(group, lives, past))
         elif (found := evidence.group_life(group, *scope.deciding)) and found.life.state == "not reached":
             none = f"no {columns}" if len(lives) > 1 else f"the one {columns} has not"
             span = tell(found.life).removeprefix("at least ")
@@ -224,9 +265,9 @@ def held_words(found: Held) -> str:
         lasted = f"{share_of(found.surely, total, f'{kind_of(found.group)} column')} lasted {span}"
         return f"{lasted}. {_of_another(found)}" if found.next_h else lasted
     if found.failed:
-        which = share_of(found.failed, total, f"{kind_of(found.group)} column")
-        failed = f"{which} failed before {hours(found.span.hours)} ({_failed_words(found)})"
-        return f"{failed}{_likely_words(found)}"
+        gone = failed_before(found.lives, found.span.hours)
+        which, when = failures(found.group, found.lives, gone, found.span.hours, found.every_limit)
+        return f"{which} failed before {hours(found.span.hours)} ({when}){_likely_words(found)}"
     if found.typical:
         return f"{typical_column(found.group)} lasts {found.typical}, and not {span}"
     if found.run_h < found.span.hours and not found.surely:
@@ -246,14 +287,6 @@ def _of_another(found: Held) -> str:
     sure = with_unit(stated(100 * found.confidence), "%")
     least = hours(down(found.next_h or 0.0))
     return f"Another column is less sure to: as lives scatter, it lasts at least {least} ({sure} confidence)"
-
-
-def _failed_words(found: Held) -> str:
-    """Return the lives of the columns that failed before the span: `44 and 47 h`."""
-    failed = failed_before(found.lives, found.span.hours)
-    if found.every_limit:
-        return by_limit(failed)
-    return _ends_words(failed)
 
 
 def _likely_words(found: Held) -> str:
