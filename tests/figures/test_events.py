@@ -49,6 +49,18 @@ def test_marks_stand_for_the_columns_that_are_drawn(example: Report) -> None:
     assert marks_told(event_marks(replace(example.study, events=()), [first.id])) == ""
 
 
+def test_events_of_no_kind_are_marked_by_what_their_notes_say(example: Report) -> None:
+    """`other` tells a reader nothing: each such event has a letter of its own, and the words of its note."""
+    events = (
+        Event("other", 20.0, note="Logger PC hung; pumps and ovens went on"),
+        Event("other", 48.0, note="the door of the laboratory stood open over the whole of the weekend"),
+    )
+    marks = event_marks(replace(example.study, events=events), [example.study.columns[0].id])
+    assert marks_told(marks) == (
+        "At the foot: a, logger PC hung (20\u2009h); b, the door of the laboratory stood open… (48\u2009h)."
+    )
+
+
 def test_what_came_before_a_column_or_after_it_is_no_mark(example: Report) -> None:
     """A column put in late, or taken out early, had no part in what came before or after; three bottles are
     told as three, though a column that began later comes to them at other exposures."""

@@ -17,7 +17,7 @@ from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
 from lyewitness.figures.style import INK, MUTED, Look
 from lyewitness.findings.records import Report
-from lyewitness.study.events import event_hours, exposure_of
+from lyewitness.study.events import event_hours, event_name, exposure_of
 from lyewitness.study.records import Column, LoggedCondition, Study
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import axis_words, metric_name, unit_of
@@ -42,6 +42,7 @@ class EventMarks:
 
     letter: str
     kind: str
+    """Of kind `other`, what its note says."""
     spans_h: tuple[tuple[float, float], ...]
     """Where each began and ended on the axis, hours of exposure; a pause begins and ends at one place."""
     count: int
@@ -61,8 +62,8 @@ def event_marks(study: Study, columns: Iterable[str]) -> tuple[EventMarks, ...]:
             if (ends := event_hours(event, one, study.events)) is not None and ends[1] > AT_ONCE_H
         }
         if placed:
-            found.setdefault(event.kind, set()).update(placed)
-            counts[event.kind] += 1
+            found.setdefault(event_name(event), set()).update(placed)
+            counts[event_name(event)] += 1
     return tuple(
         EventMarks(letter, kind, tuple(sorted(spans)), counts[kind])
         for letter, (kind, spans) in zip(ascii_lowercase, found.items(), strict=False)

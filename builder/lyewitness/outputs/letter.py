@@ -34,10 +34,10 @@ from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.paper import foot, hyphened_names, print_styles
 from lyewitness.outputs.templates import kept_together, names_whole, templates_of
 from lyewitness.store import NO_STORE, Store
-from lyewitness.study.events import event_hours
+from lyewitness.study.events import event_hours, event_name
 from lyewitness.study.records import Column
 from lyewitness.words.lives import tell
-from lyewitness.words.phrases import exposure, listed, mid_sentence, run_together, sentences_of, spelled
+from lyewitness.words.phrases import exposure, listed, run_together, sentences_of, spelled
 
 WIDTH = 76
 """Characters in a line of the plain text, as mail programs show it without breaking it again."""
@@ -283,7 +283,7 @@ def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
             span=exposure(lost),
             at=exposure(median(first for first, _ in placed)),
             on=f" on {listed(event.columns)}" if event.columns else "",
-            kind=mid_sentence(event.kind),
+            kind=event_name(event),
         )
         found.append((lost, run_together([words])))
     yield from (words for _, words in sorted(found, key=lambda one: -one[0])[:MOST_PAUSES])

@@ -4,6 +4,7 @@ In: the document of study.toml and its columns. Out: `Event`s and problems; `Exp
 in column volumes.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
@@ -11,6 +12,7 @@ from typing import Any
 
 from lyewitness.study.records import Column, Event, Injection, LoggedCondition, Moment
 from lyewitness.study.toml_records import Table, TomlReading, known_words, tables_of
+from lyewitness.words.phrases import mid_sentence
 
 MINUTES_PER_HOUR = 60.0
 
@@ -48,6 +50,26 @@ def exposure_of(
     if placed.exposure_cv is not None:
         return Exposure(hours, placed.exposure_cv)
     return Exposure(hours, volume_mL / void_volume_mL if volume_mL is not None and void_volume_mL else None)
+
+
+LONGEST_NAME = 40
+"""Characters of a note that stand for its event: what the foot of a figure holds beside the others."""
+
+
+def event_name(event: Event) -> str:
+    """Return what an event is called: its kind; of kind `other` its note, to the end of its first clause."""
+    if event.kind != "other":
+        return event.kind
+    note = mid_sentence(re.split(r"[;:.](?:\s|$)", event.note.strip())[0].strip())
+    if len(note) > LONGEST_NAME:
+        note = note[:LONGEST_NAME].rsplit(maxsplit=1)[0].rstrip(",") + "…"
+    return note or "event without a note"
+
+
+def at_event(event: Event) -> str:
+    """Return `at the fresh mobile phase`, `at ‘logger PC hung’`: when something happened, in a sentence."""
+    own = event.kind == "other" and event.note.strip()
+    return f"at ‘{event_name(event)}’" if own else f"at the {event_name(event)}"
 
 
 FIELDS = {"at": "begin", "from": "begin", "to": "end"}

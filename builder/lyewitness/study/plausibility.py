@@ -416,7 +416,8 @@ def _events(metadata: Metadata, injections: Sequence[Injection]) -> Iterator[Pro
         if far and all(far):
             begin = event.begin
             said = f"{begin:%Y-%m-%d %H:%M}" if isinstance(begin, datetime) else f"{begin:g} h"
-            found = f"a {event.kind} at {said}, far from all that was run"
+            name = "an event" if event.kind == "other" else f"a {event.kind}"
+            found = f"{name} at {said}, far from all that was run"
             cure = "Correct the time, if it belongs to this study."
             yield _said(f"event[{number}]", found, "a moment between the start and the last injection", cure)
 

@@ -613,6 +613,32 @@ def test_a_jump_at_a_fresh_bottle_is_told() -> None:
     assert "15" in told.detail
 
 
+def test_an_event_of_no_kind_is_told_by_its_note() -> None:
+    """What jumped `at the other` names nothing: the event is called by what its note says of it."""
+    told = stepped(Event("other", 45.0, columns=("A1",), note="Logger PC hung; pumps went on"), "A1")
+    assert "on A1 at ‘logger PC hung’" in told.detail
+    assert "on A1 at the event without a note" in stepped(Event("other", 45.0, columns=("A1",)), "A1").detail
+
+
+def test_the_step_of_a_bottle_is_no_pace_of_the_step_beside_it() -> None:
+    """A column that fell at a bottle, went on as before and soon came off did not jump at what came next."""
+    evidence = evidence_of({"alpha": (40, 42, 44), "beta": (80, 82, 84)})
+    own = sorted({row.exposure_h for row in evidence.measurements.rows if row.column == "A1"})
+    bottle, after = (own[-4] + own[-3]) / 2, (own[-3] + own[-2]) / 2
+    happened = (Event("fresh mobile phase", bottle), Event("other", after, note="logger PC hung"))
+    rows = tuple(
+        replace(row, plate_number_half_height=row.plate_number_half_height * 0.8)
+        if row.exposure_h > bottle and row.plate_number_half_height
+        else row
+        for row in evidence.measurements.rows
+        if row.column != "A1" or row.exposure_h < own[-1]
+    )
+    study = replace(evidence.study, events=happened)
+    told = check_of(found_in(judged(evidence, study, replace(evidence.measurements, rows=rows))), "events")
+    assert "on all columns at the fresh mobile phase" in told.detail
+    assert "logger" not in told.detail, told.detail
+
+
 def test_what_one_column_alone_does_at_a_shared_bottle_is_its_own() -> None:
     """A bottle that fed six columns explains a jump of two of them, and not one of a single one."""
     assert stepped(BOTTLE, "A1", "B2").result == "caution"

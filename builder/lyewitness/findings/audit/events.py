@@ -18,7 +18,7 @@ from lyewitness.findings.audit.points import Asked, Point, groups_of, pairs_with
 from lyewitness.findings.changes import Change, change_between
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.renewals import MOST_NAMED, between_words, came_back_words, unstated_renewals
-from lyewitness.study.events import event_hours
+from lyewitness.study.events import at_event, event_hours, event_name
 from lyewitness.study.records import Event, EventKind
 from lyewitness.words.phrases import counted, listed, mid_sentence, percent
 
@@ -57,16 +57,16 @@ def events(evidence: Evidence) -> Iterator[Point]:
     }
     jumps = [(event, columns, words) for event in study.events for columns, words in _jumps(event, courses)]
     if not jumps:
-        kinds = dict.fromkeys(event.kind for event in study.events)
+        kinds = dict.fromkeys(event_name(event) for event in study.events)
         of = f"any of {counted(len(study.events), 'event')}: {listed(kinds)}"
-        own = listed(f"{column} alone stepped at the {kind}" for column, kind in _alone(courses)[:MOST_NAMED])
+        own = listed(f"{column} alone stepped {at}" for column, at in _alone(courses)[:MOST_NAMED])
         unmoved = f"no two columns jumped together at {of}; {own}, and that is the column's own"
         yield EVENTS.good(unmoved if own else f"nothing jumped at {of}")
         return
     touched = list(dict.fromkeys(column for _, columns, _ in jumps for column in columns))
     groups = groups_of(evidence, touched)
     said = [
-        f"{words} on {columns[0] if len(columns) == 1 else 'all columns'} at the {event.kind}"
+        f"{words} on {columns[0] if len(columns) == 1 else 'all columns'} {at_event(event)}"
         for event, columns, words in jumps
     ]
     parts = [(groups_of(evidence, columns), told) for (_, columns, _), told in zip(jumps, said, strict=True)]
@@ -152,7 +152,10 @@ class _Courses:
             for column in study.columns
         }
         steps = {
-            column.id: _odd_steps(_steps(evidence, column.id, marker, metric)) for column in study.columns
+            column.id: _odd_steps(
+                _steps(evidence, column.id, marker, metric), list(placed[column.id].values())
+            )
+            for column in study.columns
         }
         metrics = sum(one.role != "void" for one in study.markers) * len(WATCHED)
         looks = max(1, sum(len(own) for own in placed.values()) * metrics)
@@ -243,12 +246,12 @@ def _jumps(
 
 
 def _alone(courses: Mapping[tuple[str, str], _Courses]) -> list[tuple[str, str]]:
-    """Return columns that stepped at an event that others went through unmoved, with the event's kind."""
+    """Return columns that stepped at an event that others went through unmoved, with that event's words."""
     found: dict[tuple[str, str], None] = {}
     for course in courses.values():
         events = {event: None for own in course.placed.values() for event in own}
         found |= {
-            (column, event.kind): None
+            (column, at_event(event)): None
             for event in events
             for column in course.own_at(event)
             if course.is_alone(column, event)
@@ -280,17 +283,21 @@ def _steps(evidence: Evidence, column: str, marker: str, metric: str) -> Steps:
     ]
 
 
-def _odd_steps(steps: Steps) -> tuple[_Step, ...]:
-    return tuple(_beyond_pace(steps, place) for place in range(len(steps)))
+def _odd_steps(steps: Steps, events_h: Sequence[float]) -> tuple[_Step, ...]:
+    """Return each step beyond its pace; one at an event is no pace, unless all are."""
+    calm = [place for place, (_, a, b) in enumerate(steps) if not any(a <= hours < b for hours in events_h)]
+    return tuple(_beyond_pace(steps, place, calm or range(len(steps))) for place in range(len(steps)))
 
 
-def _beyond_pace(steps: Steps, place: int) -> _Step:
+def _beyond_pace(steps: Steps, place: int, calm: Container[int]) -> _Step:
     """Return one log step less what the column's own pace about it gives over the same time.
 
     Of its pace just before, just after and the median of both sides, the one that explains most of it: a
-    column that begins to fall, or dies fast, does so bottle or no bottle.
+    column that begins to fall, or dies fast, does so bottle or no bottle. `calm` are the steps at no event:
+    beside what a bottle did to one step, the next one would stand out though nothing moved.
     """
-    near = [i for i in range(max(0, place - 2), min(len(steps), place + 3)) if i != place]
+    about = range(max(0, place - 2), min(len(steps), place + 3))
+    near = [i for i in about if i != place and i in calm]
     step, before, after = steps[place]
     if not near:
         return _Step(before, after, 0.0, 0.0)
@@ -329,7 +336,8 @@ class AreaStep:
         ends = dict.fromkeys(percent(size) for size in (sizes[0], sizes[-1]))
         note = f" ({mid_sentence(self.event.note.rstrip('.'))})" if self.event.note else ""
         on = listed(self.steps) if len(self.steps) < 3 else counted(len(self.steps), "column")
-        return f"at the {self.event.kind}{note} the areas {verb} by {' to '.join(ends)} on {on}"
+        at = "at the event" if self.event.kind == "other" and note else at_event(self.event)
+        return f"{at}{note} the areas {verb} by {' to '.join(ends)} on {on}"
 
 
 def area_step(evidence: Evidence, markers: Sequence[str]) -> AreaStep | None:
