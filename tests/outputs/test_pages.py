@@ -16,6 +16,7 @@ from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import COVER, site_pages, symbols
+from lyewitness.outputs.templates import kept_together
 from lyewitness.pipeline import Rendered
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.names import slug
@@ -259,3 +260,11 @@ def test_shipped_templates_use_the_cover_of_a_study_alone() -> None:
 def test_symbols_are_set_as_such(plain: str, set_so: str) -> None:
     """Quantities stand in italics with their indices low; other words stay, and nothing becomes markup."""
     assert symbols(plain) == set_so
+
+
+def test_an_interval_stays_on_one_line() -> None:
+    """No line ends within `(3.8 to 4.6)`; one of words, or longer than a line of a phone holds, may break."""
+    assert kept_together("4.2 EUR (3.8 to 4.6)") == "4.2 EUR (3.8\u00a0to\u00a04.6)"
+    assert kept_together("33 h (30 to 36)") == "33\u202fh (30\u00a0to\u00a036)"
+    for free in ("(anywhere from 0.1 to 3)", "(10 000 000 to 20 000 000)", "30 to 36", "go to (3)"):
+        assert kept_together(free) == free

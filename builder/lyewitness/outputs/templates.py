@@ -304,8 +304,14 @@ _APART = re.compile(
 )
 
 
+_INTERVAL = re.compile(r"\([\d.,−\u202f]{1,9} to [\d.,−\u202f]{1,9}(?=[)%])")
+"""Of longer ones and of those in words, a line of a phone has to break."""
+
+
 def kept_together(html: str) -> str:
-    """Return `html` without a break between a number and its unit, or in `pH 11.0`, whoever wrote it."""
+    """Return `html` without a break between a number and its unit, in `pH 11.0` or `(3.8 to 4.6)`."""
+    if " to " in html:
+        html = _INTERVAL.sub(lambda found: found.group().replace(" ", "\u00a0"), html)
     return _APART.sub("\u202f", html)
 
 
