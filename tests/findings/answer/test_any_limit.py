@@ -1,5 +1,6 @@
 """Types that fail by different limits are ranked by whichever a column passes first."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -240,3 +241,77 @@ def test_no_treatment_is_told_to_have_been_outlasted_by_dead_columns(torn: Evide
     study = replace(torn.study, conditions=hotter)
     checks = found_in(replace(torn, study=study)).checks
     assert not [one for one in checks if "coated was treated harder and outlasted silica" in one.detail]
+
+
+@pytest.fixture(scope="module")
+def kept(torn: Evidence) -> Answer:
+    """Return the answer where retention, which silica keeps until its plates end it, is to decide."""
+    stated = replace(LONGEST, decides=f"{K} of aniline")
+    return found_in(replace(torn, study=replace(torn.study, questions=(stated,)))).answers[0]
+
+
+def test_what_the_stated_metric_leaves_open_is_told_by_whichever_limit_comes_first(kept: Answer) -> None:
+    """The metric that decides answers first; what the lives of use tell stands in the next breath."""
+    short = kept.short.replace("\u2009", " ")
+    first = short.partition(". ")[0]
+    assert first.startswith("By the retention factor of aniline alone, the coated columns seem to fail")
+    assert "we cannot tell whether oxide or silica lasts longer" in first
+    assert first.endswith(
+        "; by whichever limit is passed first, the oxide columns seem to outlast the silica columns"
+    )
+    assert "all four silica columns did (56, 59, 62 and 66 h by the plate number" in short
+    assert "failed by another limit" not in short
+
+
+def test_advice_follows_what_columns_were_of_use_for(kept: Answer) -> None:
+    """Nobody is told not to choose between what was told apart, and the word is never more than indicated."""
+    assert "for now prefer the oxide columns" in texts_of(kept.recommendations)
+    assert kept.recommendations[0].strength == "indicated"
+    told = {one.id: one.strength for one in kept.claims}
+    assert told["q1-pair-oxide-silica"] == "not settled"
+    assert told["q1-any-oxide-silica"] == "indicated"
+    assert next(one for one in kept.advice if one.group == "oxide").do == "for now prefer"
+
+
+def test_an_expectation_of_an_order_is_held_against_lives_of_use(kept: Answer) -> None:
+    """What is told of a pair in the answer is not open in the verdict on what was expected."""
+    verdict = kept.expectation_verdict
+    assert verdict is not None
+    assert verdict.strength == "indicated"
+    assert (
+        "the oxide columns outlast the coated columns; by whichever limit is passed first, " in verdict.text
+    )
+    assert verdict.text.endswith("the oxide columns outlast the silica columns.")
+
+
+@pytest.mark.parametrize("decides", ["", f"{K} of aniline", f"{PLATES} of caffeine"])
+def test_no_metric_that_is_to_decide_turns_the_advice_round(torn: Evidence, decides: str) -> None:
+    """Letters from the same data advise the same, whatever they are asked to go by."""
+    study = replace(torn.study, questions=(replace(LONGEST, decides=decides),))
+    (answer,) = found_in(replace(torn, study=study)).answers
+    told = texts_of(answer.recommendations)
+    assert "do not choose" not in told
+    assert re.search(r"(for now prefer|take) the oxide columns", told)
+    assert {one.group: one.do for one in answer.advice}["silica"] != "these data do not choose"
+
+
+def test_a_price_is_not_shared_out_over_the_hours_until_a_base_tails() -> None:
+    """Whoever also asks whether a type slows the tailing pays for columns that other limits end."""
+    text = "Is the oxide type worth four times the price of silica, and does it slow the tailing of our base?"
+    question = Question("q1", text, markers=("aniline",))
+    symmetry = "symmetry_factor"
+    limits = (*LIMITS, Limit(symmetry, at_most=4.0, markers=("aniline",)))
+    courses = {(f"S{n}", "aniline", K): -0.13 - 0.01 * n for n in (1, 2, 3, 4)}
+    groups = {"oxide": (980.0, 990.0, 930.0), "silica": (900.0, 950.0, 890.0, 910.0)}
+    columns = tuple(
+        column(f"{group[0].upper()}{number}", group, price=1200.0 if group == "oxide" else 300.0)
+        for group, lives in groups.items()
+        for number in range(1, len(lives) + 1)
+    )
+    evidence = evidence_of(groups, courses=courses, limits=limits, questions=(question,), columns=columns)
+    scope = scope_of(evidence, question)
+    assert not scope.named
+    assert scope.deciding == ("aniline", K)
+    (answer,) = found_in(evidence).answers
+    assert "by life alone, " in answer.recommendations[0].text
+    assert "do not choose" not in texts_of(answer.recommendations)

@@ -15,6 +15,7 @@ from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings.answer.as_asked import asks_within_types
 from lyewitness.findings.answer.claims import (
     accelerated_claims,
+    any_limit_claims,
     corrected_words,
     doubt_claims,
     first_failure_claims,
@@ -32,17 +33,19 @@ from lyewitness.findings.answer.headline import headline
 from lyewitness.findings.answer.next_experiments import next_experiments, planned_groups
 from lyewitness.findings.answer.question_scope import (
     Scope,
+    beside_what_decides,
     by_first_limits,
     drawn_metric,
     ended_columns,
     scope_of,
     without_single_metric,
 )
-from lyewitness.findings.answer.ranking import Ranking, rank, why_words
+from lyewitness.findings.answer.ranking import Ranking, rank, why_words, with_any_limit
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.recommending import advice, in_short, recommendations
 from lyewitness.findings.answer.reservations import reservations
 from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
+from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.audit.columns import POOLED
 from lyewitness.findings.audit.points import Point, bearing_on, brief
 from lyewitness.findings.audit.sensitivity import hanging_on_unplanned
@@ -290,10 +293,14 @@ def answer(
     # What the groups' lives say is no answer to a question about a metric that has no limit and so no life.
     by_rate = without_limit(evidence, scope) is not None
     ranking = Ranking(scope.groups, ()) if by_rate else rank(evidence, points, scope)
+    beside = beside_what_decides(evidence, scope) if ranking.open_pairs else None
+    if beside is not None:
+        ranking = with_any_limit(ranking, _rank_beside(*beside))
     claims = (
         *factor_claims(evidence, scope, ranking.factors),
         *course_claims(evidence, points, scope),
         *pair_claims(evidence, scope, ranking),
+        *(any_limit_claims(beside[0], scope, ranking) if beside is not None else ()),
         *life_claims(evidence, points, scope),
         *(metric_claims(alone, by_metric, plain) if scope.by_any else ()),
         *left_out_claims(evidence, scope),
@@ -325,6 +332,15 @@ def answer(
         tuple(life for life in by_any if life is not None),
         ended,
     )
+
+
+def _rank_beside(evidence: Evidence, scope: Scope) -> Ranking:
+    """Return the ranking by whichever limit comes first, where another metric is to decide.
+
+    How much each treatment can have shortened these lives is weighed against these lives.
+    """
+    asked = replace(evidence, judgement=replace(evidence.judgement, deciding=scope.single))
+    return rank(evidence, without_single_metric(audit(asked)), scope)
 
 
 def so_far(evidence: Evidence, told: str) -> str:
@@ -396,7 +412,7 @@ def _unsettled(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     """
     if not _compares(evidence, scope):
         return ""
-    pairs = [pairing for pairing in ranking.open_pairs if pairing.groups <= set(scope.compared)]
+    pairs = [one for one in ranking.of_use.open_pairs if one.groups <= set(scope.compared)]
     reasons = dict.fromkeys(why_words([pairing]) for pairing in pairs)
     return next(iter(reasons)) if len(reasons) == 1 else ""
 

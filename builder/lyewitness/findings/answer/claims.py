@@ -10,11 +10,13 @@ from math import ceil, floor, isclose
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.doubted import doubted_words
+from lyewitness.decline.first_limits import ANY
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.lives import in_injections
 from lyewitness.decline.records import Comparison, GroupLife, Life, LifeState
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
+from lyewitness.findings.answer.order_words import BY_ANY
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking, rank, why_words
 from lyewitness.findings.audit.points import Point, bounded
@@ -102,6 +104,24 @@ def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[
             yield Claim(identity, text, pairing.pace, found)
             continue
         yield Claim(identity, _pair_text(evidence, scope, pairing, reasons), pairing.strength, found)
+
+
+def any_limit_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[Claim]:
+    """Say of pairs that the deciding metric leaves open what whichever limit is passed first tells of them.
+
+    `evidence` as `beside_what_decides` gives it.
+    """
+    reasons: dict[str, Pairing] = {}
+    for pairing in ranking.by_any:
+        last = "last" if pairing.strength == "shown" else "seem to last"
+        order = f"{columns_of(pairing.first)} {last} longer than {columns_of(pairing.second)}"
+        numbers = ratio_words(pairing, scope)
+        text = run_together([f"{BY_ANY}, {order}{numbers}", _reason_words(pairing, reasons)])
+        links = [because.of_comparison(pairing.comparison)] if pairing.comparison is not None else []
+        for group in (pairing.first, pairing.second):
+            links += because.of_declines(evidence, group, *ANY)
+        identity = scope.claim_id("any", pairing.first, pairing.second)
+        yield Claim(identity, text, pairing.strength, tuple(links))
 
 
 def _open_for_one_reason(ranking: Ranking) -> tuple[Pairing, ...]:

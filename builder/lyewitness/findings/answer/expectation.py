@@ -201,8 +201,9 @@ def _relevant(scope: Scope, ranking: Ranking, expected: Expected | None) -> set[
     if expected.span is not None:
         group = expected.groups[0]
         return {scope.claim_id("life", group), scope.claim_id("span", group, expected.span.words)}
-    pairings = [pairing for pairing in ranking.pairings if _about(pairing, expected)]
-    return {scope.claim_id("pair", pairing.first, pairing.second) for pairing in pairings}
+    pairings = [pairing for pairing in ranking.of_use.pairings if _about(pairing, expected)]
+    kinds = ("pair", "any")
+    return {scope.claim_id(kind, pairing.first, pairing.second) for pairing in pairings for kind in kinds}
 
 
 def weigh(
@@ -439,22 +440,30 @@ def _ratio_seen(
 
 
 def _by_ranking(scope: Scope, ranking: Ranking, expected: Expected) -> Judged:
-    """Hold an order of groups against the pairings it is about."""
-    pairings = [pairing for pairing in ranking.pairings if _about(pairing, expected)]
-    earlier = expected.kind == "shortest"
+    """Hold an order of groups against the pairings it is about.
+
+    Where the metric that decides leaves a pair open, by whichever limit is passed first.
+    """
+    pairings = [pairing for pairing in ranking.of_use.pairings if _about(pairing, expected)]
+    earlier, by_any = expected.kind == "shortest", ranking.by_any
     if not pairings:
         alone = "only one group was tested" if len(ranking.groups) == 1 else "these groups were not compared"
         return Judged("open", alone)
     against = [pairing for pairing in pairings if _speaks_against(pairing, expected)]
     surely = [pairing for pairing in against if _sure(pairing)]
     if surely:
-        return Judged("contradicted", _orders(scope, surely, earlier))
+        return Judged("contradicted", _told(scope, surely, by_any, earlier))
     if against:
-        return Judged("against", f"{_orders(scope, against, earlier)}, which is indicated only")
+        return Judged("against", f"{_told(scope, against, by_any, earlier)}, which is indicated only")
     undecided = [pairing for pairing in pairings if pairing.verdict == "open" and not pairing.slower]
     if undecided:
-        return Judged("open", f"it is not settled between {_named(undecided)}")
-    return Judged("borne out" if all(map(_sure, pairings)) else "same way", _orders(scope, pairings, earlier))
+        told = [p for p in pairings if p.verdict == "longer"]
+        sure = all(map(_sure, told))
+        beside = f"; {_told(scope, told, by_any, earlier, shown=sure)}" if told else ""
+        return Judged("open", f"it is not settled between {_named(undecided)}{beside}")
+    return Judged(
+        "borne out" if all(map(_sure, pairings)) else "same way", _told(scope, pairings, by_any, earlier)
+    )
 
 
 def _named(pairings: Sequence[Pairing]) -> str:
@@ -494,15 +503,37 @@ def _speaks_against(pairing: Pairing, expected: Expected) -> bool:
     return singled_out != expected.groups[0]
 
 
-def _orders(scope: Scope, pairings: Sequence[Pairing], earlier: bool = False) -> str:
-    """Return the order of each pair; `earlier`: as the question has it, where it is after a metric."""
-    return listed(
-        pace_words(p)
-        if p.slower
-        else order_words.earlier(scope, p.second, p.first, shown=True)
-        if p.verdict == "longer" and scope.named and earlier
-        else order_words.longer(scope, p.first, [p.second], shown=True)
-        if p.verdict == "longer"
-        else order_words.alike(scope, f"{columns_of(p.first)} and {columns_of(p.second)}")
-        for p in pairings
-    )
+def _told(
+    scope: Scope,
+    pairings: Sequence[Pairing],
+    by_any: Sequence[Pairing],
+    earlier: bool = False,
+    shown: bool = True,
+) -> str:
+    """Return the order of each pair, with what is known by whichever limit is passed first as such."""
+    own = [pairing for pairing in pairings if pairing not in by_any]
+    used = [pairing for pairing in pairings if pairing in by_any]
+    said = [_orders(scope, own, earlier, shown)] if own else []
+    if used:
+        said.append(f"{order_words.BY_ANY}, {_orders(scope, used, earlier, shown)}")
+    return "; ".join(said)
+
+
+def _orders(scope: Scope, pairings: Sequence[Pairing], earlier: bool = False, shown: bool = True) -> str:
+    """Return the order of each pair, those of one longer-lived group together; `earlier`: as the question has
+    it, where it is after a metric."""
+    longer: dict[str, list[str]] = {}
+    for one in pairings:
+        if one.verdict == "longer" and not one.slower:
+            longer.setdefault(one.first, []).append(one.second)
+    said = []
+    for p in pairings:
+        if p.slower:
+            said.append(pace_words(p))
+        elif p.verdict == "longer" and scope.named and earlier:
+            said.append(order_words.earlier(scope, p.second, p.first, shown))
+        elif p.verdict == "longer":
+            said.append(order_words.longer(scope, p.first, longer[p.first], shown))
+        else:
+            said.append(order_words.alike(scope, f"{columns_of(p.first)} and {columns_of(p.second)}"))
+    return listed(dict.fromkeys(said))

@@ -27,7 +27,7 @@ from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, we
 from lyewitness.findings.answer.factor_claims import headline_words
 from lyewitness.findings.answer.factor_replies import factor_replies, factors_untold
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
-from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.question_scope import Scope, beside_what_decides
 from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
 from lyewitness.findings.answer.reading_questions import (
     EARLIER,
@@ -231,6 +231,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
         return run_together([*asked, *beside, *_to_know(evidence, scope)])
     by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
+    know = _to_know(evidence, scope, bool(ranking.by_any))
     said = _beside(ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
     untold = [] if by_life else [one for one in factors_untold(evidence, scope) if one not in asked]
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
@@ -248,21 +249,22 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         if not any(one.endswith(mid_sentence(words.rstrip("."))) for one in asked)
     ]
     if untold and said[: len(untold)] == untold:
-        return run_together([*asked, *untold, *effects, *said[len(untold) :], *_to_know(evidence, scope)])
-    return run_together([*asked, *effects, *said, *pooled(evidence, scope), *_to_know(evidence, scope)])
+        return run_together([*asked, *untold, *effects, *said[len(untold) :], *know])
+    return run_together([*asked, *effects, *said, *pooled(evidence, scope), *know])
 
 
-def _to_know(evidence: Evidence, scope: Scope) -> list[str]:
-    """Return what a reader must know beside the lives: other limits, what is expected of a running test, and
-    the bottle."""
+def _to_know(evidence: Evidence, scope: Scope, limits_told: bool = False) -> list[str]:
+    """Return what a reader must know beside the lives: other limits, where these are not told yet, what is
+    expected of a running test, and the bottle."""
     own = {column.id for group in scope.groups for column in evidence.study.replicates(group)}
+    several = len(scope.groups) > 1
     sound = _without_doubtful(evidence, scope)
     soonest = [one for one in expected_passings(evidence) if one.column in own]
     expected = [f"by their courses so far, {expected_together(soonest[:MOST_NAMED])}"] if soonest else []
     return [
         *sound,
         *asked_conditions(evidence, scope),
-        *([] if scope.by_any and len(scope.groups) > 1 else other_limit_words(evidence, scope)),
+        *([] if limits_told or (scope.by_any and several) else other_limit_words(evidence, scope)),
         *expected,
         *swing_words(evidence, scope.single, scope.groups),
     ]
@@ -432,14 +434,31 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         return [verdict, *seen] if ranking.longest else [*seen, verdict]
     if ranking.longest:
         against = _against(ranking.longest, lives)
-        return [f"{_winner(scope, ranking)}: {against}{'' if scope.named else f', {until}'}"]
+        won = f"{_winner(scope, ranking)}: {against}{'' if scope.named else f', {until}'}"
+        return _beside_what_decides(evidence, scope, ranking, [won])
     if not any("reached" in life.states for life in lives):
         which = order_words.which(scope, len(lives) > 2)
         none = f"no column is known to have reached the limit, so {CANNOT_TELL} {which}"
         paces = [pace_words(pairing) for pairing in ranking.pairings if pairing.slower]
-        return [f"{none}: {said}, {until}", *paces]
+        told = [f"{none}: {said}, {until}", *paces]
+        return _beside_what_decides(evidence, scope, ranking, told)
     verdict = _partly(evidence, scope, ranking)
-    return [verdict, _lives_words(lives, scope)]
+    return _beside_what_decides(evidence, scope, ranking, [verdict, _lives_words(lives, scope)])
+
+
+def _beside_what_decides(evidence: Evidence, scope: Scope, ranking: Ranking, told: list[str]) -> list[str]:
+    """Return what the metric that decides tells of the order, `told`, and what whichever limit is passed
+    first does beside it.
+
+    Where the first tells nothing, the lives that columns were of use for still may.
+    """
+    beside = beside_what_decides(evidence, scope)
+    if beside is None or not ranking.by_any:
+        return told
+    first, *rest = told
+    alone = f"by {the_metric(*scope.deciding)} alone, {first}"
+    usable = listed(_outlasting(scope, ranking.by_any))
+    return [f"{alone}; {order_words.BY_ANY}, {usable}", *first_limit_words(*beside), *rest]
 
 
 def _by_any_limit(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:

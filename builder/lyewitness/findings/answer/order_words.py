@@ -13,6 +13,7 @@ from lyewitness.words.lives import bound_of, falls_past
 from lyewitness.words.metrics import metric_name, the_metric
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed
 
+BY_ANY = "by whichever limit is passed first"
 AS_FAR = "as far as these data tell"
 
 
@@ -29,7 +30,10 @@ def passes(scope: Scope) -> str:
 
 def longer(scope: Scope, first: str, others: Sequence[str], shown: bool) -> str:
     """Return that `first` outlasts the `others`, or that the named metric passes its limit later on it."""
+    rest = [group for group in scope.groups if group != first]
     than = listed(columns_of(group) for group in others)
+    if len(others) > 1 and set(others) == set(rest):
+        than = "both others" if len(rest) == 2 else "all others"
     if scope.named:
         return f"{passes(scope)} later on {columns_of(first)} than on {than}{_surely(shown)}"
     return f"{columns_of(first)} {'outlast' if shown else 'seem to outlast'} {than}"

@@ -5,7 +5,7 @@ In: `Evidence` and a `Question`. Out: `Scope`.
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -15,6 +15,7 @@ from lyewitness.decline.first_limits import ANY, with_first_limits
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, FirstFailure, Judgement
 from lyewitness.decline.usable_lives import UsableLife, usable_life
+from lyewitness.findings.answer.reading_questions import COST, RATE, parts_of
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.audit.results import FIRST
 from lyewitness.findings.evidence import Evidence
@@ -150,6 +151,16 @@ class Scope:
             and any(self.failed_sooner(evidence, group) for group in self.groups)
         )
 
+    def leaves_use_open(self, evidence: Evidence) -> bool:
+        """Return whether whichever limit is passed first may tell groups apart that the deciding metric does
+        not: another one surely ended columns before, or nothing says that this one decides.
+        """
+        return (
+            not (self.by_any or self.named or evidence.study.factors)
+            and len(self.groups) > 1
+            and (self.every_limit or any(self.failed_sooner(evidence, group) for group in self.groups))
+        )
+
     def claim_id(self, *words: str) -> str:
         """Return a claim's id: other words, other id; the words of the claim's kind hold no hyphen."""
         return joined(self.question.id or "question", *words)
@@ -160,8 +171,18 @@ def by_first_limits(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope]:
 
     Both come back as they are where one does. All questions that are answered so share the correction.
     """
-    if not scope.fails_by_several(evidence):
-        return evidence, scope
+    return _by_any(evidence, scope) if scope.fails_by_several(evidence) else (evidence, scope)
+
+
+def beside_what_decides(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope] | None:
+    """Return evidence and scope by whichever limit each column passed first, beside a metric that decides.
+
+    None where that metric tells as much.
+    """
+    return _by_any(evidence, scope) if scope.leaves_use_open(evidence) else None
+
+
+def _by_any(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope]:
     study = evidence.study
     within = (scope.question.markers, scope.question.metrics)
     families = [
@@ -169,7 +190,7 @@ def by_first_limits(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope]:
         for one in study.questions
         if (one.markers, one.metrics) == within
         and stated_beforehand(study, one)
-        and scope_of(evidence, one).fails_by_several(evidence)
+        and _asks_by_any(evidence, scope_of(evidence, one))
     ]
 
     def amended(judgement: Judgement) -> Judgement:
@@ -183,6 +204,10 @@ def by_first_limits(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope]:
         without_unplanned=amended(planned) if planned is not None else None,
     )
     return told, replace(scope, deciding=ANY, alone=scope.deciding, limit=Limit(ANY_LIMIT))
+
+
+def _asks_by_any(evidence: Evidence, scope: Scope) -> bool:
+    return scope.fails_by_several(evidence) or scope.leaves_use_open(evidence)
 
 
 def ended_columns(evidence: Evidence, scope: Scope) -> tuple[FirstFailure, ...]:
@@ -231,16 +256,28 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
     inside = [decline for decline in evidence.judgement.declines if _concerns(question, groups, decline)]
     deciding = _deciding(evidence, question, groups, inside)
     limits = [decline.limit for decline in inside if key_of(decline) == deciding]
-    about_it = deciding in asked_metric(question.text, evidence.study) and not LIVES.search(question.text)
+    about_it = deciding in _named_metrics(evidence, question) and not LIVES.search(question.text)
     known = {key_of(decline) for decline in inside}
     said = [
         question.deciding,
         evidence.study.questions[0].deciding,
-        *asked_metric(question.text, evidence.study),
+        *_named_metrics(evidence, question),
     ]
     every = len(known) > 1 and not known.intersection(said)
     asked = tuple(g for g in named_groups(question.text, evidence.study.groups) if g in groups)
     return Scope(question, groups, deciding, limits[0] if limits else None, about_it, every, asked)
+
+
+def _named_metrics(evidence: Evidence, question: Question) -> Sequence[Metric]:
+    """Return the metrics by which a question wants its answer.
+
+    Whoever asks whether a type is worth its price, and whether it slows the tailing, does not want the price
+    shared out over the time until the base tails.
+    """
+    parts = parts_of(question.text)
+    if any(COST.search(part) for part in parts):
+        parts = tuple(part for part in parts if COST.search(part) or not RATE.search(part))
+    return list(asked_metric(" ".join(parts), evidence.study))
 
 
 def _concerns(question: Question, groups: tuple[str, ...], decline: Decline) -> bool:
@@ -264,7 +301,7 @@ def _deciding(
     Only where the study's own is not within what the question is about is another one sought.
     """
     known = {key_of(decline) for decline in inside}
-    named = asked_metric(question.text, evidence.study)
+    named = _named_metrics(evidence, question)
     if question.deciding in known:
         return question.deciding
     meant = [metric for metric in named if metric in known]

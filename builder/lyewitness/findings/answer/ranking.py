@@ -187,6 +187,15 @@ class Ranking:
     """Pairs of groups of which the factors tell."""
     alone: frozenset[Pair] = frozenset()
     """Pairs of a design that are settled by themselves, where the factor in which they differ is not."""
+    by_any: tuple[Pairing, ...] = ()
+    """Pairs that the metric which decides leaves open, and whichever limit is passed first tells: what is
+    advised follows them."""
+
+    @property
+    def of_use(self) -> "Ranking":
+        """Return the ranking with what whichever limit is passed first tells of the pairs that are open."""
+        told = {pairing.groups: pairing for pairing in self.by_any}
+        return replace(self, pairings=tuple(told.get(p.groups, p) for p in self.pairings), by_any=())
 
     def of(self, first: str, second: str) -> Pairing | None:
         """Return the pairing of two groups."""
@@ -236,6 +245,22 @@ def rank(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Ranking:
     factors = factor_verdicts(evidence, points, scope)
     alone = _settled_alone(evidence, pairings, factors)
     return Ranking(scope.groups, pairings, factors, designed_pairs(evidence, factors) - alone, alone)
+
+
+def with_any_limit(ranking: Ranking, by_any: Ranking) -> Ranking:
+    """Return the ranking with what `by_any`, that by whichever limit is passed first, tells of open pairs.
+
+    A stated metric was to decide: what does so in its place is indicated at most.
+    """
+    still_open = {pairing.groups for pairing in ranking.open_pairs}
+    found = [p for p in by_any.pairings if p.verdict == "longer" and p.groups in still_open]
+    return replace(ranking, by_any=tuple(_indicated(pairing) for pairing in found))
+
+
+def _indicated(pairing: Pairing) -> Pairing:
+    if pairing.strength != "shown":
+        return pairing
+    return replace(pairing, strength="indicated", why=("the metric that is to decide leaves it open",))
 
 
 def _settled_alone(

@@ -15,10 +15,11 @@ from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, FirstFailure
 from lyewitness.decline.usable_lives import UsableLife, next_column_h, told_together
 from lyewitness.findings import because
+from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.costs import cost_ratios, unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.ranking import Ranking
+from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.use_claims import (
     Held,
@@ -167,6 +168,7 @@ def advice(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
 ) -> tuple[GroupAdvice, ...]:
     """Return what to do with each group, in one line: its place in the order, and when to replace it."""
+    ranking = ranking.of_use
     found = [replacement(evidence, points, scope, group) for group in scope.groups]
     found.sort(key=lambda one: (one.group != ranking.longest, -_held_h(one)))
     lines = []
@@ -409,6 +411,7 @@ def recommendations(
     Which to choose and when to replace are told where the question asks for it, or for nothing narrower.
     """
     asks = read_question(scope.question.text, evidence.study.groups)
+    ranking, by_any = ranking.of_use, ranking.by_any
     dear, _ = _by_cost(evidence, points, scope)
     priced_open = _cost_is_open(evidence, points, scope)
     if without_limit(evidence, scope) is not None and not asks.lasting:
@@ -417,7 +420,9 @@ def recommendations(
     chosen = _for_span(evidence, points, scope, claims) if asks.choice and not ranking.longest else None
     # `Does A outlast B?` is asked by who has to take one of them.
     which = asks.choice or not asks.narrow or len(scope.asked) > 1
-    choose = [chosen or (_choose(evidence, scope, ranking, claims, dear, priced_open) if which else None)]
+    choose = [
+        chosen or (_choose(evidence, scope, ranking, claims, dear, priced_open, by_any) if which else None)
+    ]
     choose += [_price(evidence, scope)] if asks.cost else []
     cure = [_cure(evidence, points, scope, planned)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
@@ -448,15 +453,19 @@ def _choose(
     claims: Sequence[Claim],
     dear: Container[str],
     priced_open: bool,
+    by_any: Sequence[Pairing] = (),
 ) -> Claim | None:
     """Say which group to take, or that these data give no reason to prefer one.
 
     The use of the groups in `dear` costs more than that of another, where that is the question; that nobody
-    can tell which costs less is `priced_open`.
+    can tell which costs less is `priced_open`. `by_any`: what whichever limit is passed first tells of pairs
+    that the metric which decides leaves open.
     """
     if len(scope.groups) < 2:
         return None
-    pairs = {scope.claim_id("pair", one.first, one.second) for one in ranking.pairings}
+    pairs = {
+        scope.claim_id(kind, one.first, one.second) for one in ranking.pairings for kind in ("pair", "any")
+    }
     factors = {scope.claim_id("factor", one.effect.factor, one.effect.level) for one in ranking.factors}
     # Of the pairs of a design the factors tell.
     links = because.of_claims(claim for claim in claims if claim.id in pairs | factors)
@@ -467,6 +476,8 @@ def _choose(
         two = len(scope.compared) == 2
         less = "less" if two else "least"
         by_life = f"{CANNOT_TELL} which of {listed(scope.compared)} costs {less} to use; by life alone, "
+    elif by_any and len(by_any) == sum(one.verdict == "longer" for one in ranking.pairings):
+        by_life = f"{order_words.BY_ANY}, "
     if ranking.longest:
         strength = ranking.strength_of(ranking.longest)
         if ranking.longest in dear:
@@ -495,7 +506,13 @@ def _choose(
         return Claim(identity, run_together([text]), ranking.strength_of(scope.groups[0]), links)
     settled = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
     if settled:
-        said = listed(f"prefer {columns_of(p.first)} to {columns_of(p.second)}" for p in settled)
+        mixed = by_any and not by_life
+        # What decides tells of some pairs, what ended the columns of the others.
+        leads = [f"{order_words.BY_ANY} " if mixed and pair in by_any else "" for pair in settled]
+        said = listed(
+            f"{lead}prefer {columns_of(pair.first)} to {columns_of(pair.second)}"
+            for lead, pair in sorted(zip(leads, settled, strict=True), key=lambda one: one[0])
+        )
         strength = min((pairing.strength for pairing in settled), key=STRENGTHS.index)
         return Claim(
             identity,
