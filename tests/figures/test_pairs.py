@@ -1,5 +1,6 @@
 """Pictures before and after: whether they show one place, their own scale bars, their particles."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -208,6 +209,14 @@ def test_before_and_after_share_one_figure_and_one_table(tmp_path: Path) -> None
     assert len(figure.table) == 1 + 60
     assert figure.narrow != figure.data
     assert figure.data.count(b"<image ") == figure.data.count(b'image-rendering="optimizeSpeed"') == 2
+
+
+def test_fragments_are_told_beside_the_share_of_broken_particles(tmp_path: Path) -> None:
+    """A picture full of fragments is not told as `0 % broken` alone."""
+    whole = scattered(24, 6, spread=0.03)
+    crumbs = [(x, y, 0.3 * r if number < 9 else r) for number, (x, y, r) in enumerate(whole)]
+    (figure,) = particle_pair_figures(pair_of(tmp_path, drawn(whole), drawn(crumbs), counted=True), LOOK)
+    assert re.search(r"0\u2009% broken \(0 to \d+\) and (nine|eight) fragments", figure.alt), figure.alt
 
 
 def test_no_change_is_not_told_as_one(tmp_path: Path) -> None:

@@ -38,7 +38,7 @@ from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import fixed, interval, with_unit
-from lyewitness.words.phrases import exposure, sentence
+from lyewitness.words.phrases import counted, exposure, sentence
 
 RESAMPLES = 4000
 """Of the bootstrap: its ends then move by less than a fiftieth of the interval from seed to seed."""
@@ -62,11 +62,11 @@ EARLIER, LATER = "the earlier picture", "the later picture"
 
 def particle_pair_figures(study: Study, look: Look) -> list[Figure]:
     """Return one figure of the first and the last of the counted images; of one that can be read, its own."""
-    counted = sorted(counted_in(study), key=lambda one: one.image.exposure_h or 0.0)
-    if len(counted) < 2:
+    images = sorted(counted_in(study), key=lambda one: one.image.exposure_h or 0.0)
+    if len(images) < 2:
         titles = picture_titles(study.images)
-        return [single_figure(one, look, titles[one.image.id]) for one in counted]
-    first, last = counted[0], counted[-1]
+        return [single_figure(one, look, titles[one.image.id]) for one in images]
+    first, last = images[0], images[-1]
     wide, narrow = _drawn(first, last, look), _drawn(first, last, look.narrow())
     name = f"particles-{slug(first.image.pair)}"
     told = told_of(first, last) + part_words(first, EARLIER) + part_words(last, LATER)
@@ -115,13 +115,17 @@ def _median(count: ParticleCount) -> str:
 
 
 def _broken(count: ParticleCount) -> str:
-    """Return the share of broken particles with its interval: `64 % broken (43 to 80)`."""
+    """Return the share of broken particles, and the fragments: `64 % broken (43 to 80) and 12 fragments`.
+
+    A fragment is of no particle that is seen: a share without them would tell of a crushed bed as whole.
+    """
     share = broken_share(count)
     if share.value is None or share.low is None or share.high is None:
         return "none of a particle's size"
     # Ends are rounded outwards: an interval printed must not be narrower than it is.
     low, high = fixed(floor(share.low + 1e-9), 0), fixed(ceil(share.high - 1e-9), 0)
-    return f"{with_unit(fixed(share.value, 0), '%')} broken ({low} to {high})"
+    beside = f" and {counted(count.fragments, 'fragment')}" if count.fragments else ""
+    return f"{with_unit(fixed(share.value, 0), '%')} broken ({low} to {high}){beside}"
 
 
 def broken_share(count: ParticleCount) -> Estimate:
