@@ -47,6 +47,7 @@ from lyewitness.document.tables import (
 )
 from lyewitness.findings.answer.reservations import own_reservations
 from lyewitness.findings.because import has_number
+from lyewitness.findings.ends import UNSEEN, end_of
 from lyewitness.study.records import Column
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import limit_text, tell, when
@@ -147,9 +148,12 @@ def ended_words(edition: Edition, column: Column) -> Iterator[str]:
     """Yield when the stress of a column was ended on purpose, and why, as the study says it."""
     if column.ended is None:
         return
-    at = exposure(column.ended) if isinstance(column.ended, float) else f"{column.ended:%Y-%m-%d %H:%M}"
-    why = f": {quoted(column.because)}" if column.because else ""
-    yield edition.say("column.ended", when=at, why=why)
+    end = end_of(edition.report.study, edition.report.measurements, column)
+    by_clock = "" if isinstance(column.ended, float) else f" ({column.ended:%Y-%m-%d %H:%M})"
+    why = f": {quoted(end.because)}" if end.because else ""
+    yield edition.say("column.ended", when=f"{exposure(end.ran_h)}{by_clock}", why=why)
+    if end.ran_on:
+        yield edition.say("column.last_seen", when=exposure(end.seen_h))
 
 
 def _begun(edition: Edition, column: Column) -> str:
@@ -192,8 +196,12 @@ def _pictures(edition: Edition, column: Column) -> tuple[FigureBlock, ...]:
 def failed_words(edition: Edition, first: FirstFailure) -> str:
     """Return what failed first on a column, as a sentence."""
     if not first.metric:
-        tested = exposure(first.life.hours.low)
-        return edition.say("column.nothing_failed", tested=tested)
+        report = edition.report
+        end = end_of(report.study, report.measurements, report.study.column(first.column))
+        sure = first.life.hours.low
+        if sure is None or sure >= (1 - UNSEEN) * end.seen_h:
+            return edition.say("column.nothing_failed", seen=exposure(end.seen_h))
+        return edition.say("column.nothing_surely", seen=exposure(end.seen_h), sure=exposure(sure))
     key = "failed_first_tied" if first.tied_with else "failed_first"
     what = any_of(((first.marker, first.metric), *first.tied_with))
     return edition.say(f"column.{key}", what=what, life=when(first.life))

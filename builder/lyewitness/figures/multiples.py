@@ -26,6 +26,7 @@ from lyewitness.figures.sheets import (
     panel,
 )
 from lyewitness.figures.style import FAINT, INK, GroupInk, Look
+from lyewitness.findings.ends import end_of
 from lyewitness.findings.records import Report
 from lyewitness.study.records import Column
 from lyewitness.words.lives import when
@@ -69,6 +70,8 @@ def column_figure(report: Report, look: Look, column: Column) -> Figure | None:
     with applied(look):
         light, dark, height = _draw(declines, ink_of, inks, marks, look)
     limited = [one for one in declines if one.limit is not None]
+    seen_h = end_of(report.study, report.measurements, column).seen_h
+    meaning = _meaning("markers", report.study.choices.confidence)
     name = f"column-{slug(column.id)}"
     return Figure(
         id=name,
@@ -76,7 +79,7 @@ def column_figure(report: Report, look: Look, column: Column) -> Figure | None:
         data=light,
         dark=dark,
         title=f"Every metric of {column.label} over its exposure",
-        caption=f"{_passed(column.label, limited)} {_meaning('markers', report.study.choices.confidence)} "
+        caption=f"{_passed(column.label, limited, seen_h)} {meaning} "
         f"{marks_told(marks, lettered=False)}".strip(),
         alt=sentence(f"{len(_metrics(declines))} panels of {column.label}: " + _left(declines)),
         width_px=look.width_px,
@@ -212,17 +215,17 @@ def _meaning(lines: str, confidence: float) -> str:
     )
 
 
-def _passed(label: str, limited: Sequence[Decline]) -> str:
-    """Say which limits the column failed, and when."""
+def _passed(label: str, limited: Sequence[Decline], seen_h: float) -> str:
+    """Say which limits the column failed, and when; else until which injection it was seen."""
     reached = [one for one in limited if one.life.state == "reached"]
     if not limited:
         return f"No limit stands on {label}."
     if not reached:
-        tested = exposure(max(float(one.series.exposure_h.max(initial=0.0)) for one in limited))
+        last = f"up to its last injection at {exposure(seen_h)}"
         if any(one.life.state == "unclear" for one in limited):
-            return f"{label} failed no limit for sure during the {tested} tested."
+            return f"{label} failed no limit for sure {last}."
         within = "its one limit" if len(limited) == 1 else f"all its {len(limited)} limits"
-        return f"{label} stayed within {within} for {tested}."
+        return f"{label} stayed within {within} {last}."
     reached.sort(key=lambda one: one.life.hours.value or one.life.hours.low or 0.0)
     parts = (f"{metric_of_marker(one.series.marker, one.series.metric)} {when(one.life)}" for one in reached)
     return f"{label} failed {len(reached)} of {len(limited)} limits: {'; '.join(parts)}."

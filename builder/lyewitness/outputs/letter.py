@@ -29,6 +29,7 @@ from lyewitness.document.themes import LETTER_STYLES
 from lyewitness.figures.asked_times import end_with, words_of
 from lyewitness.figures.style import look_from
 from lyewitness.findings.answer.recommending import HERE, conditions_words
+from lyewitness.findings.ends import end_of
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.paper import foot, hyphened_names, print_styles
@@ -250,26 +251,32 @@ def _compared_columns(edition: Edition, answer: Answer) -> Sequence[Column]:
 
 
 def _shorter(edition: Edition, answer: Answer, longest: float) -> Iterator[str]:
-    """Yield that columns were under test for a good part less: `S2 and S4 ran for 100 h only.`."""
-    ends: dict[str, float] = {}
-    for one in edition.report.judgement.declines:
-        if one.series.marker:  # the log of a column may go on after its last injection
-            ends[one.series.column] = max(ends.get(one.series.column, 0.0), one.end_h or 0.0)
-    found = {
-        column.id: end
-        for column in _compared_columns(edition, answer)
-        if 0.0 < (end := ends.get(column.id, 0.0)) < NEARLY * longest
-    }
-    if found:
-        who = listed(found) if len(found) <= MOST_NAMED else f"{spelled(len(found))} columns"
-        ends_h = dict.fromkeys(exposure(end) for end in sorted(found.values()))
-        first, *_, last = [*ends_h, *ends_h]
-        said = first if len(ends_h) == 1 else f"{first} to {last}"
-        yield run_together([edition.say("letter.shorter", who=who, span=said)])
+    """Yield of which columns less was seen: taken off when and why, else when they were last injected."""
+    report = edition.report
+    ends = [end_of(report.study, report.measurements, one) for one in _compared_columns(edition, answer)]
+    short = [end for end in ends if 0.0 < end.seen_h < NEARLY * longest]
+    off = [end for end in short if end.is_stated] if len(short) <= MOST_NAMED else []
+    for end in off:
+        key = "letter.taken_off_unseen" if end.ran_on else "letter.taken_off"
+        when = {"span": exposure(end.ran_h), "seen": exposure(end.seen_h)}
+        yield run_together([edition.say(key, who=end.column, why=end.why, **when)])
+    if others := [end for end in short if end not in off]:
+        named = listed(end.column for end in others)
+        who = named if len(others) <= MOST_NAMED else f"{spelled(len(others))} columns"
+        first, *_, last = sorted(end.seen_h for end in others) * 2
+        spans = dict.fromkeys((exposure(first), exposure(last)))
+        verb = "was" if len(others) == 1 else "were"
+        yield run_together([edition.say("letter.shorter", who=f"{who} {verb}", span=" to ".join(spans))])
+
+
+PUMPS_OFF = re.compile(
+    r"pumps?\W+(and|,)\W*ovens?\W+(were\W+)?off|ovens?\W+(and|,)\W*pumps?\W+(were\W+)?off", re.I
+)
+"""What the note of an event must say for its pumps and ovens to be told as off."""
 
 
 def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
-    """Yield when the stress stood still, and for how long, the longest first: columns cool down meanwhile."""
+    """Yield when the stress paused, and for how long, the longest first: columns cool down meanwhile."""
     study, columns = edition.report.study, _compared_columns(edition, answer)
     found: list[tuple[float, str]] = []
     for event in study.events:
@@ -279,11 +286,11 @@ def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
             continue
         lost = (end - begin).total_seconds() / 3600
         words = edition.say(
-            "letter.paused",
+            "letter.paused_off" if PUMPS_OFF.search(event.note) else "letter.paused",
             span=exposure(lost),
             at=exposure(median(first for first, _ in placed)),
             on=f" on {listed(event.columns)}" if event.columns else "",
-            kind=event_name(event),
+            kind="" if event.kind == "pause" else f" ({event_name(event)})",
         )
         found.append((lost, run_together([words])))
     yield from (words for _, words in sorted(found, key=lambda one: -one[0])[:MOST_PAUSES])

@@ -203,8 +203,13 @@ def _ends(
 ) -> tuple[float | None, float | None, float | None]:
     """Return beginning and end of an event, and the end of the column, on its exposure, hours."""
     until = event.begin if event.end is None else event.end
-    last = None if column.ended is None else _exposed(column, column.ended, events)
+    last = ended_h(column, events)
     return _exposed(column, event.begin, events), _exposed(column, until, events), last
+
+
+def ended_h(column: Column, events: Iterable[Event]) -> float | None:
+    """Return the stated end of a column's stress on its exposure, hours; None where it is not known."""
+    return None if column.ended is None else _exposed(column, column.ended, events)
 
 
 def _exposed(column: Column, moment: Moment, events: Iterable[Event]) -> float | None:

@@ -172,13 +172,15 @@ def test_a_letter_tells_a_power_cut_and_who_was_taken_out_early(daylight: Theme)
     evidence = evidence_of(LIVES)
     started = [replace(one, exposure_start=START) for one in evidence.study.columns]
     cut = Event("power cut", START + timedelta(hours=40), START + timedelta(hours=47))
-    leak = Event("pause", START + timedelta(hours=20), START + timedelta(hours=21), ("H1",))
+    leak = Event(
+        "pause", START + timedelta(hours=20), START + timedelta(hours=21), ("H1",), note="Pumps and ovens off"
+    )
     study = replace(evidence.study, columns=tuple(started), events=(leak, cut))
     rows = tuple(row for row in evidence.measurements.rows if row.column != "S2" or row.exposure_h < 45)
     said = letter(judged(evidence, study, replace(evidence.measurements, rows=rows)), daylight)
-    assert "for 100 h; beyond that we cannot tell. S2 ran for 40 h only." in said
-    assert "The stress stood still for 7 h after 40 h (power cut)." in said
-    assert "The stress stood still for 1 h after 20 h on H1 (pause)." in said
+    assert "for 100 h; beyond that we cannot tell. S2 was last injected at 40 h." in said
+    assert "The stress paused for 7 h after 40 h of exposure (power cut)." in said
+    assert "Pumps and ovens were off for 1 h, after 20 h of exposure on H1." in said
 
 
 def test_injections_that_look_wrong_are_told_as_counted() -> None:

@@ -17,6 +17,7 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.audit.results import weigh
+from lyewitness.findings.ends import end_of
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Column
 from lyewitness.words.numbers import rounded, stated, with_unit
@@ -163,7 +164,8 @@ def duration(evidence: Evidence) -> Iterator[Point]:
     if len(study.columns) < 2:
         return
     if short:
-        listing = listed(f"{column} after {hours(ends[column])}" for column in short)
+        told = (end_of(study, evidence.measurements, study.column(column)) for column in short)
+        listing = "; ".join(f"{end.column}, {end.words}" for end in told)
         yield DURATION.says(
             "caution",
             f"the longest was followed for {hours(longest)}; stopped before it failed: {listing}",
