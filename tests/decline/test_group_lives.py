@@ -14,7 +14,7 @@ from lyewitness.decline.accelerated import straight
 from lyewitness.decline.column_lives import ColumnLife, column_life
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import censored_interval, group_life, typical_life
-from lyewitness.decline.records import Life
+from lyewitness.decline.records import Life, Watched
 from lyewitness.decline.small_samples import typical
 from lyewitness.decline.usable_lives import UsableLife, told_together, usable_life
 from lyewitness.study.records import Choices
@@ -109,6 +109,22 @@ def test_half_of_the_columns_make_a_typical_life() -> None:
     of_five, reason = typical_life([*failed, *(outlived(120.0),) * 3], 0.95, OWN)
     assert (of_five.state, of_five.hours.value) == ("unclear", None)
     assert "two of five columns reached the limit: fewer than half" in reason
+
+
+def test_the_shortest_watched_column_bounds_no_other() -> None:
+    """Of columns that held for 99 to 239 h the type held for no `at least 99 h`, whoever failed beside them.
+
+    Schedules that differ by minutes change nothing, nor does a bound that a failure sets.
+    """
+    held = [outlived(99.0), outlived(239.0)]
+    none, _ = typical_life(held, 0.95, OWN)
+    assert none.watched == Watched(2, 0, 99.0, 239.0)
+    assert tell(none) == "at least 99 to 239\u2009h (as long as each was watched)"
+    two, _ = typical_life([*held, outlived(239.0), column(110.0), column(160.0)], 0.95, OWN)
+    assert two.watched == Watched(5, 2, 99.0, 239.0)
+    assert typical_life([outlived(238.9), outlived(239.0)], 0.95, OWN)[0].watched is None
+    sooner, _ = typical_life([*held, outlived(239.0), column(80.0), column(90.0)], 0.95, OWN)
+    assert sooner.watched is None
 
 
 def test_late_column_counts_by_its_curve_beside_failures() -> None:

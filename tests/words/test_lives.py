@@ -2,12 +2,13 @@
 
 import pytest
 
-from lyewitness.decline.records import Life
+from lyewitness.decline.records import Life, Watched
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import (
     failed_when,
     is_known,
     is_vague,
+    label_of,
     lasting,
     moment_text,
     tell,
@@ -35,6 +36,15 @@ from lyewitness.words.numbers import DASH
         (
             Life("not reached", Estimate(150.0, 110.0, 210.0), extrapolated=True),
             "at least 110 h (extrapolated beyond the test: roughly 150 h)",
+        ),
+        (
+            Life("not reached", Estimate(None, 99.0), watched=Watched(5, 0, 99.0, 239.5)),
+            "at least 99 to 239 h (as long as each was watched)",
+        ),
+        (
+            Life("unclear", Estimate(None, 99.0), watched=Watched(5, 2, 99.0, 239.5)),
+            "passed the limit in two of five cases and not in the 99 to 239 h for which each of the others "
+            "was watched",
         ),
         (
             Life("unclear", Estimate(115.0, 109.0, None, "the curve passes the limit, but …")),
@@ -70,6 +80,14 @@ from lyewitness.words.numbers import DASH
 def test_each_thing_that_can_be_known_of_a_life_has_one_form(life: Life, words: str) -> None:
     """The forms are those of the table in `tell`; an unclear life never gives the curve's value."""
     assert tell(life).replace("\u2009", " ") == words
+
+
+def test_a_bar_has_a_short_label() -> None:
+    """Beside a bar there is no place for a sentence."""
+    told = label_of(Life("unclear", Estimate(None, 99.0), watched=Watched(5, 2, 99.0, 239.5)))
+    assert told.replace("\u2009", " ") == "two of five failed; others held 99 to 239 h"
+    life = Life("not reached", Estimate(None, 120.0))
+    assert label_of(life) == tell(life)
 
 
 def test_nothing_is_told_to_have_lasted_before_an_hour() -> None:

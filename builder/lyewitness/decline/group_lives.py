@@ -21,7 +21,7 @@ from lyewitness.decline.column_lives import (
     hours_of,
     values_of,
 )
-from lyewitness.decline.records import Decline, GroupLife, Life, LifeState
+from lyewitness.decline.records import Decline, GroupLife, Life, LifeState, Watched
 from lyewitness.decline.shelf_life import conservative_life
 from lyewitness.decline.small_samples import kaplan_meier, typical
 from lyewitness.words.arrays import FloatArray
@@ -188,7 +188,23 @@ def _bound_only(lives: Sequence[ColumnLife], failed: int) -> tuple[Life, str]:
     else:
         reason += ": fewer than half, so the typical column did not fail during the test"
     state: LifeState = "unclear" if failed or unclear else "not reached"
-    return Life(state, Estimate(None, low, None, reason)), reason
+    return Life(state, Estimate(None, low, None, reason), watched=_watched(lives, failed)), reason
+
+
+WATCHED_ALIKE = 1.05
+"""Times the shortest run, from which another one was longer: schedules differ by minutes."""
+
+
+def _watched(lives: Sequence[ColumnLife], failed: int) -> Watched | None:
+    """Return how the columns that held were watched, where the shortest-watched one bounds all of them.
+
+    The end of its test says of the type nothing that the others do not belie.
+    """
+    held = [hours_of(life.low) for life in lives if life.state == "not reached"]
+    if not held or len(held) + failed < len(lives) or max(held) <= WATCHED_ALIKE * min(held):
+        return None
+    bounds = hours_of(min(life.low for life in lives)) >= min(held)
+    return Watched(len(lives), failed, min(held), max(held)) if bounds else None
 
 
 def _of_unclear(failed: int, unclear: int, number: int) -> str:

@@ -59,6 +59,20 @@ class ModelFit:
 
 
 @dataclass(frozen=True, slots=True)
+class Watched:
+    """How the columns of a group were watched, where the bound of its life would be that of the shortest."""
+
+    number: int
+    """Columns of which the life is."""
+    failed: int
+    """Those that passed the limit."""
+    shortest_h: float
+    """How long the one of the others was watched that was watched the shortest, hours …"""
+    longest_h: float
+    """… and the longest."""
+
+
+@dataclass(frozen=True, slots=True)
 class Life:
     """Exposure at which a metric passes its limit."""
 
@@ -79,6 +93,8 @@ class Life:
     recovered_h: tuple[float | None, float | None] = (None, None)
     """Where the limit was passed and the metric came back: last injection seen past it, first seen within it
     again, hours."""
+    watched: Watched | None = None
+    """Of a group whose columns held and were not watched alike; else None."""
 
     @property
     def is_bracketed(self) -> bool:

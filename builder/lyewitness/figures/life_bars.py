@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import Decline, FirstFailure, GroupLife, Life
 from lyewitness.figures.style import GroupInk, Look
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import label_of, tell
 from lyewitness.words.metrics import ANY_LIMIT, metric_of_marker
 from lyewitness.words.phrases import listed
 
@@ -125,7 +125,7 @@ def row_words(life: GroupLife, elsewhere: Iterable[FirstFailure]) -> str:
     """Return how long a group lasted, and what the crosses in its row are: few read a caption first."""
     crossed = any(one.group == life.group for one in elsewhere)
     words = "by another limit than below" if life.metric == ANY_LIMIT else "failed by another limit"
-    return tell(life.life) + (f"; \u00d7 {words}" if crossed else "")
+    return label_of(life.life) + (f"; \u00d7 {words}" if crossed else "")
 
 
 def ended_elsewhere(ended: Iterable[FirstFailure], drawn: tuple[str, str]) -> tuple[FirstFailure, ...]:

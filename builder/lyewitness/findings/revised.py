@@ -475,7 +475,9 @@ class _LifeRow:
     bracket_h: tuple[float | None, float | None]
     extrapolated: bool
     recovered_h: tuple[float | None, float | None] = (None, None)
-    """Tables do not tell it."""
+    """Tables do not tell it …"""
+    watched: None = None
+    """… nor this."""
 
 
 def _row_name(columns: Sequence[str], key: Sequence[str], then: Limits, today: Limits) -> str:

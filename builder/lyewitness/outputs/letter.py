@@ -37,7 +37,7 @@ from lyewitness.outputs.templates import kept_together, names_whole, templates_o
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.events import event_hours, event_name
 from lyewitness.study.records import Column
-from lyewitness.words.lives import tell
+from lyewitness.words.lives import label_of
 from lyewitness.words.phrases import exposure, listed, run_together, sentences_of, spelled
 
 WIDTH = 76
@@ -404,7 +404,7 @@ def _bars(edition: Edition, answer: Answer) -> Iterator[Bar]:
         sure, whole = (round(LONGEST_BAR * min(1.0, end / axis)) for end in (low, high))
         yield Bar(
             group=one.group,
-            told=tell(one.life),
+            told=label_of(one.life),
             colour=colours[order.index(one.group) % len(colours)],
             sure=sure,
             open=whole - sure,

@@ -10,8 +10,18 @@ from typing import Protocol
 
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import ANY_LIMIT, metric_of
-from lyewitness.words.numbers import DASH, ends_beside, fixed, in_step, interval, ratio_of, stated, with_unit
-from lyewitness.words.phrases import CANNOT_TELL, exposure, hours
+from lyewitness.words.numbers import (
+    DASH,
+    THIN_SPACE,
+    ends_beside,
+    fixed,
+    in_step,
+    interval,
+    ratio_of,
+    stated,
+    with_unit,
+)
+from lyewitness.words.phrases import CANNOT_TELL, exposure, hours, spelled
 
 
 class Bound(Protocol):
@@ -120,6 +130,26 @@ UNBOUNDED = 1000.0
 """Times its value from which on an end of an interval is no end: no study tells lives so far apart."""
 
 
+class Seen(Protocol):
+    """How the columns of a group were watched."""
+
+    @property
+    def number(self) -> int:
+        """Return how many there are."""
+
+    @property
+    def failed(self) -> int:
+        """Return how many of them passed the limit."""
+
+    @property
+    def shortest_h(self) -> float:
+        """Return how long the shortest-watched of the others was watched, hours."""
+
+    @property
+    def longest_h(self) -> float:
+        """Return how long the longest-watched was."""
+
+
 class Lived(Protocol):
     """What is known of how long a column or a group lasted."""
 
@@ -143,6 +173,10 @@ class Lived(Protocol):
     def extrapolated(self) -> bool:
         """Return whether `hours` lies beyond what was run."""
 
+    @property
+    def watched(self) -> Seen | None:
+        """Return how a group's columns were watched, where the shortest-watched one bounds all of them."""
+
 
 def tell(life: Lived) -> str:
     """Return a life in words. There is one form for each thing that can be known of it:
@@ -154,6 +188,7 @@ def tell(life: Lived) -> str:
     | reached | only between which injections | `between 43.4 and 50.2 h`, `before 5 h` |
     | reached | the value alone | `62 h` |
     | not reached | how long it was seen within the limit | `at least 120 h` |
+    | not reached | of columns not watched alike | `at least 99 to 239 h (as long as each was watched)` |
     | not reached | and what the curve has beyond the test | `at least 110 h (extrapolated beyond the test:
       roughly 150 h)` |
     | unclear | past the limit, later within it again | `passed the limit between 40 and 45 h and was
@@ -162,6 +197,8 @@ def tell(life: Lived) -> str:
       past it from 120 h on)` |
     | unclear | how long it was within the limit | `at least 109 h` |
     | unclear | both ends, and no value | `between 10 and 20 h` |
+    | unclear | of columns not watched alike | `passed the limit in two of five cases and not in the
+      99 to 239 h for which each of the others was watched` |
     | unclear | nothing | `we cannot tell (too few points)` |
     | not measured | why | `not measured (no peak was found)`, `no limit set` |
 
@@ -169,6 +206,15 @@ def tell(life: Lived) -> str:
     is never told. A low end is never rounded up, nor a high end down.
     """
     return _FORMS[life.state](life)
+
+
+def label_of(life: Lived) -> str:
+    """Return a life as it stands beside its bar, where a sentence has no place."""
+    seen = life.watched
+    if seen is None or not seen.failed:
+        return tell(life)
+    failed = f"{spelled(seen.failed)} of {spelled(seen.number)} failed"
+    return f"{failed}; {'other' if seen.number - seen.failed == 1 else 'others'} held {_watched_for(seen)}"
 
 
 def lasting(life: Lived, verb: str = "lasted") -> str:
@@ -297,13 +343,27 @@ def _reached(life: Lived) -> str:
 def _not_reached(life: Lived) -> str:
     if life.hours.low is None:
         return _nothing_known(life)
+    if life.watched is not None:
+        return f"at least {_watched_for(life.watched)} (as long as each was watched)"
     shown = interval(Estimate(None, life.hours.low, None), "h")
     if life.extrapolated and life.hours.value is not None:
         return f"{shown} (extrapolated beyond the test: roughly {hours(life.hours.value)})"
     return shown
 
 
+def _watched_for(seen: Seen) -> str:
+    """Return `99 to 239 h`, neither end rounded up."""
+    ends = (interval(Estimate(None, end, None), "h") for end in (seen.shortest_h, seen.longest_h))
+    least, most = (told.removeprefix("at least ") for told in ends)
+    return f"{least.partition(THIN_SPACE)[0]} to {most}"
+
+
 def _unclear(life: Lived) -> str:
+    if life.watched is not None:
+        seen = life.watched
+        cases = f"{spelled(seen.failed)} of {spelled(seen.number)} cases"
+        others = "the other was" if seen.number - seen.failed == 1 else "each of the others was"
+        return f"passed the limit in {cases} and not in the {_watched_for(seen)} for which {others} watched"
     within, past = life.bracket_h
     last_past, within_again = life.recovered_h
     if within_again is not None:

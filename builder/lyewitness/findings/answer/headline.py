@@ -353,7 +353,7 @@ def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
         lasts = "lasted" if len(life.columns) == 1 else "lasts"
         if life.life.state != "reached":
             who = columns_of(life.group) if len(life.columns) > 1 else one
-            return f"{who} {lasting(life.life)} {ended}"
+            return f"{who} {lasting(life.life)}{', ' if has_own_verb(life.life) else ' '}{ended}"
         return f"{one} {lasts} {tell(life.life)} {until if lasts == 'lasts' else ended}"
     what = "times" if scope.named else "lives"
     several = all(len(life.columns) > 1 for life in lives)

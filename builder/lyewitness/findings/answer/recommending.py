@@ -11,6 +11,7 @@ from math import floor
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.factors import levels_within
+from lyewitness.decline.group_lives import WATCHED_ALIKE
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, FirstFailure
 from lyewitness.decline.usable_lives import UsableLife, next_column_h, told_together
@@ -85,8 +86,6 @@ HELD = 3
 """Figures of what was held: it was measured, and stands so wherever the bound is told."""
 NO_TIME = "we can give no time for replacing"
 LONE = "only one was tested, which says nothing of the next"
-MORE = 1.05
-"""Times the shortest run, from which another one was longer: schedules differ by minutes."""
 
 
 def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group: str) -> Replacement:
@@ -105,7 +104,7 @@ def replacement(evidence: Evidence, points: Sequence[Point], scope: Scope, group
         least = min(life.low for life in lives)
         every = share_of(len(lives), len(lives), f"{kind_of(group)} column")
         span = _span(scope, least, HELD)
-        if max(life.low for life in lives) > MORE * least:
+        if max(life.low for life in lives) > WATCHED_ALIKE * least:
             # Not all were run as long: the shortest is told of all.
             span += " or longer"
         held = f"{every} held for {span} without failing"
@@ -390,7 +389,7 @@ def _lives_words(lives: Sequence[UsableLife]) -> str:
 def _span_of(held: Sequence[float]) -> str:
     """Return `240 h`, or `99 to 240 h` where columns were not run alike."""
     least, most = min(held), max(held)
-    return hours(most) if most <= MORE * least else f"{rounded(down(least), 3)} to {hours(most)}"
+    return hours(most) if most <= WATCHED_ALIKE * least else f"{rounded(down(least), 3)} to {hours(most)}"
 
 
 HERE = "at these conditions"

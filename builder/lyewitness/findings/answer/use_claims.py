@@ -10,6 +10,7 @@ from itertools import groupby
 from math import floor, inf
 
 from lyewitness.decline.deciding import key_of
+from lyewitness.decline.group_lives import WATCHED_ALIKE
 from lyewitness.decline.records import GroupLife
 from lyewitness.decline.usable_lives import UsableLife, failed_before, next_column_h, told_together
 from lyewitness.findings import because
@@ -20,7 +21,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import AskedSpan, Claim, Strength
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.numbers import rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -184,8 +185,12 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     kept = _kept_all(evidence, scope) if said and not unknown else []
     if kept:
         whose = listed((f"no {kind_of(group)} column" for group in kept), "or")
-        held = min(life.low for g in kept for life in scope.usable_lives(evidence, g, every_limit=True))
-        beside.append(f"{whose} passed any limit in {hours(floor(held))}")
+        held = [life.low for g in kept for life in scope.usable_lives(evidence, g, every_limit=True)]
+        span = hours(floor(min(held)))
+        if max(held) > WATCHED_ALIKE * min(held):
+            # The end of one that was watched the shortest bounds no other.
+            span = f"the {rounded(floor(min(held)))} to {hours(floor(max(held)))} for which each was watched"
+        beside.append(f"{whose} passed any limit in {span}")
     if len(said) == 1:
         ((which, lives),) = said
         return [f"{which} failed by another limit ({lives})", *beside]
