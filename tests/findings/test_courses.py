@@ -12,7 +12,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.records import Sign
 from lyewitness.findings.signs.weighing import BONDED, PH, SILANOLS, TEMPERATURE, signs_of
-from lyewitness.study.records import LoggedCondition, Study
+from lyewitness.study.records import Event, LoggedCondition, Study
 from tests.findings.making import check_of, evidence_of, found_in, judged
 
 HOURS = np.arange(0.0, 97.0, 3.0)
@@ -115,6 +115,63 @@ def test_a_sawtooth_is_told_once_with_what_it_does_to_bases() -> None:
     assert "about every 36" in check.detail
     assert "the retention of aniline by up to" in check.detail
     assert check.detail.count("sawtooth") == 1
+
+
+def stated_bottle(hours: float, low: float = 10.35) -> Study:
+    """Return a study whose one bottle is renewed at 40 h, logged with a scatter of its own on each column."""
+    random = np.random.default_rng(3)
+    evidence = evidence_of(GROUPS)
+    event = Event("fresh mobile phase", 40.0, note="new bottle, all columns")
+    rows = tuple(
+        LoggedCondition(
+            one.id, exposure_h=h, ph=round((low if h > 40 else 10.5) + random.normal(0, 0.012), 2)
+        )
+        for one in evidence.study.columns
+        for h in map(float, HOURS)
+        if one.id != "H1" or h < hours
+    )
+    return replace(evidence.study, conditions=rows, events=(event,))
+
+
+def test_one_bottle_is_told_once_and_with_the_event_that_states_it() -> None:
+    """Nine numbers for one fall of one bottle are one: the step of all, by its direction, at its event."""
+    evidence = replace(evidence_of(GROUPS), study=stated_bottle(60.0))
+    check = check_of(found_in(evidence), "ph-steady")
+    assert check.detail.startswith(
+        "The pH moved on all columns: a fall of 0.15 at the fresh mobile phase of 40\u2009h "
+        "(“new bottle, all columns”), between 10.3"
+    ), check.detail
+    assert "H1" not in check.detail
+    assert "bottle" in check.cure
+
+
+def test_one_stated_bottle_is_no_drifting_ph() -> None:
+    """A bottle made up to another pH moved the bases once; that it was put on is stated, and no drift."""
+    evidence = evidence_of(GROUPS, courses={("", "aniline", K): -0.08})
+    sign = signs_on(judged(evidence, stated_bottle(200.0)))[PH]
+    assert sign.verdict == "speaks against"
+    assert any("one fall of 0.15" in reason and "fresh mobile phase" in reason for reason in sign.reasons)
+    unstated = judged(evidence, replace(stated_bottle(200.0), events=()))
+    assert signs_on(unstated)[PH].verdict == "speaks for"
+
+
+def test_a_log_that_is_silent_on_all_columns_is_told_of_all() -> None:
+    """A gap that is long for a column that came off early alone is still the gap of one log, and stated."""
+    evidence = evidence_of(GROUPS)
+    event = Event("other", 40.0, 61.0, still_exposed=True, note="logger hung; pumps went on")
+    rows = tuple(
+        LoggedCondition(one.id, exposure_h=h, ph=10.5, temperature_C=50.0)
+        for one in evidence.study.columns
+        for h in map(float, HOURS)
+        if not 39.5 < h < 61
+    )
+    study = replace(evidence.study, conditions=rows, events=(event,))
+    seen = tuple(row for row in evidence.measurements.rows if row.column != "H1" or row.exposure_h < 80)
+    short = judged(evidence, study, replace(evidence.measurements, rows=seen))
+    check = check_of(found_in(short), "ph-logged")
+    assert check.detail == (
+        "The log of the pH is silent from 39 to 63\u2009h on all six columns (“logger hung; pumps went on”)."
+    )
 
 
 def test_a_column_put_in_late_does_not_hide_the_sawtooth_of_the_others() -> None:

@@ -5,7 +5,7 @@ In: `Evidence`. Out: `Change`s in per cent and logged conditions, as the audit a
 Conditions are read as `Course`s: steady, a trend, jumps, or a sawtooth.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import sqrt
@@ -18,6 +18,7 @@ from lyewitness.decline import distributions as stats
 from lyewitness.findings.evidence import Evidence
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.numbers import fixed, interval, rounded, with_unit
+from lyewitness.words.phrases import counted, exposure
 
 CourseKind = Literal["steady", "trend", "jumps", "sawtooth", "scatter"]
 
@@ -41,15 +42,26 @@ class Course:
     by the direction of the drift or the jump, in the condition's own unit."""
     low: float
     high: float
-    jumps_h: tuple[float, ...] = ()
-    """Exposures right after which the reading jumped."""
+    steps: tuple[tuple[float, float], ...] = ()
+    """Exposures of the readings between which it jumped."""
     period_h: float | None = None
     """The usual time from jump to jump, hours, by the clock where the log has one; None for one jump."""
+    largest: int = 0
+    """Which of the jumps is the largest, from 0."""
+
+    @property
+    def jumps_h(self) -> tuple[float, ...]:
+        """Return the exposures right after which the reading jumped."""
+        return tuple(before for before, _ in self.steps)
+
+    def placed(self, exposures: Mapping[float, float]) -> "Course":
+        """Return the course that was read along the clock, with its steps on the exposure."""
+        return replace(self, steps=tuple((exposures[a], exposures[b]) for a, b in self.steps))
 
 
-def _period(jumps_h: Sequence[float]) -> float | None:
+def _period(jumps: Sequence[tuple[float, float]]) -> float | None:
     """Return the usual time from jump to jump; None with fewer than two."""
-    steps = [later - earlier for earlier, later in pairwise(jumps_h)]
+    steps = [later - earlier for (earlier, _), (later, _) in pairwise(jumps)]
     return median(steps) if steps else None
 
 
@@ -66,7 +78,7 @@ def logged_course(evidence: Evidence, column: str, quantity: str, harmless: floa
     exposure_at = {clock: exposure for clock, exposure, _ in timed}
     if course is None:
         return None
-    return replace(course, jumps_h=tuple(exposure_at[clock] for clock in course.jumps_h))
+    return course.placed(exposure_at)
 
 
 def course_of(points: Sequence[tuple[float, float]], harmless: float) -> Course | None:
@@ -87,7 +99,7 @@ def course_of(points: Sequence[tuple[float, float]], harmless: float) -> Course 
     noise = 1.4826 * float(np.median(np.abs(steps - np.median(steps))))
     is_jump = np.abs(steps) > max(OF_NOISE * noise, A_STEP * harmless)
     places = np.flatnonzero(is_jump)
-    jumps = tuple(float(hours[place]) for place in places)
+    jumps = tuple((float(hours[place]), float(hours[place + 1])) for place in places)
     drifts = _drifts(hours, values, places)
     if places.size and places.size <= len(points) / 3:
         height = float(np.median(steps[places]))
@@ -97,9 +109,8 @@ def course_of(points: Sequence[tuple[float, float]], harmless: float) -> Course 
             return Course(
                 "sawtooth", float(np.sign(back)) * _swing(values, places), low, high, jumps, _period(jumps)
             )
-        return Course(
-            "jumps", float(steps[places][np.argmax(np.abs(steps[places]))]), low, high, jumps, _period(jumps)
-        )
+        largest = int(np.argmax(np.abs(steps[places])))
+        return Course("jumps", float(steps[places][largest]), low, high, jumps, _period(jumps), largest)
     slope, spread = _line(hours, values)
     rise = slope * float(hours[-1] - hours[0])
     if abs(rise) > max(harmless, 2 * spread):
@@ -138,11 +149,16 @@ def course_words(course: Course, places: int, unit: str) -> str:
         way = "falling, and raised again" if course.size < 0 else "rising, and lowered again"
         return f"a sawtooth of {size}, {way}{every}"
     if course.kind == "jumps":
-        at = with_unit(rounded(course.jumps_h[0], 2), "h")
-        return f"a jump of {size} after {at}"
+        begin, end = (exposure(hours) for hours in course.steps[course.largest])
+        of = f" (the largest of {counted(len(course.steps), 'step')})" if len(course.steps) > 1 else ""
+        return f"a {_way(course)} of {size}{of} between the readings at {begin} and {end}"
     if course.kind == "trend":
-        return f"a {'rise' if course.size > 0 else 'fall'} of {size} from first to last"
+        return f"a {_way(course)} of {size} from first to last"
     return f"readings {size} apart"
+
+
+def _way(course: Course) -> str:
+    return "rise" if course.size > 0 else "fall"
 
 
 LOOSE = 25.0

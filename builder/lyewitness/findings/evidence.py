@@ -208,7 +208,16 @@ class Evidence:
         )
 
     def logged_times(self, column: str, quantity: str) -> tuple[tuple[float, float, float], ...] | None:
-        """Return (hours by the clock since the first, exposure in hours, value) of the log of that column.
+        """Return (hours by the clock since the first, exposure in hours, value) of the log of that column."""
+        placed = self.logged_at(column, quantity)
+        if placed is None:
+            return None
+        return tuple(
+            ((at - placed[0][0]).total_seconds() / 3600.0, hours, value) for at, hours, value in placed
+        )
+
+    def logged_at(self, column: str, quantity: str) -> tuple[tuple[datetime, float, float], ...] | None:
+        """Return (time, exposure in hours, value) of the log of that column.
 
         By the clock; None where a row bears no time or stands at no exposure. A bottle ages in a pause, too.
         """
@@ -222,9 +231,7 @@ class Evidence:
         ]
         if not placed or len(placed) < len(rows):
             return None
-        placed.sort(key=lambda one: one[0])
-        first = placed[0][0]
-        return tuple(((at - first).total_seconds() / 3600.0, hours, value) for at, hours, value in placed)
+        return tuple(sorted(placed, key=lambda one: one[0]))
 
 
 def only_seen_shorter(before: GroupLife, after: GroupLife) -> bool:

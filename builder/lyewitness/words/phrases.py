@@ -21,6 +21,11 @@ def percent(value: float, digits: int = 2) -> str:
     return with_unit(rounded(value, digits), "%")
 
 
+def percent_span(low: float, high: float) -> str:
+    """Return `6.0 % to 7.1 %`; `6.0 %` where both ends are the same to the figures shown."""
+    return " to ".join(dict.fromkeys((percent(low), percent(high))))
+
+
 def hours(value: float) -> str:
     """Return a single number of hours, without more figures than a life deserves."""
     return with_unit(rounded(value, 3 if abs(value) >= 100 else 2), "h")

@@ -3,7 +3,7 @@
 In: `Evidence`, with the conditions log. Out: `Point`s.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from itertools import pairwise
@@ -19,17 +19,19 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.audit.results import weigh
-from lyewitness.findings.changes import course_words, logged_course
+from lyewitness.findings.changes import Course, course_words, logged_course
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.medium.settings import ph_stated
 from lyewitness.findings.medium.swings import followed_in
+from lyewitness.findings.shared_courses import SharedCourse, shared_course
+from lyewitness.study.events import event_hours
 from lyewitness.study.records import Column, Conditions, Study
 from lyewitness.study.setpoints import FLOW, PH, TEMPERATURE, Setpoint, departure_words, departures
 from lyewitness.words.lives import tell
 from lyewitness.words.names import joined
 from lyewitness.words.numbers import fixed, rounded, stated, with_unit
-from lyewitness.words.phrases import counted, listed, percent
+from lyewitness.words.phrases import counted, listed, percent, quoted, share_of
 
 RANGE = Asked(
     "buffer-range",
@@ -181,19 +183,62 @@ LONG_GAP = 0.25
 
 
 def _gaps(evidence: Evidence, watched: Watched) -> str:
-    """Return where the log has no reading for long, the longest gap of each column; alike ones once."""
-    by_gap: dict[str, list[str]] = {}
-    for column in evidence.study.columns:
+    """Return where the log has no reading for long, the longest gap of each column; alike ones once.
+
+    A gap that is long for a column that came off early is told of all that share it: one log was silent.
+    """
+    study = evidence.study
+    found: dict[str, tuple[float, float]] = {}
+    long: set[str] = set()
+    for column in study.columns:
         seen = evidence.hours(column.id)
         known = [hour for hour, _ in evidence.logged(column.id, watched.quantity) if hour == hour]
         if not seen or len(known) < 2:
             continue
         ends = [seen[0], *(hour for hour in known if seen[0] < hour < seen[-1]), seen[-1]]
         low, high = max(pairwise(ends), key=lambda gap: gap[1] - gap[0])
+        found[column.id] = low, high
         if high - low > LONG_GAP * (seen[-1] - seen[0]):
-            told = f"from {stated(round(low, 1))} to {with_unit(stated(round(high, 1)), 'h')}"
-            by_gap.setdefault(told, []).append(column.id)
-    return listed(f"{told} on {listed(columns)}" for told, columns in by_gap.items())
+            long.add(_gap_words(low, high))
+    by_gap: dict[str, list[str]] = {}
+    for column_id, (low, high) in found.items():
+        if (told := _gap_words(low, high)) in long:
+            by_gap.setdefault(told, []).append(column_id)
+    return "; ".join(
+        f"{told} on {_columns_words(study, columns)}{_stated_why(study, columns, found)}"
+        for told, columns in by_gap.items()
+    )
+
+
+def _gap_words(low: float, high: float) -> str:
+    return f"from {stated(round(low, 1))} to {with_unit(stated(round(high, 1)), 'h')}"
+
+
+def _columns_words(study: Study, columns: Sequence[str]) -> str:
+    """Return `all nine columns` or the names of some."""
+    if len(columns) == len(study.columns) > 1:
+        return share_of(len(columns), len(columns), "column")
+    return listed(columns)
+
+
+def _stated_why(study: Study, columns: Sequence[str], gaps: Mapping[str, tuple[float, float]]) -> str:
+    """Return ` (“logger hung”)` where an event of kind `other` stands for most of a gap of each column."""
+    for event in study.events:
+        ends = {name: event_hours(event, study.column(name), study.events) for name in columns}
+        stated_for = [_share(gaps[name], own) for name, own in ends.items() if own is not None]
+        told = event.kind == "other" and event.note.strip() and len(stated_for) == len(columns)
+        if told and min(stated_for) > MOST_OF_GAP:
+            return f" ({quoted(event.note)})"
+    return ""
+
+
+MOST_OF_GAP = 0.75
+"""Share of a gap in the log that an event must be stated for: a step of readings is left over on either side."""
+
+
+def _share(gap: tuple[float, float], event: tuple[float, float]) -> float:
+    """Return for which share of a gap an event is stated."""
+    return (min(gap[1], event[1]) - max(gap[0], event[0])) / (gap[1] - gap[0])
 
 
 def _values(evidence: Evidence, watched: Watched) -> Mapping[str, tuple[float, ...]]:
@@ -255,7 +300,21 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
         bound="indicated" if grave else "shown",
         pairs=pairs_with(evidence.study, groups),
         groups=groups,
+        cure=_cure_of_bottle(evidence, watched, left),
     )
+
+
+def _cure_of_bottle(evidence: Evidence, watched: Watched, columns: tuple[str, ...]) -> str:
+    """Return what would have kept the pH where one stated bottle moved it on all columns; else nothing."""
+    shared = shared_course(evidence, columns, watched.quantity, watched.steady)
+    if (
+        watched.quantity != "ph"
+        or shared is None
+        or shared.event is None
+        or len(shared.columns) < len(columns)
+    ):
+        return ""
+    return "Bring every bottle to the pH of the plan, and measure it, before it is put on."
 
 
 def _lead(
@@ -269,21 +328,35 @@ def _lead(
 
 
 def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...]) -> str:
-    """Return the course of the readings, one where all columns share it, and what it does to bases.
+    """Return the course of the readings, one where columns share it, and what it does to bases.
 
     A log too short for a course, or one in which none is told from scatter, is told by its range, after the
     others: a column put in late does not hide what the bottle did to all.
     """
-    found = {column: logged_course(evidence, column, watched.quantity, watched.steady) for column in columns}
-    courses = {
-        column: course
-        for column, course in found.items()
-        if course is not None and course.kind not in ("steady", "scatter")
-    }
-    if watched.quantity == "flow_mL_min" or 2 * len(courses) <= len(columns):
+    if watched.quantity == "flow_mL_min":
         return ""
-    low, high = min(c.low for c in courses.values()), max(c.high for c in courses.values())
-    if {course.kind for course in courses.values()} == {"sawtooth"} and len(courses) > 1:
+    shared = shared_course(evidence, columns, watched.quantity, watched.steady)
+    if shared is not None and not _is_told(shared.course):
+        shared = None
+    alike = shared.columns if shared is not None else ()
+    found = {
+        column: logged_course(evidence, column, watched.quantity, watched.steady)
+        for column in columns
+        if column not in alike
+    }
+    courses = {column: course for column, course in found.items() if course is not None and _is_told(course)}
+    if 2 * (len(courses) + len(alike)) <= len(columns):
+        return ""
+    every = [*courses.values(), *([shared.course] if shared is not None else [])]
+    low, high = min(c.low for c in every), max(c.high for c in every)
+    said = ""
+    if shared is not None:
+        said = _shared_words(evidence, shared, watched)
+        said += "".join(
+            f"; {column} {course_words(course, watched.places, watched.unit)}"
+            for column, course in courses.items()
+        )
+    elif {course.kind for course in courses.values()} == {"sawtooth"} and len(courses) > 1:
         usual = sorted(courses.values(), key=lambda course: abs(course.size))[len(courses) // 2]
         span = f"between {fixed(low, watched.places)} and {fixed(high, watched.places)}"
         said = f"{course_words(usual, watched.places, watched.unit)}, {span}"
@@ -294,10 +367,24 @@ def _courses_words(evidence: Evidence, watched: Watched, columns: tuple[str, ...
             for column, course in courses.items()
         )
     bases = _of_bases(evidence, low, high) if watched.quantity == "ph" else ""
-    rest = [column for column in columns if column not in courses]
+    rest = [column for column in columns if column not in courses and column not in alike]
     values = _values(evidence, watched)
     ranges = listed(_range_words(column, values[column], watched) for column in rest)
     return f"{said}{bases}; {ranges}" if rest else f"{said}{bases}"
+
+
+def _is_told(course: Course) -> bool:
+    return course.kind not in ("steady", "scatter")
+
+
+def _shared_words(evidence: Evidence, shared: SharedCourse, watched: Watched) -> str:
+    """Return a course that several columns share, with its readings, and with them where not all do."""
+    course = shared.course
+    said = f"{shared.words(watched.places, watched.unit)}, "
+    said += f"between {fixed(course.low, watched.places)} and {fixed(course.high, watched.places)}"
+    return said + (
+        f" on {listed(shared.columns)}" if len(shared.columns) < len(evidence.study.columns) else ""
+    )
 
 
 def _of_bases(evidence: Evidence, low: float, high: float) -> str:

@@ -35,7 +35,7 @@ from lyewitness.study.records import Column, Marker, Study
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.numbers import fixed
-from lyewitness.words.phrases import percent
+from lyewitness.words.phrases import percent, percent_span
 
 RETENTION = "retention_factor"
 HARMLESS_PH = 0.1
@@ -81,9 +81,9 @@ class Followed:
     def words(self) -> str:
         """Return how far the pH can have moved the retention, and how far it did; a clause."""
         low, high = (fixed(ph, 2) for ph in (self.low_ph, self.high_ph))
-        least, most = (percent(moved) for moved in self.moved_percent)
+        most = percent(self.moved_percent[1])
         moved = (
-            f"by their course it did by {least} to {most}"
+            f"by their course it did by {percent_span(*self.moved_percent)}"
             if self.share[0] > 0
             else f"by their course it did by {most} at most"
             if self.share != (0.0, 1.0)

@@ -16,7 +16,7 @@ from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH, RETENTION, F
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import fixed
-from lyewitness.words.phrases import listed, percent
+from lyewitness.words.phrases import listed, percent, percent_span
 
 BEARS = 0.25
 """Share of the fall that the limit allows from which the pH bears on a life: less shifts it by less than the
@@ -41,10 +41,9 @@ class Swing:
     def moved_words(self) -> str:
         """Return `moved the … by 7.6 % to 13 %`, as far as the injections tell."""
         whose = the_metric(self.followed.marker, RETENTION)
-        least, most = (percent(moved) for moved in self.followed.moved_percent)
         if self.followed.share[0] > 0:
-            return f"moved {whose} by {least} to {most}"
-        return f"can have moved {whose} by up to {most}"
+            return f"moved {whose} by {percent_span(*self.followed.moved_percent)}"
+        return f"can have moved {whose} by up to {percent(self.followed.moved_percent[1])}"
 
 
 @lru_cache(maxsize=2)

@@ -21,14 +21,14 @@ from lyewitness.findings.changes import (
     course_words,
     fitted_change,
     logged_change,
-    logged_course,
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.markers import charged_share
 from lyewitness.findings.medium.swings import followed_in
+from lyewitness.findings.shared_courses import course_on
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.words.numbers import fixed, stated, with_unit
-from lyewitness.words.phrases import listed, percent, quoted, spelled
+from lyewitness.words.phrases import listed, percent, percent_span, quoted, spelled
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,8 +279,12 @@ def _logged(quantity: str, threshold: float, unit: str) -> Observe:
 
     def observe(evidence: Evidence, column: str) -> Observed:
         values = [value for _, value in evidence.logged(column, quantity)]
-        course = logged_course(evidence, column, quantity, threshold)
+        shared = course_on(evidence, column, quantity, threshold)
+        course = shared.course if shared is not None else None
         places = max(1, -floor(log10(threshold)) + 1)
+        if quantity == "ph" and shared is not None and shared.event is not None:
+            # A bottle that was made up to another pH is no drift, and stands there as stated.
+            return Observed(seen=False, words=f"one {shared.step_words(places, unit)}")
         if course is not None and course.kind in ("sawtooth", "jumps"):
             words = course_words(course, places, unit)
             return Observed(seen=course.high - course.low > threshold, words=words)
@@ -312,7 +316,7 @@ def _bases_follow(evidence: Evidence, column: str) -> Observed:
     known = followed_in(evidence)
     surely = [one for one in known if one.share[0] > 0]
     words = listed(
-        f"{one.marker} by {percent(one.moved_percent[0])} to {percent(one.moved_percent[1])} between pH "
+        f"{one.marker} by {percent_span(*one.moved_percent)} between pH "
         f"{fixed(one.low_ph, 2)} and {fixed(one.high_ph, 2)}"
         for one in surely or known
     )

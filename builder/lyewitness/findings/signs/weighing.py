@@ -129,7 +129,7 @@ RULES = (
     ),
     Rule(PH, "bases bear a charge", "seen", 0, 0, False, "no charge, no change with pH", vetoes=True),
     Rule(PH, "bases alike on all columns", "seen", 0, 2, True, "one mobile phase moves all columns"),
-    Rule(PH, "logged pH moved", "seen", 0, 2, False, "the log says so", vetoes=True),
+    Rule(PH, "logged pH moved", "seen", 0, 2, False, "a drift stands in the log", vetoes=True),
     Rule(FLOW, "hold-up time", "moves", 2, 2, True, "hold-up time is volume by flow"),
     Rule(FLOW, "hold-up alike on all columns", "seen", 0, 2, True, "one pump moves all columns"),
     Rule(FLOW, "retention of neutrals", "holds", 3, 1, False, "the retention factor does not see the flow"),
