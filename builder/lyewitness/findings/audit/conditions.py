@@ -233,7 +233,7 @@ def _stated_why(study: Study, columns: Sequence[str], gaps: Mapping[str, tuple[f
 
 
 MOST_OF_GAP = 0.75
-"""Share of a gap in the log that an event must be stated for: a step of readings is left over on either side."""
+"""Share of a gap in the log that an event must be stated for: the readings beside it stand a step away."""
 
 
 def _share(gap: tuple[float, float], event: tuple[float, float]) -> float:
