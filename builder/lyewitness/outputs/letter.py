@@ -33,6 +33,7 @@ from lyewitness.findings.ends import end_of
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
 from lyewitness.outputs.paper import foot, hyphened_names, print_styles
+from lyewitness.outputs.salutations import department_of, person_of
 from lyewitness.outputs.templates import kept_together, names_whole, templates_of
 from lyewitness.store import NO_STORE, Store
 from lyewitness.study.events import event_hours, event_name
@@ -150,7 +151,7 @@ def letter_of(edition: Edition, answer: Answer) -> Letter:
     study, asker = edition.report.study, answer.question.asked_by
     bars, own = tuple(_bars(edition, answer)), _own_words(edition.report, answer)
     asked = tuple(_asked(edition, answer)) if bars else ()
-    greeting = edition.say("letter.greeting", who=asker) if asker else edition.say("letter.greeting_all")
+    greeting = _greeting(edition, asker)
     signed = ", ".join(person.name for person in study.people)
     quoted = [f"{edition.say('letter.own', who=author)} {text}" for author, text in own]
     more = edition.say("letter.cautions_more", n=spelled(2))
@@ -163,6 +164,15 @@ def letter_of(edition: Edition, answer: Answer) -> Letter:
         own,
         signed,
     )
+
+
+def _greeting(edition: Edition, asker: str) -> str:
+    """Return how who asked is addressed; a department has no name, and a role alone is nobody's."""
+    if who := person_of(asker):
+        return edition.say("letter.greeting", who=who)
+    if where := department_of(asker):
+        return edition.say("letter.greeting_in", where=where)
+    return edition.say("letter.greeting_all")
 
 
 def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
