@@ -17,6 +17,7 @@ from lyewitness.outputs.salutations import department_of, person_of
         ("Routine laboratory \u2013 Paul van der Berg", "Paul van der Berg"),
         ("Ines and Paul, R&D", "Ines and Paul"),
         ("Muster, Ines", "Muster, Ines"),
+        ("B", "B"),
         ("Otto / Quality control", "Otto"),
         ("Process analytics", ""),
         ("QC", ""),

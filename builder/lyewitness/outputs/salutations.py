@@ -1,6 +1,6 @@
 """Whom a reply addresses: a person by name, a department by its colleagues.
 
-In: who asked, as the study states it: `Method development, Ines`, `Process analytics`. Out: name or department.
+In: who asked, as the study states it: `Method development, Ines`, `Process analytics`. Out: a name.
 """
 
 import re
@@ -9,7 +9,7 @@ from lyewitness.words.phrases import mid_sentence
 
 _PARTS = re.compile(r"\s*[,;:/()|]\s*|\s+[-\u2013\u2014]\s+")
 _DEPARTMENT = re.compile(
-    r"^(analytics?|analytical|affairs|assurance|chemistry|company|control|department|development|division|"
+    r"^(analytics?|analytical|affairs|assurance|chemistry|cleaning|company|control|department|development|division|"
     r"engineering|formulation|group|institute|labs?|laborator(y|ies)|logistics|maintenance|management|"
     r"manufacturing|marketing|method|methods|office|operations|plant|process|procurement|production|purchasing|"
     r"quality|regulatory|research|routine|safety|sales|science|sciences|service|services|site|stability|"
@@ -60,7 +60,7 @@ def person_of(asked_by: str) -> str:
 
 
 def department_of(asked_by: str) -> str:
-    """Return where who asked works, as it stands behind `in`: `process analytics`, `the routine laboratory`."""
+    """Return where who asked works, as it stands behind `in`: `process analytics`, `the routine lab`."""
     parts = [part.removeprefix("the ").removeprefix("The ") for part in _parts(asked_by)]
     places = [part for part in parts if not _is_person(part) and not _has_role(part)]
     if not places:
@@ -84,5 +84,5 @@ def _is_person(part: str) -> bool:
         return False
     names = [word for word in words if word.lower() not in _PARTICLES | _JOINT]
     # `QC` and `R&D` are departments; `J.` and `JP` beside a surname are of a person.
-    whole = [word for word in names if not word.replace("&", "").isupper() or word.endswith(".")]
+    whole = [word for word in names if not word.replace("&", "").isupper() or len(word.rstrip(".")) == 1]
     return bool(whole) and all(word[0].isupper() for word in names)

@@ -1,5 +1,6 @@
 """What ran off the plan, is left out, or counts though it looks wrong is said beside the answer."""
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -9,7 +10,7 @@ from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.answer.reservations import reservations
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.audit.conditions import steady
-from lyewitness.findings.audit.points import BRIEF
+from lyewitness.findings.audit.points import BRIEF, Asked, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import DoubtfulInjection, Report
 from lyewitness.outputs.letter import render_letter
@@ -158,6 +159,40 @@ def test_an_answer_about_one_type_says_that_its_columns_are_of_one_lot() -> None
     none = with_columns(none, H2={"lot": ""})
     sure = found_in(replace(evidence, study=none)).answers[0].how_sure
     assert "three hybrid columns, whose lots are not all stated" in sure
+    none = with_columns(none, H3={"lot": ""})
+    sure = found_in(replace(evidence, study=none)).answers[0].how_sure
+    assert "three hybrid columns, whose lots are not stated" in sure
+
+
+def test_what_could_explain_a_difference_most_is_named_first() -> None:
+    """Of points that bound an answer alike lots come first, then temperature and pH, and volumes last."""
+    names = ("equal-exposure", "ph-alike", "temperature-alike", "different-lots", "replicates")
+    points = {
+        name: Asked(name, "?", "It bears.", "Mend it.").says(
+            "caution", name, bound="indicated", groups=["hybrid"]
+        )
+        for name in names
+    }
+    points["slight"] = replace(points["different-lots"], slight=True)
+    found = [point.check.id for point in bearing_on(points.values(), ["hybrid"])]
+    assert found == [*reversed(names), "different-lots"]
+
+
+def test_volumes_nearly_alike_are_slight() -> None:
+    """9 % more column volumes an hour explain no difference that types differ by."""
+    for times, slight in ((1.09, True), (1.6, False)):
+        evidence = evidence_of(LIVES, cv_per_h={"hybrid": 80.0 * times, "silica": 80.0})
+        points = [point for point in audit(evidence) if point.check.id.startswith("equal-exposure")]
+        assert [point.slight for point in points] == [slight], points
+
+
+def test_a_letter_counts_the_smaller_points(daylight: Theme) -> None:
+    """Its reader can look up none of what the answer in the report lists."""
+    evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0), "silica": (25.0,)})
+    assert "more should be kept in mind: " in found_in(evidence).answers[0].how_sure
+    said = letter(evidence, daylight)
+    assert "kept in mind" not in said
+    assert re.search(r"The report lists \w+ smaller points?\.", said), said
 
 
 def test_a_difference_has_the_p_value_of_those_that_are_settled(daylight: Theme) -> None:

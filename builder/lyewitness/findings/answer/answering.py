@@ -451,7 +451,9 @@ def _lots_words(evidence: Evidence, scope: Scope) -> str:
     lots = [column.lot.strip() for column in under_one_stress(evidence.study, scope.groups[0])]
     if len(lots) < 2 or len(set(lots) - {""}) > 1:
         return ""
-    return f" of one lot ({lots[0]})" if all(lots) else ", whose lots are not all stated"
+    if all(lots):
+        return f" of one lot ({lots[0]})"
+    return f", whose lots are not{' all' if any(lots) else ''} stated"
 
 
 def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:

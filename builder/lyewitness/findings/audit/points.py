@@ -33,6 +33,8 @@ class Point:
     """Groups whose own life is bounded."""
     parts: tuple[tuple[frozenset[str], str], ...] = ()
     """What was found of which groups, where it was found of each by itself; empty where it is one finding."""
+    slight: bool = False
+    """Whether it is too small to explain by itself why types differ."""
 
     def told_of(self, groups: Iterable[str]) -> str:
         """Return what was found as far as it is about these groups, without its full stop."""
@@ -189,8 +191,28 @@ def bounded(strength: Strength, points: Iterable[Point], groups: Iterable[str]) 
     return strength
 
 
+EXPLAINING: Mapping[str, int] = {
+    "different-lots": 1, "lots-alike": 1, "types-apart-lots": 1, "one-level": 1,
+    "temperature-alike": 2, "ph-alike": 3, "equal-exposure": 4, "equal-velocity": 4,
+}  # fmt: skip
+"""Which of several points that weigh alike comes first: what could explain the difference most, behind what
+says that too little was seen at all. A lot may be all that differs; lives halve within 10 °C or some tenths
+of pH; of volumes they lose no more than in proportion (common practice)."""
+SLIGHT = 5
+"""The place of what is slight."""
+
+
+def _place(point: Point) -> int:
+    """Return the place of a point among those that weigh alike."""
+    known = (place for name, place in EXPLAINING.items() if f"{point.check.id}-".startswith(f"{name}-"))
+    return SLIGHT if point.slight else next(known, 0)
+
+
 def bearing_on(points: Iterable[Point], groups: Iterable[str]) -> tuple[Point, ...]:
-    """Return the points that weigh on a claim about `groups`: gravest first, `good` left out."""
+    """Return the points that weigh on a claim about `groups`: gravest first, `good` left out.
+
+    Of those that bound it alike, what could explain the difference most is first.
+    """
     concerned = frozenset(groups)
     pairs = {frozenset(pair) for pair in combinations(sorted(concerned), 2)}
     heavy = [
@@ -198,4 +220,6 @@ def bearing_on(points: Iterable[Point], groups: Iterable[str]) -> tuple[Point, .
         for point in points
         if point.check.result != "good" and (point.groups & concerned or point.pairs & pairs)
     ]
-    return tuple(sorted(heavy, key=lambda p: (STRENGTHS.index(p.bound), -RESULTS.index(p.check.result))))
+    return tuple(
+        sorted(heavy, key=lambda p: (STRENGTHS.index(p.bound), _place(p), -RESULTS.index(p.check.result)))
+    )
