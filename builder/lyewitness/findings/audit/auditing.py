@@ -40,6 +40,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     standing.standing,
     running.gaps,
     events.events,
+    events.common,
     events.renewed,
     conditions.logged,
     conditions.steady,

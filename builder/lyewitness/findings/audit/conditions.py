@@ -21,6 +21,7 @@ from lyewitness.findings.audit.points import (
 from lyewitness.findings.audit.results import weigh
 from lyewitness.findings.changes import Course, course_words, logged_course
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.common_steps import LEAST
 from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.medium.settings import ph_stated
 from lyewitness.findings.medium.swings import followed_in
@@ -414,8 +415,13 @@ def retention_by_ph(evidence: Evidence) -> Iterator[Point]:
         asked = replace(BY_PH, id=joined("retention", "by", "ph", one.marker))
         said = one.words
         own = [d for d in declines if d.as_measured is not None and d.series.marker == one.marker]
+        if one.steps:
+            said = f"beyond the step that all columns made together, {said}"
         if not own:
             yield asked.good(f"{said}; no life changes by that")
+            continue
+        if one.steps and one.moved_percent[1] < 100 * LEAST:
+            yield asked.good(f"{said}; lives by it hold that as well")
             continue
         lives = listed(
             f"{d.series.column} {tell(d.life)}, as measured {tell(d.as_measured)}"

@@ -8,7 +8,7 @@ the steps that columns make where nothing happened, and against what all columns
 
 import re
 from collections.abc import Container, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import exp, log
 from statistics import fmean, median
@@ -17,9 +17,12 @@ from lyewitness.decline import distributions as stats
 from lyewitness.findings.audit.points import Asked, Point, groups_of, pairs_with, subject_of
 from lyewitness.findings.changes import Change, change_between
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.swings import steps_in
 from lyewitness.findings.renewals import MOST_NAMED, between_words, came_back_words, unstated_renewals
 from lyewitness.study.events import at_event, event_hours, event_name
 from lyewitness.study.records import Event, EventKind
+from lyewitness.words.lives import tell
+from lyewitness.words.names import joined
 from lyewitness.words.phrases import counted, listed, mid_sentence, percent
 
 EVENTS = Asked(
@@ -78,6 +81,44 @@ def events(evidence: Evidence) -> Iterator[Point]:
         groups=groups,
         parts=parts,
     )
+
+
+TOGETHER = Asked(
+    "common-steps",
+    "Did all columns step together where something was changed?",
+    "What all columns do at once where a bottle or a part is changed is not their decline.",
+    "Bring a new bottle to the pH of the last one, and inject right before and after the change.",
+)
+
+
+def common(evidence: Evidence) -> Iterator[Point]:
+    """Tell what all columns did together at an event, and the lives that are told without it."""
+    declines = evidence.judgement.declines
+    for marker, metric in dict.fromkeys((one.marker, one.metric) for one in steps_in(evidence)):
+        steps = [one for one in steps_in(evidence) if (one.marker, one.metric) == (marker, metric)]
+        own = [
+            d
+            for d in declines
+            if (d.series.marker, d.series.metric) == (marker, metric) and d.as_measured is not None
+        ]
+        asked = replace(TOGETHER, id=joined(TOGETHER.id, marker, metric))
+        said = "; ".join(one.words for one in steps)
+        if not own:
+            yield asked.good(f"{said}; no life changes by that")
+            continue
+        lives = listed(
+            f"{d.series.column} {tell(d.life)}, as measured {tell(d.as_measured)}"
+            for d in own
+            if d.as_measured is not None
+        )
+        columns = [d.series.column for d in own]
+        how = "without that" if all(one.sure for one in steps) else "with and without that"
+        yield asked.says(
+            "caution",
+            f"{said}. Lives by it are told {how}, as wide as its error makes them: {lives}",
+            subject_of(evidence, columns),
+            groups=groups_of(evidence, columns),
+        )
 
 
 RENEWED = Asked(

@@ -9,7 +9,8 @@ phase with an organic part is not known beforehand, from nothing to all of it, a
 log k of each column against a smooth course in time and the log of the neutral share. Where pH and time
 went together, the data cannot tell, and all shares from 0 to 1 stand. The life is judged again with k brought
 to the pH of the reference by the least and the greatest share; it is told from the lowest to the highest of
-these and of the life as measured, and so is never stronger than that.
+these and of the life as measured, and so is never stronger than that. What all columns did at once at an
+event (`common_steps`) is taken off before, whatever the pH: it is seen, and need not be foretold.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -26,6 +27,7 @@ from lyewitness.decline.records import Decline, Judgement, Life
 from lyewitness.decline.series import limits_on
 from lyewitness.findings.changes import course_of
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.common_steps import CommonStep, common_steps, logs_off, without_steps
 from lyewitness.findings.medium.markers import AN_ION
 from lyewitness.findings.medium.settings import Setting, injection_setting
 from lyewitness.peaks.records import Measurements
@@ -70,6 +72,8 @@ class Followed:
     """Least and greatest share of that which the injections allow, 0 … 1."""
     log_neutral: Mapping[str, FloatArray]
     """By column: log of the neutral share at each injection ÷ that of the reference injections."""
+    steps: tuple[CommonStep, ...] = ()
+    """What was taken off of the retention before, and of the pH with it."""
 
     @property
     def moved_percent(self) -> tuple[float, float]:
@@ -96,12 +100,13 @@ class Followed:
 
 
 def amended(study: Study, measurements: Measurements, store: Store = NO_STORE) -> Amend:
-    """Return what widens the declines of `measurements` for the pH of the log."""
+    """Return what frees declines of common steps and widens them for the pH of the log."""
 
     def amend(declines: tuple[Decline, ...]) -> tuple[Decline, ...]:
         found = {decline_key(decline): decline for decline in declines}
+        found |= _without_steps(study, declines, common_steps(study, declines), store)
         for followed in followed_by(study, measurements, declines):
-            found |= _widened(study, declines, followed, store)
+            found |= _widened(study, tuple(found.values()), followed, store)
         return tuple(found[decline_key(decline)] for decline in declines)
 
     return amend
@@ -110,6 +115,38 @@ def amended(study: Study, measurements: Measurements, store: Store = NO_STORE) -
 def decline_key(decline: Decline) -> tuple[str, str, str]:
     """Return column, marker and metric."""
     return decline.series.column, decline.series.marker, decline.series.metric
+
+
+def _without_steps(
+    study: Study, declines: Sequence[Decline], steps: Sequence[CommonStep], store: Store
+) -> dict[tuple[str, str, str], Decline]:
+    """Return the declines that a common step touched, with lives over what the step's error allows.
+
+    Where the beds may have changed at the same time, the life as measured is one of those.
+    """
+    found: dict[tuple[str, str, str], Decline] = {}
+    for marker, metric in dict.fromkeys((step.marker, step.metric) for step in steps):
+        of_one = [step for step in steps if (step.marker, step.metric) == (marker, metric)]
+        own = [
+            d
+            for d in declines
+            if (d.series.marker, d.series.metric) == (marker, metric)
+            and np.any(logs_off(d.series.column, d.series.exposure_h, of_one))
+        ]
+        limits = limits_on(study, study.marker(marker), metric)
+        ends = [
+            judge_declines(
+                [Task(without_steps(d, of_one, end).series, limits) for d in own], study.choices, store
+            )
+            for end in ("size", "low", "high")
+        ]
+        sure = all(step.sure for step in of_one)
+        for decline, middle, low, high in zip(own, *ends, strict=True):
+            others = [middle.life, low.life, high.life]
+            life = over(middle.life if sure else decline.life, others)
+            if life != decline.life:
+                found[decline_key(decline)] = replace(decline, life=life, as_measured=decline.life)
+    return found
 
 
 def followed_by(
@@ -121,8 +158,15 @@ def followed_by(
     placed = Evidence(study, {}, measurements, Judgement((), (), (), ()))
     setting = injection_setting(study)
     own = [d for d in declines if d.series.metric == RETENTION and d.limit is not None and d.percent.size]
+    steps = [step for step in common_steps(study, own) if step.metric == RETENTION]
     found = (
-        _followed(placed, setting, marker, [d for d in own if d.series.marker == marker.id])
+        _followed(
+            placed,
+            setting,
+            marker,
+            [d for d in own if d.series.marker == marker.id],
+            tuple(step for step in steps if step.marker == marker.id),
+        )
         for marker in study.markers
         if marker.pka is not None and marker.role in ("base", "acid")
     )
@@ -130,16 +174,24 @@ def followed_by(
 
 
 def _followed(
-    evidence: Evidence, setting: Setting, marker: Marker, declines: Sequence[Decline]
+    evidence: Evidence,
+    setting: Setting,
+    marker: Marker,
+    declines: Sequence[Decline],
+    steps: tuple[CommonStep, ...],
 ) -> Followed | None:
-    """Return how one marker followed the pH; None where it moved too little to matter, or was not logged."""
+    """Return how one marker followed the pH; None where it moved too little to matter, or was not logged.
+
+    What the pH did where all columns stepped together is taken off with the step: the rest alone is followed.
+    """
     ph = {
-        decline.series.column: found
+        decline.series.column: _level(found, decline, steps)
         for decline in declines
         if (found := _ph_at_injections(evidence, decline)) is not None
     }
-    if not ph:
+    if not ph or (steps and max(float(np.ptp(values)) for values in ph.values()) <= HARMLESS_PH):
         return None
+    declines = [without_steps(decline, steps) for decline in declines]
     neutral = {name: _log_neutral(setting, marker, values) for name, values in ph.items()}
     if max(float(values.max()) for values in neutral.values()) < log(AN_ION):
         return None
@@ -151,7 +203,18 @@ def _followed(
     columns = [d for d in declines if d.series.column in relative]
     share = _share([_Course.of(d, relative[d.series.column]) for d in columns])
     low, high = (float(end([end(values) for values in ph.values()])) for end in (np.min, np.max))
-    return Followed(marker.id, low, high, 100 * (1 - float(np.exp(-swing))), share, relative)
+    return Followed(marker.id, low, high, 100 * (1 - float(np.exp(-swing))), share, relative, steps)
+
+
+def _level(ph: FloatArray, decline: Decline, steps: Iterable[CommonStep]) -> FloatArray:
+    """Return the pH at the injections (n,) without its own jump at each of `steps`."""
+    found = ph.copy()
+    for step in steps:
+        after = step.after(decline.series.column, decline.series.exposure_h) > 0
+        first = int(after.argmax())
+        if after.any() and first > 0:
+            found[after] -= ph[first] - ph[first - 1]
+    return found
 
 
 def _ph_at_injections(evidence: Evidence, decline: Decline) -> FloatArray | None:
@@ -292,7 +355,8 @@ def _widened(
         others = [judged[place].life for judged in again]
         life = over(decline.life, others)
         if life != decline.life:
-            found[decline_key(decline)] = replace(decline, life=life, as_measured=decline.life)
+            measured = decline.as_measured or decline.life
+            found[decline_key(decline)] = replace(decline, life=life, as_measured=measured)
     return found
 
 
@@ -309,7 +373,7 @@ def _freed(
             ),
             limits,
         )
-        for d in declines
+        for d in (without_steps(decline, followed.steps) for decline in declines)
     ]
     return tuple(judge_declines(tasks, study.choices, store))
 
@@ -318,8 +382,10 @@ def freed_of_ph(study: Study, measurements: Measurements, declines: Sequence[Dec
     """Return the declines of retention that followed the pH of the log, without what it did to them.
 
     By the middle of what the injections allow: what is led on must be the column's course, not the bottle's.
+    So it is with a step that all columns made together.
     """
-    freed: list[Decline] = []
+    steps = common_steps(study, declines)
+    freed: list[Decline] = list(_without_steps(study, declines, steps, NO_STORE).values())
     for followed in followed_by(study, measurements, declines):
         own = [
             d

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.common_steps import CommonStep, common_steps
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH, RETENTION, Followed, followed_by
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import the_metric
@@ -50,6 +51,12 @@ class Swing:
 def followed_in(evidence: Evidence) -> tuple[Followed, ...]:
     """Return how the retention of each base and acid followed the logged pH; read once for all who ask."""
     return followed_by(evidence.study, evidence.measurements, evidence.judgement.declines)
+
+
+@lru_cache(maxsize=2)
+def steps_in(evidence: Evidence) -> tuple[CommonStep, ...]:
+    """Return what all columns did together at an event; read once for all who ask."""
+    return common_steps(evidence.study, evidence.judgement.declines)
 
 
 def swing_of(evidence: Evidence, deciding: tuple[str, str]) -> Swing | None:
