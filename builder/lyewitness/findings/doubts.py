@@ -62,6 +62,9 @@ VOLUME = 1.25
 """Ratio of areas: injectors repeat within 1 %, and a quarter is far outside what a column does at once."""
 ONE_AREA = 1.5
 """Ratio of one marker's area to the others'."""
+OUT_OF_PLACE = 0.05
+"""Relative distance of a marker from where all of its neighbours have it: bottles and ovens that are back at
+the next injection move retention by 3 % at most."""
 SHORT = 0.9
 """Length of a trace as a share of the usual."""
 FOREIGN = 0.08
@@ -128,6 +131,20 @@ class _Seen:
         """Return this value ÷ the neighbours' median, whatever their course; 1 where either is unknown."""
         own, known = getattr(self.rows[marker], metric), self._known(marker, metric)
         return float(own) / median(value for _, value in known) if own and known else 1.0
+
+    def displaced(self, marker: str) -> float:
+        """Return ln of this retention time ÷ the nearest of all neighbours'; 0 within what these span."""
+        own = self.rows[marker].retention_time_min
+        known = [value for _, value in self._known(marker, "retention_time_min")]
+        if not own or len(known) < FEWEST:
+            return 0.0
+        return log(own / min(max(own, min(known)), max(known)))
+
+    @cached_property
+    def is_between(self) -> bool:
+        """Return whether there are neighbours before and after this injection."""
+        own = hours_of(self.rows)
+        return {hours_of(rows) > own for rows in self.near if rows} == {True, False}
 
     def scatter(self, marker: str, metric: str) -> float:
         """Return by how much (ln, a robust standard deviation) the neighbours lie off their own line."""
@@ -226,6 +243,8 @@ def _other_vial(seen: _Seen) -> Doubt | None:
     if strangers and lost:
         times = listed(f"{rounded(peak.apex_min, 3)} min" for peak in strangers)
         return "swapped vial", f"{listed(lost)} lacking, and peaks of no marker at {times}"
+    if displaced := _out_of_place(seen, lost):
+        return displaced
     areas = _ratios(seen, "peak_area")
     middle = median(areas.values()) if areas else 1.0
     odd = [m for m, r in areas.items() if abs(log(r / middle)) > log(ONE_AREA)]
@@ -233,6 +252,37 @@ def _other_vial(seen: _Seen) -> Doubt | None:
         said = listed(f"{marker} {rounded(areas[marker], 2)} times" for marker in odd)
         return "swapped vial", f"areas in other proportions than the neighbours': {said}"
     return None
+
+
+def _out_of_place(seen: _Seen, lost: Sequence[str]) -> Doubt | None:
+    """Find peaks called after markers that stand elsewhere in the injections before and after.
+
+    Of one sample a flow moves all peaks, the void among them, and a bottle or a dying bed moves the retained
+    ones one way and leaves none out, or goes on. Where the flow is as it was, some are moved and others are
+    gone, or some come early and others late, and the next injection is as before, it is another sample.
+    """
+    if not seen.is_between or (seen.void in seen.usual and not _flow_as_usual(seen)):
+        return None
+    found = {m: seen.displaced(m) for m in seen.retained if m in seen.present}
+    moved = {marker: shift for marker, shift in found.items() if abs(shift) > OUT_OF_PLACE}
+    both_ways = len(moved) > 1 and min(moved.values()) < 0 < max(moved.values())
+    # Without a hold-up marker nobody knows the flow: peaks that moved by one factor may be its doing.
+    apart = max(moved.values(), default=0.0) - min(moved.values(), default=0.0)
+    alike = seen.void not in seen.usual and apart < log(LATER)
+    if not moved or alike or not (lost or both_ways):
+        return None
+    off = {m: 100 * ((seen.ratio(m, "retention_time_min") or exp(shift)) - 1) for m, shift in moved.items()}
+    said = listed(f"{m} {rounded(abs(by), 2)} % {'late' if by > 0 else 'early'}" for m, by in off.items())
+    lacking = f"{listed(lost)} lacking, and " if lost else ""
+    flow = ", at an unchanged hold-up time" if seen.void in seen.usual else ""
+    return "swapped vial", f"{lacking}{said} beside the injections before and after{flow}: another sample"
+
+
+def _flow_as_usual(seen: _Seen) -> bool:
+    """Return whether the hold-up marker stands where it does in the neighbours."""
+    row = seen.rows[seen.void]
+    ratio = seen.ratio(seen.void, "retention_time_min") if row.found else None
+    return ratio is not None and abs(log(ratio)) < log(LATER)
 
 
 def _ratios(seen: _Seen, metric: str) -> dict[str, float]:

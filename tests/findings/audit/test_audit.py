@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
@@ -584,6 +585,39 @@ def test_a_failure_of_a_peak_that_holds_more_than_its_marker_is_never_shown() ->
     assert bounded("shown", points, ["hybrid"]) == "indicated"
     assert bounded("shown", points, ["hybrid", "silica"]) == "indicated"
     assert bounded("shown", points, ["silica"]) == "shown"
+
+
+LEAK = Event("leak", 38.0, 42.0, columns=("A1",))
+STOP = Event("part exchanged", 38.0, 42.0)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "check_id", "read", "event", "explained"),
+    [
+        ("flow_mL_min", "flow-steady", 0.36, LEAK, True),
+        ("flow_mL_min", "flow-steady", 0.36, STOP, True),
+        ("temperature_C", "temperature-steady", 31.0, STOP, True),
+        ("temperature_C", "temperature-steady", 31.0, LEAK, False),
+        ("ph", "ph-steady", 10.7, STOP, False),
+        ("flow_mL_min", "flow-steady", 0.36, replace(LEAK, columns=("A2",)), False),
+        ("flow_mL_min", "flow-steady", 0.36, replace(LEAK, begin=40.5), False),
+    ],
+)
+def test_what_the_log_reads_within_a_stated_event_is_no_drift(
+    quantity: str, check_id: str, read: float, event: Event, explained: bool
+) -> None:
+    """A reading within an event that explains it is told with the event; any other weakens the answer."""
+    evidence = evidence_of({"alpha": (40, 42, 44), "beta": (80, 82, 84)})
+    changed: dict[str, Any] = {quantity: read}
+    log = tuple(
+        replace(row, **changed) if row.column == "A1" and row.exposure_h == 40.0 else row
+        for row in evidence.study.conditions
+    )
+    assert log != evidence.study.conditions
+    study = replace(evidence.study, conditions=log, events=(event,))
+    check = check_of(found_in(replace(evidence, study=study)), check_id)
+    assert (check.result == "good") is explained
+    assert (f"during the {event.kind}" in check.detail) is explained
 
 
 BOTTLE = Event("fresh mobile phase", 45.0, note="new bottle")

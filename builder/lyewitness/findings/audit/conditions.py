@@ -3,8 +3,9 @@
 In: `Evidence`, with the conditions log. Out: `Point`s.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from functools import lru_cache, partial
 from itertools import pairwise
 from statistics import fmean
@@ -20,14 +21,14 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.audit.results import weigh
 from lyewitness.findings.changes import Course, course_words, logged_course
-from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.evidence import Evidence, without_zone
 from lyewitness.findings.medium.common_steps import LEAST
 from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.medium.settings import ph_stated
 from lyewitness.findings.medium.swings import followed_in
 from lyewitness.findings.shared_courses import SharedCourse, shared_course
 from lyewitness.study.events import event_hours
-from lyewitness.study.records import Column, Conditions, Study
+from lyewitness.study.records import Column, Conditions, Event, EventKind, LoggedCondition, Study
 from lyewitness.study.setpoints import FLOW, PH, TEMPERATURE, Setpoint, departure_words, departures
 from lyewitness.words.lives import tell
 from lyewitness.words.names import joined
@@ -179,6 +180,12 @@ def logged(evidence: Evidence) -> Iterator[Point]:
         yield asked.good(f"{counted(fewest, 'reading')} at least on each column")
 
 
+DISTURBING: tuple[EventKind, ...] = ("pause", "power cut", "flush", "storage", "part exchanged")
+"""Events during which oven and pump may read anything, and tell nothing of the stress."""
+RINSING: tuple[EventKind, ...] = ("flush", "storage")
+"""The same of the pH."""
+MOST_TOLD = 3
+"""Readings within events that are told one by one."""
 LONG_GAP = 0.25
 """Share of a column's exposure without a reading that is told: a bottle is changed within it unseen."""
 
@@ -260,12 +267,82 @@ def _movement(values: tuple[float, ...], watched: Watched) -> float:
 def steady(evidence: Evidence) -> Iterator[Point]:
     """Ask of each logged condition whether it stayed put, and where it should."""
     for watched in WATCHED:
-        values = _values(evidence, watched)
-        if values:
-            yield _steady(evidence, watched, values)
+        within = _within_events(evidence.study, watched)
+        calm = evidence
+        if within:
+            rows = tuple(row for row in evidence.study.conditions if row not in within)
+            calm = replace(evidence, study=replace(evidence.study, conditions=rows))
+        if values := _values(calm, watched):
+            yield _steady(calm, watched, values, _within_words(watched, within))
 
 
-def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[float, ...]]) -> Point:
+def _within_events(study: Study, watched: Watched) -> Mapping[LoggedCondition, Event]:
+    """Return the log's readings that an event explains, as the study tells of it: no drift, but the event.
+
+    A leak moves the flow; while the stress stood still, or a part was changed, oven and pump may read
+    anything, but the bottle's pH is its own until something else runs through the column.
+    """
+    kinds = RINSING if watched.setpoint is PH else DISTURBING
+    leak: tuple[EventKind, ...] = ("leak",) if watched.setpoint is FLOW else ()
+    found: dict[LoggedCondition, Event] = {}
+    for row in study.conditions:
+        if getattr(row, watched.quantity) is None:
+            continue
+        event = next(
+            (
+                one
+                for one in study.events
+                if one.kind in (*kinds, *leak) and one.touches(row.column) and _is_within(row, one, study)
+            ),
+            None,
+        )
+        if event is not None:
+            found[row] = event
+    return {row: event for row, event in found.items() if _is_off(row, study, watched, found)}
+
+
+def _is_off(row: LoggedCondition, study: Study, watched: Watched, within: Container[LoggedCondition]) -> bool:
+    """Return whether a reading lies off those that the column has outside of events; others count."""
+    calm = tuple(
+        float(value)
+        for one in study.conditions
+        if one.column == row.column and one not in within
+        if (value := getattr(one, watched.quantity)) is not None
+    )
+    own = (*calm, float(getattr(row, watched.quantity)))
+    return _movement(own, watched) > max(watched.steady, _movement(calm, watched) if calm else 0.0)
+
+
+def _is_within(row: LoggedCondition, event: Event, study: Study) -> bool:
+    """Return whether a reading was made between beginning and end of an event, both included."""
+    begin, end = event.begin, event.begin if event.end is None else event.end
+    if row.at is not None and isinstance(begin, datetime) and isinstance(end, datetime):
+        times = (begin, row.at, end)
+        if len({one.tzinfo is None for one in times}) == 1:
+            first, at, last = map(without_zone, times)
+            return first <= at <= last
+    ends = event_hours(event, study.column(row.column), study.events)
+    return ends is not None and row.exposure_h is not None and ends[0] <= row.exposure_h <= ends[1]
+
+
+def _within_words(watched: Watched, within: Mapping[LoggedCondition, Event]) -> str:
+    """Return the readings that events explain, each column's with its event, as an added clause."""
+    read: dict[tuple[str, str], list[float]] = {}
+    for row, event in within.items():
+        read.setdefault((row.column, event.kind), []).append(getattr(row, watched.quantity))
+    if not read:
+        return ""
+    told = listed(
+        f"{_range_words(column, tuple(values), watched)} during the {kind}"
+        for (column, kind), values in list(read.items())[:MOST_TOLD]
+    )
+    more = f" and {len(read) - MOST_TOLD} more" if len(read) > MOST_TOLD else ""
+    return f"; not counted as drift, for an event that the study tells of explains it: {told}{more}"
+
+
+def _steady(
+    evidence: Evidence, watched: Watched, values: Mapping[str, tuple[float, ...]], within: str
+) -> Point:
     asked = Asked(
         f"{watched.id}-steady",
         f"Was the {watched.name} steady and as planned?",
@@ -278,7 +355,7 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
     bad = {column: size for column, size in moved.items() if size > watched.steady}
     if not bad:
         readings = tuple(reading for found in values.values() for reading in found)
-        return asked.good(_range_words("all readings", readings, watched))
+        return asked.good(f"{_range_words('all readings', readings, watched)}{within}")
     study = evidence.study
     off = {
         one.column: one for one in departures(study.stress, study.columns, study.conditions, watched.setpoint)
@@ -294,9 +371,9 @@ def _steady(evidence: Evidence, watched: Watched, values: Mapping[str, tuple[flo
     moved_words = [f"the {watched.name} moved: {said}"] if left else []
     return asked.says(
         "problem" if grave else "caution",
-        f"{_lead(evidence, watched, values, bad)}{said}"
+        f"{_lead(evidence, watched, values, bad)}{said}{within}"
         if all_alike
-        else "; ".join([*departure_words(tuple(stayed.values())), *moved_words]),
+        else "; ".join([*departure_words(tuple(stayed.values())), *moved_words]) + within,
         subject_of(evidence, bad),
         bound="indicated" if grave else "shown",
         pairs=pairs_with(evidence.study, groups),
