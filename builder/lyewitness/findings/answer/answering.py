@@ -505,6 +505,21 @@ def _named(lead: str, checks: Sequence[Check], worst: Check) -> str:
     return head + listed(names[:MOST_BRIEF] + (["others"] if len(names) > MOST_BRIEF else []))
 
 
+def _others(points: Sequence[Point], worst: Check, evidence: Evidence, scope: Scope) -> str:
+    """Return `; the other: all hybrid columns are from lot 7`: what is, as far as a sentence holds it."""
+    told: dict[Check, str] = {}
+    for point in points:
+        told.setdefault(point.check, in_short(point, concerned(evidence, scope)))
+    if len(told) > MOST_TOLD or sum(map(len, told.values())) > MOST_TOLD * LONG_CLAUSE:
+        return _named("; the other", list(told), worst)
+    own = [words for check, words in told.items() if brief(check) != brief(worst)]
+    return f"; the other{'s' if len(own) > 1 else ''}: {'; '.join(own)}" if own else ""
+
+
+MOST_TOLD = 2
+"""Further points that an answer tells in a clause; of more it says what they are about."""
+LONG_CLAUSE = 90
+"""Letters of a clause on average, beyond which two of them are more than a sentence holds."""
 MOST_BRIEF = 5
 """Points of the audit that the answer names in a word; its page has all."""
 
@@ -550,7 +565,10 @@ def _audit_words(
             lead = f"of {spelled(every)} checks of the audit that raised cautions {spelled(number)} {bear}"
     most = ": " if number == 1 else "; the most serious: " if serious else ". The most important: "
     weighing = bounding or dict.fromkeys(problems) or faults
-    if others := _named("; the other", [check for check in weighing if check is not worst], worst):
+    others = _others(
+        [p for p in heavy if p.check in weighing and p.check is not worst], worst, evidence, scope
+    )
+    if others:
         # Behind its numbers nobody would find where the list goes on.
         told = told.partition("; ")[0] + others
     if more := len(faults) - number:

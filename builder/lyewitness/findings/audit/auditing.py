@@ -17,6 +17,7 @@ from lyewitness.findings.audit import (
     results,
     running,
     sensitivity,
+    set_apart,
     standing,
 )
 from lyewitness.findings.audit.points import Point
@@ -27,6 +28,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     columns.replicates,
     columns.pieces,
     columns.pooled,
+    set_apart.set_apart,
     columns.lots,
     lots.lots_alike,
     columns.alike,
@@ -73,6 +75,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
 
 COMPARING: frozenset[Callable[[Evidence], Iterator[Point]]] = frozenset(
     {
+        set_apart.set_apart,
         columns.lots,
         lots.lots_alike,
         columns.alike,

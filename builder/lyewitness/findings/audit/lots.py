@@ -84,7 +84,8 @@ def lots_alike(evidence: Evidence) -> Iterator[Point]:
         elif ratio and _is_close(one):
             yield ALIKE.good(f"no difference between lots is seen by {by}: {told}", group)
         else:
-            seen = f": {told}" if ratio else ""
+            lots_words = listed(lot_words(name) for name in lots)
+            seen = f": {told}" if ratio else f": its columns come from {lots_words}"
             yield _cannot_tell(f"whether {kind_of(group)} lots differ by {by} cannot be told{seen}", group)
     if torn := _torn(evidence, differing):
         pairs = listed(" and ".join(sorted(pair)) for pair in torn)

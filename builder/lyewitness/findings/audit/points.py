@@ -31,6 +31,8 @@ class Point:
     """Pairs of groups whose comparison is bounded."""
     groups: frozenset[str] = frozenset()
     """Groups whose own life is bounded."""
+    leads: bool = False
+    """Whether an answer names it before others that bound it as far: it may speak of something else."""
     parts: tuple[tuple[frozenset[str], str], ...] = ()
     """What was found of which groups, where it was found of each by itself; empty where it is one finding."""
     slight: bool = False
@@ -71,6 +73,7 @@ class Asked:
         bearing: str = "",
         cure: str = "",
         parts: Iterable[tuple[frozenset[str], str]] = (),
+        leads: bool = False,
     ) -> Point:
         """Return the point with what was found; `bearing` and `cure` where they differ from the usual."""
         check = Check(
@@ -82,7 +85,7 @@ class Asked:
             bearing or self.bearing,
             cure or self.cure,
         )
-        return Point(check, bound, frozenset(pairs), frozenset(groups), tuple(parts))
+        return Point(check, bound, frozenset(pairs), frozenset(groups), leads, tuple(parts))
 
 
 def lacking(check: Check) -> str:
@@ -95,6 +98,7 @@ BRIEF: Mapping[str, str] = {
     "same-particle-size": "particle sizes", "same-bonding": "bondings",
     "replicates": "number of columns", "different-lots": "lots", "one-level": "what was varied within types",
     "different-pieces": "serial numbers",
+    "set-apart": "what sets columns of one type apart",
     "lots-alike": "differing lots", "types-apart-lots": "lots against types", "buffer-range": "buffer",
     "ph-logged": "log of pH", "temperature-logged": "log of temperature",
     "pressure-logged": "log of pressure", "flow-logged": "log of flow", "ph-steady": "unsteady pH",
@@ -205,7 +209,7 @@ SLIGHT = 5
 def _place(point: Point) -> int:
     """Return the place of a point among those that weigh alike."""
     known = (place for name, place in EXPLAINING.items() if f"{point.check.id}-".startswith(f"{name}-"))
-    return SLIGHT if point.slight else next(known, 0)
+    return -1 if point.leads else SLIGHT if point.slight else next(known, 0)
 
 
 def bearing_on(points: Iterable[Point], groups: Iterable[str]) -> tuple[Point, ...]:
