@@ -176,6 +176,8 @@ def test_a_letter_is_shortened_whatever_is_asked(crowded: Evidence, text: str, d
     answered, verdict = sentences_of(answer.short), answer.expectation_verdict
     assert verdict is not None
     assert squeezed(answered[0]) in said
+    if ", and is " in text:
+        assert squeezed(answered[1]) in said, "the second thing asked goes before any detail"
     assert squeezed(sentences_of(verdict.text)[0]) in said
     assert squeezed(sentences_of(answer.how_sure)[0]) in said, "what weakens the answer goes with it"
     assert "Safety data sheets" in said

@@ -320,14 +320,15 @@ def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
 
 
 WANTED = (
-    ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("tested", 1),
-    ("advice", 1), ("reserved", ALL), ("answer", ALL), ("tested", ALL), ("expected", ALL), ("advice", ALL),
-    ("cautions", ALL), ("sure", ALL), ("next", ALL),
+    ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("answer", 2),
+    ("expected", 2), ("tested", 1), ("advice", 1), ("reserved", ALL), ("answer", ALL), ("tested", ALL),
+    ("expected", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL), ("next", ALL),
 )  # fmt: skip
 """What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,
 it is the order in which a letter is shortened: plans before details, details before what to do, this before
-the conditions, without which no life means anything, and all of these before what weakens the answer; the
-report has all of it."""
+the conditions, without which no life means anything, and all of these before what weakens the answer. A
+second sentence of the answer holds the second thing that was asked, or the lives behind an order; the report
+has all of it."""
 
 
 def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[tuple[str, str], ...]:

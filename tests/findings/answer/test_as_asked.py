@@ -13,7 +13,8 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.factor_words import is_presence
 from lyewitness.study.records import Factor, Limit, Question
-from tests.findings.making import evidence_of, found_in, judged
+from lyewitness.words.phrases import sentences_of
+from tests.findings.making import column, evidence_of, found_in, judged
 
 LIVES: Mapping[str, Sequence[float]] = {
     "hybrid": (52.0, 54.0, 79.0, 81.0), "core": (30.0, 31.0, 29.5, 46.0, 47.0), "polymer": (60.0, 62.0, 58.0),
@@ -157,10 +158,19 @@ def test_other_conditions_than_tested_are_named(within: Evidence) -> None:
     """The columns ran at 50 °C and pH 11.3."""
     text = answered(within, "Does the core type last 40 h at our 45 °C and pH 10.5?", groups=("core",)).short
     plain = text.replace("\u2009", " ").replace("\xa0", " ")
+    assert plain.startswith(
+        "Not shown at your 45 °C and pH 10.5: at 50 °C and pH 11.3, which is harder on columns, three of five"
+    )
+    order = answered(within, "Which type lasts longest at our 45 °C and pH 2.5?").short
+    plain = order.replace("\u2009", " ").replace("\xa0", " ")
     assert "You ask about 45 °C; we tested at 50 °C, which is harder on columns." in plain
-    assert "You ask about pH 10.5; we tested at pH 11.3, which is harder on columns." in plain
+    assert "You ask about pH 2.5; we tested at pH 11.3." in plain
     acid = answered(within, "Does the core type last 40 h at pH 2.5?", groups=("core",)).short
-    assert "You ask about pH 2.5; we tested at pH 11.3." in acid.replace("\u2009", " ").replace("\xa0", " ")
+    assert (
+        acid.replace("\u2009", " ")
+        .replace("\xa0", " ")
+        .startswith("Not shown at your pH 2.5: at pH 11.3, three of five core columns failed")
+    )
     same = answered(within, "Does the core type last 40 h at 50 °C?", groups=("core",)).short
     assert "You ask about" not in same
 
@@ -175,3 +185,65 @@ def test_which_is_told_by_the_end_that_is_asked_for(text: str, end: str) -> None
     told = which(scope, True, "A, B and C")
     assert told.startswith("on which of A, B and C aniline tails"), told
     assert told.endswith(end)
+
+
+@pytest.mark.parametrize(
+    ("text", "first", "verdict"),
+    [
+        # Tested at 50 °C: what fails there may hold at 40 °C, and surely fails at 60 °C.
+        ("Does the core type last 40 h at our 40 °C?",
+         "Not shown at your 40 °C: at 50 °C, which is harder on columns, three of five core columns failed",
+         "The data lean against"),
+        ("Does the core type last 40 h at our 60 °C?",
+         "No: at 50 °C, which is milder on columns than your 60 °C, three of five core columns failed",
+         "The data contradict"),
+        ("Does the polymer type last 40 h at our 40 °C?",
+         "Yes: at 50 °C, which is harder on columns than your 40 °C, the polymer columns last",
+         "The data bear the expectation out"),
+        ("Does the polymer type last 40 h at our 60 °C?",
+         "Not shown at your 60 °C: at 50 °C, which is milder on columns, the polymer columns last",
+         "We cannot tell whether the expectation holds"),
+        ("Does the core type last 40 h at our 50 °C?", "No: three of five core columns failed",
+         "The data contradict"),
+    ],
+)  # fmt: skip
+def test_yes_and_no_are_of_the_conditions_that_are_asked_about(
+    within: Evidence, text: str, first: str, verdict: str
+) -> None:
+    """What lasts harder conditions lasts milder ones; a failure under them is no `no` for these."""
+    answer = answered(within, text, "Yes, every column does.")
+    short = answer.short.replace("\u2009", " ").replace("\u00a0", " ")
+    assert short.startswith(first), short
+    assert "You ask about" not in short
+    assert answer.expectation_verdict is not None
+    assert answer.expectation_verdict.text.startswith(verdict), answer.expectation_verdict.text
+
+
+def test_statement_and_conclusion_are_judged_each_by_what_it_is_about() -> None:
+    """`It does not tail, so it is worth it`: tailing is told by its limit, worth by what use costs."""
+    text = "Is the oxide type worth four times the price of silica, and does it slow the tailing of our base?"
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("symmetry_factor", at_most=2.0, markers=("aniline",)),
+    )
+    groups = {"oxide": (980.0, 990.0, 930.0), "silica": (52.0, 75.0, 66.0)}
+    symmetry = "symmetry_factor"
+    courses = {(f"O{n}", "aniline", symmetry): 0.02 * n for n in (1, 2, 3)}
+    courses |= {(f"S{n}", "aniline", symmetry): 0.3 * n for n in (1, 2, 3)}
+    prices = {"oxide": 1200.0, "silica": 300.0}
+    columns = tuple(
+        column(f"{group[0].upper()}{n}", group, price=prices[group]) for group in groups for n in (1, 2, 3)
+    )
+    evidence = evidence_of(groups, courses=courses, limits=limits, columns=columns)
+    answer = answered(evidence, text, "It does not tail, so it is worth it")
+    assert answer.expectation_verdict is not None
+    told = answer.expectation_verdict.text.replace("\u2009", " ")
+    assert told.startswith(
+        "The data are in keeping with ‘It does not tail’: aniline tails past a symmetry factor of 2 on no "
+        "oxide column in 100 h"
+    ), told
+    assert "We cannot tell whether ‘it is worth it’ holds: an hour costs at most" in told
+    first, second = sentences_of(answer.short)[:2]
+    assert "costs less on the oxide columns" in first
+    assert "the symmetry factor of aniline" in second or "aniline" in second, second
+    assert "slowly" in second or second.startswith(("Yes", "No")), second

@@ -11,7 +11,7 @@ from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.usable_lives import failed_before
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.answer.use_claims import Held, cut_short
+from lyewitness.findings.answer.use_claims import Elsewhere, Held, cut_short
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import at_all, at_level
 from lyewitness.study.questions import named_factors
@@ -30,14 +30,38 @@ APART_C, APART_PH = 2.0, 0.15
 
 def asked_conditions(evidence: Evidence, scope: Scope) -> list[str]:
     """Return that a question is about another temperature or pH than was tested, and which is the harder."""
+    said = []
+    for one in _elsewhere(evidence, scope):
+        harder = "" if one.harder is None else f", which is {'harder' if one.harder else 'milder'} on columns"
+        said.append(f"you ask about {one.asked}; we tested at {one.tested}{harder}")
+    return said
+
+
+def elsewhere(evidence: Evidence, scope: Scope) -> Elsewhere | None:
+    """Return at which other conditions than the question is about the columns were tested; None where at
+    these."""
+    found = _elsewhere(evidence, scope)
+    if not found:
+        return None
+    harder = {one.harder for one in found}
+    return Elsewhere(
+        " and ".join(one.asked for one in found),
+        " and ".join(one.tested for one in found),
+        harder.pop() if len(harder) == 1 else None,
+    )
+
+
+def _elsewhere(evidence: Evidence, scope: Scope) -> list[Elsewhere]:
     study = evidence.study
     columns = [one for group in scope.groups for one in under_one_stress(study, group)]
     warm = {study.stress.temperature_C if one.temperature_C is None else one.temperature_C for one in columns}
     ph = {study.stress.ph if one.ph is None else one.ph for one in columns}
     text = scope.question.text
-    told = [_other_than(ASKED_C, text, warm, APART_C, lambda value: with_unit(stated(value), "°C"))]
-    told.append(_other_than(ASKED_PH, text, ph, APART_PH, lambda value: f"pH {stated(value)}", NEUTRAL_PH))
-    return [words for words in told if words]
+    found = (
+        _other_than(ASKED_C, text, warm, APART_C, lambda value: with_unit(stated(value), "°C")),
+        _other_than(ASKED_PH, text, ph, APART_PH, lambda value: f"pH {stated(value)}", NEUTRAL_PH),
+    )
+    return [one for one in found if one is not None]
 
 
 def _other_than(
@@ -47,18 +71,16 @@ def _other_than(
     apart: float,
     write: Callable[[float], str],
     rising_from: float = 0.0,
-) -> str:
-    """Return `you ask about 50 °C; we tested at 55 °C, …`; empty where it names none, or the one tested."""
+) -> Elsewhere | None:
+    """Return what is asked about beside what was tested; None where it names none, or the one tested."""
     named = {float(number.replace(",", ".")) for number in asked.findall(text)}
     known = [value for value in tested if value is not None]
     if len(named) != 1 or len(tested) != 1 or not known:
-        return ""
+        return None
     (wanted,), (own,) = named, known
     if abs(wanted - own) < apart:
-        return ""
-    harder = f", which is {'harder' if own > wanted else 'milder'} on columns"
-    known_way = min(own, wanted) >= rising_from
-    return f"you ask about {write(wanted)}; we tested at {write(own)}{harder if known_way else ''}"
+        return None
+    return Elsewhere(write(wanted), write(own), own > wanted if min(own, wanted) >= rising_from else None)
 
 
 def asks_within_types(evidence: Evidence, scope: Scope) -> bool:

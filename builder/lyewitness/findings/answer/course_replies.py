@@ -263,15 +263,23 @@ def _stood(evidence: Evidence, scope: Scope, metric: Metric) -> str:
 
 def went_words(evidence: Evidence, scope: Scope, metric: Metric) -> list[str]:
     """Return from where to where a metric went on the columns of each group that is compared."""
-    said = []
+    said = list[str]()
     for group in scope.compared:
-        seen = [evidence.values(column.id, *metric) for column in evidence.study.replicates(group)]
-        ends = [(values[0], values[-1]) for values in seen if len(values) > 1]
-        if not ends:
+        ends = ends_of(evidence, group, metric)
+        if ends is None:
             return []
-        first, last = (_span_words([pair[at] for pair in ends]) for at in (0, 1))
-        said.append(f"on {columns_of(group)} it was {first} at first and {last} at last")
+        was = "" if said else f"{the_metric(*metric)} was "
+        said.append(f"{was}{ends[0]} at first and {ends[1]} at last on {columns_of(group)}")
     return [listed(said)] if said else []
+
+
+def ends_of(evidence: Evidence, group: str, metric: Metric) -> tuple[str, str] | None:
+    """Return what a metric was on the columns of a group at first and at last; None where nobody knows."""
+    seen = [evidence.values(column.id, *metric) for column in evidence.study.replicates(group)]
+    ends = [(values[0], values[-1]) for values in seen if len(values) > 1]
+    if not ends:
+        return None
+    return _span_words([first for first, _ in ends]), _span_words([last for _, last in ends])
 
 
 def _span_words(values: Sequence[float]) -> str:

@@ -9,9 +9,13 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from lyewitness.decline.deciding import key_of
+from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
+from lyewitness.findings.answer.as_asked import elsewhere
 from lyewitness.findings.answer.claims import pace_words
+from lyewitness.findings.answer.costs import cost_ratios, cost_words, unit_of
+from lyewitness.findings.answer.course_replies import NEGATED, TAILS, ends_of
 from lyewitness.findings.answer.factor_claims import FactorVerdict, at_part, effect_words, parts_words
 from lyewitness.findings.answer.factor_replies import (
     compared_levels,
@@ -19,9 +23,11 @@ from lyewitness.findings.answer.factor_replies import (
     settled_elsewhere,
     weighed,
 )
-from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.question_scope import Metric, Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import (
+    COST,
+    REASONING,
     Clause,
     Expected,
     in_full,
@@ -29,11 +35,11 @@ from lyewitness.findings.answer.reading_questions import (
     read_question,
     with_subject,
 )
-from lyewitness.findings.answer.use_claims import Held, failures, held, held_words, span_words, tally
+from lyewitness.findings.answer.use_claims import Held, answers, failures, held, held_words, span_words, tally
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
-from lyewitness.study.questions import named_factors, named_groups
+from lyewitness.study.questions import asked_metric, named_factors, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_known, is_vague, lasting, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
@@ -43,8 +49,10 @@ from lyewitness.words.phrases import (
     columns_of,
     down,
     hours,
+    kind_of,
     listed,
     run_together,
+    share_of,
     spelled,
 )
 
@@ -117,6 +125,8 @@ def expectation_verdict(
     if (by_level := _of_levels(evidence, scope, ranking, clauses, claims)) is not None:
         return by_level
     if all(clause.expected is None for clause in clauses):
+        if (by_part := _of_parts(evidence, points, scope, text)) is not None:
+            return by_part
         clauses = (Clause(text, None),)
     judged = [weigh(evidence, points, scope, ranking, clause.expected) for clause in clauses]
     told = [clause for clause in clauses if clause.expected is not None] or clauses
@@ -128,6 +138,88 @@ def expectation_verdict(
         _strength_of(judged),
         links or because.of_columns(evidence, scope.groups[0]),
     )
+
+
+def _of_parts(evidence: Evidence, points: Sequence[Point], scope: Scope, text: str) -> Claim | None:
+    """Return the verdict on `it does not tail, so it is worth it`, each statement by what it is about.
+
+    None where no statement is about a tailing that has a limit or about a cost that is asked after.
+    """
+    parts = [part.strip(" .!") for part in REASONING.split(text) if part.strip(" .!")]
+    found = [_of_tailing(evidence, points, scope, p) or _of_cost(evidence, points, scope, p) for p in parts]
+    if not any(found):
+        return None
+    judged = [one or Judged("unread", "") for one in found]
+    clauses = [Clause(part, None) for part in parts]
+    metric = _tailing(evidence, scope)
+    links = [link for group in scope.compared for link in because.of_declines(evidence, group, *metric)]
+    return Claim(
+        scope.claim_id("expectation"),
+        run_together(_verdict_words(clauses, judged)),
+        _strength_of(judged),
+        tuple(links) or because.of_columns(evidence, scope.groups[0]),
+    )
+
+
+def _tailing(evidence: Evidence, scope: Scope) -> Metric:
+    """Return the symmetry of the peak whose tailing a question is about; of two empty words where of none."""
+    named = asked_metric(scope.question.text, evidence.study)
+    return next((one for one in named if one[1] == "symmetry_factor"), ("", ""))
+
+
+def _of_tailing(evidence: Evidence, points: Sequence[Point], scope: Scope, words: str) -> Judged | None:
+    """Hold `it does not tail`, or that it does, against the limit of the peak's symmetry; None for another
+    statement.
+
+    `It` is the group that the question names first.
+    """
+    if not TAILS.search(words):
+        return None
+    group = next(iter((*named_groups(words, scope.groups), *scope.asked)), "")
+    metric = _tailing(evidence, scope)
+    declines = [evidence.decline(one.id, *metric) for one in under_one_stress(evidence.study, group)]
+    limit = next((one.limit for one in declines if one is not None and one.limit is not None), None)
+    known = [one for one in declines if one is not None and one.life.state in ("reached", "not reached")]
+    if limit is None or not known:
+        return None
+    passed = sum(one.life.state == "reached" for one in known)
+    past = order_words.passes(replace(scope, deciding=metric, limit=limit))
+    which = f"{kind_of(group)} column"
+    held_h = min((one.end_h or 0.0 for one in known if one.life.state == "not reached"), default=0.0)
+    on = (
+        f"on no {which} in {hours(down(held_h))}"
+        if not passed
+        else f"on {share_of(passed, len(known), which)}"
+    )
+    ends = ends_of(evidence, group, metric)
+    said = f"{past} {on}" + (f" ({ends[0]} at first and {ends[1]} at last)" if ends is not None else "")
+    firm = bounded("shown", points, (group,)) == "shown"
+    expects = not NEGATED.search(words)
+    if len(known) < len(declines) and not passed:
+        return Judged("open", said)
+    if 0 < passed < len(known):
+        return Judged("in part" if expects else "against", said)
+    if (passed > 0) == expects:
+        # That a limit was kept is no proof that no peak tails a little.
+        return Judged("fits" if not expects else "borne out" if firm else "same way", said)
+    return Judged("contradicted" if firm and passed else "against", said)
+
+
+def _of_cost(evidence: Evidence, points: Sequence[Point], scope: Scope, words: str) -> Judged | None:
+    """Hold `it is worth it` against what use costs, where the question asks for that; else None."""
+    asks = read_question(scope.question.text, evidence.study.groups)
+    found = cost_ratios(evidence, points, scope)
+    if not (asks.cost and COST.search(words) and found) or NEGATED.search(words):
+        return None
+    costs = dict.fromkeys(cost_words(cost) for one in found for cost in (one.subject, one.against))
+    said = f"{unit_of(scope)} costs {listed(costs)}"
+    verdicts = {one.verdict for one in found}
+    if len(verdicts) != 1 or verdicts == {"open"}:
+        return Judged("open", said)
+    firm = all(one.strength == "shown" for one in found)
+    if verdicts == {"less"}:
+        return Judged("borne out" if firm else "same way", said)
+    return Judged("contradicted" if firm else "against", said)
 
 
 def _of_rates(clause: Clause) -> Clause:
@@ -257,6 +349,13 @@ def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: E
     if found is None:
         return Judged("open", f"the lives of {columns_of(group)} are not known")
     words = _expected_and_seen(evidence, scope, group, found)
+    other = elsewhere(evidence, scope)
+    if other is not None and answers(found):
+        words = f"{words}, {other.than_asked}"
+        if not other.tells(found):
+            # What failed under harder conditions may hold under milder ones; what held under milder ones is
+            # no proof of harder ones.
+            return Judged("against" if answers(found) == "No" else "open", words)
     if found.verdict == "contradicted" or (expected.every and found.failed):
         firm = bounded("shown", points, (group,)) == "shown"
         return Judged("contradicted" if firm else "against", words)

@@ -12,7 +12,7 @@ from lyewitness.decline.doubted import left_out_words
 from lyewitness.decline.factors import designs_of, levels_within
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.findings.answer import order_words
-from lyewitness.findings.answer.as_asked import asked_conditions, at_levels, pooled
+from lyewitness.findings.answer.as_asked import asked_conditions, at_levels, elsewhere, pooled
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.costs import cost_replies
 from lyewitness.findings.answer.course_replies import (
@@ -30,6 +30,7 @@ from lyewitness.findings.answer.outlook import expected_passings, expected_toget
 from lyewitness.findings.answer.question_scope import Scope, beside_what_decides
 from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
 from lyewitness.findings.answer.reading_questions import (
+    COST,
     EARLIER,
     Expected,
     asked_sentence,
@@ -39,6 +40,7 @@ from lyewitness.findings.answer.reading_questions import (
 )
 from lyewitness.findings.answer.recommending import replacement
 from lyewitness.findings.answer.use_claims import (
+    answers,
     asked_spans,
     first_limit_words,
     held,
@@ -73,16 +75,28 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
         return [*cost_replies(evidence, points, scope), *course]
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
     told = [one for one in found if one is not None]
-    spans = reply_words(told, asked_sentence(scope.question.text)) if told else []
-    spans += [words for one in told for words in at_levels(evidence.study, one)]
+    asked, other = asked_sentence(scope.question.text), elsewhere(evidence, scope)
+    spans = reply_words(told, asked, other) if told else []
+    levels = [words for one in told for words in at_levels(evidence.study, one)]
     slowed = _slowed(evidence, points, scope)
     factors = [] if spans or slowed else factor_replies(evidence, points, scope, ranking)
-    said = [*spans, *factors, *cost_replies(evidence, points, scope)]
-    if not said and not slowed:
+    costs = cost_replies(evidence, points, scope)
+    # What each part of a question gets stands before the details of any.
+    parts = _as_asked(scope.question.text, costs, slowed)
+    said = [*spans, *factors[:1], *(one[0] for one in parts), *levels, *factors[1:]]
+    said += [detail for one in parts for detail in one[1:]]
+    if not said:
         said = _yes_or_no(evidence, points, scope, ranking)
     # Of types of mixed levels the rates are not the doing of what was varied.
     mixed = bool(factors) and bool(pooled(evidence, scope))
-    return [*said, *(slowed or ([] if mixed else rate_replies(evidence, scope)))]
+    return [*said, *([] if slowed or mixed else rate_replies(evidence, scope))]
+
+
+def _as_asked(text: str, costs: list[str], slowed: list[str]) -> list[list[str]]:
+    """Return what is said of costs and of what slows something, that first which is asked first."""
+    of_cost, of_pace = COST.search(text), SLOWING.search(text)
+    pace_first = of_cost is not None and of_pace is not None and of_pace.start() < of_cost.start()
+    return [said for said in ((slowed, costs) if pace_first else (costs, slowed)) if said]
 
 
 SLOWING = re.compile(r"\b(slow(s|er|ed|ing)?|delay(s|ed)?|reduc(e|es|ed|ing)|lessens?)\b", re.IGNORECASE)
@@ -263,11 +277,17 @@ def _to_know(evidence: Evidence, scope: Scope, limits_told: bool = False) -> lis
     expected = [f"by their courses so far, {expected_together(soonest[:MOST_NAMED])}"] if soonest else []
     return [
         *sound,
-        *asked_conditions(evidence, scope),
+        *([] if _told_elsewhere(evidence, scope) else asked_conditions(evidence, scope)),
         *([] if limits_told or (scope.by_any and several) else other_limit_words(evidence, scope)),
         *expected,
         *swing_words(evidence, scope.single, scope.groups),
     ]
+
+
+def _told_elsewhere(evidence: Evidence, scope: Scope) -> bool:
+    """Return whether the reply has said already that the columns were tested at other conditions."""
+    found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
+    return any(one is not None and answers(one) for one in found)
 
 
 MOVED = 1.25

@@ -296,6 +296,12 @@ CLAUSES = re.compile(
 """What parts two statements of one sentence."""
 
 
+REASONING = re.compile(
+    r"\s*[,;.]\s*(?:and|but|so|then|hence|thus|therefore)?\s+|\s+(?:and|but|so)\s+", re.IGNORECASE
+)
+"""What parts a statement from what is concluded of it: `it does not tail, so it is worth it`."""
+
+
 @dataclass(frozen=True, slots=True)
 class Clause:
     """One statement of an expectation."""

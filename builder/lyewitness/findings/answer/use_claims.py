@@ -71,6 +71,51 @@ class Held:
         return "contradicted" if self.typical or self.failed == len(self.lives) > 1 else "not settled"
 
 
+@dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """What was tested in the place of what a question is about."""
+
+    asked: str
+    """`50 °C`."""
+    tested: str
+    harder: bool | None
+    """Whether what was tested is the harder on columns; None where nobody knows."""
+
+    def tells(self, found: Held) -> bool:
+        """Return whether what was found holds of what is asked: what lasts harder conditions lasts milder
+        ones, and what fails at milder ones fails at harder ones."""
+        lasts = found.verdict in ("shown", "indicated")
+        return self.harder is not None and self.harder == lasts
+
+    @property
+    def way(self) -> str:
+        """Return `, which is harder on columns`; empty where nobody knows."""
+        if self.harder is None:
+            return ""
+        return f", which is {'harder' if self.harder else 'milder'} on columns"
+
+    @property
+    def than_asked(self) -> str:
+        """Return `at 55 °C, which is harder on columns than your 50 °C`."""
+        return f"at {self.tested}{self.way} than your {self.asked}" if self.way else f"at {self.tested}"
+
+    def told(self, found: Held, word: str, words: str) -> tuple[str, str]:
+        """Return the word with which an answer begins, and what was seen with where it was.
+
+        A failure under harder conditions is no `no` for milder ones.
+        """
+        if not word:
+            return word, words
+        if self.tells(found):
+            return word, f"{self.than_asked}, {words}"
+        may = (
+            ""
+            if self.harder is None
+            else f"; at {self.asked} they may last {'longer' if self.harder else 'less'}"
+        )
+        return f"Not shown at your {self.asked}", f"at {self.tested}{self.way}, {words}{may}"
+
+
 def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | None:
     """Return how the columns of `group` stand to `span`; None where no life is known."""
     lives = scope.usable_lives(evidence, group, scope.every_limit)
@@ -320,27 +365,31 @@ WHICH = re.compile(r"\b(which|what type)\b", re.IGNORECASE)
 TURNED = {"Y": "No", "N": "Yes"}
 
 
-def reply_words(found: Sequence[Held], asked: str = "") -> list[str]:
+def reply_words(found: Sequence[Held], asked: str = "", other: Elsewhere | None = None) -> list[str]:
     """Return the answer to `do they last as long?`: yes or no first, where these data say so.
 
-    Where `asked` is whether they fail within the span, yes and no change places.
+    Where `asked` is whether they fail within the span, yes and no change places. `other`: that the columns
+    were tested at other conditions than the question is about.
     """
-    words = [_yes_or_no(one) for one in found]
+    words = [answers(one) for one in found]
     if FAILING.search(asked) and not LASTING_ON.search(asked):
         words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
+    told = [held_words(one) for one in found]
+    if other is not None:
+        placed = [other.told(*one) for one in zip(found, words, told, strict=True)]
+        words, told = [word for word, _ in placed], [seen for _, seen in placed]
     which = len(found) > 1 and WHICH.search(asked) and not YES_OR_NO.search(asked)
     if len(found) == 1 or (len(set(words)) == 1 and not which):
         lead = f"{words[0]}: " if words[0] else ""
-        said = [held_words(one) for one in found]
-        return [f"{lead}{said[0]}", *said[1:], *(one.sooner for one in found if one.sooner)]
-    ordered = sorted(zip(words, found, strict=True), key=lambda pair: ("Y" not in pair[0], not pair[0]))
+        return [f"{lead}{told[0]}", *told[1:], *(one.sooner for one in found if one.sooner)]
+    ordered = sorted(zip(words, found, told, strict=True), key=lambda one: ("Y" not in one[0], not one[0]))
     said = [
-        f"{word} for {columns_of(one.group)}: {_they(one)}" if word else held_words(one)
-        for word, one in ordered
+        f"{word} for {columns_of(one.group)}: {_they(one, words_of)}" if word else words_of
+        for word, one, words_of in ordered
     ]
     if not YES_OR_NO.search(asked):
         # `Which type holds for five days?` wants types, not yes or no.
-        said = [*(_none_words(found) if which else ()), *(held_words(one) for _, one in ordered)]
+        said = [*(_none_words(found) if which else ()), *(words_of for *_, words_of in ordered)]
     return [*said, *(one.sooner for one in found if one.sooner)]
 
 
@@ -369,12 +418,13 @@ def short_of(evidence: Evidence, scope: Scope, group: str) -> str:
     return ""
 
 
-def _they(found: Held) -> str:
+def _they(found: Held, words: str) -> str:
     """Return the words of a group that is named just before."""
-    return held_words(found).replace(f"{columns_of(found.group)} last", "they last", 1)
+    return words.replace(f"{columns_of(found.group)} last", "they last", 1)
 
 
-def _yes_or_no(found: Held) -> str:
+def answers(found: Held) -> str:
+    """Return yes or no to `do they last as long?`; an empty word where these data say neither."""
     if found.verdict == "shown":
         return "Yes"
     if found.verdict == "indicated":
