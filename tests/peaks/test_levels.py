@@ -50,6 +50,41 @@ def test_a_slow_tail_is_the_peaks_own() -> None:
         assert off < 0.05
 
 
+def tailing(share: float, sigmas: float, behind: float = 2.0) -> tuple[PeakRow, list[TruePeak]]:
+    """Return the row of a peak with a tail of `sigmas` on a flat baseline, and its truth.
+
+    The next peak comes `behind` minutes later.
+    """
+    peaks: list[TruePeak] = [
+        (12.0 * (1.0 - share), 4.8, SIGMA, 0.4 * SIGMA),
+        (12.0 * share, 4.8, SIGMA, sigmas * SIGMA),
+    ]
+    rng = np.random.default_rng(11)
+    others = (*OTHERS, (11.0, 4.8 + behind, 0.045, 0.0))
+    signal = sum((reference_curve(TIME, peak) for peak in (*others, *peaks)), np.zeros_like(TIME))
+    study = study_of({**MARKERS, "last": 4.8 + behind}, [0.0])
+    trace = as_trace(TIME, signal + 2.0 + rng.normal(0.0, 0.02, len(TIME)))
+    return measure(study, {"i000": trace}).of("i000", "base"), peaks
+
+
+def test_a_tail_that_is_seen_to_its_end_is_no_doubt_about_the_baseline() -> None:
+    """Plain tails to a symmetry factor of 2.3 on a flat baseline: values and their errors hold the truth."""
+    for share, sigmas in ((0.1, 3.0), (0.2, 4.0), (0.35, 4.0), (0.5, 4.0), (0.55, 3.5)):
+        row, peaks = tailing(share, sigmas)
+        area, error = row.peak_area or 0.0, row.peak_area_se or 0.0
+        assert "baseline" not in row.flags, (share, sigmas)
+        assert "uncertain" not in row.flags, (share, sigmas)
+        assert (row.baseline_doubt_percent or 0.0) < 1.5
+        assert abs(area - 12.0) < 3.0 * error + 0.06
+        assert abs((row.symmetry_factor or 0.0) / symmetry_of(peaks) - 1.0) < 0.02
+
+
+def test_a_tail_that_the_next_peak_cuts_off_stays_in_doubt() -> None:
+    """Where what is behind a slow tail is not seen, the row goes on saying that its baseline is open."""
+    row, _ = tailing(0.25, 9.0, behind=1.3)
+    assert "baseline" in row.flags
+
+
 def test_a_step_of_half_a_second_on_a_front_is_not_passed_over() -> None:
     """The level behind a peak is not that ahead of it: the row says so, and its errors hold the change."""
     (peak,) = slow(0.0)[:1]

@@ -88,6 +88,8 @@ def is_baseline_doubtful(peak: Peak, measured: Measured) -> bool:
     if not area or error is None:
         return True
     shift, share = peak.local.baseline_shift_percent, 100.0 * error / area
+    if measured.is_settled:
+        shift = 0.0
     if measured.off_levels_percent > BASELINE_PERCENT:
         return True
     return shift > max(BASELINE_PERCENT, share) or 100.0 * peak.local.baseline_share > UNCERTAIN_PERCENT

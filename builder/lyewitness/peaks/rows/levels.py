@@ -42,6 +42,11 @@ LOOKED_AT = 2.0
 STRAIGHTER = 0.5
 """A straight line that leaves less than twice the squares of a bent one is the ruler: it cannot sag below a
 peak."""
+OVER = 4.0
+"""A tail has come to its end after so many of its time constants: 2 % of what stood at the apex are left."""
+SLOW = 2.0
+"""Time constant, in widths, above which a wave of the baseline passes for part of a tail: of simulated areas
+1 % went with it, and 0.15 % with shorter ones."""
 FINE = 100.0
 """Points to a width at which a shape is read."""
 
@@ -57,6 +62,8 @@ class Leveled:
     """By the width at half height."""
     is_step: bool = False
     """Whether the level stays: no tail, but a step of the signal, and values are the farthest it may give."""
+    is_over: bool = False
+    """Whether a tail that is not slow is seen to its end: what the signal comes to is the baseline."""
 
 
 def leveled(peak: Peak) -> Leveled | None:
@@ -172,7 +179,8 @@ def _read(
     whole = np.where(time < end, own + np.interp(time, inside, even), beyond)
     area = float(np.trapezoid(over, inside))
     area += jump * tail * wide * float(np.exp(-(end - top.apex_min) / wide / tail))
-    return Leveled(area, *_shape(time, whole))
+    is_over = tail < SLOW and high - top.apex_min > OVER * tail * wide
+    return Leveled(area, *_shape(time, whole), is_over=is_over)
 
 
 def _shape(time: FloatArray, value: FloatArray) -> tuple[float, float]:

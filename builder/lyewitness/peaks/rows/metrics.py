@@ -9,7 +9,7 @@ Standard errors hold noise, background, neighbours and a shape that no curve has
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 from typing import Self
 
@@ -261,9 +261,16 @@ class Measured:
     by_definition: float
     """Largest ratio between plate numbers of two definitions ÷ what the fitted shape makes of it."""
     off_levels_percent: float
-    """By how much the area differs on the levels ahead of and far behind the peak, % of it."""
+    """By how much the area differs on the levels ahead of and far behind the peak, % of it; where it was put
+    on them and they are seen, what of that stays open."""
     has_step: bool
     """Whether the signal jumped under the peak, by those levels."""
+    is_settled: bool
+    """Whether the levels beside it are its baseline, and none of its own."""
+
+    def baseline_doubt_percent(self, shift_percent: float) -> float:
+        """Return by how much the baseline may falsify the area, %; one of its own shifts it so much."""
+        return self.off_levels_percent if self.is_settled else max(shift_percent, self.off_levels_percent)
 
 
 def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: float) -> list[Measured]:
@@ -278,6 +285,15 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
     weight = _weight_of_reading(peaks, cut)
     odd = _by_definition(read, fitted)
     columns, spreads, doubts = {}, {}, Doubts.of(peaks, odd)
+    levels = [leveled(peak) for peak in peaks]
+    settled = np.array(
+        [
+            level is not None and level.is_over and _is_put(peak, level)
+            for peak, level in zip(peaks, levels, strict=True)
+        ]
+    )
+    # On the levels beside a tail that is seen to its end nothing rests on a baseline of the peak's own.
+    on_levels = replace(doubts, moved=np.where(settled, 0.0, doubts.moved))
     for name, signal in read.items():
         curve = fitted[name]
         # Where one of both is not to be had the other stands alone.
@@ -286,9 +302,10 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
             own <= 0.0, curve, np.where(own >= 1.0, signal, own * signal + (1.0 - own) * curve)
         )
         value = np.where(np.isfinite(curve), curve, signal)
-        spreads[name] = spread(name, value, errors[name], own, doubts)
-    levels = [leveled(peak) for peak in peaks]
+        told = on_levels if name in READ_ON_LEVELS else doubts
+        spreads[name] = spread(name, value, errors[name], own, told)
     moved = _put_on_levels(peaks, levels, columns, spreads)
+    moved = np.where(settled, OPEN_ON_LEVELS * moved, moved)
     noise = _noise_ranges(peaks, columns["retention_time_min"], noise_half_widths * columns["width_half_min"])
     with np.errstate(divide="ignore", invalid="ignore"):
         columns["signal_to_noise"] = formulas.signal_to_noise(columns["peak_height"], noise)
@@ -304,9 +321,10 @@ def metrics_of(peaks: Sequence[Peak], outlines: Outlines, noise_half_widths: flo
             one,
             100.0 * off,
             level is not None and level.is_step,
+            is_settled,
         )
-        for value, error, is_cut, one, off, level in zip(
-            values, given, cut, odd.tolist(), moved.tolist(), levels, strict=True
+        for value, error, is_cut, one, off, level, is_settled in zip(
+            values, given, cut, odd.tolist(), moved.tolist(), levels, settled.tolist(), strict=True
         )
     ]
 
@@ -320,6 +338,12 @@ READ_ON_LEVELS = frozenset({"peak_area", "symmetry_factor"})
 """What a slow tail changes most is stated with the tail."""
 OPEN_ON_LEVELS = 0.1
 """Share of such a change that stays open: on tails of 2.5 … 10 σ it was half of this."""
+
+
+def _is_put(peak: Peak, level: Leveled) -> bool:
+    """Return whether area and symmetry of a peak are stated on the levels beside it."""
+    is_plain = len(peak.own) == 1 and not level.is_step and not peak.assignment.separated
+    return is_plain and not peak.assignment.shared_with
 
 
 def _put_on_levels(
@@ -336,12 +360,11 @@ def _put_on_levels(
     for place, (peak, level) in enumerate(zip(peaks, levels, strict=True)):
         if level is None:
             continue
-        is_plain = len(peak.own) == 1 and not level.is_step and not peak.assignment.separated
         for name, own in ON_LEVELS.items():
             off = float(getattr(level, own) - columns[name][place])
             if name == "peak_area":
                 moved[place] = abs(off / columns[name][place])
-            is_read = is_plain and name in READ_ON_LEVELS and not peak.assignment.shared_with
+            is_read = name in READ_ON_LEVELS and _is_put(peak, level)
             columns[name][place] += off if is_read else 0.0
             spreads[name][place] = np.hypot(spreads[name][place], off * (OPEN_ON_LEVELS if is_read else 1.0))
     return moved

@@ -238,8 +238,8 @@ def rows_of_injection(
                 flags=flags[marker.id],
                 emg={} if peak.assignment.shared_with else emg_of(peak),
                 outline=outline_of(peak, outlines),
-                baseline_doubt_percent=max(
-                    peak.local.baseline_shift_percent, all_metrics[peak.place].off_levels_percent
+                baseline_doubt_percent=all_metrics[peak.place].baseline_doubt_percent(
+                    peak.local.baseline_shift_percent
                 ),
                 spikes_removed=spikes_in(peak),
             )
