@@ -554,6 +554,27 @@ def test_a_question_of_tailing_is_answered_with_tailing(text: str, start: str) -
     assert "until aniline tails past" in short or "against" in short, short
 
 
+def test_an_open_question_of_tailing_tells_on_how_many_columns_it_went() -> None:
+    """Where no order can be told, two of four against none of four is still what was asked after."""
+    groups: Groups = {"hybrid": (60.0, 64.0, 57.0, 61.0), "silica": (25.0, 27.0, 24.0, 29.0)}
+    ends = {"H1": 0.9, "H2": 1.0, "H3": 0.8, "H4": 0.9, "S1": 0.9, "S2": 3.0, "S3": 2.4, "S4": 1.0}
+    courses = {(column, "aniline", "symmetry_factor"): end for column, end in ends.items()}
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("symmetry_factor", at_most=2.2),
+    )
+    said = plain(
+        answered(evidence_of(groups, courses, limits=limits), "Does the base tail earlier on hybrid?").short
+    )
+    told = re.escape(
+        "We cannot tell on which aniline tails past a symmetry factor of 2.2 earlier: it did on two of "
+    )
+    times = r"\([a-z\d ]*\d h\)"
+    on_each = rf"four silica columns {times} and on none of the four hybrid columns \(watched for 100 h\)\."
+    assert re.match(told + on_each, said), said
+    assert "lasted" not in said
+
+
 def test_where_a_base_tails_is_told_type_by_type() -> None:
     """Asked on which of several it tails earlier, `in part` is no answer: each type has its own columns."""
     said = plain(answered(tailing(2.6), "Does the base tail earlier on one of the types?").short)

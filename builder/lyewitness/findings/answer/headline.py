@@ -45,6 +45,7 @@ from lyewitness.findings.answer.use_claims import (
     first_limit_words,
     held,
     other_limit_words,
+    passed_on,
     reply_words,
 )
 from lyewitness.findings.audit.points import Point
@@ -162,7 +163,10 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     if judged.leaning not in ("open", "fits"):
         return []
     if scope.named and judged.words.startswith("it is not settled between "):
-        return [f"{CANNOT_TELL} {order_words.which(scope, len(scope.groups) > 2)}"]
+        # Where no order is told, who asks after a shape still wants to hear on which columns it went.
+        seen = passed_on(evidence, scope)
+        did = f": it did {seen}" if seen else ""
+        return [f"{CANNOT_TELL} {order_words.which(scope, len(scope.groups) > 2)}{did}"]
     open_between = judged.words.removeprefix("it is not settled between ")
     said = f": {judged.words}"
     if open_between != judged.words:
@@ -241,6 +245,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         # Whoever asks how fast it goes has the rates; whoever asks for lives as well gets both.
         enough = asks.rate and not asks.lasting and len(asked) > 1
         # What a type lasts of which the levels are told apart describes no column.
+        enough = enough or (bool(seen := passed_on(evidence, scope)) and any(seen in one for one in asked))
         enough = enough or (bool(asked_spans(evidence, scope)) and bool(pooled(evidence, scope)))
         beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
         return run_together([*asked, *beside, *_to_know(evidence, scope)])

@@ -21,7 +21,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import AskedSpan, Claim, Strength
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import rounded, stated, with_unit
+from lyewitness.words.numbers import THIN_SPACE, rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -285,6 +285,30 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     if unknown:
         said.append(f"whether {listed(unknown, 'or')} did, {CANNOT_TELL}")
     return ["; ".join(said)] if failed or kept else []
+
+
+def passed_on(evidence: Evidence, scope: Scope) -> str:
+    """Return on how many columns of each group the deciding limit was passed, and when; most of them first.
+
+    `on two of the four A columns (68 and 99 h) and on none of the four B columns (watched for 84 to 131 h)`.
+    Nothing where it was passed on none, or where a group has no column with it.
+    """
+    said = []
+    for group in scope.groups:
+        lives = scope.usable_lives(evidence, group)
+        if not lives:
+            return ""
+        past = failed_before(lives, inf)
+        which, when = failures(group, lives, past, by_each=False)
+        if not past:
+            ends = [floor(life.decline.end_h or 0.0) for life in lives]
+            least = hours(min(ends)).partition(THIN_SPACE)[0]
+            first = "" if max(ends) == min(ends) else f"{least} to "
+            when = f"watched for {first}{hours(max(ends))}"
+        said.append((len(past) / len(lives), f"on {which} ({when})"))
+    if not any(share for share, _ in said):
+        return ""
+    return listed([words for _, words in sorted(said, key=lambda one: -one[0])])
 
 
 def _recorded(lives: Sequence[UsableLife], found: GroupLife) -> str:
