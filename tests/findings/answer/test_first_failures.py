@@ -58,6 +58,26 @@ def test_metrics_of_one_kind_are_named_once() -> None:
     assert any_of((("", "pressure_bar"),)).startswith("the ")
 
 
+def test_no_more_than_two_metrics_are_to_be_watched(three: Evidence) -> None:
+    """Of five that crossed together the first on most columns and the next are named, in either form."""
+    more = ((OTHER[0], "retention_factor"), ("toluene", "retention_factor"))
+    ties = {column.id: (SYMMETRY, *more) for column in three.study.columns}
+    ties[three.study.replicates("hybrid")[0].id] = (SYMMETRY,)
+    for tied, told in (
+        (ties, "it or the symmetry factor of toluene crossed its limit first, others about as early; these"),
+        (
+            {column.id: (SYMMETRY,) for column in three.study.columns},
+            "toluene crossed its limit first; these",
+        ),
+    ):
+        firsts = tuple(
+            replace(one, tied_with=tied[one.column]) for one in three.judgement.first_failures if one.metric
+        )
+        answer = found_in(three, replace(three.judgement, first_failures=firsts)).answers[0]
+        (text,) = [one.text for one in answer.recommendations if one.id.endswith("do-watch")]
+        assert told in text, text
+
+
 def test_advice_to_watch_a_metric_counts_no_column_twice(three: Evidence) -> None:
     """Tied on one of six: it failed first on five of six, and on one more it or the other did."""
     first = three.study.replicates("hybrid")[0]

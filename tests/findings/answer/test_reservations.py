@@ -63,13 +63,31 @@ def test_a_column_under_its_own_stress_is_left_out_by_name(daylight: Theme) -> N
     evidence = judged(evidence, with_columns(evidence.study, H2={"temperature_C": 53.0}))
     answer = found_in(evidence).answers[0]
     how_sure = plain(answer.how_sure)
-    assert how_sure.startswith("H2 is left out of the comparison: it ran at 53 °C.")
+    out = "H2 is left out of the comparison: it ran at 53 °C, which is harder, and failed after 64 h (60 to"
+    assert how_sure.startswith(out), how_sure
     assert "this rests on two hybrid and three silica columns" in how_sure.lower()
     assert not any("three hybrid" in claim.text for claim in answer.all_claims if "watch" in claim.text)
     said = letter(evidence, daylight)
     assert "H2 is left out of the comparison" in said
     assert "50 °C" in plain(conditions_words(evidence.study))
     assert "50 °C, 30 % acetonitrile" in said
+
+
+def test_how_a_column_ended_that_is_left_out_is_told() -> None:
+    """What failed under a milder stress did so all the same; what held under a harder one is told, too."""
+    lives = {"hybrid": (60.0, 64.0, 57.0), "silica": (25.0, 400.0, 24.0)}
+    evidence = evidence_of(lives)
+    study = with_columns(evidence.study, H2={"temperature_C": 46.0}, S2={"temperature_C": 54.0})
+    how_sure = plain(found_in(judged(evidence, study)).answers[0].how_sure)
+    assert (
+        "H2 is left out of the comparison: it ran at 46 °C, which is milder, and failed all the same after 64"
+        in (how_sure)
+    )
+    held = r"S2 .* ran at 54 °C, which is harder, and passed (no|not this) limit in \d+ h all the same\."
+    assert re.search(held, how_sure), how_sure
+    study = with_columns(evidence.study, H2={"ph": 11.0, "temperature_C": 54.0})
+    both_ways = plain(found_in(judged(evidence, study)).answers[0].how_sure)
+    assert "ran at pH 11 and 54 °C, and failed after 64 h" in both_ways
 
 
 def test_the_audit_of_a_comparison_is_of_what_is_compared(daylight: Theme) -> None:
@@ -100,7 +118,7 @@ def test_the_audit_of_a_comparison_is_of_what_is_compared(daylight: Theme) -> No
 def test_what_a_design_does_not_vary_is_left_out_by_name() -> None:
     """A column under its own stress without a level of the design is named; one with a level is compared."""
     study = with_columns(evidence_of(LIVES).study, H2={"temperature_C": 53.0})
-    out = "H2 is left out of the comparison: it ran at 53 °C."
+    out = "H2 is left out of the comparison: it ran at 53 °C, which is harder."
     without = replace(study, factors=(Factor("guard", {"none": ("H1", "S1"), "guard": ("H3", "S3")}),))
     assert [plain(one) for one in reservations(without, (), ("hybrid",))] == [out]
     varied = replace(study, factors=(Factor("oven", {"usual": ("H1", "H3"), "warm": ("H2",)}),))

@@ -5,6 +5,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `
 When to replace a column, by what decides the question, one metric or any limit: `Replacement`s.
 """
 
+from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import floor
@@ -681,18 +682,19 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     all_of = "all " if len(own) == len(failed) > 2 else ""
     where = where if not all_of or where.startswith("all ") else all_of + where
     doubtful = [f for f in own if f.tied_with]
-    ties = dict.fromkeys(one for f in doubtful for one in ((f.marker, f.metric), *f.tied_with))
-    others = any_of(one for one in ties if one != scope.deciding)
+    ties = [one for one in _most_first(doubtful) if one != scope.deciding]
+    others = any_of(ties[: MOST_WATCHED - 1])
+    as_early = ", others about as early" if len(ties) >= MOST_WATCHED else ""
     text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first on {where}"
     if len(doubtful) == len(own):
         text = f"watch {the_metric(*scope.deciding)}: on {where}, it or {others} crossed its limit first"
-        text += "; these data cannot tell which"
+        text += f"{as_early}; these data cannot tell which"
     elif doubtful:
         # Of all of them it is not said that it was the first where on some it may have been another.
         sure, more = len(own) - len(doubtful), spelled(len(doubtful))
         where = share_of(sure, len(failed), which).replace("column that faileds", "columns that failed")
         text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first on {where}; "
-        text += f"on {more} more, it or {others} did"
+        text += f"on {more} more, it or {others} did{as_early}"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
 
@@ -700,17 +702,32 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
 def _watch_each(scope: Scope, failed: Sequence[FirstFailure], firsts: Sequence[Claim]) -> Claim | None:
     """Say which metrics to watch on the columns of each group, where they do not fail by the same."""
     on: dict[str, list[str]] = {}
+    more = ""
     for group in scope.asked or scope.groups:
         own = [one for one in failed if one.group == group]
-        metrics = dict.fromkeys(key for one in own for key in ((one.marker, one.metric), *one.tied_with))
+        metrics = _most_first(own)
         if own:
-            on.setdefault(any_of(metrics), []).append(columns_of(group))
+            on.setdefault(any_of(metrics[:MOST_WATCHED]), []).append(columns_of(group))
+        if left := metrics[MOST_WATCHED:]:
+            sure = any((one.marker, one.metric) in left and not one.tied_with for one in own)
+            more = "; others came first on some columns" if sure else more or "; others were about as early"
     if not on:
         return None
     told = listed(f"{metrics} on {listed(groups)}" for metrics, groups in on.items())
-    text = f"watch what crossed its limit first: {told}"
+    text = f"watch what crossed its limit first: {told}{more}"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
+
+
+MOST_WATCHED = 2
+"""Metrics to watch that an advice names: whoever watches five watches none."""
+
+
+def _most_first(failed: Sequence[FirstFailure]) -> list[tuple[str, str]]:
+    """Return what crossed its limit first, that on most columns first, or may have, the surest before."""
+    first = Counter((one.marker, one.metric) for one in failed)
+    perhaps = Counter(key for one in failed for key in one.tied_with)
+    return sorted({**first, **perhaps}, key=lambda key: (-first[key] - perhaps[key], -first[key]))
 
 
 def _mind(points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
