@@ -9,9 +9,11 @@ import pytest
 
 from lyewitness.decline.judging import judge
 from lyewitness.decline.records import Decline, Life
+from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.finding import find
 from lyewitness.findings.medium.common_steps import CommonStep, common_steps
 from lyewitness.findings.medium.retention_by_ph import amended
+from lyewitness.findings.signs.observations import OBSERVABLES
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Event, EventKind, Injection, Limit, LoggedCondition, Marker, Study
 from tests.findings.making import measured, study_of, traces_of
@@ -129,8 +131,22 @@ def test_raw_and_freed_lives_stand_side_by_side_in_the_audit() -> None:
     findings = find(study, traces_of(study), rows, judgement)
     (check,) = [one for one in findings.checks if one.id.startswith("common-steps")]
     assert "retention factor of aniline fell by 5.6" in check.detail
+    assert check.id == "common-steps-aniline"
     assert "on 6 columns together at the fresh mobile phase (new bottle)" in check.detail
     assert "as measured" in check.detail
+
+
+def test_signs_are_read_without_the_step() -> None:
+    """A base that a bottle alone moved speaks for no ageing: its change is told without the step."""
+    study, rows = made(fell(0.06, 44.0), BOTTLE)
+    judgement = judge(study, rows, amend=amended(study, rows))
+    evidence = Evidence(study, traces_of(study), rows, judgement)
+    for name, life_h in LIVES.items():
+        seen = OBSERVABLES["retention of bases"](evidence, name)
+        assert seen.change is not None
+        assert seen.change.percent == pytest.approx(-10 * 120 / life_h, abs=1.0)
+        assert seen.change.low < -10 * 120 / life_h < seen.change.high
+        assert "without the step of all columns at the fresh mobile phase" in seen.words
 
 
 def test_plates_that_fall_with_a_part_that_was_exchanged_are_freed_alike() -> None:

@@ -101,7 +101,7 @@ def common(evidence: Evidence) -> Iterator[Point]:
             for d in declines
             if (d.series.marker, d.series.metric) == (marker, metric) and d.as_measured is not None
         ]
-        asked = replace(TOGETHER, id=joined(TOGETHER.id, marker, metric))
+        asked = replace(TOGETHER, id=joined("common", "steps", marker))
         said = "; ".join(one.words for one in steps)
         if not own:
             yield asked.good(f"{said}; no life changes by that")

@@ -6,7 +6,7 @@ In: `Evidence` and a column. Out: `Observed`. A picture counts by what its capti
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from math import floor, log10
+from math import exp, floor, log10
 from statistics import fmean
 
 import numpy as np
@@ -23,8 +23,9 @@ from lyewitness.findings.changes import (
     logged_change,
 )
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.medium.common_steps import CommonStep, logs_off
 from lyewitness.findings.medium.markers import charged_share
-from lyewitness.findings.medium.swings import followed_in
+from lyewitness.findings.medium.swings import followed_in, steps_in
 from lyewitness.findings.shared_courses import course_on
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.words.numbers import fixed, stated, with_unit
@@ -48,10 +49,31 @@ Observe = Callable[[Evidence, str], Observed]
 
 def _change(metric: str, *roles: MarkerRole) -> Observe:
     def observe(evidence: Evidence, column: str) -> Observed:
-        change = change_over_markers(evidence, column, evidence.roles(*roles), metric)
-        return Observed(change=change, words=change.of_reference if change else "")
+        markers = evidence.roles(*roles)
+        change = change_over_markers(evidence, column, markers, metric)
+        steps = [step for step in steps_in(evidence) if step.metric == metric and step.marker in markers]
+        if change is None or not steps:
+            return Observed(change=change, words=change.of_reference if change else "")
+        freed = _without(change, steps, column, evidence.hours(column)[-1:], len(markers))
+        at = listed(dict.fromkeys(f"the {step.event.kind}" for step in steps))
+        return Observed(change=freed, words=f"{freed.of_reference}, without the step of all columns at {at}")
 
     return observe
+
+
+def _without(
+    change: Change, steps: Sequence[CommonStep], column: str, last: Sequence[float], markers: int
+) -> Change:
+    """Return the mean change over so many markers without what their `steps` did to it up to the `last` hour.
+
+    What a column did by itself speaks of the column; its ends hold the error of the step.
+    """
+    hours = np.array(last)
+    size, low, high = (
+        float(logs_off(column, hours, steps, end).sum()) / markers for end in ("size", "low", "high")
+    )
+    ends = (change.percent, size), (change.low, high), (change.high, low)
+    return Change(*(100.0 * ((1.0 + percent / 100.0) * exp(-off) - 1.0) for percent, off in ends))
 
 
 def _alike(metric: str, *roles: MarkerRole) -> Observe:
