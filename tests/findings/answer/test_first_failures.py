@@ -61,7 +61,7 @@ def test_metrics_of_one_kind_are_named_once() -> None:
 def test_no_more_than_two_metrics_are_to_be_watched(three: Evidence) -> None:
     """Of five that crossed together the first on most columns and the next are named, in either form."""
     more = ((OTHER[0], "retention_factor"), ("toluene", "retention_factor"))
-    ties = {column.id: (SYMMETRY, *more) for column in three.study.columns}
+    ties: dict[str, tuple[tuple[str, str], ...]] = {c.id: (SYMMETRY, *more) for c in three.study.columns}
     ties[three.study.replicates("hybrid")[0].id] = (SYMMETRY,)
     for tied, told in (
         (ties, "it or the symmetry factor of toluene crossed its limit first, others about as early; these"),

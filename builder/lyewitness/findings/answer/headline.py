@@ -27,6 +27,7 @@ from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, we
 from lyewitness.findings.answer.factor_claims import headline_words
 from lyewitness.findings.answer.factor_replies import factor_replies, factors_untold
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
+from lyewitness.findings.answer.part_costs import worth_replies
 from lyewitness.findings.answer.question_scope import Scope, beside_what_decides
 from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
 from lyewitness.findings.answer.reading_questions import (
@@ -81,7 +82,7 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     levels = [words for one in told for words in at_levels(evidence.study, one)]
     slowed = _slowed(evidence, points, scope)
     factors = [] if spans or slowed else factor_replies(evidence, points, scope, ranking)
-    costs = cost_replies(evidence, points, scope)
+    costs = worth_replies(evidence, points, scope, ranking) or cost_replies(evidence, points, scope)
     # What each part of a question gets stands before the details of any.
     parts = _as_asked(scope.question.text, costs, slowed)
     said = [*spans, *factors[:1], *(one[0] for one in parts), *levels, *factors[1:]]
