@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from lyewitness.findings.answer.order_words import which
-from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.question_scope import Scope, by_first_limits, scope_of
 from lyewitness.findings.answer.reading_questions import in_full, read_clauses
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
@@ -247,3 +247,64 @@ def test_statement_and_conclusion_are_judged_each_by_what_it_is_about() -> None:
     assert "costs less on the oxide columns" in first
     assert "the symmetry factor of aniline" in second or "aniline" in second, second
     assert "slowly" in second or second.startswith(("Yes", "No")), second
+
+
+NEAR: Mapping[str, Sequence[float]] = {
+    "hybrid": (48.0, 70.0, 79.0, 81.0), "core": (30.0, 31.0, 57.0, 60.0), "polymer": (25.0, 26.0),
+}  # fmt: skip
+CHOOSE = "Which of the three types should the method use, if one column is to live through 50 h?"
+
+
+@pytest.fixture(scope="module")
+def choice() -> Answer:
+    """Return what to use for 50 h: most hybrid columns lasted it, half of core, none of polymer."""
+    return answered(evidence_of(NEAR), CHOOSE, "The polymer type, since it is sold for it.")
+
+
+def test_of_a_span_each_type_is_told_once_the_nearest_first(choice: Answer) -> None:
+    """Who asks what to take reads how many columns of each type lasted it, that one too which most did of."""
+    first, *others = sentences_of(choice.short.replace("\u2009", " "))
+    assert first.startswith("None of the three is known to last 50 h"), first
+    places = [first.index(f"{kind} columns") for kind in ("hybrid", "core", "polymer")]
+    assert places == sorted(places), first
+    assert "three of four hybrid columns lasted 50 h" in first
+    assert "two of four core columns lasted 50 h, two failed before" in first
+    assert "both polymer columns failed before" in first
+    for kind in ("hybrid", "core", "polymer"):
+        assert not [one for one in others if f"{kind} columns failed" in one], others
+    assert any("at least" in one or "typical lives" in one.lower() or "Lives of" in one for one in others)
+
+
+def test_what_most_columns_of_lasted_a_span_is_named_among_what_to_do(choice: Answer) -> None:
+    """Nobody is told not to choose where some types surely failed and one came nearest."""
+    told = choice.recommendations[0].text.replace("\u2009", " ")
+    assert "for 50 h, do not rely on the core columns or the polymer columns" in told, told
+    assert "the hybrid columns come nearest (three of four columns lasted it)" in told
+    assert "do not choose" not in told
+    done = {one.group: one.do for one in choice.advice}
+    assert done["polymer"] == "do not rely on it for 50 h"
+    assert done["hybrid"] == "comes nearest to 50 h"
+
+
+def test_the_choice_for_a_span_is_held_against_that_span(choice: Answer) -> None:
+    """Columns that failed before it contradict whoever would have taken them, however lives compare."""
+    verdict = choice.expectation_verdict
+    assert verdict is not None
+    told = verdict.text.replace("\u2009", " ")
+    assert told.startswith("The data contradict the expectation: the polymer columns lasted 26 h"), told
+
+
+def test_what_varies_within_types_alone_leaves_them_to_whichever_limit_comes_first() -> None:
+    """A part that both types saw makes no difference between them: each is told by what ended its columns."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("retention_factor", at_least_percent=90.0, markers=("aniline",)),
+    )
+    lives = {"hybrid": (52.0, 54.0, 79.0, 81.0), "core": (900.0, 910.0, 920.0, 930.0)}
+    courses = {(f"C{n}", "aniline", "retention_factor"): -0.15 - 0.01 * n for n in (1, 2, 3, 4)}
+    part = Factor("saturator", {"none": ("H1", "H2", "C1", "C2"), "saturator": ("H3", "H4", "C3", "C4")})
+    evidence = evidence_of(lives, courses=courses, limits=limits, factors=(part,))
+    order = Question("q1", "Which type lasts longest?")
+    assert by_first_limits(evidence, scope_of(evidence, order))[1].by_any
+    asked = Question("q1", "Does the saturator prolong life?")
+    assert not by_first_limits(evidence, scope_of(evidence, asked))[1].by_any

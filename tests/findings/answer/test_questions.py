@@ -657,7 +657,7 @@ def test_who_asks_which_one_lasts_hears_first_that_none_is_known_to() -> None:
     """The answer begins with the answer, and whoever is to take a group hears that it may not last."""
     groups = {"hybrid": (31.0, 32.0, 30.0), "silica": (12.0, 13.0, 11.0)}
     answer = answered(evidence_of(groups), "Which of the two types lasts two days?")
-    assert plain(answer.short).startswith("Neither of the two lasts two days (48 h).")
+    assert plain(answer.short).startswith("Neither of the two lasts two days (48 h): all three ")
     (choose,) = [claim for claim in answer.recommendations if "-choose" in claim.id]
     assert "but do not last two days (48 h)" in plain(choose.text)
     assert "do not last two days" in next(one.do for one in answer.advice if one.group == "hybrid")

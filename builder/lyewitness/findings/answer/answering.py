@@ -28,7 +28,7 @@ from lyewitness.findings.answer.claims import (
 from lyewitness.findings.answer.costs import cost_claims
 from lyewitness.findings.answer.course_replies import course_claims, without_limit
 from lyewitness.findings.answer.expectation import expectation_verdict
-from lyewitness.findings.answer.factor_claims import factor_claims, numbers_words, told_p
+from lyewitness.findings.answer.factor_claims import factor_claims, factor_verdicts, numbers_words, told_p
 from lyewitness.findings.answer.headline import headline
 from lyewitness.findings.answer.next_experiments import next_experiments, planned_groups
 from lyewitness.findings.answer.question_scope import (
@@ -297,7 +297,11 @@ def answer(
     if beside is not None:
         ranking = with_any_limit(ranking, _rank_beside(*beside))
     claims = (
-        *factor_claims(evidence, scope, ranking.factors),
+        *(
+            factor_claims(alone, plain, factor_verdicts(alone, by_metric, plain))
+            if scope.by_any
+            else factor_claims(evidence, scope, ranking.factors)
+        ),
         *course_claims(evidence, points, scope),
         *pair_claims(evidence, scope, ranking),
         *(any_limit_claims(beside[0], scope, ranking) if beside is not None else ()),

@@ -35,7 +35,16 @@ from lyewitness.findings.answer.reading_questions import (
     read_question,
     with_subject,
 )
-from lyewitness.findings.answer.use_claims import Held, answers, failures, held, held_words, span_words, tally
+from lyewitness.findings.answer.use_claims import (
+    Held,
+    answers,
+    asked_spans,
+    failures,
+    held,
+    held_words,
+    span_words,
+    tally,
+)
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
@@ -128,7 +137,11 @@ def expectation_verdict(
         if (by_part := _of_parts(evidence, points, scope, text)) is not None:
             return by_part
         clauses = (Clause(text, None),)
-    judged = [weigh(evidence, points, scope, ranking, clause.expected) for clause in clauses]
+    judged = [
+        _choice_for_span(evidence, points, scope, clause.expected)
+        or weigh(evidence, points, scope, ranking, clause.expected)
+        for clause in clauses
+    ]
     told = [clause for clause in clauses if clause.expected is not None] or clauses
     own = {name for clause in told for name in _relevant(scope, ranking, clause.expected)}
     links = because.of_claims(claim for claim in claims if claim.id in own)
@@ -138,6 +151,23 @@ def expectation_verdict(
         _strength_of(judged),
         links or because.of_columns(evidence, scope.groups[0]),
     )
+
+
+def _choice_for_span(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected | None
+) -> Judged | None:
+    """Hold the choice of a type for a span against its columns that did not last it; None where all may have.
+
+    Whoever asks what to take for seven days and expects the coated type does not expect it to last longest.
+    """
+    if expected is None or expected.kind != "longest" or len(expected.groups) != 1:
+        return None
+    for group, span in asked_spans(evidence, scope):
+        found = held(evidence, scope, group, span) if group == expected.groups[0] else None
+        if found is not None and (found.failed or found.typical):
+            judged = _held(evidence, points, scope, Expected("holds", (group,), span, every=True))
+            return replace(judged, words=judged.words.partition("; ")[2])
+    return None
 
 
 def _of_parts(evidence: Evidence, points: Sequence[Point], scope: Scope, text: str) -> Claim | None:

@@ -253,7 +253,11 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
     know = _to_know(evidence, scope, bool(ranking.by_any))
     said = _beside(ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
-    untold = [] if by_life else [one for one in factors_untold(evidence, scope) if one not in asked]
+    untold = (
+        []
+        if by_life or scope.by_any
+        else [one for one in factors_untold(evidence, scope) if one not in asked]
+    )
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
         said = [*untold, *_single_columns(evidence, scope), _lives_words(lives, scope)]
     told = _factor_held(evidence, scope, ranking)
@@ -454,10 +458,12 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         here = f"at these conditions, {to_limit(lives[0], the_metric(*scope.deciding), typical=True)}"
         return [f"{columns_of(scope.groups[0])} {lasts} {here}"]
     if scope.by_any:
-        seen = first_limit_words(evidence, scope)
+        # Where a span is asked about, its answer has told how each group stands.
+        spans = bool(asked_spans(evidence, scope))
+        seen = [_lives_words(lives, scope)] if spans else first_limit_words(evidence, scope)
         verdict = _by_any_limit(evidence, scope, ranking)
         # Where not all is settled, what was seen says more than that we cannot tell.
-        return [verdict, *seen] if ranking.longest else [*seen, verdict]
+        return [verdict, *seen] if ranking.longest or spans else [*seen, verdict]
     if ranking.longest:
         against = _against(ranking.longest, lives)
         won = f"{_winner(scope, ranking)}: {against}{'' if scope.named else f', {until}'}"

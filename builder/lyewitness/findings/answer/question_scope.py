@@ -19,7 +19,7 @@ from lyewitness.findings.answer.reading_questions import COST, RATE, parts_of
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.audit.results import FIRST
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.questions import asked_metric, family_of, named_groups, stated_beforehand
+from lyewitness.study.questions import asked_metric, family_of, named_factors, named_groups, stated_beforehand
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.metrics import ANY_LIMIT
 from lyewitness.words.names import joined
@@ -147,8 +147,23 @@ class Scope:
         return (
             self.every_limit
             and not self.named
-            and not evidence.study.factors
+            and not self._told_by_factors(evidence)
             and any(self.failed_sooner(evidence, group) for group in self.groups)
+        )
+
+    def _told_by_factors(self, evidence: Evidence) -> bool:
+        """Return whether the factors of the design tell of pairs of groups, or the question is after one.
+
+        What is varied within each type makes no difference between types.
+        """
+        asked = f"{self.question.text} {self.question.expectation}"
+        if named_factors(asked, [factor.name for factor in evidence.study.factors]):
+            return True
+        return any(
+            {evidence.study.column(one).group for one in effect.columns}
+            != {evidence.study.column(one).group for one in effect.columns_against}
+            for effect in evidence.judgement.factor_effects
+            if not effect.other
         )
 
     def leaves_use_open(self, evidence: Evidence) -> bool:
@@ -156,7 +171,7 @@ class Scope:
         not: another one surely ended columns before, or nothing says that this one decides.
         """
         return (
-            not (self.by_any or self.named or evidence.study.factors)
+            not (self.by_any or self.named or self._told_by_factors(evidence))
             and len(self.groups) > 1
             and (self.every_limit or any(self.failed_sooner(evidence, group) for group in self.groups))
         )

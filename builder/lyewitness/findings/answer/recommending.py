@@ -204,6 +204,9 @@ def _do_for_span(
         return {}
     lasting, failing = _lasting(evidence, scope)
     found: dict[str, tuple[str, Strength]] = {}
+    if not lasting:
+        failing, near = _nearest(evidence, scope)
+        found = {one.group: (f"comes nearest to {one.span.words}", "indicated") for one in near if failing}
     for one in (*failing, *lasting):
         strength = bounded("shown" if one in failing else one.verdict, points, (one.group,))
         do = f"do not rely on it for {one.span.words}" if one in failing else f"prefer for {one.span.words}"
@@ -417,7 +420,9 @@ def recommendations(
     if without_limit(evidence, scope) is not None and not asks.lasting:
         cured = _cure(evidence, points, scope, planned)
         return _at_these_conditions(evidence, scope, [cured] if cured else [])
-    chosen = _for_span(evidence, points, scope, claims) if asks.choice and not ranking.longest else None
+    chosen = (
+        _for_span(evidence, points, scope, ranking, claims) if asks.choice and not ranking.longest else None
+    )
     # `Does A outlast B?` is asked by who has to take one of them.
     which = asks.choice or not asks.narrow or len(scope.asked) > 1
     choose = [
@@ -525,6 +530,11 @@ def _choose(
     which = f"lasts {'longer' if two else 'longest'}"
     if read_question(scope.question.text, evidence.study.groups).cost and not dear:
         which = f"costs {'less' if two else 'least'} to use"
+    elif scope.named:
+        # Of a metric's course nobody asked who lasts longest.
+        told = order_words.which(scope, not two, listed(scope.compared))
+        text = f"do not choose by these data: {CANNOT_TELL} {told}"
+        return Claim(identity, run_together([text]), "not settled", links)
     text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.compared)} {which}"
     return Claim(identity, run_together([text]), "not settled", links)
 
@@ -539,10 +549,14 @@ def _price(evidence: Evidence, scope: Scope) -> Claim | None:
     return Claim(scope.claim_id("do", "price"), run_together([text]), "not settled", links)
 
 
+def _known_for_spans(evidence: Evidence, scope: Scope) -> list[Held]:
+    found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
+    return [one for one in found if one is not None]
+
+
 def _lasting(evidence: Evidence, scope: Scope) -> tuple[list[Held], list[Held]]:
     """Return what lasts each span that is asked about, and what surely does not, where both are found."""
-    found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
-    known = [one for one in found if one is not None]
+    known = _known_for_spans(evidence, scope)
     failing = [one for one in known if one.failed or one.typical]
     gone = {one.group for one in failing}
     lasting = [one for one in known if one.verdict in ("shown", "indicated") and one.group not in gone]
@@ -550,12 +564,12 @@ def _lasting(evidence: Evidence, scope: Scope) -> tuple[list[Held], list[Held]]:
 
 
 def _for_span(
-    evidence: Evidence, points: Sequence[Point], scope: Scope, claims: Sequence[Claim]
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
 ) -> Claim | None:
     """Say which groups to take for the span that is asked about, where some last it and others do not."""
     lasting, failing = _lasting(evidence, scope)
     if not lasting:
-        return None
+        return _for_no_span(evidence, scope, ranking, claims)
     strength: Strength = min(
         (bounded(one.verdict, points, (one.group,)) for one in lasting), key=STRENGTHS.index
     )
@@ -565,9 +579,49 @@ def _for_span(
     leave = listed(dict.fromkeys(columns_of(one.group) for one in failing), "or")
     for_now = "" if strength == "shown" else "for now "
     text = f"for {span_words(lasting[0].span)}, {for_now}prefer {take}, and do not rely on {leave}"
-    spans = {scope.claim_id("span", one.group, one.span.words) for one in (*lasting, *failing)}
+    return _span_claim(scope, text, strength, (*lasting, *failing), claims)
+
+
+def _span_claim(
+    scope: Scope, text: str, strength: Strength, of: Sequence[Held], claims: Sequence[Claim]
+) -> Claim:
+    spans = {scope.claim_id("span", one.group, one.span.words) for one in of}
     links = because.of_claims(claim for claim in claims if claim.id in spans)
     return Claim(scope.claim_id("do", "choose"), run_together([text]), strength, links)
+
+
+def _nearest(evidence: Evidence, scope: Scope) -> tuple[list[Held], list[Held]]:
+    """Return what does not last the one span that is asked about, and that of which most columns did."""
+    known = _known_for_spans(evidence, scope)
+    if len({one.span for one in known}) != 1 or len(known) < 2:
+        return [], []
+    near = [one for one in known if 2 * one.surely > len(one.lives)]
+    return [one for one in known if one not in near and (one.failed or one.typical)], near
+
+
+def _for_no_span(evidence: Evidence, scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | None:
+    """Say on which groups not to rely for one span that none is known to last, and which comes nearest.
+
+    What stands against taking that one is told with it; None where no group surely fails it.
+    """
+    failing, near = _nearest(evidence, scope)
+    if not failing:
+        return None
+    known = _known_for_spans(evidence, scope)
+    span = span_words(known[0].span)
+    text = f"for {span}, do not rely on {listed((columns_of(one.group) for one in failing), 'or')}"
+    if len(failing) == len(known):
+        text = f"for {span}, rely on none of {listed(one.group for one in failing)}"
+    for one in near:
+        lasted = share_of(one.surely, len(one.lives), "column")
+        text += f"; {columns_of(one.group)} come nearest ({lasted} lasted it)"
+    order = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
+    if order:
+        text += f"; by their lives, prefer {listed(f'{p.first} to {p.second}' for p in order)}"
+    elif near:
+        which = order_words.which(scope, len(scope.compared) > 2, listed(scope.compared))
+        text += f", but {CANNOT_TELL} {which}"
+    return _span_claim(scope, text, "indicated", known, claims)
 
 
 def _cure(evidence: Evidence, points: Sequence[Point], scope: Scope, planned: Container[str]) -> Claim | None:

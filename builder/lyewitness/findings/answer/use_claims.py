@@ -413,8 +413,40 @@ def reply_words(found: Sequence[Held], asked: str = "", other: Elsewhere | None 
     ]
     if not YES_OR_NO.search(asked):
         # `Which type holds for five days?` wants types, not yes or no.
-        said = [*(_none_words(found) if which else ()), *(words_of for *_, words_of in ordered)]
+        none = _none_words(found) if which else []
+        if len(none) == 1 and len({one.span for one in found}) == 1:
+            return [*_each_words(none[0], found, other), *(one.sooner for one in found if one.sooner)]
+        said = [*none, *(words_of for *_, words_of in ordered)]
     return [*said, *(one.sooner for one in found if one.sooner)]
+
+
+def _each_words(none: str, found: Sequence[Held], other: Elsewhere | None) -> list[str]:
+    """Return that no group is known to last a span, and how each of them stands to it, the nearest first."""
+    where = f"{other.than_asked}, " if other is not None else ""
+    nearest = sorted(found, key=lambda one: (-one.surely / len(one.lives), one.failed / len(one.lives)))
+    return [f"{where}{none}: {'; '.join(_stands(one) for one in nearest)}"]
+
+
+def _stands(found: Held) -> str:
+    """Return how many of how many columns lasted a span, and when the others failed.
+
+    `Three of four A columns lasted 168 h, of one we cannot tell (158 h, too near 168 h)`.
+    """
+    columns, total = f"{kind_of(found.group)} column", len(found.lives)
+    span, gone = hours(found.span.hours), failed_before(found.lives, found.span.hours)
+    said = [f"{share_of(found.surely, total, columns)} lasted {span}"] if found.surely else []
+    if gone:
+        which = spelled(len(gone)) if said else share_of(len(gone), total, columns)
+        said.append(f"{which} failed before ({told_together(gone)})")
+    unclear = total - found.surely - found.failed
+    if unclear and said:
+        seen = [one for one in found.lives if one not in gone and one.hours is not None]
+        near = [one for one in seen if one.low < found.span.hours]
+        why = [f"{told_together(near)}, too near {span}"] if near else []
+        why += watched_less(found.lives, gone, found.span.hours)
+        because_of = f" ({'; '.join(why)})" if why else ""
+        said.append(f"of {spelled(unclear)} {CANNOT_TELL}{because_of}")
+    return ", ".join(said) if said else held_words(found)
 
 
 def _none_words(found: Sequence[Held]) -> list[str]:
