@@ -13,6 +13,7 @@ from statistics import fmean
 from lyewitness.decline.first_limits import ANY
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings.answer.as_asked import asks_within_types
+from lyewitness.findings.answer.bed_claims import bed_claim, beds_that_gave_way
 from lyewitness.findings.answer.claims import (
     accelerated_claims,
     any_limit_claims,
@@ -52,7 +53,7 @@ from lyewitness.findings.audit.sensitivity import hanging_on_unplanned
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Because, Check, ChemistryFact, Claim, Sign
 from lyewitness.findings.signs.observations import PICTURES, late_pictures
-from lyewitness.findings.signs.weighing import PH, RULES, SKIN, VOID
+from lyewitness.findings.signs.weighing import GAVE_WAY, PH, RULES, SKIN, VOID
 from lyewitness.study.records import Question
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.names import joined
@@ -90,9 +91,14 @@ def sign_claims(
     explain why its columns failed.
     """
     shared = _of_the_bottle(evidence, signs)
+    gave_way = beds_that_gave_way(signs)
     for group in scope.groups:
         columns = [column.id for column in evidence.study.replicates(group)]
         found = _favoured(columns, signs)
+        found.pop(GAVE_WAY, None)
+        given = [column for column in gave_way if column in columns]
+        if given:
+            yield bed_claim(evidence, scope, group, given, signs)
         failed = [f.column for f in evidence.judgement.first_failures if f.group == group and f.metric]
         for mechanism in shared:
             on = [column for column in found.get(mechanism, ()) if column in failed]
@@ -101,7 +107,7 @@ def sign_claims(
         if found:
             causes = {m: _explained(m, found[m], signs) for m in found}
             ranked = sorted(found, key=lambda m: (-causes[m], -len(found[m]), -_support(m, found[m], signs)))
-            opened = _unexplained(evidence, scope, group, found, signs)
+            opened = _unexplained(evidence, scope, group, found, signs, given)
             yield from opened
             named = {mechanism: found[mechanism] for mechanism in ranked[:MOST_NAMED]}
             parcels = _told_together(named, signs)
@@ -114,13 +120,13 @@ def sign_claims(
                     together,
                     len(columns),
                     rest,
-                    also=place > 0 or bool(opened),
+                    also=place > 0 or bool(opened) or bool(given),
                     against=_against(together, signs),
                 )
                 links = _chemistry(group, facts) if DISSOLVING & set(together) else ()
                 pictures = _pictures(evidence, columns, together)
                 yield replace(claim, because=claim.because + pictures + links)
-        elif failed:
+        elif failed and not given:
             text = f"{CANNOT_TELL} from these data why {columns_of(group)} declined"
             links = tuple(Because("sign", column, f"signs on {column}") for column in failed)
             yield Claim(scope.claim_id("signs", group), run_together([text]), "not settled", links)
@@ -148,7 +154,12 @@ def _explained(mechanism: str, on: Sequence[str], signs: Sequence[Sign]) -> int:
 
 
 def _unexplained(
-    evidence: Evidence, scope: Scope, group: str, found: Mapping[str, Sequence[str]], signs: Sequence[Sign]
+    evidence: Evidence,
+    scope: Scope,
+    group: str,
+    found: Mapping[str, Sequence[str]],
+    signs: Sequence[Sign],
+    given: Sequence[str] = (),
 ) -> list[Claim]:
     """Return that the signs do not tell why the columns failed, where none that is favoured explains it.
 
@@ -157,7 +168,7 @@ def _unexplained(
     inside = {column.id for column in under_one_stress(evidence.study, group)}
     firsts = [f for f in evidence.judgement.first_failures if f.column in inside and f.metric]
     failed = [f.column for f in firsts]
-    explained = {s.column for s in signs if s.explains and s.column in found.get(s.mechanism, ())}
+    explained = {s.column for s in signs if s.explains and s.column in found.get(s.mechanism, ())} | {*given}
     if not failed or 2 * len(explained & set(failed)) >= len(failed):
         return []
     (first, count), *_ = Counter((f.marker, f.metric) for f in firsts).most_common(1)

@@ -23,18 +23,20 @@ APART = Asked(
     "set-apart",
     "Do the columns of a type that lasted differ from those that failed in more than their lives?",
     "Whether the type lasts, or what sets these columns apart, nobody can tell.",
-    "Test more columns with each, side by side.",
+    "Test several columns of each, side by side.",
 )
 
 Sized = Callable[[Column], str]
-PROPERTIES: tuple[tuple[Sized, str], ...] = (
-    (lambda column: lot_words(column.lot.strip()) if column.lot.strip() else "", "of"),
-    (lambda column: _named("block", column.block), "on"),
-    (lambda column: _in("mm", column.length_mm), "with a bed of"),
-    (lambda column: _in("mm", column.inner_diameter_mm), "with an inner diameter of"),
-    (lambda column: _in("µm", column.particle_um), "with particles of"),
-    (lambda column: column.bonding.strip(), "with the bonding"),
-    (lambda column: f"‘{column.upstream.strip()}’" if column.upstream.strip() else "", "behind"),
+Told = tuple[str, list[str]]
+"""What sets columns apart, in words, and the names of the properties."""
+PROPERTIES: tuple[tuple[str, Sized, str], ...] = (
+    ("lot", lambda column: lot_words(column.lot.strip()) if column.lot.strip() else "", "of"),
+    ("block", lambda column: _named("block", column.block), "on"),
+    ("length", lambda column: _in("mm", column.length_mm), "with a bed of"),
+    ("inner diameter", lambda column: _in("mm", column.inner_diameter_mm), "with an inner diameter of"),
+    ("particle size", lambda column: _in("µm", column.particle_um), "with particles of"),
+    ("bonding", lambda column: column.bonding.strip(), "with the bonding"),
+    ("part ahead", lambda column: f"‘{own}’" if (own := column.upstream.strip()) else "", "behind"),
 )
 """What is stated of each column, with the word that joins it; what it was set to is asked elsewhere."""
 FAILED = 2
@@ -69,13 +71,15 @@ def set_apart(evidence: Evidence) -> Iterator[Point]:
         told = _of_group(columns, _by_deciding(evidence, columns), by)
         told = told or _of_group(columns, _by_any(evidence, columns), "")
         if told:
+            words, names = told
             yield APART.says(
                 "caution",
-                told,
+                words,
                 group,
                 bound="indicated",
                 groups=(group,),
                 pairs=pairs_with(evidence.study, [group]),
+                cure=f"Test several {kind_of(group)} columns of each {listed(names)}, side by side.",
                 leads=True,
             )
 
@@ -102,15 +106,15 @@ def _lived(life: Life) -> _Lived | None:
     return _Lived(life.hours.low, inf) if life.hours.low is not None else None
 
 
-def _of_group(columns: Sequence[Column], lives: Mapping[str, _Lived], by: str) -> str:
-    """Return what sets the columns with the longest lives apart, or those with the shortest; '' for nothing.
+def _of_group(columns: Sequence[Column], lives: Mapping[str, _Lived], by: str) -> Told | None:
+    """Return what sets the columns with the longest lives apart, or the shortest; None for nothing.
 
     Every split of the columns by their lives is tried, and told where a property splits them alike; but not
     where each of the others has a value of its own as well: one of them always is the first and the last.
     Of two halves that differ the smaller is told, the longer-lived where they are as large.
     """
     if len(lives) < len(columns) or len(columns) < FAILED + 1:
-        return ""
+        return None
     order = sorted(columns, key=lambda one: (lives[one.id].low, lives[one.id].high))
     for size in range(1, len(order)):
         early, late = order[:size], order[size:]
@@ -120,30 +124,29 @@ def _of_group(columns: Sequence[Column], lives: Mapping[str, _Lived], by: str) -
             continue
         failed = sum(lives[one.id].high < inf for one in early)
         until = floor(min(lives[one.id].low for one in late))
-        of_late = _shared(late, early) if failed >= FAILED else []
-        of_early = _shared(early, late) if failed == len(early) and len(late) >= FAILED else []
+        of_late = _shared(late, early) if failed >= FAILED else {}
+        of_early = _shared(early, late) if failed == len(early) and len(late) >= FAILED else {}
         if of_late and (len(late) <= len(early) or not of_early):
             return _words(late, f"lasted beyond {with_unit(stated(ceil(first)), 'h')}{by}", of_late)
         if of_early:
             return _words(early, f"failed before {with_unit(stated(until), 'h')}{by}", of_early)
-    return ""
+    return None
 
 
-def _shared(apart: Sequence[Column], others: Sequence[Column]) -> list[str]:
+def _shared(apart: Sequence[Column], others: Sequence[Column]) -> dict[str, str]:
     """Return what all of some columns share and none of the others has, of which two are alike in it."""
-    found = []
-    for of, joint in PROPERTIES:
+    found = {}
+    for name, of, joint in PROPERTIES:
         own, rest = {of(column) for column in apart}, [of(column) for column in others]
         alike = any(one == other for one, other in pairwise(sorted(rest)))
         if len(own) == 1 and "" not in (*own, *rest) and not own & set(rest) and alike:
-            found.append(f"{joint} {own.pop()}")
+            found[name] = f"{joint} {own.pop()}"
     return found
 
 
-def _words(apart: Sequence[Column], did: str, shared: Sequence[str]) -> str:
+def _words(apart: Sequence[Column], did: str, shared: Mapping[str, str]) -> Told:
     kind = kind_of(apart[0].group)
-    ids = listed(sorted(one.id for one in apart))
+    ids, these, names = listed(sorted(one.id for one in apart)), listed(shared.values()), list(shared)
     if len(apart) == 1:
-        return f"{ids}, the only {kind} column that {did}, is the only one {listed(shared)}"
-    lead = f"{ids}, the {counted(len(apart), f'{kind} column')} that {did}, are the only ones"
-    return f"{lead} {listed(shared)}"
+        return f"{ids}, the only {kind} column that {did}, is the only one {these}", names
+    return f"{ids}, the {counted(len(apart), f'{kind} column')} that {did}, are the only ones {these}", names

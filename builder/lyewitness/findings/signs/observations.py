@@ -27,6 +27,7 @@ from lyewitness.findings.medium.common_steps import CommonStep, logs_off
 from lyewitness.findings.medium.markers import charged_share
 from lyewitness.findings.medium.swings import followed_in, steps_in
 from lyewitness.findings.shared_courses import course_on
+from lyewitness.findings.signs.sudden_losses import is_known, sudden_losses
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import listed, percent, percent_span, quoted, spelled
@@ -74,6 +75,14 @@ def _without(
     )
     ends = (change.percent, size), (change.low, high), (change.high, low)
     return Change(*(100.0 * ((1.0 + percent / 100.0) * exp(-off) - 1.0) for percent, off in ends))
+
+
+def _all_at_once(evidence: Evidence, column: str) -> Observed:
+    """Observe whether the plates of all markers fell together within a short part of the exposure."""
+    loss = sudden_losses(evidence).get(column)
+    if loss is not None:
+        return Observed(seen=True, words=f"{loss.words}, {loss.markers_words}")
+    return Observed(seen=False if is_known(evidence, column) else None)
 
 
 def _alike(metric: str, *roles: MarkerRole) -> Observe:
@@ -425,6 +434,7 @@ def _is_denied(caption: str, pattern: re.Pattern[str]) -> bool:
 OBSERVABLES: Mapping[str, Observe] = {
     "retention of neutrals": _change("retention_factor", "neutral"),
     "retention of bases": _change("retention_factor", "base"),
+    "plates of all markers at once": _all_at_once,
     "plates of neutrals": _change("plate_number_half_height", "neutral"),
     "plates of bases": _change("plate_number_half_height", "base"),
     "symmetry of neutrals": _change("symmetry_factor", "neutral"),

@@ -26,6 +26,7 @@ BONDED = "loss of bonded phase"
 VOID = "dissolving particles and a void at the inlet"
 SETTLED = "a bed that settled without dissolution"
 SKIN = "dissolution under an intact skin"
+GAVE_WAY = "a bed that gave way"
 SILANOLS = "uncovered silanols"
 BLOCKED = "blocked inlet"
 PH = "drifting pH"
@@ -33,7 +34,7 @@ FLOW = "drifting flow"
 TEMPERATURE = "drifting temperature"
 DECAY = "decay of the sample"
 
-MECHANISMS = (BONDED, VOID, SETTLED, SKIN, SILANOLS, BLOCKED, PH, FLOW, TEMPERATURE, DECAY)
+MECHANISMS = (BONDED, GAVE_WAY, VOID, SETTLED, SKIN, SILANOLS, BLOCKED, PH, FLOW, TEMPERATURE, DECAY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +73,10 @@ RULES = (
         vetoes=True,
     ),
     Rule(BONDED, "a bonded phase", "seen", 0, 0, False, "what is not there cannot be lost", vetoes=True),
+    Rule(
+        GAVE_WAY, "plates of all markers at once", "seen", 0, 6, True,
+        "what happens to the bed broadens every peak by one share",
+    ),
     Rule(VOID, "plates of neutrals", "falls", 10, 2, True, "a gap in the bed broadens every peak"),
     Rule(VOID, "plates of bases", "falls", 10, 1, False, "a gap in the bed broadens every peak"),
     Rule(
@@ -147,6 +152,7 @@ RULES = (
 BED = frozenset({"plate_number_half_height", "plate_number_tangent", "symmetry_factor", "pressure_bar"})
 REACHES: Mapping[str, frozenset[str]] = {
     BONDED: frozenset({"retention_factor", "retention_time_min", "resolution"}),
+    GAVE_WAY: frozenset({"plate_number_half_height", "plate_number_tangent", "resolution"}),
     VOID: BED | {"hold_up_time_min", "resolution"},
     SETTLED: BED | {"resolution"},
     SKIN: BED | {"hold_up_time_min", "resolution"},
@@ -213,6 +219,10 @@ def signs_of(evidence: Evidence, column: str, rules: Sequence[Rule] = RULES) -> 
             if told is not None:
                 reasons[told[0]].append(told[1])
         others = _indistinct(mechanism, verdicts, by_mechanism, met) if verdict == "speaks for" else ()
+        explains = _explains(evidence, column, mechanism)
+        if mechanism == SILANOLS and verdicts.get(GAVE_WAY) == "speaks for":
+            # What took the plates of the neutrals took those of the bases as well.
+            explains = explains and not _explains(evidence, column, GAVE_WAY)
         signs.append(
             Sign(
                 column,
@@ -223,7 +233,7 @@ def signs_of(evidence: Evidence, column: str, rules: Sequence[Rule] = RULES) -> 
                 tuple(reasons["against"]),
                 tuple(reasons["open"]),
                 _support(own, met),
-                _explains(evidence, column, mechanism),
+                explains,
             )
         )
     yield from sorted(signs, key=lambda sign: (VERDICTS.index(sign.verdict), -sign.support))

@@ -1,0 +1,131 @@
+"""Beds that give way: the plates of all markers fall together, within a short part of the exposure.
+
+In: `Evidence` and a column. Out: `SuddenLoss`.
+
+What a phase loses, or silanols take, comes by degrees and not from all markers alike. A bed that settles, a
+void or a frit that is blocked in part broadens every peak by one share, and mostly within days.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from math import exp, log
+from statistics import fmean
+
+from lyewitness.findings.evidence import Evidence
+from lyewitness.words.phrases import exposure, listed, percent
+
+PLATES = "plate_number_half_height"
+LOST = 0.15
+"""Share of the plates that must be gone: the scatter of three injections and slow wear stay below it."""
+ALIKE = 0.25
+"""Share of the loss (ln) by which markers may differ in it: extra-column volume spares the late ones less."""
+MOST_OF_IT = 0.75
+"""Share of the loss that must fall into the short part."""
+SHORT = 1 / 3
+"""Share of the exposure that is short: of a steady loss three quarters take three quarters of it."""
+FEWEST = 6
+"""Injections without which no loss is told from a course."""
+TWICE = 2
+"""Injections that must show it: one by itself is an injection gone wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class SuddenLoss:
+    """What the plates of all markers on one column lost together."""
+
+    column: str
+    share: float
+    """Of the plates, 0 … 1, the mean over the markers at the end."""
+    begin_h: float
+    """Exposure of the last injection before most of it."""
+    end_h: float
+    """Exposure of the first injection behind most of it."""
+    markers: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """Return `by 45 % between 72 and 96 h`."""
+        begin = exposure(self.begin_h).partition("\u2009")[0]
+        return f"by {percent(100 * self.share)}, most of it between {begin} and {exposure(self.end_h)}"
+
+    @property
+    def markers_words(self) -> str:
+        """Return the markers, as `metoprolol and propylbenzene alike`."""
+        return f"{listed(self.markers)} alike"
+
+
+@lru_cache(maxsize=4)
+def sudden_losses(evidence: Evidence) -> Mapping[str, SuddenLoss]:
+    """Return the sudden loss of each column that had one.
+
+    None where all columns of the study had theirs at one time: an instrument does that, and no bed.
+    """
+    columns = [column.id for column in evidence.study.columns]
+    found = {column: loss for column in columns if (loss := _loss_on(evidence, column)) is not None}
+    if len(columns) > TWICE and len(found) == len(columns) and _at_once(list(found.values())):
+        return {}
+    return found
+
+
+def is_known(evidence: Evidence, column: str) -> bool:
+    """Return whether a sudden loss of all markers would be seen on a column."""
+    return len(_courses(evidence, column)[1]) >= TWICE and len(_courses(evidence, column)[0]) >= FEWEST
+
+
+def _at_once(losses: Sequence[SuddenLoss]) -> bool:
+    return max(one.begin_h for one in losses) < min(one.end_h for one in losses)
+
+
+def _courses(evidence: Evidence, column: str) -> tuple[list[float], dict[str, list[float]]]:
+    """Return the exposures at which all retained markers were measured, and ln of what was left of each.
+
+    No marker where none of them is neutral: what bases alone lose, silanols may take.
+    """
+    doubtful = {one.injection for one in evidence.doubtful}
+    rows = {
+        marker: {
+            row.injection: row
+            for row in evidence.rows(column, marker)
+            if row.plate_number_half_height and row.injection not in doubtful
+        }
+        for marker in evidence.roles("neutral", "base", "acid")
+    }
+    rows = {marker: own for marker, own in rows.items() if own}
+    if not rows or not set(rows) & set(evidence.roles("neutral")):
+        return [], {}
+    first, *others = rows.values()
+    shared = [name for name in first if all(name in own for own in others)]
+    reference = evidence.study.choices.reference_injections
+    if len(shared) <= reference:
+        return [], {}
+    lost = {}
+    for marker, own in rows.items():
+        plates = [float(own[name].plate_number_half_height or 0.0) for name in shared]
+        fresh = fmean(plates[:reference])
+        lost[marker] = [log(value / fresh) for value in plates]
+    return [first[name].exposure_h for name in shared], lost
+
+
+def _loss_on(evidence: Evidence, column: str) -> SuddenLoss | None:
+    """Return the sudden loss of one column; None for none."""
+    hours, lost = _courses(evidence, column)
+    if len(hours) < FEWEST or len(lost) < TWICE:
+        return None
+    course = [fmean(values) for values in zip(*lost.values(), strict=True)]
+    whole = min(course[-1], fmean(course[-TWICE:]))
+    ends = [fmean(values[-TWICE:]) for values in lost.values()]
+    seen = sum(value < log(1 - LOST / TWICE) for value in course)
+    if whole > log(1 - LOST) or seen < TWICE or max(ends) - min(ends) > ALIKE * -fmean(ends):
+        return None
+    aside = (1 - MOST_OF_IT) / 2
+    before = max(place for place, value in enumerate(course) if value > aside * whole)
+    after = next(
+        place for place, value in enumerate(course) if place > before and value < (1 - aside) * whole
+    )
+    fell = course[after] - course[before]
+    steady = all(later - earlier < -fell / 2 for earlier, later in pairwise(course))
+    if hours[after] - hours[before] > SHORT * (hours[-1] - hours[0]) or not steady:
+        return None
+    return SuddenLoss(column, 1 - exp(whole), hours[before], hours[after], tuple(lost))
