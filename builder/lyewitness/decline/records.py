@@ -155,7 +155,8 @@ class Decline:
     """What the life would be had the instrument drifted as far as the injections allow, hours: of a column
     that has no others beside it, whose drift nobody can tell from its decline. Else empty."""
     as_measured: Life | None = None
-    """The life before it was widened for a logged condition that moved the metric; None where it was not."""
+    """The life with what a step of all columns, or a logged condition, did to the metric; None where it is
+    the same."""
     reason: str = ""
     """Why something above is missing, a sentence."""
 

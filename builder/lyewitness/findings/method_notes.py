@@ -9,6 +9,7 @@ from lyewitness.findings.answer.next_experiments import SHARE
 from lyewitness.findings.answer.recommending import AS_IF, LITTLE
 from lyewitness.findings.audit.repeatability import LARGEST_B_PERCENT
 from lyewitness.findings.audit.results import HARMLESS
+from lyewitness.findings.medium.common_steps import LEAST
 from lyewitness.findings.signs.observations import ALIKE, MUCH_BETTER, UNTOUCHED
 from lyewitness.findings.signs.weighing import MECHANISMS, RULES, Rule
 from lyewitness.study.records import Choices
@@ -24,6 +25,7 @@ def method_notes(choices: Choices) -> tuple[tuple[str, str], ...]:
     return (
         ("How strong a claim may be", _strength(choices)),
         ("What the audit does to the answer", _audit()),
+        ("Steps of all columns at an event", _by_steps()),
         ("Retention and the pH of the log", _by_ph()),
         ("Signs of failure", _signs()),
         ("When to replace a column", _promises(choices)),
@@ -125,12 +127,32 @@ def _signs() -> str:
     )
 
 
+def _by_steps() -> str:
+    return run_together(
+        [
+            "where retention or plates of nearly all columns step together between the two injections "
+            "beside a fresh mobile phase, a part exchanged or another event of one moment, that step is no "
+            f"column's decline, if it is larger than {percent(100 * LEAST)} and than twice any such step at "
+            "no event",
+            "each column's step is read off the injections beside the event, over a line of its own; the "
+            "mean over the columns is the step, its error that of the mean with how far the columns truly "
+            "differ",
+            "what merely takes back a common movement before it is none, nor what one column does alone, "
+            "nor what follows a stop or a rinse; where one of these fell into the same hours, the life as "
+            "measured stays among the possible ones",
+            "the life is judged again without the step, at its value and at both ends of its interval, and "
+            "told from the lowest to the highest of these; the life as measured stands beside it, and "
+            "curve, rate and what remains are those of the values as measured",
+        ]
+    )
+
+
 def _by_ph() -> str:
     return run_together(
         [
-            "a base or acid with a stated pKa follows the pH of the log: at most its retention factor goes "
-            "with the share that bears no charge (Horváth, Melander and Molnár 1977), the pKa carried to the "
-            "temperature, at the end of its bounds that moves it most",
+            "a base or acid with a stated pKa follows the pH of the log, beyond such steps: at most its "
+            "retention factor goes with the share that bears no charge (Horváth, Melander and Molnár 1977), "
+            "the pKa carried to the temperature, at the end of its bounds that moves it most",
             "the pH between two readings is read off the line, never across a renewed bottle",
             "how much of that happens in this mobile phase is read off the injections: log k against a "
             "smooth course in time of each column and the log of that share, from nothing to all of it at "

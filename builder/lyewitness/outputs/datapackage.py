@@ -80,7 +80,7 @@ _TEXT: Mapping[str, str] = {
     "model": "Simple curve whose shape the decline resembles; a name alone, no life rests on it",
     "limit": "Limit as study.toml has it, such as 'at_least_percent = 80'; empty where none is agreed",
     "life_state": "reached, not reached, unclear or not measured",
-    "measured_life_state": "The same of the life as measured, before it was widened for what a logged pH did",
+    "measured_life_state": "The same of the life as measured, with what common steps or a logged pH did",
     "state": "State of the life (reached, not reached, unclear, not measured), or of a particle in a picture",
     "outlying": "Injections, separated by blanks, outside the band of the decline, or whose peak is "
     "doubtful ('reason' names these); kept and shown",
@@ -124,7 +124,7 @@ _NUMBER: Mapping[str, tuple[str, str]] = {
     "last_within_h": ("h", "Last injection seen within the limit before any was past it"),
     "first_past_h": ("h", "First injection from which all were past the limit"),
     "conservative_life_h": ("h", "Where the one-sided bound of the mean line meets the limit (ICH Q1E)"),
-    "measured_life_h": ("h", "Life as measured, before it was widened for what a logged pH did"),
+    "measured_life_h": ("h", "Life as measured, with what a step of all columns or a logged pH did"),
     "measured_life_low_h": ("h", "Lower end of the life as measured"),
     "measured_life_high_h": ("h", "Upper end of the life as measured"),
     "serial_correlation": ("", "Correlation of neighbouring residuals"),
