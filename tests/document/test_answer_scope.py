@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from lyewitness.document.answers import _advice_row, checks_for
+from lyewitness.document.audit import RESULTS, _not_good
 from lyewitness.document.edition import Edition
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
@@ -13,6 +14,7 @@ from lyewitness.findings.records import GroupAdvice, Report
 from lyewitness.outputs.pages import site_pages
 from lyewitness.study.records import Limit, Question
 from lyewitness.words.names import joined
+from lyewitness.words.phrases import opening
 from tests.findings.making import evidence_of, found_in
 
 
@@ -68,6 +70,18 @@ def test_the_audit_says_how_its_count_becomes_that_of_its_tables(report: Report,
     text = " ".join(re.sub(r"<[^>]+>", " ", page.text).split())
     assert f"Of {whole} checks:" in text
     assert f"the table has {every} lines." in text
+
+
+def test_the_head_of_the_audit_lists_what_its_count_counts(report: Report, daylight: Theme) -> None:
+    """Problems of the count and problems above it are one number; those of one question stand with it."""
+    edition: Edition = document_of(report, (), daylight).edition
+    counted_once = checks_for(edition)
+    *_, last = sections = list(_not_good(edition))
+    assert last.heading == "Asked again for ‘" + opening(report.study.questions[1].text) + "’"
+    heads = {edition.say(f"audit.heading.{result.replace(' ', '_')}"): result for result in RESULTS}
+    for section in sections[:-1]:
+        of_result = [check for check in counted_once if check.result == heads[section.heading]]
+        assert len(section.blocks) == len(of_result)
 
 
 def test_the_brackets_of_a_metric_stay_in_its_name(report: Report, daylight: Theme) -> None:

@@ -23,10 +23,19 @@ from lyewitness.document.blocks import (
     Table,
 )
 from lyewitness.document.edition import Edition
-from lyewitness.document.tables import about, columns_of, conditions_words, in_line, subject, table, words
+from lyewitness.document.tables import (
+    about,
+    asked_again,
+    columns_of,
+    conditions_words,
+    in_line,
+    subject,
+    table,
+    words,
+)
 from lyewitness.findings.audit.points import lacking
 from lyewitness.findings.records import Check, CheckResult
-from lyewitness.words.phrases import counted, run_together
+from lyewitness.words.phrases import counted, opening, run_together
 
 
 def chemistry_on_screen(edition: Edition) -> Iterator[Part]:
@@ -194,14 +203,26 @@ def on_paper(edition: Edition) -> Iterator[Part]:
 
 
 def _not_good(edition: Edition) -> Iterator[Section]:
-    """Yield the checks of each result but the good ones."""
+    """Yield the checks of each result but the good ones, as many as are counted; then those asked again."""
     place = 0
+    counted_once = checks_for(edition)
     for result in RESULTS[:-1]:
-        checks = [check for check in edition.report.findings.checks if check.result == result]
+        checks = [check for check in counted_once if check.result == result]
         if checks:
             place += 1
             heading = edition.say(f"audit.heading.{result.replace(' ', '_')}")
             yield Section(heading, tuple(_check(edition, one) for one in checks), f"result-{place}")
+    again = asked_again(edition)
+    for question in edition.report.study.questions:
+        own = [
+            check
+            for check in sorted(edition.report.findings.checks, key=lambda one: RESULTS.index(one.result))
+            if again.get(check.id, ("", ""))[1] == question.id and check.result != "good"
+        ]
+        if own:
+            place += 1
+            heading = edition.say("audit.heading.again", question=opening(question.text))
+            yield Section(heading, tuple(_check(edition, one) for one in own), f"result-{place}")
 
 
 def _check(edition: Edition, check: Check) -> Point:

@@ -115,6 +115,13 @@ def sentences_of(text: str) -> list[str]:
     return _ENDS.split(text)
 
 
+def opening(text: str, words: int = 7) -> str:
+    """Return the first words of a text, by which its author knows it: `Which of the two should we put…`."""
+    every = text.split()
+    first = " ".join(every[:words]).rstrip(",;:")
+    return first if len(every) <= words else f"{first}…"
+
+
 def quoted(text: str) -> str:
     """Return somebody's own words between quotation marks."""
     return f"“{text.strip().rstrip('.')}”"

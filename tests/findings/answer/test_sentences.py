@@ -7,6 +7,7 @@ import pytest
 
 from lyewitness.decline.records import GroupLife, Life
 from lyewitness.findings.answer.answering import pointing
+from lyewitness.findings.answer.claims import corrected_words
 from lyewitness.findings.answer.headline import _each
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.audit.injections import peaks_found
@@ -225,6 +226,20 @@ def test_points_that_are_counted_are_named() -> None:
         said
     )
     assert re.search(r"more should be kept in mind: \w+", said), said
+
+
+def test_a_p_value_names_another_question_by_its_words() -> None:
+    """An id that nobody wrote names nothing; of a late question it is said why another's are counted."""
+    asked = Question("q1", "Which of the two should we put into the method for the amide?")
+    scope = Scope(Question("tail", "Does the base tail?"), ("A", "B"), ("", ""), None, beside=(asked,))
+    comparison = evidence_of({"hybrid": (60.0, 64.0), "silica": (25.0, 27.0)}).judgement.comparisons[0]
+    of_first = replace(comparison, corrected_over=7, of_question="q1")
+    told = "corrected for the seven comparisons of the question ‘Which of the two should we put…’"
+    assert corrected_words(of_first, scope) == told
+    late = replace(scope, is_late=True)
+    assert corrected_words(of_first, late) == f"{told}: this one was asked after the last injection"
+    own = replace(of_first, of_question="tail")
+    assert corrected_words(own, late) == "corrected for the seven comparisons of this question"
 
 
 def test_a_life_that_came_back_stands_beside_the_others_as_its_story() -> None:

@@ -491,7 +491,7 @@ def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
         said += effects
     elif tested or effects:
         by_family: dict[str, list[float]] = {}
-        found = [(one.p_adjusted or 0.0, corrected_words(one, scope.question.id)) for one in tested]
+        found = [(one.p_adjusted or 0.0, corrected_words(one, scope)) for one in tested]
         for p_adjusted, corrected in [*effects.values(), *found]:
             by_family.setdefault(corrected, []).append(p_adjusted)
         worst = p_value(max(max(own) for own in by_family.values())).replace("=", "≤")

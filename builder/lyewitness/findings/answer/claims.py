@@ -51,6 +51,7 @@ from lyewitness.words.phrases import (
     columns_of,
     kind_of,
     listed,
+    opening,
     run_together,
     sentence,
     share_of,
@@ -59,8 +60,11 @@ from lyewitness.words.phrases import (
 )
 
 
-def corrected_words(comparison: Comparison, question: str) -> str:
-    """Return for how many comparisons a p value is corrected, and which question asks for them."""
+def corrected_words(comparison: Comparison, scope: Scope) -> str:
+    """Return for how many comparisons a p value is corrected, and which question asks for them.
+
+    Of a question that was asked when the data were there it is said why another's are counted.
+    """
     many = comparison.corrected_over
     if comparison.of_question is None:
         return (
@@ -68,11 +72,12 @@ def corrected_words(comparison: Comparison, question: str) -> str:
             if many > 1
             else "the only comparison"
         )
-    own = comparison.of_question == question
-    whose = "this question" if own else f"question ‘{comparison.of_question}’"
+    other = next((one for one in scope.beside if one.id == comparison.of_question), None)
+    whose = f"the question ‘{opening(other.text)}’" if other is not None else "this question"
     if many < 2:
         return f"the one comparison that {whose} asks for"
-    return f"corrected for the {spelled(many)} comparisons of {whose}"
+    late = ": this one was asked after the last injection" if other is not None and scope.is_late else ""
+    return f"corrected for the {spelled(many)} comparisons of {whose}{late}"
 
 
 def pair_claims(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[Claim]:
@@ -265,7 +270,7 @@ def ratio_words(pairing: Pairing, scope: Scope) -> str:
     told = "" if lone[0] < 2 <= lone[1] else tell_ratio(ratio)
     parts = [f"{order_words.ratio_name(scope)} {told}"] if told else []
     if comparison.p_adjusted is not None:
-        told = f"{corrected_words(comparison, scope.question.id)}{_alone(comparison, ratio)}"
+        told = f"{corrected_words(comparison, scope)}{_alone(comparison, ratio)}"
         parts.append(f"{p_value(comparison.p_adjusted)} ({told})")
     return f": {', '.join(parts)}" if parts else ""
 

@@ -55,6 +55,11 @@ class Scope:
     alone: Metric = ("", "")
     """The metric that would decide by itself, where `deciding` is any limit; else empty."""
 
+    beside: tuple[Question, ...] = ()
+    """The study's other questions."""
+    is_late: bool = False
+    """Whether it was asked when the last injection had been made, its comparisons chosen with it in view."""
+
     @property
     def by_any(self) -> bool:
         """Return whether the answer rests on whichever limit each column passed first."""
@@ -280,7 +285,17 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
     ]
     every = len(known) > 1 and not known.intersection(said)
     asked = tuple(g for g in named_groups(question.text, evidence.study.groups) if g in groups)
-    return Scope(question, groups, deciding, limits[0] if limits else None, about_it, every, asked)
+    return Scope(
+        question,
+        groups,
+        deciding,
+        limits[0] if limits else None,
+        about_it,
+        every,
+        asked,
+        beside=tuple(one for one in evidence.study.questions if one.id != question.id),
+        is_late=not stated_beforehand(evidence.study, question),
+    )
 
 
 def _named_metrics(evidence: Evidence, question: Question) -> Sequence[Metric]:

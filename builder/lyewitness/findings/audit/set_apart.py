@@ -15,7 +15,7 @@ from lyewitness.findings.audit.points import Asked, Point, pairs_with
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Column
 from lyewitness.words.lives import bracket_of
-from lyewitness.words.metrics import the_metric
+from lyewitness.words.metrics import ANY_LIMIT, the_metric
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import counted, kind_of, listed
 
@@ -63,13 +63,15 @@ class _Lived:
 def set_apart(evidence: Evidence) -> Iterator[Point]:
     """Ask whether what sets columns of a type apart goes with lives all beyond, or before, the others'.
 
-    By the metric that decides, else by whichever limit was passed first.
+    By the metric that decides, else by whichever limit was passed first where the answer rests on that.
     """
+    any_counts = any(one.metric == ANY_LIMIT for one in evidence.judgement.comparisons)
     for group in evidence.study.groups:
         columns = evidence.study.replicates(group)
         by = f" by {the_metric(*evidence.judgement.deciding)}"
         told = _of_group(columns, _by_deciding(evidence, columns), by)
-        told = told or _of_group(columns, _by_any(evidence, columns), "")
+        if any_counts:
+            told = told or _of_group(columns, _by_any(evidence, columns), "")
         if told:
             words, names = told
             yield APART.says(
