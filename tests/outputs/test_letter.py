@@ -16,7 +16,14 @@ from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Report
-from lyewitness.outputs.letter import MOST_CAUTIONS, MOST_WORDS, WIDTH, letter_on_paper, render_letter
+from lyewitness.outputs.letter import (
+    MOST_CAUTIONS,
+    MOST_WORDS,
+    WIDTH,
+    _worst_alone,
+    letter_on_paper,
+    render_letter,
+)
 from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.pdf import one_page_pdf, print_html
 from lyewitness.pipeline import Rendered
@@ -344,3 +351,10 @@ def test_the_print_can_be_read_aloud(example: Report, rendered: Rendered, daylig
         assert not href.startswith("#") or href[1:] in anchors, href
     levels = [int(element.tag[1]) for element in tree.iter() if element.tag in ("h1", "h2", "h3", "h4")]
     assert all(below - above <= 1 for above, below in pairwise(levels))
+
+
+def test_the_lesser_of_what_weakens_an_answer_goes_before_what_to_do() -> None:
+    """The most serious point stays; those named behind it make room for the conditions and the advice."""
+    told = "Three points weaken the answer; the most serious: one lot; the others: flow and pH."
+    assert _worst_alone(told) == "Three points weaken the answer; the most serious: one lot."
+    assert _worst_alone("This rests on two columns.") == "This rests on two columns."

@@ -60,6 +60,7 @@ MOST_NAMED = 3
 MOST_PAUSES = 2
 """The longest stops; the report tells every event."""
 _MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
+_OTHERS = re.compile(r"; the others?: ")
 _WAY = re.compile(r"(?<=plate number)[ \u00a0]\([^()]+\)")
 
 
@@ -321,7 +322,7 @@ def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
 
 WANTED = (
     ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("answer", 2),
-    ("expected", 2), ("tested", 1), ("advice", 1), ("reserved", ALL), ("answer", ALL), ("tested", ALL),
+    ("tested", 1), ("advice", 1), ("expected", 2), ("reserved", ALL), ("answer", ALL), ("tested", ALL),
     ("expected", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL), ("next", ALL),
 )  # fmt: skip
 """What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,
@@ -337,6 +338,10 @@ def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[
     Of one kind nothing follows what did not fit. Pieces of one kind become one paragraph.
     """
     kept, full = _fitting(pieces, words)
+    if {"tested", "advice"} - {pieces[place][0] for place in kept}:
+        # What to do, and where it holds, before the lesser of what weakens the answer.
+        pieces = [(kind, _worst_alone(text) if kind == "sure" else text) for kind, text in pieces]
+        kept, full = _fitting(pieces, words)
     if full & {"answer", "expected"}:
         # What is cut short is said to go on.
         kept, full = _fitting(pieces, words - 2 * _count(edition.say("letter.more")))
@@ -351,6 +356,11 @@ def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[
     if "cautions" in joined and left:
         joined["cautions"] += f" {edition.say('letter.cautions_more', n=spelled(left))}"
     return tuple(joined.items())
+
+
+def _worst_alone(text: str) -> str:
+    """Return `four points weaken the answer; the most serious: …` without the others that it names."""
+    return run_together([_OTHERS.split(text)[0].rstrip(".")])
 
 
 def _fitting(pieces: Sequence[tuple[str, str]], words: int) -> tuple[set[int], set[str]]:

@@ -79,7 +79,8 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     told = [one for one in found if one is not None]
     asked, other = asked_sentence(scope.question.text), elsewhere(evidence, scope)
     spans = reply_words(told, asked, other) if told else []
-    levels = [words for one in told for words in at_levels(evidence.study, one)]
+    # Who is to take one of several types wants their order before what was varied within them.
+    levels = [] if _wants_order(evidence, scope) else _levels_words(evidence, scope)
     slowed = _slowed(evidence, points, scope)
     factors = [] if spans or slowed else factor_replies(evidence, points, scope, ranking)
     costs = worth_replies(evidence, points, scope, ranking) or cost_replies(evidence, points, scope)
@@ -99,6 +100,16 @@ def _as_asked(text: str, costs: list[str], slowed: list[str]) -> list[list[str]]
     of_cost, of_pace = COST.search(text), SLOWING.search(text)
     pace_first = of_cost is not None and of_pace is not None and of_pace.start() < of_cost.start()
     return [said for said in ((slowed, costs) if pace_first else (costs, slowed)) if said]
+
+
+def _wants_order(evidence: Evidence, scope: Scope) -> bool:
+    return read_question(scope.question.text, evidence.study.groups).choice
+
+
+def _levels_words(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return how the columns at each level of what was varied within a type stand to a span asked about."""
+    found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
+    return [words for one in found if one is not None for words in at_levels(evidence.study, one)]
 
 
 SLOWING = re.compile(r"\b(slow(s|er|ed|ing)?|delay(s|ed)?|reduc(e|es|ed|ing)|lessens?)\b", re.IGNORECASE)
@@ -240,7 +251,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         )
     lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
     asked = [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
-    wants_order = read_question(scope.question.text, evidence.study.groups).choice
+    wants_order = _wants_order(evidence, scope)
     if asked and not wants_order:
         asks = read_question(scope.question.text, evidence.study.groups)
         # Whoever asks how fast it goes has the rates; whoever asks for lives as well gets both.
@@ -251,7 +262,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
         return run_together([*asked, *beside, *_to_know(evidence, scope)])
     by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
-    know = _to_know(evidence, scope, bool(ranking.by_any))
+    know = [*_levels_words(evidence, scope), *_to_know(evidence, scope, bool(ranking.by_any))]
     said = _beside(ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
     untold = (
         []
