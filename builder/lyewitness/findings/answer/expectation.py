@@ -586,10 +586,7 @@ def _by_ranking(scope: Scope, ranking: Ranking, expected: Expected) -> Judged:
         return Judged("against", f"{_told(scope, against, by_any, earlier)}, which is indicated only")
     undecided = [pairing for pairing in pairings if pairing.verdict == "open" and not pairing.slower]
     if undecided:
-        told = [p for p in pairings if p.verdict == "longer"]
-        sure = all(map(_sure, told))
-        beside = f"; {_told(scope, told, by_any, earlier, shown=sure)}" if told else ""
-        return Judged("open", f"it is not settled between {_named(undecided)}{beside}")
+        return Judged("open", f"it is not settled between {_named(undecided)}")
     return Judged(
         "borne out" if all(map(_sure, pairings)) else "same way", _told(scope, pairings, by_any, earlier)
     )
