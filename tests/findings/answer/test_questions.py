@@ -7,10 +7,12 @@ from typing import Any
 
 import pytest
 
+from lyewitness.findings.answer.costs import Cost, CostRatio, overlapping
 from lyewitness.findings.answer.reading_questions import Asks, read_question
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.records import Choices, Factor, Limit, Question
+from lyewitness.words.estimates import Estimate
 from tests.findings.making import evidence_of, found_in, judged
 
 Groups = Mapping[str, Sequence[float]]
@@ -145,6 +147,37 @@ def test_costs_are_price_over_life_with_its_interval() -> None:
     (claim,) = [claim for claim in answer.claims if "-cost-" in claim.id]
     assert claim.strength == "shown"
     assert plain(claim.text).startswith("An injection of 30 min costs 1.26 (1."), claim.text
+
+
+def test_a_dearer_type_that_lasts_no_longer_is_not_worth_its_price() -> None:
+    """Which lasts longer is open, which costs more is not: the break-even and the cheaper one are told."""
+    groups = {"hybrid": (25.0, 33.0, 41.0), "silica": (27.0, 35.0, 43.0)}
+    answer = answered(priced(groups, PRICES), "Is the hybrid worth its price against silica?")
+    short = plain(answer.short)
+    assert re.match(r"No(, as far as these data tell)?: an hour costs ", short), short
+    assert "hybrid columns cost less to use only where they last more than 3 times as long" in short, short
+    told = " ".join(plain(claim.text) for claim in answer.recommendations)
+    assert (
+        "for now prefer the silica columns for what use costs; which lasts longer these data do not" in told
+    )
+    assert "do not choose" not in told
+
+
+@pytest.mark.parametrize(
+    ("subject", "against", "expected"),
+    [
+        (Estimate(8.1, 5.6, 12.0), Estimate(None, None, 8.2), True),
+        (Estimate(5.0, 4.4, 5.6), Estimate(3.9, 3.2, 4.8), False),
+        (Estimate(5.0, 4.4, 5.6), Estimate(3.9, 3.2, 5.1), True),
+        (Estimate(11.0, 5.9, 22.0), Estimate(None, None, 5.8), False),
+    ],
+)
+def test_costs_whose_intervals_meet_do_not_show_which_is_more(
+    subject: Estimate, against: Estimate, expected: bool
+) -> None:
+    """`8.1 EUR (5.6 to 12)` beside `at most 8.2 EUR` does not show that one costs more: the ratio has to."""
+    costs = [Cost(name, 1.0, "EUR", each) for name, each in (("hybrid", subject), ("silica", against))]
+    assert overlapping(CostRatio(costs[0], costs[1], Estimate(1.2, 1.01, 1.5), "more", "shown")) is expected
 
 
 def test_costs_bear_the_currency_that_the_study_names() -> None:

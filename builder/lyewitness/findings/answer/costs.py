@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import inf
 from statistics import fmean
 from typing import Literal
 
@@ -181,6 +182,14 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         # Ratio, its interval and the prices stand in the claims; who asks wants to see what each one costs.
         each = listed([*(cost_words(known[group]) for group in told), *rest])
         said = [f"{unit_of(scope)} costs {each}{_as_priced(evidence)}"]
+        if len(ratios) == 1 and overlapping(ratios[0]):
+            # By what each costs nobody would see that one costs more than the other.
+            (one,) = ratios
+            times = f"{ratio_of(one.ratio)} times as much on {columns_of(one.subject.group)}"
+            said = [
+                f"{unit_of(scope)} costs {times} as on {columns_of(one.against.group)}: "
+                f"{each}{_as_priced(evidence)}"
+            ]
         rest = []
     said += _needed_words(ratios)
     if asks.yes_or_no and ratios:
@@ -201,18 +210,29 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
 
 
+def overlapping(one: CostRatio) -> bool:
+    """Return whether what use costs on one group may be what it costs on the other, each taken by itself."""
+    return any(
+        (each.value is None or (other.low or 0.0) <= each.value <= (other.high or inf))
+        and (each.low or 0.0) < (other.high or inf)
+        and (other.low or 0.0) < (each.high or inf)
+        for each, other in ((one.subject.each, one.against.each), (one.against.each, one.subject.each))
+    )
+
+
 DEARER = 1.2
 """Ratio of prices from which on it is said how much longer the dearer columns must last: below it most lives
 are not known well enough to tell."""
 
 
 def _needed_words(ratios: Sequence[CostRatio]) -> list[str]:
-    """Return how much longer the dearer columns must last to cost less, where that is not settled."""
+    """Return how much longer the dearer columns must last to cost less, where they are not seen to."""
     said = []
     for one in ratios:
         dear, other = sorted((one.subject, one.against), key=lambda cost: -cost.price)
         times = dear.price / other.price
-        if one.verdict == "open" and times >= DEARER:
+        pays = one.verdict == ("less" if dear is one.subject else "more")
+        if not pays and times >= DEARER:
             as_long = f"{stated(float(f'{times:.2g}'))} times as long"
             said.append(f"{columns_of(dear.group)} cost less to use only where they last more than {as_long}")
     return said

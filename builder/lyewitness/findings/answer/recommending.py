@@ -527,6 +527,12 @@ def _choose(
         )
     # Of groups that the question leaves out nobody chooses.
     two = len(scope.compared) == 2
+    cheaper = [group for group in scope.compared if group not in dear]
+    if two and len(cheaper) == 1:
+        which = order_words.which(scope, many=False)
+        text = f"{PREFERRING[1]} {columns_of(cheaper[0])} for what use costs; {which} these data do not tell"
+        own = (one for one in claims if one.id.startswith(f"{scope.claim_id('cost')}-"))
+        return Claim(identity, run_together([text]), "indicated", (*links, *because.of_claims(own)))
     which = f"lasts {'longer' if two else 'longest'}"
     if read_question(scope.question.text, evidence.study.groups).cost and not dear:
         which = f"costs {'less' if two else 'least'} to use"
