@@ -200,25 +200,25 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     how_sure = answer.how_sure
     for part in answer.reserved:
         how_sure = how_sure.replace(part, "", 1)
-    for part in sentences_of(how_sure.strip()):
-        yield "sure", _smaller_counted(edition, part)
+    for part in sentences_of(_smaller_counted(edition, how_sure.strip())):
+        yield "sure", part
     for claim in answer.next_experiments[:1]:
         yield "next", claim.text
     yield from _cautions(edition)
     yield "evidence", _evidence(edition)
 
 
-SMALLER = re.compile(r"^(\w+) more should be kept in mind\b.*")
+SMALLER = re.compile(r"\b(\w+) more should be kept in mind\b[^.]*\.")
 
 
 def _smaller_counted(edition: Edition, told: str) -> str:
-    """Return a sentence; of one that lists what else should be minded, how much that is: a reader of a letter
-    can look up none of it."""
-    found = SMALLER.match(told)
+    """Return a text; where it lists what else should be minded, how much that is: a reader of a letter can
+    look up none of it."""
+    found = SMALLER.search(told)
     if found is None:
         return told
-    one = found[1] == "One"
-    return edition.say("letter.smaller_one" if one else "letter.smaller", n=found[1].lower())
+    counted = edition.say("letter.smaller_one" if found[1] == "One" else "letter.smaller", n=found[1].lower())
+    return told.replace(found[0], counted, 1)
 
 
 def _not_told(advice: str, short: str) -> str:

@@ -14,7 +14,7 @@ from lyewitness.findings.audit.points import BRIEF, Asked, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import DoubtfulInjection, Report
 from lyewitness.outputs.letter import render_letter
-from lyewitness.study.records import Event, Factor, LoggedCondition, Question, Study
+from lyewitness.study.records import Event, Factor, Limit, LoggedCondition, Question, Study
 from lyewitness.words.numbers import THIN_SPACE
 from tests.findings.making import START, evidence_of, found_in, judged, with_columns
 
@@ -88,6 +88,21 @@ def test_how_a_column_ended_that_is_left_out_is_told() -> None:
     study = with_columns(evidence.study, H2={"ph": 11.0, "temperature_C": 54.0})
     both_ways = plain(found_in(judged(evidence, study)).answers[0].how_sure)
     assert "ran at pH 11 and 54 °C, and failed after 64 h" in both_ways
+
+
+def test_an_answer_by_the_limits_of_one_marker_says_so() -> None:
+    """Another answer from the same study tells lives by all limits; where no other ended one, nothing."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0),
+        Limit("retention_factor", at_least_percent=80.0, markers=("aniline",)),
+    )
+    courses = {(column, "aniline", "retention_factor"): -0.5 for column in ("S1", "S2", "S3")}
+    text = "lives here are by the limits of caffeine alone, as asked."
+    for marker, told in (("caffeine", True), ("aniline", False)):
+        question = Question("q", "Which type lasts longer?", markers=(marker,))
+        evidence = evidence_of(LIVES, courses=courses, limits=limits, questions=(question,))
+        how_sure = found_in(evidence).answers[0].how_sure.lower()
+        assert (text in how_sure) is told, how_sure
 
 
 def test_the_audit_of_a_comparison_is_of_what_is_compared(daylight: Theme) -> None:

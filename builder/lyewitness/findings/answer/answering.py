@@ -44,7 +44,7 @@ from lyewitness.findings.answer.question_scope import (
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words, with_any_limit
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.recommending import advice, in_short, recommendations
-from lyewitness.findings.answer.reservations import ends_of_left_out, reservations
+from lyewitness.findings.answer.reservations import ends_of_left_out, reservations, within_words
 from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.audit.columns import POOLED
@@ -327,6 +327,7 @@ def answer(
         *accelerated_claims(alone, points, plain),
     )
     reserved = (
+        *within_words(evidence, scope),
         *reservations(evidence.study, evidence.doubtful, scope.groups, ends_of_left_out(evidence, scope)),
         *_hanging(evidence, scope, ranking),
     )

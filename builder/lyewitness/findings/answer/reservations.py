@@ -16,7 +16,7 @@ from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.study.records import Column, Study
 from lyewitness.study.setpoints import departure_words, departures
 from lyewitness.words.lives import when
-from lyewitness.words.metrics import the_metric
+from lyewitness.words.metrics import metric_name, the_metric
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import counted, hours, listed, sentence, spelled
 
@@ -74,6 +74,28 @@ def ends_of_left_out(evidence: Evidence, scope: Scope) -> dict[str, str]:
             elif life is not None and all(one.life.state != "unclear" for one in own):
                 ends[column.id] = f"passed {'no' if len(own) > 1 else 'not this'} limit in {hours(life.low)}"
     return ends
+
+
+def within_words(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return that lives are told by the limits of the markers or metrics that a question names, where other
+    limits ended columns first: another answer from the same study tells them otherwise."""
+    question = scope.question
+    if not question.markers and not question.metrics:
+        return []
+    groups = {one.id for group in scope.groups for one in evidence.study.replicates(group)}
+    outside = any(
+        first.column in groups
+        and first.metric
+        and (
+            (question.markers and first.marker and first.marker not in question.markers)
+            or (question.metrics and first.metric not in question.metrics)
+        )
+        for first in evidence.judgement.first_failures
+    )
+    of = [f"of {listed(question.markers)}"] if question.markers else []
+    if question.metrics:
+        of.insert(0, f"on the {listed(map(metric_name, question.metrics))}")
+    return [sentence(f"lives here are by the limits {' '.join(of)} alone, as asked")] if outside else []
 
 
 def _left_out(study: Study, columns: Sequence[Column], ends: Mapping[str, str]) -> list[str]:
