@@ -14,7 +14,7 @@ def found_with(lives: tuple[float, ...], **changes: Mapping[str, object]) -> Fin
     """Return the findings of hybrid columns of one lot, on one block, but for what is changed."""
     evidence = evidence_of({"hybrid": lives, "silica": SILICA})
     alike = {f"H{number}": {"lot": "A7", "block": "pump 1"} for number in range(1, len(lives) + 1)}
-    own = {column: values | dict(changes.get(column, {})) for column, values in alike.items()}
+    own = {one: alike.get(one, {}) | dict(changes.get(one, {})) for one in {**alike, **changes}}
     return found_in(judged(evidence, with_columns(evidence.study, **own)))
 
 
@@ -42,6 +42,15 @@ def test_the_columns_that_failed_early_are_those_of_one_block() -> None:
     detail = check_of(found, "set-apart").detail
     assert detail.startswith("H1 and H2, the two hybrid columns that failed before ")
     assert "are the only ones on block 2" in detail
+
+
+def test_a_block_of_several_types_sets_no_column_apart() -> None:
+    """What lies in a block that other types share shows on these, and is no property of the one column."""
+    blocks = {f"S{number}": {"block": "2" if number == 4 else "pump 1"} for number in range(1, 5)}
+    found = found_with((40.0, 42.0, 45.0, 600.0), H4={"block": "2"})
+    assert "set-apart" in ids(found)
+    shared = found_with((40.0, 42.0, 45.0, 600.0), H4={"block": "2"}, **blocks)
+    assert "set-apart" not in ids(shared)
 
 
 @pytest.mark.parametrize(

@@ -39,6 +39,8 @@ PROPERTIES: tuple[tuple[str, Sized, str], ...] = (
     ("part ahead", lambda column: f"‘{own}’" if (own := column.upstream.strip()) else "", "behind"),
 )
 """What is stated of each column, with the word that joins it; what it was set to is asked elsewhere."""
+LEADING = {"lot", "part ahead"}
+"""What is known to change lives, and is named before all else; a bed of another length hardly does."""
 FAILED = 2
 """Columns that must have failed before the others lasted: one that failed alone is a straggler."""
 
@@ -69,9 +71,12 @@ def set_apart(evidence: Evidence) -> Iterator[Point]:
     for group in evidence.study.groups:
         columns = evidence.study.replicates(group)
         by = f" by {the_metric(*evidence.judgement.deciding)}"
-        told = _of_group(columns, _by_deciding(evidence, columns), by)
+        others = {one.block.strip() for one in evidence.study.columns if one.group != group}
+        # On a block of several types each of them tells of it: types are held against each other within it.
+        planned = bool(others & {one.block.strip() for one in columns} - {""})
+        told = _of_group(columns, _by_deciding(evidence, columns), by, planned)
         if any_counts:
-            told = told or _of_group(columns, _by_any(evidence, columns), "")
+            told = told or _of_group(columns, _by_any(evidence, columns), "", planned)
         if told:
             words, names = told
             yield APART.says(
@@ -82,7 +87,7 @@ def set_apart(evidence: Evidence) -> Iterator[Point]:
                 groups=(group,),
                 pairs=pairs_with(evidence.study, [group]),
                 cure=f"Test several {kind_of(group)} columns of each {listed(names)}, side by side.",
-                leads=True,
+                leads=bool({*names} & LEADING),
             )
 
 
@@ -108,7 +113,9 @@ def _lived(life: Life) -> _Lived | None:
     return _Lived(life.hours.low, inf) if life.hours.low is not None else None
 
 
-def _of_group(columns: Sequence[Column], lives: Mapping[str, _Lived], by: str) -> Told | None:
+def _of_group(
+    columns: Sequence[Column], lives: Mapping[str, _Lived], by: str, planned: bool = False
+) -> Told | None:
     """Return what sets the columns with the longest lives apart, or the shortest; None for nothing.
 
     Every split of the columns by their lives is tried, and told where a property splits them alike; but not
@@ -126,8 +133,8 @@ def _of_group(columns: Sequence[Column], lives: Mapping[str, _Lived], by: str) -
             continue
         failed = sum(lives[one.id].high < inf for one in early)
         until = floor(min(lives[one.id].low for one in late))
-        of_late = _shared(late, early) if failed >= FAILED else {}
-        of_early = _shared(early, late) if failed == len(early) and len(late) >= FAILED else {}
+        of_late = _shared(late, early, planned) if failed >= FAILED else {}
+        of_early = _shared(early, late, planned) if failed == len(early) and len(late) >= FAILED else {}
         if of_late and (len(late) <= len(early) or not of_early):
             return _words(late, f"lasted beyond {with_unit(stated(ceil(first)), 'h')}{by}", of_late)
         if of_early:
@@ -135,10 +142,15 @@ def _of_group(columns: Sequence[Column], lives: Mapping[str, _Lived], by: str) -
     return None
 
 
-def _shared(apart: Sequence[Column], others: Sequence[Column]) -> dict[str, str]:
-    """Return what all of some columns share and none of the others has, of which two are alike in it."""
+def _shared(apart: Sequence[Column], others: Sequence[Column], planned: bool) -> dict[str, str]:
+    """Return what all of some columns share and none of the others has, of which two are alike in it.
+
+    Blocks are left out where they were `planned`.
+    """
     found = {}
     for name, of, joint in PROPERTIES:
+        if planned and name == "block":
+            continue
         own, rest = {of(column) for column in apart}, [of(column) for column in others]
         alike = any(one == other for one, other in pairwise(sorted(rest)))
         if len(own) == 1 and "" not in (*own, *rest) and not own & set(rest) and alike:
