@@ -264,6 +264,15 @@ def test_a_list_has_a_number_alone_only_where_its_interval_is_narrow_beside_it()
     )
 
 
+def test_wide_lives_beside_a_narrow_one_are_counted() -> None:
+    """Two columns of one bracket are `two others`; of two brackets each has its own."""
+    near, wide, late = Estimate(118.4, 115.0, 121.0), Estimate(15.0, 10.0, 20.0), Estimate(89.0, 42.0, 120.0)
+    alike = told_together([failed_at(near), failed_at(wide), failed_at(wide)])
+    assert alike == "118\u2009h, two others between 10 and 20\u2009h"
+    apart = told_together([failed_at(near), failed_at(wide), failed_at(late)])
+    assert apart == "118\u2009h, others between 10 and 20\u2009h and between 42 and 120\u2009h"
+
+
 def test_a_collapse_between_two_injections_is_told_by_them() -> None:
     """Its curve is drawn through nothing there: 104 h of a bracket of 20 h is a number that nobody saw."""
     hours = Estimate(104.0, 100.0, 114.0)

@@ -22,6 +22,7 @@ from lyewitness.outputs.letter import (
     WIDTH,
     _worst_alone,
     letter_on_paper,
+    reason_untold,
     render_letter,
 )
 from lyewitness.outputs.paper import latest_moment
@@ -358,3 +359,28 @@ def test_the_lesser_of_what_weakens_an_answer_goes_before_what_to_do() -> None:
     told = "Three points weaken the answer; the most serious: one lot; the others: flow and pH."
     assert _worst_alone(told) == "Three points weaken the answer; the most serious: one lot."
     assert _worst_alone("This rests on two columns.") == "This rests on two columns."
+
+
+@pytest.mark.parametrize(
+    ("verdict", "expected"),
+    [
+        (
+            "The data contradict the expectation: two of four A columns failed before 48 h (40 and 44 h).",
+            "The data contradict the expectation.",
+        ),
+        (
+            "The data contradict the expectation: you expected two days (48 h); two of four A columns failed "
+            "before 48 h (40 and 44 h). The report tells more.",
+            "The data contradict the expectation. The report tells more.",
+        ),
+        (
+            "The data contradict the expectation: no B column failed.",
+            "The data contradict the expectation: no B column failed.",
+        ),
+        ("We cannot tell whether it holds.", "We cannot tell whether it holds."),
+    ],
+)
+def test_a_reason_that_the_answer_has_given_is_not_given_again(verdict: str, expected: str) -> None:
+    """Of what was expected only the verdict follows where the answer right above has its reason."""
+    short = "No: two of four A columns failed before 48 h (40 and 44 h by the retention factor; A3 held)."
+    assert reason_untold(verdict, short) == expected

@@ -90,9 +90,16 @@ def told_together(lives: Iterable[UsableLife], spread: bool = False) -> str:
         ends = [f"{known[0]} to {known[-1]}"] if spread and len(known) > 2 else known
         said.append(with_unit(known[0] if each else listed(ends), "h") + each)
     if gaps:
-        several = "each" if not known and len(gaps) == 1 else ""
+        alike = len(gaps) == 1
+        several = "each" if not known and alike else ""
         within = listed(f"{several or spelled(n)} {words}" if n > 1 else words for words, n in gaps.items())
-        said.append(f"{'another' if gaps.total() == 1 else 'others'} {within}" if known else within)
+        if known and alike:
+            within = (
+                f"{'another' if gaps.total() == 1 else f'{spelled(gaps.total())} others'} {next(iter(gaps))}"
+            )
+        elif known:
+            within = f"others {within}"
+        said.append(within)
     return ", ".join(said)
 
 

@@ -179,16 +179,21 @@ def _greeting(edition: Edition, asker: str) -> str:
 def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     """Yield (kind, text); an answer whose expectation failed says so before how sure it is."""
     say, verdict = edition.say, answer.expectation_verdict
-    for part in sentences_of(answer.short):
-        yield "answer", part
+    said = sentences_of(answer.short)
+    for part in said:
+        if not part.startswith(ASKED_ELSEWHERE):
+            yield "answer", part
     if verdict:
-        first, *others = sentences_of(verdict.text)
+        first, *others = sentences_of(reason_untold(verdict.text, answer.short))
         what = answer.question.expectation.strip()
         stop = "" if what.endswith((".", "!", "?")) else "."
         yield "expected", f"{say('letter.expected', what=what)}{stop} {first}" if what else first
         for part in others:
             yield "expected", part
-    yield from _tested(edition, answer)
+    # That other conditions are asked about is read with those that were tested.
+    asked = " ".join(part for part in said if part.startswith(ASKED_ELSEWHERE))
+    for place, (kind, part) in enumerate(_tested(edition, answer)):
+        yield kind, part if place else run_together([part, asked]) if asked else part
     for part in answer.reserved:
         yield "reserved", part
     where = conditions_words(edition.report.study, _asked_about(edition, answer)).removeprefix("at ")
@@ -208,6 +213,25 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     yield "evidence", _evidence(edition)
 
 
+ASKED_ELSEWHERE = "You ask about "
+"""How the answer begins to say that the reader's conditions are not those of the test."""
+
+
+def reason_untold(verdict: str, short: str) -> str:
+    """Return a verdict on what was expected, without its reason where the answer has just given it.
+
+    What stands in brackets is not held against it: the answer may name limits that the reason leaves out.
+    """
+    first, *others = sentences_of(verdict)
+    lead, colon, reason = first.partition(": ")
+    before = _BRACKETS.sub("", short).lower()
+    clauses = _BRACKETS.sub("", reason).rstrip(".").lower().split("; ")
+    # What was expected stands right before, in the words of who asked.
+    told = all(one in before for one in clauses if not one.startswith("you expected "))
+    return " ".join([f"{lead}.", *others]) if colon and told else verdict
+
+
+_BRACKETS = re.compile(r"\s*\([^()]*\)")
 SMALLER = re.compile(r"\b(\w+) more should be kept in mind\b[^.]*\.")
 
 

@@ -132,6 +132,9 @@ def test_levels_that_say_that_a_part_is_there() -> None:
         ("Which type loses its peak shape first?", "The core-shell one.", "shortest", "core"),
         ("Does the core-shell column last six days?", "Yes, we have always used it.", "holds", "core"),
         ("Which fails first?", "Probably hybrid.", "shortest", "hybrid"),
+        ("Which should we use?", "Hybrid, hybrid is always better at high pH", "longest", "hybrid"),
+        ("Will the core type last five days?", "should be fine, they always did", "holds", "core"),
+        ("Will the core type last five days?", "Of course.", "holds", "core"),
     ],
 )  # fmt: skip
 def test_an_expectation_in_few_words_takes_the_verb_of_its_question(
@@ -145,7 +148,14 @@ def test_an_expectation_in_few_words_takes_the_verb_of_its_question(
 
 
 @pytest.mark.parametrize(
-    "text", ["No.", "The hybrid or the coated one.", "I do not trust the core-shell one."]
+    "text",
+    [
+        "No.",
+        "The hybrid or the coated one.",
+        "I do not trust the core-shell one.",
+        "Hybrid, unless the coated one is cheaper",
+        "No problem with any of them",
+    ],
 )
 def test_an_expectation_that_is_in_doubt_stays_unread(text: str) -> None:
     """Nothing is put into the mouth of who said something else."""

@@ -287,7 +287,7 @@ def test_a_limit_that_was_passed_before_the_deciding_one_is_seen() -> None:
     assert is_modest(said)
     # The times for replacement rest on whichever limit came first.
     (minded,) = [claim.text for claim in said.recommendations if claim.id == "q1-do-replace-hybrid"]
-    assert "17 to 57" in minded
+    assert "(57\u2009h, two others between 10 and 20\u2009h)" in minded
     assert "retention factor of caffeine" in said.short
 
 

@@ -83,7 +83,7 @@ def test_how_a_column_ended_that_is_left_out_is_told() -> None:
         "H2 is left out of the comparison: it ran at 46 °C, which is milder, and failed all the same after 64"
         in (how_sure)
     )
-    held = r"S2 .* ran at 54 °C, which is harder, and passed (no|not this) limit in \d+ h all the same\."
+    held = r"S2 .* at 54 °C, which is harder, and (passed no|did not pass this) limit in \d+ h all the same\."
     assert re.search(held, how_sure), how_sure
     study = with_columns(evidence.study, H2={"ph": 11.0, "temperature_C": 54.0})
     both_ways = plain(found_in(judged(evidence, study)).answers[0].how_sure)

@@ -259,6 +259,8 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         # What a type lasts of which the levels are told apart describes no column.
         enough = enough or (bool(seen := passed_on(evidence, scope)) and any(seen in one for one in asked))
         enough = enough or (bool(asked_spans(evidence, scope)) and bool(pooled(evidence, scope)))
+        # Beside how many lasted the time asked about, when and by which limit, a bare bound says less.
+        enough = enough or (bool(asked_spans(evidence, scope)) and not _any_reached(scope, lives))
         beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
         return run_together([*asked, *beside, *_to_know(evidence, scope)])
     by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
@@ -372,6 +374,12 @@ def _without_lives(evidence: Evidence, scope: Scope) -> str:
 def _lives_asked_about(scope: Scope, lives: Sequence[GroupLife]) -> str:
     """Return the lives of the groups that the question names, or of all."""
     return _lives_words([life for life in lives if life.group in scope.asked] or lives, scope)
+
+
+def _any_reached(scope: Scope, lives: Sequence[GroupLife]) -> bool:
+    """Return whether a life of the groups that a question names, or of any, is more than a bound."""
+    own = [life for life in lives if life.group in scope.asked] or lives
+    return any(life.life.state == "reached" and life.life.hours.value is not None for life in own)
 
 
 def _outlasting(scope: Scope, pairings: Sequence[Pairing]) -> list[str]:

@@ -249,7 +249,13 @@ def read_expectation(
 PRONOUN = re.compile(r"^\s*(it|this|that)\b", re.IGNORECASE)
 
 
-AGREED = re.compile(r"^\s*(yes|no|surely|probably)\b[\s,;:.]*", re.IGNORECASE)
+AGREED = re.compile(r"^\s*(yes|no(?! problem)|surely|probably)\b[\s,;:.]*", re.IGNORECASE)
+AGREEING = re.compile(
+    r"^\s*(yes|sure|of course|certainly|easily|no problem|fine"
+    r"|(it |they |that )?should (be (fine|ok|okay)|do))\b",
+    re.IGNORECASE,
+)
+"""How colleagues say yes: `should be fine, they always did`."""
 REASONED = re.compile(r"(?:[,;]|\s)\s?(since|because|as it|for it)\b.*$", re.IGNORECASE | re.DOTALL)
 """A reason that follows what is expected."""
 FEW_WORDS = 5
@@ -268,10 +274,13 @@ def in_full(text: str, question: str, groups: Sequence[str]) -> str:
     `Yes` is what the question asks; `The polymer, since it is sold for it` to a question that asks which to
     take, or which fails first, is the polymer's doing so. Anything else comes back as it is.
     """
-    said = AGREED.match(text)
-    if said and said.group(1).lower() == "yes" and YES_OR_NO.search(question):
+    if AGREEING.match(text) and YES_OR_NO.search(question):
         return f"{asked_sentence(question)}, every column"
     bare = REASONED.sub("", AGREED.sub("", text)).strip().rstrip(".!,;")
+    head, _, reason = bare.partition(",")
+    if named_groups(head, groups) and set(named_groups(reason, groups)) <= set(named_groups(head, groups)):
+        # `The hybrid, hybrid is always better`: what follows a name alone is why.
+        bare = head if not VERB.search(head) else bare
     if len(words_of(bare)) > FEW_WORDS or VERB.search(bare) or YES_OR_NO.search(question):
         return text
     if len(named_groups(bare, groups)) != 1:

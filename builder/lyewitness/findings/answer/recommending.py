@@ -40,7 +40,7 @@ from lyewitness.study.factor_words import at_all
 from lyewitness.study.records import Study
 from lyewitness.words.lives import is_known, tell
 from lyewitness.words.metrics import any_of, the_metric
-from lyewitness.words.numbers import DASH, DOWN, as_printed, bound, fixed, rounded, stated, with_unit
+from lyewitness.words.numbers import DASH, DOWN, THIN_SPACE, as_printed, bound, fixed, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -393,7 +393,11 @@ def _lives_words(lives: Sequence[UsableLife]) -> str:
 def _span_of(held: Sequence[float]) -> str:
     """Return `240 h`, or `99 to 240 h` where columns were not run alike."""
     least, most = min(held), max(held)
-    return hours(most) if most <= WATCHED_ALIKE * least else f"{rounded(down(least), 3)} to {hours(most)}"
+    return (
+        hours(most)
+        if most <= WATCHED_ALIKE * least
+        else f"{hours(down(least)).partition(THIN_SPACE)[0]} to {hours(most)}"
+    )
 
 
 HERE = "at these conditions"

@@ -72,7 +72,9 @@ def ends_of_left_out(evidence: Evidence, scope: Scope) -> dict[str, str]:
                 by = the_metric(*key_of(life.failed_by))
                 ends[column.id] = f"failed {when(life.failed_by.life)} by {by}"
             elif life is not None and all(one.life.state != "unclear" for one in own):
-                ends[column.id] = f"passed {'no' if len(own) > 1 else 'not this'} limit in {hours(life.low)}"
+                ends[column.id] = (
+                    f"{'passed no' if len(own) > 1 else 'did not pass this'} limit in {hours(life.low)}"
+                )
     return ends
 
 
