@@ -127,6 +127,14 @@ def test_the_shortest_watched_column_bounds_no_other() -> None:
     assert sooner.watched is None
 
 
+def test_what_a_column_is_known_to_have_held_is_no_end_of_its_test() -> None:
+    """Of three watched for 96 h, one of which surely held for 88 h only, the bound is told."""
+    held = [replace(outlived(hours), end_h=96.0) for hours in (88.1, 96.0, 96.0)]
+    life, _ = typical_life(held, 0.95, OWN)
+    assert life.watched is None
+    assert tell(life).startswith("at least 88")
+
+
 def test_late_column_counts_by_its_curve_beside_failures() -> None:
     """Two of three failed, the third so late that its band does not show it: the t interval of all three."""
     life, note = typical_life([column(100.0), column(108.0), late(117.0)], 0.95, OWN)

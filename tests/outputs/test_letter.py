@@ -20,6 +20,7 @@ from lyewitness.outputs.letter import (
     MOST_CAUTIONS,
     MOST_WORDS,
     WIDTH,
+    _kept,
     _worst_alone,
     letter_on_paper,
     reason_untold,
@@ -361,6 +362,20 @@ def test_the_lesser_of_what_weakens_an_answer_goes_before_what_to_do() -> None:
     assert _worst_alone("This rests on two columns.") == "This rests on two columns."
 
 
+def test_what_to_do_stands_in_a_letter_that_is_cut_short(example: Report, daylight: Theme) -> None:
+    """That the report tells the rest takes room, too: the lesser of what weakens the answer makes it."""
+    edition = document_of(example, (), daylight).edition
+    answers = [("answer", " ".join(["told"] * 30) + ".")] * 4
+    sure = "Three points weaken it; the most serious: one lot; the others: " + " ".join(["flow"] * 20) + "."
+    advice, tested = ("advice", " ".join(["do"] * 15)), ("tested", " ".join(["at"] * 10))
+    pieces = [*answers, tested, advice, ("sure", sure), ("evidence", "Ask me.")]
+    for words in range(95, 140):
+        kept = dict(_kept(edition, pieces, words))
+        if words >= 60 + 12 + 10 + 15 + 2 + 5:
+            assert "advice" in kept, words
+        assert sum(len(text.split()) for text in kept.values()) <= words
+
+
 @pytest.mark.parametrize(
     ("verdict", "expected"),
     [
@@ -377,10 +392,17 @@ def test_the_lesser_of_what_weakens_an_answer_goes_before_what_to_do() -> None:
             "The data contradict the expectation: no B column failed.",
             "The data contradict the expectation: no B column failed.",
         ),
+        (
+            "The data contradict the expectation: all three C columns failed before 48\u2009h (30 h).",
+            "The data contradict the expectation.",
+        ),
         ("We cannot tell whether it holds.", "We cannot tell whether it holds."),
     ],
 )
 def test_a_reason_that_the_answer_has_given_is_not_given_again(verdict: str, expected: str) -> None:
     """Of what was expected only the verdict follows where the answer right above has its reason."""
-    short = "No: two of four A columns failed before 48 h (40 and 44 h by the retention factor; A3 held)."
+    short = (
+        "No: two of four A columns failed before 48 h (40 and 44 h by the retention factor; A3 held); "
+        "all three C columns failed before (30 h)."
+    )
     assert reason_untold(verdict, short) == expected

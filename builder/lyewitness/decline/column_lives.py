@@ -46,6 +46,8 @@ class ColumnLife:
     """log of an upper bound; None where there is none."""
     shared_error: float = 0.0
     """The part of `own_error` that other columns seen at the same exposures have, too."""
+    end_h: float | None = None
+    """How long it was watched, hours; None where that is not known."""
 
     @property
     def at_least(self) -> float:
@@ -99,7 +101,7 @@ def column_life(decline: Decline, block: str, confidence: float) -> ColumnLife |
         unseen = log(UNSEEN) if held_h(decline) <= 0.0 else 0.0
         value, own = (low + high) / 2, max(high - low, unseen) * EVEN_TO_SD
     shared = own if hours.value is None or life.from_bracket else SHARED * own
-    return ColumnLife(decline.series.column, block, life.state, value, own, low, high, shared)
+    return ColumnLife(decline.series.column, block, life.state, value, own, low, high, shared, decline.end_h)
 
 
 def enough_failed(reached: int, measured: int) -> bool:

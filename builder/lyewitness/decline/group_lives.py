@@ -198,9 +198,13 @@ WATCHED_ALIKE = 1.05
 def _watched(lives: Sequence[ColumnLife], failed: int) -> Watched | None:
     """Return how the columns that held were watched, where the shortest-watched one bounds all of them.
 
-    The end of its test says of the type nothing that the others do not belie.
+    The end of its test says of the type nothing that the others do not belie. Not where one is known to have
+    held for less than it was watched: its bound is no end of a test.
     """
-    held = [hours_of(life.low) for life in lives if life.state == "not reached"]
+    within = [life for life in lives if life.state == "not reached"]
+    if any(one.end_h is not None and WATCHED_ALIKE * hours_of(one.low) < one.end_h for one in within):
+        return None
+    held = [hours_of(life.low) for life in within]
     if not held or len(held) + failed < len(lives) or max(held) <= WATCHED_ALIKE * min(held):
         return None
     bounds = hours_of(min(life.low for life in lives)) >= min(held)

@@ -130,19 +130,14 @@ def _signs() -> str:
 def _by_steps() -> str:
     return run_together(
         [
-            "where retention or plates of nearly all columns step together between the two injections "
-            "beside a fresh mobile phase, a part exchanged or another event of one moment, that step is no "
-            f"column's decline, if it is larger than {percent(100 * LEAST)} and than twice any such step at "
-            "no event",
-            "each column's step is read off the injections beside the event, over a line of its own; the "
-            "mean over the columns is the step, its error that of the mean with how far the columns truly "
-            "differ",
-            "what merely takes back a common movement before it is none, nor what one column does alone, "
-            "nor what follows a stop or a rinse; where one of these fell into the same hours, the life as "
-            "measured stays among the possible ones",
-            "the life is judged again without the step, at its value and at both ends of its interval, and "
-            "told from the lowest to the highest of these; the life as measured stands beside it, and "
-            "curve, rate and what remains are those of the values as measured",
+            "where retention or plates of nearly all columns step together at a stated event of one moment "
+            "(a fresh mobile phase, a part exchanged), that step is no column's decline, if larger than "
+            f"{percent(100 * LEAST)} and than twice any such step elsewhere; what takes back an earlier "
+            "movement is none, and beside a stop or a rinse the life as measured stays possible",
+            "the step is the mean over the columns, each read over a line of its own; its error is that of "
+            "the mean with how far the columns differ",
+            "lives are judged again without it, at its value and both ends of its interval, and told from "
+            "the lowest to the highest; life, curve, rate and what remains as measured stand beside them",
         ]
     )
 

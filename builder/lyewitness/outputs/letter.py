@@ -220,18 +220,23 @@ ASKED_ELSEWHERE = "You ask about "
 def reason_untold(verdict: str, short: str) -> str:
     """Return a verdict on what was expected, without its reason where the answer has just given it.
 
-    What stands in brackets is not held against it: the answer may name limits that the reason leaves out.
+    Neither what stands in brackets nor the hours asked about count: the answer may name the limits and the
+    reason the hours.
     """
     first, *others = sentences_of(verdict)
     lead, colon, reason = first.partition(": ")
-    before = _BRACKETS.sub("", short).lower()
-    clauses = _BRACKETS.sub("", reason).rstrip(".").lower().split("; ")
+    before = _bare(short)
+    clauses = _bare(reason).split("; ")
     # What was expected stands right before, in the words of who asked.
     told = all(one in before for one in clauses if not one.startswith("you expected "))
     return " ".join([f"{lead}.", *others]) if colon and told else verdict
 
 
-_BRACKETS = re.compile(r"\s*\([^()]*\)")
+def _bare(text: str) -> str:
+    return _BESIDE.sub("", text).rstrip(".").lower()
+
+
+_BESIDE = re.compile(r"\s*\([^()]*\)|(?<=\bbefore)\s\d[\d.]*\sh\b")
 SMALLER = re.compile(r"\b(\w+) more should be kept in mind\b[^.]*\.")
 
 
@@ -362,20 +367,23 @@ def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[
     Of one kind nothing follows what did not fit. Pieces of one kind become one paragraph.
     """
     kept, full = _fitting(pieces, words)
+    cut: set[str] = set()
+    while now := (full & {"answer", "expected"}) - cut:
+        # What is cut short is said to go on.
+        cut |= now
+        words -= len(now) * _count(edition.say("letter.more"))
+        kept, full = _fitting(pieces, words)
     if {"tested", "advice"} - {pieces[place][0] for place in kept}:
         # What to do, and where it holds, before the lesser of what weakens the answer.
         pieces = [(kind, _worst_alone(text) if kind == "sure" else text) for kind, text in pieces]
         kept, full = _fitting(pieces, words)
-    if full & {"answer", "expected"}:
-        # What is cut short is said to go on.
-        kept, full = _fitting(pieces, words - 2 * _count(edition.say("letter.more")))
     paragraphs = [pieces[place] for place in sorted(kept)]
     joined: dict[str, str] = {}
     for kind, text in _qualified_once(paragraphs):
         joined[kind] = f"{joined[kind]} {text}" if kind in joined else text
     left = sum(bool(one.brief) for one in edition.report.findings.cautions)
     left -= sum(kind == "cautions" for kind, _ in paragraphs)
-    for kind in {"answer", "expected"} & full & set(joined):
+    for kind in cut & full & set(joined):
         joined[kind] += f" {edition.say('letter.more')}"
     if "cautions" in joined and left:
         joined["cautions"] += f" {edition.say('letter.cautions_more', n=spelled(left))}"
