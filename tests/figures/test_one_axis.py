@@ -18,6 +18,7 @@ from lyewitness.figures.life_bars import failed_elsewhere, gaps
 from lyewitness.figures.limits import limits_figure
 from lyewitness.figures.lives import draw_lives, lives_drawn, lives_figures
 from lyewitness.figures.one_axis import Words, clear_of
+from lyewitness.figures.records import Figure, Frame
 from lyewitness.figures.sheets import applied
 from lyewitness.figures.style import look_from
 from lyewitness.findings.records import Report
@@ -63,9 +64,11 @@ def test_a_line_drops_from_each_life_to_where_the_limit_is_passed(narrow: bool) 
     assert np.allclose(np.polyval(np.polyfit(hours, places, 1), hours), places, atol=0.2)
 
 
-@pytest.mark.parametrize("narrow", [False, True])
-def test_no_line_runs_through_words(narrow: bool) -> None:
-    """The line that drops from a life to its limit is open where the title of the declines stands."""
+Lines = list[tuple[float, float, float]]
+
+
+def drawn_lives(narrow: bool) -> tuple[Report, Figure, Frame, Lines, float]:
+    """Return a report, its lives as drawn, where their declines lie, upright lines, and the limit."""
     report = made_report(3, 20)
     figure = lives_figures(report, LOOK)[0]
     assert figure.trails is not None
@@ -73,6 +76,13 @@ def test_no_line_runs_through_words(narrow: bool) -> None:
     lines = upright_lines(figure.narrow if narrow else figure.data)
     level = next(one.limit_percent for one in report.judgement.declines if one.limit_percent is not None)
     limit = frame.top + frame.tall * (frame.high - level) / (frame.high - frame.low)
+    return report, figure, frame, lines, limit
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_no_line_runs_through_words(narrow: bool) -> None:
+    """The line that drops from a life to its limit is open where the title of the declines stands."""
+    _, _, frame, lines, limit = drawn_lives(narrow)
     fallen = {across for across, _, low in lines if abs(low - limit) < 1}
     assert fallen
     whole = {across for across, top, low in lines if top < frame.top - 12 < low}
@@ -94,13 +104,8 @@ def test_a_line_is_open_where_words_stand() -> None:
 @pytest.mark.parametrize("narrow", [False, True])
 def test_a_page_is_told_where_the_declines_lie(narrow: bool) -> None:
     """The frame puts each life at the limit where the line that drops from it ends, within a pixel."""
-    report = made_report(3, 20)
-    figure = lives_figures(report, LOOK)[0]
+    report, figure, frame, lines, down = drawn_lives(narrow)
     assert figure.trails is not None
-    frame = figure.trails.narrow if narrow else figure.trails.frame
-    lines = upright_lines(figure.narrow if narrow else figure.data)
-    level = next(one.limit_percent for one in report.judgement.declines if one.limit_percent is not None)
-    down = frame.top + frame.tall * (frame.high - level) / (frame.high - frame.low)
     reached = 0
     for one in report.judgement.group_lives:
         hours = one.life.hours.value
