@@ -28,6 +28,7 @@ from lyewitness.document.parts import Document
 from lyewitness.document.themes import LETTER_STYLES
 from lyewitness.figures.asked_times import end_with, words_of
 from lyewitness.figures.style import look_from
+from lyewitness.findings.answer.as_asked import ASKED_ELSEWHERE
 from lyewitness.findings.answer.recommending import HERE, conditions_words
 from lyewitness.findings.ends import end_of
 from lyewitness.findings.medium.cautions import most_urgent
@@ -180,8 +181,9 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     """Yield (kind, text); an answer whose expectation failed says so before how sure it is."""
     say, verdict = edition.say, answer.expectation_verdict
     said = sentences_of(answer.short)
+    elsewhere = [part for part in said if part.lower().startswith(ASKED_ELSEWHERE)]
     for part in said:
-        if not part.startswith(ASKED_ELSEWHERE):
+        if part not in elsewhere:
             yield "answer", part
     if verdict:
         first, *others = sentences_of(reason_untold(verdict.text, answer.short))
@@ -191,9 +193,8 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         for part in others:
             yield "expected", part
     # That other conditions are asked about is read with those that were tested.
-    asked = " ".join(part for part in said if part.startswith(ASKED_ELSEWHERE))
     for place, (kind, part) in enumerate(_tested(edition, answer)):
-        yield kind, part if place else run_together([part, asked]) if asked else part
+        yield kind, part if place else " ".join([part, *elsewhere])
     for part in answer.reserved:
         yield "reserved", part
     where = conditions_words(edition.report.study, _asked_about(edition, answer)).removeprefix("at ")
@@ -211,10 +212,6 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         yield "next", claim.text
     yield from _cautions(edition)
     yield "evidence", _evidence(edition)
-
-
-ASKED_ELSEWHERE = "You ask about "
-"""How the answer begins to say that the reader's conditions are not those of the test."""
 
 
 def reason_untold(verdict: str, short: str) -> str:

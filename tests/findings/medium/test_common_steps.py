@@ -16,6 +16,7 @@ from lyewitness.findings.medium.retention_by_ph import amended
 from lyewitness.findings.signs.observations import OBSERVABLES
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.records import Event, EventKind, Injection, Limit, LoggedCondition, Marker, Study
+from lyewitness.words.names import repeated
 from tests.findings.making import measured, study_of, traces_of
 
 HOURS = (0.2, 0.5, 0.8, *(8.0 * n for n in range(1, 16)))
@@ -134,6 +135,28 @@ def test_raw_and_freed_lives_stand_side_by_side_in_the_audit() -> None:
     assert check.id == "common-steps-aniline"
     assert "on 6 columns together at the fresh mobile phase (new bottle)" in check.detail
     assert "as measured" in check.detail
+
+
+def test_two_metrics_of_one_marker_that_step_stand_in_one_check() -> None:
+    """A bottle that moved retention and plates of a base alike: no two checks have one id."""
+    study, rows = made(fell(0.06, 44.0), BOTTLE)
+    _, plates = made(fell(0.06, 44.0), BOTTLE, metric="plate_number_half_height", seed=4)
+    own = {(row.injection, row.marker): row.plate_number_half_height for row in plates.rows}
+    both = tuple(
+        replace(row, plate_number_half_height=own[row.injection, row.marker])
+        if row.marker == "aniline"
+        else row
+        for row in rows.rows
+    )
+    rows = replace(rows, rows=both)
+    more = Limit("plate_number_half_height", at_least_percent=90.0, markers=("aniline",))
+    study = replace(study, limits=(*study.limits, more))
+    judgement = judge(study, rows, amend=amended(study, rows))
+    findings = find(study, traces_of(study), rows, judgement)
+    (check,) = [one for one in findings.checks if one.id.startswith("common-steps")]
+    assert "by the retention factor of aniline H1 " in check.detail, check.detail
+    assert "by the plate number" in check.detail
+    assert not repeated(one.id for one in findings.checks)
 
 
 def test_signs_are_read_without_the_step() -> None:

@@ -28,12 +28,16 @@ APART_C, APART_PH = 2.0, 0.15
 (common practice)."""
 
 
+ASKED_ELSEWHERE = "you ask about"
+"""How it begins that the reader's conditions are not those of the test: a letter tells it beside these."""
+
+
 def asked_conditions(evidence: Evidence, scope: Scope) -> list[str]:
     """Return that a question is about another temperature or pH than was tested, and which is the harder."""
     said = []
     for one in _elsewhere(evidence, scope):
         harder = "" if one.harder is None else f", which is {'harder' if one.harder else 'milder'} on columns"
-        said.append(f"you ask about {one.asked}; we tested at {one.tested}{harder}")
+        said.append(f"{ASKED_ELSEWHERE} {one.asked}; we tested at {one.tested}{harder}")
     return said
 
 

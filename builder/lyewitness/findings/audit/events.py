@@ -22,6 +22,7 @@ from lyewitness.findings.renewals import MOST_NAMED, between_words, came_back_wo
 from lyewitness.study.events import at_event, event_hours, event_name
 from lyewitness.study.records import Event, EventKind
 from lyewitness.words.lives import tell
+from lyewitness.words.metrics import the_metric
 from lyewitness.words.names import joined
 from lyewitness.words.phrases import counted, listed, mid_sentence, percent
 
@@ -92,13 +93,14 @@ TOGETHER = Asked(
 
 
 def common(evidence: Evidence) -> Iterator[Point]:
-    """Tell what all columns did together at an event, and the lives that are told without it."""
-    declines = evidence.judgement.declines
-    for marker, metric in dict.fromkeys((one.marker, one.metric) for one in steps_in(evidence)):
-        steps = [one for one in steps_in(evidence) if (one.marker, one.metric) == (marker, metric)]
+    """Tell once a marker what all columns did together at an event, and the lives told without it."""
+    for marker in dict.fromkeys(one.marker for one in steps_in(evidence)):
+        steps = [one for one in steps_in(evidence) if one.marker == marker]
+        metrics = tuple(dict.fromkeys(one.metric for one in steps))
         own = [
-            d
-            for d in declines
+            (d, d.as_measured)
+            for metric in metrics
+            for d in evidence.judgement.declines
             if (d.series.marker, d.series.metric) == (marker, metric) and d.as_measured is not None
         ]
         asked = replace(TOGETHER, id=joined("common", "steps", marker))
@@ -106,16 +108,20 @@ def common(evidence: Evidence) -> Iterator[Point]:
         if not own:
             yield asked.good(f"{said}; no life changes by that")
             continue
-        lives = listed(
-            f"{d.series.column} {tell(d.life)}, as measured {tell(d.as_measured)}"
-            for d in own
-            if d.as_measured is not None
-        )
-        columns = [d.series.column for d in own]
+        lives = []
+        for metric in dict.fromkeys(d.series.metric for d, _ in own):
+            by = f"by {the_metric(marker, metric)} " if len(metrics) > 1 else ""
+            each = (
+                f"{d.series.column} {tell(d.life)}, as measured {tell(measured)}"
+                for d, measured in own
+                if d.series.metric == metric
+            )
+            lives.append(f"{by}{listed(each)}")
+        columns = list(dict.fromkeys(d.series.column for d, _ in own))
         how = "without that" if all(one.sure for one in steps) else "with and without that"
         yield asked.says(
             "caution",
-            f"{said}. Lives by it are told {how}, as wide as its error makes them: {lives}",
+            f"{said}. Lives by it are told {how}, as wide as its error makes them: {'; '.join(lives)}",
             subject_of(evidence, columns),
             groups=groups_of(evidence, columns),
         )
