@@ -94,6 +94,27 @@ lyewitnessDress.all = [];
     });
   }
 
+  /* A place with room for less than three quarters of a wide drawing, in letters, gets the narrow form, whatever
+     made the letters large: what a picture's own condition asks knows the browser's letters, not the page's. */
+  function fit(figure) {
+    var forms = Array.from(figure.querySelectorAll("source[width]")), picture = figure.querySelector("picture");
+    var image = figure.querySelector("img"), letters = image && 0.75 * image.getAttribute("width") / 16;
+    var asked = forms.map(function (form) { return form.media; });
+    if (!forms.length) { return; }
+    new ResizeObserver(function () {
+      var place = getComputedStyle(figure).display === "grid" ? picture : figure;
+      var letter = parseFloat(getComputedStyle(document.documentElement).fontSize);
+      var slim = place.clientWidth > 0 && place.clientWidth < letters * letter;
+      if (slim === figure.classList.contains("slim")) { return; }
+      figure.classList.toggle("slim", slim);
+      forms.forEach(function (form, i) {
+        form.media = slim ? asked[i].replace("max-width: 38em", "min-width: 0") : asked[i];
+      });
+    }).observe(figure);
+    /* What was laid on the other form is laid anew. */
+    image.addEventListener("load", function () { window.dispatchEvent(new Event("resize")); });
+  }
+
   function reachable(scroller) {
     if (scroller.scrollWidth > scroller.clientWidth) { scroller.tabIndex = 0; }
   }
@@ -109,6 +130,7 @@ lyewitnessDress.all = [];
   window.addEventListener("hashchange", unfold);
   lyewitnessDress(unfold);
   lyewitnessDress(function (part) {
+    part.querySelectorAll(".figure").forEach(fit);
     part.querySelectorAll(".figure picture").forEach(reachable);
     part.querySelectorAll(".table table").forEach(sortable);
     part.querySelectorAll("table[data-filter]").forEach(filterable);
