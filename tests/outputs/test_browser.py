@@ -101,7 +101,7 @@ def check_with_axe(chromium: Browser, site: Path, scheme: str, width: int) -> No
 
 
 def test_lettering_in_figures_grows_with_the_text(chromium: Browser, site: Path) -> None:
-    """Letters of twice the size are larger in figures too where there is room; a phone shows figures whole."""
+    """Letters of twice the size are larger in figures where there is room; a phone shows figures whole."""
     for width, least in ((380, 0.99), (900, 1.7), (1440, 1.7), (1920, 1.5)):
         page = opened(chromium, [], viewport={"width": width, "height": 840})
         page.goto((site / "index.html").as_uri())
@@ -120,7 +120,8 @@ def _lettering(page: Page) -> list[float]:
     """Return how large the drawings of a page are shown, as multiples of what they were drawn at."""
     told: list[float] = page.evaluate(
         """() => [...document.querySelectorAll("main picture img[src$=svg], .strip")].map(one => {
-             const narrow = one.closest(".slim") || (innerWidth < 608 && one.parentElement.querySelector("source[width]"));
+             const phone = innerWidth < 608 && one.parentElement.querySelector("source[width]");
+             const narrow = phone || one.closest(".slim");
              return one.getBoundingClientRect().width / (narrow ? 344 : Number(one.getAttribute("width")));
            })"""
     )
