@@ -19,6 +19,7 @@ from lyewitness.document.proof import (
     injection_within,
     limits_seen,
     may_be_earlier,
+    proof_of_claim,
     proof_of_decline,
     proof_of_group,
     sides_of,
@@ -26,7 +27,7 @@ from lyewitness.document.proof import (
     viewer_address,
 )
 from lyewitness.document.themes import Theme
-from lyewitness.findings.records import Report
+from lyewitness.findings.records import Because, Report
 from lyewitness.pipeline import Rendered
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.phrases import exposure
@@ -129,6 +130,40 @@ def test_the_life_of_a_group_leads_to_each_of_its_columns(example: Report, docum
         next(one.column for one in example.study.injections if one.id == name) for name in shown_at(link.href)
     ]
     assert {name: columns.count(name) for name in group.columns} == dict.fromkeys(group.columns, 2)
+
+
+def test_a_comparison_shows_both_of_its_groups(example: Report, document: Document) -> None:
+    """Just before and after of the group that failed, first and last of the one that held."""
+    of_columns = {one.id: one.column for one in example.study.injections}
+    groups = {one.id: one.group for one in example.study.columns}
+    order = list(dict.fromkeys(groups.values()))
+    told = 0
+    for claim in example.findings.answers[0].claims:
+        compared = [one.target.split("/")[:2] for one in claim.because if one.kind == "comparison"]
+        link = proof_of_claim(document.edition, claim)
+        if len(compared) != 1 or link is None or not link.href:
+            continue
+        seen = list(dict.fromkeys(groups[of_columns[one]] for one in shown_at(link.href)))
+        assert seen == sorted(compared[0], key=order.index)
+        told += 1
+    assert told > 1
+
+
+def test_an_injection_that_looks_wrong_is_shown_beside_its_neighbours(
+    example: Report, document: Document
+) -> None:
+    """What is odd about a trace shows only beside the one before and the one after it on its column."""
+    (doubtful,) = example.findings.doubtful
+    of_columns = {one.id: one.column for one in example.study.injections}
+    claim = replace(
+        example.findings.answers[0].claims[0],
+        because=(Because("injection", doubtful.injection, doubtful.injection),),
+    )
+    link = proof_of_claim(document.edition, claim)
+    assert link is not None
+    before, itself, after = shown_at(link.href)
+    assert itself == doubtful.injection
+    assert of_columns[before] == of_columns[itself] == of_columns[after]
 
 
 CLAIM = re.compile(

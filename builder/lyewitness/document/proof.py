@@ -187,21 +187,41 @@ def proof_of_group(edition: Edition, life: GroupLife) -> Link | None:
 
 
 def proof_of_declines(edition: Edition, declines: Sequence[Decline]) -> Link | None:
-    """Return the link to the traces on either side of several lives; of those that were passed, if any."""
-    passed = [one for one in declines if one.life.state in ("reached", "unclear")]
-    names = traced(edition, (name for one in passed or declines for name in sides_of(one)))
-    if not names or len(names) > MOST_TOGETHER:
-        return None
+    """Return the link to the traces on either side of several lives, group by group as the study names them.
+
+    Of a group those that were passed; where none was, the first and last of all: a comparison has two sides.
+    """
     if len(declines) == 1:
         return proof_of_decline(edition, declines[0])
-    said = edition.say("proof.sides" if passed else "proof.all_ends")
-    return Link(said, sides_address(edition, passed or declines))
+    of_groups: dict[str, list[Decline]] = {}
+    for one in _in_order(edition, declines):
+        of_groups.setdefault(one.series.group, []).append(one)
+    passed = {group: [one for one in own if _passed(one)] for group, own in of_groups.items()}
+    shown = [one for group, own in of_groups.items() for one in passed[group] or own]
+    names = traced(edition, (name for one in shown for name in sides_of(one)))
+    if not names or len(names) > MOST_TOGETHER:
+        return None
+    said = "all_ends" if not any(passed.values()) else "sides" if all(passed.values()) else "sides_and_ends"
+    return Link(edition.say(f"proof.{said}"), sides_address(edition, shown))
+
+
+def _passed(decline: Decline) -> bool:
+    return decline.life.state in ("reached", "unclear")
+
+
+def _in_order(edition: Edition, declines: Iterable[Decline]) -> list[Decline]:
+    """Return declines by their groups and columns, both in the order in which the study names them."""
+    places = {column.id: place for place, column in enumerate(edition.report.study.columns)}
+    return sorted(
+        declines, key=lambda one: (edition.marks[one.series.group].place, places[one.series.column])
+    )
 
 
 def proof_of_claim(edition: Edition, claim: Claim) -> Link | None:
     """Return the link from a sentence to the traces that it rests on; None where it rests on others' words.
 
-    Lives lead to the injections on either side, other reasons to the first and last of the columns they name.
+    Lives lead to the injections on either side, a single injection to those before and after it, other
+    reasons to the first and last of the columns they name.
     """
     declines = list(dict.fromkeys(one for reason in claim.because for one in _declines_of(edition, reason)))
     if declines:
@@ -209,8 +229,11 @@ def proof_of_claim(edition: Edition, claim: Claim) -> Link | None:
     names = traced(edition, (name for reason in claim.because for name in _seen_by(edition, reason)))
     if not names or len(names) > MOST_TOGETHER:
         return None
+    if len(names) > 1:
+        return Link(edition.say("proof.all_ends"), viewer_address(edition, names))
+    beside = traced(edition, neighbours(edition, names[0])) or names
     return Link(
-        edition.say("proof.one" if len(names) == 1 else "proof.all_ends"), viewer_address(edition, names)
+        edition.say("proof.neighbours" if len(beside) > 1 else "proof.one"), viewer_address(edition, beside)
     )
 
 
@@ -245,6 +268,19 @@ def _seen_by(edition: Edition, reason: Because) -> Iterator[str]:
     own = [one for one in edition.report.study.injections if one.column == column and one.used]
     own.sort(key=lambda one: edition.rows[one.id][0].exposure_h if one.id in edition.rows else 0.0)
     yield from (one.id for one in (*own[:1], *own[-1:]))
+
+
+def neighbours(edition: Edition, injection: str) -> tuple[str, ...]:
+    """Return an injection that counts between the one before and the one after it on its column.
+
+    What looks wrong shows beside what does not; nothing for one that does not count.
+    """
+    rows = {name: rows[0] for name, rows in edition.rows.items() if rows}
+    own = rows.get(injection)
+    along = [row.injection for row in rows.values() if own and row.used and row.column == own.column]
+    along.sort(key=lambda name: rows[name].exposure_h)
+    place = along.index(injection) if injection in along else 0
+    return tuple(along[max(place - 1, 0) : place + 2])
 
 
 def first_story(edition: Edition) -> tuple[str, ...]:

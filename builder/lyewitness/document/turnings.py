@@ -6,7 +6,14 @@ In: declines and doubtful injections of an `Edition`. Out: `Words` for the pages
 from lyewitness.decline.records import Decline
 from lyewitness.document.blocks import Link, Strong, Words
 from lyewitness.document.edition import Edition
-from lyewitness.document.proof import both_sides, injection_past, injection_within, level_at, viewer_address
+from lyewitness.document.proof import (
+    both_sides,
+    injection_past,
+    injection_within,
+    level_at,
+    neighbours,
+    viewer_address,
+)
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.words.lives import level_of
 from lyewitness.words.metrics import metric_of_marker
@@ -69,12 +76,7 @@ def _doubt(edition: Edition, doubtful: DoubtfulInjection) -> Words:
     say = edition.say
     check = edition.checks.get("doubtful-left-out")
     without = (f" {check.detail}",) if check else ()
-    rows = {name: rows[0] for name, rows in edition.rows.items() if rows}
-    own = rows.get(doubtful.injection)
-    along = [row.injection for row in rows.values() if own and row.used and row.column == own.column]
-    along.sort(key=lambda name: rows[name].exposure_h)
-    place = along.index(doubtful.injection) if doubtful.injection in along else 0
-    beside = viewer_address(edition, along[max(place - 1, 0) : place + 2])
+    beside = viewer_address(edition, neighbours(edition, doubtful.injection))
     look = (" ", Link(say("injection.beside"), beside), ".") if beside else ()
     why = say("injection.why", kind=doubtful.named.capitalize(), why=doubtful.why)
     return (Strong(say("injection.looks_wrong")), f" {why}", *without, *look)

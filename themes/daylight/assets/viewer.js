@@ -75,7 +75,13 @@ lyewitnessDress(function (part) {
     state.from = told.has("from") ? Number(told.get("from")) : null;
     state.to = told.has("to") ? Number(told.get("to")) : null;
     if (!(state.to > state.from)) { state.from = state.to = null; }
+    if (!told.has("apart") && several()) { state.apart = "columns"; }
     if (state.limit && !["align", "scale", "apart", "from"].some(function (one) { return told.has(one); })) { atLimit(limits[state.limit]); }
+  }
+
+  /* Traces of several columns, mostly of one colour, over each other would tell nobody which is which. */
+  function several() {
+    return new Set(state.show.map(function (id) { return items.get(id).column; })).size > 1;
   }
 
   /* What a limit is about: the peak that it is set on, the apex at zero and equally high, a panel for each column. */
@@ -94,7 +100,7 @@ lyewitnessDress(function (part) {
     if (state.show.length) { told.set("show", state.show.map(encodeURIComponent).join(",")); }
     if (state.align) { told.set("align", state.align); }
     if (state.scale) { told.set("scale", state.scale); }
-    if (state.apart) { told.set("apart", state.apart); }
+    if (state.apart || several()) { told.set("apart", state.apart); }
     if (state.limit) { told.set("limit", encodeURIComponent(state.limit)); }
     if (state.from !== null) { told.set("from", state.from.toFixed(4)); told.set("to", state.to.toFixed(4)); }
     history.replaceState(null, "", "#" + (sheet ? sheet.id + "?" : "") + told.toString());
@@ -425,7 +431,12 @@ lyewitnessDress(function (part) {
   function titled(all) {
     var sides = state.limit ? limits[state.limit].sides : {};
     if (!all.length || !all.every(function (line) { return sides[line.id]; })) { return ""; }
-    var some = all.some(function (line) { return sides[line.id][0] === "beyond"; });
+    function past(line) { return sides[line.id][0] === "beyond"; }
+    var some = all.some(past);
+    var held = all.some(function (line) {
+      return !all.some(function (other) { return other.item.column === line.item.column && past(other); });
+    });
+    if (some && held) { return say("both", { what: limits[state.limit].name }); }
     var many = new Set(all.map(function (line) { return line.item.column; })).size > 1;
     return say(some ? (many ? "sides" : "side_of_one") : "ends", { what: limits[state.limit].name, column: all[0].item.column });
   }
@@ -455,7 +466,7 @@ lyewitnessDress(function (part) {
   }
 
   function ends() {
-    change({ show: [].concat.apply([], endsByColumn()) });
+    change({ show: [].concat.apply([], endsByColumn()), apart: "columns" });
   }
 
   /* The panel under the pointer, and where in it. */
