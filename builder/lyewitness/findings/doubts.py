@@ -28,6 +28,7 @@ from lyewitness.findings.displaced import (
 )
 from lyewitness.findings.excursions import dips_of, narrow_of, spikes_of
 from lyewitness.findings.few_injections import in_few_injections
+from lyewitness.findings.lone_injections import alone
 from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.findings.renewals import neutral_of, renewals_of, stretches
@@ -461,6 +462,9 @@ def doubtful_injections(
         for part in parted(own):
             source = (keys[name], [injection.id for injection in part])
             found |= store.made("out of order", source, partial(out_of_order, part, rows))
+        for part in parted(own):
+            source = (keys[name], [injection.id for injection in part])
+            found |= store.made("alone", source, partial(alone, part, rows))
     found = in_few_injections(used, rows, strangers, found)
     by_id = {injection.id: injection for injection in study.injections}
     return tuple(

@@ -70,7 +70,7 @@ class Check:
 
 DoubtKind = Literal[
     "blank", "leak", "swapped vial", "foreign peak", "spiked", "truncated", "no injection", "volume",
-    "out of order", "other column", "disturbed", "bubble",
+    "out of order", "other column", "disturbed", "bubble", "peak shape", "retention",
 ]  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 In: `Evidence`. Out: `Point`s.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from statistics import median
 
 from lyewitness.decline.doubted import left_out_words
@@ -346,11 +346,16 @@ DOUBTFUL = Asked(
 )
 
 
+MOST_OUTLYING = 4
+"""Injections with single outlying values that are named."""
+
+
 def doubtful(evidence: Evidence) -> Iterator[Point]:
     """Name the counted injections that differ from those before and after them."""
     found = evidence.doubtful
+    outlying = _outlying_words(evidence, {one.injection for one in found})
     if not found:
-        yield DOUBTFUL.good("each resembles those before and after it")
+        yield DOUBTFUL.good(outlying or "each resembles those before and after it")
         return
     names = {one.injection for one in found}
     columns = [injection.column for injection in evidence.study.injections if injection.id in names]
@@ -360,8 +365,28 @@ def doubtful(evidence: Evidence) -> Iterator[Point]:
         "caution",
         f"{counted(len(names), 'injection')} {'differs' if len(names) == 1 else 'differ'} from those beside "
         f"{'it' if len(names) == 1 else 'them'}: {said}"
-        + (f"; and {len(found) - 6} more" if len(found) > 6 else ""),
+        + (f"; and {len(found) - 6} more" if len(found) > 6 else "")
+        + (f"; beside these {outlying}" if outlying else ""),
         subject_of(evidence, columns),
         pairs=pairs_with(evidence.study, groups),
         groups=groups,
     )
+
+
+def _outlying_words(evidence: Evidence, told: Container[str]) -> str:
+    """Return the injections of which single values lie off their course, as a clause; empty for none.
+
+    Those that are `told` as doubtful, and peaks that were left out as such, are told elsewhere.
+    """
+    found: dict[str, str] = {}
+    for decline in evidence.judgement.declines:
+        series = decline.series
+        for name in decline.outlying if series.marker else ():
+            if name not in told and name not in decline.doubted:
+                found.setdefault(name, f"{name} ({metric_of_marker(series.marker, series.metric)})")
+    if not found:
+        return ""
+    named = ", ".join([*found.values()][:MOST_OUTLYING])
+    more = f" and {len(found) - MOST_OUTLYING} more" if len(found) > MOST_OUTLYING else ""
+    values = "a single value lies" if len(found) == 1 else "single values lie"
+    return f"{values} off the course of the column, and its curve is drawn without: {named}{more}"

@@ -1,0 +1,163 @@
+"""One injection far off those right before and after it, in the shape of its peaks or in all retention.
+
+In: the counted injections of a column by exposure, with their peak rows. Out: a `Doubt` each.
+
+A column does not come back from what befell it: what the next injection does not show either was not the
+column's, but the connection's, the oven's or the lamp's.
+"""
+
+from collections.abc import Mapping, Sequence
+from math import exp, log
+from statistics import median
+
+import numpy as np
+
+from lyewitness.findings.displaced import FEWEST, Doubt, Rows
+from lyewitness.peaks.records import PeakRow
+from lyewitness.study.records import Injection
+from lyewitness.words.metrics import metric_of_marker
+from lyewitness.words.numbers import rounded
+from lyewitness.words.phrases import listed, percent_span
+
+PLATES, SYMMETRY, RETENTION = "plate_number_half_height", "symmetry_factor", "retention_factor"
+SHAPES = (PLATES, SYMMETRY)
+"""What one peak alone may show: broadened by a loose connection, or cut up by a lamp."""
+OFF = 6.0
+"""Robust standard deviations beyond both neighbours: of a thousand sound injections that scatter by 3 % with
+long tails one at most."""
+OF_ITS_ERROR = 4.0
+"""Standard errors of the value by which it must be off as well."""
+ONE_MARKER, MORE_MARKERS = 0.2, 0.08
+"""ln by which the shape of one marker alone must be off, and that of several together: single peaks meet
+impurities, and a pharmacopoeia allows the plates of neighbouring injections a tenth."""
+DISTURBED = 0.05
+"""The same of a peak on which the measuring saw what no column makes."""
+RETAINED = 0.05
+"""ln by which the retention factors of all markers must be off: ovens and bottles that are back at the next
+injection move them by 3 % at most."""
+DOUBTED = frozenset({
+    "saturated", "split", "merged", "edge", "low-signal", "few-points", "doubtful", "overlap", "baseline",
+    "inconsistent", "uncertain", "stranger", "not-recorded",
+})  # fmt: skip
+"""Flags of a peak whose shape the measuring did not settle: it may be the peak's, or the injection's."""
+MANY = 48
+"""Injections of a column from which on a single one does not change what all scatter by."""
+
+Points = Sequence[tuple[str, float, float, float]]
+"""Injection, exposure in hours, ln of a value and the standard error of that, by exposure."""
+
+
+def _points(own: Sequence[Injection], rows: Rows, marker: str, metric: str) -> Points:
+    found = []
+    for one in own:
+        row = rows[one.id].get(marker)
+        value = getattr(row, metric) if row is not None and row.found else None
+        if row is None or value is None or value <= 0 or (metric != RETENTION and DOUBTED & {*row.flags}):
+            continue
+        found.append((one.id, row.exposure_h, log(value), (getattr(row, f"{metric}_se") or 0.0) / value))
+    return found
+
+
+def _between(points: Points) -> np.ndarray:
+    """Return how far each value but the first and the last is off the straight line of its neighbours."""
+    hours, logs = (np.array([point[place] for point in points]) for place in (1, 2))
+    apart = hours[2:] - hours[:-2]
+    share = np.divide(hours[1:-1] - hours[:-2], apart, out=np.full(len(apart), 0.5), where=apart > 0)
+    return np.asarray(logs[1:-1] - logs[:-2] - share * (logs[2:] - logs[:-2]))
+
+
+def _scatter(off: np.ndarray, place: int) -> float:
+    """Return by what the others scatter about their neighbours' lines, as a standard deviation.
+
+    What stands alone is off its own line and pulls those of its two neighbours: these three are no others.
+    """
+    others = off if len(off) > MANY else np.delete(off, range(max(0, place - 1), min(len(off), place + 2)))
+    return _spread(others) if len(others) >= FEWEST else float("inf")
+
+
+def _spread(off: np.ndarray) -> float:
+    """Return a robust standard deviation about 0."""
+    return 1.4826 * float(np.median(np.abs(off)))
+
+
+def _beyond(points: Points, usual: float) -> Mapping[str, tuple[float, float]]:
+    """Return by how much (ln) each value is beyond both of its neighbours, and what it must be at least.
+
+    The neighbours must agree with each other better than with it: else it is one of a steep fall. `usual`
+    is what all markers of the column scatter by: one of few injections may have had quiet ones.
+    """
+    if len(points) < FEWEST + 3:
+        return {}
+    off = _between(points)
+    found = {}
+    for place in range(len(off)):
+        (_, _, before, _), (name, _, own, error), (_, _, after, _) = points[place : place + 3]
+        beyond = own - min(max(own, min(before, after)), max(before, after))
+        if beyond and abs(beyond) > abs(after - before):
+            found[name] = beyond, max(OFF * max(_scatter(off, place), usual), OF_ITS_ERROR * error)
+    return found
+
+
+def alone(own: Sequence[Injection], rows: Rows) -> dict[str, Doubt]:
+    """Return the injections of a column that stand alone, in the shape of peaks or in all retention."""
+    markers = list(dict.fromkeys(marker for one in own for marker in rows[one.id]))
+    beyond: dict[tuple[str, str], Mapping[str, tuple[float, float]]] = {}
+    for metric in (*SHAPES, RETENTION):
+        points = {marker: _points(own, rows, marker, metric) for marker in markers}
+        known = [one for one in points.values() if len(one) >= FEWEST + 3]
+        usual = median([_spread(_between(one)) for one in known] or [0.0])
+        beyond |= {(marker, metric): _beyond(one, usual) for marker, one in points.items()}
+    found: dict[str, Doubt] = {}
+    for one in own:
+        doubt = _by_shape(one.id, rows[one.id], beyond) or _by_retention(one.id, rows[one.id], beyond)
+        if doubt is not None:
+            found[one.id] = doubt
+    return found
+
+
+Beyond = Mapping[tuple[str, str], Mapping[str, tuple[float, float]]]
+
+
+def _by_shape(name: str, rows: Mapping[str, PeakRow], beyond: Beyond) -> Doubt | None:
+    """Find peaks wider, narrower or more skewed than those right before and after."""
+    for metric in SHAPES:
+        off = {
+            marker: by
+            for marker in rows
+            if name in beyond[marker, metric]
+            for by, least in [beyond[marker, metric][name]]
+            if abs(by) > least
+        }
+        disturbed = [m for m, by in off.items() if "disturbed" in rows[m].flags and abs(by) > DISTURBED]
+        ways = [{m: by for m, by in off.items() if by * way > MORE_MARKERS} for way in (1, -1)]
+        together = max(ways, key=len)
+        one = {m: by for m, by in off.items() if abs(by) > ONE_MARKER}
+        told = together if len(together) > 1 else one or {m: off[m] for m in disturbed}
+        if not told:
+            continue
+        those = "that" if len(told) == 1 else "those"
+        what = metric_of_marker(listed(told), metric)
+        said = f"{what} {_times([*told.values()])} {those} right before and after"
+        if disturbed:
+            return "disturbed", f"what no column makes is on the peak of {listed(disturbed)}: {said}"
+        return "peak shape", said
+    return None
+
+
+def _by_retention(name: str, rows: Mapping[str, PeakRow], beyond: Beyond) -> Doubt | None:
+    """Find all retained markers held back more, or less, than right before and after."""
+    retained = [marker for marker, row in rows.items() if row.found and row.retention_factor]
+    off = {marker: beyond[marker, RETENTION].get(name, (0.0, 0.0)) for marker in retained}
+    one_way = len({by > 0 for by, _ in off.values()}) == 1
+    if len(off) < 2 or not one_way or any(abs(by) < max(RETAINED, least) for by, least in off.values()):
+        return None
+    sizes = sorted(100 * abs(exp(by) - 1) for by, _ in off.values())
+    way = "higher" if min(off.values()) > (0.0, 0.0) else "lower"
+    by = percent_span(sizes[0], sizes[-1])
+    return "retention", f"all retention factors are {by} {way} than right before and after"
+
+
+def _times(logs: Sequence[float]) -> str:
+    """Return `1.1 times`, or `0.16 to 0.75 times`."""
+    ends = dict.fromkeys(rounded(exp(one), 2) for one in (min(logs), max(logs)))
+    return f"{' to '.join(ends)} times"
