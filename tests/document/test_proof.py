@@ -155,15 +155,25 @@ def test_an_injection_that_looks_wrong_is_shown_beside_its_neighbours(
     """What is odd about a trace shows only beside the one before and the one after it on its column."""
     (doubtful,) = example.findings.doubtful
     of_columns = {one.id: one.column for one in example.study.injections}
-    claim = replace(
-        example.findings.answers[0].claims[0],
-        because=(Because("injection", doubtful.injection, doubtful.injection),),
-    )
+    reason = Because("injection", doubtful.injection, doubtful.injection)
+    claim = replace(example.findings.answers[0].claims[0], because=(reason,))
     link = proof_of_claim(document.edition, claim)
     assert link is not None
     before, itself, after = shown_at(link.href)
     assert itself == doubtful.injection
     assert of_columns[before] == of_columns[itself] == of_columns[after]
+
+
+def test_who_asks_of_one_group_hears_which_of_its_columns_failed_first(
+    example: Report, document: Document
+) -> None:
+    """Whether two days fit into the life of one group is not answered by the first column of another."""
+    answer = next(one for one in example.findings.answers if one.spans)
+    (span,) = answer.spans
+    (group,) = span.groups
+    assert {group} < set(answer.question.groups)
+    (column,) = [one for one in first_words(document.edition, answer) if isinstance(one, Link)][:1]
+    assert column.label in {one.id for one in example.study.columns if one.group == group}
 
 
 CLAIM = re.compile(

@@ -14,10 +14,10 @@ from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
 from lyewitness.document.what_if import what_if
 from lyewitness.figures.drawing import draw_figures
+from lyewitness.figures.labels import Words, clear_of
 from lyewitness.figures.life_bars import failed_elsewhere, gaps
 from lyewitness.figures.limits import limits_figure
 from lyewitness.figures.lives import draw_lives, lives_drawn, lives_figures
-from lyewitness.figures.one_axis import Words, clear_of
 from lyewitness.figures.records import Figure, Frame
 from lyewitness.figures.sheets import applied
 from lyewitness.figures.style import look_from

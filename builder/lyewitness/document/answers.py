@@ -107,7 +107,7 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         doing=tuple(sentence_of(edition, claim, argument) for claim in _beside_table(answer)[:most]),
         lives_figure=lives,
         bars=_bars(edition, deciding_of(edition, answer)) if lives else "",
-        following=following_of(edition, lives) if lives else None,
+        following=following_of(edition, lives, _groups_asked(answer)) if lives else None,
         what_if=what_if(edition, deciding_of(edition, answer), answer.question.groups, bool(answer.ended))
         if lives
         else None,
@@ -135,9 +135,19 @@ def contradicted_words(edition: Edition, answer: Answer) -> str:
     return f"{edition.say('front.was_expected', what=answer.question.expectation)} {verdict.text}"
 
 
+def _groups_asked(answer: Answer) -> tuple[str, ...]:
+    """Return the groups that a question is about; none for all.
+
+    `Do two days fit into the life of …?` is about that group, whatever others it is held against.
+    """
+    of_spans = dict.fromkeys(group for span in answer.spans for group in span.groups)
+    return tuple(of_spans) or answer.question.groups
+
+
 def first_words(edition: Edition, answer: Answer) -> Words:
     """Return which column failed first, and the injections between which it did; nothing where none did."""
-    first = first_to_fail(edition, answer.question.groups)
+    groups = _groups_asked(answer)
+    first = first_to_fail(edition, groups)
     sides = named_sides(edition, first) if first else ()
     if first is None or not sides:
         return ()
@@ -146,8 +156,8 @@ def first_words(edition: Edition, answer: Answer) -> Words:
     by = ""
     if (series.marker, series.metric) != deciding_of(edition, answer):
         by = f" {edition.say('front.by', what=metric_of_marker(series.marker, series.metric))}"
-    others = may_be_earlier(edition, first, answer.question.groups)
-    alike = as_early(edition, first, answer.question.groups)
+    others = may_be_earlier(edition, first, groups)
+    alike = as_early(edition, first, groups)
     lead = edition.say("front.first_surely_failed" if others else "front.first_failed")
     by_limit: dict[str, list[str]] = {"": []}
     for one in alike:

@@ -5,7 +5,7 @@ that answers; without one the figure stands alone.
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import astuple
 
 from lyewitness.document.blocks import FigureBlock, Following
@@ -26,8 +26,11 @@ def trace_script(edition: Edition, column: str) -> str:
     return "data/traces/" + page.rpartition("/")[2].replace(".html", ".js")
 
 
-def following_of(edition: Edition, view: FigureBlock) -> Following | None:
-    """Return what can be followed on a figure; None where it shows no decline of injections with traces."""
+def following_of(edition: Edition, view: FigureBlock, groups: Collection[str] = ()) -> Following | None:
+    """Return what can be followed on a figure; None where it shows no decline of injections with traces.
+
+    It begins with the first column to fail of these `groups`, of all where none did.
+    """
     told = edition.trails.get(view.id)
     trails = [one for one in (_traced(edition, trail) for trail in told.trails) if one] if told else []
     if told is None or not trails:
@@ -37,7 +40,7 @@ def following_of(edition: Edition, view: FigureBlock) -> Following | None:
     columns = [trail.column for trail in trails]
     return Following(
         columns=tuple(edition.link("column", one, _name(one, labels[one])) for one in columns),
-        points=_points(edition, view, told, trails),
+        points=_points(edition, view, told, trails, _first_to_fail(edition, trails, groups)),
         viewer=viewer_address(edition, trails[0].injections[:1]),
     )
 
@@ -62,11 +65,11 @@ def _only(trail: Trail, places: Sequence[int]) -> Trail:
     )
 
 
-def _points(edition: Edition, view: FigureBlock, told: Trails, trails: Sequence[Trail]) -> str:
+def _points(edition: Edition, view: FigureBlock, told: Trails, trails: Sequence[Trail], start: int) -> str:
     """Return the points as JSON that may stand in HTML; of very many every second, third … is taken."""
     step = 1
     while True:
-        text = _json(edition, view, told, [_every(trail, step) for trail in trails])
+        text = _json(edition, view, told, [_every(trail, step) for trail in trails], start)
         if len(text) <= MOST_BYTES or step > max(len(trail.injections) for trail in trails):
             return text
         step += 1
@@ -78,7 +81,7 @@ def _every(trail: Trail, step: int) -> Trail:
     return _only(trail, sorted({*range(0, last, step), last}))
 
 
-def _json(edition: Edition, view: FigureBlock, told: Trails, trails: Sequence[Trail]) -> str:
+def _json(edition: Edition, view: FigureBlock, told: Trails, trails: Sequence[Trail], start: int) -> str:
     values = [value for trail in trails for value in trail.values]
     places = places_in(told.metric, values) if told.metric else 1
     unit = unit_of(told.metric, edition.signal_unit) if told.metric else "%"
@@ -88,7 +91,7 @@ def _json(edition: Edition, view: FigureBlock, told: Trails, trails: Sequence[Tr
         "narrow": [view.narrow_width, view.narrow_height, *_frame(told.narrow)],
         "unit": f"\u202f{unit}" if unit else "",
         "places": places,
-        "start": _first_to_fail(edition, trails),
+        "start": start,
         "columns": [
             {
                 "id": trail.column,
@@ -109,12 +112,20 @@ def _frame(frame: Frame) -> list[float]:
     return [round(float(side), 3) for side in astuple(frame)]
 
 
-def _first_to_fail(edition: Edition, trails: Sequence[Trail]) -> int:
-    """Return the place of the column that failed first, by whatever metric; 0 where none did."""
+def _first_to_fail(edition: Edition, trails: Sequence[Trail], groups: Collection[str]) -> int:
+    """Return the place of the column of these groups that failed first by whatever metric, else of any.
+
+    0 where none failed.
+    """
     lives = {
         one.column: one.life.hours.value
         for one in edition.report.judgement.first_failures
         if one.metric and one.life.hours.value is not None
     }
-    known = [(lives[trail.column], place) for place, trail in enumerate(trails) if trail.column in lives]
-    return min(known, default=(0.0, 0))[1]
+    of_column = {column.id: column.group for column in edition.report.study.columns}
+    known = [
+        (of_column[trail.column] not in groups, lives[trail.column], place)
+        for place, trail in enumerate(trails)
+        if trail.column in lives
+    ]
+    return min(known, default=(True, 0.0, 0))[2]

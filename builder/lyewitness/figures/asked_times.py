@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from matplotlib.axes import Axes
 
+from lyewitness.figures.labels import CLEAR_PX, Words, clear_of
 from lyewitness.figures.slimming import HALOED
 from lyewitness.figures.style import INK, Look
 from lyewitness.findings.records import AskedSpan, Report
@@ -59,29 +60,40 @@ def words_of(span: AskedSpan) -> str:
 
 
 def draw_asked(
-    above: Axes, asked: Sequence[AskedSpan], look: Look, top: float, bottom: float, sheet_px: float
+    above: Axes,
+    asked: Sequence[AskedSpan],
+    look: Look,
+    top: float,
+    bottom: float,
+    sheet_px: float,
+    written: Sequence[Words],
 ) -> None:
-    """Draw each time as a dotted rule from below its words at `top` to `bottom`.
+    """Draw each time as a dotted rule from below its words at `top` to `bottom`, past what is `written`.
 
     `above` has hours across and pixels of the sheet from above as heights, its own height included.
     """
     start, end = above.get_xlim()
-    box = above.get_window_extent()
+    box, half = above.get_window_extent(), LEADING * look.label_px / 2
+    rules, taken = [], [*written]
     for row, span in enumerate(asked):
         inside = start <= span.hours <= end
         words = words_of(span) if inside else f"{words_of(span)} →"
         at = min(span.hours, end)
         up = top + LEADING * look.label_px * (row + 0.55)
-        across = box.x0 + box.width * (at - start) / (end - start)
-        fits = across + BESIDE_PX + look.words_width(words) <= sheet_px - 4
+        across, wide = box.x0 + box.width * (at - start) / (end - start), look.words_width(words)
+        fits = across + BESIDE_PX + wide <= sheet_px - 4
         above.annotate(
             words, (at, up), (BESIDE_PX if fits else -BESIDE_PX, 0), textcoords="offset points", color=INK,
             ha="left" if fits else "right", va="center_baseline", zorder=6, gid=HALOED, annotation_clip=False,
         )  # fmt: skip
-        if inside:
+        left = across + BESIDE_PX if fits else across - BESIDE_PX - wide
+        taken.append(Words(left - CLEAR_PX, left + wide + CLEAR_PX, up - half, up + half))
+        rules += [(span.hours, across, up - 0.5 * look.label_px)] if inside else []
+    for at, across, up in rules:
+        for piece in clear_of(taken, across, up, bottom):
             above.plot(
-                [span.hours] * 2, [up - 0.5 * look.label_px, bottom], color=INK, linewidth=1.4, dashes=DOTS,
-                dash_capstyle="round", zorder=2.4, clip_on=False,
+                [at] * 2, piece, color=INK, linewidth=1.4, dashes=DOTS, dash_capstyle="round", zorder=2.4,
+                clip_on=False,
             )  # fmt: skip
 
 

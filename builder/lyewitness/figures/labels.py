@@ -5,6 +5,7 @@ In: wanted positions, sizes and what is drawn, in pixels or along one axis. Out:
 
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import scipy
@@ -225,3 +226,28 @@ def name_ends(
                 [1 + 1 / box.width, 1 + (MARK_PX - 4.5) / box.width], [end / box.height, place / box.height],
                 color=MUTED, linewidth=0.8, transform=axes.transAxes, clip_on=False,
             )  # fmt: skip
+
+
+CLEAR_PX = 2.0
+"""Left and right of words, what lines keep off."""
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Where words stand, pixels from the left and from above; lines end before them."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
+
+
+def clear_of(written: Sequence[Words], across: float, start: float, end: float) -> list[tuple[float, float]]:
+    """Return the pieces of an upright line that cross no words, from `start` down to `end`, in pixels."""
+    pieces = []
+    for words in sorted(written, key=lambda one: one.top):
+        if words.left < across < words.right and start < words.bottom and words.top < end:
+            if start < words.top:
+                pieces.append((start, words.top))
+            start = words.bottom
+    return [*pieces, (start, end)] if start < end else pieces

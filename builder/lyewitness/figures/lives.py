@@ -3,8 +3,8 @@
 In: the group lives and declines of one marker and metric. Out: the figures `lives` and `lives-<question>`.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
@@ -14,7 +14,7 @@ from lyewitness.figures.asked_times import asked_about, asked_told, draw_asked, 
 from lyewitness.figures.curves import curves_of, in_own_unit
 from lyewitness.figures.decline_curves import left_out_told
 from lyewitness.figures.events import EventMarks, event_marks, marks_told
-from lyewitness.figures.labels import fitted
+from lyewitness.figures.labels import CLEAR_PX, Words, fitted
 from lyewitness.figures.life_bars import (
     Ended,
     bracketed_told,
@@ -116,10 +116,11 @@ def lives_sheet(
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
     _end_of_test(axes, lives, form.row_px)
+    written: list[Words] = []
     for row, life in enumerate(lives):
         ink = look.group(order.index(life.group))
         top = row * form.row_px
-        _names(axes, top, (life.group, told[life.group]), ink, form, look)
+        written += _names(axes, top, (life.group, told[life.group]), ink, form, look)
         interval_bar(axes, top + form.bar_px, life.life, ink, span, look)
         own: list[Ended] = [one for one in ended or declines if group_of(one) == life.group]
         column_marks(axes, top + form.columns_px, own, ink, look, life.columns)
@@ -129,7 +130,8 @@ def lives_sheet(
         above.set_xlim(0, span)
         above.set_ylim(height, 0)
         above.set_axis_off()
-        draw_asked(above, asked, look, 6, head + tall, look.width_px)
+        lower = [replace(one, top=one.top + head, bottom=one.bottom + head) for one in written]
+        draw_asked(above, asked, look, 6, head + tall, look.width_px, lower)
     number(axes.xaxis, 7)
     if form.beside:
         name_scales(axes, look, per_hour, "left")
@@ -192,8 +194,13 @@ def _end_of_test(axes: Axes, lives: Sequence[GroupLife], row_px: float) -> None:
         )  # fmt: skip
 
 
-def _names(axes: Axes, top: float, one: tuple[str, str], ink: GroupInk, form: _Form, look: Look) -> None:
-    """Write group and life at the left of the row, with the group's mark before them."""
+def _names(
+    axes: Axes, top: float, one: tuple[str, str], ink: GroupInk, form: _Form, look: Look
+) -> Iterator[Words]:
+    """Write group and life at the left of the row, behind the group's mark, and yield where they stand.
+
+    Heights are pixels from the top of the axes.
+    """
     start = 20 - form.left_px
     first = top + (16.5 if form.beside else 12.0)
     for row, (name, told) in enumerate(_lines(one, form.name_px, form.beside, look)):
@@ -205,6 +212,9 @@ def _names(axes: Axes, top: float, one: tuple[str, str], ink: GroupInk, form: _F
                 words, at, (start + shift, 0), va="center_baseline", color=colour,
                 xycoords=("axes fraction", "data"), textcoords="offset points",
             )  # fmt: skip
+            left, half = form.left_px + start + shift, LEADING * look.label_px / 2
+            if words:
+                yield Words(left, left + look.words_width(words) + CLEAR_PX, at[1] - half, at[1] + half)
     width = axes.get_position().width * look.width_px
     axes.plot(
         [(8 - form.left_px) / width], [first], ink.mark, color=ink.colour, clip_on=False,

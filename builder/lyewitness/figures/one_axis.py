@@ -14,7 +14,7 @@ from lyewitness.figures.asked_times import draw_asked, end_with, head_px
 from lyewitness.figures.curves import Curve, curves_of, in_own_unit
 from lyewitness.figures.decline_curves import decline_title, fill, last_exposure, name_groups, ticks_for
 from lyewitness.figures.events import EventMarks
-from lyewitness.figures.labels import fitted, height_for, room_for
+from lyewitness.figures.labels import CLEAR_PX, Words, clear_of, fitted, height_for, room_for
 from lyewitness.figures.life_bars import (
     Ended,
     column_marks,
@@ -53,8 +53,6 @@ BESIDE_PX = 12.0
 """From a bar to its words."""
 ARROW_PX = 22.0
 """How far an arrow reaches beyond the axis: at least this."""
-CLEAR_PX = 2.0
-"""Left and right of words, what lines keep off."""
 FURTHEST = 1.6
 """Ends of intervals lengthen the axis to this multiple of what was run: beyond, they would crush all else."""
 
@@ -90,16 +88,6 @@ class _Row:
         known += [end for gap in self.gaps for end in gap]
         is_open = self.life.life.state == "not reached" or hours.high is None
         return min(known, default=0.0), beyond_h if is_open else max(known)
-
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """Where words stand, pixels from the left and from above; lines end before them."""
-
-    left: float
-    right: float
-    top: float
-    bottom: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +225,7 @@ def _drawn(
                 [hours], [end], row.ink.mark, color=row.ink.colour, zorder=3,
                 markersize=look.mark_px, markeredgecolor=INK, markeredgewidth=0.9,
             )  # fmt: skip
-    draw_asked(above, asked, look, TOP_PX - 2, top + tall, axis.sheet_px)
+    draw_asked(above, asked, look, TOP_PX - 2, top + tall, axis.sheet_px, written)
     frame = Frame(axis.left, top, axis.wide, tall, 0.0, axis.end_h, bottom, upper)
     return (*finished(sheet, look), round(height), frame)
 
@@ -325,14 +313,3 @@ def _write(above: Axes, words: str, across: float, down: float, side: str, look:
     wide, half = look.words_width(words), LEADING * look.label_px / 2
     left = across if side == "left" else across - wide
     return Words(left - CLEAR_PX, left + wide + CLEAR_PX, down - half, down + half)
-
-
-def clear_of(written: Sequence[Words], across: float, start: float, end: float) -> list[tuple[float, float]]:
-    """Return the pieces of an upright line that cross no words, from `start` down to `end`, in pixels."""
-    pieces = []
-    for words in sorted(written, key=lambda one: one.top):
-        if words.left < across < words.right and start < words.bottom and words.top < end:
-            if start < words.top:
-                pieces.append((start, words.top))
-            start = words.bottom
-    return [*pieces, (start, end)] if start < end else pieces
