@@ -764,6 +764,18 @@ def test_a_log_that_falls_silent_is_asked_about() -> None:
     assert not pause_problems(checks_of(audit(explained)))
 
 
+def test_an_injection_that_does_not_count_shows_that_the_column_ran() -> None:
+    """Of a long gap between injections nothing is asked where one that is left out was made in it."""
+    evidence = evidence_of({"alpha": (40, 42, 44), "beta": (80, 82, 84)})
+    study = _by_clock(evidence.study, lost=0.0)
+    bad = [f"{column.id}-{turn:02d}" for column in study.columns for turn in (7, 8)]
+    out = tuple(replace(one, used=one.id not in bad, why="no peaks") for one in study.injections)
+    assert not pause_problems(checks_of(audit(replace(evidence, study=replace(study, injections=out)))))
+    gone = tuple(one for one in study.injections if one.id not in bad)
+    (asked,) = pause_problems(checks_of(audit(replace(evidence, study=replace(study, injections=gone)))))
+    assert "Nothing shows whether the stress went on in long gaps, on A1" in asked.found
+
+
 def test_injections_in_a_silent_log_are_not_called_nothing() -> None:
     """A log silent for 45 h, with injections every 10 h in it, leaves open a stop between two of them."""
     kept = [float(hour) for hour in range(0, 101, 5) if not 22 < hour < 62]

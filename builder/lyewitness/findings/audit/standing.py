@@ -172,7 +172,7 @@ def _gaps(evidence: Evidence, column: str) -> list[Gap]:
     own = [row for row in evidence.study.conditions if row.column == column]
     rows = sorted(((without_zone(row.at), row) for row in own if row.at is not None), key=lambda one: one[0])
     logged = [at for at, _ in rows]
-    injected = [time for time, _, _ in dated_injections(evidence, column)]
+    injected = _run_at(evidence, column)
     usual = median(_steps(injected)) if len(injected) > 1 else 0.0
     found = [Gap(span, True, _zone(row.at for row in own)) for span in _stops(rows)]
     silent = _wide(logged)
@@ -187,6 +187,12 @@ def _gaps(evidence: Evidence, column: str) -> list[Gap]:
         if not went_on and not any(_meet(span, one.span) for one in found):
             found.append(Gap(span, False, _zone_of_injections(evidence, column)))
     return [one for one in found if not _explained(evidence, column, one.span)]
+
+
+def _run_at(evidence: Evidence, column: str) -> list[datetime]:
+    """Return when a column was injected, in order: what does not count for its values ran all the same."""
+    own = [one for one in evidence.study.injections if one.column == column]
+    return sorted(time for one in own if (time := evidence.time_of(one)) is not None)
 
 
 def _long(span: Span) -> float:
@@ -206,7 +212,7 @@ def _zone(times: Iterable[datetime | None]) -> str:
 
 def _zone_of_injections(evidence: Evidence, column: str) -> str:
     """Return ` UTC` where the times of a column's injections bear a zone, stated there or of the exports."""
-    stated = [one.at for one in evidence.used(column) if one.at is not None]
+    stated = [one.at for one in evidence.study.injections if one.column == column and one.at is not None]
     return _zone(stated) if stated else " UTC" if evidence.study.exports.zone else ""
 
 
