@@ -117,6 +117,41 @@ def test_a_sawtooth_is_told_once_with_what_it_does_to_bases() -> None:
     assert check.detail.count("sawtooth") == 1
 
 
+def renewed_at(*hours: float) -> Callable[[float], float]:
+    """Return the pH of bottles that lose 0.15 a day and are renewed at these exposures."""
+    return lambda hour: 10.5 - 0.15 / 24 * (hour - max([0.0, *(h for h in hours if h <= hour)]))
+
+
+def ph_told(study: Study) -> str:
+    """Return what the audit says of the pH of a study without columns that decline otherwise."""
+    return check_of(found_in(replace(evidence_of(GROUPS), study=study)), "ph-steady").detail
+
+
+def test_renewals_that_are_stated_are_told_by_their_hours() -> None:
+    """Bottles stated at 36, 63 and 92 h are told so, also the one at which a silent log hid the step."""
+    study = logged(evidence_of(GROUPS).study, renewed_at(36.0, 63.0, 92.0))
+    rows = tuple(row for row in study.conditions if not 20 < (row.exposure_h or 0.0) < 55)
+    events = tuple(Event("fresh mobile phase", hours) for hours in (36.0, 63.0, 92.0))
+    said = ph_told(replace(study, conditions=rows, events=events))
+    assert "falling, and raised again at 36, 63 and 92\u2009h, between" in said, said
+    assert "about every" not in said
+
+
+def test_renewals_that_one_jump_of_the_log_contradicts_are_not_all_of_them() -> None:
+    """Where the log shows a renewal that no event states, those stated are not told as if they were all."""
+    study = logged(evidence_of(GROUPS).study, renewed_at(36.0, 72.0))
+    said = ph_told(replace(study, events=(Event("fresh mobile phase", 36.0),)))
+    assert "raised again about every 36\u2009h" in said, said
+
+
+@pytest.mark.parametrize(("hours", "told"), [((15.0, 36.0, 75.0), False), ((24.0, 48.0, 72.0), True)])
+def test_a_period_is_told_only_of_times_that_agree(hours: tuple[float, ...], told: bool) -> None:
+    """Bottles renewed after 15, 21 and 39 h have no period, those renewed each day have."""
+    said = ph_told(logged(evidence_of(GROUPS).study, renewed_at(*hours)))
+    assert "falling, and raised again" in said
+    assert ("about every" in said) is told, said
+
+
 def stated_bottle(hours: float, low: float = 10.35) -> Study:
     """Return a study whose one bottle is renewed at 40 h, logged with a scatter of its own on each column."""
     random = np.random.default_rng(3)

@@ -16,9 +16,11 @@ import numpy as np
 
 from lyewitness.decline import distributions as stats
 from lyewitness.findings.evidence import Evidence
+from lyewitness.study.events import event_hours
+from lyewitness.study.records import EventKind
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.numbers import fixed, interval, rounded, with_unit
-from lyewitness.words.phrases import counted, exposure
+from lyewitness.words.phrases import counted, exposure, listed
 
 CourseKind = Literal["steady", "trend", "jumps", "sawtooth", "scatter"]
 
@@ -28,6 +30,19 @@ OF_NOISE = 6.0
 """Noises of a step from which it is a jump: one false jump in a log of a thousand readings at most."""
 OF_THE_JUMP = 0.4
 """Share of a jump that the drift between jumps must win back for a sawtooth."""
+OF_THE_PERIOD = 0.25
+"""Of the usual time from jump to jump, by which each may differ and still be one period: bottles are changed
+in working hours, and half a day more or less is as much of one that lasts two days."""
+NEAR_H = 1.0
+"""Hours by which a stated renewal may lie outside the readings that show it: both are noted by the hour."""
+MOST_TOLD = 6
+"""Times of renewals that a sentence lists; more are counted."""
+RENEWS: Mapping[str, tuple[EventKind, ...]] = {
+    "ph": ("fresh mobile phase",),
+    "temperature_C": ("part exchanged", "power cut"),
+    "flow_mL_min": ("part exchanged", "power cut", "leak", "flush"),
+}
+"""Kinds of events at which a step of the condition needs no other cause."""
 A_STEP = 0.3
 """Share of the harmless movement from which a single step counts as a jump at all."""
 
@@ -45,9 +60,11 @@ class Course:
     steps: tuple[tuple[float, float], ...] = ()
     """Exposures of the readings between which it jumped."""
     period_h: float | None = None
-    """The usual time from jump to jump, hours, by the clock where the log has one; None for one jump."""
+    """The usual time from jump to jump, hours, by the clock where the log has one; None without one."""
     largest: int = 0
     """Which of the jumps is the largest, from 0."""
+    renewed: str = ""
+    """When it was set right, by stated events that the log bears out: `at 36, 63 and 99 h`; else empty."""
 
     @property
     def jumps_h(self) -> tuple[float, ...]:
@@ -59,10 +76,20 @@ class Course:
         return replace(self, steps=tuple((exposures[a], exposures[b]) for a, b in self.steps))
 
 
-def _period(jumps: Sequence[tuple[float, float]]) -> float | None:
-    """Return the usual time from jump to jump; None with fewer than two."""
-    steps = [later - earlier for (earlier, _), (later, _) in pairwise(jumps)]
-    return median(steps) if steps else None
+def _period(jumps: Sequence[tuple[float, float]], begin: float, end: float) -> float | None:
+    """Return the usual time from jump to jump of a log from `begin` to `end`; None where the times differ.
+
+    A jump lies half-way between its readings, as far as one knows. Before the first and after the last no
+    stretch is longer either: where one is, a jump was missed, or there is no period.
+    """
+    at = [(before + after) / 2 for before, after in jumps]
+    steps = [later - earlier for earlier, later in pairwise(at)]
+    if not steps:
+        return None
+    usual = median(steps)
+    agree = all(abs(step - usual) <= OF_THE_PERIOD * usual for step in steps)
+    within = max(at[0] - begin, end - at[-1]) <= (1 + OF_THE_PERIOD) * usual
+    return usual if agree and within else None
 
 
 def logged_course(evidence: Evidence, column: str, quantity: str, harmless: float) -> Course | None:
@@ -73,12 +100,74 @@ def logged_course(evidence: Evidence, column: str, quantity: str, harmless: floa
     """
     timed = evidence.logged_times(column, quantity)
     if timed is None:
-        return course_of(evidence.logged(column, quantity), harmless)
-    course = course_of([(clock, value) for clock, _, value in timed], harmless)
-    exposure_at = {clock: exposure for clock, exposure, _ in timed}
-    if course is None:
-        return None
-    return course.placed(exposure_at)
+        points = evidence.logged(column, quantity)
+        course = course_of(points, harmless)
+    else:
+        points = tuple((exposure, value) for _, exposure, value in timed)
+        course = course_of([(clock, value) for clock, _, value in timed], harmless)
+        course = course and course.placed({clock: exposure for clock, exposure, _ in timed})
+    return course and with_renewals(evidence, course, quantity, points, (column,))
+
+
+def with_renewals(
+    evidence: Evidence,
+    course: Course,
+    quantity: str,
+    points: Sequence[tuple[float, float]],
+    columns: Sequence[str],
+) -> Course:
+    """Return a sawtooth with when it was set right, where each of its jumps holds an event that states it.
+
+    An event counts where it lies in a jump, or where (exposure in hours, reading) of `points` went the way of
+    the jumps from before it to after it; these are of the first of the `columns` that share the course.
+    """
+    if course.kind != "sawtooth":
+        return course
+    jumps = [(begin - NEAR_H, end + NEAR_H) for begin, end in course.steps]
+    stated = _stated_h(evidence, columns[0], quantity)
+    found = [
+        event
+        for event, hours in stated.items()
+        if any(begin <= hours <= end for begin, end in jumps) or _stepped(points, hours) * course.size < 0
+    ]
+    if not all(any(begin <= stated[event] <= end for event in found) for begin, end in jumps):
+        return course
+    if len(found) > MOST_TOLD:
+        return course if course.period_h else replace(course, renewed=counted(len(found), "time"))
+    every = [stated, *(_stated_h(evidence, column, quantity) for column in columns[1:])]
+    if all(event in own for own in every for event in found):
+        spans = [(min(own[event] for own in every), max(own[event] for own in every)) for event in found]
+        told = [
+            fixed(low, 0) if high - low < NEAR_H else f"{fixed(low, 0)} to {fixed(high, 0)}"
+            for low, high in spans
+        ]
+        return replace(course, renewed=f"at {with_unit(listed(told), 'h')}")
+    # On a column that was put in at another time the hours are not the same.
+    at = with_unit(listed(fixed(stated[event], 0) for event in found), "h")
+    return replace(course, renewed=f"at {at} on {columns[0]}")
+
+
+def _stepped(points: Sequence[tuple[float, float]], hours: float) -> float:
+    """Return by how much the first reading after an exposure lies above the last before; 0 without both."""
+    before = [value for at, value in points if at <= hours]
+    after = [value for at, value in points if at > hours]
+    return after[0] - before[-1] if before and after else 0.0
+
+
+def _stated_h(evidence: Evidence, column: str, quantity: str) -> dict[int, float]:
+    """Return at which exposures of a column the study states that the condition was set right, in order.
+
+    By the number of the event.
+    """
+    study = evidence.study
+    placed = {
+        number: ends[1]
+        for number, event in enumerate(study.events)
+        if event.kind in RENEWS.get(quantity, ())
+        and event.touches(column)
+        and (ends := event_hours(event, study.column(column), study.events)) is not None
+    }
+    return dict(sorted(placed.items(), key=lambda one: one[1]))
 
 
 def course_of(points: Sequence[tuple[float, float]], harmless: float) -> Course | None:
@@ -100,17 +189,17 @@ def course_of(points: Sequence[tuple[float, float]], harmless: float) -> Course 
     is_jump = np.abs(steps) > max(OF_NOISE * noise, A_STEP * harmless)
     places = np.flatnonzero(is_jump)
     jumps = tuple((float(hours[place]), float(hours[place + 1])) for place in places)
+    period = _period(jumps, float(hours[0]), float(hours[-1]))
     drifts = _drifts(hours, values, places)
     if places.size and places.size <= len(points) / 3:
         height = float(np.median(steps[places]))
         one_way = bool(np.all(np.sign(steps[places]) == np.sign(height)))
         back = fmean(drifts) if drifts else 0.0
         if one_way and back * height < 0 and abs(back) > OF_THE_JUMP * abs(height):
-            return Course(
-                "sawtooth", float(np.sign(back)) * _swing(values, places), low, high, jumps, _period(jumps)
-            )
+            size = float(np.sign(back)) * _swing(values, places)
+            return Course("sawtooth", size, low, high, jumps, period)
         largest = int(np.argmax(np.abs(steps[places])))
-        return Course("jumps", float(steps[places][largest]), low, high, jumps, _period(jumps), largest)
+        return Course("jumps", float(steps[places][largest]), low, high, jumps, period, largest)
     slope, spread = _line(hours, values)
     rise = slope * float(hours[-1] - hours[0])
     if abs(rise) > max(harmless, 2 * spread):
@@ -142,10 +231,11 @@ def _swing(values: np.ndarray, places: np.ndarray) -> float:
 
 
 def course_words(course: Course, places: int, unit: str) -> str:
-    """Return a course in words, such as `a sawtooth of 0.20, renewed about every 36 h`."""
+    """Return a course in words, such as `a sawtooth of 0.20, falling, and raised again about every 36 h`."""
     size = with_unit(fixed(abs(course.size), places), unit)
     if course.kind == "sawtooth":
         every = f" about every {with_unit(rounded(course.period_h, 2), 'h')}" if course.period_h else ""
+        every = f" {course.renewed}" if course.renewed else every
         way = "falling, and raised again" if course.size < 0 else "rising, and lowered again"
         return f"a sawtooth of {size}, {way}{every}"
     if course.kind == "jumps":

@@ -3,28 +3,30 @@
 In: `Evidence`. Out: `SharedCourse`s and their words.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
 from itertools import pairwise
 from statistics import median
 
-from lyewitness.findings.changes import FEWEST, Course, course_of, course_words, logged_course
+from lyewitness.findings.changes import (
+    FEWEST,
+    RENEWS,
+    Course,
+    course_of,
+    course_words,
+    logged_course,
+    with_renewals,
+)
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.events import at_event, event_hours
-from lyewitness.study.records import Event, EventKind
+from lyewitness.study.records import Event
 from lyewitness.words.numbers import fixed, with_unit
 from lyewitness.words.phrases import exposure, quoted
 
 Log = Sequence[tuple[float, float, float]]
 """(hours by the clock, exposure in hours, value) by the clock; the exposure twice where there is no clock."""
-RENEWS: Mapping[str, tuple[EventKind, ...]] = {
-    "ph": ("fresh mobile phase",),
-    "temperature_C": ("part exchanged", "power cut"),
-    "flow_mL_min": ("part exchanged", "power cut", "leak", "flush"),
-}
-"""Kinds of events at which a step of the condition needs no other cause."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +78,8 @@ def shared_course(
     that was gone before the last step of the others.
     """
     logs = _logs(evidence, columns, quantity)
-    usual = max(logs.values(), key=len, default=())
+    longest = max(logs, key=lambda column: len(logs[column]), default="")
+    usual = logs.get(longest, ())
     if len(logs) < 2 or len(usual) < FEWEST:
         return None
     near = median(later[0] - earlier[0] for earlier, later in pairwise(usual)) / 2
@@ -103,6 +106,9 @@ def shared_course(
         before = [value for clock, _, value in medians if clock <= course.steps[0][0]]
         course = replace(course, size=median(after) - median(before))
     course = replace(course.placed(exposed), low=min(readings), high=max(readings))
+    points = [(hours, value) for _, hours, value in medians]
+    others = (column for column in alike if column != longest)
+    course = with_renewals(evidence, course, quantity, points, (longest, *others))
     return _with_event(evidence, quantity, course, alike)
 
 
