@@ -20,7 +20,7 @@ from lyewitness.document.themes import Theme, load_theme
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import look_from
-from lyewitness.figures.talk import Faces, _Canvas
+from lyewitness.figures.talk import READ_FROM_AFAR, Faces, _Canvas, _mark
 from lyewitness.findings.records import Report
 from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.pdf import one_page_pdf, pdf_bytes, print_html
@@ -210,6 +210,38 @@ def test_the_picture_tells_what_the_data_contradict(
         assert _bare(squeezed(expected)) in words
         assert _bare(squeezed(verdict.text)) in words
         assert size >= 20
+
+
+def test_what_stands_beside_the_lives_can_be_read_from_afar(
+    example: Report, daylight: Theme, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a picture of 1080 pixels no letter but the foot's is below 20; sentences go first."""
+    sizes: dict[str, int] = {}
+    write = _Canvas.write
+
+    def noted(canvas: _Canvas, at: tuple[float, float], lines: Sequence[str], *how: Any) -> float:
+        sizes[squeezed(" ".join(lines))] = how[1]
+        return write(canvas, at, lines, *how)
+
+    monkeypatch.setattr(_Canvas, "write", noted)
+    document, _ = drawn(example, daylight)
+    summary_picture(document)
+    (safety,) = [size for words, size in sizes.items() if words.startswith("Safety data sheets")]
+    assert safety >= READ_FROM_AFAR
+    foot = document.edition.report.study.id
+    small = [words for words, size in sizes.items() if size < 20 and foot not in words]
+    assert small == []
+
+
+def test_the_picture_marks_groups_as_its_figure_does(daylight: Theme) -> None:
+    """Each mark of the look is drawn otherwise than the others: colour alone would not do in grey."""
+    look = look_from(daylight.look)
+    drawn_as = set()
+    for shape in look.marks:
+        canvas = _Canvas(look, Faces(*[font_file("SourceSansPro-Regular.ttf")] * 3))
+        _mark(canvas, (50, 50), 10, shape, "#000000")
+        drawn_as.add(canvas.image.tobytes())
+    assert len(drawn_as) == len(look.marks)
 
 
 def test_a_long_answer_keeps_its_figure_on_the_first_page(daylight: Theme, tmp_path: Path) -> None:

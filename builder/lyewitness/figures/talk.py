@@ -31,6 +31,9 @@ EXPECTED_HIGH, EXPECTED_SIZES = 80, (28, 25, 22, 20)
 """An expectation that fell is two lines at most: smaller than the answer, never smaller than the foot."""
 TABLE_SIZES = (27, 24, 21, 18, 16)
 """Pixels; the largest that fits is taken."""
+READ_FROM_AFAR = 24
+"""Pixels: a forty-fifth of the picture's height is what the last row of a room reads. Rather than in smaller
+type, what stands beside the lives is told in fewer sentences."""
 LEADING = 1.28
 """Lines of so many sizes of the type: long lines need more than a page of text does."""
 LIVES_WIDE = 0.6
@@ -135,7 +138,8 @@ def draw_slide(
     colours = {
         group: canvas.palette.groups[order.index(group) % len(canvas.palette.groups)] for group in order
     }
-    table_top = _table(canvas, slide, foot_top - 14, 0.42 * (foot_top - top), colours)
+    shapes = {group: look.group(order.index(group)).mark for group in order}
+    table_top = _table(canvas, slide, foot_top - 14, 0.42 * (foot_top - top), colours, shapes)
     _lives(canvas, report, deciding, groups, look, (top, table_top - GAP))
     _minds(canvas, slide.minds, (top, table_top - GAP))
     written = io.BytesIO()
@@ -187,7 +191,8 @@ def _lives(
 def _minds(canvas: _Canvas, minds: Sequence[tuple[str, str]], between: tuple[float, float]) -> None:
     """Write what to mind beside the lives, in the largest type that fits.
 
-    Where none does, the last sentences of the longest are left out: the report has them.
+    Before it would be smaller than can be read from afar, the last sentences of the longest are left out: the
+    report has them. Smaller is only what no longer has a sentence to leave out.
     """
     top, bottom = between
     left = EDGE + LIVES_WIDE * WITHIN + 56
@@ -198,19 +203,62 @@ def _minds(canvas: _Canvas, minds: Sequence[tuple[str, str]], between: tuple[flo
     while True:
         told = {head: canvas.lines(" ".join(one), faces.sans, size, width) for head, one in sentences.items()}
         high = sum((1 + len(lines)) * size * LEADING + GAP / 2 for lines in told.values())
-        longest = max(sentences, key=lambda head: len(sentences[head]) * len(told[head]), default="")
-        if high <= bottom - top or len(sentences.get(longest, ())) < 2:
+        spare = [head for head, one in sentences.items() if len(one) > 1]
+        if high <= bottom - top:
             break
-        smaller = next(sizes, None)
-        if smaller is None:
+        if size <= READ_FROM_AFAR and spare:
+            longest = max(spare, key=lambda head: len(told[head]))
             sentences[longest] = sentences[longest][:-1]
-        size = smaller or size
+        elif smaller := next(sizes, None):
+            size = smaller
+        else:
+            break
     for head, lines in told.items():
         top = canvas.write((left, top), [head], faces.bold, size, canvas.palette.ink)
         top = canvas.write((left, top), lines, faces.sans, size, canvas.palette.ink) + GAP / 2
 
 
-def _table(canvas: _Canvas, slide: Slide, bottom: float, high: float, colours: Mapping[str, str]) -> float:
+POLYGONS: Mapping[str, Sequence[tuple[float, float]]] = {
+    "s": ((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)),
+    "^": ((0, -1), (1, 0.9), (-1, 0.9)),
+    "v": ((0, 1), (1, -0.9), (-1, -0.9)),
+    "D": ((0, -1.1), (1.1, 0), (0, 1.1), (-1.1, 0)),
+    "P": (
+        (-0.4, -1), (0.4, -1), (0.4, -0.4), (1, -0.4), (1, 0.4), (0.4, 0.4), (0.4, 1), (-0.4, 1), (-0.4, 0.4),
+        (-1, 0.4), (-1, -0.4), (-0.4, -0.4),
+    ),
+    "X": (
+        (0, -0.5), (0.5, -1), (1, -0.5), (0.5, 0), (1, 0.5), (0.5, 1), (0, 0.5), (-0.5, 1), (-1, 0.5),
+        (-0.5, 0), (-1, -0.5), (-0.5, -1),
+    ),
+}  # fmt: skip
+"""Corners of the marks of groups by their names in a look, in half widths; what is not here is round."""
+FINER = 4
+"""Marks are drawn so many times larger and made smaller: the drawing library knows no smooth edge."""
+
+
+def _mark(canvas: _Canvas, middle: tuple[float, float], half: float, shape: str, colour: str) -> None:
+    """Draw the mark of a group as its figures have it."""
+    side = round(2.4 * half)
+    stencil = Image.new("L", (side * FINER, side * FINER))
+    own = ImageDraw.Draw(stencil)
+    centre, reach = side * FINER / 2, half * FINER
+    if shape in POLYGONS:
+        own.polygon([(centre + reach * x, centre + reach * y) for x, y in POLYGONS[shape]], 255)
+    else:
+        own.ellipse((centre - reach, centre - reach, centre + reach, centre + reach), 255)
+    at = (round(middle[0] - side / 2), round(middle[1] - side / 2))
+    canvas.image.paste(colour, at, stencil.resize((side, side), Image.Resampling.LANCZOS))
+
+
+def _table(
+    canvas: _Canvas,
+    slide: Slide,
+    bottom: float,
+    high: float,
+    colours: Mapping[str, str],
+    shapes: Mapping[str, str],
+) -> float:
     """Write the table with its last line at `bottom`, at most `high` tall; the result is where it begins."""
     faces, palette = canvas.faces, canvas.palette
     for size in TABLE_SIZES:
@@ -224,8 +272,9 @@ def _table(canvas: _Canvas, slide: Slide, bottom: float, high: float, colours: M
         left, face = float(EDGE), faces.sans if place else faces.bold
         for column, (text, width) in enumerate(zip(cells, widths, strict=True)):
             if place and not column:
-                canvas.draw.rectangle((left, top + 4, left + size * 0.5, top + size), colours[text])
-            shift = size * 0.9 if not column else 0
+                middle = (left + size * 0.35, top + size * 0.66)
+                _mark(canvas, middle, size * 0.33, shapes[text], colours[text])
+            shift = size * 1.05 if not column else 0
             room = width - shift - size
             line = canvas.lines(text, face, size, room)[0] if sum(widths) > WITHIN else _plain(text)
             canvas.write((left + shift, top), [line], face, size, palette.ink)
