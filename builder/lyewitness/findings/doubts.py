@@ -29,6 +29,7 @@ from lyewitness.findings.displaced import (
 from lyewitness.findings.excursions import dips_of, narrow_of, spikes_of
 from lyewitness.findings.few_injections import in_few_injections
 from lyewitness.findings.lone_injections import alone
+from lyewitness.findings.lone_readings import lone_readings
 from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.findings.renewals import neutral_of, renewals_of, stretches
@@ -395,6 +396,9 @@ def _foreign(seen: _Seen) -> Doubt | None:
     return "foreign peak", f"a peak of no marker at {times}, which no neighbour has"
 
 
+BY_CONDITIONS = ("leak", "retention")
+"""Kinds of doubt that the oven, the pump or the bottle can be the cause of, so that the log may show it."""
+
 CHECKS: tuple[Callable[[_Seen], Doubt | None], ...] = (
     _truncated,
     _nothing,
@@ -467,6 +471,11 @@ def doubtful_injections(
             found |= store.made("alone", source, partial(alone, part, rows))
     found = in_few_injections(used, rows, strangers, found)
     by_id = {injection.id: injection for injection in study.injections}
+    read = {one.injection: one.size for one in lone_readings(study)}
+    for name, doubt in found.items():
+        if doubt[0] in BY_CONDITIONS and name in read:
+            why = f"{doubt[1]}; the log has {read[name]} there, as at no other reading of the column"
+            found[name] = doubt[0], why
     return tuple(
         _doubtful(study, injection, found[injection.id], by_id)
         for injection in study.injections

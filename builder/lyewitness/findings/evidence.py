@@ -12,6 +12,7 @@ from statistics import fmean
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.looks import Standing, standing_of
 from lyewitness.decline.records import Comparison, Decline, GroupLife, Judgement
+from lyewitness.findings.lone_readings import LoneReading
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.peaks.records import Measurements, PeakRow
 from lyewitness.study.events import exposure_of
@@ -34,6 +35,8 @@ class Evidence:
     """Counted injections that should perhaps not count."""
     without_doubtful: Judgement | None = None
     """The judgement with these left out; None where there are none."""
+    lone: tuple[LoneReading, ...] = ()
+    """Readings of the log that none beside them bears out: the study's log here is without them."""
     unplanned: tuple[str, ...] = ()
     """Columns that are compared though a condition stayed off its plan on them, not all of any group."""
     without_unplanned: Judgement | None = None

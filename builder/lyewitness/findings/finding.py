@@ -16,6 +16,7 @@ from lyewitness.findings.audit.points import Point, lacking
 from lyewitness.findings.audit.sensitivity import judged_without, with_unplanned_apart
 from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.lone_readings import lone_readings, without_lone
 from lyewitness.findings.medium.buffers import facts
 from lyewitness.findings.medium.cautions import cautions
 from lyewitness.findings.medium.swings import followed_in
@@ -41,7 +42,9 @@ def find(
     store: Store = NO_STORE,
 ) -> Findings:
     """Return answers, audit, signs, chemistry and cautions; `traces` by injection id."""
-    evidence = Evidence(study, traces, measurements, judgement, problems)
+    lone = lone_readings(study)
+    logged = without_lone(study, lone)
+    evidence = Evidence(logged, traces, measurements, judgement, problems, lone=lone)
     doubtful = doubtful_injections(study, traces, measurements, store)
     if doubtful:
         without = judged_without(evidence, {one.injection for one in doubtful})

@@ -7,6 +7,7 @@ column's, but the connection's, the oven's or the lamp's.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import exp, log
 from statistics import median
 
@@ -40,6 +41,8 @@ DOUBTED = frozenset({
     "inconsistent", "uncertain", "stranger", "not-recorded",
 })  # fmt: skip
 """Flags of a peak whose shape the measuring did not settle: it may be the peak's, or the injection's."""
+FEWEST_POINTS = FEWEST + 3
+"""Values of a column from which on others than its neighbours tell what it scatters by."""
 MANY = 48
 """Injections of a column from which on a single one does not change what all scatter by."""
 
@@ -80,79 +83,87 @@ def _spread(off: np.ndarray) -> float:
     return 1.4826 * float(np.median(np.abs(off)))
 
 
-def _beyond(points: Points, usual: float) -> Mapping[str, tuple[float, float]]:
-    """Return by how much (ln) each value is beyond both of its neighbours, and what it must be at least.
+@dataclass(frozen=True, slots=True)
+class _Off:
+    """How far one value stands off (ln)."""
+
+    beyond: float
+    """Beyond the nearer of both neighbours."""
+    course: float
+    """From the straight line between them."""
+
+
+def _standing_out(points: Points, usual: float) -> Mapping[str, _Off]:
+    """Return the values that are surely beyond both of their neighbours.
 
     The neighbours must agree with each other better than with it: else it is one of a steep fall. `usual`
     is what all markers of the column scatter by: one of few injections may have had quiet ones.
     """
-    if len(points) < FEWEST + 3:
+    if len(points) < FEWEST_POINTS:
         return {}
     off = _between(points)
     found = {}
     for place in range(len(off)):
         (_, _, before, _), (name, _, own, error), (_, _, after, _) = points[place : place + 3]
         beyond = own - min(max(own, min(before, after)), max(before, after))
-        if beyond and abs(beyond) > abs(after - before):
-            found[name] = beyond, max(OFF * max(_scatter(off, place), usual), OF_ITS_ERROR * error)
+        least = max(OFF * max(_scatter(off, place), usual), OF_ITS_ERROR * error, abs(after - before))
+        if abs(beyond) > least:
+            found[name] = _Off(beyond, float(off[place]))
     return found
+
+
+Standing = Mapping[tuple[str, str], Mapping[str, _Off]]
+"""What stands out, by marker and metric and by injection."""
 
 
 def alone(own: Sequence[Injection], rows: Rows) -> dict[str, Doubt]:
     """Return the injections of a column that stand alone, in the shape of peaks or in all retention."""
     markers = list(dict.fromkeys(marker for one in own for marker in rows[one.id]))
-    beyond: dict[tuple[str, str], Mapping[str, tuple[float, float]]] = {}
+    out: dict[tuple[str, str], Mapping[str, _Off]] = {}
     for metric in (*SHAPES, RETENTION):
         points = {marker: _points(own, rows, marker, metric) for marker in markers}
-        known = [one for one in points.values() if len(one) >= FEWEST + 3]
+        known = [one for one in points.values() if len(one) >= FEWEST_POINTS]
         usual = median([_spread(_between(one)) for one in known] or [0.0])
-        beyond |= {(marker, metric): _beyond(one, usual) for marker, one in points.items()}
+        out |= {(marker, metric): _standing_out(one, usual) for marker, one in points.items()}
     found: dict[str, Doubt] = {}
     for one in own:
-        doubt = _by_shape(one.id, rows[one.id], beyond) or _by_retention(one.id, rows[one.id], beyond)
+        doubt = _by_shape(one.id, rows[one.id], out) or _by_retention(one.id, rows[one.id], out)
         if doubt is not None:
             found[one.id] = doubt
     return found
 
 
-Beyond = Mapping[tuple[str, str], Mapping[str, tuple[float, float]]]
-
-
-def _by_shape(name: str, rows: Mapping[str, PeakRow], beyond: Beyond) -> Doubt | None:
+def _by_shape(name: str, rows: Mapping[str, PeakRow], out: Standing) -> Doubt | None:
     """Find peaks wider, narrower or more skewed than those right before and after."""
     for metric in SHAPES:
-        off = {
-            marker: by
-            for marker in rows
-            if name in beyond[marker, metric]
-            for by, least in [beyond[marker, metric][name]]
-            if abs(by) > least
-        }
-        disturbed = [m for m, by in off.items() if "disturbed" in rows[m].flags and abs(by) > DISTURBED]
-        ways = [{m: by for m, by in off.items() if by * way > MORE_MARKERS} for way in (1, -1)]
+        off = {marker: out[marker, metric][name] for marker in rows if name in out[marker, metric]}
+        ways = [[m for m, by in off.items() if by.beyond * way > MORE_MARKERS] for way in (1, -1)]
         together = max(ways, key=len)
-        one = {m: by for m, by in off.items() if abs(by) > ONE_MARKER}
-        told = together if len(together) > 1 else one or {m: off[m] for m in disturbed}
+        one = [m for m, by in off.items() if abs(by.beyond) > ONE_MARKER]
+        disturbed = [
+            m for m, by in off.items() if "disturbed" in rows[m].flags and abs(by.beyond) > DISTURBED
+        ]
+        told = together if len(together) > 1 else one or disturbed
         if not told:
             continue
         those = "that" if len(told) == 1 else "those"
-        what = metric_of_marker(listed(told), metric)
-        said = f"{what} {_times([*told.values()])} {those} right before and after"
+        times = _times([off[marker].course for marker in told])
+        said = f"{metric_of_marker(listed(told), metric)} {times} {those} right before and after"
         if disturbed:
             return "disturbed", f"what no column makes is on the peak of {listed(disturbed)}: {said}"
         return "peak shape", said
     return None
 
 
-def _by_retention(name: str, rows: Mapping[str, PeakRow], beyond: Beyond) -> Doubt | None:
+def _by_retention(name: str, rows: Mapping[str, PeakRow], out: Standing) -> Doubt | None:
     """Find all retained markers held back more, or less, than right before and after."""
     retained = [marker for marker, row in rows.items() if row.found and row.retention_factor]
-    off = {marker: beyond[marker, RETENTION].get(name, (0.0, 0.0)) for marker in retained}
-    one_way = len({by > 0 for by, _ in off.values()}) == 1
-    if len(off) < 2 or not one_way or any(abs(by) < max(RETAINED, least) for by, least in off.values()):
+    off = [out[marker, RETENTION][name] for marker in retained if name in out[marker, RETENTION]]
+    one_way = len({by.beyond > 0 for by in off}) == 1
+    if len(off) < max(2, len(retained)) or not one_way or min(abs(by.beyond) for by in off) < RETAINED:
         return None
-    sizes = sorted(100 * abs(exp(by) - 1) for by, _ in off.values())
-    way = "higher" if min(off.values()) > (0.0, 0.0) else "lower"
+    sizes = sorted(100 * abs(exp(by.course) - 1) for by in off)
+    way = "higher" if off[0].beyond > 0 else "lower"
     by = percent_span(sizes[0], sizes[-1])
     return "retention", f"all retention factors are {by} {way} than right before and after"
 

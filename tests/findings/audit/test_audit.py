@@ -21,6 +21,7 @@ from lyewitness.study.records import Choices, Conditions, Event, Injection, Limi
 from lyewitness.words.names import joined
 from lyewitness.words.problems import Problem
 from tests.findings.making import (
+    SCHEDULE_H,
     START,
     check_of,
     evidence_of,
@@ -645,6 +646,27 @@ def test_a_jump_at_a_fresh_bottle_is_told() -> None:
     assert told.result == "caution"
     assert "on A1 at the fresh mobile phase" in told.detail
     assert "15" in told.detail
+
+
+@pytest.mark.parametrize("at_h", [40.0, 50.0])
+def test_a_jump_does_not_rest_on_one_injection_that_stands_alone(at_h: float) -> None:
+    """What one injection does right before or after an event, and no other, is that injection's."""
+    lives = {"alpha": (400, 420, 440), "beta": (800, 820, 840)}
+    study = study_of(lives, events=(Event("power cut", 45.0, 45.0),))
+    sound = measured(study, lives_by_column(lives))
+
+    def told(*hours: float) -> str:
+        rows = tuple(
+            replace(row, plate_number_half_height=row.plate_number_half_height * 0.7)
+            if row.column == "B1" and row.exposure_h in hours and row.plate_number_half_height
+            else row
+            for row in sound.rows
+        )
+        (point,) = events(Evidence(study, {}, replace(sound, rows=rows), Judgement((), (), (), ())))
+        return point.check.detail
+
+    assert told(at_h) == "Nothing jumped at any of one event: power cut."
+    assert "on B1 at the power cut" in told(*(hours for hours in SCHEDULE_H if hours > 45))
 
 
 def test_an_event_of_no_kind_is_told_by_its_note() -> None:

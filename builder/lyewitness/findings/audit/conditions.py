@@ -5,7 +5,6 @@ In: `Evidence`, with the conditions log. Out: `Point`s.
 
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from functools import lru_cache, partial
 from itertools import pairwise
 from statistics import fmean
@@ -21,7 +20,8 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.audit.results import weigh
 from lyewitness.findings.changes import Course, course_words, logged_course
-from lyewitness.findings.evidence import Evidence, without_zone
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.lone_readings import LoneReading, is_within
 from lyewitness.findings.medium.common_steps import LEAST
 from lyewitness.findings.medium.markers import retention_swing_percent
 from lyewitness.findings.medium.settings import ph_stated
@@ -273,7 +273,8 @@ def steady(evidence: Evidence) -> Iterator[Point]:
             rows = tuple(row for row in evidence.study.conditions if row not in within)
             calm = replace(evidence, study=replace(evidence.study, conditions=rows))
         if values := _values(calm, watched):
-            yield _steady(calm, watched, values, _within_words(watched, within))
+            apart = _within_words(watched, within) + _lone_words(evidence, watched)
+            yield from _steady(calm, watched, values, apart)
 
 
 def _within_events(study: Study, watched: Watched) -> Mapping[LoggedCondition, Event]:
@@ -292,7 +293,7 @@ def _within_events(study: Study, watched: Watched) -> Mapping[LoggedCondition, E
             (
                 one
                 for one in study.events
-                if one.kind in (*kinds, *leak) and one.touches(row.column) and _is_within(row, one, study)
+                if one.kind in (*kinds, *leak) and one.touches(row.column) and is_within(row, one, study)
             ),
             None,
         )
@@ -313,18 +314,6 @@ def _is_off(row: LoggedCondition, study: Study, watched: Watched, within: Contai
     return _movement(own, watched) > max(watched.steady, _movement(calm, watched) if calm else 0.0)
 
 
-def _is_within(row: LoggedCondition, event: Event, study: Study) -> bool:
-    """Return whether a reading was made between beginning and end of an event, both included."""
-    begin, end = event.begin, event.begin if event.end is None else event.end
-    if row.at is not None and isinstance(begin, datetime) and isinstance(end, datetime):
-        times = (begin, row.at, end)
-        if len({one.tzinfo is None for one in times}) == 1:
-            first, at, last = map(without_zone, times)
-            return first <= at <= last
-    ends = event_hours(event, study.column(row.column), study.events)
-    return ends is not None and row.exposure_h is not None and ends[0] <= row.exposure_h <= ends[1]
-
-
 def _within_words(watched: Watched, within: Mapping[LoggedCondition, Event]) -> str:
     """Return the readings that events explain, each column's with its event, as an added clause."""
     read: dict[tuple[str, str], list[float]] = {}
@@ -340,9 +329,28 @@ def _within_words(watched: Watched, within: Mapping[LoggedCondition, Event]) -> 
     return f"; not counted as drift, for an event that the study tells of explains it: {told}{more}"
 
 
+def _lone_words(evidence: Evidence, watched: Watched) -> str:
+    """Return the readings that none beside them bears out, each with its injection, as an added clause."""
+    lone = [one for one in evidence.lone if one.setpoint is watched.setpoint]
+    if not lone:
+        return ""
+    more = f" and {len(lone) - MOST_TOLD} more" if len(lone) > MOST_TOLD else ""
+    told = listed(_seen_with(evidence, one) for one in lone[:MOST_TOLD])
+    return f"; not counted, for no reading before, after or beside bears it out: {told}{more}"
+
+
+def _seen_with(evidence: Evidence, lone: LoneReading) -> str:
+    """Return a lone reading with the injection that it belongs to, and whether that bears it out."""
+    if not lone.injection:
+        return lone.words
+    if lone.injection in {one.injection for one in evidence.doubtful}:
+        return f"{lone.words} (see injection {lone.injection}, which differs from its neighbours as well)"
+    return f"{lone.words} (injection {lone.injection}, which is like its neighbours)"
+
+
 def _steady(
-    evidence: Evidence, watched: Watched, values: Mapping[str, tuple[float, ...]], within: str
-) -> Point:
+    evidence: Evidence, watched: Watched, values: Mapping[str, tuple[float, ...]], apart: str
+) -> Iterator[Point]:
     asked = Asked(
         f"{watched.id}-steady",
         f"Was the {watched.name} steady and as planned?",
@@ -355,7 +363,38 @@ def _steady(
     bad = {column: size for column, size in moved.items() if size > watched.steady}
     if not bad:
         readings = tuple(reading for found in values.values() for reading in found)
-        return asked.good(f"{_range_words('all readings', readings, watched)}{within}")
+        yield asked.good(f"{_range_words('all readings', readings, watched)}{apart}")
+        return
+    for columns in _parted_by_gravity(evidence, watched, bad):
+        yield _moved(evidence, watched, asked, values, {column: bad[column] for column in columns}, apart)
+        apart = ""
+
+
+def _parted_by_gravity(
+    evidence: Evidence, watched: Watched, bad: Mapping[str, float]
+) -> Sequence[tuple[str, ...]]:
+    """Return the columns that moved, those of types that none moved gravely on apart.
+
+    What moved far on some columns makes no life of another type doubtful; unless one course moved them all.
+    """
+    grave = groups_of(evidence, [column for column, size in bad.items() if size > watched.setpoint.grave])
+    slight = tuple(column for column in bad if not groups_of(evidence, [column]) & grave)
+    shared = shared_course(evidence, tuple(bad), watched.quantity, watched.steady)
+    as_one = shared is not None and _is_told(shared.course) and not {*shared.columns}.isdisjoint(slight)
+    if not grave or not slight or as_one:
+        return (tuple(bad),)
+    return tuple(column for column in bad if column not in slight), slight
+
+
+def _moved(
+    evidence: Evidence,
+    watched: Watched,
+    asked: Asked,
+    values: Mapping[str, tuple[float, ...]],
+    bad: Mapping[str, float],
+    apart: str,
+) -> Point:
+    """Return what is told of columns on which a condition moved, or was not as planned."""
     study = evidence.study
     off = {
         one.column: one for one in departures(study.stress, study.columns, study.conditions, watched.setpoint)
@@ -371,9 +410,9 @@ def _steady(
     moved_words = [f"the {watched.name} moved: {said}"] if left else []
     return asked.says(
         "problem" if grave else "caution",
-        f"{_lead(evidence, watched, values, bad)}{said}{within}"
+        f"{_lead(evidence, watched, values, bad)}{said}{apart}"
         if all_alike
-        else "; ".join([*departure_words(tuple(stayed.values())), *moved_words]) + within,
+        else "; ".join([*departure_words(tuple(stayed.values())), *moved_words]) + apart,
         subject_of(evidence, bad),
         bound="indicated" if grave else "shown",
         pairs=pairs_with(evidence.study, groups),

@@ -42,6 +42,9 @@ ABOVE_USUAL = 1.25
 """Times the largest step that a column makes at no event: of so many steps one is always the largest."""
 TWICE_USUAL = 2.0
 """The same of what all columns do together, of which a study has few: as many as it has days."""
+TAKEN_BACK = 0.6
+"""Share of a step that the one before or after it takes back where it rests on one injection: half of what a
+lone injection does is left where it stands, and a bottle or a part is not undone by the next injection."""
 LEAST_TOGETHER = 3
 """Columns from which on it is known what they do together."""
 FEWEST_STEPS = 5
@@ -170,6 +173,8 @@ class _Step:
     """ln(later ÷ earlier) beyond what the column's own pace explains at best."""
     apart: float
     """The same beyond its usual pace about it."""
+    gone: bool = False
+    """Whether the step before or after takes most of it back: it rests on one injection that stands alone."""
 
     def spans(self, hours: float) -> bool:
         """Return whether that exposure lies between the two injections."""
@@ -225,7 +230,7 @@ class _Courses:
     def own(self, column: str, hours: float) -> float | None:
         """Return a column's own step at an exposure, where it stands out of its own and of the others'."""
         step = next((one for one in self.steps.get(column, ()) if one.spans(hours)), None)
-        if step is None:
+        if step is None or step.gone:
             return None
         others = [abs(one.apart) for one in self.steps[column] if one is not step]
         # A column of few steps may have had quiet ones: it is held to be no quieter than the others.
@@ -333,7 +338,17 @@ def _steps(evidence: Evidence, column: str, marker: str, metric: str) -> Steps:
 def _odd_steps(steps: Steps, events_h: Sequence[float]) -> tuple[_Step, ...]:
     """Return each step beyond its pace; one at an event is no pace, unless all are."""
     calm = [place for place, (_, a, b) in enumerate(steps) if not any(a <= hours < b for hours in events_h)]
-    return tuple(_beyond_pace(steps, place, calm or range(len(steps))) for place in range(len(steps)))
+    found = [_beyond_pace(steps, place, calm or range(len(steps))) for place in range(len(steps))]
+    return tuple(
+        replace(
+            step,
+            gone=any(
+                beside.apart * step.odd < 0 and abs(beside.apart) > TAKEN_BACK * abs(step.odd)
+                for beside in (*found[max(0, place - 1) : place], *found[place + 1 : place + 2])
+            ),
+        )
+        for place, step in enumerate(found)
+    )
 
 
 def _beyond_pace(steps: Steps, place: int, calm: Container[int]) -> _Step:
