@@ -56,6 +56,19 @@ def test_a_packed_trace_reads_back_within_a_step(signal: list[float], step: floa
     assert np.abs(read_signal - values).max() <= 0.51 * (np.ptp(values) / SIGNAL_STEPS or 1.0)
 
 
+def test_thinning_leaves_peaks_whole_where_the_rest_has_points_to_spare() -> None:
+    """Of twice as many points as are kept those of a peak all stay: seen closely, its apex has no corners."""
+    time = np.linspace(0, 4, 2 * MOST_POINTS)
+    noise = np.random.default_rng(4).normal(0, 0.02, time.size)
+    signal = 50 * np.exp(-0.5 * ((time - 1.04) / 0.018) ** 2) + noise
+    kept_time, _ = thinned(time, signal)
+    near = np.abs(time - 1.04) < 0.05
+    assert kept_time.size <= MOST_POINTS + 2
+    assert np.isin(time[near], kept_time).all()
+    bare = kept_time[kept_time < 0.9]
+    assert np.diff(bare).max() < 4 / (MOST_POINTS / 8), "a baseline is drawn from both ends of each stretch"
+
+
 def test_thinning_keeps_every_apex() -> None:
     """A long trace is thinned to what a screen can show, and a peak one point wide is still at its height."""
     time = np.linspace(0, 10, 60_000)

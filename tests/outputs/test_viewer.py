@@ -284,7 +284,7 @@ def test_firefox_draws_traces_from_the_disk(site: Path, daylight: Theme, tmp_pat
     firefox = needs(shutil.which("firefox-esr") or shutil.which("firefox"), "Firefox")
     colour = [int(look_from(daylight.look).light.groups[0][place : place + 2], 16) for place in (1, 3, 5)]
     widths = []
-    for place, address in enumerate(("traces.html#apart=no", f"traces.html#show={shown(site)}")):
+    for place, address in enumerate(("traces.html#apart=no", f"traces.html#show={shown(site)}&apart=")):
         picture = tmp_path / f"{place}.png"
         profile = tmp_path / f"profile{place}"
         profile.mkdir()

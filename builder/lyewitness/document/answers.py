@@ -534,7 +534,15 @@ def _life_at(edition: Edition, life: GroupLife | None) -> Cell:
         if (least := _least_known(edition, life)) and life.life.state != "reached":
             # Without it, a bound below the first failure contradicts that.
             told = f"{told}; {edition.say('front.known_for', column=least)}"
-    return replace(words(tell(life.life), title=told), proof=proof_of_group(edition, life))
+    return replace(words(tell(life.life), title=told), proof=_brief(edition, proof_of_group(edition, life)))
+
+
+def _brief(edition: Edition, proof: Link | None) -> Link | None:
+    """Return a link of one word, with all of its words for those who hear it: cells are a few letters wide."""
+    if proof is None:
+        return None
+    brief = edition.say("proof.brief")
+    return replace(proof, label=brief, name=f"{brief}: {proof.label}")
 
 
 def _least_known(edition: Edition, life: GroupLife) -> str:

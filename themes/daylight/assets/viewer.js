@@ -564,8 +564,20 @@ lyewitnessDress(function (part) {
   plot.addEventListener("pointerup", released);
   plot.addEventListener("pointercancel", function () { dragged = null; });
   plot.addEventListener("dblclick", whole);
-  var table = html("table", "", "", html("div", "readings", "", box));
+  var readout = html("div", "readings", "", box), table = html("table", "", "", readout);
   var hints = html("div", "hints", "", box);
+
+  /* A telephone shows the traces first, and what there is to choose below them, folded. */
+  var phone = matchMedia("(max-width: 38em)"), chooser = html("details", "chooser");
+  html("summary", "", words.choose, chooser);
+  list.before(chooser);
+  chooser.append(list);
+  function arrange() {
+    if (phone.matches) { readout.after(bar); } else { box.prepend(bar); }
+    chooser.open = !phone.matches;
+  }
+  arrange();
+  phone.addEventListener("change", arrange);
 
   list.querySelectorAll("section").forEach(function (section) {
     var lis = Array.from(section.querySelectorAll("li:not([data-untraced])"));
