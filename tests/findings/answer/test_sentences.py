@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from lyewitness.decline.records import GroupLife, Life
-from lyewitness.findings.answer.answering import pointing
+from lyewitness.findings.answer.answering import against_words, pointing, sign_claims
 from lyewitness.findings.answer.claims import corrected_words
 from lyewitness.findings.answer.headline import _each
 from lyewitness.findings.answer.question_scope import Scope
@@ -14,11 +14,12 @@ from lyewitness.findings.audit.injections import peaks_found
 from lyewitness.findings.audit.results import earlier_words
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.buffers import facts
-from lyewitness.findings.records import DoubtfulInjection
+from lyewitness.findings.records import DoubtfulInjection, Sign
 from lyewitness.peaks.records import Measurements
 from lyewitness.study.questions import named_groups
 from lyewitness.study.records import Conditions, Limit, Marker, Question
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.phrases import mid_sentence
 from tests.findings.making import check_of, evidence_of, found_in, judged, study_of
 
 SINGLE = {"alkyl": (30.0,), "alkyl with guard": (60.0,), "amide": (45.0,), "amide with guard": (80.0,)}
@@ -166,6 +167,30 @@ def test_a_second_mechanism_of_a_group_is_told_as_one_more() -> None:
     )
     assert first == "On both hybrid columns the signs point to uncovered silanols."
     assert second == "On both hybrid columns the signs also point to loss of bonded phase."
+
+
+def _sign(column: str, mechanism: str, support: int, *against: str) -> Sign:
+    return Sign(column, mechanism, "speaks for", against, (), against, (), support, explains=True)
+
+
+def test_a_column_whose_own_signs_point_elsewhere_is_told_apart() -> None:
+    """One of four that lost its phase, whose bed failed before that, is not counted to `all four`."""
+    evidence = evidence_of({"hybrid": (60.0, 64.0, 57.0, 30.0)})
+    scope = Scope(Question("q1", "Why?"), ("hybrid",), ("caffeine", "plate_number_half_height"), None)
+    bonded, void = "loss of bonded phase", "dissolving particles and a void at the inlet"
+    signs = [_sign(f"H{n}", bonded, 4) for n in (1, 2, 3)]
+    signs += [_sign("H4", bonded, 2, "Plates of neutrals: 13 %."), _sign("H4", void, 5)]
+    told = [claim.text for claim in sign_claims(evidence, scope, signs) if bonded in claim.text]
+    assert told == [f"On three of four hybrid columns the signs point to {bonded}; on H4 rather to {void}."]
+
+
+def test_what_speaks_against_is_told_in_its_number() -> None:
+    """Plates of neutrals `speak` against a mechanism, as a hold-up time `speaks`."""
+    mechanism = "loss of bonded phase"
+    for what, verb in (("Plates of neutrals", "speak"), ("Hold-up time", "speaks")):
+        signs = [_sign("H1", mechanism, 4, f"{what}: 13 %. Against it.")]
+        named = {mechanism: ["H1"]}
+        assert against_words(named, signs) == f"{mid_sentence(what)} {verb} against {mechanism}"
 
 
 def test_pairs_that_want_the_same_number_of_columns_are_one_plan() -> None:

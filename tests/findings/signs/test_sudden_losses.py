@@ -61,6 +61,19 @@ def test_what_all_columns_lose_at_once_is_no_bed() -> None:
     assert set(sudden_losses(fallen({"H1": 40.0, "S2": 40.0}))) == {"H1", "S2"}
 
 
+def test_what_all_markers_lost_by_degrees_neither_speaks_for_a_bed_nor_against_it() -> None:
+    """Beds that fail slowly take the plates of all markers as well, though they differ on the way."""
+    slow = {("H1", marker, "plate_number_half_height"): -0.8 for marker in ("caffeine", "aniline")}
+    evidence = evidence_of(STEADY, courses=slow)
+    sign = next(one for one in signs_of(evidence, "H1") if one.mechanism == GAVE_WAY)
+    assert sign.verdict == "cannot tell"
+    (reason,) = sign.reasons
+    assert "caffeine and aniline lost 7" in reason
+    assert "alike by the end, but by degrees, which does not tell." in reason
+    calm = next(one for one in signs_of(evidence, "H2") if one.mechanism == GAVE_WAY)
+    assert calm.verdict == "speaks against"
+
+
 def test_a_slow_loss_and_one_of_bases_alone_are_no_bed_that_gave_way() -> None:
     """What goes steadily, or spares the neutrals, has other causes; one bad injection is none."""
     slow = {("H1", marker, "plate_number_half_height"): -0.5 for marker in ("caffeine", "aniline")}

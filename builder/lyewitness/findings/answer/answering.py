@@ -109,7 +109,7 @@ def sign_claims(
             ranked = sorted(found, key=lambda m: (-causes[m], -len(found[m]), -_support(m, found[m], signs)))
             opened = _unexplained(evidence, scope, group, found, signs, given)
             yield from opened
-            named = {mechanism: found[mechanism] for mechanism in ranked[:MOST_NAMED]}
+            named, elsewhere = _without_others({m: found[m] for m in ranked[:MOST_NAMED]}, signs)
             parcels = _told_together(named, signs)
             left = _not_excluded(named, ranked, signs)
             for place, together in enumerate(parcels):
@@ -121,7 +121,8 @@ def sign_claims(
                     len(columns),
                     rest,
                     also=place > 0 or bool(opened) or bool(given),
-                    against=_against(together, signs),
+                    against=against_words(together, signs),
+                    elsewhere={m: on for one in together for m, on in elsewhere.get(one, {}).items()},
                 )
                 links = _chemistry(group, facts) if DISSOLVING & set(together) else ()
                 pictures = _pictures(evidence, columns, together)
@@ -183,7 +184,7 @@ def _unexplained(
     return [Claim(scope.claim_id("signs", group), run_together([text, others]), "not settled", links)]
 
 
-def _against(together: Mapping[str, Sequence[str]], signs: Sequence[Sign]) -> str:
+def against_words(together: Mapping[str, Sequence[str]], signs: Sequence[Sign]) -> str:
     """Return `retention of bases (H1) speaks against uncovered silanols`: what does not fit."""
     said = []
     for mechanism, on in together.items():
@@ -194,8 +195,40 @@ def _against(together: Mapping[str, Sequence[str]], signs: Sequence[Sign]) -> st
                     found.setdefault(mid_sentence(reason.partition(":")[0]), []).append(sign.column)
         names = [n if len(own) == len(on) else f"{n} ({listed(own)})" for n, own in found.items()]
         if names:
-            said.append(f"{listed(names)} {'speaks' if len(names) == 1 else 'speak'} against {mechanism}")
+            several = len(names) > 1 or any(word.endswith("s") for word in names[0].split()[:2])
+            said.append(f"{listed(names)} {'speak' if several else 'speaks'} against {mechanism}")
     return "; ".join(said)
+
+
+def _without_others(
+    named: Mapping[str, list[str]], signs: Sequence[Sign]
+) -> tuple[dict[str, list[str]], dict[str, dict[str, list[str]]]]:
+    """Return the columns of each mechanism that is named, without those on which another stands before it.
+
+    Where something speaks against a mechanism on a column and more for another, that column is the other's.
+    With them, by mechanism that is named: what stands before it, and on which columns. None is taken away
+    where more than half would go.
+    """
+    kept: dict[str, list[str]] = {}
+    elsewhere: dict[str, dict[str, list[str]]] = {}
+    for mechanism, on in named.items():
+        first = {column: _first_before(mechanism, column, signs) for column in on}
+        own = [column for column in on if not first[column]]
+        kept[mechanism] = own if 2 * len(own) > len(on) else on
+        for column in on:
+            if column not in kept[mechanism] and first[column] not in named:
+                elsewhere.setdefault(mechanism, {}).setdefault(first[column], []).append(column)
+    return kept, elsewhere
+
+
+def _first_before(mechanism: str, column: str, signs: Sequence[Sign]) -> str:
+    """Return the mechanism best supported on a column where one that has something against it is not."""
+    favoured = [s for s in signs if s.column == column and s.verdict == "speaks for"]
+    own = next((s for s in favoured if s.mechanism == mechanism), None)
+    best = max(favoured, key=lambda s: s.support, default=None)
+    if own is None or best is None or not own.reasons_against or best.support <= own.support:
+        return ""
+    return best.mechanism
 
 
 def _support(mechanism: str, on: Sequence[str], signs: Sequence[Sign]) -> float:
@@ -271,17 +304,23 @@ def pointing(
     left: Sequence[str],
     also: bool,
     against: str = "",
+    elsewhere: Mapping[str, Sequence[str]] | None = None,
 ) -> Claim:
-    """Return the claim for mechanisms named together, what speaks against them, and what is not excluded."""
+    """Return the claim for mechanisms named together, what speaks against them, and what is not excluded.
+
+    `elsewhere`: columns of the type by the mechanism that their own signs point to rather.
+    """
     on = list(dict.fromkeys(column for columns in together.values() for column in columns))
     where = f"on {share_of(len(on), total, f'{kind_of(group)} column')}"
     apart = ", which these data cannot tell apart" if len(together) > 1 else ""
     text = f"{where} the signs {'also ' if also else ''}point to {listed(together, 'or')}{apart}"
+    for mechanism, columns in (elsewhere or {}).items():
+        text += f"; on {listed(columns)} rather to {mechanism}"
     # Names of mechanisms hold an `and` of their own.
     others = f"not excluded: {', or '.join(left)}" if left else ""
     links = tuple(
         Because("sign", f"{column}/{mechanism}", f"{mechanism}, {column}")
-        for mechanism, columns in together.items()
+        for mechanism, columns in (*together.items(), *(elsewhere or {}).items())
         for column in columns
     )
     identity = scope.claim_id("signs", group, next(iter(together)))

@@ -27,7 +27,7 @@ from lyewitness.findings.medium.common_steps import CommonStep, logs_off
 from lyewitness.findings.medium.markers import charged_share
 from lyewitness.findings.medium.swings import followed_in, steps_in
 from lyewitness.findings.shared_courses import course_on
-from lyewitness.findings.signs.sudden_losses import is_known, sudden_losses
+from lyewitness.findings.signs.sudden_losses import is_known, lost_by_degrees, sudden_losses
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import listed, percent, percent_span, quoted, spelled
@@ -78,10 +78,15 @@ def _without(
 
 
 def _all_at_once(evidence: Evidence, column: str) -> Observed:
-    """Observe whether the plates of all markers fell together within a short part of the exposure."""
+    """Observe whether the plates of all markers fell together within a short part of the exposure.
+
+    Of what all lost alike in a longer time it is not known whether a bed gave way.
+    """
     loss = sudden_losses(evidence).get(column)
     if loss is not None:
         return Observed(seen=True, words=f"{loss.words}, {loss.markers_words}")
+    if slow := lost_by_degrees(evidence, column):
+        return Observed(seen=None, words=slow)
     return Observed(seen=False if is_known(evidence, column) else None)
 
 

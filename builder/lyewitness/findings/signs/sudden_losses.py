@@ -14,7 +14,7 @@ from math import exp, log
 from statistics import fmean
 
 from lyewitness.findings.evidence import Evidence
-from lyewitness.words.phrases import exposure, listed, percent
+from lyewitness.words.phrases import exposure, listed, percent, percent_span
 
 PLATES = "plate_number_half_height"
 LOST = 0.15
@@ -25,6 +25,8 @@ MOST_OF_IT = 0.75
 """Share of the loss that must fall into the short part."""
 SHORT = 1 / 3
 """Share of the exposure that is short: of a steady loss three quarters take three quarters of it."""
+MOST_LEFT = 0.5
+"""Share of the plates that may be left where all markers lost theirs by degrees: less takes any wear."""
 FEWEST = 6
 """Injections without which no loss is told from a course."""
 TWICE = 2
@@ -74,6 +76,29 @@ def is_known(evidence: Evidence, column: str) -> bool:
     return len(_courses(evidence, column)[1]) >= TWICE and len(_courses(evidence, column)[0]) >= FEWEST
 
 
+def lost_by_degrees(evidence: Evidence, column: str) -> str:
+    """Return `x and y lost 86 % of them alike, …` where a bed may have given way without haste; else nothing.
+
+    What takes more than half of the plates, and as much of every marker's, spares neither neutral nor base as
+    a phase or silanols do; a void that grows does that over days, and may reach one marker before another.
+    """
+    hours, lost = _courses(evidence, column)
+    few = len(hours) < FEWEST or len(lost) < TWICE
+    if few or not _are_alike(lost) or _loss_on(evidence, column) is not None:
+        return ""
+    left = [exp(fmean(values[-TWICE:])) for values in lost.values()]
+    if max(left) > MOST_LEFT:
+        return ""
+    span = percent_span(100 * (1 - max(left)), 100 * (1 - min(left)))
+    return f"{listed(lost)} lost {span} of them alike by the end, but by degrees"
+
+
+def _are_alike(lost: Mapping[str, Sequence[float]]) -> bool:
+    """Return whether the markers (ln of what was left of each) come to one loss at the end."""
+    ends = [fmean(values[-TWICE:]) for values in lost.values()]
+    return max(ends) - min(ends) <= ALIKE * -fmean(ends)
+
+
 def _at_once(losses: Sequence[SuddenLoss]) -> bool:
     return max(one.begin_h for one in losses) < min(one.end_h for one in losses)
 
@@ -115,9 +140,8 @@ def _loss_on(evidence: Evidence, column: str) -> SuddenLoss | None:
         return None
     course = [fmean(values) for values in zip(*lost.values(), strict=True)]
     whole = min(course[-1], fmean(course[-TWICE:]))
-    ends = [fmean(values[-TWICE:]) for values in lost.values()]
     seen = sum(value < log(1 - LOST / TWICE) for value in course)
-    if whole > log(1 - LOST) or seen < TWICE or max(ends) - min(ends) > ALIKE * -fmean(ends):
+    if whole > log(1 - LOST) or seen < TWICE or not _are_alike(lost):
         return None
     aside = (1 - MOST_OF_IT) / 2
     before = max(place for place, value in enumerate(course) if value > aside * whole)

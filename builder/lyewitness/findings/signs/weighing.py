@@ -320,7 +320,8 @@ def _reason(rule: Rule, observed: Observed, met: bool | None) -> tuple[Weighing,
     if met is None:
         if rule.direction in ("seen", "said") and not rule.needed:
             return None
-        state = f"{observed.words}, too near to {_asked(rule)} to tell" if observed.words else "not known"
+        doubt = "which does not tell" if rule.direction == "seen" else f"too near to {_asked(rule)} to tell"
+        state = f"{observed.words}, {doubt}" if observed.words else "not known"
         return "open", sentence(f"{rule.observable}: {state}")
     silent = (not met and not _counts(rule, met)) or (rule.weight < 0 and not met)
     if silent or (rule.weight == 0 and met):
