@@ -31,6 +31,9 @@ NONE_FAILED = "no column reached the limit during the test"
 TOO_FEW = "too few columns reached the limit during the test"
 PLAIN = (*ABSENT, "control", "0")
 """Words that a level begins with that the others are held against, wherever it stands: `without guard`."""
+LEAST_FREEDOM = 2
+"""Degrees of freedom below which a scatter within cells tells next to nothing (Student's t is 12.7 at one): a
+model without interactions, which leaves more, then tells the effects, indicated at most."""
 INHERENT = ("bonding", "particle", "particle_um", "length_mm", "inner_diameter_mm")
 """What may differ between the columns of a level without being a stated factor."""
 
@@ -183,10 +186,12 @@ class _Analysis:
             one = cls(
                 marker, metric, left, model, rates, padded, with_interactions, cells, choices.confidence
             )
-            if model is not None:
+            if model is not None and (model.freedom >= LEAST_FREEDOM or model.censored.all()):
                 return one
             tried.append(one)
-        return next((one for one in tried if one.rates is not None), None)
+        # What the factors do together is the scatter where the columns of a cell leave hardly any.
+        known = [one for one in reversed(tried) if one.lives is not None]
+        return next((one for one in (*known, *tried) if one.lives is not None or one.rates is not None), None)
 
     def effects(self) -> Iterator[FactorEffect]:
         """Yield each level against the first, over all and at each level of the other factors."""
@@ -372,13 +377,18 @@ def _ratio(found: Contrast) -> Estimate:
     return Estimate(value, low, high)
 
 
+OTHERS = "others"
+"""The part of what no question asks for."""
+
+
 def _settled(
     effects: Sequence[FactorEffect], interactions: Sequence[Interaction], study: Study
 ) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
     """Return all with p values after Holm, and each interaction with what it says.
 
-    Effects of the factors that a question names, and those by the one metric that one asks for, are adjusted
-    among themselves, so are the interactions by that metric, which ask something else; all others together.
+    Effects of the factors that a question names, by what it may be answered by, are adjusted among
+    themselves, each question's for itself; so are other effects, and the interactions, which ask something
+    else, by the one metric that decides a question; all others together.
     """
     every: list[FactorEffect | Interaction] = [*effects, *interactions]
     tested = {id(one): one.p_value for one in every if one.p_value is not None}
@@ -386,14 +396,18 @@ def _settled(
     both = {id(one): one.rate_p for one in interactions if one.rate_p is not None}
     families = families_of(study, list(dict.fromkeys((one.marker, one.metric) for one in every)))
     decide = {metric for family in families if len(family.metrics) == 1 for metric in family.metrics}
-    wanted = {(name, metric) for family in families for name in family.factors for metric in family.metrics}
+    wanted = {
+        (name, metric): f"asked by {family.question or 'the first'}"
+        for family in reversed(families)
+        for name in family.factors
+        for metric in family.metrics
+    }
     part = {
-        id(one): isinstance(one, Interaction)
-        if (one.marker, one.metric) in decide
-        else "named"
-        if isinstance(one, FactorEffect) and (one.factor, (one.marker, one.metric)) in wanted
-        else "other"
+        id(one): ("together" if (one.marker, one.metric) in decide else OTHERS)
+        if isinstance(one, Interaction)
+        else wanted.get((one.factor, key), "deciding" if key in decide else OTHERS)
         for one in every
+        for key in [(one.marker, one.metric)]
     }
     # Interactions of rates are corrected among themselves: beside an open life they ask something else.
     adjusted, rates, rates_of_both = (
@@ -409,7 +423,7 @@ def _settled(
                 p_adjusted=adjusted.get(id(one)),
                 rate_p_adjusted=rates.get(id(one)),
                 corrected_over=(many if one.p_value is not None else many_rates)[part[id(one)]],
-                asked=part[id(one)] != "other",
+                asked=part[id(one)] != OTHERS,
             )
             for one in effects
         ),

@@ -61,7 +61,7 @@ MOST_NAMED = 3
 MOST_PAUSES = 2
 """The longest stops; the report tells every event."""
 _MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
-_OTHERS = re.compile(r"; the others?: ")
+_OTHERS = re.compile(r"; the others?(?:: | concerns? )")
 _WAY = re.compile(r"(?<=plate number)[ \u00a0]\([^()]+\)")
 
 
@@ -310,7 +310,15 @@ def _shorter(edition: Edition, answer: Answer, longest: float) -> Iterator[str]:
         key = "letter.taken_off_unseen" if end.ran_on else "letter.taken_off"
         when = {"span": exposure(end.ran_h), "seen": exposure(end.seen_h)}
         yield run_together([edition.say(key, who=end.column, why=end.why, **when)])
-    if others := [end for end in short if end not in off]:
+    # A column that took another's place ran for less because it began later.
+    placed = {one.id: one.replaces for one in report.study.columns if one.replaces}
+    late = [end for end in short if end not in off and end.column in placed]
+    for end in late:
+        words = edition.say(
+            "letter.took_place", who=end.column, whose=placed[end.column], span=exposure(end.seen_h)
+        )
+        yield run_together([words])
+    if others := [end for end in short if end not in off and end not in late]:
         named = listed(end.column for end in others)
         who = named if len(others) <= MOST_NAMED else f"{spelled(len(others))} columns"
         first, *_, last = sorted(end.seen_h for end in others) * 2

@@ -89,8 +89,22 @@ def asked_metric(text: str, study: Study) -> Iterator[tuple[str, str]]:
 def named_factors(text: str, names: Sequence[str]) -> tuple[str, ...]:
     """Return the factors of which `text` has every word: `a sacrificial silica column` names that column, and
     `one of the phases` the phase."""
-    tokens = {word for token in words_of(text) for word in (token, token.removesuffix("s"))}
-    return tuple(name for name in names if words_of(name) and all(word in tokens for word in words_of(name)))
+    found = []
+    for name in names:
+        own = words_of(name)
+        tokens = {t for token in words_of(_beyond_all(text, own)) for t in (token, token.removesuffix("s"))}
+        if own and all(word in tokens for word in own):
+            found.append(name)
+    return tuple(found)
+
+
+def _beyond_all(text: str, own: Sequence[str]) -> str:
+    """Return `text` without `on both bondings`: who asks for all levels asks nothing of them."""
+    if not own:
+        return text
+    name = r"\s+".join(f"{re.escape(word)}s?" for word in own)
+    every = r"(?<!which )(?<!which of )\b(?:both|each|either|all|every)\s+(?:of\s+)?(?:the\s+|our\s+)?"
+    return re.sub(rf"{every}(?:(?:two|three|four|\d+)\s+)?{name}\b", " ", text, flags=re.IGNORECASE)
 
 
 def named_levels(text: str, factor: Factor) -> tuple[str, ...]:

@@ -65,7 +65,7 @@ def test_a_question_about_one_type_hears_of_no_pair(close: Evidence) -> None:
 def test_points_that_weaken_an_answer_are_as_many_as_are_named(unequal: Evidence) -> None:
     """Two checks of one name are one point to whoever counts what stands there."""
     said = answered(unequal, "Which lasts longest?").how_sure
-    found = re.match(r"(\w+) points? weakens? .*?; the others?: ([^.]*)\.", said)
+    found = re.match(r"(\w+) points? weakens? .*?; the others?(?:: | concerns? )([^.]*)\.", said)
     assert found is not None, said
     assert SPELLED.index(found[1].lower()) == 1 + len(re.split(r", | and ", found[2])), said
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from lyewitness.findings.answer.part_costs import asked_price
+from lyewitness.findings.answer.reading_questions import asked_price
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Factor
 from tests.findings.answer.test_as_asked import LIVES, answered

@@ -552,11 +552,11 @@ def _by_name(checks: Iterable[Check]) -> dict[Check, None]:
 
 
 def _named(lead: str, checks: Sequence[Check], worst: Check) -> str:
-    """Return `; the others: lots and log of pH`: each check that is counted by what it is about."""
+    """Return `; the others concern lots and log of pH`: each check that is counted by what it is about."""
     names = list(dict.fromkeys(name for check in checks if (name := brief(check)) != brief(worst)))
     if not names:
         return ""
-    head = f"{lead}{'s' if lead and len(names) > 1 else ''}: "
+    head = f"{lead}s concern " if lead and len(names) > 1 else f"{lead} concerns " if lead else ": "
     return head + listed(names[:MOST_BRIEF] + (["others"] if len(names) > MOST_BRIEF else []))
 
 
@@ -565,7 +565,7 @@ def _others(points: Sequence[Point], worst: Check, evidence: Evidence, scope: Sc
     told: dict[Check, str] = {}
     for point in points:
         told.setdefault(point.check, in_short(point, concerned(evidence, scope)))
-    if len(told) > MOST_TOLD or sum(map(len, told.values())) > MOST_TOLD * LONG_CLAUSE:
+    if len(told) > MOST_TOLD or (len(told) > 1 and sum(map(len, told.values())) > MOST_TOLD * LONG_CLAUSE):
         return _named("; the other", list(told), worst)
     own = [words for check, words in told.items() if brief(check) != brief(worst)]
     return f"; the other{'s' if len(own) > 1 else ''}: {'; '.join(own)}" if own else ""

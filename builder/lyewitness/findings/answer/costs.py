@@ -4,22 +4,21 @@ In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Cost`s in the currency of
 """
 
 import re
-from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
 from math import inf
 from statistics import fmean
 from typing import Literal
 
-from lyewitness.decline.factors import Varied, designs_of
 from lyewitness.decline.usable_lives import UsableLife
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.reading_questions import read_question
+from lyewitness.findings.answer.reading_questions import asked_price, read_question
+from lyewitness.findings.answer.side_by_side import SEEN, varied_by, with_and_without
 from lyewitness.findings.audit.points import STRENGTHS, Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
+from lyewitness.study.factor_words import is_presence
 from lyewitness.study.questions import named_factors, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_vague
@@ -57,7 +56,7 @@ class CostRatio:
 
 def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
     """Return the cost for each group of the scope of which price and life are known."""
-    found = {}
+    found, parts = {}, _parts_beside(evidence, scope)
     for group in scope.groups:
         prices = [column.price for column in evidence.study.replicates(group)]
         known = [price for price in prices if price]
@@ -65,6 +64,7 @@ def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
         if not known or len(known) < len(prices) or life is None or is_vague(life.life.hours):
             continue
         price, hours, run = fmean(known), life.life.hours, scope.question.run_time_min
+        price += parts.get(group, 0.0)
         part = price * (run / 60 if run else 1.0)
         value = hours.value if life.life.state == "reached" else None
         if scope.failed_sooner(evidence, group) or scope.less_known(evidence, group):
@@ -74,6 +74,27 @@ def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
         if because.has_number(each):
             found[group] = Cost(group, price, evidence.study.currency, each)
     return found
+
+
+def _parts_beside(evidence: Evidence, scope: Scope) -> dict[str, float]:
+    """Return the price of a part that the question or the study names, by groups whose own prices lack it.
+
+    One part goes with each column. Where columns with it are dearer in the study, they hold it already.
+    """
+    text = scope.question.text
+    currency = evidence.study.currency
+    ahead = " ".join(dict.fromkeys(column.upstream for column in evidence.study.columns))
+    part = asked_price(text, currency) or asked_price(ahead, currency)
+    factors = named_factors(text, [factor.name for factor in evidence.study.factors])
+    varied = [one for name in factors if (one := varied_by(evidence, name)) is not None]
+    if part is None or len(varied) != 1 or not is_presence(varied[0].name, varied[0].levels):
+        return {}
+
+    def price_of(group: str) -> float:
+        return fmean(column.price or 0.0 for column in evidence.study.replicates(group))
+
+    pairs = with_and_without(evidence, varied[0])
+    return {a: part for a, b in pairs if price_of(a) == price_of(b)}
 
 
 def _by_any_limit(lives: Sequence[UsableLife]) -> Estimate:
@@ -99,28 +120,13 @@ def _asked_pairs(evidence: Evidence, scope: Scope, known: Sequence[str]) -> list
     text = scope.question.text
     factors = named_factors(text, [factor.name for factor in evidence.study.factors])
     # By the design, not by the effects: a factor of which nothing is known yet is still what is asked about.
-    varied = (one for design in designs_of(evidence.study) for one in design if one.name in factors)
-    pairs = {pair for one in varied for pair in _with_and_without(evidence, one)}
+    varied = (one for name in factors if (one := varied_by(evidence, name)) is not None)
+    pairs = list(dict.fromkeys(pair for one in varied for pair in with_and_without(evidence, one)))
     if pairs:
-        return sorted(pair for pair in pairs if set(pair) <= set(scope.groups))
+        return [pair for pair in pairs if set(pair) <= set(scope.groups)]
     subjects = scope.asked[:1] or known[:1]
     others = scope.asked[1:] or [group for group in scope.groups if group not in subjects]
     return [(subject, other) for subject in subjects for other in others]
-
-
-def _with_and_without(evidence: Evidence, factor: Varied) -> Iterator[tuple[str, str]]:
-    """Yield the pairs of groups of one make between which a factor makes the difference."""
-    at: dict[str, set[str]] = defaultdict(set)
-    for column, level in factor.of.items():
-        at[level].add(evidence.study.column(column).group)
-    plain, *others = factor.levels
-    for subject, against in product({group for level in others for group in at[level]}, at[plain]):
-        if subject != against and _make(evidence, subject) == _make(evidence, against):
-            yield subject, against
-
-
-def _make(evidence: Evidence, group: str) -> set[tuple[str, str]]:
-    return {(column.particle, column.bonding) for column in evidence.study.replicates(group)}
 
 
 def _ratio(
@@ -177,7 +183,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     ratios = cost_ratios(evidence, points, scope)
     told = dict.fromkeys(group for one in ratios for group in (one.subject.group, one.against.group))
     rest = [cost_words(known[group]) for group in scope.groups if group in known and group not in told]
-    said = [ratio_sentence(one, scope) for one in ratios]
+    said = _seen_less(evidence, scope, ratios) or [ratio_sentence(one, scope) for one in ratios]
     if ratios and all(one.verdict != "open" for one in ratios):
         # Ratio, its interval and the prices stand in the claims; who asks wants to see what each one costs.
         each = listed([*(cost_words(known[group]) for group in told), *rest])
@@ -208,6 +214,35 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     if unpriced and not any("no price is stated" in words for words in said):
         said.append(f"no price is stated for {listed((columns_of(group) for group in unpriced), 'or')}")
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
+
+
+def _seen_less(evidence: Evidence, scope: Scope, ratios: Sequence[CostRatio]) -> list[str]:
+    """Return `in this test an hour cost less with the guard than without: …`, where nothing is settled though
+    all columns tested went that way; nothing where it is, or where they did not.
+    """
+    if not ratios or not all(one.verdict == "open" for one in ratios):
+        return []
+    bounds = [(one.subject.each, one.against.each) for one in ratios]
+    if not all(a.high is not None and b.low is not None and a.high < b.low for a, b in bounds):
+        return []
+    names = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
+    factor = next((one for name in names if (one := varied_by(evidence, name)) is not None), None)
+    a, b = ratios[0].subject.group, ratios[0].against.group
+    than = f"on {columns_of(a)} than on {columns_of(b)}"
+    if factor is not None and is_presence(factor.name, factor.levels):
+        than = f"with the {factor.name} than without"
+    each = "; ".join(f"{cost_words(one.subject)}, against {cost_words(one.against)}" for one in ratios)
+    parts = _parts_beside(evidence, scope)
+    added = dict.fromkeys(_in_currency(stated(price), evidence.study.currency) for price in parts.values())
+    counted_in = (
+        f", the {listed(added)} of one {factor.name} for each column counted" if factor and added else ""
+    )
+    other_limits = any(
+        scope.failed_sooner(evidence, cost.group) for one in ratios for cost in (one.subject, one.against)
+    )
+    first = ", used up to whichever limit came first" if other_limits else ""
+    said = f"{SEEN} {unit_of(scope)} cost less {than}: {each}{_as_priced(evidence)}{counted_in}{first}"
+    return [said, "so few columns prove nothing of others"]
 
 
 def overlapping(one: CostRatio) -> bool:

@@ -4,6 +4,7 @@ In: the expectation of a question, `Evidence`, a `Ranking`, the claims. Out: one
 words cannot be read beyond doubt, the reader is told what the data say, and judges.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -16,7 +17,13 @@ from lyewitness.findings.answer.as_asked import elsewhere
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.costs import cost_ratios, cost_words, unit_of
 from lyewitness.findings.answer.course_replies import NEGATED, TAILS, ends_of
-from lyewitness.findings.answer.factor_claims import FactorVerdict, at_part, effect_words, parts_words
+from lyewitness.findings.answer.factor_claims import (
+    FactorVerdict,
+    at_part,
+    effect_words,
+    parts_words,
+    upright,
+)
 from lyewitness.findings.answer.factor_replies import (
     compared_levels,
     comparison_words,
@@ -26,6 +33,7 @@ from lyewitness.findings.answer.factor_replies import (
 from lyewitness.findings.answer.question_scope import Metric, Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import (
+    CLAUSES,
     COST,
     REASONING,
     Clause,
@@ -52,7 +60,7 @@ from lyewitness.study.questions import asked_metric, named_factors, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_known, is_vague, lasting, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import stated
+from lyewitness.words.numbers import rounded, stated
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -131,6 +139,8 @@ def expectation_verdict(
     if read_question(scope.question.text, scope.groups).rate:
         # `It does nothing` to one who asks whether it slows a decline.
         clauses = tuple(map(_of_rates, clauses))
+    if (by_effect := _of_effect(scope, ranking, plain, meant, claims)) is not None:
+        return by_effect
     if (by_level := _of_levels(evidence, scope, ranking, clauses, claims)) is not None:
         return by_level
     if all(clause.expected is None for clause in clauses):
@@ -258,6 +268,55 @@ def _of_rates(clause: Clause) -> Clause:
     if expected is None or expected.ratio != 1 or not expected.factor:
         return clause
     return replace(clause, expected=replace(expected, of_rates=True))
+
+
+HELPS = re.compile(r"\b(helps?|protects?|prolongs?|lengthens?|extends?)\b", re.IGNORECASE)
+A_LITTLE = re.compile(r"\b(a little|a bit|slightly|somewhat|hardly|marginally)\b", re.IGNORECASE)
+MORE_THAN_A_LITTLE = 1.5
+"""Ratio of lives that nobody calls a little: it is half of a life more."""
+MORE_AT = re.compile(r"\b(more|most|less|especially|above all)\b.*\b(for|on|with|at|in)\b", re.IGNORECASE)
+"""How it sounds that something does more at one level of another factor."""
+
+
+def _of_effect(
+    scope: Scope, ranking: Ranking, text: str, meant: Sequence[str], claims: Sequence[Claim]
+) -> Claim | None:
+    """Return the verdict on `it helps a little, and more for the phenyl`; None where no factor is to help.
+
+    What is said of levels of another factor is the interaction of both.
+    """
+    own = [v for v in ranking.factors if v.effect.factor in meant and not v.by_rate and v.verdict != "open"]
+    parts = [part.strip(" .!") for part in CLAUSES.split(text) if part.strip(" .!")]
+    if len(meant) != 1 or not own or not HELPS.search(text) or NEGATED.search(text):
+        return None
+    found = upright(own[0])
+    longer = found.verdict == "changes" and (found.ratio.value or 1.0) > 1
+    judged, clauses = list[Judged](), list[Clause]()
+    for part in parts:
+        if HELPS.search(part) and not MORE_AT.search(part):
+            leaning = _held_against(longer, not longer, found.strength, "").leaning
+            much = longer and (found.ratio.low or 0.0) >= MORE_THAN_A_LITTLE
+            words = f"the life ratio is {tell_ratio(found.ratio)}"
+            if A_LITTLE.search(part) and much:
+                leaning, words = "in part", f"{words}, more than a little"
+            judged.append(Judged(leaning, words))
+        elif MORE_AT.search(part) and found.seen:
+            each = listed(f"{rounded(ratio, 2)} on {level}" for level, ratio in found.seen)
+            judged.append(Judged("open", f"seen were ratios of {each}, on too few columns"))
+        else:
+            judged.append(Judged("unread", ""))
+        clauses.append(Clause(part, None))
+    if not any(HELPS.search(part) and not MORE_AT.search(part) for part in parts):
+        return None
+    links = because.of_claims(
+        c for c in claims if c.id == scope.claim_id(own[0].kind, own[0].effect.factor, own[0].effect.level)
+    )
+    return Claim(
+        scope.claim_id("expectation"),
+        run_together(_verdict_words(clauses, judged)),
+        _strength_of(judged),
+        links,
+    )
 
 
 def _of_levels(

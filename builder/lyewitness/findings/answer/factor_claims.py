@@ -7,7 +7,10 @@ rankings.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
+from math import exp, log
+from statistics import fmean
 
+from lyewitness.decline.factors import designs_of
 from lyewitness.decline.records import FactorEffect, Interaction, SameEffect
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
@@ -20,7 +23,7 @@ from lyewitness.study.questions import named_factors
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell_ratio
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.numbers import p_value, ratio_of
+from lyewitness.words.numbers import p_value, ratio_of, rounded
 from lyewitness.words.phrases import CANNOT_TELL, listed, mid_sentence, run_together, sentence, spelled
 
 
@@ -39,6 +42,9 @@ class FactorVerdict:
     strength: Strength
     why: tuple[str, ...]
     points: tuple[Point, ...]
+    seen: tuple[tuple[str, float], ...] = ()
+    """(level of another factor, ratio of the lives seen there), where too few columns tell what both do
+    together; the effect has its sense, and of rates there is none."""
 
     @property
     def ratio(self) -> Estimate:
@@ -92,6 +98,7 @@ def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -
         )
         by_rate = effect.p_value is None
         verdict = _verdict(evidence, points, effect, parts, interactions, by_rate, of_rates)
+        verdict = replace(verdict, seen=tuple(_seen_at(evidence, effect, interactions)))
         if by_rate:
             found.append(verdict)
             continue
@@ -102,6 +109,30 @@ def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -
         else:
             found += [verdict, pace] if (verdict.verdict, pace.verdict) == ("open", "changes") else [verdict]
     return tuple(found)
+
+
+def _seen_at(
+    evidence: Evidence, effect: FactorEffect, interactions: Sequence[Interaction]
+) -> Iterator[tuple[str, float]]:
+    """Yield (level, ratio) at each level of the one other factor, where every column there has a life."""
+    others = {one.other: (one.than, one.at) for one in interactions if one.factor == effect.factor}
+    if not effect.additive or len(others) != 1 or effect.p_value is None:
+        return
+    ((name, levels),) = others.items()
+    varied = next((v for design in designs_of(evidence.study) for v in design if v.name == name), None)
+    for level in levels if varied is not None else ():
+        logs = [
+            [
+                log(decline.life.hours.value) if decline is not None and decline.life.hours.value else None
+                for column in columns
+                if varied is not None and varied.of.get(column) == level
+                for decline in [evidence.decline(column, effect.marker, effect.metric)]
+            ]
+            for columns in (effect.columns, effect.columns_against)
+        ]
+        known = [[one for one in own if one is not None] for own in logs]
+        if all(own and len(own) == len(all_of) for own, all_of in zip(known, logs, strict=True)):
+            yield level, exp(fmean(known[0]) - fmean(known[1]))
 
 
 def _seen_from_the_other(one: Interaction) -> Interaction:
@@ -277,7 +308,8 @@ def upright(found: FactorVerdict) -> FactorVerdict:
 
 
 def _turned_verdict(found: FactorVerdict) -> FactorVerdict:
-    return replace(found, effect=_turned(found.effect), parts=tuple(map(_turned, found.parts)))
+    seen = tuple((level, 1 / ratio) for level, ratio in found.seen)
+    return replace(found, effect=_turned(found.effect), parts=tuple(map(_turned, found.parts)), seen=seen)
 
 
 def _turned(effect: FactorEffect) -> FactorEffect:
@@ -331,6 +363,14 @@ def _interaction_words(found: FactorVerdict, lead: str = "by ") -> Iterator[str]
         elif "differs" in findings:
             yield f", but not alike {everywhere}: {lead}{at}"
         else:
+            few = listed(
+                f"{rounded(ratio, 2)} {at_level(other, level, levels)}"
+                for level, ratio in found.seen
+                if level in levels
+            )
+            if few and not at:
+                yield f": {few}, too few columns to tell these apart"
+                continue
             beside = f": {at}" if at else ""
             yield f"; {CANNOT_TELL} whether it does so {everywhere} alike{beside}"
 

@@ -4,7 +4,7 @@ In: `Evidence`, a `Scope`, a `Ranking`. Out: replies.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from lyewitness.decline.deciding import key_of
@@ -21,6 +21,7 @@ from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.answer.reading_questions import (
     COST,
+    EARLIER,
     EFFECT,
     RATE,
     YES_OR_NO,
@@ -29,6 +30,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_expectation,
     read_question,
 )
+from lyewitness.findings.answer.side_by_side import seen
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import is_presence, level_words
@@ -62,18 +64,37 @@ def _effects(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     # What is asked first is answered first.
     found.sort(key=lambda verdict: _place(text, verdict.effect.factor))
     as_ratio = read_expectation(asked_sentence(text), scope.groups, None, dict.fromkeys(factors, ()))
-    if not found or as_ratio:
+    telling = {} if asks.rate else seen_of(evidence, scope, ranking, wanted)
+    if as_ratio or not (found or telling):
         return []
-    said = []
-    untold = [] if asks.rate or not all(v.by_rate for v in found) else factors_untold(evidence, scope)
+    said = list(telling.values())
+    of_rates = asks.rate or not all(v.by_rate for v in found)
+    untold = [] if of_rates or telling else factors_untold(evidence, scope)
     for verdict in found:
-        if untold and verdict.verdict == "open":
+        if verdict.verdict == "open" and (untold or verdict.effect.factor in telling):
             continue
         word = _word(verdict, wanted[verdict.effect.factor], asks.rate)
         if word and verdict.strength != "shown":
             word += AS_FAR
-        said.append(f"{word}: {effect_words(verdict)}" if word else effect_words(verdict))
+        words = _later_or_earlier(scope, verdict) if scope.named else effect_words(verdict)
+        said.append(f"{word}: {words}" if word else words)
     return [*untold, *said]
+
+
+def _later_or_earlier(scope: Scope, verdict: FactorVerdict) -> str:
+    """Return at which level a named metric passes its limit earlier, where that is settled of its times."""
+    if verdict.by_rate or verdict.verdict != "changes":
+        return effect_words(verdict)
+    effect, better = verdict.effect, better_level(verdict)
+    (worse,) = (level for level in (effect.level, effect.against) if level != better)
+    return comparison_words(scope, Compared(effect.factor, worse, better, False), verdict, True)
+
+
+def seen_of(evidence: Evidence, scope: Scope, ranking: Ranking, factors: Iterable[str]) -> dict[str, str]:
+    """Return what was seen of the lives at the levels of each factor, where nothing is settled of them."""
+    settled = {v.effect.factor for v in ranking.factors if v.verdict != "open" and not v.by_rate}
+    told = {name: seen(evidence, scope, name) for name in factors if name not in settled}
+    return {name: words for name, words in told.items() if words}
 
 
 def settled_elsewhere(
@@ -99,17 +120,25 @@ def settled_elsewhere(
 
 
 def _part_about(text: str, factor: str) -> str:
-    """Return the part of a question that asks what a factor does or which of its levels to take."""
+    """Return the part of a question that asks what a factor does or which of its levels to take.
+
+    `Is the guard worth having: does it help?` asks it of the guard.
+    """
+    meant = False
     for part in parts_of(text):
-        if not named_factors(part, [factor]):
+        meant = bool(named_factors(part, [factor])) or (meant and PRONOUN.search(part) is not None)
+        if not meant:
             continue
         # Whether it is worth its price is asked of costs.
         other = COST.sub("", part) if COST.search(part) else text
-        if YES_OR_NO.search(part) and (EFFECT.search(other) or RATE.search(other)):
+        if YES_OR_NO.search(part) and (EFFECT.search(other) or RATE.search(other) or EARLIER.search(part)):
             return part
         if WHICH.search(part) and _wants_a_level(part, factor):
             return part
     return ""
+
+
+PRONOUN = re.compile(r"\b(it|they|this|these)\b", re.IGNORECASE)
 
 
 def _wants_a_level(part: str, factor: str) -> bool:

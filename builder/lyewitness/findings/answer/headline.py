@@ -40,6 +40,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_ratio,
 )
 from lyewitness.findings.answer.recommending import replacement
+from lyewitness.findings.answer.side_by_side import SEEN, level_of_groups, seen
 from lyewitness.findings.answer.use_claims import (
     answers,
     asked_spans,
@@ -48,11 +49,12 @@ from lyewitness.findings.answer.use_claims import (
     other_limit_words,
     passed_on,
     reply_words,
+    taken_together,
 )
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence, only_seen_shorter
 from lyewitness.findings.medium.swings import swing_words
-from lyewitness.study.questions import asked_metric, named_factors
+from lyewitness.study.questions import asked_metric, named_factors, named_levels
 from lyewitness.words.lives import falling_past, falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import p_value, rounded, stated, with_unit
@@ -78,7 +80,8 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
     told = [one for one in found if one is not None]
     asked, other = asked_sentence(scope.question.text), elsewhere(evidence, scope)
-    spans = reply_words(told, asked, other) if told else []
+    levels_of = level_of_groups(evidence, scope.groups)
+    spans = reply_words(told, asked, other, levels_of) if told else []
     # Who is to take one of several types wants their order before what was varied within them.
     levels = [] if _wants_order(evidence, scope) else _levels_words(evidence, scope)
     slowed = _slowed(evidence, points, scope)
@@ -261,14 +264,28 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
         enough = enough or (bool(asked_spans(evidence, scope)) and bool(pooled(evidence, scope)))
         # Beside how many lasted the time asked about, when and by which limit, a bare bound says less.
         enough = enough or (bool(asked_spans(evidence, scope)) and not _any_reached(scope, lives))
+        enough = enough or _tells_what_was_seen(evidence, scope, asked)
+        enough = enough or (asks.cost and any(one.startswith(SEEN) for one in asked))
+        spans = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
+        together = taken_together(
+            [one for one in spans if one is not None],
+            asked_sentence(scope.question.text),
+            elsewhere(evidence, scope),
+            level_of_groups(evidence, scope.groups),
+        )
+        enough = enough or together in asked
         beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
         return run_together([*asked, *beside, *_to_know(evidence, scope)])
+    wanted = _of_types(evidence, scope, ranking)
+    if wanted is not None:
+        ranking, scope = wanted, replace(scope, groups=scope.asked)
+        lives = [life for life in lives if life.group in scope.asked]
     by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
     know = [*_levels_words(evidence, scope), *_to_know(evidence, scope, bool(ranking.by_any))]
     said = _beside(ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
     untold = (
         []
-        if by_life or scope.by_any
+        if by_life or scope.by_any or wanted is not None
         else [one for one in factors_untold(evidence, scope) if one not in asked]
     )
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
@@ -280,6 +297,8 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     about = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
     within = {name for group in scope.groups for name in levels_within(evidence.study, group)} - {*about}
     verdicts = [v for v in verdicts if v.verdict != "open" or v.effect.factor not in within]
+    # Who names one factor asks nothing of another.
+    verdicts = [v for v in verdicts if not about or v.effect.factor in about]
     effects = [
         words
         for words in headline_words([verdict for verdict in verdicts if verdict.effect.factor != told])
@@ -288,6 +307,26 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     if untold and said[: len(untold)] == untold:
         return run_together([*asked, *untold, *effects, *said[len(untold) :], *know])
     return run_together([*asked, *effects, *said, *pooled(evidence, scope), *know])
+
+
+def _of_types(evidence: Evidence, scope: Scope, ranking: Ranking) -> Ranking | None:
+    """Return the ranking of the types alone that a question sets against each other, in a design whose
+    factors it does not name, by their levels either; None where it names one, or nothing is said of any."""
+    text = scope.question.text
+    named = named_factors(text, [factor.name for factor in evidence.study.factors])
+    if len(scope.asked) < 2 or not ranking.factors or named:
+        return None
+    if any(named_levels(text, factor) for factor in evidence.study.factors):
+        return None
+    own = tuple(one for one in ranking.pairings if one.groups <= {*scope.asked})
+    return replace(ranking, groups=scope.asked, pairings=own, factors=(), told=frozenset(), alone=frozenset())
+
+
+def _tells_what_was_seen(evidence: Evidence, scope: Scope, said: Sequence[str]) -> bool:
+    """Return whether the lives at the levels of a factor that is named stand side by side already."""
+    names = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
+    told = [words for name in names if (words := seen(evidence, scope, name))]
+    return any(words in one for words in told for one in said)
 
 
 def _to_know(evidence: Evidence, scope: Scope, limits_told: bool = False) -> list[str]:

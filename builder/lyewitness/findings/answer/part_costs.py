@@ -7,7 +7,6 @@ A part that makes lives r times as long saves r − 1 columns for each one used,
 column pays where it costs less than (r − 1) times a column. Prices are those that question and study name.
 """
 
-import re
 from collections.abc import Sequence
 
 from lyewitness.decline.factors import levels_within
@@ -16,7 +15,7 @@ from lyewitness.findings.answer.factor_claims import FactorVerdict, upright
 from lyewitness.findings.answer.factor_replies import settled_elsewhere
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
-from lyewitness.findings.answer.reading_questions import read_question
+from lyewitness.findings.answer.reading_questions import asked_price, read_question
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import is_absent, is_presence
@@ -24,11 +23,6 @@ from lyewitness.study.questions import named_factors
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.numbers import ratio_of, stated, with_unit
 from lyewitness.words.phrases import CANNOT_TELL
-
-SIGNS = {"€": "EUR", "$": "USD", "£": "GBP"}
-"""What stands for a currency beside an amount."""
-_NUMBER = r"\d+(?:[.,]\d{1,2})?"
-_AMOUNT = re.compile(rf"([€$£])\s?({_NUMBER})\b|\b({_NUMBER})\s?([€$£]|[A-Z]{{3}}\b)")
 
 
 def worth_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> list[str]:
@@ -52,17 +46,6 @@ def worth_replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ran
     bare = [column for level, own in levels.items() if is_absent(level) for column in own]
     prices = [column.price for column in study.columns if column.id in bare and column.group in scope.groups]
     return [_worth_words(evidence, named[0], found, prices, asked_price(text, study.currency))]
-
-
-def asked_price(text: str, currency: str) -> float | None:
-    """Return the one amount that a question names in the currency of the study; None for none or several."""
-    found = [
-        (SIGNS.get(sign, sign), float(number.replace(",", ".")))
-        for before, after_sign, after, behind in _AMOUNT.findall(text)
-        for sign, number in [(before or behind, after_sign or after)]
-    ]
-    own = [amount for sign, amount in found if not currency or sign == SIGNS.get(currency, currency)]
-    return own[0] if len(own) == len(found) == 1 else None
 
 
 def _settled(

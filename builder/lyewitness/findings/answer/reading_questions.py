@@ -22,7 +22,8 @@ AUXILIARY = (
 )
 YES_OR_NO = re.compile(rf"(?:^|[.?!;:]\s+|\b(?:and|then|so),?\s+){AUXILIARY}\b", re.IGNORECASE)
 COST = re.compile(
-    r"\b(worth|price|prices|priced|costs?|cheap|cheaper|cheapest|expensive|money|pays?|economical|afford)\b",
+    r"\b(worth(?!\s+(?:having|using|fitting|the (?:trouble|effort)))|price|prices|priced|costs?|cheap|"
+    r"cheaper|cheapest|expensive|money|pays?|economical|afford)\b",
     re.IGNORECASE,
 )
 RATE = re.compile(
@@ -135,7 +136,8 @@ def read_spans(text: str, run_time_min: float | None = None, with_article: bool 
     for match in SPAN.finditer(text):
         number, unit = _number(match.group(1)), match.group(2).lower()
         per_unit = HOURS.get(unit, run_time_min / 60 if run_time_min else None)
-        if number is not None and per_unit is not None:
+        # `What does one injection cost?` names no time that a column is to last.
+        if number is not None and per_unit is not None and (number > 1 or unit in HOURS):
             found.append(Span(match.group(0), number * per_unit))
     return tuple(dict.fromkeys(found))
 
@@ -413,3 +415,20 @@ def _named_shortly(text: str, factors: Sequence[str]) -> tuple[str, ...]:
     tokens, firsts = words_of(text), [words_of(name)[:1] for name in factors]
     own = zip(factors, firsts, strict=True)
     return tuple(name for name, first in own if first and first[0] in tokens and firsts.count(first) == 1)
+
+
+SIGNS = {"€": "EUR", "$": "USD", "£": "GBP"}
+"""What stands for a currency beside an amount."""
+_NUMBER = r"\d+(?:[.,]\d{1,2})?"
+_AMOUNT = re.compile(rf"([€$£])\s?({_NUMBER})\b|\b({_NUMBER})\s?([€$£]|[A-Z]{{3}}\b)")
+
+
+def asked_price(text: str, currency: str) -> float | None:
+    """Return the one amount that a question names in the currency of the study; None for none or several."""
+    found = [
+        (SIGNS.get(sign, sign), float(number.replace(",", ".")))
+        for before, after_sign, after, behind in _AMOUNT.findall(text)
+        for sign, number in [(before or behind, after_sign or after)]
+    ]
+    own = [amount for sign, amount in found if not currency or sign == SIGNS.get(currency, currency)]
+    return own[0] if len(own) == len(found) == 1 else None

@@ -20,9 +20,11 @@ from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.costs import cost_ratios, unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
+from lyewitness.findings.answer.factor_replies import better_level
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import read_question
+from lyewitness.findings.answer.side_by_side import better_seen, varied_by
 from lyewitness.findings.answer.use_claims import (
     Held,
     asked_spans,
@@ -36,7 +38,8 @@ from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bound
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
 from lyewitness.findings.records import Claim, GroupAdvice, Strength
-from lyewitness.study.factor_words import at_all
+from lyewitness.study.factor_words import at_all, at_level, is_presence
+from lyewitness.study.questions import named_factors
 from lyewitness.study.records import Study
 from lyewitness.words.lives import is_known, tell
 from lyewitness.words.metrics import any_of, the_metric
@@ -429,13 +432,18 @@ def recommendations(
     )
     # `Does A outlast B?` is asked by who has to take one of them.
     which = asks.choice or not asks.narrow or len(scope.asked) > 1
+    level = _choose_level(evidence, scope, ranking, claims)
     choose = [
-        chosen or (_choose(evidence, scope, ranking, claims, dear, priced_open, by_any) if which else None)
+        level
+        or chosen
+        or (_choose(evidence, scope, ranking, claims, dear, priced_open, by_any) if which else None)
     ]
     choose += [_price(evidence, scope)] if asks.cost else []
     cure = [_cure(evidence, points, scope, planned)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
-    rest = [_watch(evidence, scope, claims), *_mind(points, scope)]
+    # Who asks what use costs asks nothing of what to watch.
+    watch = None if asks.cost and not asks.lasting else _watch(evidence, scope, claims)
+    rest = [watch, *_mind(points, scope)]
     settled = bool(ranking.longest) and ranking.strength_of(ranking.longest) == "shown"
     if settled or not choose[0]:
         order = [*choose, *replace_by, *rest, *cure]
@@ -547,6 +555,43 @@ def _choose(
         return Claim(identity, run_together([text]), "not settled", links)
     text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.compared)} {which}"
     return Claim(identity, run_together([text]), "not settled", links)
+
+
+def _choose_level(
+    evidence: Evidence, scope: Scope, ranking: Ranking, claims: Sequence[Claim]
+) -> Claim | None:
+    """Say at which level of a factor that is asked about to run columns; None where nothing speaks for one.
+
+    What every column tested showed is a reason for now where nothing is settled.
+    """
+    names = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
+    identity = scope.claim_id("do", "choose")
+    for name in () if scope.named else names:
+        varied = varied_by(evidence, name)
+        if varied is None or len(varied.levels) != 2:
+            continue
+        settled = [
+            one
+            for one in ranking.factors
+            if one.effect.factor == name and one.verdict == "changes" and not one.by_rate
+        ]
+        seen_better = better_seen(evidence, scope, name)
+        better = better_level(settled[0]) if settled else seen_better
+        if not better:
+            continue
+        strength: Strength = settled[0].strength if settled else "not settled"
+        for_now = "" if strength == "shown" else "for now "
+        own = scope.claim_id("factor", name, settled[0].effect.level) if settled else ""
+        links = because.of_claims(claim for claim in claims if claim.id == own)
+        if not links:
+            columns = (column for column in varied.of if evidence.study.column(column).group in scope.groups)
+            keys = [evidence.decline(column, *scope.single) for column in columns]
+            links = tuple(because.of_decline(decline) for decline in keys if decline is not None)
+        run = f"run columns {at_level(name, better, varied.levels)}"
+        if not is_presence(name, varied.levels):
+            run = f"{'take' if strength == 'shown' else 'prefer'} {better}"
+        return Claim(identity, run_together([f"{for_now}{run}"]), strength, links)
+    return None
 
 
 def _price(evidence: Evidence, scope: Scope) -> Claim | None:

@@ -4,10 +4,11 @@ In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Claim`s.
 """
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from itertools import groupby
 from math import floor, inf
+from types import MappingProxyType
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.group_lives import WATCHED_ALIKE
@@ -389,12 +390,20 @@ WHICH = re.compile(r"\b(which|what type)\b", re.IGNORECASE)
 TURNED = {"Y": "No", "N": "Yes"}
 
 
-def reply_words(found: Sequence[Held], asked: str = "", other: Elsewhere | None = None) -> list[str]:
+def reply_words(
+    found: Sequence[Held],
+    asked: str = "",
+    other: Elsewhere | None = None,
+    levels: Mapping[str, str] = MappingProxyType({}),
+) -> list[str]:
     """Return the answer to `do they last as long?`: yes or no first, where these data say so.
 
     Where `asked` is whether they fail within the span, yes and no change places. `other`: that the columns
-    were tested at other conditions than the question is about.
+    were tested at other conditions than the question is about. `levels`: with or without what a factor brings
+    each group was tested, by group.
     """
+    if whole := taken_together(found, asked, other, levels):
+        return [whole, *(one.sooner for one in found if one.sooner)]
     words = [answers(one) for one in found]
     if FAILING.search(asked) and not LASTING_ON.search(asked):
         words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
@@ -418,6 +427,81 @@ def reply_words(found: Sequence[Held], asked: str = "", other: Elsewhere | None 
             return [*_each_words(none[0], found, other), *(one.sooner for one in found if one.sooner)]
         said = [*none, *(words_of for *_, words_of in ordered)]
     return [*said, *(one.sooner for one in found if one.sooner)]
+
+
+def taken_together(
+    found: Sequence[Held], asked: str, other: Elsewhere | None, levels: Mapping[str, str]
+) -> str:
+    """Return how all groups stand to a span in one sentence, where they can be told so; else nothing.
+
+    Lives beside it would tell no more.
+    """
+    if other is not None or FAILING.search(asked):
+        return ""
+    by_level = _by_level(found, [answers(one) for one in found], levels)
+    return by_level or (_only(found) if YES_OR_NO.search(asked) else "")
+
+
+def _by_level(found: Sequence[Held], words: Sequence[str], levels: Mapping[str, str]) -> str:
+    """Return `no without the guard: both A columns (44 and 47 h) failed before 72 h; with the guard …`.
+
+    Nothing where the groups of a level do not stand to the span alike, or several spans are asked about.
+    """
+    at: dict[str, list[tuple[Held, str]]] = {}
+    for one, word in zip(found, words, strict=True):
+        at.setdefault(levels.get(one.group, ""), []).append((one, word))
+    if len(at) < 2 or "" in at or len({one.span for one in found}) != 1 or len(found) <= len(at):
+        return ""
+    told = [
+        _at_one_level(level, [one for one, _ in own], {word for _, word in own}) for level, own in at.items()
+    ]
+    return "; ".join(sorted(told, key=lambda one: not one.startswith("no "))) if all(told) else ""
+
+
+def _only(found: Sequence[Held]) -> str:
+    """Return `only the one A column lasted 72 h, and of another we cannot tell; both B columns failed …`.
+
+    Nothing where not every group stands on one side or the other, whole, or all on one.
+    """
+    lasting = [one for one in found if one.surely == len(one.lives)]
+    failing = [one for one in found if one.failed == len(one.lives)]
+    if (
+        not (lasting and failing)
+        or len(lasting) + len(failing) < len(found)
+        or len({o.span for o in found}) > 1
+    ):
+        return ""
+    if len(found) < 3 or any(one.verdict in ("shown", "indicated") for one in lasting):
+        return ""
+    span = span_words(found[0].span) + (" within every limit" if found[0].every_limit else "")
+    another = "another" if len(lasting) == 1 else "others"
+    who = listed(share_of(len(one.lives), len(one.lives), f"{kind_of(one.group)} column") for one in lasting)
+    gone = [(one, failed_before(one.lives, one.span.hours)) for one in failing]
+    each = listed(
+        f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({told_together(own)})"
+        for one, own in gone
+    )
+    return f"only {who} lasted {span}, and of {another} {CANNOT_TELL}; {each} failed before"
+
+
+def _at_one_level(level: str, found: Sequence[Held], words: Set[str]) -> str:
+    """Return how the groups at one level stand to a span, where they do so alike; else nothing."""
+    span = span_words(found[0].span) + (" within every limit" if found[0].every_limit else "")
+    every = [share_of(len(one.lives), len(one.lives), f"{kind_of(one.group)} column") for one in found]
+    if words == {"No"} and all(one.failed for one in found):
+        gone = [failed_before(one.lives, one.span.hours) for one in found]
+        each = [
+            f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({told_together(own)})"
+            for one, own in zip(found, gone, strict=True)
+        ]
+        return f"no {level}: {listed(each)} failed before {hours(found[0].span.hours)}"
+    if all(one.surely == len(one.lives) for one in found) and len(words) == 1:
+        (word,) = words
+        if word:
+            yes, comma, rest = word.partition(",")
+            return f"{yes.lower()} {level}{comma}{rest}: {listed(every)} lasted {span}"
+        return f"{level}, {listed(every)} lasted {span}; of further columns {CANNOT_TELL}"
+    return ""
 
 
 def _each_words(none: str, found: Sequence[Held], other: Elsewhere | None) -> list[str]:
@@ -508,7 +592,10 @@ def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...
     spans = list(read_spans(question.text, question.run_time_min))
     if question.span_h is not None and all(abs(span.hours - question.span_h) > 1e-6 for span in spans):
         spans.append(Span(hours(question.span_h), question.span_h))
-    return tuple((group, span) for span in spans for group in scope.asked or scope.groups)
+    told = {round(span.hours, 6): span for span in reversed(spans)}
+    # `Three days (72 h)` is one span, told as it was first put.
+    once = [span for span in spans if told[round(span.hours, 6)] is span]
+    return tuple((group, span) for span in once for group in scope.asked or scope.groups)
 
 
 ORDER = re.compile(r"\b(longer|longest|outlasts?|outlives?|best|better|most stable)\b", re.IGNORECASE)

@@ -277,8 +277,11 @@ def lots(evidence: Evidence) -> Iterator[Point]:
 
 def _one_lot_words(by_group: Mapping[str, Sequence[str]], single: Mapping[str, str]) -> str:
     """Return `all hybrid columns are from lot 77`; of several types, that each is from one lot."""
-    if len(single) > 1 and all(len(by_group[group]) > 1 for group in single):
-        named = listed(f"{kind_of(group)} {lot_words(lot)}" for group, lot in single.items())
+    if len(single) > 2 or (len(single) > 1 and all(len(by_group[group]) > 1 for group in single)):
+        of: dict[str, list[str]] = {}
+        for group, lot in single.items():
+            of.setdefault(lot, []).append(kind_of(group))
+        named = listed(f"{listed(groups)} {lot_words(lot)}" for lot, groups in of.items())
         each = "each type" if len(single) == len(by_group) else listed(kind_of(group) for group in single)
         return f"the columns of {each} are from one lot ({named})"
     return listed(

@@ -96,7 +96,8 @@ def lacking(check: Check) -> str:
 BRIEF: Mapping[str, str] = {
     "same-length": "lengths", "same-inner-diameter": "inner diameters",
     "same-particle-size": "particle sizes", "same-bonding": "bondings",
-    "replicates": "number of columns", "different-lots": "lots", "one-level": "what was varied within types",
+    "replicates": "number of columns", "different-lots": "columns of one lot",
+    "one-level": "what was varied within types",
     "different-pieces": "serial numbers",
     "set-apart": "what sets columns of one type apart",
     "lots-alike": "differing lots", "types-apart-lots": "lots against types", "buffer-range": "buffer",

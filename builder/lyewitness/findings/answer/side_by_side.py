@@ -1,0 +1,205 @@
+"""The columns of one make with and without what a factor brings, side by side: what was seen of them.
+
+In: `Evidence`, a `Scope`, the name of a factor. Out: `Match`es and what they say. Where columns are few or
+did not fail, no ratio of lives may be settled though each column with it outlasted each without: that is told
+as what was seen, and settles nothing.
+"""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+from math import inf
+
+from lyewitness.decline.factors import Varied, designs_of
+from lyewitness.decline.judging import under_one_stress
+from lyewitness.decline.usable_lives import UsableLife, told_together
+from lyewitness.findings.answer import order_words
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.evidence import Evidence
+from lyewitness.study.factor_words import at_level, is_presence
+from lyewitness.study.questions import words_of
+from lyewitness.words.phrases import down, hours, kind_of, share_of, spelled
+
+SEEN = "in this test"
+"""How it begins that something was so of the columns tested, and is not settled of others."""
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """The columns of one make at a level of a factor, and those at the level it is held against."""
+
+    subject: str
+    """Group of the columns at the level …"""
+    against: str
+    """… and of the others: the same where the factor varies within a type."""
+    with_it: tuple[UsableLife, ...]
+    without: tuple[UsableLife, ...]
+
+    @property
+    def longer(self) -> bool:
+        """Return whether each column with it surely held longer than each without."""
+        return _outlasts(self.with_it, self.without)
+
+    @property
+    def shorter(self) -> bool:
+        """Return whether each column with it surely failed before each without."""
+        return _outlasts(self.without, self.with_it)
+
+
+def _outlasts(ones: Sequence[UsableLife], others: Sequence[UsableLife]) -> bool:
+    least = min((one.low for one in ones), default=0.0)
+    return least > 0 and least >= max((inf if one.high is None else one.high for one in others), default=inf)
+
+
+def varied_by(evidence: Evidence, factor: str) -> Varied | None:
+    """Return a factor as the columns have it, where the study varies it."""
+    return next((one for design in designs_of(evidence.study) for one in design if one.name == factor), None)
+
+
+def with_and_without(evidence: Evidence, factor: Varied) -> list[tuple[str, str]]:
+    """Return the pairs of groups of one make between which a factor alone makes the difference.
+
+    Where several groups could be the other of a pair, it is the one whose name the first one bears, too:
+    `alkyl with guard` goes with `alkyl`.
+    """
+    at: dict[str, set[str]] = defaultdict(set)
+    for column, level in factor.of.items():
+        at[level].add(evidence.study.column(column).group)
+    plain, *others = factor.levels
+    pairs = product({group for level in others for group in at[level]}, at[plain])
+    alike = [(a, b) for a, b in pairs if a != b and _make(evidence, factor, a) == _make(evidence, factor, b)]
+    named = [(a, b) for a, b in alike if set(words_of(b)) < set(words_of(a))]
+    found = named if {a for a, _ in named} == {a for a, _ in alike} else alike
+    order = evidence.study.groups
+    return sorted(found, key=lambda pair: (order.index(pair[0]), order.index(pair[1])))
+
+
+def _make(evidence: Evidence, factor: Varied, group: str) -> tuple[object, ...]:
+    """Return what the columns of a group are of, and what else of the design they have.
+
+    What the factor itself makes of them, as a bonding does, is no difference beside it.
+    """
+    columns = evidence.study.replicates(group)
+    others = [one for one in evidence.study.factors if one.name != factor.name]
+    made = [
+        frozenset(getattr(column, name) for column in columns)
+        for name in ("particle", "bonding")
+        if not _is_of_levels(evidence, factor, name)
+    ]
+    return (*made, *(frozenset(one.level_of(column) for column in columns) for one in others))
+
+
+def _is_of_levels(evidence: Evidence, factor: Varied, name: str) -> bool:
+    """Return whether the columns of no two levels share what they are made of."""
+    at: dict[str, set[object]] = defaultdict(set)
+    for column, level in factor.of.items():
+        at[level].add(getattr(evidence.study.column(column), name))
+    return sum(map(len, at.values())) == len(set().union(*at.values()))
+
+
+def matches(evidence: Evidence, scope: Scope, factor: str) -> tuple[Match, ...]:
+    """Return the columns with and without a factor, make by make; none of more than two levels."""
+    varied = varied_by(evidence, factor)
+    if varied is None or len(varied.levels) != 2:
+        return ()
+    plain, level = varied.levels
+    pairs = [p for p in with_and_without(evidence, varied) if set(p) <= set(scope.groups)]
+    pairs += [(group, group) for group in scope.groups if len(_levels_of(evidence, varied, group)) == 2]
+    found = []
+    for subject, against in pairs:
+        ends = [
+            tuple(life for life in _lives(evidence, scope, group) if varied.of.get(life.column) == at)
+            for group, at in ((subject, level), (against, plain))
+        ]
+        if all(ends):
+            found.append(Match(subject, against, *ends))
+    return tuple(found)
+
+
+def _levels_of(evidence: Evidence, varied: Varied, group: str) -> set[str]:
+    return {varied.of[one.id] for one in under_one_stress(evidence.study, group) if one.id in varied.of}
+
+
+def _lives(evidence: Evidence, scope: Scope, group: str) -> tuple[UsableLife, ...]:
+    """Return the lives by what decides, any limit where nothing says what does."""
+    return scope.usable_lives(evidence, group, every_limit=scope.every_limit)
+
+
+def seen(evidence: Evidence, scope: Scope, factor: str) -> str:
+    """Return `in this test every column with the guard outlasted those without: …`, where that was so of each
+    make; nothing where lives overlap in any of them.
+    """
+    varied, found = varied_by(evidence, factor), matches(evidence, scope, factor)
+    better = _better(varied, found) if varied is not None else ""
+    if varied is None or not better:
+        return ""
+    (worse,) = (level for level in varied.levels if level != better)
+    best = at_level(factor, better, varied.levels)
+    other = at_level(factor, worse, varied.levels).removesuffix(f" the {factor}")
+    lives = "; ".join(_match_words(one, varied, "did" if scope.named else "failed") for one in found)
+    few = min(len(ends) for one in found for ends in (one.with_it, one.without)) < ENOUGH
+    proof = ". So few columns prove nothing of others" if few else ""
+    if scope.named:
+        where = f"{at_level(factor, worse, varied.levels)} than {at_level(factor, better, varied.levels)}"
+        return f"{SEEN} {order_words.passes(scope)} earlier {where}: {lives}{proof}"
+    return f"{SEEN} every column {best} outlasted those {other}: {lives}{proof}"
+
+
+ENOUGH = 3
+"""Columns at a level from which on nobody calls them few."""
+
+
+def better_seen(evidence: Evidence, scope: Scope, factor: str) -> str:
+    """Return the level at which every column outlasted those at the other; empty for none."""
+    varied = varied_by(evidence, factor)
+    return _better(varied, matches(evidence, scope, factor)) if varied is not None else ""
+
+
+def _better(varied: Varied, found: Sequence[Match]) -> str:
+    if found and all(one.longer for one in found):
+        return varied.levels[1]
+    return varied.levels[0] if found and all(one.shorter for one in found) else ""
+
+
+def _match_words(one: Match, varied: Varied, verb: str) -> str:
+    """Return `both A with guard columns held for at least 96 h, the one A column failed (46 h)`."""
+    plain, level = varied.levels
+    ends = [(one.subject, one.with_it, level), (one.against, one.without, plain)]
+    if one.shorter:
+        ends.reverse()
+    said = []
+    for group, lives, at in ends:
+        where = f" {at_level(varied.name, at, varied.levels)}" if one.subject == one.against else ""
+        said.append(_ended(lives, f"{kind_of(group)} column", where, verb))
+    return ", ".join(said)
+
+
+def _ended(lives: Sequence[UsableLife], column: str, where: str, verb: str) -> str:
+    """Return `both A columns failed (58 and 66 h)`, `one A column held for at least 96 h`."""
+    failed = [life for life in lives if life.high is not None]
+    held = [life.low for life in lives if life.high is None]
+    total, said = len(lives), []
+    if held:
+        least = hours(down(min(held)))
+        said.append(f"{share_of(len(held), total, column)}{where} held for at least {least}")
+    if failed:
+        which = spelled(len(failed)) if held else f"{share_of(len(failed), total, column)}{where}"
+        said.append(f"{which} {verb} ({told_together(failed)})")
+    return " and ".join(said)
+
+
+def level_of_groups(evidence: Evidence, groups: Sequence[str]) -> dict[str, str]:
+    """Return `with the guard` or `without the guard` by group, of the one factor that is there or not; none
+    where a group has columns at both levels."""
+    for factor in evidence.study.factors:
+        varied = varied_by(evidence, factor.name)
+        if varied is None or not is_presence(factor.name, varied.levels):
+            continue
+        own = {group: _levels_of(evidence, varied, group) for group in groups}
+        if all(len(levels) == 1 for levels in own.values()):
+            return {
+                group: at_level(factor.name, next(iter(levels)), varied.levels)
+                for group, levels in own.items()
+            }
+    return {}

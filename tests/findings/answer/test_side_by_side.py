@@ -1,0 +1,184 @@
+"""Few columns of a design, each with and without a part: what was seen of them is told, and proves little."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from lyewitness.findings.answer.question_scope import scope_of
+from lyewitness.findings.answer.side_by_side import matches
+from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Answer
+from lyewitness.study.questions import named_factors
+from lyewitness.study.records import Factor
+from tests.findings.making import evidence_of, found_in, judged
+
+FEW: Mapping[str, Sequence[float]] = {
+    "Alpha": (40.0,), "With alpha": (400.0,), "Beta": (24.0, 22.0), "Xtra beta": (300.0,),
+}  # fmt: skip
+"""Two bondings, each with and without a guard: one column of most, and none with a guard failed."""
+MORE: Mapping[str, Sequence[float]] = {
+    "Alpha": (40.0,), "With alpha": (88.0,), "Beta": (24.0, 22.0), "Xtra beta": (50.0,),
+}  # fmt: skip
+"""The same where all failed: the guard multiplies lives by 2.2 on both."""
+FACTORS = (
+    Factor("bonding", {"alpha": ("Alpha", "With alpha"), "beta": ("Beta", "Xtra beta")}),
+    Factor("guard column", {"without": ("Alpha", "Beta"), "with": ("With alpha", "Xtra beta")}),
+)
+
+
+def designed(lives: Mapping[str, Sequence[float]], factors: Sequence[Factor] = FACTORS) -> Evidence:
+    """Return the study with its factors and bondings stated."""
+    evidence = evidence_of(lives)
+    columns = tuple(
+        replace(one, bonding="C18" if "lpha" in one.group else "phenyl", price=500.0)
+        for one in evidence.study.columns
+    )
+    return judged(evidence, replace(evidence.study, factors=tuple(factors), columns=columns, currency="EUR"))
+
+
+@pytest.fixture(scope="module")
+def few() -> Evidence:
+    """Return the study in which no column with a guard failed."""
+    return designed(FEW, FACTORS[1:])
+
+
+@pytest.fixture(scope="module")
+def more() -> Evidence:
+    """Return the study in which all columns failed."""
+    return designed(MORE)
+
+
+def answered(evidence: Evidence, text: str, **changes: Any) -> Answer:
+    """Return the answer to that question alone."""
+    asked = replace(evidence.study.questions[0], text=text, **changes)
+    return found_in(judged(evidence, replace(evidence.study, questions=(asked,)))).answers[0]
+
+
+def plain(text: str) -> str:
+    """Return text with ordinary blanks."""
+    return text.replace("\u2009", " ").replace("\u00a0", " ")
+
+
+def test_what_few_columns_show_is_told_and_settles_nothing(few: Evidence) -> None:
+    """Where each column with the guard outlasted those without, that stands first; the claim stays open."""
+    answer = answered(few, "Does the guard column make our columns last longer?")
+    short = plain(answer.short)
+    assert short.startswith("In this test every column with the guard column outlasted those without"), short
+    assert "both Beta columns failed (" in short
+    assert "So few columns prove nothing of others." in short
+    assert "cannot tell whether the guard column changes" not in short
+    assert all(claim.strength == "not settled" for claim in answer.claims if "-factor-" in claim.id)
+    first = answer.recommendations[0]
+    assert "for now run columns with the guard column" in plain(first.text)
+    assert first.strength == "not settled"
+    assert first.because
+
+
+def test_lives_that_overlap_are_not_told_as_seen() -> None:
+    """Where one column with the guard failed before one without, nothing of the kind is said."""
+    mixed = designed({**FEW, "With alpha": (30.0,)}, FACTORS[1:])
+    answer = answered(mixed, "Does the guard column make our columns last longer?")
+    assert "In this test every column" not in answer.short
+    assert not any("run columns with the guard" in claim.text for claim in answer.recommendations)
+
+
+def test_single_columns_a_cell_leave_the_scatter_of_both_factors(more: Evidence) -> None:
+    """Where a model with interaction leaves one degree of freedom, one without tells the effect, indicated;
+    the ratio at each level of the other factor stands beside it.
+    """
+    answer = answered(more, "Does the guard column make columns last longer, on both bondings?")
+    short = plain(answer.short)
+    assert short.startswith(
+        "Yes, as far as these data tell: the guard column seems to multiply life by 2.2 ("
+    )
+    assert "2.2 on alpha and 2.1 on beta, too few columns to tell these apart" in short, short
+    assert "bonding alpha" not in short
+    (told,) = [claim for claim in answer.claims if "-factor-guard" in claim.id]
+    assert told.strength == "indicated"
+    # One effect is asked for, and corrected for nothing else.
+    assert "(the one effect that the question asks for)" in told.text
+
+
+def test_levels_of_a_factor_are_advised_where_it_is_asked_about(more: Evidence) -> None:
+    """Who asks which bonding lasts longer is told the bonding, not that four types cannot be ranked."""
+    answer = answered(more, "Which of the two bondings lasts longer, the alpha or the beta?")
+    assert plain(answer.short).startswith("Alpha, as far as these data tell: ")
+    assert "guard column seems" not in answer.short
+    assert plain(answer.recommendations[0].text).endswith("for now prefer alpha.")
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("Does the guard help on both bondings?", ("guard",)),
+        ("Does the guard help for each of the two bondings?", ("guard",)),
+        ("Which of both bondings lasts?", ("bonding",)),
+        ("Which of the two bondings lasts longer?", ("bonding",)),
+        ("Does one of the bondings tail earlier?", ("bonding",)),
+    ],
+)
+def test_who_asks_for_all_levels_asks_nothing_of_them(text: str, named: tuple[str, ...]) -> None:
+    """`On both bondings` says where, not what."""
+    assert named_factors(text, ["guard", "bonding"]) == named
+
+
+def test_an_expectation_of_help_is_no_order_of_levels(more: Evidence) -> None:
+    """`It helps a little, and more for the beta` is held against the effect and its seen parts."""
+    answer = answered(
+        more, "Does the guard column help?", expectation="It helps a little, and more for the beta."
+    )
+    assert answer.expectation_verdict is not None
+    told = plain(answer.expectation_verdict.text)
+    assert "‘The guard column helps a little’ in part: the life ratio is 2.2 (" in told, told
+    assert "more than a little" in told
+    assert "We cannot tell whether ‘more for the beta’ holds: " in told
+
+
+def test_a_span_is_answered_level_by_level(few: Evidence) -> None:
+    """Where all columns without the guard failed and all with it lasted, one sentence says both."""
+    short = plain(answered(few, "Can we rely on one column for three days (72 h)?").short)
+    assert short.startswith(
+        "No without the guard column: the one Alpha column ("
+    )
+    assert "failed before 72 h; with the guard column, the one With alpha column and the one" in short
+    assert short.endswith("of further columns we cannot tell."), short
+    assert "72 h" in short
+    assert short.count("No ") == 1
+
+
+def test_the_one_type_that_lasted_a_span_stands_first() -> None:
+    """Where neither level stands alike, the columns that lasted come first, then those that did not."""
+    mixed = designed({**MORE, "With alpha": (400.0,)})
+    short = plain(answered(mixed, "Can we rely on one column for 72 h?").short)
+    assert short.startswith("Only the one With alpha column lasted 72 h"), short
+    assert "and of another we cannot tell; the one Alpha column (" in short
+    assert short.endswith("failed before.")
+
+
+def test_what_use_cost_is_told_with_the_part_that_the_question_prices(few: Evidence) -> None:
+    """Where each column with the part cost less an hour, its price counted, that is told as seen."""
+    answer = answered(few, "Is the guard column worth its price of 100 EUR?")
+    short = plain(answer.short)
+    assert short.startswith("In this test an hour cost less with the guard column than without: "), short
+    assert "the 100 EUR of one guard column for each column counted" in short
+    without = answered(few, "Is the guard column worth its price?")
+    assert "counted" not in without.short
+    assert "at most 5.0 EUR on With alpha" in plain(without.short), plain(without.short)
+
+
+def test_pairs_of_one_make_are_found_by_what_they_are_made_of(more: Evidence) -> None:
+    """The guard pairs types of one bonding; the bonding those of one level of the guard."""
+    scope = scope_of(more, more.study.questions[0])
+    guard = [(one.subject, one.against) for one in matches(more, scope, "guard column")]
+    assert guard == [("With alpha", "Alpha"), ("Xtra beta", "Beta")]
+    bonding = [(one.subject, one.against) for one in matches(more, scope, "bonding")]
+    assert bonding == [("Beta", "Alpha"), ("Xtra beta", "With alpha")]
+
+
+def test_types_that_a_question_sets_against_each_other_are_answered_by_themselves(few: Evidence) -> None:
+    """Who asks for one of two types hears nothing first of a factor that the question does not name."""
+    short = plain(answered(few, "Which lasts longer, Alpha or Beta?").short)
+    assert short.startswith("We cannot tell whether Alpha or Beta lasts longer"), short
+    assert "guard" not in short
