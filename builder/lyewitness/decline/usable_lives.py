@@ -15,13 +15,15 @@ from lyewitness.decline import distributions as stats
 from lyewitness.decline.records import Decline, Life
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import between_ends, bracket_of
-from lyewitness.words.numbers import in_step, rounded, with_unit
+from lyewitness.words.numbers import DOWN, UP, bound, in_step, rounded, with_unit
 from lyewitness.words.phrases import listed, spelled
 
 NARROW = 0.15
 """Share of a life within which both ends of its interval lie where the number alone may stand for it in a
 list. Columns of a type seldom agree better than within a fifth (common practice): what such a number leaves
 out is less than what the next one differs by. Of wider ends the number says more than anybody saw."""
+MOST_BRACKETS = 2
+"""Different brackets that a list of lives tells one by one."""
 UNSEEN = 0.05
 """The same where most of the change came between two injections: its curve is drawn through nothing there,
 and a number stands for its bracket only where it would be rounded to it, two figures being good to 5 %."""
@@ -90,8 +92,14 @@ def told_together(lives: Iterable[UsableLife], spread: bool = False) -> str:
         ends = [f"{known[0]} to {known[-1]}"] if spread and len(known) > 2 else known
         said.append(with_unit(known[0] if each else listed(ends), "h") + each)
     if gaps:
-        alike = len(gaps) == 1
-        several = "each" if not known and alike else ""
+        alike, merged = len(gaps) == 1, len(gaps) > MOST_BRACKETS
+        if merged:
+            # A list of brackets nobody reads: these columns failed between the first end and the last.
+            brackets = [one.bracket for one in failed if one.bracket is not None]
+            low = bound(min(one.low or 0.0 for one in brackets), 2, DOWN)
+            high = bound(max(one.high or 0.0 for one in brackets), 2, UP)
+            gaps, alike = Counter({f"between {low} and {with_unit(high, 'h')}": gaps.total()}), True
+        several = ("all" if merged else "each") if not known and alike else ""
         within = listed(f"{several or spelled(n)} {words}" if n > 1 else words for words, n in gaps.items())
         if known and alike:
             within = (

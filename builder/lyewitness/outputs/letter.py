@@ -206,8 +206,9 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     how_sure = answer.how_sure
     for part in answer.reserved:
         how_sure = how_sure.replace(part, "", 1)
-    for part in sentences_of(_smaller_counted(edition, how_sure.strip())):
-        yield "sure", part
+    for place, part in enumerate(sentences_of(_smaller_counted(edition, how_sure.strip()))):
+        # The most important of several cautions is told, what the others concern in the report.
+        yield "sure", _worst_alone(part) if place else part
     for claim in answer.next_experiments[:1]:
         yield "next", claim.text
     yield from _cautions(edition)
@@ -356,14 +357,14 @@ def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
 
 WANTED = (
     ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("answer", 2),
-    ("tested", 1), ("advice", 1), ("expected", 2), ("reserved", ALL), ("answer", ALL), ("tested", ALL),
-    ("expected", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL), ("next", ALL),
+    ("tested", 1), ("advice", 1), ("expected", 2), ("reserved", ALL), ("answer", ALL), ("sure", 3),
+    ("tested", ALL), ("expected", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL), ("next", ALL),
 )  # fmt: skip
 """What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,
 it is the order in which a letter is shortened: plans before details, details before what to do, this before
-the conditions, without which no life means anything, and all of these before what weakens the answer. A
-second sentence of the answer holds the second thing that was asked, or the lives behind an order; the report
-has all of it."""
+the conditions, without which no life means anything, and all of these before the lesser of what weakens the
+answer. A second sentence of the answer holds the second thing that was asked, or the lives behind an order;
+the report has all of it."""
 
 
 def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[tuple[str, str], ...]:

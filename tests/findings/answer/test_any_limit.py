@@ -201,7 +201,11 @@ def test_an_open_price_is_no_reason_to_prefer_what_lasts_longer() -> None:
     )
     (answer,) = found_in(evidence_of(groups, limits=LIMITS, questions=(question,), columns=columns)).answers
     told = answer.recommendations[0].text
-    assert "cannot tell which of oxide and silica costs less to use; by life alone, take the oxide" in told
+    assert (
+        "cannot tell which of oxide and silica costs less to use; the oxide columns outlast the silica"
+        in told
+    )
+    assert "but whether that is worth their price these data do not tell" in told
     assert [one.do for one in answer.advice] == ["by life alone, take", "by life alone, avoid"]
 
 
@@ -313,5 +317,5 @@ def test_a_price_is_not_shared_out_over_the_hours_until_a_base_tails() -> None:
     assert not scope.named
     assert scope.deciding == ("aniline", K)
     (answer,) = found_in(evidence).answers
-    assert "by life alone, " in answer.recommendations[0].text
+    assert "whether that is worth their price these data do not tell" in answer.recommendations[0].text
     assert "do not choose" not in texts_of(answer.recommendations)

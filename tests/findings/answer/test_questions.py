@@ -205,7 +205,7 @@ def test_costs_of_what_outlived_the_test_are_bounds() -> None:
 @pytest.mark.parametrize(
     ("until_h", "told"),
     [
-        (100.0, "The guard pays"),
+        (100.0, "Go to the polymer columns, which cost least to use; the guard pays, too: "),
         # Late injections left out: of the columns without the part none is known to have failed.
         (10.0, "We cannot tell whether an hour costs less on the guarded silica columns than on the silica"),
     ],
@@ -664,7 +664,7 @@ def test_what_was_seen_and_what_is_promised_of_another_column_are_two_statements
     seen, promised, *_ = plain(answer.short).split(". ")
     assert seen == "Yes, for the columns tested: all three hybrid columns lasted two days (48 h)"
     found = re.fullmatch(
-        r"Another column is less sure to: as lives scatter, it lasts at least (\d+) h \(95 % confidence\)",
+        r"A further one may not: lives scatter; no more than (\d+) h can be relied on \(95 % confidence\)",
         promised,
     )
     assert found is not None, promised

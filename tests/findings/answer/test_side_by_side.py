@@ -7,7 +7,9 @@ from typing import Any
 import pytest
 
 from lyewitness.findings.answer.question_scope import scope_of
-from lyewitness.findings.answer.side_by_side import matches
+from lyewitness.findings.answer.reading_questions import read_spans
+from lyewitness.findings.answer.side_by_side import lasted_longest, matches, types_apart
+from lyewitness.findings.answer.ways_of_failing import ASKED, ways_replies
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.questions import named_factors
@@ -139,9 +141,7 @@ def test_an_expectation_of_help_is_no_order_of_levels(more: Evidence) -> None:
 def test_a_span_is_answered_level_by_level(few: Evidence) -> None:
     """Where all columns without the guard failed and all with it lasted, one sentence says both."""
     short = plain(answered(few, "Can we rely on one column for three days (72 h)?").short)
-    assert short.startswith(
-        "No without the guard column: the one Alpha column ("
-    )
+    assert short.startswith("No without the guard column: the one Alpha column (")
     assert "failed before 72 h; with the guard column, the one With alpha column and the one" in short
     assert short.endswith("of further columns we cannot tell."), short
     assert "72 h" in short
@@ -182,3 +182,38 @@ def test_types_that_a_question_sets_against_each_other_are_answered_by_themselve
     short = plain(answered(few, "Which lasts longer, Alpha or Beta?").short)
     assert short.startswith("We cannot tell whether Alpha or Beta lasts longer"), short
     assert "guard" not in short
+
+
+@pytest.fixture(scope="module")
+def parted() -> Evidence:
+    """Return two types whose columns all lie apart, of which one of the longer-lived was watched for less."""
+    return evidence_of({"Coated": (60.0, 62.0, 58.0), "Polymer": (400.0, 400.0, 400.0)})
+
+
+def test_types_that_lie_apart_are_told_as_seen(parted: Evidence) -> None:
+    """What is watched for less stands aside and is named; nobody orders one column against one."""
+    scope = scope_of(parted, parted.study.questions[0])
+    found = types_apart(parted, scope, "Coated", "Polymer")
+    assert found is not None
+    assert (found.longer, found.shorter) == ("Polymer", "Coated")
+    assert plain(found.words).startswith("all three Coated columns failed (58")
+    assert "all three Polymer columns held for at least 100 h" in plain(found.words)
+    assert lasted_longest(parted, scope) == "Polymer"
+    single = evidence_of({"Coated": (60.0,), "Polymer": (400.0, 400.0)})
+    assert types_apart(single, scope_of(single, single.study.questions[0]), "Coated", "Polymer") is None
+
+
+def test_how_columns_fail_is_told_where_that_is_asked(parted: Evidence) -> None:
+    """`Is this how they go?` gets what the signs point to and the limits in turn, not a life alone."""
+    answer = answered(parted, "Is this how the Coated columns go? What would we see first?")
+    assert "he first limit to be passed was that on the plate number" in plain(answer.short), answer.short
+    assert ways_replies(parted, scope_of(parted, parted.study.questions[0]), ()) == []
+    asked = ("Why did our columns fail?", "What are the first signs?", "How do they go?", "How does it fail?")
+    assert all(ASKED.search(text) for text in asked)
+    assert not ASKED.search("How long do they last, and which goes on the shelf?")
+
+
+def test_one_injection_is_no_span() -> None:
+    """What one injection costs is no time that a column is to last; two days are."""
+    assert read_spans("What does one injection cost us?", 12.0) == ()
+    assert [span.hours for span in read_spans("Does it last 500 injections?", 12.0)] == [100.0]

@@ -346,6 +346,7 @@ def answer(
     beside = beside_what_decides(evidence, scope) if ranking.open_pairs else None
     if beside is not None:
         ranking = with_any_limit(ranking, _rank_beside(*beside))
+    told_by_signs = tuple(sign_claims(evidence, scope, signs, facts))
     claims = (
         *(
             factor_claims(alone, plain, factor_verdicts(alone, by_metric, plain))
@@ -362,7 +363,7 @@ def answer(
         *cost_claims(evidence, points, scope),
         *([] if by_rate else span_claims(evidence, points, scope)),
         *first_failure_claims(evidence, points, scope),
-        *sign_claims(evidence, scope, signs, facts),
+        *told_by_signs,
         *accelerated_claims(alone, points, plain),
     )
     reserved = (
@@ -374,7 +375,7 @@ def answer(
     by_any = [evidence.group_life(group, *ANY) for group in scope.groups] if scope.by_any else []
     return Answer(
         question,
-        so_far(evidence, headline(evidence, points, scope, ranking)),
+        so_far(evidence, headline(evidence, points, scope, ranking, told_by_signs)),
         how_sure(evidence, points, scope, ranking, reserved),
         claims,
         recommendations(evidence, points, scope, ranking, claims, planned_groups(evidence, scope, ranking)),

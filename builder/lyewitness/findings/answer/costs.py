@@ -10,11 +10,12 @@ from math import inf
 from statistics import fmean
 from typing import Literal
 
-from lyewitness.decline.usable_lives import UsableLife
+from lyewitness.decline.usable_lives import UsableLife, failed_before
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import asked_price, read_question
 from lyewitness.findings.answer.side_by_side import SEEN, varied_by, with_and_without
+from lyewitness.findings.answer.use_claims import watched_less
 from lyewitness.findings.audit.points import STRENGTHS, Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
@@ -41,6 +42,8 @@ class Cost:
     """Of the price; empty where the study names none."""
     each: Estimate
     """Price ÷ life: of an injection where the run time is stated, else of an hour."""
+    watched_less: str = ""
+    """Which columns bound it that were watched for less than the others, a clause."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +75,11 @@ def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
             value, hours = None, _by_any_limit(scope.usable_lives(evidence, group, every_limit=True))
         each = Estimate(_over(part, value), _over(part, hours.high), _over(part, hours.low))
         if because.has_number(each):
-            found[group] = Cost(group, price, evidence.study.currency, each)
+            less = ""
+            if life.life.state != "reached":
+                lives = scope.usable_lives(evidence, group, every_limit=True)
+                less = "; ".join(watched_less(lives, failed_before(lives, inf)))
+            found[group] = Cost(group, price, evidence.study.currency, each, less)
     return found
 
 
@@ -183,7 +190,13 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     ratios = cost_ratios(evidence, points, scope)
     told = dict.fromkeys(group for one in ratios for group in (one.subject.group, one.against.group))
     rest = [cost_words(known[group]) for group in scope.groups if group in known and group not in told]
-    said = _seen_less(evidence, scope, ratios) or [ratio_sentence(one, scope) for one in ratios]
+    less = _seen_less(evidence, scope, ratios)
+    if len(ratios) > 1 and not less and all(one.verdict == "open" for one in ratios):
+        # Who asks of several types wants each one's cost, not pair by pair what we cannot tell.
+        each = listed([*(cost_words(known[group]) for group in told), *rest])
+        where = f"{CANNOT_TELL} on which of them use costs least"
+        return [f"{unit_of(scope)} costs {each}{_as_priced(evidence)}; {where}", *_needed_words(ratios)]
+    said = less or [ratio_sentence(one, scope) for one in ratios]
     if ratios and all(one.verdict != "open" for one in ratios):
         # Ratio, its interval and the prices stand in the claims; who asks wants to see what each one costs.
         each = listed([*(cost_words(known[group]) for group in told), *rest])
@@ -262,14 +275,24 @@ are not known well enough to tell."""
 
 def _needed_words(ratios: Sequence[CostRatio]) -> list[str]:
     """Return how much longer the dearer columns must last to cost less, where they are not seen to."""
-    said = []
+    needed: dict[str, list[tuple[str, str]]] = {}
     for one in ratios:
         dear, other = sorted((one.subject, one.against), key=lambda cost: -cost.price)
         times = dear.price / other.price
         pays = one.verdict == ("less" if dear is one.subject else "more")
         if not pays and times >= DEARER:
-            as_long = f"{stated(float(f'{times:.2g}'))} times as long"
-            said.append(f"{columns_of(dear.group)} cost less to use only where they last more than {as_long}")
+            needed.setdefault(dear.group, []).append((other.group, stated(float(f"{times:.2g}"))))
+    said = []
+    for dear_group, others in needed.items():
+        lead = f"{columns_of(dear_group)} cost less to use"
+        if len(ratios) == 1:
+            said.append(f"{lead} only where they last more than {others[0][1]} times as long")
+            continue
+        each = (
+            f"than {columns_of(group)} where they last more than {times} times as long"
+            for group, times in others
+        )
+        said.append(f"{lead} {listed(each)}")
     return said
 
 
@@ -310,17 +333,19 @@ def _reply(evidence: Evidence, points: Sequence[Point], scope: Scope, ratios: Se
     factors = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
     subjects = dict.fromkeys(one.subject.group for one in ratios)
     subject = f"the {factors[0]}" if factors else f"use of {listed(columns_of(one) for one in subjects)}"
-    cheaper = _cheaper_still(_offered(evidence, points, scope, ratios)) if verdicts == {"less"} else ""
-    return f"{subject} {pays}{cheaper}: "
+    instead = _cheaper_still(_offered(evidence, points, scope, ratios)) if verdicts == {"less"} else ""
+    return f"{instead}; {subject} {pays}, too: " if instead else f"{subject} {pays}: "
 
 
 def _cheaper_still(found: Sequence[CostRatio]) -> str:
-    """Return that what is offered instead costs less than what pays; nothing where that is open."""
+    """Return `go to the C columns, which cost least to use`, where what is offered costs less than what pays;
+    nothing where that is open.
+    """
     if not found or {one.verdict for one in found} != {"less"}:
         return ""
     cost = "cost" if all(one.strength == "shown" for one in found) else "seem to cost"
     instead = dict.fromkeys(columns_of(one.subject.group) for one in found)
-    return f", and {listed(instead)} {cost} less still"
+    return f"go to {listed(instead)}, which {cost} least to use"
 
 
 def _offered(
@@ -354,7 +379,8 @@ def ratio_sentence(one: CostRatio, scope: Scope) -> str:
 def cost_words(cost: Cost) -> str:
     """Return `4.1 EUR (3.8 to 4.6) on silica C18`, `at most 3.7 EUR on polymer`."""
     amount, bracket, ends = ratio_of(cost.each).partition(" (")
-    return f"{_in_currency(amount, cost.currency)}{bracket}{ends} on {cost.group}"
+    bounded_by = f" ({cost.watched_less})" if cost.watched_less else ""
+    return f"{_in_currency(amount, cost.currency)}{bracket}{ends} on {cost.group}{bounded_by}"
 
 
 def _in_currency(amount: str, currency: str) -> str:

@@ -43,6 +43,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_question,
     with_subject,
 )
+from lyewitness.findings.answer.side_by_side import types_apart
 from lyewitness.findings.answer.use_claims import (
     Held,
     answers,
@@ -73,7 +74,10 @@ from lyewitness.words.phrases import (
     spelled,
 )
 
-Leaning = Literal["borne out", "same way", "fits", "in part", "contradicted", "against", "open", "unread"]
+Leaning = Literal[
+    "borne out", "same way", "fits", "seen so", "in part", "contradicted", "against", "seen otherwise",
+    "open", "unread",
+]  # fmt: skip
 LEADS: Mapping[Leaning, str] = {
     "borne out": "the data bear the expectation out: ",
     "same way": "the data point the expected way: ",
@@ -81,6 +85,8 @@ LEADS: Mapping[Leaning, str] = {
     "in part": "the data bear the expectation out in part: ",
     "contradicted": "the data contradict the expectation: ",
     "against": "the data lean against the expectation: ",
+    "seen so": "in this test it was so, which is not settled of further columns: ",
+    "seen otherwise": "in this test it was otherwise, which is not settled of further columns: ",
     "open": f"{CANNOT_TELL} whether the expectation holds: ",
     "unread": "we leave the judgement to you; the data say: ",
 }
@@ -91,6 +97,8 @@ CLAUSE_LEADS: Mapping[Leaning, str] = {
     "in part": "the data bear out ‘{0}’ in part: ",
     "contradicted": "the data contradict ‘{0}’: ",
     "against": "the data lean against ‘{0}’: ",
+    "seen so": "in this test ‘{0}’ was so, which is not settled of further columns: ",
+    "seen otherwise": "in this test it was otherwise than ‘{0}’, which is not settled of further columns: ",
     "open": f"{CANNOT_TELL} whether ‘{{0}}’ holds: ",
     "unread": "of ‘{0}’ we leave the judgement to you",
 }
@@ -102,6 +110,8 @@ STRENGTHS: Mapping[Leaning, Strength] = {
     "in part": "indicated",
     "contradicted": "contradicted",
     "against": "indicated",
+    "seen so": "not settled",
+    "seen otherwise": "not settled",
     "open": "not settled",
     "unread": "not settled",
 }
@@ -111,6 +121,8 @@ REPLIES: Mapping[Leaning, str] = {
     "in part": "In part",
     "contradicted": "No",
     "against": "No, as far as these data tell",
+    "seen so": "In this test, yes",
+    "seen otherwise": "Not in this test",
 }
 """What the same verdicts are in answer to a question."""
 
@@ -403,7 +415,7 @@ def weigh(
         return judged
     if expected.ratio is not None:
         return _by_ratio(evidence, points, scope, ranking, expected, expected.ratio)
-    return _by_ranking(scope, ranking, expected)
+    return _by_ranking(evidence, scope, ranking, expected)
 
 
 def _data(evidence: Evidence, scope: Scope) -> str:
@@ -627,10 +639,11 @@ def _ratio_seen(
     return ratio, allowed, f"the life of {columns_of(first)} ÷ that of {columns_of(second)} is"
 
 
-def _by_ranking(scope: Scope, ranking: Ranking, expected: Expected) -> Judged:
+def _by_ranking(evidence: Evidence, scope: Scope, ranking: Ranking, expected: Expected) -> Judged:
     """Hold an order of groups against the pairings it is about.
 
-    Where the metric that decides leaves a pair open, by whichever limit is passed first.
+    Where the metric that decides leaves a pair open, by whichever limit is passed first; where nothing
+    settles it, by what every column showed.
     """
     pairings = [pairing for pairing in ranking.of_use.pairings if _about(pairing, expected)]
     earlier, by_any = expected.kind == "shortest", ranking.by_any
@@ -645,10 +658,27 @@ def _by_ranking(scope: Scope, ranking: Ranking, expected: Expected) -> Judged:
         return Judged("against", f"{_told(scope, against, by_any, earlier)}, which is indicated only")
     undecided = [pairing for pairing in pairings if pairing.verdict == "open" and not pairing.slower]
     if undecided:
-        return Judged("open", f"it is not settled between {_named(undecided)}")
+        seen = _as_seen(evidence, scope, undecided, expected)
+        return seen or Judged("open", f"it is not settled between {_named(undecided)}")
     return Judged(
         "borne out" if all(map(_sure, pairings)) else "same way", _told(scope, pairings, by_any, earlier)
     )
+
+
+def _as_seen(
+    evidence: Evidence, scope: Scope, pairings: Sequence[Pairing], expected: Expected
+) -> Judged | None:
+    """Hold an order against types whose columns were all apart, where nothing is settled; None where some
+    overlap."""
+    found = [types_apart(evidence, scope, one.first, one.second) for one in pairings]
+    apart = [one for one in found if one is not None]
+    ordered = [Pairing(one.longer, one.shorter, "longer", "not settled", None, (), ()) for one in apart]
+    against = [x for x, order in zip(apart, ordered, strict=True) if _speaks_against(order, expected)]
+    if against:
+        return Judged("seen otherwise", "; ".join(one.words for one in against))
+    if len(apart) < len(found):
+        return None
+    return Judged("seen so", "; ".join(one.words for one in apart))
 
 
 def _named(pairings: Sequence[Pairing]) -> str:

@@ -53,7 +53,7 @@ def _effects(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     text = scope.question.text
     asks = read_question(text, evidence.study.groups)
     factors = named_factors(text, [factor.name for factor in evidence.study.factors])
-    wanted = {name: part for name in factors if (part := _part_about(text, name))}
+    wanted = {name: part for name in factors if (part := part_about(text, name))}
     found = [v for v in ranking.factors if v.effect.factor in wanted]
     if asks.rate:
         found = [verdict for verdict in found if verdict.by_rate]
@@ -119,7 +119,7 @@ def settled_elsewhere(
     return list(found.values())
 
 
-def _part_about(text: str, factor: str) -> str:
+def part_about(text: str, factor: str) -> str:
     """Return the part of a question that asks what a factor does or which of its levels to take.
 
     `Is the guard worth having: does it help?` asks it of the guard.

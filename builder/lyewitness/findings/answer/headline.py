@@ -40,7 +40,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_ratio,
 )
 from lyewitness.findings.answer.recommending import replacement
-from lyewitness.findings.answer.side_by_side import SEEN, level_of_groups, seen
+from lyewitness.findings.answer.side_by_side import SEEN, lasted_longest, level_of_groups, seen
 from lyewitness.findings.answer.use_claims import (
     answers,
     asked_spans,
@@ -51,9 +51,11 @@ from lyewitness.findings.answer.use_claims import (
     reply_words,
     taken_together,
 )
+from lyewitness.findings.answer.ways_of_failing import ways_replies
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence, only_seen_shorter
 from lyewitness.findings.medium.swings import swing_words
+from lyewitness.findings.records import Claim
 from lyewitness.study.questions import asked_metric, named_factors, named_levels
 from lyewitness.words.lives import falling_past, falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
@@ -243,8 +245,17 @@ HOW_OFTEN = re.compile(
 """How a question sounds that asks after how long columns are to be replaced."""
 
 
-def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> str:
-    """Return the answer in a sentence or two; what the question asks of a time comes first."""
+def headline(
+    evidence: Evidence,
+    points: Sequence[Point],
+    scope: Scope,
+    ranking: Ranking,
+    signs: Sequence[Claim] = (),
+) -> str:
+    """Return the answer in a sentence or two; what the question asks of a time comes first.
+
+    `signs`: what the signs point to, told where the question is how columns fail.
+    """
     lives = [life for g in scope.groups if (life := evidence.group_life(g, *scope.deciding)) is not None]
     if scope.limit is None or not lives:
         return _without_lives(evidence, scope)
@@ -253,7 +264,11 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
             [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
         )
     lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
-    asked = [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
+    asked = [
+        *ways_replies(evidence, scope, signs),
+        *_how_often(evidence, points, scope),
+        *replies(evidence, points, scope, ranking),
+    ]
     wants_order = _wants_order(evidence, scope)
     if asked and not wants_order:
         asks = read_question(scope.question.text, evidence.study.groups)
@@ -274,6 +289,7 @@ def headline(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
             level_of_groups(evidence, scope.groups),
         )
         enough = enough or together in asked
+        enough = enough or bool(ways_replies(evidence, scope, signs))
         beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
         return run_together([*asked, *beside, *_to_know(evidence, scope)])
     wanted = _of_types(evidence, scope, ranking)
@@ -520,6 +536,8 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         spans = bool(asked_spans(evidence, scope))
         seen = [_lives_words(lives, scope)] if spans else first_limit_words(evidence, scope)
         verdict = _by_any_limit(evidence, scope, ranking)
+        if not spans and (led := _led(evidence, scope, ranking, seen)):
+            return [*led, verdict]
         # Where not all is settled, what was seen says more than that we cannot tell.
         return [verdict, *seen] if ranking.longest or spans else [*seen, verdict]
     if ranking.longest:
@@ -534,6 +552,15 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         return _beside_what_decides(evidence, scope, ranking, told)
     verdict = _partly(evidence, scope, ranking)
     return _beside_what_decides(evidence, scope, ranking, [verdict, _lives_words(lives, scope)])
+
+
+def _led(evidence: Evidence, scope: Scope, ranking: Ranking, lives: Sequence[str]) -> list[str]:
+    """Return that one type lasted longest in this test, with what was seen, where no order is settled."""
+    best = "" if ranking.longest else lasted_longest(evidence, scope)
+    if not best:
+        return []
+    lead = f"{SEEN} {columns_of(best)} lasted longest"
+    return [": ".join([lead, *lives[:1]]), *lives[1:]]
 
 
 def _beside_what_decides(evidence: Evidence, scope: Scope, ranking: Ranking, told: list[str]) -> list[str]:

@@ -49,6 +49,14 @@ EFFECT = re.compile(
 )
 
 
+SAY = re.compile(r"\byes or no\b", re.IGNORECASE)
+
+
+def wants_yes_or_no(text: str) -> bool:
+    """Return whether yes or no is asked for: `does it last?`, `are they alike, yes or no?`."""
+    return YES_OR_NO.search(text) is not None or SAY.search(text) is not None
+
+
 def parts_of(text: str) -> tuple[str, ...]:
     """Return what a question asks one after the other: `which to take, and does a guard help?` are two."""
     starts = [match.start() for match in YES_OR_NO.finditer(text)]
@@ -90,7 +98,7 @@ def read_question(text: str, groups: Sequence[str]) -> Asks:
     first = re.split(r",\s*or\b", text, maxsplit=1)[0]
     alternative = re.search(r"\bor\b", first, re.IGNORECASE) and len(named_groups(first, groups)) > 1
     return Asks(
-        bool(YES_OR_NO.search(text)) and not alternative,
+        wants_yes_or_no(text) and not alternative,
         bool(COST.search(text)),
         bool(RATE.search(text)),
         bool(CHOICE.search(text)),

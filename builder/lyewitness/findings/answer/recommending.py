@@ -18,13 +18,14 @@ from lyewitness.decline.records import Decline, FirstFailure
 from lyewitness.decline.usable_lives import UsableLife, next_column_h, told_together
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
+from lyewitness.findings.answer.as_asked import elsewhere
 from lyewitness.findings.answer.costs import cost_ratios, unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
-from lyewitness.findings.answer.factor_replies import better_level
+from lyewitness.findings.answer.factor_replies import better_level, part_about
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.answer.side_by_side import better_seen, varied_by
+from lyewitness.findings.answer.side_by_side import SEEN, better_seen, lasted_longest, varied_by
 from lyewitness.findings.answer.use_claims import (
     Held,
     asked_spans,
@@ -404,6 +405,7 @@ def _span_of(held: Sequence[float]) -> str:
 
 
 HERE = "at these conditions"
+TESTED_HERE = "at the conditions of our test"
 
 
 def recommendations(
@@ -432,7 +434,7 @@ def recommendations(
     )
     # `Does A outlast B?` is asked by who has to take one of them.
     which = asks.choice or not asks.narrow or len(scope.asked) > 1
-    level = _choose_level(evidence, scope, ranking, claims)
+    level = None if ranking.longest else _choose_level(evidence, scope, ranking, claims)
     choose = [
         level
         or chosen
@@ -458,7 +460,9 @@ def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim
         # What is to be mended or stated is so at any conditions.
         return tuple(found)
     numbers = conditions_words(evidence.study, scope.groups).removeprefix("at ")
-    here = f"{HERE} ({numbers})" if numbers else HERE
+    # Beside the reader's own conditions `these` would be read as those.
+    where = HERE if elsewhere(evidence, scope) is None else TESTED_HERE
+    here = f"{where} ({numbers})" if numbers else where
     first, *others = found
     return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
 
@@ -492,8 +496,15 @@ def _choose(
     if priced_open:
         two = len(scope.compared) == 2
         less = "less" if two else "least"
-        by_life = f"{CANNOT_TELL} which of {listed(scope.compared)} costs {less} to use; by life alone, "
-    elif by_any and len(by_any) == sum(one.verdict == "longer" for one in ranking.pairings):
+        text = f"{CANNOT_TELL} which of {listed(scope.compared)} costs {less} to use"
+        lives = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
+        if lives:
+            longer = listed(
+                order_words.longer(scope, p.first, [p.second], p.strength == "shown") for p in lives
+            )
+            text += f"; {longer}, but whether that is worth their price these data do not tell"
+            return Claim(identity, run_together([text]), "not settled", links)
+    if by_any and len(by_any) == sum(one.verdict == "longer" for one in ranking.pairings):
         by_life = f"{order_words.BY_ANY}, "
     if ranking.longest:
         strength = ranking.strength_of(ranking.longest)
@@ -522,6 +533,16 @@ def _choose(
         text = f"choose between {listed(scope.groups)} by something else than their life"
         return Claim(identity, run_together([text]), ranking.strength_of(scope.groups[0]), links)
     settled = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
+    best = "" if priced_open or scope.named or len(scope.asked) > 1 else lasted_longest(evidence, scope)
+    if best:
+        others = listed(
+            columns_of(p.first if p.second == best else p.second)
+            for p in ranking.open_pairs
+            if best in p.groups
+        )
+        text = f"{PREFERRING[1]} {columns_of(best)}: {SEEN} they lasted longest"
+        text += f"; against {others} that is not settled" if others else ""
+        return Claim(identity, run_together([text]), "not settled", links)
     if settled:
         mixed = by_any and not by_life
         # What decides tells of some pairs, what ended the columns of the others.
@@ -566,9 +587,11 @@ def _choose_level(
     """
     names = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
     identity = scope.claim_id("do", "choose")
+    asks = read_question(scope.question.text, evidence.study.groups)
     for name in () if scope.named else names:
         varied = varied_by(evidence, name)
-        if varied is None or len(varied.levels) != 2:
+        asked = asks.cost or part_about(scope.question.text, name)
+        if varied is None or len(varied.levels) != 2 or not asked:
             continue
         settled = [
             one

@@ -16,6 +16,7 @@ from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.usable_lives import UsableLife, told_together
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.use_claims import cut_short, watched_less
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import at_level, is_presence
 from lyewitness.study.questions import words_of
@@ -175,11 +176,11 @@ def _match_words(one: Match, varied: Varied, verb: str) -> str:
     return ", ".join(said)
 
 
-def _ended(lives: Sequence[UsableLife], column: str, where: str, verb: str) -> str:
+def _ended(lives: Sequence[UsableLife], column: str, where: str, verb: str, total: int = 0) -> str:
     """Return `both A columns failed (58 and 66 h)`, `one A column held for at least 96 h`."""
     failed = [life for life in lives if life.high is not None]
     held = [life.low for life in lives if life.high is None]
-    total, said = len(lives), []
+    total, said = total or len(lives), []
     if held:
         least = hours(down(min(held)))
         said.append(f"{share_of(len(held), total, column)}{where} held for at least {least}")
@@ -203,3 +204,51 @@ def level_of_groups(evidence: Evidence, groups: Sequence[str]) -> dict[str, str]
                 for group, levels in own.items()
             }
     return {}
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """Two types of which every column of one, as far as it was watched, outlasted every one of the other."""
+
+    longer: str
+    shorter: str
+    kept: tuple[UsableLife, ...]
+    """Of the longer-lived; those that were watched for too little stand among the others."""
+    gone: tuple[UsableLife, ...]
+    set_aside: int = 0
+    """How many these are."""
+    watched_less: tuple[str, ...] = ()
+    """Clauses on them: `P3 was watched for 71 h only`."""
+
+    @property
+    def words(self) -> str:
+        """Return `all four A columns failed (58 to 66 h), both B columns held for at least 96 h`."""
+        gone = _ended(self.gone, f"{kind_of(self.shorter)} column", "", "failed")
+        total = len(self.kept) + self.set_aside
+        kept = _ended(self.kept, f"{kind_of(self.longer)} column", "", "failed", total)
+        return "; ".join([f"{gone}, {kept}", *self.watched_less])
+
+
+def types_apart(evidence: Evidence, scope: Scope, a: str, b: str) -> Apart | None:
+    """Return which of two types outlasted the other as far as was seen; None where lives overlap.
+
+    Two columns of each are the least: of one column against one nobody makes an order.
+    """
+    for longer, shorter in ((a, b), (b, a)):
+        kept, gone = (scope.usable_lives(evidence, group, scope.by_any) for group in (longer, shorter))
+        end = max((inf if one.high is None else one.high for one in gone), default=inf)
+        short = cut_short(kept, (), end) if end < inf else {}
+        long_enough = tuple(one for one in kept if one.column not in short or one.low >= end)
+        if min(len(long_enough), len(gone)) > 1 and _outlasts(long_enough, gone):
+            aside = tuple(watched_less(kept, (), end))
+            return Apart(longer, shorter, long_enough, gone, len(kept) - len(long_enough), aside)
+    return None
+
+
+def lasted_longest(evidence: Evidence, scope: Scope) -> str:
+    """Return the type that outlasted every other as far as was seen; empty for none."""
+    for group in scope.groups:
+        found = [types_apart(evidence, scope, group, other) for other in scope.groups if other != group]
+        if found and all(one is not None and one.longer == group for one in found):
+            return group
+    return ""

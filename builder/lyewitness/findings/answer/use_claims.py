@@ -16,7 +16,13 @@ from lyewitness.decline.records import GroupLife
 from lyewitness.decline.usable_lives import UsableLife, failed_before, next_column_h, told_together
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.reading_questions import YES_OR_NO, Span, read_question, read_spans
+from lyewitness.findings.answer.reading_questions import (
+    YES_OR_NO,
+    Span,
+    read_question,
+    read_spans,
+    wants_yes_or_no,
+)
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import AskedSpan, Claim, Strength
@@ -271,7 +277,7 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
         elif (found := evidence.group_life(group, *scope.deciding)) and found.life.state == "not reached":
             none = f"no {columns}" if len(lives) > 1 else f"the one {columns} has not"
             span = tell(found.life).removeprefix("at least ")
-            kept.append((none, f"{span}{_recorded(lives, found)}"))
+            kept.append((none, f"{span}{_recorded(evidence, lives, found)}"))
         else:
             unknown.append(columns_of(group))
     spans = dict.fromkeys(span for _, span in kept)
@@ -312,11 +318,15 @@ def passed_on(evidence: Evidence, scope: Scope) -> str:
     return listed([words for _, words in sorted(said, key=lambda one: -one[0])])
 
 
-def _recorded(lives: Sequence[UsableLife], found: GroupLife) -> str:
+def _recorded(evidence: Evidence, lives: Sequence[UsableLife], found: GroupLife) -> str:
     """Return ` (the pressure was recorded no longer)` where that bounds what was kept, not the test."""
     least = min(lives, key=lambda life: life.low)
     end_h, tested_h = least.decline.end_h, found.tested_to_h
     if end_h is None or tested_h is None or hours(down(end_h)) == hours(down(tested_h)) or least.low < end_h:
+        return ""
+    seen = evidence.hours(least.column)
+    if seen and hours(down(end_h)) == hours(down(seen[-1])):
+        # The column itself was watched no longer.
         return ""
     return f" ({the_metric(*key_of(least.decline))} was recorded no longer)"
 
@@ -361,7 +371,7 @@ def _of_another(found: Held) -> str:
     """Return how long a column lasts that was not tested: what was seen of those tested is no promise."""
     sure = with_unit(stated(100 * found.confidence), "%")
     least = hours(down(found.next_h or 0.0))
-    return f"Another column is less sure to: as lives scatter, it lasts at least {least} ({sure} confidence)"
+    return f"A further one may not: lives scatter; no more than {least} can be relied on ({sure} confidence)"
 
 
 def _likely_words(found: Held) -> str:
@@ -439,7 +449,7 @@ def taken_together(
     if other is not None or FAILING.search(asked):
         return ""
     by_level = _by_level(found, [answers(one) for one in found], levels)
-    return by_level or (_only(found) if YES_OR_NO.search(asked) else "")
+    return by_level or (_only(found) if wants_yes_or_no(asked) else "")
 
 
 def _by_level(found: Sequence[Held], words: Sequence[str], levels: Mapping[str, str]) -> str:
@@ -463,25 +473,32 @@ def _only(found: Sequence[Held]) -> str:
 
     Nothing where not every group stands on one side or the other, whole, or all on one.
     """
-    lasting = [one for one in found if one.surely == len(one.lives)]
+    short = {one.group: watched_less(one.lives, (), one.span.hours) for one in found}
+    lasting = [one for one in found if one.surely and _lasted_as_watched(one)]
     failing = [one for one in found if one.failed == len(one.lives)]
-    if (
-        not (lasting and failing)
-        or len(lasting) + len(failing) < len(found)
-        or len({o.span for o in found}) > 1
-    ):
-        return ""
-    if len(found) < 3 or any(one.verdict in ("shown", "indicated") for one in lasting):
+    sided = lasting and failing and len(lasting) + len(failing) == len(found)
+    # Yes for these and no for those says more where it can be said.
+    if not sided or len({one.span for one in found}) > 1 or all(answers(one) for one in lasting):
         return ""
     span = span_words(found[0].span) + (" within every limit" if found[0].every_limit else "")
     another = "another" if len(lasting) == 1 else "others"
-    who = listed(share_of(len(one.lives), len(one.lives), f"{kind_of(one.group)} column") for one in lasting)
+    who = listed(
+        share_of(one.surely, len(one.lives), f"{kind_of(one.group)} column")
+        + (f" ({'; '.join(short[one.group])})" if short[one.group] else "")
+        for one in lasting
+    )
     gone = [(one, failed_before(one.lives, one.span.hours)) for one in failing]
     each = listed(
         f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({told_together(own)})"
         for one, own in gone
     )
     return f"only {who} lasted {span}, and of {another} {CANNOT_TELL}; {each} failed before"
+
+
+def _lasted_as_watched(found: Held) -> bool:
+    """Return whether every column lasted the span but those that were watched for less."""
+    short = cut_short(found.lives, (), found.span.hours)
+    return not found.failed and found.surely + len(short) == len(found.lives)
 
 
 def _at_one_level(level: str, found: Sequence[Held], words: Set[str]) -> str:
