@@ -206,7 +206,10 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     how_sure = answer.how_sure
     for part in answer.reserved:
         how_sure = how_sure.replace(part, "", 1)
-    for place, part in enumerate(sentences_of(_smaller_counted(edition, how_sure.strip()))):
+    told = _smaller_counted(edition, how_sure.strip()).replace(
+        ". The most important: ", "; the most important: "
+    )
+    for place, part in enumerate(sentences_of(told)):
         # The most important of several cautions is told, what the others concern in the report.
         yield "sure", _worst_alone(part) if place else part
     for claim in answer.next_experiments[:1]:
@@ -357,7 +360,7 @@ def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
 
 WANTED = (
     ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("answer", 2),
-    ("tested", 1), ("advice", 1), ("expected", 2), ("reserved", ALL), ("answer", ALL), ("sure", 3),
+    ("tested", 1), ("advice", 1), ("expected", 2), ("reserved", ALL), ("answer", ALL), ("sure", 2),
     ("tested", ALL), ("expected", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL), ("next", ALL),
 )  # fmt: skip
 """What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,

@@ -217,3 +217,13 @@ def test_one_injection_is_no_span() -> None:
     """What one injection costs is no time that a column is to last; two days are."""
     assert read_spans("What does one injection cost us?", 12.0) == ()
     assert [span.hours for span in read_spans("Does it last 500 injections?", 12.0)] == [100.0]
+
+
+def test_one_column_that_lasted_a_span_is_advised_with_another_at_hand() -> None:
+    """Who asks whether one column holds is told on which not to rely, and nothing of an order of types."""
+    mixed = designed({**MORE, "With alpha": (400.0,)})
+    said = plain(answered(mixed, "Can we rely on one column for 72 h?").recommendations[0].text)
+    assert "for 72 h, do not rely on the Alpha columns, the Beta columns or the Xtra beta columns" in said, (
+        said
+    )
+    assert said.endswith("come nearest (the one column lasted it); keep another at hand.")

@@ -210,7 +210,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
                 f"{each}{_as_priced(evidence)}"
             ]
         rest = []
-    said += _needed_words(ratios)
+    said += [] if less else _needed_words(ratios)
     if asks.yes_or_no and ratios:
         said[0] = f"{_reply(evidence, points, scope, ratios)}{said[0]}"
     elif not ratios and (asks.yes_or_no or len(scope.groups) > 1):

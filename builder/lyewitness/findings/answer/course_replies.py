@@ -17,7 +17,7 @@ from lyewitness.decline.records import Decline
 from lyewitness.decline.small_samples import holm, welch
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Metric, Scope
-from lyewitness.findings.answer.reading_questions import read_question, read_spans
+from lyewitness.findings.answer.reading_questions import EARLIER, read_question, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
@@ -164,6 +164,10 @@ def course_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) ->
     rates = _rates_words(metric, paces)
     if lead and rates:
         rates = rates.replace(the_metric(*metric), "it", 1)
+    elif len(paces) > 1 and EARLIER.search(scope.question.text) and all(pace.still for pace in paces):
+        # Who asks where it goes earlier hears that it goes nowhere.
+        asks = read_question(scope.question.text, evidence.study.groups).yes_or_no
+        rates = f"no, as far as these data tell: {rates}" if asks and rates else rates
     none = f"the study sets no limit on {the_metric(*metric)}, so that a rate is given and no time"
     return [said for said in (lead, rates, _stood(evidence, scope, metric), none) if said]
 
@@ -250,13 +254,16 @@ def _stood(evidence: Evidence, scope: Scope, metric: Metric) -> str:
     """Return where the metric stood on each group at the hours that are asked about, else at the end."""
     spans = read_spans(scope.question.text, scope.question.run_time_min)
     at = scope.question.span_h or (spans[0].hours if spans else None)
-    said = list[str]()
+    at_value: dict[str, list[str]] = {}
     for group in scope.groups:
         left = [value for d in _declines(evidence, group, metric) if (value := _left(d, at)) is not None]
         if left:
-            of = "" if said else " of its reference"
-            where = f" on {group}" if len(scope.groups) > 1 else ""
-            said.append(f"{percent(fmean(left), 3)}{of}{where}")
+            at_value.setdefault(percent(round(fmean(left)), 3), []).append(group)
+    said = list[str]()
+    for told, groups in at_value.items():
+        of = "" if said else " of its reference"
+        where = f" on {listed(groups)}" if len(scope.groups) > 1 else ""
+        said.append(f"{told}{of}{where}")
     when = f"after {hours(at)}" if at is not None else "at the end"
     return f"{when} it stood at {listed(said)}" if said else ""
 

@@ -429,8 +429,11 @@ def recommendations(
     if without_limit(evidence, scope) is not None and not asks.lasting:
         cured = _cure(evidence, points, scope, planned)
         return _at_these_conditions(evidence, scope, [cured] if cured else [])
+    several = len({group for group, _ in asked_spans(evidence, scope)}) > 1
     chosen = (
-        _for_span(evidence, points, scope, ranking, claims) if asks.choice and not ranking.longest else None
+        _for_span(evidence, points, scope, ranking, claims)
+        if (asks.choice or (several and asks.yes_or_no)) and not ranking.longest
+        else None
     )
     # `Does A outlast B?` is asked by who has to take one of them.
     which = asks.choice or not asks.narrow or len(scope.asked) > 1
@@ -694,7 +697,10 @@ def _for_no_span(evidence: Evidence, scope: Scope, ranking: Ranking, claims: Seq
         lasted = share_of(one.surely, len(one.lives), "column")
         text += f"; {columns_of(one.group)} come nearest ({lasted} lasted it)"
     order = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
-    if order:
+    if not read_question(scope.question.text, evidence.study.groups).choice:
+        # Who asks whether one column holds does not ask which type to take.
+        text += "; keep another at hand" if near else ""
+    elif order:
         text += f"; by their lives, prefer {listed(f'{p.first} to {p.second}' for p in order)}"
     elif near:
         which = order_words.which(scope, len(scope.compared) > 2, listed(scope.compared))
