@@ -538,7 +538,7 @@ def _life_at(edition: Edition, life: GroupLife | None) -> Cell:
 
 
 def _brief(edition: Edition, proof: Link | None) -> Link | None:
-    """Return a link of one word, with all of its words for those who hear it: cells are a few letters wide."""
+    """Return a link of one word, with all of its words for those who hear it: cells are narrow."""
     if proof is None:
         return None
     brief = edition.say("proof.brief")
