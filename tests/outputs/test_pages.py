@@ -82,7 +82,8 @@ def test_everything_a_claim_rests_on_is_linked_beside_it(
             for link in places[addresses.anchor("claim", claim.id)].iter("a"):
                 # A figure that stands beside the claim bears links to itself, too.
                 target = normpath(join(dirname(path), link.get("href", "")))
-                beside.setdefault(target, []).append("".join(link.itertext()))
+                # A name with a plus is one name, at which no line breaks.
+                beside.setdefault(target, []).append("".join(link.itertext()).replace("\u00a0", " "))
             for because in claim.because:
                 # How plates are counted is told once a page.
                 label = because.label.replace(" (half height)", "")

@@ -134,3 +134,11 @@ def test_a_ratio_may_have_a_value_or_a_bound_alone() -> None:
     assert ratio_of(Estimate(15.3)) == "15"
     assert ratio_of(Estimate(None, 15.3)) == "at least 15"
     assert ratio_of(Estimate()) == ""
+
+
+def test_thousands_are_told_one_way() -> None:
+    """Five digits stand in groups of three behind a thin space, in tables as in sentences; four do not."""
+    assert fixed(16423.0, 0) == "16\u2009423"
+    assert fixed(-10059.25, 1) == "\u221210\u2009059.2"
+    assert fixed(8850.0, 0) == "8850"
+    assert interval(Estimate(16423.0, 16400.0, 16500.0)) == "16\u2009423 (16\u2009400 to 16\u2009500)"

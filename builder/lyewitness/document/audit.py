@@ -12,6 +12,7 @@ from lyewitness.document.blocks import (
     Beside,
     Block,
     Cell,
+    Code,
     Column,
     Facts,
     Listing,
@@ -21,6 +22,7 @@ from lyewitness.document.blocks import (
     Row,
     Section,
     Table,
+    Words,
 )
 from lyewitness.document.edition import Edition
 from lyewitness.document.tables import (
@@ -36,6 +38,7 @@ from lyewitness.document.tables import (
 from lyewitness.findings.audit.points import lacking
 from lyewitness.findings.records import Check, CheckResult
 from lyewitness.words.phrases import counted, opening, run_together
+from lyewitness.words.problems import Problem
 
 
 def chemistry_on_screen(edition: Edition) -> Iterator[Part]:
@@ -185,7 +188,7 @@ def _counted(edition: Edition) -> str:
 
 def on_paper(edition: Edition) -> Iterator[Part]:
     """Yield the same, the good checks alone as a table: what was missing stands with the first answer."""
-    problems = tuple((str(problem),) for problem in edition.report.problems)
+    problems = tuple(_told(problem) for problem in edition.report.problems)
     yield Part(
         key="audit",
         path=edition.page("audit"),
@@ -248,7 +251,7 @@ def _missing(edition: Edition) -> Iterator[Block]:
     above = {lacking(check) for check in found.checks if check.result == "not possible"}
     missing = tuple((one,) for one in found.missing if one not in above)
     referring = above & set(found.missing) and (missing or edition.report.problems)
-    problems = tuple((str(problem),) for problem in edition.report.problems)
+    problems = tuple(_told(problem) for problem in edition.report.problems)
     lists = (
         *((Prose((edition.say("audit.besides"),)),) if referring else ()),
         *((Listing(missing, explained=True),) if missing else ()),
@@ -256,6 +259,12 @@ def _missing(edition: Edition) -> Iterator[Block]:
     )
     if lists:
         yield Section(edition.say("front.missing"), lists, "missing")
+
+
+def _told(problem: Problem) -> Words:
+    """Return what was met on the way, rows to be put into a table as code, each after its own words."""
+    first, *more = str(problem).split("\n")
+    return (first, *(part for line in more for part in (" ", line if line.endswith(":") else Code(line))))
 
 
 def _asked(edition: Edition, check: Check) -> Cell:
@@ -280,12 +289,20 @@ def _check_row(edition: Edition, check: Check) -> Row:
     return Row(
         (
             _asked(edition, check),
-            words(check.subject),
-            words(_result(edition, check), key=str(RESULTS.index(check.result))),
+            _short(words(check.subject)),
+            _short(words(_result(edition, check), key=str(RESULTS.index(check.result)))),
             words(check.detail),
         ),
         id=edition.addresses.anchor("check", check.id) if check.result == "good" else "",
     )
+
+
+SHORT = 12
+"""Letters up to which words stay on one line: the ids of two columns, `the study`, `not possible`."""
+
+
+def _short(cell: Cell) -> Cell:
+    return replace(cell, held=len(cell.text) <= SHORT)
 
 
 def _good_table(edition: Edition) -> Table:

@@ -46,7 +46,14 @@ class Quoted:
     text: str
 
 
-Words = tuple[str | Link | Struck | Day | Strong | Quoted, ...]
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A line of a file, to be typed as it stands."""
+
+    text: str
+
+
+Words = tuple[str | Link | Struck | Day | Strong | Quoted | Code, ...]
 """Running text."""
 
 

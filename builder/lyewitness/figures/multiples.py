@@ -13,7 +13,7 @@ from lyewitness.decline.records import Decline
 from lyewitness.figures.curves import Curve, curves_of, in_own_unit, span
 from lyewitness.figures.decline_curves import dots, draw_band, limit_rules
 from lyewitness.figures.events import EventMarks, event_marks, mark_events, marks_told
-from lyewitness.figures.labels import fitted
+from lyewitness.figures.labels import fitted, name_ends
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import (
     KEY_PX,
@@ -43,7 +43,7 @@ PANEL_PX = 128.0
 """Height of one panel's axes."""
 NUMBERS_PX = 40.0
 """Room for the numbers at the left of a panel."""
-GAP_PX, RIGHT_PX, PANEL_GAP_PX, FOOT_PX = 12.0, 8.0, 24.0, 46.0
+GAP_PX, RIGHT_PX, PANEL_GAP_PX, FOOT_PX = 18.0, 20.0, 24.0, 46.0
 """Between panels, right of the last, between rows (a title), and below (numbers and the name of the axis)."""
 
 InkOf = Callable[[Decline], GroupInk]
@@ -190,7 +190,20 @@ def _draw_panel(axes: Axes, one: _Panel, ink_of: InkOf, look: Look) -> None:
         dashes = ink.dashes or (None, None)
         axes.plot(across, up, color=ink.colour, linewidth=look.line_px * 0.7, dashes=dashes, zorder=3)
         dots(axes, *joined, ink.colour, 2.6)
+    _mark_ends(axes, one.curves, ink_of, look)
     limit_rules(axes, one.curves, look)
+
+
+def _mark_ends(axes: Axes, curves: Sequence[Curve], ink_of: InkOf, look: Look) -> None:
+    """Set the mark of each marker or group where its lines end, as the key above names it.
+
+    Markers of one column have one colour: by strokes alone few tell three lines apart.
+    """
+    ends: dict[GroupInk, list[float]] = {}
+    for curve in curves:
+        ends.setdefault(ink_of(curve.decline), []).append(curve.end)
+    if len(ends) > 1:
+        name_ends(axes, look, [""] * len(ends), [float(np.mean(own)) for own in ends.values()], list(ends))
 
 
 def _dress(axes: Axes, title: Sequence[str], lowest: bool) -> None:

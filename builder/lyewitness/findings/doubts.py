@@ -593,7 +593,7 @@ def doubt_problems(
             places[one.injection][2],
             f"'{one.injection}', which differs from its neighbours ({one.named}): {one.why}",
             "an injection like those before and after it",
-            f"It is counted. Look at it; to leave it out, {into[one.injection]}: {one.line}"
+            f"It is counted. Look at it; to leave it out, {into[one.injection]}:\n{one.line}"
             + _exchange_words(one),
             _sketch(study, one.injection, {other.injection for other in doubtful}, traces),
         )

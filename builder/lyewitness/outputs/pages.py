@@ -290,7 +290,7 @@ class WordsUsed:
         """Return `text` escaped, the first use on this page of each term linked to its meaning below."""
         if hasattr(text, "__html__"):
             return escape(text)
-        text = kept_together(text)
+        text = kept_together(text).replace(" + ", "\u00a0+\u00a0")
         if self._pattern is None:
             return escape(text)
         parts: list[Markup] = []

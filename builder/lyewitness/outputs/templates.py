@@ -294,6 +294,9 @@ def shown(value: object) -> object:
     if not isinstance(value, str) or (" " not in value and value.isascii() and value.isprintable()):
         return value
     text = printable(value).replace("\u2009", "\u202f")
+    if " + " in text and not isinstance(value, Markup):
+        # `silica + guard` is one name. Styles, in which a plus means something, are marked up.
+        text = text.replace(" + ", "\u00a0+\u00a0")
     # What is marked up may be a script that is known by its hash: who marks words up keeps these together.
     return Markup(text) if isinstance(value, Markup) else kept_together(text)
 

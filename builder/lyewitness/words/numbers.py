@@ -35,7 +35,7 @@ def fixed(value: float, places: int) -> str:
     text = f"{value:.{places}f}"
     if float(text) == 0:
         text = text.lstrip("-")
-    return text.replace("-", MINUS)
+    return _grouped(text).replace("-", MINUS)
 
 
 def stated(value: float) -> str:
@@ -78,7 +78,7 @@ def interval(estimate: Estimate, unit: str = "") -> str:
     """
     finest = FINEST.get(unit, 0.0)
     value, low, high = (
-        "" if end is None else _grouped(_told(end, estimate, towards, finest))
+        "" if end is None else _told(end, estimate, towards, finest)
         for end, towards in ((estimate.value, NEAREST), (estimate.low, DOWN), (estimate.high, UP))
     )
     if value:
@@ -94,7 +94,7 @@ def interval(estimate: Estimate, unit: str = "") -> str:
 def ends_beside(estimate: Estimate) -> tuple[str, str]:
     """Return the ends as `interval` puts them beside a value: `55`, `71`; empty where one is open."""
     low, high = (
-        "" if end is None else _grouped(_told(end, estimate, towards))
+        "" if end is None else _told(end, estimate, towards)
         for end, towards in ((estimate.low, DOWN), (estimate.high, UP))
     )
     return low, high

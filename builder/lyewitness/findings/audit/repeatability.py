@@ -531,7 +531,7 @@ def _moved_words(moved: Mapping[str, Change]) -> str:
 
 
 def _moved_by(verb: str, columns: list[str], moved: Mapping[str, Change]) -> str:
-    sizes = sorted((fixed(abs(moved[column].percent), 0) for column in columns), key=float)
+    sizes = [fixed(size, 0) for size in sorted(abs(moved[column].percent) for column in columns)]
     where = listed(columns) if len(columns) < 3 else counted(len(columns), "column")
     by = " to ".join(dict.fromkeys((sizes[0], sizes[-1])))
     return f"{verb} on {where}{', by' if ' ' in by else ' by'} {with_unit(by, '%')}"
