@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from lyewitness.decline.bands import Asked, Band, Edges, Known, Sight, bands, sights
 from lyewitness.decline.choosing import Choice, bearable, choose
 from lyewitness.decline.doubted import doubted_in, held_back, left_out_words, not_borne_out, prior_odds
+from lyewitness.decline.fresh import beginning, holding, line_of_beginning
 from lyewitness.decline.lives import (
     LifeEdges,
     LimitLine,
@@ -422,6 +423,7 @@ def _decline(task: Task, percent: FloatArray, counted: NDArray[np.bool_], view: 
         noise_growth=float(np.exp(noise.growth[row])) if judged else None,
         noise_growth_p=float(noise.growth_p[row]) if judged else None,
         errors_last=band.lasting,
+        began=beginning(band.relative),
         end_h=float(series.exposure_h[~left_out][-1]),
     )
     if view.drifting is not view.bands:
@@ -455,12 +457,14 @@ def _life(
         hours[used], percent[used], line, band.noise_sd, band.last_odds, np.array(jump), band.lasting,
         made_h[used] // HOURS_OF_A_DAY,
     )  # fmt: skip
-    curves = LifeEdges(view.hours, _edges(band, line.relative))
-    if not left_out[-1]:
-        return life_of(curves, seen, view.end_h)
-    end_h = float(hours[~left_out][-1])
-    life = life_of(curves.until(max(end_h, view.choices.extrapolate_to_h or 0.0)), seen, end_h)
-    return held_back(life, hours, percent, left_out, line)
+    curves, end_h = LifeEdges(view.hours, _edges(band, line.relative)), view.end_h
+    if left_out[-1]:
+        end_h = float(hours[~left_out][-1])
+        curves = curves.until(max(end_h, view.choices.extrapolate_to_h or 0.0))
+    life = life_of(curves, seen, end_h)
+    if (other := line_of_beginning(line, beginning(band.relative))) is not None:
+        life = holding(life, life_of(curves, replace(seen, line=other), end_h), end_h)
+    return held_back(life, hours, percent, left_out, line) if left_out[-1] else life
 
 
 def _edges(band: Band, relative: bool) -> Edges:

@@ -140,6 +140,9 @@ class Decline:
     """Chance that the errors of an injection and the next are much the same, as by days or in a wander."""
     band_carries_reference: bool = True
     """Whether the band holds the reference's uncertainty: not where the limit is in the metric's own unit."""
+    began: Estimate = field(default_factory=Estimate)
+    """With what the curve began, % of the reference, where the metric surely moved while the reference was
+    taken; else empty. The interval of a life to a limit in % holds the life by that value, too."""
     end_h: float | None = None
     """Exposure of the last injection that counts, hours: used, and not left out as doubtful."""
     remaining: Estimate = field(default_factory=Estimate)

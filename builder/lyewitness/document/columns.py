@@ -29,11 +29,11 @@ from lyewitness.document.proof import proof_of_decline
 from lyewitness.document.signs import signs_of
 from lyewitness.document.tables import (
     HELD,
+    aside_words,
     banded,
     column_facts,
     columns_of,
     dashed,
-    doubted_words,
     in_line,
     lettered,
     life_cell,
@@ -249,7 +249,7 @@ def _decline_row(edition: Edition, decline: Decline) -> Row:
                 decline.reason,
                 proof_of_decline(edition, decline),
                 decline.as_measured,
-                doubted_words(edition, decline),
+                aside_words(edition, decline),
             ),
         ),
         id=edition.addresses.anchor("decline", f"{series.column}/{series.marker}/{series.metric}"),

@@ -24,8 +24,8 @@ from lyewitness.document.columns import comparison_table, pairs_on_paper
 from lyewitness.document.edition import Edition
 from lyewitness.document.proof import proof_of_decline, proof_of_group
 from lyewitness.document.tables import (
+    aside_words,
     columns_of,
-    doubted_words,
     facts_of,
     in_line,
     life_cell,
@@ -191,7 +191,7 @@ def _decline_row(edition: Edition, one: Decline) -> Row:
                 one.reason,
                 proof_of_decline(edition, one),
                 one.as_measured,
-                doubted_words(edition, one),
+                aside_words(edition, one),
             ),
         )
     )

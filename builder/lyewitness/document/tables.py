@@ -13,6 +13,7 @@ from itertools import groupby
 from string import ascii_lowercase
 
 from lyewitness.decline.doubted import left_out_words
+from lyewitness.decline.fresh import MUCH, share_moved
 from lyewitness.decline.records import Decline, Life
 from lyewitness.document.blocks import Band, BandedTable, Cell, Column, Fact, Link, Row, Table
 from lyewitness.document.edition import Edition
@@ -235,13 +236,13 @@ def life_cell(
     reason: str = "",
     proof: Link | None = None,
     as_measured: Life | None = None,
-    left_out: str = "",
+    aside: str = "",
 ) -> Cell:
     """Return a life in hours; below it what it is in column volumes, and what was seen on either side.
 
     `reason` says why it is unclear, where the life itself does not; `proof` leads to the traces;
-    `as_measured` is the life before it was widened for what a logged condition did, `left_out` what was left
-    out as doubtful.
+    `as_measured` is the life before it was widened for what a logged condition did, `aside` what it is
+    without, and holds besides.
     """
     volumes = life.column_volumes
     told = []
@@ -252,20 +253,28 @@ def life_cell(
         told.append(edition.say("common.conservative", hours=safe))
     if as_measured is not None:
         told.append(edition.say("common.as_measured", life=tell(as_measured)))
-    if left_out:
-        told.append(left_out)
+    if aside:
+        told.append(aside)
     why = life.hours.reason or reason
     if life.state == "unclear" and why and why not in tell(life):
         told.append(why)
     return replace(sized(tell(life), life.hours.value or life.hours.low, "; ".join(told)), proof=proof)
 
 
-def doubted_words(edition: Edition, decline: Decline) -> str:
-    """Return which peaks a life is without, and what it would be with them; empty where that is none."""
-    if decline.with_doubted is None:
-        return ""
-    what = left_out_words(decline)
-    return edition.say("common.doubted", what=what, life=tell(decline.with_doubted))
+def aside_words(edition: Edition, decline: Decline) -> str:
+    """Return what a life is without and what its interval holds besides; empty where that is nothing.
+
+    Without peaks that are doubtful, with what it would be with them; with the life by what the metric began
+    with, where it moved while the reference was taken.
+    """
+    told = []
+    if decline.with_doubted is not None:
+        what = left_out_words(decline)
+        told.append(edition.say("common.doubted", what=what, life=tell(decline.with_doubted)))
+    if decline.began.value is not None and share_moved(decline) >= MUCH:
+        began = with_unit(fixed(decline.began.value, 1), "%")
+        told.append(edition.say("common.began", began=began))
+    return "; ".join(told)
 
 
 def column_facts(edition: Edition, column: StudyColumn) -> tuple[Fact, ...]:

@@ -18,6 +18,7 @@ from lyewitness.findings.audit import (
     running,
     sensitivity,
     set_apart,
+    settling,
     standing,
 )
 from lyewitness.findings.audit.points import Point
@@ -52,6 +53,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     repeatability.areas_repeat,
     repeatability.reference_scatter,
     repeatability.reference_fresh,
+    settling.settled,
     repeatability.hold_up_steady,
     repeatability.areas_conserved,
     repeatability.choice_of_markers,

@@ -218,7 +218,7 @@ class Late:
 
 def reference_fresh(evidence: Evidence) -> Iterator[Point]:
     """Ask whether the references stand within the first 5 % of the exposure and were still alike."""
-    late = {column.id: found for column in evidence.study.columns if (found := _late(evidence, column.id))}
+    late = late_references(evidence)
     first = evidence.study.choices.reference_injections
     early, few = _before_start(evidence), {}
     if not evidence.study.running and (few := _fewer_than_asked(evidence)):
@@ -270,6 +270,11 @@ def reference_fresh(evidence: Evidence) -> Iterator[Point]:
         cure="Repeat with the references injected before the stress begins, or state fewer of them in "
         "‘reference_injections’.",
     )
+
+
+def late_references(evidence: Evidence) -> dict[str, Late]:
+    """Return of each column whose references do not stand at its start how late they are."""
+    return {column.id: found for column in evidence.study.columns if (found := _late(evidence, column.id))}
 
 
 def _fewer_than_asked(evidence: Evidence) -> dict[str, tuple[int, int]]:
