@@ -683,6 +683,25 @@ def test_a_jump_does_not_rest_on_one_injection_that_stands_alone(at_h: float) ->
     assert "on B1 at the power cut" in told(*(hours for hours in SCHEDULE_H if hours > 45))
 
 
+@pytest.mark.parametrize(
+    ("left", "told"),
+    [({60.0: 0.85, 70.0: 0.6, 80.0: 0.39, 90.0: 0.25, 100.0: 0.24}, False), ({100.0: 1.2}, True)],
+)
+def test_a_collapse_that_levels_off_at_an_event_is_no_jump(left: Mapping[float, float], told: bool) -> None:
+    """Plates that fell by a third at each injection, and hardly over the last, did not jump back there."""
+    lives = {"alpha": (400, 420, 440), "beta": (800, 820, 840)}
+    study = study_of(lives, events=(Event("power cut", 95.0, 95.0),))
+    sound = measured(study, lives_by_column(lives))
+    rows = tuple(
+        replace(row, plate_number_half_height=row.plate_number_half_height * left.get(row.exposure_h, 1.0))
+        if row.column == "B1" and row.plate_number_half_height
+        else row
+        for row in sound.rows
+    )
+    (point,) = events(Evidence(study, {}, replace(sound, rows=rows), Judgement((), (), (), ())))
+    assert ("on B1 at the power cut" in point.check.detail) is told, point.check.detail
+
+
 def test_an_event_of_no_kind_is_told_by_its_note() -> None:
     """What jumped `at the other` names nothing: the event is called by what its note says of it."""
     told = stepped(Event("other", 45.0, columns=("A1",), note="Logger PC hung; pumps went on"), "A1")

@@ -356,7 +356,9 @@ def _beyond_pace(steps: Steps, place: int, calm: Container[int]) -> _Step:
 
     Of its pace just before, just after and the median of both sides, the one that explains most of it: a
     column that begins to fall, or dies fast, does so bottle or no bottle. `calm` are the steps at no event:
-    beside what a bottle did to one step, the next one would stand out though nothing moved.
+    beside what a bottle did to one step, the next one would stand out though nothing moved. Where a pace is
+    known on one side only, nothing shows that it went on through the step: a collapse that levels off there
+    is no jump back, and the injections right before and after must bear the step out by themselves.
     """
     about = range(max(0, place - 2), min(len(steps), place + 3))
     near = [i for i in about if i != place and i in calm]
@@ -364,7 +366,11 @@ def _beyond_pace(steps: Steps, place: int, calm: Container[int]) -> _Step:
     if not near:
         return _Step(before, after, 0.0, 0.0)
     paces = {i: steps[i][0] / (steps[i][2] - steps[i][1]) for i in near}
-    beside = [paces[i] for i in (place - 1, place + 1) if i in paces]
+    sides = [
+        max((i for i in near if i < place), default=None),
+        min((i for i in near if i > place), default=None),
+    ]
+    beside = [0.0 if i is None else paces[i] for i in sides]
     left = [step - pace * (after - before) for pace in (median(paces.values()), *beside)]
     one_way = min(left) * max(left) > 0
     return _Step(before, after, min(left, key=abs) if one_way else 0.0, left[0])
