@@ -256,7 +256,7 @@ def test_an_injection_says_where_it_stands_to_a_limit(example: Report, document:
         assert isinstance(lead, Strong)
         assert lead.text.startswith(f"{way} the limit of 80\u2009%: plate number (half height) of ")
         # Tied with another, it is not said to be the first.
-        assert ("or another was the first" if first.tied_with else "No other limit") in str(by)
+        assert ("failed this limit or another first" if first.tied_with else "No other limit") in str(by)
         assert isinstance(link, Link)
         assert link.label == other
         assert str(after).endswith("\u2009h")

@@ -29,6 +29,30 @@ def test_a_link_into_what_is_folded_opens_it(chromium: Browser, site: Path) -> N
     expect(page.locator(f"#{anchors[-1]}")).to_be_visible()
 
 
+def test_a_telephone_shows_the_signs_of_all_columns_at_once(chromium: Browser, site: Path) -> None:
+    """The table of verdicts is no wider than the screen: a sign stands for each word, which is still read."""
+    page = opened(chromium, [], viewport={"width": 380, "height": 800})
+    page.goto((site / "signs.html").as_uri())
+    place = page.locator(".of-verdicts .scroll")
+    assert place.evaluate("one => one.scrollWidth <= one.clientWidth")
+    first = page.locator(".of-verdicts td a").first
+    assert first.inner_text() == "for"
+    assert first.evaluate("one => getComputedStyle(one, '::before').content") == '"+"'
+
+
+def test_a_telephone_shows_traces_before_what_there_is_to_choose(chromium: Browser, site: Path) -> None:
+    """The plot begins on the first screen, its controls stand below it, the list of injections is folded."""
+    page = opened(chromium, [], viewport={"width": 380, "height": 800})
+    page.goto(f"{site.as_uri()}/traces.html#show={shown(site)}&apart=")
+    expect(page.locator(".trace").first).to_be_visible()
+    top = "one => one.getBoundingClientRect().top"
+    tops = [page.locator(one).evaluate(top) for one in (".plot", ".viewer .controls")]
+    assert tops[0] < 400 < tops[1]
+    expect(page.locator("[data-injection]").first).not_to_be_visible()
+    page.get_by_text("Choose injections").click()
+    expect(page.locator("[data-injection] input").first).to_be_visible()
+
+
 def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:
     """Ticking draws injections, dragging zooms, a double click shows all; the address holds the state."""
     complaints: list[str] = []

@@ -26,7 +26,7 @@ from lyewitness.findings.records import Report
 from lyewitness.study.records import Limit
 from lyewitness.words.lives import limit_label, tell
 from lyewitness.words.metrics import metric_of_marker
-from lyewitness.words.phrases import exposure, sentence
+from lyewitness.words.phrases import exposure, sentence, spelled
 
 NARROW_BELOW_PX = 480
 """Narrower figures carry the words of a limit above its line."""
@@ -122,7 +122,8 @@ def _finding(asked: Mapping[Asked, Sequence[GroupLife]]) -> str:
     reached = [(one, key) for key in passed for one in asked[key] if one.life.state == "reached"]
     first, key = min(reached, key=lambda one: one[0].life.hours.value or float("inf"))
     left = len(asked) - len(passed)
-    rest = f"; no group failed {left} of the {len(asked)} limits" if left else ""
+    count = f"{spelled(left)} of the {spelled(len(asked))} limits {'was' if left == 1 else 'were'}"
+    rest = f"; {count} exceeded by no group" if left else ""
     return sentence(f"the first of all to fail is the {_words(key)}: {_lives_words([first])}{rest}")
 
 

@@ -306,11 +306,7 @@ def _caption(injection: Injection, rows: Sequence[PeakRow]) -> str:
     absent = [f"{row.marker} ({row.absent_because})" for row in rows if not row.found]
     hours = next((row.exposure_h for row in rows), None)
     after = f" after {with_unit(rounded(hours), 'h')}" if hours is not None else ""
-    said = [
-        f"Injection {injection.id} on {injection.column}{after}: "
-        + (listed(found) or "no marker")
-        + " found."
-    ]
+    said = [f"On {injection.column}{after}: " + (listed(found) or "no marker") + " found."]
     if absent:
         said.append(f"Not found: {listed(absent)}.")
     if not injection.used:
