@@ -95,9 +95,11 @@ def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float])
     highs = [high for _, high in ends if high is not None]
     high = choose(highs) if len(highs) == len(ends) or (highs and choose is min) else None
     if low != high:
-        # One that lies before or behind all others by both its ends has its life, as it is told elsewhere.
+        # One that lies before or behind all others by both its ends has its life, as it is told elsewhere;
+        # not where the life of another is told as shorter or longer: its injections merely lie elsewhere.
         alone = [life for life, own in zip(failed, ends, strict=True) if own == (low, high)]
-        known_alone = len(alone) == 1 and alone[0].hours.value is not None
+        values = [life.hours.value for life in failed if life.hours.value is not None]
+        known_alone = len(alone) == 1 and values and alone[0].hours.value == choose(values)
         return alone[0].hours if known_alone else Estimate(None, low, high)
     known = (life.hours for life in failed if life.hours.value == low)
     return next(known, Estimate(low, low, high))
