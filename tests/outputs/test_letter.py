@@ -3,6 +3,7 @@
 import re
 import subprocess
 from dataclasses import replace
+from datetime import timedelta
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -21,6 +22,7 @@ from lyewitness.outputs.letter import (
     MOST_WORDS,
     WIDTH,
     _kept,
+    _pauses,
     _worst_alone,
     letter_on_paper,
     reason_untold,
@@ -29,14 +31,16 @@ from lyewitness.outputs.letter import (
 from lyewitness.outputs.paper import latest_moment
 from lyewitness.outputs.pdf import one_page_pdf, print_html
 from lyewitness.pipeline import Rendered
-from lyewitness.study.records import Factor, Injection, Limit, Note, Question
+from lyewitness.study.records import Event, Factor, Injection, Limit, Note, Question
 from lyewitness.words.phrases import sentences_of, spelled
 from tests.findings.making import (
     SCHEDULE_H,
+    START,
     column,
     evidence_of,
     found_in,
     judge_once,
+    judged,
     measured,
     study_of,
     traces_of,
@@ -353,6 +357,24 @@ def test_the_print_can_be_read_aloud(example: Report, rendered: Rendered, daylig
         assert not href.startswith("#") or href[1:] in anchors, href
     levels = [int(element.tag[1]) for element in tree.iter() if element.tag in ("h1", "h2", "h3", "h4")]
     assert all(below - above <= 1 for above, below in pairwise(levels))
+
+
+def test_a_power_cut_is_told_alike_in_every_letter(daylight: Theme) -> None:
+    """Columns begun an hour after each other meet it at other exposures, whoever asks."""
+    lives = {"silica": (45.0, 60.0), "hybrid": (300.0, 400.0)}
+    plain = study_of(lives)
+    begun = {one.id: START + timedelta(hours=number) for number, one in enumerate(plain.columns)}
+    study = replace(
+        plain,
+        columns=tuple(replace(one, exposure_start=begun[one.id]) for one in plain.columns),
+        events=(Event("power cut", START + timedelta(hours=38), START + timedelta(hours=44)),),
+    )
+    for groups in (("silica",), ("hybrid",), ()):
+        asked = replace(study, questions=(Question("q1", "How long do they last?", groups=groups),))
+        report = report_of(judged(evidence_of(lives), asked))
+        edition = document_of(report, (), daylight).edition
+        (told,) = _pauses(edition, report.findings.answers[0])
+        assert "after 35 to 38\u2009h of exposure (power cut)" in told
 
 
 def test_the_lesser_of_what_weakens_an_answer_goes_before_what_to_do() -> None:

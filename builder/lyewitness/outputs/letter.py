@@ -343,19 +343,36 @@ def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
     found: list[tuple[float, str]] = []
     for event in study.events:
         begin, end = event.begin, event.end
-        placed = [at for one in columns if (at := event_hours(event, one, study.events)) is not None]
-        if event.exposes or not isinstance(begin, datetime) or not isinstance(end, datetime) or not placed:
+        placed = {
+            one.id: at[0]
+            for one in study.columns
+            if (at := event_hours(event, one, study.events)) is not None
+        }
+        if event.exposes or not isinstance(begin, datetime) or not isinstance(end, datetime):
+            continue
+        if not any(one.id in placed for one in columns):
             continue
         lost = (end - begin).total_seconds() / 3600
         words = edition.say(
             "letter.paused_off" if PUMPS_OFF.search(event.note) else "letter.paused",
             span=exposure(lost),
-            at=exposure(median(first for first, _ in placed)),
+            at=_at_exposures(list(placed.values())),
             on=f" on {listed(event.columns)}" if event.columns else "",
             kind="" if event.kind == "pause" else f" ({event_name(event)})",
         )
         found.append((lost, run_together([words])))
     yield from (words for _, words in sorted(found, key=lambda one: -one[0])[:MOST_PAUSES])
+
+
+SAME_EXPOSURE_H = 1.0
+"""Hours by which columns are put in one after the other, and which no reader need be told."""
+
+
+def _at_exposures(hours: Sequence[float]) -> str:
+    """Return `35 to 38 h` of what met columns at different exposures: one event, alike in all letters."""
+    low, high = round(min(hours)), round(max(hours))
+    apart = max(hours) - min(hours) >= SAME_EXPOSURE_H and low < high
+    return f"{low} to {exposure(high)}" if apart else exposure(median(hours))
 
 
 WANTED = (
