@@ -105,3 +105,16 @@ def test_every_figure_has_a_home_that_shows_it(rendered: Rendered, example_pages
     for view in rendered.document.edition.figures.values():
         path, _, anchor = view.home.partition("#")
         assert f'id="{anchor}"' in example_pages[path], view.home
+
+
+def test_a_row_for_a_table_is_code_on_the_screen_and_not_on_paper(example: Report, daylight: Theme) -> None:
+    """From a screen it can be taken as it stands; paper has the check that tells of the injection."""
+    (doubtful,) = example.findings.doubtful
+    document = document_of(example, (), daylight)
+    screen, paper = (
+        str(next(part for part in parts if part.key == "audit"))
+        for parts in (document.on_screen, document.on_paper)
+    )
+    assert f"Code(text={doubtful.line!r})" in screen
+    assert repr(doubtful.line)[1:-1] not in paper
+    assert doubtful.injection in paper

@@ -187,8 +187,11 @@ def _counted(edition: Edition) -> str:
 
 
 def on_paper(edition: Edition) -> Iterator[Part]:
-    """Yield the same, the good checks alone as a table: what was missing stands with the first answer."""
-    problems = tuple(_told(problem) for problem in edition.report.problems)
+    """Yield the same, the good checks alone as a table: what was missing stands with the first answer.
+
+    Rows to be put into a table are for the screen, from which they can be taken: a check tells of them here.
+    """
+    problems = tuple(_told(problem) for problem in edition.report.problems if "\n" not in problem.cure)
     yield Part(
         key="audit",
         path=edition.page("audit"),
