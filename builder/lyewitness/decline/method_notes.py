@@ -134,10 +134,10 @@ FACTORS = (
     "particle, size) and paired blocks are strata. Where every life is known, by least squares with t "
     "intervals; where some were not reached, by the normal likelihood with these as bounds, whose threshold "
     "gives the t interval where there are none. An interaction is called alike only where its whole interval "
-    "lies within the margin of equivalence. Single columns a cell leave no scatter but the interaction: it "
-    "is then taken for scatter, and nothing is said of it. Rates of decline are taken apart alike, on their "
-    "logarithms, where every column shows one. p values are after Holm: the effects by the one metric that a "
-    "question asks for among themselves, their interactions likewise, those of rates by themselves, and all "
+    "lies within the margin of equivalence. Where the columns leave fewer than two degrees of freedom beside "
+    "it, it is taken for scatter, and nothing is said of it. Rates of decline are taken apart alike, on their "
+    "logarithms, where every column shows one. p values are after Holm: the effects that one question asks for "
+    "among themselves, interactions by the metric that decides likewise, those of rates by themselves, and all "
     "others together.",
 )
 

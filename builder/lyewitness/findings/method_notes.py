@@ -11,11 +11,11 @@ from lyewitness.findings.audit.repeatability import LARGEST_B_PERCENT
 from lyewitness.findings.audit.results import HARMLESS
 from lyewitness.findings.medium.common_steps import LEAST
 from lyewitness.findings.signs.observations import ALIKE, MUCH_BETTER, UNTOUCHED
-from lyewitness.findings.signs.weighing import MECHANISMS, RULES, Rule
+from lyewitness.findings.signs.weighing import RULES, Rule
 from lyewitness.study.records import Choices
 from lyewitness.words.lives import VAGUE
 from lyewitness.words.numbers import stated, with_unit
-from lyewitness.words.phrases import listed, percent, run_together
+from lyewitness.words.phrases import percent, run_together
 
 RULE_HEADER = ("mechanism", "observable", "should", "threshold", "weight", "needed", "because")
 
@@ -121,7 +121,6 @@ def _signs() -> str:
             "a decline has a delay, or has none, where Akaike's criterion says so by more than "
             f"{stated(MUCH_BETTER)}",
             "pictures count by the words of their captions, if taken in the second half of the exposure",
-            f"the mechanisms are {listed(MECHANISMS)}",
             "signs are never more than indicated: they are no proof of a cause",
         ]
     )
