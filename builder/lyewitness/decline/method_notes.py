@@ -135,10 +135,10 @@ FACTORS = (
     "intervals; where some were not reached, by the normal likelihood with these as bounds, whose threshold "
     "gives the t interval where there are none. An interaction is called alike only where its whole interval "
     "lies within the margin of equivalence. Where the columns leave fewer than two degrees of freedom beside "
-    "it, it is taken for scatter, and nothing is said of it. Rates of decline are taken apart alike, on their "
-    "logarithms, where every column shows one. p values are after Holm: the effects that one question asks for "
-    "among themselves, interactions by the metric that decides likewise, those of rates by themselves, and all "
-    "others together.",
+    "it, it is taken for scatter, and nothing is said of it. Rates of decline are taken apart alike, on "
+    "their logarithms, where every column shows one. p values are after Holm: the effects that one question asks "
+    "for among themselves, interactions by the metric that decides likewise, those of rates by themselves, "
+    "and all others together.",
 )
 
 
