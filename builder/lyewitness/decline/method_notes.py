@@ -136,8 +136,8 @@ FACTORS = (
     "gives the t interval where there are none. An interaction is called alike only where its whole interval "
     "lies within the margin of equivalence. Where the columns leave fewer than two degrees of freedom beside "
     "it, it is taken for scatter, and nothing is said of it. Rates of decline are taken apart alike, on "
-    "their logarithms, where every column shows one. p values are after Holm: the effects that one question asks "
-    "for among themselves, interactions by the metric that decides likewise, those of rates by themselves, "
+    "their logarithms, where every column shows one. p values are after Holm: the effects that one question "
+    "asks for among themselves, interactions by the metric that decides likewise, those of rates by themselves, "
     "and all others together.",
 )
 
