@@ -137,8 +137,8 @@ FACTORS = (
     "lies within the margin of equivalence. Where the columns leave fewer than two degrees of freedom beside "
     "it, it is taken for scatter, and nothing is said of it. Rates of decline are taken apart alike, on "
     "their logarithms, where every column shows one. p values are after Holm: the effects that one question "
-    "asks for among themselves, interactions by the metric that decides likewise, those of rates by themselves, "
-    "and all others together.",
+    "asks for among themselves, interactions by the metric that decides likewise, those of rates by "
+    "themselves, and all others together.",
 )
 
 
