@@ -204,7 +204,7 @@ def test_every_page_number_is_that_of_its_place_on_letter_paper_too(name: str, e
 
 def printed_heading(printed: Printed, anchor: str) -> str:
     """Return the bookmark of a part; a theme may number its parts."""
-    heading = heading_of(printed.html, anchor)
+    heading = squeezed(heading_of(printed.html, anchor))
     return next(title for title, _ in printed.bookmarks if title.endswith(heading))
 
 

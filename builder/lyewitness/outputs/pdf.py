@@ -26,6 +26,7 @@ from lyewitness.outputs.pdf_hooks import (
     finisher,
     with_quick_paths,
     with_second_standard,
+    with_settled_numbers,
 )
 from lyewitness.outputs.templates import kept_together, names_whole, templates_of, told_once
 from lyewitness.store import NO_STORE, Store
@@ -188,6 +189,7 @@ def _laid_out(html: str, files: Mapping[str, bytes], fonts: Any) -> Any:
     import weasyprint
 
     with_quick_paths(weasyprint.svg.TAGS)
+    with_settled_numbers(weasyprint.layout)
     try:
         fetcher = _fetcher(files)
     except ImportError as error:

@@ -17,6 +17,8 @@ checker.
   fault.
 - `svg.TAGS["path"]`: the library reads each number of a path by several patterns, a quarter of the time of a
   report (`with_quick_paths`). Without it the PDF is the same and takes longer.
+- `layout.make_all_pages`: pages that tell the numbers of others are laid out again only as far as the library
+  notices (`with_settled_numbers`). Without it a contents may name the page before.
 - `FontConfiguration._folder`: faces lie in a temporary folder that goes with the object, and a process that
   ends without collecting it leaves the folder for ever (`clear_faces`). Without it each PDF leaves one.
 - Annotations of links: a link out of the print page becomes an address on this machine's disk. Without it
@@ -26,7 +28,7 @@ checker.
 import base64
 import re
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache, partial
 from types import MethodType
 from typing import Any
@@ -92,6 +94,29 @@ def with_quick_paths(tags: dict[str, Any]) -> None:
     if getattr(draw, "func", None) is _draw_path:
         return
     tags["path"] = partial(_draw_path, draw)
+
+
+def with_settled_numbers(layout: Any) -> None:
+    """Let pages that name the pages of others be laid out until no page that is named moves any more.
+
+    The library lays out no more than some times; what still moves then stays as it is.
+    """
+    make = getattr(layout, "make_all_pages", None)
+    if make is None or getattr(make, "func", None) is _settling:
+        return
+    layout.make_all_pages = partial(_settling, make)
+
+
+def _settling(make: Callable[..., Iterator[Any]], context: Any, *more: Any) -> Iterator[Any]:
+    yield from make(context, *more)
+    items = context.target_collector.target_lookup_items.items()
+    stand = {name: item.page_maker_index for name, item in items}
+    if stand == getattr(context, "places_before", None):
+        return
+    context.places_before = stand
+    for *_, state in context.page_maker:
+        if state["content_lookups"]:
+            state["content_changed"] = True
 
 
 def _draw_path(draw: Callable[[Any, Any, float], None], svg: Any, node: Any, font_size: float) -> None:

@@ -205,7 +205,7 @@ def test_costs_of_what_outlived_the_test_are_bounds() -> None:
 @pytest.mark.parametrize(
     ("until_h", "told"),
     [
-        (100.0, "Go to the polymer columns, which cost least to use; the guard pays, too: "),
+        (100.0, "Go to the polymer columns, which cost least; the guard pays, too: "),
         # Late injections left out: of the columns without the part none is known to have failed.
         (10.0, "We cannot tell whether an hour costs less on the guarded silica columns than on the silica"),
     ],

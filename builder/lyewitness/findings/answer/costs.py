@@ -338,14 +338,14 @@ def _reply(evidence: Evidence, points: Sequence[Point], scope: Scope, ratios: Se
 
 
 def _cheaper_still(found: Sequence[CostRatio]) -> str:
-    """Return `go to the C columns, which cost least to use`, where what is offered costs less than what pays;
+    """Return `go to the C columns, which cost least`, where what is offered costs less than what pays;
     nothing where that is open.
     """
     if not found or {one.verdict for one in found} != {"less"}:
         return ""
     cost = "cost" if all(one.strength == "shown" for one in found) else "seem to cost"
     instead = dict.fromkeys(columns_of(one.subject.group) for one in found)
-    return f"go to {listed(instead)}, which {cost} least to use"
+    return f"go to {listed(instead)}, which {cost} least"
 
 
 def _offered(
