@@ -377,8 +377,8 @@ def _at_exposures(hours: Sequence[float]) -> str:
 
 WANTED = (
     ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("answer", 2),
-    ("tested", 1), ("advice", 1), ("expected", 2), ("reserved", ALL), ("answer", ALL), ("sure", 2),
-    ("tested", ALL), ("expected", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL), ("next", ALL),
+    ("tested", 1), ("advice", 1), ("expected", 2), ("reserved", ALL), ("answer", ALL), ("tested", ALL),
+    ("sure", 2), ("expected", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL), ("next", ALL),
 )  # fmt: skip
 """What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,
 it is the order in which a letter is shortened: plans before details, details before what to do, this before

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from lyewitness.findings.answer.question_scope import scope_of
-from lyewitness.findings.answer.reading_questions import read_spans
+from lyewitness.findings.answer.reading_questions import read_question, read_spans
 from lyewitness.findings.answer.side_by_side import lasted_longest, matches, types_apart
 from lyewitness.findings.answer.ways_of_failing import ASKED, ways_replies
 from lyewitness.findings.evidence import Evidence
@@ -227,3 +227,11 @@ def test_one_column_that_lasted_a_span_is_advised_with_another_at_hand() -> None
         said
     )
     assert said.endswith("come nearest (the one column lasted it); keep another at hand.")
+
+
+def test_yes_or_no_is_no_choice_of_two() -> None:
+    """`Are they alike, yes or no?` offers nothing to choose from."""
+    asks = read_question("Are Coated and Polymer alike over four days, yes or no?", ("Coated", "Polymer"))
+    assert (asks.yes_or_no, asks.choice) == (True, False)
+    asks = read_question("Over four days that makes them alike, yes or no?", ("Coated", "Polymer"))
+    assert (asks.yes_or_no, asks.choice) == (True, False)

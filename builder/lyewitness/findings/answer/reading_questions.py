@@ -95,13 +95,14 @@ class Asks:
 
 def read_question(text: str, groups: Sequence[str]) -> Asks:
     """Return what `text` asks. `Is A or B …?` wants one of them named, not yes or no."""
-    first = re.split(r",\s*or\b", text, maxsplit=1)[0]
+    plain = SAY.sub(" ", text)
+    first = re.split(r",\s*or\b", plain, maxsplit=1)[0]
     alternative = re.search(r"\bor\b", first, re.IGNORECASE) and len(named_groups(first, groups)) > 1
     return Asks(
         wants_yes_or_no(text) and not alternative,
         bool(COST.search(text)),
         bool(RATE.search(text)),
-        bool(CHOICE.search(text)),
+        bool(CHOICE.search(plain)),
         bool(LASTING.search(text)),
         bool(EFFECT.search(text)),
     )

@@ -191,6 +191,8 @@ def advice(
             do, strength = for_span[one.group]
         elif priced_open and strength != "not settled":
             do = f"by life alone, {do}"
+        elif unsure := _unsure_for(evidence, scope, one.group):
+            do = f"{do}; not sure for {unsure}"
         elif do in PREFERRING or do.startswith(PREFERRED_TO):
             # Another limit has ended its columns: nobody takes them for the one that they kept.
             do = f"by this limit alone, {do}" if scope.failed_sooner(evidence, one.group) else do
@@ -198,6 +200,15 @@ def advice(
             GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, scope, one), strength)
         )
     return tuple(lines)
+
+
+def _unsure_for(evidence: Evidence, scope: Scope, group: str) -> str:
+    """Return the span that the columns tested lasted and a next one need not; empty for none."""
+    for about, span in asked_spans(evidence, scope):
+        found = held(evidence, scope, group, span) if about == group else None
+        if found is not None and found.verdict == "indicated" and (found.next_h or span.hours) < span.hours:
+            return span.words[:1].lower() + span.words[1:]
+    return ""
 
 
 def _do_for_span(

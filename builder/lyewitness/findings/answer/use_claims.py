@@ -482,17 +482,15 @@ def _only(found: Sequence[Held]) -> str:
         return ""
     span = span_words(found[0].span) + (" within every limit" if found[0].every_limit else "")
     another = "another" if len(lasting) == 1 else "others"
-    who = listed(
-        share_of(one.surely, len(one.lives), f"{kind_of(one.group)} column")
-        + (f" ({'; '.join(short[one.group])})" if short[one.group] else "")
-        for one in lasting
-    )
+    who = listed(share_of(one.surely, len(one.lives), f"{kind_of(one.group)} column") for one in lasting)
+    less = [words for one in lasting for words in short[one.group]]
+    watched = f" ({'; '.join(less)})" if less else ""
     gone = [(one, failed_before(one.lives, one.span.hours)) for one in failing]
     each = listed(
         f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({told_together(own)})"
         for one, own in gone
     )
-    return f"only {who} lasted {span}, and of {another} {CANNOT_TELL}; {each} failed before"
+    return f"only {who} lasted {span}{watched}, and of {another} {CANNOT_TELL}; {each} failed before"
 
 
 def _lasted_as_watched(found: Held) -> bool:
