@@ -371,7 +371,7 @@ SAME_EXPOSURE_H = 1.0
 def _at_exposures(hours: Sequence[float]) -> str:
     """Return `35 to 38 h` of what met columns at different exposures: one event, alike in all letters."""
     low, high = round(min(hours)), round(max(hours))
-    apart = max(hours) - min(hours) >= SAME_EXPOSURE_H and low < high
+    apart = max(hours) - min(hours) > SAME_EXPOSURE_H and low < high
     return f"{low} to {exposure(high)}" if apart else exposure(median(hours))
 
 
