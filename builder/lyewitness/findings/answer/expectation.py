@@ -648,7 +648,9 @@ def _by_ranking(evidence: Evidence, scope: Scope, ranking: Ranking, expected: Ex
     pairings = [pairing for pairing in ranking.of_use.pairings if _about(pairing, expected)]
     earlier, by_any = expected.kind == "shortest", ranking.by_any
     if not pairings:
-        alone = "only one group was tested" if len(ranking.groups) == 1 else "these groups were not compared"
+        alone = (
+            "only one group is asked about" if len(ranking.groups) == 1 else "these groups were not compared"
+        )
         return Judged("open", alone)
     against = [pairing for pairing in pairings if _speaks_against(pairing, expected)]
     surely = [pairing for pairing in against if _sure(pairing)]

@@ -12,7 +12,7 @@ from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.lives import tell
-from lyewitness.words.metrics import metric_name, the_metric
+from lyewitness.words.metrics import ANY_LIMIT, metric_name, the_metric
 from lyewitness.words.phrases import columns_of, listed, sentences_of
 
 _SUBJECT = r"(?:they|it|these|those|them|(?:the|our|your|such|a) (?:\w+ ){1,4}?)"
@@ -37,8 +37,13 @@ def ways_replies(evidence: Evidence, scope: Scope, signs: Sequence[Claim]) -> li
     for group in scope.asked or scope.groups:
         columns = {column.id for column in evidence.study.replicates(group)}
         own = [one for one in signs if {*map(_column_of, filter(_is_sign, one.because))} <= columns]
-        # What speaks against it, and what is not excluded, the report tells.
-        said += [sentences_of(claim.text)[0].rstrip(".") for claim in own[:1]]
+        own.sort(key=lambda one: one.strength == "not settled")
+        for claim in own[:1]:
+            first, *more = sentences_of(claim.text.replace("the signs also point", "the signs point", 1))
+            # What speaks against it the report tells; what is not excluded belongs to what is named.
+            said += [
+                one.rstrip(".") for one in (first, *more) if one is first or one.startswith("Not excluded")
+            ]
         said += _in_turn(evidence, scope, group)
     return said
 
@@ -53,7 +58,10 @@ def _column_of(link: Because) -> str:
 
 def _in_turn(evidence: Evidence, scope: Scope, group: str) -> Iterator[str]:
     """Yield which limits the columns of a group passed, the first first, and which they kept."""
-    own = [life for life in evidence.judgement.group_lives if life.group == group]
+    # What tells of all limits together is none of them.
+    own = [
+        life for life in evidence.judgement.group_lives if life.group == group and life.metric != ANY_LIMIT
+    ]
     first: dict[str, GroupLife] = {}
     for life in sorted(own, key=lambda one: one.life.hours.value or float("inf")):
         if life.life.state == "reached" and life.life.hours.value is not None:
