@@ -69,7 +69,7 @@ def test_what_few_columns_show_is_told_and_settles_nothing(few: Evidence) -> Non
     short = plain(answer.short)
     assert short.startswith("In this test every column with the guard column outlasted those without"), short
     assert "both Beta columns failed (" in short
-    assert "So few columns prove nothing of others." in short
+    assert "So few columns do not settle it for others." in short
     assert "cannot tell whether the guard column changes" not in short
     assert all(claim.strength == "not settled" for claim in answer.claims if "-factor-" in claim.id)
     first = answer.recommendations[0]
@@ -141,11 +141,11 @@ def test_an_expectation_of_help_is_no_order_of_levels(more: Evidence) -> None:
 def test_a_span_is_answered_level_by_level(few: Evidence) -> None:
     """Where all columns without the guard failed and all with it lasted, one sentence says both."""
     short = plain(answered(few, "Can we rely on one column for three days (72 h)?").short)
-    assert short.startswith("No without the guard column: the one Alpha column (")
+    assert short.startswith("Not without the guard column: the one Alpha column (")
     assert "failed before 72 h; with the guard column, the one With alpha column and the one" in short
     assert short.endswith("of further columns we cannot tell."), short
     assert "72 h" in short
-    assert short.count("No ") == 1
+    assert short.count("Not ") == 1
 
 
 def test_the_one_type_that_lasted_a_span_stands_first() -> None:

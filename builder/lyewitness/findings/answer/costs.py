@@ -14,7 +14,7 @@ from lyewitness.decline.usable_lives import UsableLife, failed_before
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import asked_price, read_question
-from lyewitness.findings.answer.side_by_side import SEEN, varied_by, with_and_without
+from lyewitness.findings.answer.side_by_side import FEW, SEEN, varied_by, with_and_without
 from lyewitness.findings.answer.use_claims import watched_less
 from lyewitness.findings.audit.points import STRENGTHS, Point, bounded
 from lyewitness.findings.evidence import Evidence
@@ -255,7 +255,7 @@ def _seen_less(evidence: Evidence, scope: Scope, ratios: Sequence[CostRatio]) ->
     )
     first = ", used up to whichever limit came first" if other_limits else ""
     said = f"{SEEN} {unit_of(scope)} cost less {than}: {each}{_as_priced(evidence)}{counted_in}{first}"
-    return [said, "so few columns prove nothing of others"]
+    return [said, FEW]
 
 
 def overlapping(one: CostRatio) -> bool:

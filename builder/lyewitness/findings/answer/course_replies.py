@@ -159,16 +159,18 @@ def course_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) ->
     if metric is None:
         return []
     paces = _paces(evidence, scope, metric)
+    still = all(pace.still for pace in paces)
     found = _faster(evidence, paces)
     lead = _verdict(evidence, points, scope, metric, paces, found)
     rates = _rates_words(metric, paces)
     if lead and rates:
         rates = rates.replace(the_metric(*metric), "it", 1)
-    elif len(paces) > 1 and EARLIER.search(scope.question.text) and all(pace.still for pace in paces):
+    elif len(paces) > 1 and EARLIER.search(scope.question.text) and still:
         # Who asks where it goes earlier hears that it goes nowhere.
         asks = read_question(scope.question.text, evidence.study.groups).yes_or_no
         rates = f"no, as far as these data tell: {rates}" if asks and rates else rates
-    none = f"the study sets no limit on {the_metric(*metric)}, so that a rate is given and no time"
+    given = "there is no time to compare" if still else "a rate is given and no time"
+    none = f"the study sets no limit on {the_metric(*metric)}, so that {given}"
     return [said for said in (lead, rates, _stood(evidence, scope, metric), none) if said]
 
 

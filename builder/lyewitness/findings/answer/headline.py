@@ -264,8 +264,9 @@ def headline(
             [*_how_often(evidence, points, scope), *replies(evidence, points, scope, ranking)]
         )
     lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
+    ways = ways_replies(evidence, scope, signs)
     asked = [
-        *ways_replies(evidence, scope, signs),
+        *ways,
         *_how_often(evidence, points, scope),
         *replies(evidence, points, scope, ranking),
     ]
@@ -281,15 +282,7 @@ def headline(
         enough = enough or (bool(asked_spans(evidence, scope)) and not _any_reached(scope, lives))
         enough = enough or _tells_what_was_seen(evidence, scope, asked)
         enough = enough or (asks.cost and any(one.startswith(SEEN) for one in asked))
-        spans = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
-        together = taken_together(
-            [one for one in spans if one is not None],
-            asked_sentence(scope.question.text),
-            elsewhere(evidence, scope),
-            level_of_groups(evidence, scope.groups),
-        )
-        enough = enough or together in asked
-        enough = enough or bool(ways_replies(evidence, scope, signs))
+        enough = enough or bool(ways) or _tells_spans_together(evidence, scope)
         beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
         return run_together([*asked, *beside, *_to_know(evidence, scope)])
     wanted = _of_types(evidence, scope, ranking)
@@ -336,6 +329,14 @@ def _of_types(evidence: Evidence, scope: Scope, ranking: Ranking) -> Ranking | N
         return None
     own = tuple(one for one in ranking.pairings if one.groups <= {*scope.asked})
     return replace(ranking, groups=scope.asked, pairings=own, factors=(), told=frozenset(), alone=frozenset())
+
+
+def _tells_spans_together(evidence: Evidence, scope: Scope) -> bool:
+    """Return whether the reply says in one sentence how all groups stand to the span that is asked about."""
+    found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
+    levels = level_of_groups(evidence, scope.groups)
+    told, asked = [one for one in found if one is not None], asked_sentence(scope.question.text)
+    return bool(told and taken_together(told, asked, elsewhere(evidence, scope), levels))
 
 
 def _tells_what_was_seen(evidence: Evidence, scope: Scope, said: Sequence[str]) -> bool:

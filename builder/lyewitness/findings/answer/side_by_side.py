@@ -26,6 +26,9 @@ SEEN = "in this test"
 """How it begins that something was so of the columns tested, and is not settled of others."""
 
 
+FEW = "so few columns do not settle it for others"
+
+
 @dataclass(frozen=True, slots=True)
 class Match:
     """The columns of one make at a level of a factor, and those at the level it is held against."""
@@ -140,7 +143,7 @@ def seen(evidence: Evidence, scope: Scope, factor: str) -> str:
     other = at_level(factor, worse, varied.levels).removesuffix(f" the {factor}")
     lives = "; ".join(_match_words(one, varied, "did" if scope.named else "failed") for one in found)
     few = min(len(ends) for one in found for ends in (one.with_it, one.without)) < ENOUGH
-    proof = ". So few columns prove nothing of others" if few else ""
+    proof = f". {FEW[:1].upper()}{FEW[1:]}" if few else ""
     if scope.named:
         where = f"{at_level(factor, worse, varied.levels)} than {at_level(factor, better, varied.levels)}"
         return f"{SEEN} {order_words.passes(scope)} earlier {where}: {lives}{proof}"

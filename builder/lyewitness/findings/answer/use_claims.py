@@ -453,7 +453,7 @@ def taken_together(
 
 
 def _by_level(found: Sequence[Held], words: Sequence[str], levels: Mapping[str, str]) -> str:
-    """Return `no without the guard: both A columns (44 and 47 h) failed before 72 h; with the guard …`.
+    """Return `not without the guard: both A columns (44 and 47 h) failed before 72 h; with the guard …`.
 
     Nothing where the groups of a level do not stand to the span alike, or several spans are asked about.
     """
@@ -465,7 +465,7 @@ def _by_level(found: Sequence[Held], words: Sequence[str], levels: Mapping[str, 
     told = [
         _at_one_level(level, [one for one, _ in own], {word for _, word in own}) for level, own in at.items()
     ]
-    return "; ".join(sorted(told, key=lambda one: not one.startswith("no "))) if all(told) else ""
+    return "; ".join(sorted(told, key=lambda one: not one.startswith("not "))) if all(told) else ""
 
 
 def _only(found: Sequence[Held]) -> str:
@@ -509,7 +509,7 @@ def _at_one_level(level: str, found: Sequence[Held], words: Set[str]) -> str:
             f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({told_together(own)})"
             for one, own in zip(found, gone, strict=True)
         ]
-        return f"no {level}: {listed(each)} failed before {hours(found[0].span.hours)}"
+        return f"not {level}: {listed(each)} failed before {hours(found[0].span.hours)}"
     if all(one.surely == len(one.lives) for one in found) and len(words) == 1:
         (word,) = words
         if word:
