@@ -307,7 +307,7 @@ def test_a_collapse_between_two_injections_is_told_by_them() -> None:
 def test_two_columns_get_two_numbers() -> None:
     """Lives that are rounded alike are not one."""
     alike = [failed_at(Estimate(hours, hours - 3, hours + 3)) for hours in (88.9, 89.2)]
-    assert told_together(alike) == "89\u2009h each"
+    assert told_together(alike) == "each between 85 and 93\u2009h"
     later = failed_at(Estimate(102.0, 100.0, 105.0))
     assert told_together([*alike, later]) == "89, 89 and 102\u2009h"
     assert told_together([*alike, later], spread=True) == "89 to 102\u2009h"

@@ -53,7 +53,9 @@ def test_a_column_that_ran_on_unseen_tells_both_its_ends(daylight: Theme) -> Non
     assert "Taken off at 70 h: “the pump was needed”. Its last injection was at 60 h." in page
     assert "to the last injection at 60 h" in page
     letter = plain(render_letter(document, findings.answers[0])[1])
-    assert "S1 was taken off at 70 h (“the pump was needed”); its last injection was at 60 h." in letter
+    assert (
+        "S1 (silica) was taken off at 70 h (“the pump was needed”); its last injection was at 60 h." in letter
+    )
 
 
 def plain(html: str) -> str:

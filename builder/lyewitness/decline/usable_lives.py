@@ -79,28 +79,33 @@ class UsableLife:
 def told_together(lives: Iterable[UsableLife], spread: bool = False) -> str:
     """Return `58 and 66 h`, `99 and 107 h, another between 60 and 80 h`: the lives of columns that failed.
 
-    Two columns get two numbers, and one whose life is known within wide ends only gets these. Of more than
-    two numbers only the first and the last where `spread`. Brackets stand behind: `23 h and between 12 and
-    25 h` would be read as one span.
+    Two columns get two numbers, and one whose life is known within wide ends only gets these; numbers that
+    are rounded alike stand as the ends between which they lie. Of more than two numbers only the first and
+    the last where `spread`. Brackets stand behind: `23 h and between 12 and 25 h` would be read as one span.
     """
     failed = sorted(lives, key=lambda one: one.hours if one.hours is not None else one.high or inf)
-    known = [one.figures for one in failed if one.bracket is None]
+    sharp = [one for one in failed if one.bracket is None]
+    known = [one.figures for one in sharp]
     gaps = Counter(between_ends(one.bracket) for one in failed if one.bracket is not None)
     said = []
+    if len(sharp) > 1 and len({*known}) == 1:
+        # One number for several columns reads as if they had agreed to the hour.
+        gaps = Counter({_between_all(sharp): len(sharp)}) + gaps
+        known = []
     if known:
-        each = " each" if len(known) > 1 and len({*known}) == 1 else ""
         ends = [f"{known[0]} to {known[-1]}"] if spread and len(known) > 2 else known
-        said.append(with_unit(known[0] if each else listed(ends), "h") + each)
+        said.append(with_unit(listed(ends), "h"))
     if gaps:
         alike, merged = len(gaps) == 1, len(gaps) > MOST_BRACKETS
         if merged:
             # A list of brackets nobody reads: these columns failed between the first end and the last.
-            brackets = [one.bracket for one in failed if one.bracket is not None]
-            low = bound(min(one.low or 0.0 for one in brackets), 2, DOWN)
-            high = bound(max(one.high or 0.0 for one in brackets), 2, UP)
-            gaps, alike = Counter({f"between {low} and {with_unit(high, 'h')}": gaps.total()}), True
+            within_all = _between_all([one for one in failed if not known or one.bracket is not None])
+            gaps, alike = Counter({within_all: gaps.total()}), True
         several = ("all" if merged else "each") if not known and alike else ""
-        within = listed(f"{several or spelled(n)} {words}" if n > 1 else words for words, n in gaps.items())
+        one_by_one = not known and not several and gaps.total() > len(gaps)
+        within = listed(
+            f"{several or spelled(n)} {words}" if n > 1 or one_by_one else words for words, n in gaps.items()
+        )
         if known and alike:
             within = (
                 f"{'another' if gaps.total() == 1 else f'{spelled(gaps.total())} others'} {next(iter(gaps))}"
@@ -109,6 +114,14 @@ def told_together(lives: Iterable[UsableLife], spread: bool = False) -> str:
             within = f"others {within}"
         said.append(within)
     return ", ".join(said)
+
+
+def _between_all(lives: Sequence[UsableLife]) -> str:
+    """Return between which hours the lives of all these columns lie, with the ends of their intervals."""
+    ends = [one.bracket or (one.failed_by.life.hours if one.failed_by else Estimate()) for one in lives]
+    low = min(one.value or 0.0 if one.low is None else one.low for one in ends)
+    high = max(one.value or 0.0 if one.high is None else one.high for one in ends)
+    return f"between {bound(low, 2, DOWN)} and {with_unit(bound(high, 2, UP), 'h')}"
 
 
 def usable_life(declines: Iterable[Decline]) -> UsableLife | None:

@@ -62,6 +62,10 @@ MOST_PAUSES = 2
 """The longest stops; the report tells every event."""
 _MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 _OTHERS = re.compile(r"; the others?(?:: | concerns? )")
+_RAISED = re.compile(r"(of \S+ checks of the audit that|\S+ checks? of the audit) raised ", re.IGNORECASE)
+"""How a sentence begins that tells of cautions which weaken nothing."""
+_CORRECTED = re.compile(r"; (?:each|for the) [^;]*\bp\s[≤=<][^;]*?(?=\.$|;)")
+"""How surely each difference is one, after which correction: the report says it beside each of them."""
 _WAY = re.compile(r"(?<=plate number)[ \u00a0]\([^()]+\)")
 
 
@@ -211,7 +215,10 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     )
     for place, part in enumerate(sentences_of(told)):
         # The most important of several cautions is told, what the others concern in the report.
-        yield "sure", _worst_alone(part) if place else part
+        if _RAISED.match(part):
+            # What weakens nothing is no word of a letter, nor what stands behind it.
+            break
+        yield "sure", _worst_alone(part) if place else _CORRECTED.sub("", part)
     for claim in answer.next_experiments[:1]:
         yield "next", claim.text
     yield from _cautions(edition)
@@ -313,14 +320,15 @@ def _shorter(edition: Edition, answer: Answer, longest: float) -> Iterator[str]:
     for end in off:
         key = "letter.taken_off_unseen" if end.ran_on else "letter.taken_off"
         when = {"span": exposure(end.ran_h), "seen": exposure(end.seen_h)}
-        yield run_together([edition.say(key, who=end.column, why=end.why, **when)])
+        yield run_together(
+            [edition.say(key, who=_with_group(edition, answer, end.column), why=end.why, **when)]
+        )
     # A column that took another's place ran for less because it began later.
     placed = {one.id: one.replaces for one in report.study.columns if one.replaces}
     late = [end for end in short if end not in off and end.column in placed]
     for end in late:
-        words = edition.say(
-            "letter.took_place", who=end.column, whose=placed[end.column], span=exposure(end.seen_h)
-        )
+        who, whose = _with_group(edition, answer, end.column), placed[end.column]
+        words = edition.say("letter.took_place", who=who, whose=whose, span=exposure(end.seen_h))
         yield run_together([words])
     if others := [end for end in short if end not in off and end not in late]:
         named = listed(end.column for end in others)
@@ -329,6 +337,13 @@ def _shorter(edition: Edition, answer: Answer, longest: float) -> Iterator[str]:
         spans = dict.fromkeys((exposure(first), exposure(last)))
         verb = "was" if len(others) == 1 else "were"
         yield run_together([edition.say("letter.shorter", who=f"{who} {verb}", span=" to ".join(spans))])
+
+
+def _with_group(edition: Edition, answer: Answer, column: str) -> str:
+    """Return `P1 (phenyl)` of a column, where groups are compared: the answer tells lives by group."""
+    group = edition.report.study.column(column).group
+    alone = len(_asked_about(edition, answer)) < 2
+    return column if alone else f"{column} ({group})"
 
 
 PUMPS_OFF = re.compile(
@@ -399,7 +414,7 @@ def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[
         cut |= now
         words -= len(now) * _count(edition.say("letter.more"))
         kept, full = _fitting(pieces, words)
-    if {"tested", "advice"} - {pieces[place][0] for place in kept}:
+    if {"tested", "advice"} - {pieces[place][0] for place in kept} or "expected" in full:
         # What to do, and where it holds, before the lesser of what weakens the answer.
         pieces = [(kind, _worst_alone(text) if kind == "sure" else text) for kind, text in pieces]
         kept, full = _fitting(pieces, words)

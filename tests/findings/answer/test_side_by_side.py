@@ -1,5 +1,6 @@
 """Few columns of a design, each with and without a part: what was seen of them is told, and proves little."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -13,8 +14,8 @@ from lyewitness.findings.answer.ways_of_failing import ASKED, ways_replies
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.questions import named_factors
-from lyewitness.study.records import Factor
-from tests.findings.making import evidence_of, found_in, judged
+from lyewitness.study.records import Factor, Limit
+from tests.findings.making import evidence_of, found_in, judged, with_columns
 
 FEW: Mapping[str, Sequence[float]] = {
     "Alpha": (40.0,), "With alpha": (400.0,), "Beta": (24.0, 22.0), "Xtra beta": (300.0,),
@@ -67,9 +68,13 @@ def test_what_few_columns_show_is_told_and_settles_nothing(few: Evidence) -> Non
     """Where each column with the guard outlasted those without, that stands first; the claim stays open."""
     answer = answered(few, "Does the guard column make our columns last longer?")
     short = plain(answer.short)
-    assert short.startswith("In this test every column with the guard column outlasted those without"), short
+    assert short.startswith("Yes, in this test every column with the guard column outlasted those without"), (
+        short
+    )
     assert "both Beta columns failed (" in short
-    assert "So few columns do not settle it for others." in short
+    # How steep the courses are is no word on how many times as long: nobody saw that.
+    assert short.endswith("as none with the guard column failed; so few columns do not settle it for others.")
+    assert "to slow the decline" not in short
     assert "cannot tell whether the guard column changes" not in short
     assert all(claim.strength == "not settled" for claim in answer.claims if "-factor-" in claim.id)
     first = answer.recommendations[0]
@@ -133,9 +138,13 @@ def test_an_expectation_of_help_is_no_order_of_levels(more: Evidence) -> None:
     )
     assert answer.expectation_verdict is not None
     told = plain(answer.expectation_verdict.text)
-    assert "‘The guard column helps a little’ in part: the life ratio is 2.2 (" in told, told
-    assert "more than a little" in told
-    assert "We cannot tell whether ‘more for the beta’ holds: " in told
+    assert "The data show more than ‘It helps a little’: columns last 2.2 (" in told, told
+    assert "We did not see ‘more for the beta’: ratios of " in told
+    otherwise = answered(
+        more, "Does the guard column help?", expectation="It helps a little, and more for the alpha."
+    )
+    assert otherwise.expectation_verdict is not None
+    assert "We cannot tell whether ‘more for the alpha’ holds: " in plain(otherwise.expectation_verdict.text)
 
 
 def test_a_span_is_answered_level_by_level(few: Evidence) -> None:
@@ -161,7 +170,7 @@ def test_what_use_cost_is_told_with_the_part_that_the_question_prices(few: Evide
     """Where each column with the part cost less an hour, its price counted, that is told as seen."""
     answer = answered(few, "Is the guard column worth its price of 100 EUR?")
     short = plain(answer.short)
-    assert short.startswith("In this test an hour cost less with the guard column than without: "), short
+    assert short.startswith("Yes, in this test an hour cost less with the guard column than without: "), short
     assert "the 100 EUR of one guard column for each column counted" in short
     without = answered(few, "Is the guard column worth its price?")
     assert "counted" not in without.short
@@ -235,3 +244,112 @@ def test_yes_or_no_is_no_choice_of_two() -> None:
     assert (asks.yes_or_no, asks.choice) == (True, False)
     asks = read_question("Over four days that makes them alike, yes or no?", ("Coated", "Polymer"))
     assert (asks.yes_or_no, asks.choice) == (True, False)
+
+
+TYPES: Mapping[str, Sequence[float]] = {"hybrid": (400.0, 420.0, 390.0), "silica": (44.0, 43.0, 58.0)}
+
+
+@pytest.fixture(scope="module")
+def types() -> Evidence:
+    """Return two types of which one failed by the plate number and kept its retention."""
+    limits = (
+        Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),
+        Limit("retention_factor", at_least_percent=90.0, markers=("caffeine",)),
+    )
+    return evidence_of(TYPES, limits=limits)
+
+
+@pytest.mark.parametrize(
+    ("text", "begins"),
+    [
+        ("Does silica lose plates first?", "Yes"),
+        (
+            "Is it true that on silica retention goes first, every time? We want to stop counting plates.",
+            "No: ",
+        ),
+    ],
+)
+def test_what_goes_first_on_one_type_is_answered_by_what_each_column_passed_first(
+    types: Evidence, text: str, begins: str
+) -> None:
+    """A question of one type alone wants no order of types; only the sentence that says `first` is read."""
+    short = plain(answered(types, text, groups=("silica",)).short)
+    assert short.startswith(begins), short
+    assert "all three silica columns passed the limit on the plate number" in short
+    assert "only one group" not in short
+
+
+def test_an_expectation_of_what_goes_first_is_held_against_it(types: Evidence) -> None:
+    """What each column passed first bears it out or contradicts it."""
+    text = "What should we watch on silica?"
+    verdicts = {
+        expected: answered(types, text, groups=("silica",), expectation=expected).expectation_verdict
+        for expected in ("Silica loses retention first.", "Silica loses plates first.")
+    }
+    against, borne_out = verdicts.values()
+    assert against is not None
+    assert against.strength == "contradicted"
+    assert "none passed a limit on the retention factor in 100 h" in plain(against.text), plain(against.text)
+    assert borne_out is not None
+    assert borne_out.strength != "contradicted"
+    assert against.because
+
+
+def test_a_span_that_no_column_lasts_is_told_in_columns(types: Evidence) -> None:
+    """Who has so many injections to do wants to know how many columns they take."""
+    text = "Can we do 400 injections on one silica column?"
+    short = plain(answered(types, text, groups=("silica",), run_time_min=15.0).short)
+    assert short.startswith("No: all three silica columns failed before the 100 h that 400 injections take (")
+    found = re.search(
+        r"So 400 injections take (\w+) to (\w+) of them, (\d+) \((\d+) to (\d+)\) a column", short
+    )
+    assert found is not None, short
+    assert (found[1], found[2]) == ("two", "three")
+    each, low, high = map(int, found.groups()[2:])
+    assert 130 < low < each < high < 300
+
+
+def test_the_reserve_of_what_lasted_a_span_is_told() -> None:
+    """What passed a limit at 80 h leaves little for 70 h, and 98 h of a test of 100 h nothing known."""
+    courses = {"Held": (400.0,), "Late": (80.0,), "Gone": (24.0, 22.0)}
+    short = plain(answered(designed(courses, ()), "Can we rely on one column for 70 h?").short)
+    assert "the one Late column passed a limit soon after (80 h by the plate number" in short.replace(
+        "The one", "the one"
+    ), short
+    long = plain(answered(designed(courses, ()), "Can we rely on one column for 98 h?").short)
+    assert "The one Held column was watched for no longer, so no reserve is known." in long, long
+
+
+def test_types_that_stand_apart_over_a_span_are_not_interchangeable(types: Evidence) -> None:
+    """Who asks yes or no whether types are alike gets no first, and what each did."""
+    text = "Over four days that makes hybrid and silica interchangeable, yes or no?"
+    short = plain(answered(types, text, groups=("hybrid", "silica")).short)
+    assert short.startswith("No, not in this test: all three silica columns ("), short
+
+
+def test_a_column_taken_off_sound_does_not_make_its_type_dear() -> None:
+    """What it was watched for bounds its own cost; the others are told by theirs."""
+    evidence = evidence_of({"hybrid": (400.0, 420.0, 390.0), "silica": (44.0, 43.0, 58.0)})
+    study = with_columns(
+        evidence.study, **{f"{kind}{n}": {"price": 600.0} for kind in "HS" for n in (1, 2, 3)}
+    )
+    rows = tuple(row for row in evidence.measurements.rows if row.column != "H3" or row.exposure_h < 62)
+    cut = judged(evidence, replace(study, currency="EUR"), replace(evidence.measurements, rows=rows))
+    short = plain(answered(cut, "What does an hour cost on each of hybrid and silica?").short)
+    assert "at most 6.0 EUR on hybrid (10 EUR on H3, watched for 60 h only)" in short, short
+
+
+def test_who_takes_a_type_learns_that_it_begins_with_fewer_plates() -> None:
+    """Limits are shares of each column's own start: the longest life may be that of the poorer column."""
+    evidence = evidence_of(TYPES)
+    rows = tuple(
+        replace(row, plate_number_half_height=0.5 * row.plate_number_half_height)
+        if row.column.startswith("H") and row.plate_number_half_height
+        else row
+        for row in evidence.measurements.rows
+    )
+    poorer = judged(evidence, None, replace(evidence.measurements, rows=rows))
+    first = answered(poorer, "Which type should we take?").recommendations[0]
+    assert "The hybrid columns begin with fewer plates (" in first.text
+    first = answered(evidence, "Which type should we take?").recommendations[0]
+    assert "fewer plates" not in first.text

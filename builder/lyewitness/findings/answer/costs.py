@@ -4,18 +4,18 @@ In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Cost`s in the currency of
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 from statistics import fmean
 from typing import Literal
 
-from lyewitness.decline.usable_lives import UsableLife, failed_before
+from lyewitness.decline.usable_lives import UsableLife, failed_before, told_together
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import asked_price, read_question
 from lyewitness.findings.answer.side_by_side import FEW, SEEN, varied_by, with_and_without
-from lyewitness.findings.answer.use_claims import watched_less
+from lyewitness.findings.answer.use_claims import cut_short
 from lyewitness.findings.audit.points import STRENGTHS, Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
@@ -24,7 +24,7 @@ from lyewitness.study.questions import named_factors, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_vague
 from lyewitness.words.numbers import ratio_of, stated, with_unit
-from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, hours, listed, run_together
 
 SURE = 2.0
 """Where several pairs are priced, the interval on a log scale must exclude 1 by this factor of its width: the
@@ -42,8 +42,10 @@ class Cost:
     """Of the price; empty where the study names none."""
     each: Estimate
     """Price ÷ life: of an injection where the run time is stated, else of an hour."""
+    others: Estimate | None = None
+    """The same without those of its columns that were watched for less than the others and bound it."""
     watched_less: str = ""
-    """Which columns bound it that were watched for less than the others, a clause."""
+    """Which these are, a clause: `on P3, watched for 71 h only`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,20 +68,24 @@ def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
         life = evidence.group_life(group, *scope.deciding)
         if not known or len(known) < len(prices) or life is None or is_vague(life.life.hours):
             continue
-        price, hours, run = fmean(known), life.life.hours, scope.question.run_time_min
+        price, lasted, run = fmean(known), life.life.hours, scope.question.run_time_min
         price += parts.get(group, 0.0)
         part = price * (run / 60 if run else 1.0)
-        value = hours.value if life.life.state == "reached" else None
+        value = lasted.value if life.life.state == "reached" else None
         if scope.failed_sooner(evidence, group) or scope.less_known(evidence, group):
             # By the deciding limit alone use would seem cheaper than all limits let it be.
-            value, hours = None, _by_any_limit(scope.usable_lives(evidence, group, every_limit=True))
-        each = Estimate(_over(part, value), _over(part, hours.high), _over(part, hours.low))
+            value, lasted = None, _by_any_limit(scope.usable_lives(evidence, group, every_limit=True))
+        each = Estimate(_over(part, value), _over(part, lasted.high), _over(part, lasted.low))
         if because.has_number(each):
-            less = ""
+            others, less = None, ""
             if life.life.state != "reached":
                 lives = scope.usable_lives(evidence, group, every_limit=True)
-                less = "; ".join(watched_less(lives, failed_before(lives, inf)))
-            found[group] = Cost(group, price, evidence.study.currency, each, less)
+                short = cut_short(lives, failed_before(lives, inf))
+                kept = [one.low for one in lives if one.column not in short]
+                if short and kept and min(kept) > min(one.low for one in lives):
+                    others = Estimate(None, None, _over(part, min(kept)))
+                    less = f"on {listed(short)}, watched for {hours(max(short.values()))} only"
+            found[group] = Cost(group, price, evidence.study.currency, each, others, less)
     return found
 
 
@@ -204,11 +210,13 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         if len(ratios) == 1 and overlapping(ratios[0]):
             # By what each costs nobody would see that one costs more than the other.
             (one,) = ratios
-            times = f"{ratio_of(one.ratio)} times as much on {columns_of(one.subject.group)}"
-            said = [
-                f"{unit_of(scope)} costs {times} as on {columns_of(one.against.group)}: "
-                f"{each}{_as_priced(evidence)}"
-            ]
+            more = f"costs {ratio_of(one.ratio)} times as much", "as"
+            if one.ratio.value is None:
+                # A bare bound of the ratio nobody finds in the bounds of what each costs.
+                more = f"{'costs' if one.strength == 'shown' else 'seems to cost'} {one.verdict}", "than"
+            costs_it, than = more
+            beside = f"on {columns_of(one.subject.group)} {than} on {columns_of(one.against.group)}"
+            said = [f"{unit_of(scope)} {costs_it} {beside}: {each}{_as_priced(evidence)}"]
         rest = []
     said += [] if less else _needed_words(ratios)
     if asks.yes_or_no and ratios:
@@ -245,6 +253,7 @@ def _seen_less(evidence: Evidence, scope: Scope, ratios: Sequence[CostRatio]) ->
     if factor is not None and is_presence(factor.name, factor.levels):
         than = f"with the {factor.name} than without"
     each = "; ".join(f"{cost_words(one.subject)}, against {cost_words(one.against)}" for one in ratios)
+    told = dict.fromkeys(cost.group for one in ratios for cost in (one.subject, one.against))
     parts = _parts_beside(evidence, scope)
     added = dict.fromkeys(_in_currency(stated(price), evidence.study.currency) for price in parts.values())
     counted_in = (
@@ -253,9 +262,21 @@ def _seen_less(evidence: Evidence, scope: Scope, ratios: Sequence[CostRatio]) ->
     other_limits = any(
         scope.failed_sooner(evidence, cost.group) for one in ratios for cost in (one.subject, one.against)
     )
-    first = ", used up to whichever limit came first" if other_limits else ""
+    first = (
+        f", used up to whichever limit came first{_used_up(evidence, scope, told)}" if other_limits else ""
+    )
     said = f"{SEEN} {unit_of(scope)} cost less {than}: {each}{_as_priced(evidence)}{counted_in}{first}"
     return [said, FEW]
+
+
+def _used_up(evidence: Evidence, scope: Scope, groups: Iterable[str]) -> str:
+    """Return ` (75 h on A with guard, 24 to 34 h on A)`: when columns passed their first limit, by group."""
+    said = []
+    for group in groups:
+        failed = failed_before(scope.usable_lives(evidence, group, every_limit=True), inf)
+        if failed:
+            said.append(f"{told_together(failed)} on {group}")
+    return f" ({listed(said)})" if said else ""
 
 
 def overlapping(one: CostRatio) -> bool:
@@ -377,10 +398,14 @@ def ratio_sentence(one: CostRatio, scope: Scope) -> str:
 
 
 def cost_words(cost: Cost) -> str:
-    """Return `4.1 EUR (3.8 to 4.6) on silica C18`, `at most 3.7 EUR on polymer`."""
+    """Return `4.1 EUR (3.8 to 4.6) on silica C18`, `at most 3.7 EUR on polymer (5.9 EUR on P3, …)`."""
+    if cost.others is not None:
+        # One that was taken off sound bounds what it was watched for, and none of the others.
+        most = _in_currency(ratio_of(cost.each).removeprefix("at most "), cost.currency)
+        told = _in_currency(ratio_of(cost.others), cost.currency)
+        return f"{told} on {cost.group} ({most} {cost.watched_less})"
     amount, bracket, ends = ratio_of(cost.each).partition(" (")
-    bounded_by = f" ({cost.watched_less})" if cost.watched_less else ""
-    return f"{_in_currency(amount, cost.currency)}{bracket}{ends} on {cost.group}{bounded_by}"
+    return f"{_in_currency(amount, cost.currency)}{bracket}{ends} on {cost.group}"
 
 
 def _in_currency(amount: str, currency: str) -> str:

@@ -30,8 +30,9 @@ from lyewitness.findings.answer.factor_replies import (
     settled_elsewhere,
     weighed,
 )
+from lyewitness.findings.answer.first_to_pass import first_passed
 from lyewitness.findings.answer.question_scope import Metric, Scope
-from lyewitness.findings.answer.ranking import Pairing, Ranking
+from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
 from lyewitness.findings.answer.reading_questions import (
     CLAUSES,
     COST,
@@ -57,7 +58,7 @@ from lyewitness.findings.answer.use_claims import (
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
-from lyewitness.study.questions import asked_metric, named_factors, named_groups
+from lyewitness.study.questions import asked_metric, named_factors, named_groups, words_of
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_known, is_vague, lasting, tell, tell_ratio
 from lyewitness.words.metrics import the_metric
@@ -75,14 +76,16 @@ from lyewitness.words.phrases import (
 )
 
 Leaning = Literal[
-    "borne out", "same way", "fits", "seen so", "in part", "contradicted", "against", "seen otherwise",
-    "open", "unread",
+    "borne out", "same way", "fits", "seen so", "in part", "more", "not seen", "contradicted", "against",
+    "seen otherwise", "open", "unread",
 ]  # fmt: skip
 LEADS: Mapping[Leaning, str] = {
     "borne out": "the data bear the expectation out: ",
     "same way": "the data point the expected way: ",
     "fits": "the data are in keeping with the expectation: ",
     "in part": "the data bear the expectation out in part: ",
+    "more": "the data show more than was expected: ",
+    "not seen": "we did not see that: ",
     "contradicted": "the data contradict the expectation: ",
     "against": "the data lean against the expectation: ",
     "seen so": "in this test it was so, which is not settled of further columns: ",
@@ -95,6 +98,8 @@ CLAUSE_LEADS: Mapping[Leaning, str] = {
     "same way": "the data point the way of ‘{0}’: ",
     "fits": "the data are in keeping with ‘{0}’: ",
     "in part": "the data bear out ‘{0}’ in part: ",
+    "more": "the data show more than ‘{0}’: ",
+    "not seen": "we did not see ‘{0}’: ",
     "contradicted": "the data contradict ‘{0}’: ",
     "against": "the data lean against ‘{0}’: ",
     "seen so": "in this test ‘{0}’ was so, which is not settled of further columns: ",
@@ -108,6 +113,8 @@ STRENGTHS: Mapping[Leaning, Strength] = {
     "same way": "indicated",
     "fits": "indicated",
     "in part": "indicated",
+    "more": "indicated",
+    "not seen": "not settled",
     "contradicted": "contradicted",
     "against": "indicated",
     "seen so": "not settled",
@@ -151,8 +158,10 @@ def expectation_verdict(
     if read_question(scope.question.text, scope.groups).rate:
         # `It does nothing` to one who asks whether it slows a decline.
         clauses = tuple(map(_of_rates, clauses))
-    if (by_effect := _of_effect(scope, ranking, plain, meant, claims)) is not None:
+    if (by_effect := _of_effect(scope, ranking, plain, text, meant, claims)) is not None:
         return by_effect
+    if (by_first := _of_first_limit(evidence, scope, text)) is not None:
+        return by_first
     if (by_level := _of_levels(evidence, scope, ranking, clauses, claims)) is not None:
         return by_level
     if all(clause.expected is None for clause in clauses):
@@ -290,34 +299,53 @@ MORE_AT = re.compile(r"\b(more|most|less|especially|above all)\b.*\b(for|on|with
 """How it sounds that something does more at one level of another factor."""
 
 
+def _of_first_limit(evidence: Evidence, scope: Scope, text: str) -> Claim | None:
+    """Return the verdict on `it loses retention first`, said of the one type that is asked about."""
+    found = first_passed(evidence, scope, text)
+    if found is None:
+        return None
+    words = LEADS[found.leaning] + found.words
+    links = tuple(
+        because.of_decline(decline)
+        for decline in evidence.judgement.declines
+        if decline.series.group in (scope.asked or scope.groups)[:1] and decline.life.state == "reached"
+    )
+    return Claim(scope.claim_id("expectation"), run_together([words]), STRENGTHS[found.leaning], links)
+
+
 def _of_effect(
-    scope: Scope, ranking: Ranking, text: str, meant: Sequence[str], claims: Sequence[Claim]
+    scope: Scope, ranking: Ranking, text: str, asked: str, meant: Sequence[str], claims: Sequence[Claim]
 ) -> Claim | None:
     """Return the verdict on `it helps a little, and more for the phenyl`; None where no factor is to help.
 
-    What is said of levels of another factor is the interaction of both.
+    What is said of levels of another factor is the interaction of both. `asked`: the same as it was put, of
+    which the quotations are.
     """
     own = [v for v in ranking.factors if v.effect.factor in meant and not v.by_rate and v.verdict != "open"]
     parts = [part.strip(" .!") for part in CLAUSES.split(text) if part.strip(" .!")]
+    as_put = [part.strip(" .!") for part in CLAUSES.split(asked) if part.strip(" .!")]
     if len(meant) != 1 or not own or not HELPS.search(text) or NEGATED.search(text):
         return None
     found = upright(own[0])
     longer = found.verdict == "changes" and (found.ratio.value or 1.0) > 1
     judged, clauses = list[Judged](), list[Clause]()
-    for part in parts:
+    for place, part in enumerate(parts):
         if HELPS.search(part) and not MORE_AT.search(part):
             leaning = _held_against(longer, not longer, found.strength, "").leaning
             much = longer and (found.ratio.low or 0.0) >= MORE_THAN_A_LITTLE
             words = f"the life ratio is {tell_ratio(found.ratio)}"
             if A_LITTLE.search(part) and much:
-                leaning, words = "in part", f"{words}, more than a little"
+                leaning, words = "more", f"columns last {tell_ratio(found.ratio)} times as long"
             judged.append(Judged(leaning, words))
         elif MORE_AT.search(part) and found.seen:
             each = listed(f"{rounded(ratio, 2)} on {level}" for level, ratio in found.seen)
-            judged.append(Judged("open", f"seen were ratios of {each}, on too few columns"))
+            if _seen_no_more_at(part, dict(found.seen)):
+                judged.append(Judged("not seen", f"ratios of {each}, on too few columns to exclude it"))
+            else:
+                judged.append(Judged("open", f"seen were ratios of {each}, on too few columns"))
         else:
             judged.append(Judged("unread", ""))
-        clauses.append(Clause(part, None))
+        clauses.append(Clause(as_put[place] if len(as_put) == len(parts) else part, None))
     if not any(HELPS.search(part) and not MORE_AT.search(part) for part in parts):
         return None
     links = because.of_claims(
@@ -329,6 +357,15 @@ def _of_effect(
         _strength_of(judged),
         links,
     )
+
+
+def _seen_no_more_at(part: str, seen: Mapping[str, float]) -> bool:
+    """Return whether the level that is said to gain more was not seen to: `and more for the phenyl`."""
+    tokens = set(words_of(part))
+    named = [level for level in seen if set(words_of(level)) & tokens]
+    if len(named) != 1 or re.search(r"\bless\b", part, re.IGNORECASE):
+        return False
+    return all(seen[named[0]] <= other for level, other in seen.items() if level != named[0])
 
 
 def _of_levels(
@@ -415,7 +452,7 @@ def weigh(
         return judged
     if expected.ratio is not None:
         return _by_ratio(evidence, points, scope, ranking, expected, expected.ratio)
-    return _by_ranking(evidence, scope, ranking, expected)
+    return _by_ranking(evidence, points, scope, ranking, expected)
 
 
 def _data(evidence: Evidence, scope: Scope) -> str:
@@ -639,7 +676,9 @@ def _ratio_seen(
     return ratio, allowed, f"the life of {columns_of(first)} ÷ that of {columns_of(second)} is"
 
 
-def _by_ranking(evidence: Evidence, scope: Scope, ranking: Ranking, expected: Expected) -> Judged:
+def _by_ranking(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, expected: Expected
+) -> Judged:
     """Hold an order of groups against the pairings it is about.
 
     Where the metric that decides leaves a pair open, by whichever limit is passed first; where nothing
@@ -647,6 +686,10 @@ def _by_ranking(evidence: Evidence, scope: Scope, ranking: Ranking, expected: Ex
     """
     pairings = [pairing for pairing in ranking.of_use.pairings if _about(pairing, expected)]
     earlier, by_any = expected.kind == "shortest", ranking.by_any
+    if not pairings and len(ranking.groups) == 1 < len(evidence.study.groups):
+        # One type is asked about, and said to be the first or the last of all.
+        wide = replace(scope, groups=evidence.study.groups)
+        return _by_ranking(evidence, points, wide, rank(evidence, points, wide), expected)
     if not pairings:
         alone = (
             "only one group is asked about" if len(ranking.groups) == 1 else "these groups were not compared"

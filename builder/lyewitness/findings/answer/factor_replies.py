@@ -71,7 +71,10 @@ def _effects(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking:
     of_rates = asks.rate or not all(v.by_rate for v in found)
     untold = [] if of_rates or telling else factors_untold(evidence, scope)
     for verdict in found:
-        if verdict.verdict == "open" and (untold or verdict.effect.factor in telling):
+        if verdict.verdict == "open" and untold:
+            continue
+        if verdict.effect.factor in telling and (verdict.verdict == "open" or verdict.by_rate):
+            # Beside what every column showed, how steep the courses are promises what nobody saw.
             continue
         word = _word(verdict, wanted[verdict.effect.factor], asks.rate)
         if word and verdict.strength != "shown":

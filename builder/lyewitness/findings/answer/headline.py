@@ -7,6 +7,7 @@ the claims behind it are.
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from math import ceil
 
 from lyewitness.decline.doubted import left_out_words
 from lyewitness.decline.factors import designs_of, levels_within
@@ -26,6 +27,7 @@ from lyewitness.findings.answer.course_replies import (
 from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
 from lyewitness.findings.answer.factor_claims import headline_words
 from lyewitness.findings.answer.factor_replies import factor_replies, factors_untold
+from lyewitness.findings.answer.first_to_pass import first_passed
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
 from lyewitness.findings.answer.part_costs import worth_replies
 from lyewitness.findings.answer.question_scope import Scope, beside_what_decides
@@ -40,8 +42,17 @@ from lyewitness.findings.answer.reading_questions import (
     read_ratio,
 )
 from lyewitness.findings.answer.recommending import replacement
-from lyewitness.findings.answer.side_by_side import SEEN, lasted_longest, level_of_groups, seen
+from lyewitness.findings.answer.side_by_side import (
+    SEEN,
+    better_seen,
+    lasted_longest,
+    level_of_groups,
+    seen,
+    varied_by,
+)
 from lyewitness.findings.answer.use_claims import (
+    RUNS,
+    Held,
     answers,
     asked_spans,
     first_limit_words,
@@ -56,10 +67,12 @@ from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence, only_seen_shorter
 from lyewitness.findings.medium.swings import swing_words
 from lyewitness.findings.records import Claim
+from lyewitness.study.factor_words import is_absent, is_presence
 from lyewitness.study.questions import asked_metric, named_factors, named_levels
+from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import falling_past, falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
-from lyewitness.words.numbers import p_value, rounded, stated, with_unit
+from lyewitness.words.numbers import DOWN, UP, bound, p_value, rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -91,6 +104,7 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     costs = worth_replies(evidence, points, scope, ranking) or cost_replies(evidence, points, scope)
     # What each part of a question gets stands before the details of any.
     parts = _as_asked(scope.question.text, costs, slowed)
+    spans = spans and [*spans, *_columns_needed(evidence, scope, told, other is not None)]
     said = [*spans, *factors[:1], *(one[0] for one in parts), *levels, *factors[1:]]
     said += [detail for one in parts for detail in one[1:]]
     if not said:
@@ -98,6 +112,33 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     # Of types of mixed levels the rates are not the doing of what was varied.
     mixed = bool(factors) and bool(pooled(evidence, scope))
     return [*said, *([] if slowed or mixed else rate_replies(evidence, scope))]
+
+
+def _columns_needed(evidence: Evidence, scope: Scope, told: Sequence[Held], is_elsewhere: bool) -> list[str]:
+    """Return how many columns of one type a span takes that none of them lasts, by their typical life.
+
+    `So 300 injections of 12 min take two to three of them, 149 (116 to 189) a column`.
+    """
+    (one, *more) = told or (None,)
+    if one is None or more or is_elsewhere or not one.failed or one.verdict != "contradicted":
+        return []
+    life = evidence.group_life(one.group, *scope.deciding)
+    hours = life.life.hours if life is not None and life.life.state == "reached" else Estimate()
+    if not (hours.value and hours.low and hours.high) or hours.low * MOST_COLUMNS < one.span.hours:
+        return []
+    least, most = (max(1, ceil(one.span.hours / end)) for end in (hours.high, hours.low))
+    number = " to ".join(dict.fromkeys((spelled(least), spelled(most))))
+    run = scope.question.run_time_min
+    if not run or not RUNS.search(one.span.words):
+        return [f"so {one.span.words} take {number} of them, one after the other"]
+    each, low, high = (end * 60 / run for end in (hours.value, hours.low, hours.high))
+    figures = len(str(int(each)))
+    runs = f"{rounded(each, 2)} ({bound(low, figures, DOWN)} to {bound(high, figures, UP)}) a column"
+    return [f"so {one.span.words} take {number} of them, {runs}"]
+
+
+MOST_COLUMNS = 10
+"""Columns for one span beyond which nobody asks how many it takes."""
 
 
 def _as_asked(text: str, costs: list[str], slowed: list[str]) -> list[list[str]]:
@@ -164,6 +205,8 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     text = scope.question.text
     if not read_question(text, evidence.study.groups).yes_or_no:
         return []
+    if (first := first_passed(evidence, scope, text)) is not None:
+        return [f"{REPLIES[first.leaning]}: {first.words}"] if first.leaning in REPLIES else [first.words]
     factors = groups_by_factor(evidence, ranking)
     expected = read_expectation(
         asked_sentence(text), evidence.study.groups, scope.question.run_time_min, factors
@@ -276,15 +319,17 @@ def headline(
         # Whoever asks how fast it goes has the rates; whoever asks for lives as well gets both.
         enough = asks.rate and not asks.lasting and len(asked) > 1
         # What a type lasts of which the levels are told apart describes no column.
-        enough = enough or (bool(seen := passed_on(evidence, scope)) and any(seen in one for one in asked))
+        enough = enough or (bool(where := passed_on(evidence, scope)) and any(where in one for one in asked))
         enough = enough or (bool(asked_spans(evidence, scope)) and bool(pooled(evidence, scope)))
         # Beside how many lasted the time asked about, when and by which limit, a bare bound says less.
         enough = enough or (bool(asked_spans(evidence, scope)) and not _any_reached(scope, lives))
         enough = enough or _tells_what_was_seen(evidence, scope, asked)
-        enough = enough or (asks.cost and any(one.startswith(SEEN) for one in asked))
+        priced = asks.cost and any(one.startswith(SEEN) for one in asked)
+        enough = enough or priced
         enough = enough or bool(ways) or _tells_spans_together(evidence, scope)
         beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
-        return run_together([*asked, *beside, *_to_know(evidence, scope)])
+        asked = _with_yes_or_no(evidence, scope, asked)
+        return run_together([*asked, *beside, *_to_know(evidence, scope, priced=priced)])
     wanted = _of_types(evidence, scope, ranking)
     if wanted is not None:
         ranking, scope = wanted, replace(scope, groups=scope.asked)
@@ -308,14 +353,35 @@ def headline(
     verdicts = [v for v in verdicts if v.verdict != "open" or v.effect.factor not in within]
     # Who names one factor asks nothing of another.
     verdicts = [v for v in verdicts if not about or v.effect.factor in about]
+    # What every column showed stands for the pace, too.
+    shown = {
+        name for name in about if (words := seen(evidence, scope, name)) and any(words in o for o in asked)
+    }
+    verdicts = [v for v in verdicts if not (v.by_rate and v.effect.factor in shown)]
     effects = [
         words
         for words in headline_words([verdict for verdict in verdicts if verdict.effect.factor != told])
         if not any(one.endswith(mid_sentence(words.rstrip("."))) for one in asked)
     ]
+    asked = _with_yes_or_no(evidence, scope, asked)
     if untold and said[: len(untold)] == untold:
         return run_together([*asked, *untold, *effects, *said[len(untold) :], *know])
     return run_together([*asked, *effects, *said, *pooled(evidence, scope), *know])
+
+
+def _with_yes_or_no(evidence: Evidence, scope: Scope, said: list[str]) -> list[str]:
+    """Return what is said first of what was seen with the yes or no that it is to who asks for that."""
+    asks = read_question(scope.question.text, evidence.study.groups)
+    if not said or not said[0].startswith(SEEN) or not asks.yes_or_no or scope.named:
+        return said
+    if asks.cost:
+        return [f"yes, {said[0]}", *said[1:]]
+    names = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
+    better = next((level for name in names if (level := better_seen(evidence, scope, name))), "")
+    varied = next((one for name in names if (one := varied_by(evidence, name)) is not None), None)
+    if not better or varied is None or not is_presence(varied.name, varied.levels):
+        return said
+    return [f"{'no' if is_absent(better) else 'yes'}, {said[0]}", *said[1:]]
 
 
 def _of_types(evidence: Evidence, scope: Scope, ranking: Ranking) -> Ranking | None:
@@ -346,7 +412,7 @@ def _tells_what_was_seen(evidence: Evidence, scope: Scope, said: Sequence[str]) 
     return any(words in one for words in told for one in said)
 
 
-def _to_know(evidence: Evidence, scope: Scope, limits_told: bool = False) -> list[str]:
+def _to_know(evidence: Evidence, scope: Scope, limits_told: bool = False, priced: bool = False) -> list[str]:
     """Return what a reader must know beside the lives: other limits, where these are not told yet, what is
     expected of a running test, and the bottle."""
     own = {column.id for group in scope.groups for column in evidence.study.replicates(group)}
@@ -357,7 +423,7 @@ def _to_know(evidence: Evidence, scope: Scope, limits_told: bool = False) -> lis
     return [
         *sound,
         *([] if _told_elsewhere(evidence, scope) else asked_conditions(evidence, scope)),
-        *([] if limits_told or (scope.by_any and several) else other_limit_words(evidence, scope)),
+        *([] if limits_told or (scope.by_any and several) or priced else other_limit_words(evidence, scope)),
         *expected,
         *swing_words(evidence, scope.single, scope.groups),
     ]

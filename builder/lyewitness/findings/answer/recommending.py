@@ -26,6 +26,7 @@ from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.side_by_side import SEEN, better_seen, lasted_longest, varied_by
+from lyewitness.findings.answer.starting_plates import fewer_plates
 from lyewitness.findings.answer.use_claims import (
     Held,
     asked_spans,
@@ -34,7 +35,9 @@ from lyewitness.findings.answer.use_claims import (
     held,
     short_of,
     span_words,
+    watched_less,
 )
+from lyewitness.findings.answer.ways_of_failing import asks_ways
 from lyewitness.findings.audit.points import STRENGTHS, Point, bearing_on, bounded, brief
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
@@ -447,7 +450,8 @@ def recommendations(
         else None
     )
     # `Does A outlast B?` is asked by who has to take one of them.
-    which = asks.choice or not asks.narrow or len(scope.asked) > 1
+    tells_ways = asks_ways(scope.question.text)
+    which = asks.choice or (not asks.narrow and not tells_ways) or len(scope.asked) > 1
     level = None if ranking.longest else _choose_level(evidence, scope, ranking, claims)
     choose = [
         level
@@ -457,15 +461,31 @@ def recommendations(
     choose += [_price(evidence, scope)] if asks.cost else []
     cure = [_cure(evidence, points, scope, planned)]
     replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
+    if choose[0] is not None and (taken := _taken(evidence, scope, ranking, level is not None)):
+        fewer = fewer_plates(evidence, scope, taken)
+        choose[0] = replace(choose[0], text=run_together([choose[0].text, fewer])) if fewer else choose[0]
     # Who asks what use costs asks nothing of what to watch.
     watch = None if asks.cost and not asks.lasting else _watch(evidence, scope, claims)
     rest = [watch, *_mind(points, scope)]
     settled = bool(ranking.longest) and ranking.strength_of(ranking.longest) == "shown"
-    if settled or not choose[0]:
+    if tells_ways:
+        order = [*rest, *choose, *replace_by, *cure]
+    elif settled or not choose[0]:
         order = [*choose, *replace_by, *rest, *cure]
     else:
         order = [*choose, *cure, *replace_by, *rest]
     return _at_these_conditions(evidence, scope, [found for found in order if found is not None])
+
+
+def _taken(evidence: Evidence, scope: Scope, ranking: Ranking, by_level: bool) -> str:
+    """Return the type that is advised before all others; empty for none, or where a level is advised."""
+    if by_level or len(scope.groups) < 2:
+        return ""
+    lasting, _ = _lasting(evidence, scope)
+    for_span = {one.group for one in lasting}
+    return (
+        ranking.longest or lasted_longest(evidence, scope) or (for_span.pop() if len(for_span) == 1 else "")
+    )
 
 
 def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim]) -> tuple[Claim, ...]:
@@ -705,8 +725,10 @@ def _for_no_span(evidence: Evidence, scope: Scope, ranking: Ranking, claims: Seq
     if len(failing) == len(known):
         text = f"for {span}, rely on none of {listed(one.group for one in failing)}"
     for one in near:
-        lasted = share_of(one.surely, len(one.lives), "column")
-        text += f"; {columns_of(one.group)} come nearest ({lasted} lasted it)"
+        short = watched_less(one.lives, (), one.span.hours)
+        lasted = share_of(one.surely, one.surely if short else len(one.lives), "column")
+        as_long = " that were watched as long" if short else ""
+        text += f"; {columns_of(one.group)} come nearest ({lasted}{as_long} lasted it)"
     order = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
     if not read_question(scope.question.text, evidence.study.groups).choice:
         # Who asks whether one column holds does not ask which type to take.

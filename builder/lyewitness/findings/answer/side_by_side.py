@@ -20,7 +20,7 @@ from lyewitness.findings.answer.use_claims import cut_short, watched_less
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import at_level, is_presence
 from lyewitness.study.questions import words_of
-from lyewitness.words.phrases import down, hours, kind_of, share_of, spelled
+from lyewitness.words.phrases import down, hours, kind_of, sentence, share_of, spelled
 
 SEEN = "in this test"
 """How it begins that something was so of the columns tested, and is not settled of others."""
@@ -143,7 +143,12 @@ def seen(evidence: Evidence, scope: Scope, factor: str) -> str:
     other = at_level(factor, worse, varied.levels).removesuffix(f" the {factor}")
     lives = "; ".join(_match_words(one, varied, "did" if scope.named else "failed") for one in found)
     few = min(len(ends) for one in found for ends in (one.with_it, one.without)) < ENOUGH
-    proof = f". {FEW[:1].upper()}{FEW[1:]}" if few else ""
+    longer = [life for one in found for life in (one.with_it if one.longer else one.without)]
+    more = [FEW] if few else []
+    if not scope.named and all(life.high is None for life in longer):
+        # How steep the courses are promises more than anybody saw.
+        more.insert(0, f"how many times as long was not seen, as none {best} failed")
+    proof = f". {sentence('; '.join(more)).rstrip('.')}" if more else ""
     if scope.named:
         where = f"{at_level(factor, worse, varied.levels)} than {at_level(factor, better, varied.levels)}"
         return f"{SEEN} {order_words.passes(scope)} earlier {where}: {lives}{proof}"

@@ -5,7 +5,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Claim`s.
 
 import re
 from collections.abc import Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from math import floor, inf
 from types import MappingProxyType
@@ -65,8 +65,17 @@ class Held:
     """The life of a typical column where all of its interval lies below the span; else empty."""
     every_limit: bool = False
     """Whether it is by whichever limit a column passes first."""
+    by: str = ""
+    """The metric that decides, where one does and the question names none; else empty."""
     sooner: str = ""
     """Where one limit decides: which columns failed before the span by another, in words."""
+    margin: str = ""
+    """Which of the columns that lasted it passed a limit soon after, or were watched for no longer."""
+
+    @property
+    def beside(self) -> list[str]:
+        """Return what who relies on the span must know beside how the group stands to it."""
+        return [words for words in (self.sooner, self.margin) if words]
 
     @property
     def verdict(self) -> Strength:
@@ -129,7 +138,7 @@ def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | Non
     if not lives:
         return None
     sooner = "" if scope.every_limit else _sooner_words(evidence, scope, group, span, lives)
-    return Held(
+    found = Held(
         group,
         span,
         lives,
@@ -140,8 +149,53 @@ def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | Non
         max((life.decline.end_h or 0.0 for life in lives), default=0.0),
         _typical_below(evidence.group_life(group, *scope.deciding), span),
         scope.every_limit,
+        _deciding_words(evidence, scope),
         sooner,
     )
+    return replace(found, margin=_margin_words(evidence, scope, found))
+
+
+def _deciding_words(evidence: Evidence, scope: Scope) -> str:
+    """Return the metric that decides, where there are others that could and the question names none."""
+    if scope.every_limit or scope.named:
+        return ""
+    limited = {key_of(d) for d in evidence.judgement.declines if d.limit is not None and scope.concerns(d)}
+    return the_metric(*scope.deciding) if len(limited) > 1 else ""
+
+
+SOON = 1.25
+"""Share of a span within which a limit that is passed after it leaves no reserve: columns of one type seldom
+agree better than within a fifth (common practice)."""
+NO_LONGER = 1.05
+"""The same within which a column counts as watched for no longer than the span."""
+
+
+def _margin_words(evidence: Evidence, scope: Scope, found: Held) -> str:
+    """Return how little was left to columns that lasted the span, by whichever limit they passed first.
+
+    Nothing where what a next one holds is told.
+    """
+    if found.next_h is not None or not found.surely:
+        return ""
+    lasted = {life.column for life in found.lives if life.low >= found.span.hours}
+    by_any = scope.usable_lives(evidence, found.group, every_limit=not scope.named)
+    own = [
+        life
+        for life in by_any
+        if life.column in lasted and (life.high is None or life.high >= found.span.hours)
+    ]
+    soon = [life for life in failed_before(own, inf) if life.low < SOON * found.span.hours]
+    ends = [life.decline.end_h or 0.0 for life in own if life not in soon]
+    kind, of = f"{kind_of(found.group)} column", "" if len(lasted) == len(found.lives) else " that lasted it"
+    if soon:
+        which = share_of(len(soon), len(own), kind)
+        after = all((life.hours or life.low) >= found.span.hours for life in soon)
+        return f"{which}{of} passed a limit {'soon after' if after else 'about then'} ({by_limit(soon)})"
+    if ends and max(ends) < NO_LONGER * found.span.hours:
+        which = share_of(len(ends), len(ends), kind)
+        was = "was" if len(ends) == 1 else "were"
+        return f"{which}{of} {was} watched for no longer, so no reserve is known"
+    return ""
 
 
 def _sooner_words(
@@ -204,11 +258,17 @@ def cut_short(
 
 
 def by_limit(failed: Sequence[UsableLife]) -> str:
-    """Return `44 and 47 h by the retention factor of aniline`, the lives by each limit together."""
+    """Return `44 and 47 h by the retention factor of aniline`; of several limits `one by the pressure, 44 h;
+    two by the retention factor of aniline, 52 and 61 h`.
+    """
     told: dict[str, list[UsableLife]] = {}
     for life in sorted(failed, key=lambda one: one.hours if one.hours is not None else one.high or inf):
         metric = the_metric(*key_of(life.failed_by)) if life.failed_by is not None else ""
         told.setdefault(metric, []).append(life)
+    if len(told) > 1 and all(told):
+        return "; ".join(
+            f"{spelled(len(lives))} by {metric}, {told_together(lives)}" for metric, lives in told.items()
+        )
     return "; ".join(
         f"{told_together(lives)} by {metric}" if metric else told_together(lives)
         for metric, lives in told.items()
@@ -351,8 +411,9 @@ def held_words(found: Held) -> str:
         return f"{lasted}. {_of_another(found)}" if found.next_h else lasted
     if found.failed:
         gone = failed_before(found.lives, found.span.hours)
-        which, when = failures(found.group, found.lives, gone, found.span.hours, found.every_limit)
-        return f"{which} failed before {hours(found.span.hours)} ({when}){_likely_words(found)}"
+        by_each = found.every_limit or bool(found.by)
+        which, when = failures(found.group, found.lives, gone, found.span.hours, by_each)
+        return f"{which} failed before {end_words(found.span)} ({when}){_likely_words(found)}"
     if found.typical:
         return f"{typical_column(found.group)} lasts {found.typical}, and not {span}"
     if found.run_h < found.span.hours and not found.surely:
@@ -413,7 +474,7 @@ def reply_words(
     each group was tested, by group.
     """
     if whole := taken_together(found, asked, other, levels):
-        return [whole, *(one.sooner for one in found if one.sooner)]
+        return [whole, *_beside(found)]
     words = [answers(one) for one in found]
     if FAILING.search(asked) and not LASTING_ON.search(asked):
         words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
@@ -424,7 +485,7 @@ def reply_words(
     which = len(found) > 1 and WHICH.search(asked) and not YES_OR_NO.search(asked)
     if len(found) == 1 or (len(set(words)) == 1 and not which):
         lead = f"{words[0]}: " if words[0] else ""
-        return [f"{lead}{told[0]}", *told[1:], *(one.sooner for one in found if one.sooner)]
+        return [f"{lead}{told[0]}", *told[1:], *_beside(found)]
     ordered = sorted(zip(words, found, told, strict=True), key=lambda one: ("Y" not in one[0], not one[0]))
     said = [
         f"{word} for {columns_of(one.group)}: {_they(one, words_of)}" if word else words_of
@@ -434,9 +495,13 @@ def reply_words(
         # `Which type holds for five days?` wants types, not yes or no.
         none = _none_words(found) if which else []
         if len(none) == 1 and len({one.span for one in found}) == 1:
-            return [*_each_words(none[0], found, other), *(one.sooner for one in found if one.sooner)]
+            return [*_each_words(none[0], found, other), *_beside(found)]
         said = [*none, *(words_of for *_, words_of in ordered)]
-    return [*said, *(one.sooner for one in found if one.sooner)]
+    return [*said, *_beside(found)]
+
+
+def _beside(found: Sequence[Held]) -> list[str]:
+    return [words for one in found for words in one.beside]
 
 
 def taken_together(
@@ -449,7 +514,15 @@ def taken_together(
     if other is not None or FAILING.search(asked):
         return ""
     by_level = _by_level(found, [answers(one) for one in found], levels)
-    return by_level or (_only(found) if wants_yes_or_no(asked) else "")
+    told = by_level or (_only(found, ALIKE.search(asked) is not None) if wants_yes_or_no(asked) else "")
+    by = found[0].by if found else ""
+    return f"by {by}, {told}" if told and by else told
+
+
+ALIKE = re.compile(
+    r"\b(interchangeabl[ey]|equally|equals?|alike|the same|as long as|as well as)\b", re.IGNORECASE
+)
+"""How a question sounds that asks whether types stand to a span alike."""
 
 
 def _by_level(found: Sequence[Held], words: Sequence[str], levels: Mapping[str, str]) -> str:
@@ -468,29 +541,49 @@ def _by_level(found: Sequence[Held], words: Sequence[str], levels: Mapping[str, 
     return "; ".join(sorted(told, key=lambda one: not one.startswith("not "))) if all(told) else ""
 
 
-def _only(found: Sequence[Held]) -> str:
+def _only(found: Sequence[Held], alike: bool = False) -> str:
     """Return `only the one A column lasted 72 h, and of another we cannot tell; both B columns failed …`.
 
-    Nothing where not every group stands on one side or the other, whole, or all on one.
+    Nothing where not every group stands on one side or the other, whole, or all on one. `alike`: whether it
+    is asked if they stand to it alike: then it is no.
     """
     short = {one.group: watched_less(one.lives, (), one.span.hours) for one in found}
     lasting = [one for one in found if one.surely and _lasted_as_watched(one)]
     failing = [one for one in found if one.failed == len(one.lives)]
     sided = lasting and failing and len(lasting) + len(failing) == len(found)
     # Yes for these and no for those says more where it can be said.
-    if not sided or len({one.span for one in found}) > 1 or all(answers(one) for one in lasting):
+    if (
+        not sided
+        or len({one.span for one in found}) > 1
+        or (all(answers(one) for one in lasting) and not alike)
+    ):
         return ""
     span = span_words(found[0].span) + (" within every limit" if found[0].every_limit else "")
     another = "another" if len(lasting) == 1 else "others"
-    who = listed(share_of(one.surely, len(one.lives), f"{kind_of(one.group)} column") for one in lasting)
     less = [words for one in lasting for words in short[one.group]]
-    watched = f" ({'; '.join(less)})" if less else ""
+    who = listed(
+        share_of(one.surely, one.surely if less else len(one.lives), f"{kind_of(one.group)} column")
+        for one in lasting
+    )
     gone = [(one, failed_before(one.lives, one.span.hours)) for one in failing]
     each = listed(
-        f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({told_together(own)})"
+        f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({_when(one, own)})"
         for one, own in gone
     )
-    return f"only {who} lasted {span}{watched}, and of {another} {CANNOT_TELL}; {each} failed before"
+    no = "no, not in this test: " if alike else ""
+    if less or alike:
+        # `Only two of three lasted` of one that was taken off sound would count it among those that failed.
+        as_long = f" that {'was' if sum(one.surely for one in lasting) == 1 else 'were'} watched as long"
+        watched = f" ({'; '.join(less)})" if less else ""
+        lasted = f"{who}{as_long if less else ''} lasted it{watched}"
+        return f"{no}{each} failed before {span}; {lasted}, and of {another} {CANNOT_TELL}"
+    return f"only {who} lasted {span}, and of {another} {CANNOT_TELL}; {each} failed before"
+
+
+def _when(found: Held, failed: Sequence[UsableLife]) -> str:
+    """Return when columns failed, by which limit where several count and one ended them all."""
+    metrics = {key_of(life.failed_by) for life in failed if life.failed_by is not None}
+    return by_limit(failed) if found.every_limit and len(metrics) == 1 else told_together(failed)
 
 
 def _lasted_as_watched(found: Held) -> bool:
@@ -506,10 +599,10 @@ def _at_one_level(level: str, found: Sequence[Held], words: Set[str]) -> str:
     if words == {"No"} and all(one.failed for one in found):
         gone = [failed_before(one.lives, one.span.hours) for one in found]
         each = [
-            f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({told_together(own)})"
+            f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({_when(one, own)})"
             for one, own in zip(found, gone, strict=True)
         ]
-        return f"not {level}: {listed(each)} failed before {hours(found[0].span.hours)}"
+        return f"not {level}: {listed(each)} failed before {end_words(found[0].span)}"
     if all(one.surely == len(one.lives) for one in found) and len(words) == 1:
         (word,) = words
         if word:
@@ -536,12 +629,12 @@ def _stands(found: Held) -> str:
     said = [f"{share_of(found.surely, total, columns)} lasted {span}"] if found.surely else []
     if gone:
         which = spelled(len(gone)) if said else share_of(len(gone), total, columns)
-        said.append(f"{which} failed before ({told_together(gone)})")
+        said.append(f"{which} failed before ({_when(found, gone)})")
     unclear = total - found.surely - found.failed
     if unclear and said:
         seen = [one for one in found.lives if one not in gone and one.hours is not None]
         near = [one for one in seen if one.low < found.span.hours]
-        why = [f"{told_together(near)}, too near {span}"] if near else []
+        why = [f"{_when(found, near)}, too near {span}"] if near else []
         why += watched_less(found.lives, gone, found.span.hours)
         because_of = f" ({'; '.join(why)})" if why else ""
         said.append(f"of {spelled(unclear)} {CANNOT_TELL}{because_of}")
@@ -599,6 +692,16 @@ def span_words(span: Span) -> str:
     """Return `two days (48 h)`."""
     as_hours = "" if span.words.endswith("h") else f" ({hours(span.hours)})"
     return span.words[:1].lower() + span.words[1:] + as_hours
+
+
+def end_words(span: Span) -> str:
+    """Return `48 h`, `the 105 h that 700 injections take`."""
+    taken = f"the {hours(span.hours)} that {span.words} take"
+    return taken if RUNS.search(span.words) else hours(span.hours)
+
+
+RUNS = re.compile(r"\b(injection|run)s?$", re.IGNORECASE)
+"""How a span ends that is counted in what is run."""
 
 
 def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...]:

@@ -6,14 +6,18 @@ who has such a column more than any life does.
 
 import re
 from collections.abc import Iterator, Sequence
+from math import inf
 
+from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
+from lyewitness.decline.usable_lives import failed_before, told_together
 from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.use_claims import by_limit, failures
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import ANY_LIMIT, metric_name, the_metric
-from lyewitness.words.phrases import columns_of, listed, sentences_of
+from lyewitness.words.phrases import columns_of, kind_of, listed, mid_sentence, sentences_of, share_of
 
 _SUBJECT = r"(?:they|it|these|those|them|(?:the|our|your|such|a) (?:\w+ ){1,4}?)"
 _AUXILIARY = r"(?:do |does |did |will |would |do you think )?"
@@ -29,23 +33,65 @@ MOST_NAMED = 3
 """Limits that are told in turn; the table of lives has all."""
 
 
+def asks_ways(text: str) -> bool:
+    """Return whether a question asks how columns fail."""
+    return ASKED.search(text) is not None
+
+
 def ways_replies(evidence: Evidence, scope: Scope, signs: Sequence[Claim]) -> list[str]:
     """Return how the columns of each group that is asked about failed; nothing where that is not asked."""
-    if not ASKED.search(scope.question.text):
+    if not asks_ways(scope.question.text):
         return []
+    groups = scope.asked or scope.groups
+    if len(groups) > 1:
+        # A sentence for each of several types nobody reads to its end.
+        ways = [_in_short(evidence, scope, group, signs) for group in groups]
+        return (
+            [f"first to pass its limit was, {'; '.join(told)}"]
+            if (told := [one for one in ways if one])
+            else []
+        )
     said = []
-    for group in scope.asked or scope.groups:
-        columns = {column.id for column in evidence.study.replicates(group)}
-        own = [one for one in signs if {*map(_column_of, filter(_is_sign, one.because))} <= columns]
-        own.sort(key=lambda one: one.strength == "not settled")
-        for claim in own[:1]:
-            first, *more = sentences_of(claim.text.replace("the signs also point", "the signs point", 1))
-            # What speaks against it the report tells; what is not excluded belongs to what is named.
-            said += [
-                one.rstrip(".") for one in (first, *more) if one is first or one.startswith("Not excluded")
-            ]
+    for group in groups:
+        first, more = _pointing(evidence, group, signs)
+        # What speaks against it the report tells; what is not excluded belongs to what is named.
+        said += [one for one in (first, *more) if one]
         said += _in_turn(evidence, scope, group)
     return said
+
+
+def _pointing(evidence: Evidence, group: str, signs: Sequence[Claim]) -> tuple[str, list[str]]:
+    """Return to what the signs point on the columns of a group, and what is not excluded."""
+    columns = {column.id for column in evidence.study.replicates(group)}
+    own = [one for one in signs if {*map(_column_of, filter(_is_sign, one.because))} <= columns]
+    own.sort(key=lambda one: one.strength == "not settled")
+    if not own:
+        return "", []
+    first, *more = sentences_of(own[0].text.replace("the signs also point", "the signs point", 1))
+    return first.rstrip("."), [one.rstrip(".") for one in more if one.startswith("Not excluded")]
+
+
+def _in_short(evidence: Evidence, scope: Scope, group: str, signs: Sequence[Claim]) -> str:
+    """Return `on the A columns the pressure (95 h, 44 to 201), then …: the signs point to a blocked frit`."""
+    lives = scope.usable_lives(evidence, group, every_limit=True)
+    gone = failed_before(lives, inf)
+    first = _passed_in_turn(evidence, group)
+    if not gone and not first:
+        return f"no limit on {columns_of(group)}" if lives else ""
+    turn = f"on {columns_of(group)}, {', then '.join(first[:2])}"
+    if not first:
+        metrics = dict.fromkeys(the_metric(*key_of(one.failed_by)) for one in gone if one.failed_by)
+        which = share_of(len(gone), len(lives), f"{kind_of(group)} column")
+        alone = f"{next(iter(metrics))} ({told_together(gone)})"
+        turn = f"on {which}, {alone if len(metrics) == 1 else by_limit(gone)}"
+    return _with_signs(turn, *_pointing(evidence, group, signs))
+
+
+def _with_signs(told: str, pointing: str, more: Sequence[str]) -> str:
+    """Return what passed its limit with what the signs point to, where they point to anything."""
+    _, found, what = pointing.partition("the signs point to ")
+    beside = f" ({mid_sentence(more[0])})" if more else ""
+    return f"{told}, where the signs point to {what}{beside}" if found else told
 
 
 def _is_sign(link: Because) -> bool:
@@ -56,9 +102,8 @@ def _column_of(link: Because) -> str:
     return link.target.partition("/")[0]
 
 
-def _in_turn(evidence: Evidence, scope: Scope, group: str) -> Iterator[str]:
-    """Yield which limits the columns of a group passed, the first first, and which they kept."""
-    # What tells of all limits together is none of them.
+def _passed_in_turn(evidence: Evidence, group: str) -> list[str]:
+    """Return the limits that the columns of a group passed, with their lives, the first first."""
     own = [
         life for life in evidence.judgement.group_lives if life.group == group and life.metric != ANY_LIMIT
     ]
@@ -66,18 +111,30 @@ def _in_turn(evidence: Evidence, scope: Scope, group: str) -> Iterator[str]:
     for life in sorted(own, key=lambda one: one.life.hours.value or float("inf")):
         if life.life.state == "reached" and life.life.hours.value is not None:
             first.setdefault(life.metric, life)
+    return [
+        f"{the_metric(life.marker, life.metric)} ({tell(life.life).replace(' (', ', ').replace(')', '')})"
+        for life in list(first.values())[:MOST_NAMED]
+    ]
+
+
+def _in_turn(evidence: Evidence, scope: Scope, group: str) -> Iterator[str]:
+    """Yield which limits the columns of a group passed, the first first, and which they kept."""
+    # What tells of all limits together is none of them.
+    own = [
+        life for life in evidence.judgement.group_lives if life.group == group and life.metric != ANY_LIMIT
+    ]
+    told = _passed_in_turn(evidence, group)
     kept = dict.fromkeys(
         metric_name(life.metric)
         for life in own
         if all(one.life.state == "not reached" for one in own if one.metric == life.metric)
     )
-    if not first:
+    if not told:
+        lives = scope.usable_lives(evidence, group, every_limit=True)
+        if gone := failed_before(lives, inf):
+            which, when = failures(group, lives, gone)
+            yield f"{which} passed a limit ({when})"
         return
-    told = [
-        f"{the_metric(life.marker, life.metric)} ({tell(life.life).replace(' (', ', ').replace(')', '')})"
-        for life in list(first.values())[:MOST_NAMED]
-    ]
-    of = f"on {columns_of(group)} " if len(scope.asked or scope.groups) > 1 else ""
     then = f", then {listed(told[1:])}" if told[1:] else ""
     stayed = f"; no column passed the limit on the {listed(kept, 'or')}" if kept else ""
-    yield f"{of}the first limit to be passed was that on {told[0]}{then}{stayed}"
+    yield f"the first limit to be passed was that on {told[0]}{then}{stayed}"
