@@ -23,7 +23,7 @@ from lyewitness.findings.records import Report
 from lyewitness.outputs import pages
 from lyewitness.rehearsal.writing import write_study
 from lyewitness.reissue import keep_report, reissued, source_of
-from lyewitness.store import NO_STORE, Store, digest_of, folder_digest
+from lyewitness.store import NO_STORE, Store, digest_of, folder_digest, remembered
 from lyewitness.study.records import Injection
 from lyewitness.traces.records import Trace
 from lyewitness.words.names import slug
@@ -138,6 +138,21 @@ def test_a_link_counts_by_where_it_leads(tmp_path: Path) -> None:
     (tmp_path / "a" / "file").unlink()
     (tmp_path / "a" / "file").symlink_to(tmp_path / "other")
     assert folder_digest(tmp_path / "a") != plain
+
+
+def test_what_was_made_of_equal_arguments_is_remembered_up_to_a_number() -> None:
+    """Equal arrays, not only the same one, are worked on once, until others were asked for since."""
+    worked: list[float] = []
+
+    @remembered(2)
+    def doubled(values: np.ndarray, add: float = 0.0) -> np.ndarray:
+        worked.append(float(values[0]))
+        return 2 * values + add
+
+    for start in (1.0, 2.0, 1.0, 3.0, 2.0):
+        assert doubled(np.array([start])) == [2 * start]
+    assert doubled(np.array([2.0]), add=1.0) == [5.0]
+    assert worked == [1.0, 2.0, 3.0, 2.0, 2.0]
 
 
 def test_workers_keep_the_order_and_pass_errors_on() -> None:

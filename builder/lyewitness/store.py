@@ -15,18 +15,20 @@ import pickle
 import platform
 import secrets
 import sys
+from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, fields, is_dataclass
-from functools import cache
+from functools import cache, wraps
 from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
 from operator import attrgetter
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, BinaryIO, TypeVar
+from typing import Any, BinaryIO, ParamSpec, TypeVar
 
 Made = TypeVar("Made")
+Source = ParamSpec("Source")
 
 SIGN = b"lyewitness kept, form 1\n"
 # Of SHA-256.
@@ -174,6 +176,30 @@ def digest_of(*parts: object) -> str:
     writer.fast = True
     writer.dump(parts)
     return sink.sha.hexdigest()
+
+
+def remembered(most: int) -> Callable[[Callable[Source, Made]], Callable[Source, Made]]:
+    """Return a decorator: what a function made of equal arguments is not made again by this process.
+
+    Kept are the `most` that were asked for last; nobody may change what is handed out.
+    """
+
+    def remembering(make: Callable[Source, Made]) -> Callable[Source, Made]:
+        kept: OrderedDict[str, Made] = OrderedDict()
+
+        @wraps(make)
+        def made(*source: Source.args, **named: Source.kwargs) -> Made:
+            key = digest_of(source, named)
+            if key not in kept:
+                kept[key] = make(*source, **named)
+            kept.move_to_end(key)
+            if len(kept) > most:
+                kept.popitem(last=False)
+            return kept[key]
+
+        return made
+
+    return remembering
 
 
 @cache

@@ -24,6 +24,7 @@ from lyewitness.decline.averaging import (
 )
 from lyewitness.decline.beyond import at_places, furthest, led_on
 from lyewitness.decline.shared_noise import HOURS_OF_A_DAY
+from lyewitness.store import remembered
 from lyewitness.words.arrays import BoolArray, FloatArray
 
 OUTLYING = 0.04
@@ -192,6 +193,12 @@ def points_of(asked: Asked, used: BoolArray) -> Points:
     return Points(asked.u[used], place, one_each, asked.made_h[used])
 
 
+MOST_BANDS = 1024
+"""Series whose bands are remembered: the audit has a study judged twice more, with some injections counted
+otherwise, and most series are as they were. Each takes 40 kB."""
+
+
+@remembered(MOST_BANDS)
 def _without_outlying(
     asked: Asked, seen: Sight, belief: FloatArray, known: tuple[BoolArray, FloatArray], absolute: bool
 ) -> Band:
@@ -369,6 +376,7 @@ def _sight_of_many(asked: Asked, percent: FloatArray, outlying: BoolArray) -> Si
     return Sight(percent, outlying, points, values, weigh(points, values[None])[0])
 
 
+@remembered(MOST_BANDS)
 def _of_many(asked: Asked, seen: Sight, belief: FloatArray, absolute: bool) -> Band:
     """Return the band of one of the long series."""
     mixture = _look(asked, seen.points, seen.values, seen.weighed, belief)

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.noise import POINTS_FOR_NOISE, NoiseView, noise_scale, progress, view_noise, whitener
 from lyewitness.decline.shapes import SHAPES, Curve, Shape
+from lyewitness.store import remembered
 from lyewitness.words.arrays import BoolArray, FloatArray
 
 Reweight = Callable[[FloatArray], FloatArray]
@@ -212,6 +213,8 @@ class Choice:
         return akaike_weight(self.aicc)
 
 
+# A study is judged up to three times, and most columns are then as they were.
+@remembered(256)
 def choose(u: FloatArray, y: FloatArray, reference_n: int, names: Sequence[str] = tuple(SHAPES)) -> Choice:
     """Return the fits of the shapes `names` to `y` (S, n) at the scaled exposures `u` (n,).
 

@@ -34,7 +34,7 @@ from lyewitness.decline.records import Decline, Life, ModelFit, Series
 from lyewitness.decline.series import read_only
 from lyewitness.decline.shapes import named_parameters
 from lyewitness.decline.shared_noise import ALONE, DRIFTING, HOURS_OF_A_DAY, Witness, beliefs, heard
-from lyewitness.store import NO_STORE, Store
+from lyewitness.store import NO_STORE, Store, remembered
 from lyewitness.study.records import Choices, Limit
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -257,6 +257,8 @@ class _Batch:
         ]
 
 
+# As in `choose`.
+@remembered(256)
 def _batch(
     tasks: Sequence[Task], reference_n: int, choices: Choices, counted: NDArray[np.bool_] | None = None
 ) -> _Batch:

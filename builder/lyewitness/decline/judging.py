@@ -32,18 +32,13 @@ def judge(
     measurements: Measurements,
     store: Store = NO_STORE,
     amend: Callable[[tuple[Decline, ...]], tuple[Decline, ...]] | None = None,
-    limited: bool = False,
 ) -> Judgement:
     """Return declines, lives, first failures and comparisons of every column and group of `study`.
 
     The declines of a column come from `store` where they were judged from the same series before. `amend`
-    widens lives for what the metrics alone do not show; all else follows from what it returns. Where only
-    the `limited` metrics are wanted, others are left out: no life rests on one, nor what is heard of noise.
+    widens lives for what the metrics alone do not show; all else follows from what it returns.
     """
     tasks = [Task(one, _limits(study, one)) for one in gather_series(study, measurements)]
-    if limited:
-        bound = {task.series.metric for task in tasks if task.limits}
-        tasks = [task for task in tasks if task.series.metric in bound]
     declines = judge_declines(tasks, study.choices, store)
     declines = amend(declines) if amend is not None else declines
     followed = limited_by_group(study, declines)

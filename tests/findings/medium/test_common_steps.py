@@ -71,13 +71,13 @@ def fell(by: float, at: float) -> Moved:
 
 def of_base(study: Study, rows: Measurements, metric: str = "retention_factor") -> Mapping[str, Decline]:
     """Return the declines of the base by column, as the report tells them."""
-    declines = judge(study, rows, amend=amended(study, rows), limited=True).declines
+    declines = judge(study, rows, amend=amended(study, rows)).declines
     return {d.series.column: d for d in declines if (d.series.marker, d.series.metric) == ("aniline", metric)}
 
 
 def steps_of(study: Study, rows: Measurements) -> tuple[CommonStep, ...]:
     """Return the common steps of a study."""
-    return common_steps(study, judge(study, rows, limited=True).declines)
+    return common_steps(study, judge(study, rows).declines)
 
 
 def holds(life: Life, truth: float) -> bool:

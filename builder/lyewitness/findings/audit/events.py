@@ -9,6 +9,7 @@ the steps that columns make where nothing happened, and against what all columns
 import re
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from math import exp, log
 from statistics import fmean, median
@@ -181,7 +182,7 @@ class _Step:
         return self.before_h <= hours < self.after_h
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class _Courses:
     """The steps of one marker's metric on every column; doubtful injections make none."""
 
@@ -234,16 +235,23 @@ class _Courses:
             return None
         others = [abs(one.apart) for one in self.steps[column] if one is not step]
         # A column of few steps may have had quiet ones: it is held to be no quieter than the others.
-        noise = 1.4826 * max(median(others), median(self._apart()))
-        least = max(self._sure() * noise, JUMPED_AT_LEAST, ABOVE_USUAL * self._usual())
+        noise = 1.4826 * max(median(others), median(self._apart))
+        least = max(self._sure * noise, JUMPED_AT_LEAST, ABOVE_USUAL * self._usual)
         alone = step.odd - self.together(hours)
         return alone if abs(alone) > least else None
 
     def own_at(self, event: Event) -> dict[str, float]:
         """Return the steps of their own that columns made at an event that touched them."""
-        at = {column: own[event] for column, own in self.placed.items() if event in own}
-        steps = {column: self.own(column, place) for column, place in at.items()}
-        return {column: step for column, step in steps.items() if step is not None}
+        return self._own_at_each.get(event, {})
+
+    @cached_property
+    def _own_at_each(self) -> dict[Event, dict[str, float]]:
+        found: dict[Event, dict[str, float]] = {}
+        for column, own in self.placed.items():
+            for event, place in own.items():
+                if (step := self.own(column, place)) is not None:
+                    found.setdefault(event, {})[column] = step
+        return found
 
     def is_alone(self, column: str, event: Event) -> bool:
         """Return whether an event is common to several columns, and none but this one stepped so.
@@ -257,18 +265,19 @@ class _Courses:
         shared = sum(event in self.placed[name] for name in self.steps) > 1
         return shared and not any(own[column] * step > 0 for name, step in own.items() if name != column)
 
+    @cached_property
     def _apart(self) -> list[float]:
         return [abs(step.apart) for own in self.steps.values() for step in own]
 
+    @cached_property
     def _sure(self) -> float:
         """Return how many standard deviations a step must stand out, after Bonferroni and Student's t."""
-        return max(
-            JUMPED, float(stats.t.ppf(1 - BY_CHANCE / (2 * self.looks), max(1, len(self._apart()) - 1)))
-        )
+        return max(JUMPED, float(stats.t.ppf(1 - BY_CHANCE / (2 * self.looks), max(1, len(self._apart) - 1))))
 
     def _alone(self, step: _Step) -> float:
         return abs(step.odd - self.together((step.before_h + step.after_h) / 2))
 
+    @cached_property
     def _usual(self) -> float:
         """Return the largest step that a column (the median one) makes by itself at no event."""
         largest = [

@@ -146,9 +146,9 @@ def _asked_again(
 
 
 def judged_with_all(evidence: Evidence) -> Judgement:
-    """Return the judgement of limited metrics with every injection used but the blanks."""
+    """Return the judgement with every injection used but the blanks."""
     out = [i.id for i in evidence.study.injections if not i.used and not is_blank(i)]
-    return _judged_anew(evidence, dict.fromkeys(out, True), limited=True)
+    return _judged_anew(evidence, dict.fromkeys(out, True))
 
 
 def judged_without(evidence: Evidence, names: Iterable[str]) -> Judgement:
@@ -156,12 +156,12 @@ def judged_without(evidence: Evidence, names: Iterable[str]) -> Judgement:
     return _judged_anew(evidence, dict.fromkeys(names, False))
 
 
-def _judged_anew(evidence: Evidence, used: Mapping[str, bool], limited: bool = False) -> Judgement:
+def _judged_anew(evidence: Evidence, used: Mapping[str, bool]) -> Judgement:
     """Return the judgement with these injections used, or not.
 
     All columns are judged anew: what is counted on one tells the others, too, what the noise is like.
     """
-    again = _judged(_Itself(evidence.study), evidence.measurements, tuple(used.items()), limited)
+    again = _judged(_Itself(evidence.study), evidence.measurements, tuple(used.items()))
     return replace(again, deciding=evidence.judgement.deciding)
 
 
@@ -179,12 +179,10 @@ class _Itself:
 
 
 @lru_cache(maxsize=4)
-def _judged(
-    itself: _Itself, measurements: Measurements, used: tuple[tuple[str, bool], ...], limited: bool
-) -> Judgement:
+def _judged(itself: _Itself, measurements: Measurements, used: tuple[tuple[str, bool], ...]) -> Judgement:
     """Return the judgement of what is counted otherwise; kept, as each question asks for the same."""
     study, rows = counted_otherwise(itself.study, measurements, dict(used))
-    return judge(study, rows, amend=amended(study, rows), limited=limited)
+    return judge(study, rows, amend=amended(study, rows))
 
 
 def counted_otherwise(
