@@ -12,7 +12,7 @@ checker.
 - `compress` of the metadata: archives look for the standard's name without a PDF reader (ISO 19005-3,
   6.6.2.1). Without it PDF/A-3 fails.
 - `compress`, `data` and `stream` of any stream: a packed stream may end in a line break
-  (`_end_without_line_break`). Without it one stream in 128 makes PDF/A-3 fail.
+  (`_pack`). Without it one stream in 128 makes PDF/A-3 fail.
 - `add_object`: shifts the bytes of the table of objects, which is packed when all else is done; the same
   fault.
 - `svg.TAGS["path"]`: the library reads each number of a path by several patterns, a quarter of the time of a
@@ -109,13 +109,18 @@ def with_settled_numbers(layout: Any) -> None:
 
 def _settling(make: Callable[..., Iterator[Any]], context: Any, *more: Any) -> Iterator[Any]:
     yield from make(context, *more)
-    items = context.target_collector.target_lookup_items.items()
-    stand = {name: item.page_maker_index for name, item in items}
-    if stand == getattr(context, "places_before", None):
-        return
+    targets = context.target_collector
+    stand = {name: item.page_maker_index for name, item in targets.target_lookup_items.items()}
+    before = getattr(context, "places_before", {})
     context.places_before = stand
+    moved = {name for name, place in stand.items() if before.get(name, -1) != place}
+    telling = {
+        id(one)
+        for one in targets.counter_lookup_items.values()
+        if not moved.isdisjoint(one.missing_target_counters)
+    }
     for *_, state in context.page_maker:
-        if state["content_lookups"]:
+        if not telling.isdisjoint(state["content_lookups"]):
             state["content_changed"] = True
 
 
@@ -208,20 +213,23 @@ def _finish(document: Any, pdf: Any, padding: int) -> None:
         if isinstance(thing, dict) and thing.get("Subtype") == "/Link" and _points_at_disk(thing):
             thing.pop("A", None)
         if getattr(thing, "compress", False):
-            _end_without_line_break(thing)
+            _pack(thing)
 
 
-def _end_without_line_break(stream: Any) -> None:
-    """Re-encode a deflated stream whose last byte is CR or LF (one in 128).
+def _pack(stream: Any) -> None:
+    """Deflate a stream for good, which the library would do three times; none ends in CR or LF (one in 128).
 
     Readers that take line breaks before `endstream` for its end count such a stream one byte short, which
     PDF/A (ISO 19005-3, 6.1.7.1) forbids; in base 85 (ISO 32000-1, 7.4.3) the last sign is always `>`.
     """
     packed = stream.data.partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
+    stream.compress = False
     if packed[-1:] in (b"\r", b"\n"):
         stream.stream = [base64.a85encode(packed, wrapcol=120) + b"~>"]
-        stream.compress = False
         stream.extra["Filter"] = "[/ASCII85Decode /FlateDecode]"
+    else:
+        stream.stream = [packed]
+        stream.extra["Filter"] = "/FlateDecode"
 
 
 def _points_at_disk(annotation: Mapping[str, Any]) -> bool:
