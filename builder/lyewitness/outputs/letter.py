@@ -40,7 +40,7 @@ from lyewitness.store import NO_STORE, Store
 from lyewitness.study.events import event_hours, event_name
 from lyewitness.study.records import Column
 from lyewitness.words.lives import label_of
-from lyewitness.words.phrases import exposure, listed, run_together, sentences_of, spelled
+from lyewitness.words.phrases import exposure, listed, mid_sentence, run_together, sentences_of, spelled
 
 WIDTH = 76
 """Characters in a line of the plain text, as mail programs show it without breaking it again."""
@@ -64,8 +64,11 @@ _MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 _OTHERS = re.compile(r"; the others?(?:: | concerns? )")
 _RAISED = re.compile(r"(of \S+ checks of the audit that|\S+ checks? of the audit) raised ", re.IGNORECASE)
 """How a sentence begins that tells of cautions which weaken nothing."""
-_CORRECTED = re.compile(r"; (?:each|for the) [^;]*\bp\s[≤=<][^;]*?(?=\.$|;)")
+_CORRECTED = re.compile(r"; (?:each|for the|life ratio|ratio of rates) [^;]*\bp\s[≤=<][^;]*?(?=\.$|;)")
 """How surely each difference is one, after which correction: the report says it beside each of them."""
+HARDWARE = ("same-particle-size", "same-length", "same-inner-diameter", "same-bonding")
+"""What makes columns of two types different besides their type, the gravest first: who compares them must
+hear of one, though it weakens nothing."""
 _WAY = re.compile(r"(?<=plate number)[ \u00a0]\([^()]+\)")
 
 
@@ -217,6 +220,7 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         # The most important of several cautions is told, what the others concern in the report.
         if _RAISED.match(part):
             # What weakens nothing is no word of a letter, nor what stands behind it.
+            yield from _differing(edition, answer)
             break
         yield "sure", _worst_alone(part) if place else _CORRECTED.sub("", part)
     for claim in answer.next_experiments[:1]:
@@ -225,25 +229,45 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     yield "evidence", _evidence(edition)
 
 
+def _differing(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
+    """Yield in what else than their type the columns differ that are compared: one of it."""
+    alone = answer.spans and len({group for span in answer.spans for group in span.groups}) == 1
+    if alone or len(_asked_about(edition, answer)) < 2:
+        return
+    found = [one for one in edition.report.findings.checks if one.result == "caution"]
+    for name in HARDWARE:
+        for check in found:
+            if check.id == name:
+                yield "sure", run_together([f"mind that {mid_sentence(check.detail.partition('; ')[0])}"])
+                return
+
+
 def reason_untold(verdict: str, short: str) -> str:
     """Return a verdict on what was expected, without its reason where the answer has just given it.
 
     Neither what stands in brackets nor the hours asked about count: the answer may name the limits and the
     reason the hours.
     """
-    first, *others = sentences_of(verdict)
-    lead, colon, reason = first.partition(": ")
-    before = _bare(short)
+    return " ".join(_untold(one, _bare(short)) for one in sentences_of(verdict))
+
+
+def _untold(sentence: str, before: str) -> str:
+    """Return one sentence of a verdict without the reason that stands `before`, bare of brackets."""
+    lead, colon, reason = sentence.partition(": ")
     clauses = _bare(reason).split("; ")
+    if (said := _EFFECT.fullmatch(reason.rstrip("."))) and _bare(said["what"]) in before:
+        return f"{lead}: it is {said['ratio']}, where {said['wanted']} was expected."
     # What was expected stands right before, in the words of who asked.
     told = all(one in before for one in clauses if not one.startswith("you expected "))
-    return " ".join([f"{lead}.", *others]) if colon and told else verdict
+    return f"{lead}." if colon and told else sentence
 
 
 def _bare(text: str) -> str:
     return _BESIDE.sub("", text).rstrip(".").lower()
 
 
+_EFFECT = re.compile(r"(?P<what>.* by) (?P<ratio>\S+ \([^()]*\)), where (?P<wanted>\S+) was expected")
+"""What a factor does, as the answer has told it, against what was expected of it."""
 _BESIDE = re.compile(r"\s*\([^()]*\)|(?<=\bbefore)\s\d[\d.]*\sh\b")
 SMALLER = re.compile(r"\b(\w+) more should be kept in mind\b[^.]*\.")
 
@@ -277,9 +301,10 @@ def _cautions(edition: Edition) -> Iterator[tuple[str, str]]:
 def _evidence(edition: Edition) -> str:
     """Return where the evidence stands, with a fingerprint of every file that was read."""
     study, known = edition.report.study.id, edition.report.fingerprint
+    whom = "us" if len(edition.report.study.people) > 1 else "me"
     if not known:
-        return edition.say("letter.evidence", study=study)
-    return edition.say("letter.evidence_of", study=study, hash=known)
+        return edition.say("letter.evidence", study=study, whom=whom)
+    return edition.say("letter.evidence_of", study=study, hash=known, whom=whom)
 
 
 def _asked_about(edition: Edition, answer: Answer) -> Sequence[str]:

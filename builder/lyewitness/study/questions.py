@@ -110,15 +110,18 @@ def _beyond_all(text: str, own: Sequence[str]) -> str:
 def named_levels(text: str, factor: Factor) -> tuple[str, ...]:
     """Return the levels of a factor that `text` names, in its order: `earlier on phenyl than on C18`.
 
-    A number or `with` and `without` by themselves name none: they stand in a text for many things.
+    By all its words, or by a first one that no other level has. A number or `with` and `without` by
+    themselves name none: they stand in a text for many things.
     """
     words, name = words_of(text), words_of(factor.name)
     found = {}
     for level in factor.levels:
         own = [word for word in words_of(level) if word not in name]
         telling = [word for word in own if not word.isdigit() and word not in PLAIN_WORDS]
-        if telling and all(word in words for word in own):
-            found[level] = min(words.index(word) for word in telling)
+        elsewhere = {word for other in factor.levels if other != level for word in words_of(other)}
+        first = own[0] if own and own[0] in telling and len(own[0]) > 2 and own[0] not in elsewhere else ""
+        if telling and (all(word in words for word in own) or first in words):
+            found[level] = min(words.index(word) for word in telling if word in words)
     return tuple(sorted(found, key=lambda level: found[level]))
 
 

@@ -6,8 +6,8 @@ import pytest
 
 from lyewitness.decline.records import GroupLife, Life
 from lyewitness.findings.answer.claims import doubt_claims
-from lyewitness.findings.answer.headline import _without_doubtful
 from lyewitness.findings.answer.question_scope import scope_of
+from lyewitness.findings.answer.without_doubtful import without_doubtful
 from lyewitness.findings.records import DoubtfulInjection
 from lyewitness.words.estimates import Estimate
 from tests.findings.making import evidence_of
@@ -35,10 +35,10 @@ def test_a_bound_of_a_doubtful_injection_is_told_beside_the_other(low: float, is
         judgement=replace(evidence.judgement, group_lives=lives(0.11)),
         without_doubtful=replace(evidence.judgement, group_lives=lives(low)),
     )
-    said = _without_doubtful(bent, scope)
+    said = without_doubtful(bent, scope)
     told = "without S1-05, which is doubtful but counted, it would be at least 16.6\u2009h for silica"
     assert said == ([told] if is_told else [])
-    assert _without_doubtful(evidence, scope) == []
+    assert without_doubtful(evidence, scope) == []
 
 
 def test_what_fewer_injections_saw_less_long_is_no_other_life() -> None:
@@ -59,7 +59,7 @@ def test_what_fewer_injections_saw_less_long_is_no_other_life() -> None:
     def told(after: GroupLife) -> tuple[list[str], list[str]]:
         judged, sound = (replace(evidence.judgement, group_lives=(one,)) for one in (seen, after))
         bent = replace(evidence, doubtful=doubtful, judgement=judged, without_doubtful=sound)
-        return _without_doubtful(bent, scope), [one.text for one in doubt_claims(bent, scope)]
+        return without_doubtful(bent, scope), [one.text for one in doubt_claims(bent, scope)]
 
     assert told(less) == ([], [])
     assert all(told(failed))

@@ -8,7 +8,7 @@ import pytest
 from lyewitness.decline.records import GroupLife, Life
 from lyewitness.findings.answer.answering import against_words, pointing, sign_claims
 from lyewitness.findings.answer.claims import corrected_words
-from lyewitness.findings.answer.headline import _each
+from lyewitness.findings.answer.lives_words import each_life
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.audit.injections import peaks_found
 from lyewitness.findings.audit.results import earlier_words
@@ -86,7 +86,7 @@ def test_an_ion_is_not_told_in_figures_that_repeat_themselves() -> None:
     assert "leaves alone" in fact.bearing
 
 
-def test_other_limits_are_named_once_each() -> None:
+def test_other_limits_are_named_onceeach_life() -> None:
     """A metric that failed first on several columns is named once, with these columns and their lives."""
     passed = {"H1": ("plates of x", 30.2), "H2": ("plates of y", 104.0), "H3": ("plates of x", 28.7)}
     told = "plates of x on H1 and H3 after 29 to 30 h and plates of y on H2 after 104 h"
@@ -276,7 +276,7 @@ def test_a_life_that_came_back_stands_beside_the_others_as_its_story() -> None:
         GroupLife("A", "caffeine", limit.metric, limit, ("K1", "K2"), ("not reached",) * 2, held),
         GroupLife("B", "caffeine", limit.metric, limit, ("K7",), ("unclear",), story),
     ]
-    assert _each(lives).replace("\u2009", " ") == (
+    assert each_life(lives).replace("\u2009", " ") == (
         "at least 87.7 h for A; column K7 of B passed the limit between 8 and 20 h and was within it again "
         "from 26 h on"
     )

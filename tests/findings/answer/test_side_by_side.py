@@ -350,6 +350,6 @@ def test_who_takes_a_type_learns_that_it_begins_with_fewer_plates() -> None:
     )
     poorer = judged(evidence, None, replace(evidence.measurements, rows=rows))
     first = answered(poorer, "Which type should we take?").recommendations[0]
-    assert "The hybrid columns begin with fewer plates (" in first.text
+    assert "Mind that hybrid begins with fewer plates (" in first.text
     first = answered(evidence, "Which type should we take?").recommendations[0]
     assert "fewer plates" not in first.text

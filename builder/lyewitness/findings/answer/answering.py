@@ -46,6 +46,7 @@ from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.recommending import advice, in_short, recommendations
 from lyewitness.findings.answer.reservations import ends_of_left_out, reservations, within_words
 from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
+from lyewitness.findings.answer.without_doubtful import change_words
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.audit.columns import POOLED
 from lyewitness.findings.audit.points import Point, bearing_on, brief
@@ -368,7 +369,13 @@ def answer(
     )
     reserved = (
         *within_words(evidence, scope),
-        *reservations(evidence.study, evidence.doubtful, scope.groups, ends_of_left_out(evidence, scope)),
+        *reservations(
+            evidence.study,
+            evidence.doubtful,
+            scope.groups,
+            ends_of_left_out(evidence, scope),
+            change_words(evidence, scope),
+        ),
         *_hanging(evidence, scope, ranking),
     )
     ended = ended_columns(evidence, scope)
@@ -489,10 +496,10 @@ def _not_made(points: Sequence[Point]) -> str:
 
 
 def _columns_words(evidence: Evidence, scope: Scope) -> str:
-    numbers = [len(under_one_stress(evidence.study, group)) for group in scope.groups]
-    parts = [
-        f"{spelled(number)} {kind_of(group)}" for number, group in zip(numbers, scope.groups, strict=True)
-    ]
+    # What a question of one type is answered by is that type's columns.
+    groups = concerned(evidence, scope) if len(scope.asked) == 1 else scope.groups
+    numbers = [len(under_one_stress(evidence.study, group)) for group in groups]
+    parts = [f"{spelled(number)} {kind_of(group)}" for number, group in zip(numbers, groups, strict=True)]
     last = numbers[-1] if numbers else 0
     return f"{listed(parts)} column{'' if last == 1 else 's'}{_lots_words(evidence, scope)}"
 
@@ -522,7 +529,8 @@ def _tests_words(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
         for one in ranking.factors
         if (p := told_p(one)) and (words := numbers_words(one))
     }
-    settled = [p for p in ranking.untold if p.verdict != "open"]
+    alone = len(concerned(evidence, scope)) == 1
+    settled = [p for p in ranking.untold if p.verdict != "open"] if not alone else []
     tested = [p.comparison for p in settled if p.comparison and p.comparison.p_adjusted is not None]
     confidence = with_unit(stated(100 * evidence.study.choices.confidence), "%")
     said = [f"intervals are at {confidence} confidence"]

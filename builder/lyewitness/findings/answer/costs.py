@@ -197,11 +197,13 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     told = dict.fromkeys(group for one in ratios for group in (one.subject.group, one.against.group))
     rest = [cost_words(known[group]) for group in scope.groups if group in known and group not in told]
     less = _seen_less(evidence, scope, ratios)
-    if len(ratios) > 1 and not less and all(one.verdict == "open" for one in ratios):
+    if len(ratios) > 1 and not less and any(one.verdict == "open" for one in ratios):
         # Who asks of several types wants each one's cost, not pair by pair what we cannot tell.
         each = listed([*(cost_words(known[group]) for group in told), *rest])
         where = f"{CANNOT_TELL} on which of them use costs least"
-        return [f"{unit_of(scope)} costs {each}{_as_priced(evidence)}; {where}", *_needed_words(ratios)]
+        apart = _dearest(known) or _settled_words(ratios)
+        needed = _needed_words(ratios) if asks.yes_or_no or PAYS.search(scope.question.text) else []
+        return [f"{unit_of(scope)} costs {each}{_as_priced(evidence)}; {apart or where}", *needed]
     said = less or [ratio_sentence(one, scope) for one in ratios]
     if ratios and all(one.verdict != "open" for one in ratios):
         # Ratio, its interval and the prices stand in the claims; who asks wants to see what each one costs.
@@ -235,6 +237,41 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     if unpriced and not any("no price is stated" in words for words in said):
         said.append(f"no price is stated for {listed((columns_of(group) for group in unpriced), 'or')}")
     return said or [f"{CANNOT_TELL} what use costs: the lives are not known"]
+
+
+PAYS = re.compile(r"\b(worth|pays?|dear(er|est)?|cheap(er|est)?|buy|order|choose|should)\b", re.IGNORECASE)
+"""How a question sounds that wants to know what would make a dearer type pay."""
+
+
+def _dearest(known: Mapping[str, Cost]) -> str:
+    """Return on which type use surely cost most in this test, and that the others cannot be told apart;
+    nothing where no type lies above all others."""
+    if len(known) < MANY:
+        return ""
+    for group, cost in known.items():
+        highs = [(one.others or one.each).high for name, one in known.items() if name != group]
+        if cost.each.low is not None and all(high is not None and high < cost.each.low for high in highs):
+            return (
+                f"{SEEN} it cost most on {columns_of(group)}, and {CANNOT_TELL} on which of the others least"
+            )
+    return ""
+
+
+def _settled_words(ratios: Sequence[CostRatio]) -> str:
+    """Return where use costs more than elsewhere, as far as that is settled; nothing where nothing is."""
+    settled = [one for one in ratios if one.verdict != "open"]
+    if not settled:
+        return ""
+    firm = all(one.strength == "shown" for one in settled)
+    each = listed(
+        f"{one.verdict} on {columns_of(one.subject.group)} than on {columns_of(one.against.group)}"
+        for one in settled
+    )
+    return f"it {'costs' if firm else 'seems to cost'} {each}; beyond that {CANNOT_TELL}"
+
+
+MANY = 3
+"""Types from which on one may be the dearest while the others stand undecided."""
 
 
 def _seen_less(evidence: Evidence, scope: Scope, ratios: Sequence[CostRatio]) -> list[str]:

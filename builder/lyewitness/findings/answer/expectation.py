@@ -31,6 +31,7 @@ from lyewitness.findings.answer.factor_replies import (
     weighed,
 )
 from lyewitness.findings.answer.first_to_pass import first_passed
+from lyewitness.findings.answer.levels_compared import judged_pairs, pairs_compared
 from lyewitness.findings.answer.question_scope import Metric, Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
 from lyewitness.findings.answer.reading_questions import (
@@ -55,6 +56,7 @@ from lyewitness.findings.answer.use_claims import (
     span_words,
     tally,
 )
+from lyewitness.findings.answer.ways_of_failing import asks_ways
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
@@ -164,12 +166,15 @@ def expectation_verdict(
         return by_first
     if (by_level := _of_levels(evidence, scope, ranking, clauses, claims)) is not None:
         return by_level
-    if all(clause.expected is None for clause in clauses):
+    if all(clause.expected is None for clause in clauses) and not any(
+        _of_pairs(evidence, scope, ranking, clause) for clause in clauses
+    ):
         if (by_part := _of_parts(evidence, points, scope, text)) is not None:
             return by_part
         clauses = (Clause(text, None),)
     judged = [
         _choice_for_span(evidence, points, scope, clause.expected)
+        or _of_pairs(evidence, scope, ranking, clause)
         or weigh(evidence, points, scope, ranking, clause.expected)
         for clause in clauses
     ]
@@ -182,6 +187,17 @@ def expectation_verdict(
         _strength_of(judged),
         links or because.of_columns(evidence, scope.groups[0]),
     )
+
+
+def _of_pairs(evidence: Evidence, scope: Scope, ranking: Ranking, clause: Clause) -> Judged | None:
+    """Hold a statement on two levels of a factor, at one level of another or type by type, against what was
+    seen; None where it is none, or where the effect at these levels is settled on the whole."""
+    pairs = pairs_compared(evidence, scope, clause.words)
+    if pairs is None:
+        return None
+    everywhere = len(pairs.groups) * 2 == len(scope.groups)
+    settled = any(one.verdict != "open" and not one.by_rate for one in ranking.factors)
+    return None if everywhere and settled else Judged(*judged_pairs(evidence, scope, pairs))
 
 
 def _choice_for_span(
@@ -238,6 +254,8 @@ def _of_tailing(evidence: Evidence, points: Sequence[Point], scope: Scope, words
         return None
     group = next(iter((*named_groups(words, scope.groups), *scope.asked)), "")
     metric = _tailing(evidence, scope)
+    if not group:
+        return None
     declines = [evidence.decline(one.id, *metric) for one in under_one_stress(evidence.study, group)]
     limit = next((one.limit for one in declines if one is not None and one.limit is not None), None)
     known = [one for one in declines if one is not None and one.life.state in ("reached", "not reached")]
@@ -398,7 +416,12 @@ def _verdict_words(clauses: Sequence[Clause], judged: Sequence[Judged]) -> list[
     quoted: dict[Judged, list[str]] = {}
     for clause, one in zip(clauses, judged, strict=True):
         quoted.setdefault(one if one.leaning != "unread" else Judged("unread", ""), []).append(clause.words)
-    return [CLAUSE_LEADS[one.leaning].format("’ and ‘".join(own)) + one.words for one, own in quoted.items()]
+    said = []
+    for one, own in quoted.items():
+        lead = CLAUSE_LEADS[one.leaning].format("’ and ‘".join(own))
+        several = lead.replace("’ holds: ", "’ hold: ").replace("’ was so, ", "’ were so, ")
+        said.append((several if len(own) > 1 else lead) + one.words)
+    return said
 
 
 def _strength_of(judged: Sequence[Judged]) -> Strength:
@@ -445,7 +468,9 @@ def weigh(
 ) -> Judged:
     """Hold what was expected, or asked for yes or no, against the data."""
     if expected is None or not set(expected.groups) <= set(scope.groups):
-        return Judged("unread", _data(evidence, scope))
+        # What failed first, and to what the signs point, the answer has just told.
+        seen = "what failed first is told above" if asks_ways(scope.question.text) else ""
+        return Judged("unread", seen or _data(evidence, scope))
     if expected.span is not None:
         return (_at_most if expected.at_most else _held)(evidence, points, scope, expected)
     if expected.ratio == 1 and (judged := _no_effect(evidence, points, scope, ranking, expected)):

@@ -44,16 +44,18 @@ class FirstPassed:
 def first_passed(evidence: Evidence, scope: Scope, text: str) -> FirstPassed | None:
     """Return whether a named metric was the first to pass its limit; None where the text says no such."""
     part = next((one for one in sentences_of(text) if FIRST.search(one)), "")
-    named = {metric for _, metric in asked_metric(part, evidence.study)}
-    (group, *others) = scope.asked or scope.groups
-    columns = [one.id for one in under_one_stress(evidence.study, group)]
+    # What else the sentence names is not what it says to be first.
+    found = FIRST.search(part)
+    named = {metric for _, metric in asked_metric(found[0], evidence.study)} if found else set()
+    groups = scope.asked or scope.groups
+    if len(groups) == len(evidence.study.groups) > 1:
+        return None
+    columns = [one.id for group in groups for one in under_one_stress(evidence.study, group)]
     firsts = [one for one in evidence.judgement.first_failures if one.column in columns and one.metric]
     limited = [d for d in _limited(evidence, columns) if d.series.metric in named]
-    if others or not part or not firsts or not limited:
+    if not part or not firsts or not limited:
         return None
-    gone = {one.column for one in firsts}
-    who = share_of(len(gone), len(columns), f"{kind_of(group)} column")
-    said = f"{who} passed {_which_first(evidence, gone)}"
+    said = "; ".join(words for group in groups if (words := _of_group(evidence, group)))
     surely = [one for one in firsts if one.metric in named and not one.tied_with]
     perhaps = [
         one for one in firsts if one.metric in named or any(metric in named for _, metric in one.tied_with)
@@ -62,13 +64,21 @@ def first_passed(evidence: Evidence, scope: Scope, text: str) -> FirstPassed | N
         if all(d.life.state == "not reached" for d in limited):
             limits = listed(dict.fromkeys(metric_name(d.series.metric) for d in limited), "or")
             said += f"; none passed a limit on the {limits} in {hours(floor(_watched(limited)))}"
-        return FirstPassed("contradicted" if len(gone) >= ENOUGH else "against", said)
+        return FirstPassed("contradicted" if len(firsts) >= ENOUGH else "against", said)
     if len(surely) == len(firsts):
-        return FirstPassed("borne out" if len(gone) > ENOUGH else "same way", said)
+        return FirstPassed("borne out" if len(firsts) > ENOUGH else "same way", said)
     if len(perhaps) == len(firsts):
         doubtful = spelled(len(firsts) - len(surely))
         return FirstPassed("open", f"{said}; on {doubtful} another limit was passed about as early")
     return FirstPassed("in part", said)
+
+
+def _of_group(evidence: Evidence, group: str) -> str:
+    """Return `both A columns passed the limit on the pressure first (88 and 102 h)`; empty where none did."""
+    columns = [one.id for one in under_one_stress(evidence.study, group)]
+    gone = [one.column for one in evidence.judgement.first_failures if one.column in columns and one.metric]
+    who = share_of(len(gone), len(columns), f"{kind_of(group)} column")
+    return f"{who} passed {_which_first(evidence, gone)}" if gone else ""
 
 
 def _which_first(evidence: Evidence, columns: Collection[str]) -> str:

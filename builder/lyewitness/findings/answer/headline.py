@@ -26,8 +26,10 @@ from lyewitness.findings.answer.course_replies import (
 )
 from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
 from lyewitness.findings.answer.factor_claims import headline_words
-from lyewitness.findings.answer.factor_replies import factor_replies, factors_untold
+from lyewitness.findings.answer.factor_replies import compared_levels, factor_replies, factors_untold, weighed
 from lyewitness.findings.answer.first_to_pass import first_passed
+from lyewitness.findings.answer.levels_compared import judged_pairs, pairs_compared
+from lyewitness.findings.answer.lives_words import each_life, lives_words, to_limit
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
 from lyewitness.findings.answer.part_costs import worth_replies
 from lyewitness.findings.answer.question_scope import Scope, beside_what_decides
@@ -63,14 +65,15 @@ from lyewitness.findings.answer.use_claims import (
     taken_together,
 )
 from lyewitness.findings.answer.ways_of_failing import ways_replies
+from lyewitness.findings.answer.without_doubtful import without_doubtful
 from lyewitness.findings.audit.points import Point
-from lyewitness.findings.evidence import Evidence, only_seen_shorter
+from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import swing_words
 from lyewitness.findings.records import Claim
 from lyewitness.study.factor_words import is_absent, is_presence
 from lyewitness.study.questions import asked_metric, named_factors, named_levels
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import falling_past, falls_past, fell_past, has_own_verb, lasting, tell
+from lyewitness.words.lives import falls_past, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
 from lyewitness.words.numbers import DOWN, UP, bound, p_value, rounded, stated, with_unit
 from lyewitness.words.phrases import (
@@ -84,12 +87,13 @@ from lyewitness.words.phrases import (
     sentence,
     share_of,
     spelled,
-    typical_column,
 )
 
 
 def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking) -> list[str]:
     """Return the direct answers to a question, what it asks first first."""
+    if first := _first_replies(evidence, scope):
+        return first
     if course := course_replies(evidence, points, scope):
         return [*cost_replies(evidence, points, scope), *course]
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
@@ -105,6 +109,8 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     # What each part of a question gets stands before the details of any.
     parts = _as_asked(scope.question.text, costs, slowed)
     spans = spans and [*spans, *_columns_needed(evidence, scope, told, other is not None)]
+    if not (spans or factors or slowed or costs):
+        factors = _levels_seen(evidence, scope, ranking)
     said = [*spans, *factors[:1], *(one[0] for one in parts), *levels, *factors[1:]]
     said += [detail for one in parts for detail in one[1:]]
     if not said:
@@ -112,6 +118,32 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     # Of types of mixed levels the rates are not the doing of what was varied.
     mixed = bool(factors) and bool(pooled(evidence, scope))
     return [*said, *([] if slowed or mixed else rate_replies(evidence, scope))]
+
+
+def _first_replies(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return whether the limit that a question names is the first to be passed; nothing where not asked."""
+    first = first_passed(evidence, scope, scope.question.text)
+    if first is None:
+        return []
+    wants_one = re.match(r"\s*(which|what)\b", scope.question.text, re.IGNORECASE)
+    word = "" if wants_one else REPLIES.get(first.leaning, "")
+    return [f"{word}: {first.words}" if word else first.words]
+
+
+def _levels_seen(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
+    """Return what was seen of two levels that a question holds against each other, type by type, where no
+    effect of the factor is settled; nothing where it holds none."""
+    text = scope.question.text
+    pairs = pairs_compared(evidence, scope, text)
+    compared = compared_levels(evidence, text)
+    if pairs is None or (compared is not None and weighed(ranking, compared) is not None):
+        return []
+    leaning, said = judged_pairs(evidence, scope, pairs)
+    if leaning == "open":
+        what = order_words.passes(scope) if scope.named else "which lasts longer"
+        lead = f"{CANNOT_TELL} " + (f"where {what} earlier" if scope.named else what)
+        return [f"{lead}: {said}"]
+    return [f"{REPLIES[leaning]}: {said}"]
 
 
 def _columns_needed(evidence: Evidence, scope: Scope, told: Sequence[Held], is_elsewhere: bool) -> list[str]:
@@ -205,8 +237,6 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     text = scope.question.text
     if not read_question(text, evidence.study.groups).yes_or_no:
         return []
-    if (first := first_passed(evidence, scope, text)) is not None:
-        return [f"{REPLIES[first.leaning]}: {first.words}"] if first.leaning in REPLIES else [first.words]
     factors = groups_by_factor(evidence, ranking)
     expected = read_expectation(
         asked_sentence(text), evidence.study.groups, scope.question.run_time_min, factors
@@ -327,7 +357,8 @@ def headline(
         priced = asks.cost and any(one.startswith(SEEN) for one in asked)
         enough = enough or priced
         enough = enough or bool(ways) or _tells_spans_together(evidence, scope)
-        beside = [] if enough else [_lives_asked_about(scope, lives), *pooled(evidence, scope)]
+        enough = enough or bool(_levels_seen(evidence, scope, ranking))
+        beside = [] if enough else [_lives_asked_about(evidence, scope, lives), *pooled(evidence, scope)]
         asked = _with_yes_or_no(evidence, scope, asked)
         return run_together([*asked, *beside, *_to_know(evidence, scope, priced=priced)])
     wanted = _of_types(evidence, scope, ranking)
@@ -336,14 +367,14 @@ def headline(
         lives = [life for life in lives if life.group in scope.asked]
     by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
     know = [*_levels_words(evidence, scope), *_to_know(evidence, scope, bool(ranking.by_any))]
-    said = _beside(ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
+    said = _beside(evidence, ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
     untold = (
         []
         if by_life or scope.by_any or wanted is not None
         else [one for one in factors_untold(evidence, scope) if one not in asked]
     )
     if untold and len(ranking.open_pairs) == len(ranking.pairings):
-        said = [*untold, *_single_columns(evidence, scope), _lives_words(lives, scope)]
+        said = [*untold, *_single_columns(evidence, scope), lives_words(evidence, lives, scope)]
     told = _factor_held(evidence, scope, ranking)
     # Where lives tell nothing, of a pace that is open, too, no second word is said.
     verdicts = [v for v in ranking.factors if by_life or v.verdict != "open"]
@@ -417,7 +448,7 @@ def _to_know(evidence: Evidence, scope: Scope, limits_told: bool = False, priced
     expected of a running test, and the bottle."""
     own = {column.id for group in scope.groups for column in evidence.study.replicates(group)}
     several = len(scope.groups) > 1
-    sound = _without_doubtful(evidence, scope)
+    sound = without_doubtful(evidence, scope)
     soonest = [one for one in expected_passings(evidence) if one.column in own]
     expected = [f"by their courses so far, {expected_together(soonest[:MOST_NAMED])}"] if soonest else []
     return [
@@ -433,44 +464,6 @@ def _told_elsewhere(evidence: Evidence, scope: Scope) -> bool:
     """Return whether the reply has said already that the columns were tested at other conditions."""
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
     return any(one is not None and answers(one) for one in found)
-
-
-MOVED = 1.25
-"""Ratio from which on a life that rests on doubtful injections is told without them, too: most lives are not
-known to a quarter."""
-
-
-def _without_doubtful(evidence: Evidence, scope: Scope) -> list[str]:
-    """Return the lives that would be others by far if doubtful injections did not count; empty for none."""
-    if evidence.without_doubtful is None:
-        return []
-    again = {
-        life.group: life
-        for life in evidence.without_doubtful.group_lives
-        if (life.marker, life.metric) == scope.deciding
-    }
-    moved = [
-        after
-        for group in scope.groups
-        if (after := again.get(group)) is not None
-        and (before := evidence.group_life(group, *scope.deciding)) is not None
-        and _apart(before, after) > MOVED
-        and not only_seen_shorter(before, after)
-    ]
-    touched = {column for life in moved for column in life.columns}
-    column_of = {one.id: one.column for one in evidence.study.injections}
-    counted_in = evidence.doubtful_in(scope.deciding)
-    names = [one.injection for one in counted_in if column_of.get(one.injection) in touched]
-    if not names:
-        return []
-    which = "which is" if len(names) == 1 else "which are"
-    return [f"without {listed(names)}, {which} doubtful but counted, it would be {_each(moved)}"]
-
-
-def _apart(before: GroupLife, after: GroupLife) -> float:
-    """Return the ratio of two lives, or of their bounds, as one or more."""
-    ends = [life.life.hours.value or life.life.hours.low or 0.0 for life in (before, after)]
-    return max(ends) / min(ends) if min(ends) > 0 else float(max(ends) > 0) * MOVED * 2
 
 
 def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
@@ -493,9 +486,9 @@ def _without_lives(evidence: Evidence, scope: Scope) -> str:
     return run_together([f"{CANNOT_TELL} how long {groups} last: {why}", seen])
 
 
-def _lives_asked_about(scope: Scope, lives: Sequence[GroupLife]) -> str:
+def _lives_asked_about(evidence: Evidence, scope: Scope, lives: Sequence[GroupLife]) -> str:
     """Return the lives of the groups that the question names, or of all."""
-    return _lives_words([life for life in lives if life.group in scope.asked] or lives, scope)
+    return lives_words(evidence, [life for life in lives if life.group in scope.asked] or lives, scope)
 
 
 def _any_reached(scope: Scope, lives: Sequence[GroupLife]) -> bool:
@@ -513,84 +506,20 @@ def _outlasting(scope: Scope, pairings: Sequence[Pairing]) -> list[str]:
     return said
 
 
-def _lives_words(lives: Sequence[GroupLife], scope: Scope) -> str:
-    until = f"until {order_words.passes(scope)}"
-    if not scope.named:
-        until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
-    if len(lives) == 1:
-        (life,) = lives
-        ended = to_limit(life, the_metric(*scope.deciding))
-        one = f"column {life.columns[0]}" if len(life.columns) == 1 else typical_column(life.group)
-        lasts = "lasted" if len(life.columns) == 1 else "lasts"
-        if life.life.state != "reached":
-            who = columns_of(life.group) if len(life.columns) > 1 else one
-            return f"{who} {lasting(life.life)}{', ' if has_own_verb(life.life) else ' '}{ended}"
-        return f"{one} {lasts} {tell(life.life)} {until if lasts == 'lasts' else ended}"
-    what = "times" if scope.named else "lives"
-    several = all(len(life.columns) > 1 for life in lives)
-    bounds = any(life.life.state != "reached" for life in lives)
-    # A bound is what the columns tested held: no typical life, whatever it stands beside.
-    typical = f"typical {what}" if several and not bounds else f"{what} of the columns tested"
-    return f"{typical} {until}: {_each(lives)}"
-
-
-def to_limit(life: GroupLife, metric: str, typical: bool = False) -> str:
-    """Return to where a life is told: `until the plate number fell below 80 %`, or `falls`, of a typical one.
-
-    Of columns that never passed it `without the plate number falling …`; `before …` where a life is only
-    bounded; what tells its own story needs neither.
-    """
-    if life.life.state == "reached":
-        return f"until {metric} {falls_past(life.limit) if typical else fell_past(life.limit)}"
-    if has_own_verb(life.life):
-        return f"the limit being passed where {metric} {fell_past(life.limit)}"
-    if life.life.state == "not reached":
-        return f"without {metric} {falling_past(life.limit)}"
-    if "reached" not in life.states:
-        # None is known to have passed it.
-        return f"without {metric} surely {falling_past(life.limit)}"
-    return f"before {metric} {fell_past(life.limit)}"
-
-
-def _each(lives: Sequence[GroupLife]) -> str:
-    """Return `at least 100 h for A and B and 62 h (55 to 71) for C`: what is told alike is told once.
-
-    What tells its own story, as a life that passed the limit and came back, stands after the others.
-    """
-    alike: dict[str, list[str]] = {}
-    for life in lives:
-        if not has_own_verb(life.life):
-            alike.setdefault(tell(life.life), []).append(life.group)
-    stories = [f"{_whose(life)} {tell(life.life)}" for life in lives if has_own_verb(life.life)]
-    if stories:
-        plain = [life for life in lives if not has_own_verb(life.life)]
-        return "; ".join([*([_each(plain)] if plain else []), *stories])
-    whose = [f"{told} for {'each of ' * (len(groups) > 1)}{listed(groups)}" for told, groups in alike.items()]
-    return (
-        "; ".join(whose)
-        if any(len(groups) > 1 for groups in alike.values()) and len(alike) > 1
-        else listed(whose)
-    )
-
-
-def _whose(life: GroupLife) -> str:
-    return f"column {life.columns[0]} of {life.group}" if len(life.columns) == 1 else columns_of(life.group)
-
-
-def _beside(ranking: Ranking, lives: list[GroupLife], scope: Scope) -> list[str]:
+def _beside(evidence: Evidence, ranking: Ranking, lives: list[GroupLife], scope: Scope) -> list[str]:
     """Return what the effects of factors leave out: the pairs of which they do not tell, and the lives."""
     said = _outlasting(scope, [pairing for pairing in ranking.untold if pairing.verdict == "longer"])
     if any(p.verdict == "longer" and p.groups in ranking.alone for p in ranking.untold):
         said[0] = f"pair by pair, {mid_sentence(said[0])}"
     if ranking.open_pairs:
         said.append(_open_words(scope, ranking, bool(said)))
-    return [*said, _lives_words(lives, scope)]
+    return [*said, lives_words(evidence, lives, scope)]
 
 
 def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[GroupLife]) -> list[str]:
     """Return who lasts longest, or of whom we cannot tell, with the lives."""
     until = f"until {the_metric(*scope.deciding)} {falls_past(lives[0].limit)}"
-    said = _each(lives)
+    said = each_life(lives)
     if len(scope.groups) == 1 and len(lives[0].columns) == 1:
         return [_single(lives[0], scope)]
     if len(scope.groups) == 1:
@@ -601,7 +530,7 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
     if scope.by_any:
         # Where a span is asked about, its answer has told how each group stands.
         spans = bool(asked_spans(evidence, scope))
-        seen = [_lives_words(lives, scope)] if spans else first_limit_words(evidence, scope)
+        seen = [lives_words(evidence, lives, scope)] if spans else first_limit_words(evidence, scope)
         verdict = _by_any_limit(evidence, scope, ranking)
         if not spans and (led := _led(evidence, scope, ranking, seen)):
             return [*led, verdict]
@@ -618,7 +547,7 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         told = [f"{none}: {said}, {until}", *paces]
         return _beside_what_decides(evidence, scope, ranking, told)
     verdict = _partly(evidence, scope, ranking)
-    return _beside_what_decides(evidence, scope, ranking, [verdict, _lives_words(lives, scope)])
+    return _beside_what_decides(evidence, scope, ranking, [verdict, lives_words(evidence, lives, scope)])
 
 
 def _led(evidence: Evidence, scope: Scope, ranking: Ranking, lives: Sequence[str]) -> list[str]:

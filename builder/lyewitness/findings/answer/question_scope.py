@@ -13,14 +13,22 @@ from lyewitness.decline.deciding import deciding as decide
 from lyewitness.decline.deciding import first_failure, key_of, retention_factors
 from lyewitness.decline.first_limits import ANY, with_first_limits
 from lyewitness.decline.judging import under_one_stress
-from lyewitness.decline.records import Decline, FirstFailure, Judgement
+from lyewitness.decline.records import Decline, FactorEffect, FirstFailure, Judgement
 from lyewitness.decline.usable_lives import UsableLife, usable_life
 from lyewitness.findings.answer.reading_questions import COST, RATE, parts_of
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.audit.results import FIRST
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.questions import asked_metric, family_of, named_factors, named_groups, stated_beforehand
-from lyewitness.study.records import Limit, Question
+from lyewitness.study.factor_words import is_presence
+from lyewitness.study.questions import (
+    asked_metric,
+    family_of,
+    named_factors,
+    named_groups,
+    named_levels,
+    stated_beforehand,
+)
+from lyewitness.study.records import Limit, Question, Study
 from lyewitness.words.metrics import ANY_LIMIT
 from lyewitness.words.names import joined
 
@@ -77,6 +85,13 @@ class Scope:
         What weakens the word on others weakens no answer to it.
         """
         return self.asked if len(self.asked) > 1 else self.groups
+
+    @property
+    def about(self) -> tuple[str, ...]:
+        """Return the groups whose lives an answer tells: those that the text names, unless the question
+        states several and its text calls some of them otherwise."""
+        short = len(self.asked) == 1 < len(self.question.groups)
+        return self.groups if short or not self.asked else self.asked
 
     @property
     def pairs(self) -> tuple[tuple[str, str], ...]:
@@ -162,14 +177,24 @@ class Scope:
         What is varied within each type makes no difference between types.
         """
         asked = f"{self.question.text} {self.question.expectation}"
-        if named_factors(asked, [factor.name for factor in evidence.study.factors]):
-            return True
-        return any(
-            {evidence.study.column(one).group for one in effect.columns}
-            != {evidence.study.column(one).group for one in effect.columns_against}
+        names = named_factors(asked, [factor.name for factor in evidence.study.factors])
+        between = [
+            effect
             for effect in evidence.judgement.factor_effects
             if not effect.other
-        )
+            and {evidence.study.column(one).group for one in effect.columns}
+            != {evidence.study.column(one).group for one in effect.columns_against}
+        ]
+        return bool(names or between) and not (between and self._untold_by_factors(evidence, between))
+
+    def _untold_by_factors(self, evidence: Evidence, effects: Sequence[FactorEffect]) -> bool:
+        """Return whether no factor is known to change the life by the one metric, and types have several
+        columns each that surely ended by another limit: their lives are by whichever came first."""
+        alpha = 1 - evidence.study.choices.confidence
+        own = [one for one in effects if (one.marker, one.metric) == self.deciding]
+        settled = any(one.p_adjusted is not None and one.p_adjusted <= alpha for one in own)
+        several = all(len(evidence.study.replicates(group)) > 1 for group in self.groups)
+        return not settled and several and any(self.failed_sooner(evidence, g) for g in self.groups)
 
     def leaves_use_open(self, evidence: Evidence) -> bool:
         """Return whether whichever limit is passed first may tell groups apart that the deciding metric does
@@ -285,6 +310,7 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
     ]
     every = len(known) > 1 and not known.intersection(said)
     asked = tuple(g for g in named_groups(question.text, evidence.study.groups) if g in groups)
+    asked = asked or groups_at_named_levels(evidence.study, question.text, groups)
     return Scope(
         question,
         groups,
@@ -296,6 +322,26 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
         beside=tuple(one for one in evidence.study.questions if one.id != question.id),
         is_late=not stated_beforehand(evidence.study, question),
     )
+
+
+def groups_at_named_levels(study: Study, text: str, groups: Sequence[str], but: str = "") -> tuple[str, ...]:
+    """Return the groups at the level of a factor that `text` names alone: `the Alpha` of `Alpha, ammonia` and
+    `Alpha, borate`. None where it names no level, all of a factor's, or that a part is there or not. Levels
+    of the factor `but` count for nothing.
+    """
+    found, told = list(groups), False
+    for factor in study.factors:
+        named = named_levels(text, factor)
+        if factor.name == but or is_presence(factor.name, list(factor.levels)) or len(named) != 1:
+            continue
+        at = {
+            group
+            for group in groups
+            for column in study.replicates(group)
+            if factor.level_of(column) == named[0]
+        }
+        found, told = [group for group in found if group in at], True
+    return tuple(found) if told and 0 < len(found) < len(groups) else ()
 
 
 def _named_metrics(evidence: Evidence, question: Question) -> Sequence[Metric]:

@@ -22,6 +22,7 @@ from lyewitness.findings.answer.as_asked import elsewhere
 from lyewitness.findings.answer.costs import cost_ratios, unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.factor_replies import better_level, part_about
+from lyewitness.findings.answer.first_to_pass import first_passed
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import read_question
@@ -450,8 +451,10 @@ def recommendations(
         else None
     )
     # `Does A outlast B?` is asked by who has to take one of them.
-    tells_ways = asks_ways(scope.question.text)
-    which = asks.choice or (not asks.narrow and not tells_ways) or len(scope.asked) > 1
+    tells_ways = (
+        asks_ways(scope.question.text) or first_passed(evidence, scope, scope.question.text) is not None
+    )
+    which = asks.choice or (not tells_ways and (not asks.narrow or len(scope.asked) > 1))
     level = None if ranking.longest else _choose_level(evidence, scope, ranking, claims)
     choose = [
         level
@@ -460,13 +463,15 @@ def recommendations(
     ]
     choose += [_price(evidence, scope)] if asks.cost else []
     cure = [_cure(evidence, points, scope, planned)]
-    replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow else []
+    one_span = len(scope.asked) == 1 and bool(asked_spans(evidence, scope))
+    replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow or one_span else []
     if choose[0] is not None and (taken := _taken(evidence, scope, ranking, level is not None)):
         fewer = fewer_plates(evidence, scope, taken)
         choose[0] = replace(choose[0], text=run_together([choose[0].text, fewer])) if fewer else choose[0]
     # Who asks what use costs asks nothing of what to watch.
     watch = None if asks.cost and not asks.lasting else _watch(evidence, scope, claims)
-    rest = [watch, *_mind(points, scope)]
+    # What use costs is told up to whichever limit came first: no other one is left to mind.
+    rest = [watch, *(_mind(points, scope) if not asks.cost or asks.lasting else [])]
     settled = bool(ranking.longest) and ranking.strength_of(ranking.longest) == "shown"
     if tells_ways:
         order = [*rest, *choose, *replace_by, *cure]
@@ -874,7 +879,7 @@ def _watch_each(scope: Scope, failed: Sequence[FirstFailure], firsts: Sequence[C
     """Say which metrics to watch on the columns of each group, where they do not fail by the same."""
     on: dict[str, list[str]] = {}
     more = ""
-    for group in scope.asked or scope.groups:
+    for group in scope.about:
         own = [one for one in failed if one.group == group]
         metrics = _most_first(own)
         if own:

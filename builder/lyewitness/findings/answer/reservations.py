@@ -29,16 +29,18 @@ def reservations(
     doubtful: Sequence[DoubtfulInjection],
     groups: Sequence[str],
     ends: Mapping[str, str] | None = None,
+    change: str = "",
 ) -> tuple[str, ...]:
     """Return which columns were left out of the comparison, which ran off the plan, and which injections are
-    counted though they look wrong; a sentence each. `ends` by column: how those that are left out ended."""
+    counted though they look wrong; a sentence each. `ends` by column: how those that are left out ended.
+    `change`: how little lives would move without these injections."""
     compared = [column for group in groups for column in under_one_stress(study, group)]
     others = [c for group in groups for c in study.replicates(group) if c not in compared]
     said = [
         *_left_out(study, others, ends or {}),
         *departure_words(tuple(departures(study.stress, compared, study.conditions))),
     ]
-    said += _counted(study, doubtful, [column.id for column in compared])
+    said += _counted(study, doubtful, [column.id for column in compared], change)
     return tuple(sentence(one) for one in said)
 
 
@@ -156,7 +158,9 @@ def _stress_words(study: Study, column: Column) -> str:
     return listed(own or whole) or "the stress of the study"
 
 
-def _counted(study: Study, doubtful: Sequence[DoubtfulInjection], columns: Sequence[str]) -> list[str]:
+def _counted(
+    study: Study, doubtful: Sequence[DoubtfulInjection], columns: Sequence[str], change: str
+) -> list[str]:
     """Return that injections are counted which may not be of their column, or not what they should be."""
     inside = {one.id for one in study.injections if one.column in columns}
     names = [one.injection for one in doubtful if one.injection in inside]
@@ -165,4 +169,5 @@ def _counted(study: Study, doubtful: Sequence[DoubtfulInjection], columns: Seque
     left = len(names) - MOST_NAMED
     named = listed([*names[:MOST_NAMED], f"{spelled(left)} more"] if left > 0 else names)
     look = "looks wrong is" if len(names) == 1 else "look wrong are"
-    return [f"{counted(len(names), 'injection')} that {look} counted ({named})"]
+    without = f"; without {'it' if len(names) == 1 else 'them'} {change}" if change else ""
+    return [f"{counted(len(names), 'injection')} that {look} counted ({named}){without}"]

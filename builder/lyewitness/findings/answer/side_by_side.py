@@ -180,12 +180,13 @@ def _match_words(one: Match, varied: Varied, verb: str) -> str:
     said = []
     for group, lives, at in ends:
         where = f" {at_level(varied.name, at, varied.levels)}" if one.subject == one.against else ""
-        said.append(_ended(lives, f"{kind_of(group)} column", where, verb))
+        said.append(ended_words(lives, group, verb, where))
     return ", ".join(said)
 
 
-def _ended(lives: Sequence[UsableLife], column: str, where: str, verb: str, total: int = 0) -> str:
+def ended_words(lives: Sequence[UsableLife], group: str, verb: str, where: str = "", total: int = 0) -> str:
     """Return `both A columns failed (58 and 66 h)`, `one A column held for at least 96 h`."""
+    column = f"{kind_of(group)} column"
     failed = [life for life in lives if life.high is not None]
     held = [life.low for life in lives if life.high is None]
     total, said = total or len(lives), []
@@ -231,9 +232,9 @@ class Apart:
     @property
     def words(self) -> str:
         """Return `all four A columns failed (58 to 66 h), both B columns held for at least 96 h`."""
-        gone = _ended(self.gone, f"{kind_of(self.shorter)} column", "", "failed")
+        gone = ended_words(self.gone, self.shorter, "failed")
         total = len(self.kept) + self.set_aside
-        kept = _ended(self.kept, f"{kind_of(self.longer)} column", "", "failed", total)
+        kept = ended_words(self.kept, self.longer, "failed", total=total)
         return "; ".join([f"{gone}, {kept}", *self.watched_less])
 
 

@@ -11,7 +11,6 @@ from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Marker
 from lyewitness.words.numbers import rounded
-from lyewitness.words.phrases import columns_of
 
 PLATES = "plate_number_half_height"
 FEWER = 0.7
@@ -20,15 +19,14 @@ square root (Purnell), so that a sixth of it is missing."""
 
 
 def fewer_plates(evidence: Evidence, scope: Scope, group: str) -> str:
-    """Return `A columns begin with fewer plates (5200 of toluene, against 10900): check …`; else empty."""
+    """Return `mind that A begins with fewer plates (5200 of toluene, against 10900)`; else empty."""
     marker = next((one.id for one in _markers(evidence, scope) if _at_start(evidence, group, one.id)), "")
     own = _at_start(evidence, group, marker)
     others = [found for one in scope.groups if one != group and (found := _at_start(evidence, one, marker))]
     if not own or not others or own >= FEWER * min(others):
         return ""
     against = " to ".join(dict.fromkeys(_figures(one) for one in (min(others), max(others))))
-    told = f"{columns_of(group)} begin with fewer plates ({_figures(own)} of {marker}, against {against})"
-    return f"{told}: check that your separation can do with that"
+    return f"mind that {group} begins with fewer plates ({_figures(own)} of {marker}, against {against})"
 
 
 def _markers(evidence: Evidence, scope: Scope) -> list[Marker]:

@@ -285,7 +285,7 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     if scope.by_any:
         return first_limit_words(evidence, scope)
     said, unknown = [], dict[str, list[str]]()
-    for group in scope.asked or scope.groups:
+    for group in scope.about:
         failed = scope.failed_sooner(evidence, group)
         if failed:
             every = scope.usable_lives(evidence, group, every_limit=True)
@@ -313,7 +313,7 @@ def other_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
 def _kept_all(evidence: Evidence, scope: Scope) -> list[str]:
     """Return the groups of which no column passed any limit, where on each other group one surely did."""
     kept = []
-    for group in scope.asked or scope.groups:
+    for group in scope.about:
         lives = scope.usable_lives(evidence, group, every_limit=True)
         if lives and all(life.decline.life.state == "not reached" and life.high is None for life in lives):
             kept.append(group)
@@ -328,7 +328,7 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     `No oxide column passed a limit in 149 h; all three coated columns did (68 to 105 h by the retention …)`.
     """
     kept, failed, unknown = [], [], []
-    for group in scope.asked or scope.groups:
+    for group in scope.about:
         lives = scope.usable_lives(evidence, group, every_limit=True)
         past = failed_before(lives, inf)
         columns = f"{kind_of(group)} column"
@@ -723,6 +723,7 @@ ORDER = re.compile(r"\b(longer|longest|outlasts?|outlives?|best|better|most stab
 def concerned(evidence: Evidence, scope: Scope) -> tuple[str, ...]:
     """Return the groups of which the question asks: one alone where it names one, for how long that lasts."""
     lasting = read_question(scope.question.text, evidence.study.groups).lasting
+    lasting = lasting or bool(asked_spans(evidence, scope))
     alone = len(scope.asked) == 1 and lasting and not ORDER.search(scope.question.text)
     return scope.asked if alone else scope.compared
 

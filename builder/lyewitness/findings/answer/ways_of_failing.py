@@ -10,20 +10,30 @@ from math import inf
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.records import GroupLife
-from lyewitness.decline.usable_lives import failed_before, told_together
+from lyewitness.decline.usable_lives import failed_before, told_together, usable_life
+from lyewitness.findings.answer.lives_words import is_wide
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.use_claims import by_limit, failures
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import ANY_LIMIT, metric_name, the_metric
-from lyewitness.words.phrases import columns_of, kind_of, listed, mid_sentence, sentences_of, share_of
+from lyewitness.words.phrases import (
+    columns_of,
+    kind_of,
+    listed,
+    mid_sentence,
+    sentences_of,
+    share_of,
+    spelled,
+)
 
-_SUBJECT = r"(?:they|it|these|those|them|(?:the|our|your|such|a) (?:\w+ ){1,4}?)"
+_SUBJECT = r"(?:they|it|them|(?:these|those|the|our|your|such|a) (?:\w+ ){1,4}?|these|those)"
 _AUXILIARY = r"(?:do |does |did |will |would |do you think )?"
 ASKED = re.compile(
     rf"\bhow {_AUXILIARY}{_SUBJECT} ?(?:go|goes|went|fail|fails|failed|die|dies)\b"
     r"|\bwhat (?:would|do|will|should|can|did) (?:we|one|you|I) (?:see|notice|observe) first\b"
+    r"|\bwhat (?:should|do|must|can|to) (?:(?:we|one|I|they|the \w+) )?(?:watch|look (?:at|for|out))\b"
     r"|\b(?:first|early|warning) signs?\b|\bwhat (?:goes|fails|gives way|suffers) first\b"
     r"|\bwhy (?:do|does|did) \w[\w ]{0,40} (?:fail|die)\b|\bhow .{0,40}\bfails?\b",
     re.IGNORECASE,
@@ -42,7 +52,7 @@ def ways_replies(evidence: Evidence, scope: Scope, signs: Sequence[Claim]) -> li
     """Return how the columns of each group that is asked about failed; nothing where that is not asked."""
     if not asks_ways(scope.question.text):
         return []
-    groups = scope.asked or scope.groups
+    groups = scope.about
     if len(groups) > 1:
         # A sentence for each of several types nobody reads to its end.
         ways = [_in_short(evidence, scope, group, signs) for group in groups]
@@ -112,9 +122,20 @@ def _passed_in_turn(evidence: Evidence, group: str) -> list[str]:
         if life.life.state == "reached" and life.life.hours.value is not None:
             first.setdefault(life.metric, life)
     return [
-        f"{the_metric(life.marker, life.metric)} ({tell(life.life).replace(' (', ', ').replace(')', '')})"
+        f"{the_metric(life.marker, life.metric)} ({_lived(evidence, life)})"
         for life in list(first.values())[:MOST_NAMED]
     ]
+
+
+def _lived(evidence: Evidence, life: GroupLife) -> str:
+    """Return the life of a group without brackets, `30 h, 23 to 38`; a wide one by its columns."""
+    if is_wide(life):
+        declines = [evidence.decline(column, life.marker, life.metric) for column in life.columns]
+        own = [one for d in declines if d is not None and (one := usable_life([d])) is not None]
+        if failed := failed_before(own, inf):
+            which = f"{spelled(len(failed))} of {spelled(len(own))}: " if len(failed) < len(own) else ""
+            return f"{which}{told_together(failed)}"
+    return tell(life.life).replace(" (", ", ").replace(")", "")
 
 
 def _in_turn(evidence: Evidence, scope: Scope, group: str) -> Iterator[str]:
