@@ -1,13 +1,14 @@
 """What came through no column: a bubble is told from a peak of another substance, and from a spike."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from lyewitness.findings.excursions import dips_of, narrow_of, spikes_of
+from lyewitness.findings.excursions import dips_of, narrow_of, noisier, spikes_of
 from lyewitness.pipeline import compute
 from lyewitness.traces.records import Trace
 from tests.chemists_study import BAD, write
@@ -51,6 +52,22 @@ def test_a_dip_that_no_neighbour_has_is_found() -> None:
     assert dips_of(trace(dark(TIME)), (trace(), trace()), 3.0, NARROWEST) == pytest.approx([1.4], abs=0.01)
     assert dips_of(trace(wandering), (trace(), trace()), 3.0, NARROWEST) == []
     assert dips_of(trace(), (trace(), trace()), 3.0, NARROWEST) == []
+
+
+@pytest.mark.parametrize(("times", "told"), [(60.0, True), (12.0, True), (4.0, False)])
+def test_noise_far_beyond_the_neighbours_is_found(times: float, told: bool) -> None:
+    """A lamp that fails is told with its factor; one that ages, or noise that no peak shows, is not."""
+    restless = np.random.default_rng(5).normal(0.0, 0.02 * times, TIME.size)
+    found = noisier(trace(restless), (trace(), trace()), 0.05)
+    assert found == (pytest.approx(times, rel=0.2) if told else None)
+    assert noisier(trace(restless), (trace(), trace()), 10.0) is None
+    assert noisier(trace(restless), (trace(restless), trace(restless)), 0.05) is None
+
+
+def test_numbers_too_coarse_for_their_noise_make_no_neighbour_noisy() -> None:
+    """Of a signal told in whole units a trace with a little noise is not infinitely noisier."""
+    coarse = replace(trace(), signal=np.round(trace().signal))
+    assert noisier(trace(), (coarse, coarse), 0.0) is None
 
 
 def test_a_dip_of_the_solvent_and_a_valley_are_no_bubbles() -> None:

@@ -98,7 +98,7 @@ def test_the_log_stands_beside_the_injection_that_it_explains() -> None:
     study = _logged(evidence, {("P1", AT_H): 41.0})
     odd = replace(evidence, study=study, measurements=replace(evidence.measurements, rows=rows))
     (found,) = doubtful_injections(study, odd.traces, odd.measurements)
-    assert (found.injection, found.kind) == (ODD, "retention")
+    assert (found.injection, found.kind) == (ODD, "cold oven")
     assert "the log has 41.0\u2009°C there" in found.why
     findings = found_in(odd)
     check = check_of(findings, "temperature-steady")

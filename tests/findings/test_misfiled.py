@@ -58,11 +58,11 @@ def bench(seed: int) -> Bench:
     return used, rows
 
 
-def found(of: Bench) -> Mapping[str, Doubt]:
+def found(of: Bench, ovens: Mapping[str, Mapping[str, Doubt]] | None = None) -> Mapping[str, Doubt]:
     """Return what is found on a bench."""
     used, rows = of
     odd = {column: strays_of(column, own, rows, {}) for column, own in used.items()}
-    return misfiled(used, rows, {}, GROUPS, odd)
+    return misfiled(used, rows, {}, GROUPS, odd, ovens)
 
 
 def peaks_of(rows: dict[str, dict[str, PeakRow]], to: str, source: str) -> dict[str, PeakRow]:
@@ -108,6 +108,23 @@ def test_a_file_from_another_time_of_another_column_is_told_as_that() -> None:
     assert set(told) == {"S1-14"}
     assert "of column P" in told["S1-14"][1]
     assert re.search(r" at \d+(\.\d+)?\u2009h, and not at ", told["S1-14"][1]), told["S1-14"][1]
+
+
+@pytest.mark.parametrize(("plates", "kind"), [(5000.0, "cold oven"), (9800.0, "other column")])
+def test_an_oven_comes_first_where_the_plates_are_not_the_other_columns(plates: float, kind: str) -> None:
+    """What a cold oven moves may come to stand where another column has its peaks: plates tell the two."""
+    used, rows = bench(2)
+    typical = {"silica": 6000.0, "polymer": 10000.0, "carbon": 8000.0}
+    rows = {
+        name: {m: replace(row, plate_number_half_height=typical[row.group]) for m, row in own.items()}
+        for name, own in rows.items()
+    }
+    moved = peaks_of(rows, "S1-06", "P2-06")
+    changed = {m: replace(row, plate_number_half_height=plates) for m, row in moved.items()}
+    oven: Doubt = ("cold oven", "all retention factors are higher")
+    told = found((used, rows | {"S1-06": changed}), {"S1": {"S1-06": oven}})
+    assert told["S1-06"][0] == kind
+    assert "column" in told["S1-06"][1] if kind == "other column" else "those of P" in told["S1-06"][1]
 
 
 def _moved(rows: Mapping[str, PeakRow], factor: float, markers: Sequence[str]) -> dict[str, PeakRow]:

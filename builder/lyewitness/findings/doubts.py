@@ -26,9 +26,9 @@ from lyewitness.findings.displaced import (
     out_of_order,
     shifts_of,
 )
-from lyewitness.findings.excursions import dips_of, narrow_of, spikes_of
+from lyewitness.findings.excursions import dips_of, narrow_of, noisier, spikes_of
 from lyewitness.findings.few_injections import in_few_injections
-from lyewitness.findings.lone_injections import alone
+from lyewitness.findings.lone_injections import OVENS, alone, off_by_oven
 from lyewitness.findings.lone_readings import lone_readings
 from lyewitness.findings.misfiled import misfiled, strays_of
 from lyewitness.findings.records import DoubtfulInjection
@@ -79,6 +79,9 @@ SAME_PLACE = 0.03
 """Relative difference of times within which two peaks stand at the same place."""
 SPIKE = 0.05
 """Height of a spike or depth of a dip as a share of the tallest marker."""
+
+NOISE_FELT = 0.001
+"""Noise as a share of the tallest marker from which the foot of peaks, at 5 % of them, is read 2 % off."""
 
 
 @dataclass(frozen=True)
@@ -236,6 +239,17 @@ def _nothing(seen: _Seen) -> Doubt | None:
             return "blank", f"none of {listed(seen.usual)}, {only}"
         return "blank", f"none of {listed(seen.retained)}, and the void alone is seen"
     return "no injection", f"no peak where its neighbours show {listed(seen.usual)}"
+
+
+def _noisy(seen: _Seen) -> Doubt | None:
+    """Find a baseline that is far more restless than the neighbours', and so much that peaks show it."""
+    times = noisier(seen.trace, seen.near_traces, NOISE_FELT * seen.tallest)
+    if times is None:
+        return None
+    return "baseline noise", (
+        f"the baseline is {rounded(times, 2)} times as noisy as that of its neighbours, "
+        "as a failing lamp or air in the detector cell makes it"
+    )
 
 
 def _other_vial(seen: _Seen) -> Doubt | None:
@@ -396,12 +410,13 @@ def _foreign(seen: _Seen) -> Doubt | None:
     return "foreign peak", f"a peak of no marker at {times}, which no neighbour has"
 
 
-BY_CONDITIONS = ("leak", "retention")
+BY_CONDITIONS = ("leak", "retention", *OVENS)
 """Kinds of doubt that the oven, the pump or the bottle can be the cause of, so that the log may show it."""
 
 CHECKS: tuple[Callable[[_Seen], Doubt | None], ...] = (
     _truncated,
     _nothing,
+    _noisy,
     _bubble,
     _other_vial,
     _leak,
@@ -444,7 +459,8 @@ def doubtful_injections(
         return {name: store.made(what, (key,), partial(look, name)) for name, key in keys.items()}
 
     odd = of_each("strays", lambda name: strays_of(name, used[name], rows, strangers))
-    found = misfiled(used, rows, strangers, groups, odd)
+    ovens = {name: off_by_oven(used[name], rows) for name, names in odd.items() if names}
+    found = misfiled(used, rows, strangers, groups, odd, ovens)
     found = interchanged(used, rows, of_each("misfits", lambda name: misfits_of(used[name], rows))) | found
     shifts = of_each("shifts", lambda name: shifts_of(used[name], rows))
     found = interchanged_alike(used, rows, shifts, groups, found) | found

@@ -30,6 +30,9 @@ BY_ITSELF = 0.5
 peak shows is narrow, and rises by less; what rises by more shows two thirds of its true width at least."""
 BASES = 4
 """Widths of the widest peak over which a baseline is looked for: it stands free once on that way."""
+NOISIER = 10.0
+"""Times the noise of the neighbours that no ageing makes: a lamp that loses half of its light doubles it, and
+a bottle that was not degassed trebles it."""
 NEAR_IN_TIME = 0.1
 """Relative difference of times within which a neighbour may show the same: peaks move, and what the sample's
 solvent does moves with them."""
@@ -56,6 +59,25 @@ def spikes_of(trace: Trace, height: float) -> list[float]:
 def noise_of(signal: FloatArray) -> float:
     """Return the standard deviation of the noise from point to point, signal unit."""
     return 1.4826 * float(np.median(np.abs(np.diff(signal)))) / 2**0.5
+
+
+def noisier(trace: Trace, near: Sequence[Trace], felt: float) -> float | None:
+    """Return how many times as noisy as its neighbours a trace is; None where that is not far beyond them.
+
+    `felt`: standard deviation, in signal units, below which no noise matters.
+    """
+    own = [one.signal for one in (trace, *near) if one.signal.size >= FEWEST_POINTS]
+    if len(own) <= len(near):
+        return None
+    noise, *others = (max(noise_of(signal), _step_of(signal)) for signal in own)
+    usual = float(np.median(others)) if others else 0.0
+    return noise / usual if usual > 0 and noise > max(felt, NOISIER * usual) else None
+
+
+def _step_of(signal: FloatArray) -> float:
+    """Return the least difference that the numbers of a signal can show; noise below it is not seen."""
+    steps = np.abs(np.diff(signal))
+    return float(np.min(steps[steps > 0], initial=float(np.ptp(signal)))) / 12**0.5
 
 
 def spacing_min(trace: Trace) -> float:

@@ -14,6 +14,7 @@ from statistics import median
 import numpy as np
 
 from lyewitness.findings.displaced import FEWEST, Doubt, Rows
+from lyewitness.findings.records import DoubtKind
 from lyewitness.peaks.records import PeakRow
 from lyewitness.study.records import Injection
 from lyewitness.words.metrics import metric_of_marker
@@ -23,6 +24,10 @@ from lyewitness.words.phrases import listed, percent_span
 PLATES, SYMMETRY, RETENTION = "plate_number_half_height", "symmetry_factor", "retention_factor"
 SHAPES = (PLATES, SYMMETRY)
 """What one peak alone may show: broadened by a loose connection, or cut up by a lamp."""
+HELD = 0.015
+"""ln within which the hold-up time stays: pumps repeat within 0.3 %, and no oven moves it."""
+ONE_CAUSE = 3.0
+"""Times as far as another a marker may move in an oven that is off: the pKa of a base moves as well."""
 OFF = 6.0
 """Robust standard deviations beyond both neighbours: of a thousand sound injections that scatter by 3 % with
 long tails one at most."""
@@ -127,10 +132,18 @@ def alone(own: Sequence[Injection], rows: Rows) -> dict[str, Doubt]:
         out |= {(marker, metric): _standing_out(one, usual) for marker, one in points.items()}
     found: dict[str, Doubt] = {}
     for one in own:
-        doubt = _by_shape(one.id, rows[one.id], out) or _by_retention(one.id, rows[one.id], out)
+        told = _by_retention(one.id, rows[one.id], out, _held(one.id, own, rows))
+        # An oven that is off changes the plates as well, a connection leaves retention alone.
+        oven = told if told is not None and told[0] in OVENS else None
+        doubt = oven or _by_shape(one.id, rows[one.id], out) or told
         if doubt is not None:
             found[one.id] = doubt
     return found
+
+
+def off_by_oven(own: Sequence[Injection], rows: Rows) -> dict[str, Doubt]:
+    """Return the injections of a column that stand alone as an oven that is off makes them."""
+    return {name: doubt for name, doubt in alone(own, rows).items() if doubt[0] in OVENS}
 
 
 def _by_shape(name: str, rows: Mapping[str, PeakRow], out: Standing) -> Doubt | None:
@@ -155,8 +168,30 @@ def _by_shape(name: str, rows: Mapping[str, PeakRow], out: Standing) -> Doubt | 
     return None
 
 
-def _by_retention(name: str, rows: Mapping[str, PeakRow], out: Standing) -> Doubt | None:
-    """Find all retained markers held back more, or less, than right before and after."""
+def _held(name: str, own: Sequence[Injection], rows: Rows) -> bool:
+    """Return whether a hold-up time that was seen in the injection is that of those before and after it."""
+    place = next(at for at, one in enumerate(own) if one.id == name)
+    times = [_hold_up(rows[one.id]) for one in own[max(0, place - 1) : place + 2]]
+    known = [time for time in times if time]
+    return len(known) == len(times) == FEWEST and all(abs(log(known[1] / one)) < HELD for one in known)
+
+
+def _hold_up(rows: Mapping[str, PeakRow]) -> float | None:
+    """Return when what is not retained was seen (min); None where the hold-up time was only stated."""
+    seen = [row for row in rows.values() if row.found and not row.retention_factor]
+    return min((row.retention_time_min for row in seen if row.retention_time_min), default=None)
+
+
+OVENS: tuple[DoubtKind, DoubtKind] = ("cold oven", "hot oven")
+ELSE = ("less", "more")
+"""How much organic solvent would do the same."""
+
+
+def _by_retention(name: str, rows: Mapping[str, PeakRow], out: Standing, is_held: bool) -> Doubt | None:
+    """Find all retained markers held back more, or less, than right before and after.
+
+    With the hold-up time as it was it is no flow, and by about one factor no pH: an oven, most often.
+    """
     retained = [marker for marker, row in rows.items() if row.found and row.retention_factor]
     off = [out[marker, RETENTION][name] for marker in retained if name in out[marker, RETENTION]]
     one_way = len({by.beyond > 0 for by in off}) == 1
@@ -165,7 +200,13 @@ def _by_retention(name: str, rows: Mapping[str, PeakRow], out: Standing) -> Doub
     sizes = sorted(100 * abs(exp(by.course) - 1) for by in off)
     way = "higher" if off[0].beyond > 0 else "lower"
     by = percent_span(sizes[0], sizes[-1])
-    return "retention", f"all retention factors are {by} {way} than right before and after"
+    said = f"all retention factors are {by} {way} than right before and after"
+    logs = [abs(by.course) for by in off]
+    if not is_held or max(logs) > ONE_CAUSE * min(logs):
+        return "retention", said
+    place = 0 if way == "higher" else 1
+    cause = f"a {OVENS[place]}, or else a mobile phase with {ELSE[place]} organic solvent"
+    return OVENS[place], f"{said}, at an unchanged hold-up time: {cause}"
 
 
 def _times(logs: Sequence[float]) -> str:

@@ -41,6 +41,9 @@ AS_TALL = 3.0
 ONE_FACTOR = 0.02
 """Spread of shifts that a wrong flow, which moves all peaks by one factor, leaves between the markers."""
 
+OTHER_PLATES = 0.2
+"""ln by which plates differ that are not of one column at one time: those of a type agree within a tenth."""
+
 Strangers = Mapping[str, Sequence[PeakOutline]]
 
 
@@ -65,6 +68,8 @@ class _Expected:
     spread: float
     """Relative standard deviation of its retention time about its course."""
     height: float
+    plates: float | None
+    """Plate number at half height."""
 
 
 @dataclass(frozen=True)
@@ -94,8 +99,24 @@ class _Bench:
                 line = line_through(known)
                 off = 1.4826 * median(abs(log(value / line(at))) for at, value in known)
                 spread = max(off, REPEATS["retention_time_min"])
-                found[marker] = _Expected(line(hours), spread, median(heights))
+                plates = [n for row in rows if (n := row.plate_number_half_height)]
+                typical = median(plates) if plates else None
+                found[marker] = _Expected(line(hours), spread, median(heights), typical)
         return found
+
+    def plates_off(self, name: str, column: str, at_h: float, as_named: bool) -> float | None:
+        """Return by how much (ln, median) the plates of an injection differ from those of a column then.
+
+        Peaks are taken by the names that they bear, or where they stand; None where nothing is known.
+        """
+        own = {m: row for m, row in self.rows[name].items() if row.found and row.plate_number_half_height}
+        off = []
+        for marker, expected in self.course(column, at_h, frozenset((name,))).items():
+            for known, row in own.items():
+                away = abs(log((row.retention_time_min or 1e-9) / expected.time_min))
+                if expected.plates and (known == marker if as_named else away < FITS):
+                    off.append(abs(log((row.plate_number_half_height or 0.0) / expected.plates)))
+        return median(off) if off else None
 
     def shifts(self, name: str, column: str, without: frozenset[str], at_h: float | None = None) -> "_Shifts":
         """Return by how much (ln) the nearest peak of an injection is off, for each marker of a column.
@@ -164,10 +185,12 @@ def misfiled(
     strangers: Strangers,
     groups: Mapping[str, str],
     odd: Mapping[str, Sequence[str]],
+    ovens: Mapping[str, Mapping[str, Doubt]] | None = None,
 ) -> dict[str, Doubt]:
     """Find injections that fit, in all markers, a column of another group and not their own.
 
-    `odd` holds of each column what `strays_of` says.
+    `odd` holds of each column what `strays_of` says, `ovens` what an oven that is off would explain: that is
+    told first where the plates are not those of the other column.
 
     Two of one round that do so mirrored were exchanged. One alone is told where hold-up and two markers at
     least speak: two peaks may stand by chance where another column has its two.
@@ -196,12 +219,26 @@ def misfiled(
         for name in names:
             if name in found:
                 continue
-            if there := _fitting(bench, name, column):
-                found[name] = ("other column", _alone(bench, name, column, there, "at that exposure"))
-            elif earlier := _fitting_at_another_time(bench, name, column):
-                other, at = earlier
-                found[name] = ("other column", _alone(bench, name, column, (other,), f"at {hours_words(at)}"))
+            at = hours_of(rows[name])
+            when = "at that exposure"
+            there = _fitting(bench, name, column)
+            if not there and (earlier := _fitting_at_another_time(bench, name, column)):
+                there, at = (earlier[0],), earlier[1]
+                when = f"at {hours_words(at)}"
+            oven = (ovens or {}).get(column, {}).get(name)
+            if there and oven and _has_other_plates(bench, name, column, there[0], at):
+                also = f"its peaks stand where those of {there[0]} do {when}, but its plates are others"
+                found[name] = (oven[0], f"{oven[1]} ({also})")
+            elif there:
+                found[name] = ("other column", _alone(bench, name, column, there, when))
     return found
+
+
+def _has_other_plates(bench: _Bench, name: str, column: str, other: str, at_h: float) -> bool:
+    """Return whether an injection's plates are surely not those of the other column, and nearer its own."""
+    there = bench.plates_off(name, other, at_h, as_named=False)
+    own = bench.plates_off(name, column, hours_of(bench.rows[name]), as_named=True)
+    return there is not None and own is not None and there > max(OTHER_PLATES, own)
 
 
 def _stray(bench: _Bench, name: str, column: str) -> bool:

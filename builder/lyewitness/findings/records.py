@@ -71,7 +71,12 @@ class Check:
 DoubtKind = Literal[
     "blank", "leak", "swapped vial", "foreign peak", "spiked", "truncated", "no injection", "volume",
     "out of order", "other column", "disturbed", "bubble", "peak shape", "retention",
+    "cold oven", "hot oven", "baseline noise",
 ]  # fmt: skip
+
+
+SUSPECTED = ("leak", "cold oven", "hot oven")
+"""Kinds that name a cause."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +95,8 @@ class DoubtfulInjection:
 
     @property
     def named(self) -> str:
-        """Return what it looks like: of a leak nobody saw anything but its traces."""
-        return "suspected leak" if self.kind == "leak" else self.kind
+        """Return what it looks like: of a leak or an oven nobody saw anything but its traces."""
+        return f"suspected {self.kind}" if self.kind in SUSPECTED else self.kind
 
 
 @dataclass(frozen=True, slots=True)
