@@ -231,6 +231,7 @@ FAULTS: tuple[tuple[str, Fault, str], ...] = (
     ("different-pieces", columns(H1={"serial": ""}), "not possible"),
     ("same-settings", columns(S1=HOTTER, S2=HOTTER, S3=HOTTER), "problem"),
     ("same-settings", lambda e: replace(e, study=replace(e.study, stress=Conditions())), "not possible"),
+    ("odd-life", lambda _: evidence_of({**GROUPS, "hybrid": (25.0, 70.0, 74.0)}), "caution"),
     ("replicates", lambda _: evidence_of({"hybrid": (60.0, 64.0), "silica": (25.0, 27.0, 24.0)}), "caution"),
     ("replicates", lambda _: evidence_of({"hybrid": (60.0,), "silica": (25.0, 27.0, 24.0)}), "problem"),
     ("equal-exposure", lambda _: evidence_of(GROUPS, cv_per_h={"silica": 58.0}), "caution"),

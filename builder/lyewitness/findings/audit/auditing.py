@@ -13,6 +13,7 @@ from lyewitness.findings.audit import (
     exposure,
     injections,
     lots,
+    odd_lives,
     repeatability,
     results,
     running,
@@ -30,6 +31,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     columns.pieces,
     columns.pooled,
     set_apart.set_apart,
+    odd_lives.odd_lives,
     columns.lots,
     lots.lots_alike,
     columns.alike,
@@ -78,6 +80,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
 COMPARING: frozenset[Callable[[Evidence], Iterator[Point]]] = frozenset(
     {
         set_apart.set_apart,
+        odd_lives.odd_lives,
         columns.lots,
         lots.lots_alike,
         columns.alike,

@@ -55,7 +55,7 @@ def _in(unit: str, value: float | None) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Lived:
+class Lived:
     """How long one column lasted at least and at most, hours."""
 
     low: float
@@ -74,9 +74,9 @@ def set_apart(evidence: Evidence) -> Iterator[Point]:
         others = {one.block.strip() for one in evidence.study.columns if one.group != group}
         # On a block of several types each of them tells of it: types are held against each other within it.
         planned = bool(others & {one.block.strip() for one in columns} - {""})
-        told = _of_group(columns, _by_deciding(evidence, columns), by, planned)
+        told = _of_group(columns, by_deciding(evidence, columns), by, planned)
         if any_counts:
-            told = told or _of_group(columns, _by_any(evidence, columns), "", planned)
+            told = told or _of_group(columns, by_any_limit(evidence, columns), "", planned)
         if told:
             words, names = told
             yield APART.says(
@@ -91,30 +91,32 @@ def set_apart(evidence: Evidence) -> Iterator[Point]:
             )
 
 
-def _by_deciding(evidence: Evidence, columns: Sequence[Column]) -> dict[str, _Lived]:
+def by_deciding(evidence: Evidence, columns: Sequence[Column]) -> dict[str, Lived]:
+    """Return the lives of columns by the metric that decides, where they are known."""
     found = {one.id: evidence.decline(one.id, *evidence.judgement.deciding) for one in columns}
     return {name: lived for name, d in found.items() if d is not None and (lived := _lived(d.life))}
 
 
-def _by_any(evidence: Evidence, columns: Sequence[Column]) -> dict[str, _Lived]:
+def by_any_limit(evidence: Evidence, columns: Sequence[Column]) -> dict[str, Lived]:
+    """Return the lives of columns by whichever limit was passed first, where they are known."""
     own = {column.id for column in columns}
     found = {one.column: _lived(one.life) for one in evidence.judgement.first_failures if one.column in own}
     return {name: lived for name, lived in found.items() if lived is not None}
 
 
-def _lived(life: Life) -> _Lived | None:
+def _lived(life: Life) -> Lived | None:
     """Return the ends between which a life lies; None where nothing is known of it."""
     low, high = bracket_of(life)
     if life.state == "reached":
         value = life.hours.value
         ends = [end for end in (life.hours.low, life.hours.high, value) if end is not None]
         # By its own interval where it has one: the injections beside it may lie wide apart.
-        return _Lived(min(ends), max(ends)) if value is not None else _Lived(low or 0.0, high or inf)
-    return _Lived(life.hours.low, inf) if life.hours.low is not None else None
+        return Lived(min(ends), max(ends)) if value is not None else Lived(low or 0.0, high or inf)
+    return Lived(life.hours.low, inf) if life.hours.low is not None else None
 
 
 def _of_group(
-    columns: Sequence[Column], lives: Mapping[str, _Lived], by: str, planned: bool = False
+    columns: Sequence[Column], lives: Mapping[str, Lived], by: str, planned: bool = False
 ) -> Told | None:
     """Return what sets the columns with the longest lives apart, or the shortest; None for nothing.
 
