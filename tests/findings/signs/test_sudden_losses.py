@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
+import numpy as np
+import pytest
+
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.signs.sudden_losses import sudden_losses
 from lyewitness.findings.signs.weighing import GAVE_WAY, SILANOLS, signs_of
@@ -53,6 +56,42 @@ def test_no_silanols_explain_what_the_neutrals_lost_as_well() -> None:
     signs = {sign.mechanism: sign for sign in signs_of(evidence, "H1")}
     assert signs[GAVE_WAY].explains
     assert not signs[SILANOLS].explains
+
+
+def slumped(spared: float = 1.0, begin_h: float = 35.0, lost: float = 0.6) -> Evidence:
+    """Return a column that wears all along, and slumps within 15 h; `spared`: of the loss, for caffeine."""
+    evidence = evidence_of(STEADY)
+
+    def left(marker: str, hours: float) -> float:
+        own = lost * min(max((hours - begin_h) / 15.0, 0.0), 1.0) + 0.005 * hours
+        return float(np.exp(-own * (spared if marker == "caffeine" else 1.0)))
+
+    rows = tuple(
+        replace(row, plate_number_half_height=own * left(row.marker, row.exposure_h))
+        if (own := row.plate_number_half_height) and row.column == "H1"
+        else row
+        for row in evidence.measurements.rows
+    )
+    return judged(evidence, evidence.study, replace(evidence.measurements, rows=rows))
+
+
+@pytest.mark.parametrize("spared", [1.0, 0.75])
+def test_a_bed_that_slumped_and_went_on_wearing_gave_way(spared: float) -> None:
+    """Half of the loss within a fifth of the exposure, many times as fast as before and after it.
+
+    A peak that the tubing broadens shows a quarter less of it than the others.
+    """
+    loss = sudden_losses(slumped(spared))["H1"]
+    assert (loss.begin_h, loss.end_h) == (30.0, 50.0)
+    (sign,) = [one for one in signs_of(slumped(spared), "H1") if one.mechanism == GAVE_WAY]
+    assert sign.verdict != "speaks against"
+
+
+def test_wear_that_quickens_or_slackens_is_no_slump() -> None:
+    """From the start on, or up to the end, it has one pace beside it; and a small step is no slump."""
+    assert not sudden_losses(slumped(begin_h=-10.0))
+    assert not sudden_losses(slumped(lost=0.25))
+    assert not sudden_losses(slumped(spared=0.4))
 
 
 def test_what_all_columns_lose_at_once_is_no_bed() -> None:

@@ -19,12 +19,19 @@ from lyewitness.words.phrases import exposure, listed, percent, percent_span
 PLATES = "plate_number_half_height"
 LOST = 0.15
 """Share of the plates that must be gone: the scatter of three injections and slow wear stay below it."""
-ALIKE = 0.25
-"""Share of the loss (ln) by which markers may differ in it: extra-column volume spares the late ones less."""
+ALIKE = 1 / 3
+"""Share of the loss (ln) by which markers may differ in it: of an early peak's width from a narrow column
+a third or more is the tubing's, which no bed broadens."""
 MOST_OF_IT = 0.75
 """Share of the loss that must fall into the short part."""
 SHORT = 1 / 3
 """Share of the exposure that is short: of a steady loss three quarters take three quarters of it."""
+SLUMP = 1 / 5
+"""Share of the exposure within which a bed has slumped that wore before it, and goes on wearing after it."""
+OF_THE_WHOLE = 0.5
+"""Share of the loss that must fall into a slump."""
+FASTER = 4.0
+"""Times the pace before and after it, both: what accelerates, or slackens, does so on one side."""
 MOST_LEFT = 0.5
 """Share of the plates that may be left where all markers lost theirs by degrees: less takes any wear."""
 FEWEST = 6
@@ -143,6 +150,15 @@ def _loss_on(evidence: Evidence, column: str) -> SuddenLoss | None:
     seen = sum(value < log(1 - LOST / TWICE) for value in course)
     if whole > log(1 - LOST) or seen < TWICE or not _are_alike(lost):
         return None
+    part = _short_part(hours, course, whole) or _slump(hours, course, whole)
+    if part is None:
+        return None
+    before, after = part
+    return SuddenLoss(column, 1 - exp(whole), hours[before], hours[after], tuple(lost))
+
+
+def _short_part(hours: Sequence[float], course: Sequence[float], whole: float) -> tuple[int, int] | None:
+    """Return the injections between which most was lost of what was lost at all, where that is short."""
     aside = (1 - MOST_OF_IT) / 2
     before = max(place for place, value in enumerate(course) if value > aside * whole)
     after = next(
@@ -152,4 +168,29 @@ def _loss_on(evidence: Evidence, column: str) -> SuddenLoss | None:
     steady = all(later - earlier < -fell / 2 for earlier, later in pairwise(course))
     if hours[after] - hours[before] > SHORT * (hours[-1] - hours[0]) or not steady:
         return None
-    return SuddenLoss(column, 1 - exp(whole), hours[before], hours[after], tuple(lost))
+    return before, after
+
+
+def _slump(hours: Sequence[float], course: Sequence[float], whole: float) -> tuple[int, int] | None:
+    """Return the injections between which half was lost or more, much faster than before and after it."""
+    longest = SLUMP * (hours[-1] - hours[0])
+    found = [
+        (course[end] - course[begin], begin, end)
+        for begin in range(1, len(hours) - TWICE)
+        for end in range(begin + 1, len(hours) - TWICE)
+        if hours[end] - hours[begin] <= longest
+        and course[end] - course[begin] <= min(OF_THE_WHOLE * whole, log(1 - LOST))
+    ]
+    for fell, begin, end in sorted(found):
+        pace = fell / (hours[end] - hours[begin])
+        beside = ((0, begin), (end, len(hours) - 1))
+        slow = max(_pace(hours, course, *part) for part in beside)
+        if -pace >= FASTER * slow:
+            return begin, end
+    return None
+
+
+def _pace(hours: Sequence[float], course: Sequence[float], begin: int, end: int) -> float:
+    """Return the loss (ln) an hour between two injections, 0 for a gain."""
+    lasted = hours[end] - hours[begin]
+    return max(course[begin] - course[end], 0.0) / lasted if lasted > 0 else 0.0
