@@ -86,10 +86,14 @@ def test_an_ion_is_not_told_in_figures_that_repeat_themselves() -> None:
     assert "leaves alone" in fact.bearing
 
 
-def test_other_limits_are_named_onceeach_life() -> None:
+def test_other_limits_are_named_once_each() -> None:
     """A metric that failed first on several columns is named once, with these columns and their lives."""
-    passed = {"H1": ("plates of x", 30.2), "H2": ("plates of y", 104.0), "H3": ("plates of x", 28.7)}
-    told = "plates of x on H1 and H3 after 29 to 30 h and plates of y on H2 after 104 h"
+    passed = {
+        "H1": ("plates of x", Estimate(30.2, 28.4, 33.1)),
+        "H2": ("plates of y", Estimate(104.0, 101.0, 107.0)),
+        "H3": ("plates of x", Estimate(28.7, 20.6, 29.9)),
+    }
+    told = "plates of x on H1 and H3 between 20 and 34 h and plates of y on H2 between 100 and 110 h"
     assert plain(earlier_words(passed)) == told
 
 

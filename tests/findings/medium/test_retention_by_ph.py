@@ -15,6 +15,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.finding import find
 from lyewitness.findings.medium.retention_by_ph import (
     Followed,
+    _is_scatter,
     amended,
     followed_by,
     freed_of_ph,
@@ -275,3 +276,14 @@ def test_a_bottle_that_holds_its_ph_is_not_told_of() -> None:
     findings = told(lambda _: 10.0)
     assert "logged pH" not in findings.answers[0].short
     assert all(one.verdict == "speaks against" for one in findings.signs if one.mechanism == PH)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_noise_of_a_meter_is_no_course(seed: int) -> None:
+    """Readings that scatter within what a meter repeats move no life; a drift or a sawtooth as small may."""
+    rng = np.random.default_rng(seed)
+    noise = rng.normal(0.0, 0.01, 24)
+    assert _is_scatter(10.3 + noise)
+    assert not _is_scatter(10.3 - np.linspace(0.0, 0.08, 24) + noise / 2)
+    assert not _is_scatter(10.3 - 0.09 * (np.arange(24) % 12) / 12 + noise / 4)
+    assert not _is_scatter(10.3 + 5 * noise)

@@ -224,14 +224,16 @@ def beside_what_decides(evidence: Evidence, scope: Scope) -> tuple[Evidence, Sco
 
     None where that metric tells as much.
     """
-    return _by_any(evidence, scope) if scope.leaves_use_open(evidence) else None
+    return _by_any(evidence, scope, (scope.deciding,)) if scope.leaves_use_open(evidence) else None
 
 
-def _by_any(evidence: Evidence, scope: Scope) -> tuple[Evidence, Scope]:
+def _by_any(evidence: Evidence, scope: Scope, beside: Sequence[Metric] = ()) -> tuple[Evidence, Scope]:
+    """Return both by whichever limit comes first; what was tested `beside` it for the same question counts
+    among the tests that are corrected for."""
     study = evidence.study
     within = (scope.question.markers, scope.question.metrics)
     families = [
-        replace(family_of(study, one, [ANY]), metrics=frozenset([ANY]))
+        replace(family_of(study, one, [ANY]), metrics=frozenset([ANY, *beside]))
         for one in study.questions
         if (one.markers, one.metrics) == within
         and stated_beforehand(study, one)

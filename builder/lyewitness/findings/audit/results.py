@@ -24,8 +24,10 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import CheckResult, Strength
+from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import ANY_LIMIT, metric_of_marker, the_metric
-from lyewitness.words.numbers import rounded, with_unit
+from lyewitness.words.numbers import DOWN, UP, rounded, with_unit
+from lyewitness.words.numbers import bound as bound_of_interval
 from lyewitness.words.phrases import counted, hours, listed
 
 AGREE = Asked(
@@ -78,7 +80,7 @@ FIRST = Asked(
 def failed_before(evidence: Evidence) -> Iterator[Point]:
     """Ask whether a column surely passed another limit before it passed the deciding one."""
     marker, metric = evidence.judgement.deciding
-    earlier: dict[str, tuple[str, float]] = {}
+    earlier: dict[str, tuple[str, Estimate]] = {}
     for first in evidence.judgement.first_failures:
         deciding = evidence.decline(first.column, marker, metric)
         if not first.metric or (first.marker, first.metric) == (marker, metric) or deciding is None:
@@ -86,7 +88,7 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
         end, start = first.life.hours.high, deciding.life.hours.low
         if first.life.hours.value is not None and end is not None and start is not None and end < start:
             what = metric_of_marker(first.marker, first.metric)
-            earlier[first.column] = what, first.life.hours.value
+            earlier[first.column] = what, first.life.hours
     if not metric or not evidence.judgement.first_failures:
         return
     if not earlier:
@@ -106,16 +108,17 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
             )
 
 
-def earlier_words(earlier: Mapping[str, tuple[str, float]]) -> str:
-    """Return each metric once, with the columns on which it was passed and after how long."""
+def earlier_words(earlier: Mapping[str, tuple[str, Estimate]]) -> str:
+    """Return each metric once, with the columns on which it was passed and between which hours, surely."""
     by_metric: dict[str, list[str]] = {}
     for column, (what, _) in earlier.items():
         by_metric.setdefault(what, []).append(column)
     said = []
     for what, columns in by_metric.items():
-        lives = sorted(earlier[column][1] for column in columns)
-        ends = dict.fromkeys(rounded(end, 3 if end >= 100 else 2) for end in (lives[0], lives[-1]))
-        said.append(f"{what} on {listed(columns)} after {with_unit(' to '.join(ends), 'h')}")
+        lives = [earlier[column][1] for column in columns]
+        low = bound_of_interval(min(one.low or 0.0 for one in lives), 2, DOWN)
+        high = bound_of_interval(max(one.high or 0.0 for one in lives), 2, UP)
+        said.append(f"{what} on {listed(columns)} between {low} and {with_unit(high, 'h')}")
     return listed(said)
 
 

@@ -223,8 +223,26 @@ def _ph_at_injections(evidence: Evidence, decline: Decline) -> FloatArray | None
     points = [(h, value) for h, value in evidence.logged(series.column, "ph") if np.isfinite(h)]
     if len(points) < 2 or np.min(series.value, initial=1.0) <= 0:
         return None
+    if _is_scatter(np.array([value for _, value in points])):
+        return None
     borders = renewals(study, study.column(series.column), points)
     return ph_at(points, borders, series.exposure_h)
+
+
+WHITE = 1.0
+"""Mean square of successive differences ÷ variance (von Neumann 1941) from which on readings have no course:
+it is 2 of pure noise, and far below 1 of a drift or a sawtooth."""
+
+
+def _is_scatter(readings: FloatArray) -> bool:
+    """Return whether readings of pH (n,) lie within what a meter repeats, with no course among them.
+
+    Retention freed of a meter's noise would be noise with another sign.
+    """
+    if float(np.ptp(readings)) > HARMLESS_PH:
+        return False
+    variance = float(np.var(readings, ddof=1))
+    return variance == 0 or float(np.mean(np.diff(readings) ** 2)) >= WHITE * variance
 
 
 def renewals(study: Study, column: Column, points: Sequence[tuple[float, float]]) -> tuple[float, ...]:
