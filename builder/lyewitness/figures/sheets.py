@@ -223,7 +223,8 @@ def draw_key(
 def dress(axes: Axes, look: Look, across: str, up: str, ticks: tuple[int, int] = (7, 6)) -> None:
     """Name both axes: `across` below at the right end, `up` as a line of words above, not turned."""
     axes.set_xlabel(across, loc="right", labelpad=3)
-    axes.set_title(up, loc="left", pad=look.label_px * 0.8, color=INK)
+    # With its height said, the library need not measure all that might stand above the axes.
+    axes.set_title(up, loc="left", pad=look.label_px * 0.8, y=1.0, color=INK)
     for axis, count in ((axes.xaxis, ticks[0]), (axes.yaxis, ticks[1])):
         number(axis, count)
 

@@ -93,9 +93,10 @@ _WORDS = re.compile(
     rb'<g style="[^"]*" transform="([^"]*)">((?:<defs>.*?</defs>)?)(.*?)</g></g>',
     re.S,
 )
-_LETTER = re.compile(rb'(?<=<path id=")[^"]*(?="(?: d="[^"]*")? transform="scale\(0.015625\)")')
-_HASHED = re.compile(rb'(?<= id=")[A-Za-z](?:\d+_\d+_)?[0-9a-f]{10}(?=")')
-_NAME = re.compile(rb'(?:(?<= id=")|(?<="#)|(?<=url\(#))[^")]+(?=["\)])')
+# What begins with plain letters is looked for at these alone, not at each sign.
+_LETTER = re.compile(rb'<path id="([^"]*)"(?: d="[^"]*")? transform="scale\(0.015625\)"')
+_HASHED = re.compile(rb' id="([A-Za-z](?:\d+_\d+_)?[0-9a-f]{10})"')
+_NAME = re.compile(rb'( id="|"#|url\(#)([^")]+)(?=["\)])')
 _STEP = re.compile(rb' transform="translate\([^")]*\)')
 _NAMED = re.compile(rb'(<use xlink:href="[^"]*") transform="translate\((-?[\d.]+) (-?[\d.]+)\)"/>')
 _IDLE_BLANKS = re.compile(rb" ?([A-Za-z]) ?| (?=-)")
@@ -125,6 +126,8 @@ def _short_numbers(text: bytes) -> bytes:
     return _NO_TENTHS.sub(b"", _BEHIND_TENTHS.sub(b"", text))
 
 
+# Half of the paths are letters and marks, the same in all figures.
+@lru_cache(maxsize=1 << 11)
 def _short_path(data: bytes) -> bytes:
     """Leave out each `L` behind an `M` or `L`: SVG reads further pairs as lines (SVG 1.1, 8.3.2)."""
     steps = []
@@ -164,7 +167,7 @@ def _with_short_names(svg: bytes) -> bytes:
     letters = {name: b"l%d" % place for place, name in enumerate(dict.fromkeys(_LETTER.findall(svg)))}
     hashed = {name: b"n%d" % place for place, name in enumerate(dict.fromkeys(_HASHED.findall(svg)))}
     short = {**hashed, **letters}
-    return _NAME.sub(lambda name: short.get(name.group(), name.group()), svg)
+    return _NAME.sub(lambda name: name.group(1) + short.get(name.group(2), name.group(2)), svg)
 
 
 def _style_once(found: re.Match[bytes]) -> bytes:
