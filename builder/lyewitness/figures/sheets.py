@@ -30,6 +30,7 @@ from PIL import Image
 
 from lyewitness.decline.records import Series
 from lyewitness.figures.axes import axes_at
+from lyewitness.figures.lettering import remembered_words
 from lyewitness.figures.slimming import slimmed, without_idle_channels
 from lyewitness.figures.style import (
     ACCENT,
@@ -54,7 +55,7 @@ _SVG_TAG = re.compile(rb'<svg [^>]*?viewBox="([^"]*)"[^>]*>')
 def applied(look: Look) -> Iterator[None]:
     """Draw with this look whatever settings the machine or the caller has; puts them back after."""
     register_fonts()
-    with matplotlib.style.context(["default", _settings(look)]):
+    with matplotlib.style.context(["default", _settings(look)]), remembered_words():
         yield
 
 
