@@ -39,6 +39,20 @@ def test_a_life_holds_what_the_fresh_column_makes_of_its_limit(seed: int) -> Non
     assert life.low < BY_WHICH_80 < life.value
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_a_late_reference_need_not_be_seen_to_move(seed: int) -> None:
+    """A log read every five hours has a reference of its first ten: noise may hide what it aged in them."""
+    hours = np.arange(0.0, 111.0, 5.0)
+    noise = np.random.default_rng(seed).standard_normal(len(hours))
+    pressure = 180.0 * (1 + 0.001 * hours + 4e-5 * hours**2) * (1 + 0.008 * noise)
+    found = judged(hours, pressure, Limit("pressure_bar", at_most_percent=150.0))
+    level = 1.5 * min(float(found.curve_percent[0]), 100.0)
+    earliest = float(found.curve_h[int(np.argmax(found.curve_high > level))])
+    life = found.life.hours
+    assert life.low is not None
+    assert life.low < earliest + 0.5
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_a_column_that_stood_still_keeps_its_life(seed: int) -> None:
     """Where the references repeat nothing is known to have moved, and nothing is told of it."""

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lyewitness.decline.bands import Asked, Band, Edges, Known, Sight, bands, sights
 from lyewitness.decline.choosing import Choice, bearable, choose
 from lyewitness.decline.doubted import doubted_in, held_back, left_out_words, not_borne_out, prior_odds
-from lyewitness.decline.fresh import beginning, holding, line_of_beginning
+from lyewitness.decline.fresh import AT_THE_START, beginning, beginning_held, holding, line_of_beginning
 from lyewitness.decline.lives import (
     LifeEdges,
     LimitLine,
@@ -190,10 +190,6 @@ def _unfit(series: Series) -> str:
     return ""
 
 
-FRESH_SHARE = 0.05
-"""Share of the exposure up to which an injection stands at its start, as the audit asks of references."""
-
-
 def references_of(exposure_h: FloatArray, asked: int) -> int:
     """Return how many of the injections at `exposure_h` (n,), in hours, are the reference: those asked for.
 
@@ -202,7 +198,7 @@ def references_of(exposure_h: FloatArray, asked: int) -> int:
     """
     if asked < len(exposure_h):
         return asked
-    fresh = exposure_h <= exposure_h[0] + FRESH_SHARE * (exposure_h[-1] - exposure_h[0])
+    fresh = exposure_h <= exposure_h[0] + AT_THE_START * (exposure_h[-1] - exposure_h[0])
     return min(max(int(np.count_nonzero(fresh)), 1), asked)
 
 
@@ -404,7 +400,10 @@ def _decline(task: Task, percent: FloatArray, counted: NDArray[np.bool_], view: 
     band = view.bands[row]
     outlying = band.outlying
     left_out = view.left_out[row]
-    lives = [(_life(view, band, line, series, percent, left_out), limit, line) for limit, line in lines]
+    lives = [
+        (_life(view, band, line, series, percent, left_out, len(counted)), limit, line)
+        for limit, line in lines
+    ]
     models = _models(view, row)
     fit = choice.fits[choice.names[choice.best[row]]]
     residual = percent - band.fitted
@@ -430,7 +429,8 @@ def _decline(task: Task, percent: FloatArray, counted: NDArray[np.bool_], view: 
     )
     if view.drifting is not view.bands:
         drifted = [
-            _life(view, view.drifting[row], line, series, percent, left_out).hours for _, line in lines
+            _life(view, view.drifting[row], line, series, percent, left_out, len(counted)).hours
+            for _, line in lines
         ]
         decline = replace(decline, if_drifting=_first(drifted))
     decline = replace(decline, reason=left_out_words(decline))
@@ -444,6 +444,7 @@ def _life(
     series: Series,
     percent: FloatArray,
     left_out: NDArray[np.bool_],
+    reference_n: int,
 ) -> Life:
     """Return the life of one series to one limit; outlying injections say nothing of it.
 
@@ -464,7 +465,8 @@ def _life(
         end_h = float(hours[~left_out][-1])
         curves = curves.until(max(end_h, view.choices.extrapolate_to_h or 0.0))
     life = life_of(curves, seen, end_h)
-    if (other := line_of_beginning(line, beginning(band.relative))) is not None:
+    began = beginning_held(band.relative, hours, reference_n)
+    if (other := line_of_beginning(line, began)) is not None:
         life = holding(life, life_of(curves, replace(seen, line=other), end_h), end_h)
     return held_back(life, hours, percent, left_out, line) if left_out[-1] else life
 

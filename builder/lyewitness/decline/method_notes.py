@@ -168,8 +168,9 @@ def _reference(choices: Choices) -> str:
         "undone, where two agree. The uncertainty of that mean, and its correlation "
         "with the curve, is carried into every interval of what is stated in % of it; not where the limit "
         "is stated in the metric's own unit. Where the band of a curve shows that the metric began off that "
-        "mean, having aged or settled among these injections, the interval of a life holds also the life to "
-        "the same share of what it began with. A limit that names no marker is not about the void marker."
+        "mean, having aged or settled among these injections, or where these reach into the exposure, the "
+        "interval of a life holds also the life to the same share of what it began with. A limit that names "
+        "no marker is not about the void marker."
     )
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from lyewitness.decline.bands import Edges
 from lyewitness.decline.column_lives import column_life
-from lyewitness.decline.fresh import holding, line_of_beginning
+from lyewitness.decline.fresh import beginning_of, holding, line_of_beginning
 from lyewitness.decline.group_lives import typical_life
 from lyewitness.decline.lives import LifeEdges, LimitLine, bracket, life_from_bracket, life_from_curve
 from lyewitness.decline.records import Decline, Life
@@ -70,7 +70,7 @@ def _supposing(decline: Decline, level: float) -> Decline:
         low, high = decline.curve_low, decline.curve_high
         edges = LifeEdges(decline.curve_h, Edges(decline.curve_percent, low, high, low, high))
         life = life_from_curve(edges, line, decline.end_h, seen)
-        if (other := line_of_beginning(line, decline.began)) is not None:
+        if (other := line_of_beginning(line, beginning_of(decline))) is not None:
             life = holding(life, life_from_curve(edges, other, decline.end_h, seen), decline.end_h)
     else:
         life = life_from_bracket(seen, decline.end_h, decline.reason)
