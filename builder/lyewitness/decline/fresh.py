@@ -42,8 +42,8 @@ def beginning(edges: Edges) -> Estimate:
 
     Empty where the band holds the reference there: then nothing shows that it moved beyond noise.
     """
-    value, low, high = (float(edge[0]) for edge in (edges.curve, edges.low, edges.high))
-    return Estimate(value, low, high) if low > 100.0 or high < 100.0 else Estimate()
+    low, high = float(edges.low[0]), float(edges.high[0])
+    return _first_of(edges.curve, edges.low, edges.high) if low > 100.0 or high < 100.0 else Estimate()
 
 
 def beginning_of(decline: Decline) -> Estimate:
@@ -59,7 +59,7 @@ def beginning_of(decline: Decline) -> Estimate:
 def beginning_held(edges: Edges, exposure_h: FloatArray, reference_n: int) -> Estimate:
     """Return with what a curve began, by edges ÷ the true reference, as far as its life is to hold it."""
     if is_late(exposure_h, reference_n):
-        return Estimate(*(float(edge[0]) for edge in (edges.curve, edges.low, edges.high)))
+        return _first_of(edges.curve, edges.low, edges.high)
     return beginning(edges)
 
 
@@ -92,6 +92,10 @@ def share_moved(decline: Decline) -> float:
         return 0.0
     way = abs(100.0 - decline.limit_percent)
     return abs(decline.began.value - 100.0) / way if way else 0.0
+
+
+def _first_of(curve: FloatArray, low: FloatArray, high: FloatArray) -> Estimate:
+    return Estimate(float(curve[0]), float(low[0]), float(high[0]))
 
 
 def _least(own: float | None, other: float | None) -> float | None:
