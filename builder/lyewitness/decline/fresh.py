@@ -51,9 +51,7 @@ def beginning_of(decline: Decline) -> Estimate:
     is_known = decline.began.value is not None or not decline.curve_h.size
     if is_known or not is_late(decline.series.exposure_h, decline.reference_n):
         return decline.began
-    return Estimate(
-        *(float(edge[0]) for edge in (decline.curve_percent, decline.curve_low, decline.curve_high))
-    )
+    return _first_of(decline.curve_percent, decline.curve_low, decline.curve_high)
 
 
 def beginning_held(edges: Edges, exposure_h: FloatArray, reference_n: int) -> Estimate:
