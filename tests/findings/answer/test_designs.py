@@ -64,16 +64,16 @@ WHOLE = "Which of our two bondings should the method use, and does a guard silic
 def test_each_part_of_a_question_is_answered_in_its_own_way(crossed: Evidence) -> None:
     """`Which bonding` gets the one that lasts longer, `does a guard` yes; neither is told a second time."""
     short = plain(answered(crossed, WHOLE).short)
-    assert short.startswith("Alpha: the bonding alpha against beta multiplies life by 2.3 ("), short
+    assert short.startswith("Alpha: life on alpha is 2.3 ("), short
     assert "Yes: the guard column multiplies life by 1.58 (" in short
     assert short.lower().count("the guard column multiplies") == 1
-    assert short.lower().count("alpha against beta multiplies") == 1
+    assert short.lower().count("life on alpha is") == 1
 
 
 def test_what_two_factors_do_together_is_told_with_each(crossed: Evidence) -> None:
     """That a guard does less on one bonding is as much a fact of the guard as of the bonding."""
     short = plain(answered(crossed, WHOLE).short)
-    assert ", but not alike with and without the guard column: by 1.85 (" in short
+    assert ", but not alike with and without the guard column: 1.85 (" in short
     assert ", but not alike on both bondings: by 2.0 (1.8 to 2.2) on alpha and 1.27 (1.18 to 1.37)" in short
 
 
@@ -114,7 +114,7 @@ def test_a_rate_that_is_asked_of_a_factor_is_answered_by_its_effect_on_the_rate(
         ),
         (
             "Is the beta bonding more stable than the alpha?",
-            "No: the bonding alpha against beta multiplies life by 2.3 (",
+            "No: life on alpha is 2.3 (",
             "Alpha outlasts beta.",
             "shown",
         ),

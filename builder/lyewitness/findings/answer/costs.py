@@ -6,24 +6,32 @@ In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `Cost`s in the currency of
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf
+from math import inf, sqrt
 from statistics import fmean
 from typing import Literal
 
 from lyewitness.decline.usable_lives import UsableLife, failed_before, told_together
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.reading_questions import asked_price, read_question
-from lyewitness.findings.answer.side_by_side import FEW, SEEN, varied_by, with_and_without
+from lyewitness.findings.answer.reading_questions import asked_currency, asked_price, read_question
+from lyewitness.findings.answer.side_by_side import (
+    FEW,
+    SEEN,
+    better_seen,
+    least_times,
+    matches,
+    varied_by,
+    with_and_without,
+)
 from lyewitness.findings.answer.use_claims import cut_short
 from lyewitness.findings.audit.points import STRENGTHS, Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
-from lyewitness.study.factor_words import is_presence
+from lyewitness.study.factor_words import at_level, is_absent, is_presence
 from lyewitness.study.questions import named_factors, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_vague
-from lyewitness.words.numbers import ratio_of, stated, with_unit
+from lyewitness.words.numbers import UP, bound, ratio_of, stated, with_unit
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, hours, listed, run_together
 
 SURE = 2.0
@@ -192,7 +200,8 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
     known = costs(evidence, scope)
     unpriced = list(unpriced_groups(evidence, scope))
     if len(unpriced) == len(scope.groups):
-        return [f"{CANNOT_TELL} what use costs: no price of a column is stated"]
+        unknown = f"{CANNOT_TELL} what use costs: no price of a column is stated"
+        return _pays_from(evidence, scope) or [unknown]
     ratios = cost_ratios(evidence, points, scope)
     told = dict.fromkeys(group for one in ratios for group in (one.subject.group, one.against.group))
     rest = [cost_words(known[group]) for group in scope.groups if group in known and group not in told]
@@ -299,11 +308,55 @@ def _seen_less(evidence: Evidence, scope: Scope, ratios: Sequence[CostRatio]) ->
     other_limits = any(
         scope.failed_sooner(evidence, cost.group) for one in ratios for cost in (one.subject, one.against)
     )
-    first = (
-        f", used up to whichever limit came first{_used_up(evidence, scope, told)}" if other_limits else ""
-    )
-    said = f"{SEEN} {unit_of(scope)} cost less {than}: {each}{_as_priced(evidence)}{counted_in}{first}"
-    return [said, FEW]
+    used = _used_up(evidence, scope, told)
+    first = f"each was used up to whichever limit came first{used}" if other_limits else ""
+    said = f"{SEEN} {unit_of(scope)} cost {_how_much_less(bounds)} {than}: {each}"
+    return [f"{said}{_as_priced(evidence)}{counted_in}", *([first] if first else []), FEW]
+
+
+SHARES = (
+    (0.25, "about a quarter"),
+    (1 / 3, "about a third"),
+    (0.5, "about half"),
+    (2 / 3, "about two thirds"),
+)
+NEAR = 1.2
+"""Ratio within which a share is told in words."""
+
+
+def _how_much_less(bounds: Sequence[tuple[Estimate, Estimate]]) -> str:
+    """Return `about half as much` where the middles of all pairs say so, else `less`."""
+    ratios = []
+    for a, b in bounds:
+        if not (a.low and a.high and b.low and b.high):
+            return "less"
+        ratios.append(sqrt(a.low * a.high / (b.low * b.high)))
+    for share, words in SHARES:
+        if all(share / NEAR <= ratio <= share * NEAR for ratio in ratios):
+            return f"{words} as much"
+    return "less"
+
+
+def _pays_from(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return from which price of a column on a part surely paid whose own price is named, as far as columns
+    with it were seen to last; nothing where some did not last longer."""
+    text = scope.question.text
+    currency = evidence.study.currency or asked_currency(text)
+    names = named_factors(text, [factor.name for factor in evidence.study.factors])
+    part = asked_price(text, currency)
+    if part is None:
+        return []
+    for name in names:
+        varied, times = varied_by(evidence, name), least_times(matches(evidence, scope, name))
+        better = better_seen(evidence, scope, name)
+        if varied is None or not times or not is_presence(name, varied.levels) or is_absent(better):
+            continue
+        least = _in_currency(bound(part / (float(times) - 1), 2, UP), currency)
+        amount = _in_currency(stated(part), currency)
+        seen = f"{SEEN} columns {at_level(name, better, varied.levels)} lasted at least {times} times as long"
+        pays = f"so that one of {amount} for each column pays where a column costs more than {least}"
+        return [f"{seen}, {pays}; no price of a column is stated"]
+    return []
 
 
 def _used_up(evidence: Evidence, scope: Scope, groups: Iterable[str]) -> str:

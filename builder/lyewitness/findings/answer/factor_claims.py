@@ -278,8 +278,14 @@ def effect_words(found: FactorVerdict, with_p: bool = False) -> str:
         return f"{subject}{against} {f'seems to {way}' if seems else f'{way}s'} {decline} to {rate}{numbers}"
     multiplies = "seems to multiply" if seems else "multiplies"
     # An effect that is settled has an end off 1 however wide its interval is.
-    by = f"{ratio_of(found.ratio)}{''.join(_interaction_words(found))}"
-    return f"{subject}{against} {multiplies} {what} by {by}{numbers}"
+    inner = "".join(_interaction_words(found))
+    if not named and not found.by_rate:
+        levels = (effect.level, effect.against)
+        one, other = (at_level(effect.factor, level, levels) for level in levels)
+        is_times = f"{'seems to be' if seems else 'is'} {ratio_of(found.ratio)} times that {other}"
+        # Beside `is so many times`, what stands at each level of another factor needs no `by`.
+        return f"life {one} {is_times}{''.join(_interaction_words(found, ''))}{numbers}"
+    return f"{subject}{against} {multiplies} {what} by {ratio_of(found.ratio)}{inner}{numbers}"
 
 
 def told_p(found: FactorVerdict) -> tuple[float, str] | None:

@@ -50,6 +50,7 @@ from lyewitness.findings.answer.side_by_side import (
     lasted_longest,
     level_of_groups,
     seen,
+    types_apart,
     varied_by,
 )
 from lyewitness.findings.answer.use_claims import (
@@ -546,7 +547,7 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
         paces = [pace_words(pairing) for pairing in ranking.pairings if pairing.slower]
         told = [f"{none}: {said}, {until}", *paces]
         return _beside_what_decides(evidence, scope, ranking, told)
-    verdict = _partly(evidence, scope, ranking)
+    verdict = _seen_of_two(evidence, scope, ranking) or _partly(evidence, scope, ranking)
     return _beside_what_decides(evidence, scope, ranking, [verdict, lives_words(evidence, lives, scope)])
 
 
@@ -623,6 +624,23 @@ def _partly(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     return "; ".join([*said, *_single_columns(evidence, scope)])
 
 
+def _seen_of_two(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
+    """Return which of two types outlasted the other as far as was seen, where nothing is settled of them;
+    empty where lives overlap, or of more types."""
+    if scope.named or len(scope.compared) != 2 or not ranking.open_pairs:
+        return ""
+    found = types_apart(evidence, scope, scope.compared[0], scope.compared[1], 1)
+    longer = f"{SEEN} {_those_of(evidence, found.longer)} lasted longer" if found is not None else ""
+    single = f"; {'; '.join(_single_columns(evidence, scope))}" if _single_columns(evidence, scope) else ""
+    return f"{longer}, which is not settled of others{single}" if longer else ""
+
+
+def _those_of(evidence: Evidence, group: str) -> str:
+    """Return `the A columns`, or `the one A column`."""
+    alone = len(evidence.study.replicates(group)) == 1
+    return share_of(1, 1, f"{kind_of(group)} column") if alone else columns_of(group)
+
+
 def _pairs(pairs: Iterable[frozenset[str]]) -> str:
     return "; ".join(" and ".join(sorted(pair)) for pair in pairs)
 
@@ -645,10 +663,10 @@ MOST_NAMED = 3
 
 
 def _single_columns(evidence: Evidence, scope: Scope) -> list[str]:
-    single = [group for group in scope.groups if len(evidence.study.replicates(group)) == 1]
+    single = [group for group in scope.compared if len(evidence.study.replicates(group)) == 1]
     if len(single) > 1:
         return [f"single columns ({listed(single)}) say nothing of their types"]
-    return [f"the single {kind_of(single[0])} column says nothing of its type"] if single else []
+    return [f"the single {kind_of(single[0])} column says little of its type"] if single else []
 
 
 METRICS = ("plate_number_half_height", "retention_factor", "symmetry_factor", "retention_time_min")

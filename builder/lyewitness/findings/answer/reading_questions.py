@@ -441,3 +441,10 @@ def asked_price(text: str, currency: str) -> float | None:
     ]
     own = [amount for sign, amount in found if not currency or sign == SIGNS.get(currency, currency)]
     return own[0] if len(own) == len(found) == 1 else None
+
+
+def asked_currency(text: str) -> str:
+    """Return the currency of the first amount that a question names; empty for none."""
+    found = _AMOUNT.search(text)
+    sign = (found[1] or found[4]) if found else ""
+    return SIGNS.get(sign, sign)

@@ -26,7 +26,13 @@ from lyewitness.findings.answer.first_to_pass import first_passed
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.answer.side_by_side import SEEN, better_seen, lasted_longest, varied_by
+from lyewitness.findings.answer.side_by_side import (
+    SEEN,
+    better_seen,
+    lasted_longest,
+    types_apart,
+    varied_by,
+)
 from lyewitness.findings.answer.starting_plates import fewer_plates
 from lyewitness.findings.answer.use_claims import (
     Held,
@@ -457,7 +463,8 @@ def recommendations(
     which = asks.choice or (not tells_ways and (not asks.narrow or len(scope.asked) > 1))
     level = None if ranking.longest else _choose_level(evidence, scope, ranking, claims)
     choose = [
-        level
+        (chosen if asked_spans(evidence, scope) else None)
+        or level
         or chosen
         or (_choose(evidence, scope, ranking, claims, dear, priced_open, by_any) if which else None)
     ]
@@ -488,9 +495,9 @@ def _taken(evidence: Evidence, scope: Scope, ranking: Ranking, by_level: bool) -
         return ""
     lasting, _ = _lasting(evidence, scope)
     for_span = {one.group for one in lasting}
-    return (
-        ranking.longest or lasted_longest(evidence, scope) or (for_span.pop() if len(for_span) == 1 else "")
-    )
+    preferred = {pairing.first for pairing in ranking.pairings if pairing.verdict == "longer"}
+    alone = next((own.pop() for own in (for_span, preferred) if len(own) == 1), "")
+    return ranking.longest or lasted_longest(evidence, scope) or alone
 
 
 def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim]) -> tuple[Claim, ...]:
@@ -605,6 +612,14 @@ def _choose(
         text = f"{PREFERRING[1]} {columns_of(cheaper[0])} for what use costs; {which} these data do not tell"
         own = (one for one in claims if one.id.startswith(f"{scope.claim_id('cost')}-"))
         return Claim(identity, run_together([text]), "indicated", (*links, *because.of_claims(own)))
+    apart = (
+        types_apart(evidence, scope, scope.compared[0], scope.compared[1], 1)
+        if two and not scope.named
+        else None
+    )
+    if apart is not None and not read_question(scope.question.text, evidence.study.groups).cost:
+        text = f"{PREFERRING[1]} {columns_of(apart.longer)}: {SEEN} they lasted longer, which is not settled"
+        return Claim(identity, run_together([text]), "not settled", links)
     which = f"lasts {'longer' if two else 'longest'}"
     if read_question(scope.question.text, evidence.study.groups).cost and not dear:
         which = f"costs {'less' if two else 'least'} to use"
@@ -661,7 +676,8 @@ def _price(evidence: Evidence, scope: Scope) -> Claim | None:
     groups = unpriced_groups(evidence, scope)
     if not groups:
         return None
-    text = f"state the price of {listed(map(columns_of, groups))}: the cost of use follows from it"
+    of = "the columns" if len(groups) == len(scope.groups) else listed(map(columns_of, groups))
+    text = f"state the price of {of}: the cost of use follows from it"
     links = tuple(link for group in groups for link in because.of_columns(evidence, group))
     return Claim(scope.claim_id("do", "price"), run_together([text]), "not settled", links)
 
@@ -729,7 +745,8 @@ def _for_no_span(evidence: Evidence, scope: Scope, ranking: Ranking, claims: Seq
     text = f"for {span}, do not rely on {listed((columns_of(one.group) for one in failing), 'or')}"
     if len(failing) == len(known):
         text = f"for {span}, rely on none of {listed(one.group for one in failing)}"
-    for one in near:
+    # What was watched for no longer, or passed a limit soon after, is less near than what was not.
+    for one in [one for one in near if not one.margin] or near:
         short = watched_less(one.lives, (), one.span.hours)
         lasted = share_of(one.surely, one.surely if short else len(one.lives), "column")
         as_long = " that were watched as long" if short else ""

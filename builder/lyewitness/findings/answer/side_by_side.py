@@ -20,13 +20,14 @@ from lyewitness.findings.answer.use_claims import cut_short, watched_less
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import at_level, is_presence
 from lyewitness.study.questions import words_of
+from lyewitness.words.numbers import DOWN, bound
 from lyewitness.words.phrases import down, hours, kind_of, sentence, share_of, spelled
 
 SEEN = "in this test"
 """How it begins that something was so of the columns tested, and is not settled of others."""
 
 
-FEW = "so few columns do not settle it for others"
+FEW = "these were few columns, and further ones may do otherwise"
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,12 +148,27 @@ def seen(evidence: Evidence, scope: Scope, factor: str) -> str:
     more = [FEW] if few else []
     if not scope.named and all(life.high is None for life in longer):
         # How steep the courses are promises more than anybody saw.
-        more.insert(0, f"how many times as long was not seen, as none {best} failed")
+        times = least_times(found)
+        longer_by = f"they lasted at least {times} times as long; " if times else ""
+        more.insert(0, f"{longer_by}how much longer was not seen, as none {best} failed")
     proof = f". {sentence('; '.join(more)).rstrip('.')}" if more else ""
     if scope.named:
         where = f"{at_level(factor, worse, varied.levels)} than {at_level(factor, better, varied.levels)}"
         return f"{SEEN} {order_words.passes(scope)} earlier {where}: {lives}{proof}"
     return f"{SEEN} every column {best} outlasted those {other}: {lives}{proof}"
+
+
+def least_times(found: Sequence[Match]) -> str:
+    """Return how many times as long each column with it surely lasted as each without, make by make, the
+    least of them; empty where that is not more than once."""
+    if not found or not (all(one.longer for one in found) or all(one.shorter for one in found)):
+        return ""
+    ends = [(one.with_it, one.without) if one.longer else (one.without, one.with_it) for one in found]
+    times = min(
+        min(life.low for life in kept) / max(life.high or inf for life in gone) for kept, gone in ends
+    )
+    told = bound(times, 2, DOWN)
+    return told if float(told) > 1 else ""
 
 
 ENOUGH = 3
@@ -238,17 +254,18 @@ class Apart:
         return "; ".join([f"{gone}, {kept}", *self.watched_less])
 
 
-def types_apart(evidence: Evidence, scope: Scope, a: str, b: str) -> Apart | None:
+def types_apart(evidence: Evidence, scope: Scope, a: str, b: str, least: int = 2) -> Apart | None:
     """Return which of two types outlasted the other as far as was seen; None where lives overlap.
 
-    Two columns of each are the least: of one column against one nobody makes an order.
+    So many columns of each are the `least`: of one column against one nobody makes an order.
     """
     for longer, shorter in ((a, b), (b, a)):
         kept, gone = (scope.usable_lives(evidence, group, scope.by_any) for group in (longer, shorter))
         end = max((inf if one.high is None else one.high for one in gone), default=inf)
         short = cut_short(kept, (), end) if end < inf else {}
         long_enough = tuple(one for one in kept if one.column not in short or one.low >= end)
-        if min(len(long_enough), len(gone)) > 1 and _outlasts(long_enough, gone):
+        enough = min(len(long_enough), len(gone)) >= least and len(long_enough) + len(gone) > 2
+        if enough and _outlasts(long_enough, gone):
             aside = tuple(watched_less(kept, (), end))
             return Apart(longer, shorter, long_enough, gone, len(kept) - len(long_enough), aside)
     return None

@@ -514,9 +514,17 @@ def taken_together(
     if other is not None or FAILING.search(asked):
         return ""
     by_level = _by_level(found, [answers(one) for one in found], levels)
-    told = by_level or (_only(found, ALIKE.search(asked) is not None) if wants_yes_or_no(asked) else "")
+    alike = ALIKE.search(asked) is not None
+    told = by_level or (_only(found, levels, alike) if wants_yes_or_no(asked) else "")
     by = found[0].by if found else ""
-    return f"by {by}, {told}" if told and by else told
+    rest = told.removeprefix(NOT_ALIKE)
+    lead = NOT_ALIKE if rest != told else ""
+    if rest.startswith("only ") and any(one.margin for one in found):
+        lead = "not safely: "
+    return f"{lead}by {by}, {rest}" if told and by else f"{lead}{rest}"
+
+
+NOT_ALIKE = "no, not in this test: "
 
 
 ALIKE = re.compile(
@@ -541,7 +549,7 @@ def _by_level(found: Sequence[Held], words: Sequence[str], levels: Mapping[str, 
     return "; ".join(sorted(told, key=lambda one: not one.startswith("not "))) if all(told) else ""
 
 
-def _only(found: Sequence[Held], alike: bool = False) -> str:
+def _only(found: Sequence[Held], levels: Mapping[str, str], alike: bool) -> str:
     """Return `only the one A column lasted 72 h, and of another we cannot tell; both B columns failed …`.
 
     Nothing where not every group stands on one side or the other, whole, or all on one. `alike`: whether it
@@ -570,14 +578,16 @@ def _only(found: Sequence[Held], alike: bool = False) -> str:
         f"{share_of(len(own), len(one.lives), f'{kind_of(one.group)} column')} ({_when(one, own)})"
         for one, own in gone
     )
-    no = "no, not in this test: " if alike else ""
+    no = NOT_ALIKE if alike else ""
     if less or alike:
         # `Only two of three lasted` of one that was taken off sound would count it among those that failed.
         as_long = f" that {'was' if sum(one.surely for one in lasting) == 1 else 'were'} watched as long"
         watched = f" ({'; '.join(less)})" if less else ""
         lasted = f"{who}{as_long if less else ''} lasted it{watched}"
         return f"{no}{each} failed before {span}; {lasted}, and of {another} {CANNOT_TELL}"
-    return f"only {who} lasted {span}, and of {another} {CANNOT_TELL}; {each} failed before"
+    own = {levels.get(one.group, "") for one in lasting}
+    level = f" ({own.pop()})" if len(own) == 1 and all(own) else ""
+    return f"only {who}{level} lasted {span}, and of {another} {CANNOT_TELL}; {each} failed before"
 
 
 def _when(found: Held, failed: Sequence[UsableLife]) -> str:
