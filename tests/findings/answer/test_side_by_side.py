@@ -360,3 +360,26 @@ def test_who_takes_a_type_learns_that_it_begins_with_fewer_plates() -> None:
     assert "Mind that hybrid begins with fewer plates (" in first.text
     first = answered(evidence, "Which type should we take?").recommendations[0]
     assert "fewer plates" not in first.text
+
+
+def test_a_part_pays_from_a_price_that_what_was_seen_tells(few: Evidence) -> None:
+    """Who names the price of a part, and no column's, learns from which price of a column on it pays."""
+    columns = tuple(replace(one, price=None) for one in few.study.columns)
+    bare = judged(few, replace(few.study, columns=columns, currency=""))
+    short = plain(answered(bare, "Is the guard column worth its price of 100 EUR?").short)
+    # 2.4 times as long at least saves 1.4 columns for each one used.
+    assert short.startswith("Yes, in this test columns with the guard column lasted at least 2.4 times"), (
+        short
+    )
+    assert "one of 100 EUR for each column pays where a column costs more than 72 EUR" in short
+    unpriced = plain(answered(bare, "Is the guard column worth its price?").short)
+    assert "cannot tell what use costs: no price of a column is stated" in unpriced
+
+
+def test_a_span_is_best_held_by_what_has_a_reserve() -> None:
+    """Of what lasted 72 h, the type that was watched for longer comes nearest."""
+    lives = {"Alpha": (40.0,), "With alpha": (400.0,), "Beta": (24.0, 22.0), "Xtra beta": (78.0,)}
+    answer = answered(designed(lives, FACTORS[1:]), "Can we rely on one column for 70 h?")
+    told = plain(answer.recommendations[0].text)
+    assert "the With alpha columns come nearest (the one column lasted it)" in told, told
+    assert "Xtra beta columns come nearest" not in told
