@@ -46,7 +46,7 @@ from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.recommending import advice, in_short, recommendations
 from lyewitness.findings.answer.reservations import ends_of_left_out, reservations, within_words
 from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
-from lyewitness.findings.answer.without_doubtful import change_words
+from lyewitness.findings.answer.without_doubtful import UNMOVED, change_words
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.audit.columns import POOLED
 from lyewitness.findings.audit.points import Point, bearing_on, brief
@@ -426,7 +426,9 @@ def how_sure(
     if asks_within_types(evidence, scope):
         # That types hold both levels is how what a part does is found, and no fault of that answer.
         points = [point for point in points if not point.check.id.startswith(POOLED.id)]
-    return run_together([*reserved, _resting(evidence, points, scope, ranking, reserved)])
+    light = [one for one in reserved if UNMOVED in one]
+    heavy = [one for one in reserved if one not in light]
+    return run_together([*heavy, _resting(evidence, points, scope, ranking, heavy), *light])
 
 
 def _hanging(evidence: Evidence, scope: Scope, ranking: Ranking) -> Iterator[str]:

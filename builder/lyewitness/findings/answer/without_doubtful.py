@@ -44,6 +44,10 @@ def without_doubtful(evidence: Evidence, scope: Scope) -> list[str]:
     return [f"without {listed(names)}, {which} doubtful but counted, it would be {each_life(moved)}"]
 
 
+UNMOVED = "no life here changes by more than"
+"""How it is said that injections that look wrong weigh next to nothing: that belongs behind what weighs."""
+
+
 def change_words(evidence: Evidence, scope: Scope) -> str:
     """Return `; without it no life here changes by more than 3 %`; empty where one would by far, or where
     that is not known."""
@@ -61,7 +65,7 @@ def change_words(evidence: Evidence, scope: Scope) -> str:
     if len(known) < len(found) or most >= MOVED:
         return ""
     share = with_unit(stated(max(1, ceil(100 * (most - 1)))), "%")
-    return f"no life here changes by more than {share}"
+    return f"{UNMOVED} {share}"
 
 
 def _apart(before: GroupLife, after: GroupLife) -> float:
