@@ -225,6 +225,24 @@ def test_search_by_keyboard(chromium: Browser, site: Path) -> None:
     assert not complaints
 
 
+@pytest.mark.parametrize("said", ["first column failed", "first to fail", "first column to fail"])
+def test_the_first_failure_is_found_first(chromium: Browser, site: Path, said: str) -> None:
+    """Who looks for it gets the one of the whole study, not the first of some group."""
+    page = opened(chromium, [])
+    page.goto((site / "search.html").as_uri() + f"#q={said}")
+    first = page.locator("[data-part=results] li").first.inner_text()
+    assert "First column that failed: S3, after 33" in first.replace("\u2009", " "), first
+
+
+def test_a_search_shows_no_markup(chromium: Browser, site: Path) -> None:
+    """Links in a note are found as their words."""
+    page = opened(chromium, [])
+    page.goto((site / "search.html").as_uri() + "#q=power cut")
+    told = page.locator("[data-part=results]").inner_text()
+    assert told
+    assert "[[" not in told
+
+
 @pytest.mark.parametrize(
     ("said", "meant"),
     [("tailing", "symmetry factor"), ("efficiency", "plate number"), ("dead time", "hold-up")],

@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from lyewitness.document.answers import first_words
 from lyewitness.document.blocks import (
     Beside,
     Block,
@@ -27,6 +28,7 @@ from lyewitness.document.edition import Edition, Run, revision_words
 from lyewitness.document.evidence import figures_of_study
 from lyewitness.document.method import glossary_anchor
 from lyewitness.document.tables import columns_of, table, words
+from lyewitness.words.phrases import unlinked
 
 INDEX_FILE = "search-index.js"
 
@@ -75,9 +77,19 @@ def _contents(edition: Edition, parts: Sequence[Part | Run]) -> Iterator[Section
 
 
 def search_entries(edition: Edition) -> Iterator[Entry]:
-    """Yield everything that can be found beside pages."""
+    """Yield everything that can be found beside pages, the column that failed first before all."""
+    yield from _first_failed(edition)
     yield from _found_entries(edition)
     yield from _looked_at_entries(edition)
+
+
+def _first_failed(edition: Edition) -> Iterator[Entry]:
+    """Yield which column failed first, as the front page has it; nothing where none did."""
+    words = first_words(edition, edition.report.findings.answers[0])
+    _, _, told = "".join(map(_told, words)).partition(": ")
+    if told:
+        title = edition.say("search.first_failed", told=told)
+        yield edition.say(f"nav.{edition.nav_of('answer')}"), title, edition.page("answer"), ""
 
 
 def page_entry(edition: Edition, part: Part) -> Entry:
@@ -135,7 +147,7 @@ def _looked_at_entries(edition: Edition) -> Iterator[Entry]:
     """Yield notes with their words, images, figures, method notes and terms."""
     study = edition.report.study
     for note in study.notes:
-        yield edition.say("nav.notes"), note.title, edition.addresses.of("note", note.id), note.text
+        yield edition.say("nav.notes"), note.title, edition.addresses.of("note", note.id), unlinked(note.text)
     for image in study.images:
         yield edition.say("nav.images"), image.caption, edition.addresses.of("image", image.id), image.alt
     for view in edition.figures.values():

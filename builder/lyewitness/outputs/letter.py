@@ -40,7 +40,15 @@ from lyewitness.store import NO_STORE, Store
 from lyewitness.study.events import event_hours, event_name
 from lyewitness.study.records import Column
 from lyewitness.words.lives import label_of
-from lyewitness.words.phrases import exposure, listed, mid_sentence, run_together, sentences_of, spelled
+from lyewitness.words.phrases import (
+    exposure,
+    listed,
+    mid_sentence,
+    run_together,
+    sentences_of,
+    spelled,
+    unlinked,
+)
 
 WIDTH = 76
 """Characters in a line of the plain text, as mail programs show it without breaking it again."""
@@ -60,7 +68,6 @@ MOST_NAMED = 3
 """Columns that were tested for less; beyond that they are counted."""
 MOST_PAUSES = 2
 """The longest stops; the report tells every event."""
-_MARKUP = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
 _OTHERS = re.compile(r"; the others?(?:: | concerns? )")
 _RAISED = re.compile(r"(of \S+ checks of the audit that|\S+ checks? of the audit) raised ", re.IGNORECASE)
 """How a sentence begins that tells of cautions which weaken nothing."""
@@ -547,7 +554,7 @@ def _bars(edition: Edition, answer: Answer) -> Iterator[Bar]:
 def _own_words(report: Report, answer: Answer) -> tuple[tuple[str, str], ...]:
     """Return the words of notes that are marked for this letter, links as their words."""
     return tuple(
-        (note.author, " ".join(_MARKUP.sub(lambda found: found[2] or found[1], note.text).split()))
+        (note.author, " ".join(unlinked(note.text).split()))
         for note in report.study.notes
         if note.letter == answer.question.id
     )

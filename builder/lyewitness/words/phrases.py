@@ -158,3 +158,11 @@ def percent_of(share: float) -> str:
 def share_percent(value: float) -> str:
     """Return a share, given in percent, to whole ones."""
     return with_unit(fixed(value, 0), "%")
+
+
+_LINKED = re.compile(r"\[\[[a-z]+:([^\[\]|]+)(?:\|([^\[\]]+))?\]\]")
+
+
+def unlinked(text: str) -> str:
+    """Return the text of a note, links to parts of the report as their words: `[[column:S2]]` is S2."""
+    return _LINKED.sub(lambda found: found[2] or found[1], text)

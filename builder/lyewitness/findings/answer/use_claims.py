@@ -408,7 +408,8 @@ def held_words(found: Held) -> str:
         )
     if found.verdict == "indicated":
         lasted = f"{share_of(found.surely, total, f'{kind_of(found.group)} column')} lasted {span}"
-        return f"{lasted}. {_of_another(found)}" if found.next_h else lasted
+        # In one sentence: who reads the first alone must not run a further one to the end of the span.
+        return f"{lasted}, but {_of_another(found)}" if found.next_h else lasted
     if found.failed:
         gone = failed_before(found.lives, found.span.hours)
         by_each = found.every_limit or bool(found.by)
@@ -432,7 +433,7 @@ def _of_another(found: Held) -> str:
     """Return how long a column lasts that was not tested: what was seen of those tested is no promise."""
     sure = with_unit(stated(100 * found.confidence), "%")
     least = hours(down(found.next_h or 0.0))
-    return f"A further one may not: lives scatter; no more than {least} can be relied on ({sure} confidence)"
+    return f"of a further one no more than {least} can be relied on ({sure} confidence)"
 
 
 def _likely_words(found: Held) -> str:
