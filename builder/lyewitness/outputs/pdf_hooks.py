@@ -109,18 +109,14 @@ def with_settled_numbers(layout: Any) -> None:
 
 def _settling(make: Callable[..., Iterator[Any]], context: Any, *more: Any) -> Iterator[Any]:
     yield from make(context, *more)
-    targets = context.target_collector
-    stand = {name: item.page_maker_index for name, item in targets.target_lookup_items.items()}
-    before = getattr(context, "places_before", {})
+    items = context.target_collector.target_lookup_items.items()
+    stand = {name: item.page_maker_index for name, item in items}
+    if stand == getattr(context, "places_before", None):
+        return
     context.places_before = stand
-    moved = {name for name, place in stand.items() if before.get(name, -1) != place}
-    telling = {
-        id(one)
-        for one in targets.counter_lookup_items.values()
-        if not moved.isdisjoint(one.missing_target_counters)
-    }
+    # All that name pages, not those alone that name one which moved: what is laid out again moves others.
     for *_, state in context.page_maker:
-        if not telling.isdisjoint(state["content_lookups"]):
+        if state["content_lookups"]:
             state["content_changed"] = True
 
 
