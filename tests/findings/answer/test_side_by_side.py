@@ -165,7 +165,7 @@ def test_the_one_type_that_lasted_a_span_stands_first() -> None:
     mixed = designed({**MORE, "With alpha": (400.0,)})
     short = plain(answered(mixed, "Can we rely on one column for 72 h?").short)
     assert short.startswith("Only the one With alpha column (with the guard column) lasted 72 h"), short
-    assert "and of another we cannot tell; the one Alpha column (" in short
+    assert "and whether further ones do, we cannot tell; the one Alpha column (" in short
     assert short.endswith("failed before.")
 
 
@@ -177,7 +177,7 @@ def test_what_use_cost_is_told_with_the_part_that_the_question_prices(few: Evide
     assert "the 100 EUR of one guard column for each column counted" in short
     without = answered(few, "Is the guard column worth its price?")
     assert "counted" not in without.short
-    assert "at most 5.0 EUR on With alpha" in plain(without.short), plain(without.short)
+    assert "at most 5.00 EUR on With alpha" in plain(without.short), plain(without.short)
 
 
 def test_pairs_of_one_make_are_found_by_what_they_are_made_of(more: Evidence) -> None:
@@ -308,12 +308,15 @@ def test_a_span_that_no_column_lasts_is_told_in_columns(types: Evidence) -> None
     short = plain(answered(types, text, groups=("silica",), run_time_min=15.0).short)
     assert short.startswith("No: all three silica columns failed before the 100 h that 400 injections take (")
     found = re.search(
-        r"So 400 injections take (\w+) to (\w+) of them, (\d+) \((\d+) to (\d+)\) a column", short
+        r"So 400 injections take (\w+) to (\w+) of them: a typical one does "
+        r"(\d+) \((\d+) to (\d+)\), and (\d+) are sure",
+        short,
     )
     assert found is not None, short
-    assert (found[1], found[2]) == ("two", "three")
-    each, low, high = map(int, found.groups()[2:])
-    assert 130 < low < each < high < 300
+    assert (found[1], found[2]) == ("three", "four")
+    each, low, high, sure = map(int, found.groups()[2:])
+    assert 100 < sure <= low < each < high < 300
+    assert 3 * sure < 400 <= 4 * sure
 
 
 def test_the_reserve_of_what_lasted_a_span_is_told() -> None:
@@ -343,7 +346,7 @@ def test_a_column_taken_off_sound_does_not_make_its_type_dear() -> None:
     rows = tuple(row for row in evidence.measurements.rows if row.column != "H3" or row.exposure_h < 62)
     cut = judged(evidence, replace(study, currency="EUR"), replace(evidence.measurements, rows=rows))
     short = plain(answered(cut, "What does an hour cost on each of hybrid and silica?").short)
-    assert "at most 6.0 EUR on hybrid (10 EUR on H3, watched for 60 h only)" in short, short
+    assert "at most 6.00 EUR on hybrid (10.0 EUR on H3, watched for 60 h only)" in short, short
 
 
 def test_who_takes_a_type_learns_that_it_begins_with_fewer_plates() -> None:

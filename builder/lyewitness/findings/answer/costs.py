@@ -491,10 +491,13 @@ def cost_words(cost: Cost) -> str:
     """Return `4.1 EUR (3.8 to 4.6) on silica C18`, `at most 3.7 EUR on polymer (5.9 EUR on P3, …)`."""
     if cost.others is not None:
         # One that was taken off sound bounds what it was watched for, and none of the others.
-        most = _in_currency(ratio_of(cost.each).removeprefix("at most "), cost.currency)
-        told = _in_currency(ratio_of(cost.others), cost.currency)
+        most = _in_currency(bound(cost.each.high or 0.0, 3, UP), cost.currency)
+        told = _in_currency(f"at most {bound(cost.others.high or 0.0, 3, UP)}", cost.currency)
         return f"{told} on {cost.group} ({most} {cost.watched_less})"
     amount, bracket, ends = ratio_of(cost.each).partition(" (")
+    if cost.each.value is None and cost.each.low is None and cost.each.high:
+        # A bare bound in two figures would be dearer by up to a tenth.
+        amount, bracket, ends = f"at most {bound(cost.each.high, 3, UP)}", "", ""
     return f"{_in_currency(amount, cost.currency)}{bracket}{ends} on {cost.group}"
 
 

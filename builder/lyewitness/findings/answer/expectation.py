@@ -192,7 +192,9 @@ def expectation_verdict(
 def _of_pairs(evidence: Evidence, scope: Scope, ranking: Ranking, clause: Clause) -> Judged | None:
     """Hold a statement on two levels of a factor, at one level of another or type by type, against what was
     seen; None where it is none, or where the effect at these levels is settled on the whole."""
-    pairs = pairs_compared(evidence, scope, clause.words)
+    # Of how columns fail, `first` is said of limits and not of types.
+    of_ways = asks_ways(scope.question.text)
+    pairs = None if of_ways else pairs_compared(evidence, scope, clause.words)
     if pairs is None:
         return None
     everywhere = len(pairs.groups) * 2 == len(scope.groups)

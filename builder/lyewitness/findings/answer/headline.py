@@ -7,7 +7,7 @@ the claims behind it are.
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from math import ceil
+from math import ceil, floor
 
 from lyewitness.decline.doubted import left_out_words
 from lyewitness.decline.factors import designs_of, levels_within
@@ -76,7 +76,7 @@ from lyewitness.study.questions import asked_metric, named_factors, named_levels
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import falls_past, lasting, tell
 from lyewitness.words.metrics import metric_of_marker, the_metric
-from lyewitness.words.numbers import DOWN, UP, bound, p_value, rounded, stated, with_unit
+from lyewitness.words.numbers import DOWN, UP, as_printed, bound, p_value, rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
@@ -109,7 +109,7 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     costs = worth_replies(evidence, points, scope, ranking) or cost_replies(evidence, points, scope)
     # What each part of a question gets stands before the details of any.
     parts = _as_asked(scope.question.text, costs, slowed)
-    spans = spans and [*spans, *_columns_needed(evidence, scope, told, other is not None)]
+    spans = spans and [*spans, *_columns_needed(evidence, points, scope, told, other is not None)]
     if not (spans or factors or slowed or costs):
         factors = _levels_seen(evidence, scope, ranking)
     said = [*spans, *factors[:1], *(one[0] for one in parts), *levels, *factors[1:]]
@@ -147,10 +147,13 @@ def _levels_seen(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str
     return [f"{REPLIES[leaning]}: {said}"]
 
 
-def _columns_needed(evidence: Evidence, scope: Scope, told: Sequence[Held], is_elsewhere: bool) -> list[str]:
-    """Return how many columns of one type a span takes that none of them lasts, by their typical life.
+def _columns_needed(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, told: Sequence[Held], is_elsewhere: bool
+) -> list[str]:
+    """Return how many columns of one type a span takes that none of them lasts: by their typical life, and
+    where each is replaced as early as is advised.
 
-    `So 300 injections of 12 min take two to three of them, 149 (116 to 189) a column`.
+    `So 300 injections take three to four of them: a typical one does 149 (116 to 189), and 75 are sure`.
     """
     (one, *more) = told or (None,)
     if one is None or more or is_elsewhere or not one.failed or one.verdict != "contradicted":
@@ -159,15 +162,20 @@ def _columns_needed(evidence: Evidence, scope: Scope, told: Sequence[Held], is_e
     hours = life.life.hours if life is not None and life.life.state == "reached" else Estimate()
     if not (hours.value and hours.low and hours.high) or hours.low * MOST_COLUMNS < one.span.hours:
         return []
-    least, most = (max(1, ceil(one.span.hours / end)) for end in (hours.high, hours.low))
+    sure = replacement(evidence, points, scope, one.group).safe_h or hours.low
+    least, most = (max(1, ceil(one.span.hours / end)) for end in (hours.value, sure))
+    if most > MOST_COLUMNS:
+        return []
     number = " to ".join(dict.fromkeys((spelled(least), spelled(most))))
     run = scope.question.run_time_min
     if not run or not RUNS.search(one.span.words):
         return [f"so {one.span.words} take {number} of them, one after the other"]
     each, low, high = (end * 60 / run for end in (hours.value, hours.low, hours.high))
     figures = len(str(int(each)))
-    runs = f"{rounded(each, 2)} ({bound(low, figures, DOWN)} to {bound(high, figures, UP)}) a column"
-    return [f"so {one.span.words} take {number} of them, {runs}"]
+    runs = f"{rounded(each, 2)} ({bound(low, figures, DOWN)} to {bound(high, figures, UP)})"
+    # Of the hours that are advised, as printed: whoever reckons finds the same.
+    enough = floor(as_printed(sure, 2, DOWN) * 60 / run + 1e-9)
+    return [f"so {one.span.words} take {number} of them: a typical one does {runs}, and {enough} are sure"]
 
 
 MOST_COLUMNS = 10

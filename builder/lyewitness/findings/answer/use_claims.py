@@ -568,7 +568,6 @@ def _only(found: Sequence[Held], levels: Mapping[str, str], alike: bool) -> str:
     ):
         return ""
     span = span_words(found[0].span) + (" within every limit" if found[0].every_limit else "")
-    another = "another" if len(lasting) == 1 else "others"
     less = [words for one in lasting for words in short[one.group]]
     who = listed(
         share_of(one.surely, one.surely if less else len(one.lives), f"{kind_of(one.group)} column")
@@ -585,10 +584,12 @@ def _only(found: Sequence[Held], levels: Mapping[str, str], alike: bool) -> str:
         as_long = f" that {'was' if sum(one.surely for one in lasting) == 1 else 'were'} watched as long"
         watched = f" ({'; '.join(less)})" if less else ""
         lasted = f"{who}{as_long if less else ''} lasted it{watched}"
-        return f"{no}{each} failed before {span}; {lasted}, and of {another} {CANNOT_TELL}"
+        return f"{no}{each} failed before {span}; {lasted}; whether further ones do, {CANNOT_TELL}"
     own = {levels.get(one.group, "") for one in lasting}
     level = f" ({own.pop()})" if len(own) == 1 and all(own) else ""
-    return f"only {who}{level} lasted {span}, and of {another} {CANNOT_TELL}; {each} failed before"
+    return (
+        f"only {who}{level} lasted {span}, and whether further ones do, {CANNOT_TELL}; {each} failed before"
+    )
 
 
 def _when(found: Held, failed: Sequence[UsableLife]) -> str:

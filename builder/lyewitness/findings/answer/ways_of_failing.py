@@ -55,12 +55,10 @@ def ways_replies(evidence: Evidence, scope: Scope, signs: Sequence[Claim]) -> li
     groups = scope.about
     if len(groups) > 1:
         # A sentence for each of several types nobody reads to its end.
-        ways = [_in_short(evidence, scope, group, signs) for group in groups]
-        return (
-            [f"first to pass its limit was, {'; '.join(told)}"]
-            if (told := [one for one in ways if one])
-            else []
-        )
+        most = 2 if len(groups) <= FEW else 1
+        told = (_in_short(evidence, scope, group, signs, most) for group in groups)
+        ways = [words for words in told if words]
+        return [f"first to pass its limit was, {'; '.join(ways)}"] if ways else []
     said = []
     for group in groups:
         first, more = _pointing(evidence, group, signs)
@@ -81,14 +79,18 @@ def _pointing(evidence: Evidence, group: str, signs: Sequence[Claim]) -> tuple[s
     return first.rstrip("."), [one.rstrip(".") for one in more if one.startswith("Not excluded")]
 
 
-def _in_short(evidence: Evidence, scope: Scope, group: str, signs: Sequence[Claim]) -> str:
+FEW = 3
+"""Types of which a sentence holds two limits each."""
+
+
+def _in_short(evidence: Evidence, scope: Scope, group: str, signs: Sequence[Claim], most: int) -> str:
     """Return `on the A columns the pressure (95 h, 44 to 201), then …: the signs point to a blocked frit`."""
     lives = scope.usable_lives(evidence, group, every_limit=True)
     gone = failed_before(lives, inf)
     first = _passed_in_turn(evidence, group)
     if not gone and not first:
         return f"no limit on {columns_of(group)}" if lives else ""
-    turn = f"on {columns_of(group)}, {', then '.join(first[:2])}"
+    turn = f"on {columns_of(group)}, {', then '.join(first[:most])}"
     if not first:
         metrics = dict.fromkeys(the_metric(*key_of(one.failed_by)) for one in gone if one.failed_by)
         which = share_of(len(gone), len(lives), f"{kind_of(group)} column")
