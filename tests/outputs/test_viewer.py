@@ -40,6 +40,26 @@ def test_a_telephone_shows_the_signs_of_all_columns_at_once(chromium: Browser, s
     assert first.evaluate("one => getComputedStyle(one, '::before').content") == '"+"'
 
 
+@pytest.mark.parametrize("name", ["index.html", "answers/two-days.html"])
+def test_a_telephone_with_large_text_shows_all_of_what_to_do(
+    chromium: Browser, site: Path, name: str
+) -> None:
+    """With text twice as large each line of the advice stands stacked, whole, each cell with its own head."""
+    page = opened(chromium, [], viewport={"width": 380, "height": 800})
+    page.goto((site / name).as_uri())
+    assert page.locator(".advice thead").first.is_visible()
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    cells = page.locator(".advice tbody :is(th, td)")
+    assert cells.count() > 5
+    right = "one => one.getBoundingClientRect().right"
+    assert all(cells.nth(place).evaluate(right) <= 380 for place in range(cells.count()))
+    heads = page.locator(".advice thead th").all_text_contents()
+    told = [
+        page.locator(".advice tr").nth(1).locator("td").nth(n).get_attribute("data-head") for n in range(4)
+    ]
+    assert told == heads[1:]
+
+
 def test_a_telephone_shows_traces_before_what_there_is_to_choose(chromium: Browser, site: Path) -> None:
     """The plot begins on the first screen, its controls stand below it, the list of injections is folded."""
     page = opened(chromium, [], viewport={"width": 380, "height": 800})
