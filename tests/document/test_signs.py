@@ -49,3 +49,21 @@ def test_nothing_is_lost_by_folding(example: Report, rendered: Rendered, dayligh
         assert {one.id for one in (*view.standing, *view.against)} <= anchors
         folded = {sign.mechanism for sign in signs if sign.verdict == "speaks against"}
         assert {one.mechanism for one in view.against} == folded
+
+
+def test_what_speaks_against_stands_under_a_head_of_its_own(
+    example: Report, rendered: Rendered, daylight: Theme
+) -> None:
+    """No list mixes what speaks for and against; only that which bears the verdict has no head."""
+    site = document_of(example, rendered.figures, daylight).edition
+    seen = {f"{sign.column}/{sign.mechanism}": sign for sign in example.findings.signs}
+    for column in example.study.columns:
+        view = next(signs_of(site, column.id))
+        for one in (*view.standing, *view.against):
+            sign = seen[f"{column.id}/{one.mechanism}"]
+            assert sorted(words for _, some in one.reasons for words in some) == sorted(sign.reasons)
+            for head, some in one.reasons:
+                ways = {"Against it" in words for words in some}
+                assert len(ways) == 1, (column.id, one.mechanism)
+                bare = {"speaks for": "For it", "speaks against": "Against it", "cannot tell": "Open"}
+                assert head != bare[sign.verdict]

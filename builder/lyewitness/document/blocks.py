@@ -370,7 +370,8 @@ class Sign:
     mechanism: str
     verdict: str
     verdict_class: str
-    reasons: tuple[str, ...]
+    reasons: tuple[tuple[str, tuple[str, ...]], ...]
+    """(head, reasons) of what speaks one way; those that bear the verdict stand right below it, without."""
     indistinct: str
     """From what else these data cannot tell it, a sentence; empty for nothing."""
 

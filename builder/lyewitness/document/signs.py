@@ -76,9 +76,23 @@ def _sign(edition: Edition, sign: Seen) -> Sign:
         mechanism=sign.mechanism,
         verdict=edition.say(f"signs.verdict.{sign.verdict.replace(' ', '_')}"),
         verdict_class=sign.verdict.replace(" ", "-"),
-        reasons=sign.reasons,
+        reasons=tuple(_parted(edition, sign)),
         indistinct=edition.say("signs.indistinct", others=others) if others else "",
     )
+
+
+def _parted(edition: Edition, sign: Seen) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Yield what speaks for it, against it, and neither way, with their heads, the verdict's own first."""
+    behind = (*sign.reasons_against, *sign.reasons_open)
+    ways = {
+        "speaks for": sign.reasons[: len(sign.reasons) - len(behind)],
+        "speaks against": sign.reasons_against,
+        "cannot tell": sign.reasons_open,
+    }
+    for way in sorted(ways, key=lambda one: one != sign.verdict):
+        if ways[way]:
+            own = way == sign.verdict
+            yield "" if own else edition.say(f"signs.besides.{way.replace(' ', '_')}"), ways[way]
 
 
 def verdict_table(edition: Edition) -> Table:

@@ -255,7 +255,8 @@ def _soluble(evidence: Evidence, column_id: str) -> Observed:
 
 
 AT_REST = 1.0
-"""Per cent within which retention stands still: what a pump and an oven repeat within (common practice)."""
+"""Per cent within which retention and hold-up time stand still: what a pump and an oven repeat within (common
+practice)."""
 LITTLE = 10.0
 """Per cent of retention: a phase that lost more than that is not what an equilibration leaves behind."""
 

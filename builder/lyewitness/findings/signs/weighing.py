@@ -17,7 +17,7 @@ from lyewitness.findings.changes import Change
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.swings import followed_in
 from lyewitness.findings.records import Sign
-from lyewitness.findings.signs.observations import OBSERVABLES, Observed
+from lyewitness.findings.signs.observations import AT_REST, OBSERVABLES, Observed
 from lyewitness.words.phrases import percent, sentence
 
 Direction = Literal["falls", "rises", "moves", "holds", "seen", "said"]
@@ -63,10 +63,11 @@ class Rule:
     """Whether it names the mechanism by itself, whatever else is at work on the column beside it."""
 
 
+# What is read as a rise of the hold-up time by one rule is by none read as its staying.
 RULES = (
     Rule(BONDED, "retention of neutrals", "falls", 3, 2, True, "the phase carries a neutral's retention"),
     Rule(BONDED, "plates of neutrals", "holds", 10, 1, False, "the bed stays as it was packed"),
-    Rule(BONDED, "hold-up time", "holds", 3, 1, False, "the flow and the volume of the bed stay"),
+    Rule(BONDED, "hold-up time", "holds", AT_REST, 1, False, "the flow and the volume of the bed stay"),
     Rule(
         BONDED, "retention of neutrals goes on falling", "seen", 0, 0, False,
         "loss goes on while the stress does; what comes to rest after a few per cent has equilibrated",
@@ -88,8 +89,8 @@ RULES = (
         own=True,
     ),
     Rule(
-        VOID, "hold-up time", "rises", 1, 1, False, "what dissolved leaves its volume to the mobile phase",
-        own=True,
+        VOID, "hold-up time", "rises", AT_REST, 1, False,
+        "what dissolved leaves its volume to the mobile phase", own=True,
     ),
     Rule(
         VOID, "retention of neutrals", "holds", 5, 1, False,
@@ -100,7 +101,7 @@ RULES = (
     Rule(VOID, "picture of a void or of dissolution", "said", 0, 1, False, "the caption says so", own=True),
     Rule(VOID, "silica in the particle", "seen", 0, 0, False, "without silica none dissolves", vetoes=True),
     Rule(SETTLED, "plates of neutrals", "falls", 10, 2, True, "a gap in the bed broadens every peak"),
-    Rule(SETTLED, "hold-up time", "holds", 2, 1, False, "nothing has left the bed", vetoes=True),
+    Rule(SETTLED, "hold-up time", "holds", AT_REST, 1, False, "nothing has left the bed", vetoes=True),
     Rule(SETTLED, "split peaks at the end", "seen", 0, 1, False, "two ways through the bed give two tops"),
     Rule(SETTLED, "fronting of neutrals", "seen", 0, 1, False, "a gap at the inlet can pull the front out"),
     Rule(SETTLED, "neutral peaks untouched", "seen", 0, -2, False, "a disturbed bed distorts every peak"),
@@ -109,7 +110,7 @@ RULES = (
     Rule(SKIN, "plates fall after a delay", "seen", 0, 2, True, "the bed holds while the skin does"),
     # A loss that would end the use of most columns: a delay that ends in less may be any other decline.
     Rule(SKIN, "plates of neutrals", "falls", 20, 1, True, "in the end the bed gives way"),
-    Rule(SKIN, "hold-up time", "rises", 1, 2, False, "the hold-up volume grows as the core goes"),
+    Rule(SKIN, "hold-up time", "rises", AT_REST, 2, False, "the hold-up volume grows as the core goes"),
     Rule(
         SKIN, "solid core or coated particle", "seen", 0, 1, False, "such a particle has a skin and a core",
         vetoes=True,
@@ -122,7 +123,7 @@ RULES = (
     Rule(SILANOLS, "silica in the particle", "seen", 0, 0, True, "silanols stand on silica", vetoes=True),
     Rule(BLOCKED, "pressure", "rises", 20, 2, True, "the stream has a narrower way"),
     Rule(BLOCKED, "retention of neutrals", "holds", 5, 1, False, "the phase is as it was"),
-    Rule(BLOCKED, "hold-up time", "holds", 3, 1, False, "the bed is as it was"),
+    Rule(BLOCKED, "hold-up time", "holds", AT_REST, 1, False, "the bed is as it was"),
     Rule(BLOCKED, "symmetry of all alike", "seen", 0, 1, False, "what happens before the bed, all peaks see"),
     Rule(BLOCKED, "neutral peaks untouched", "seen", 0, -2, False, "a blocked inlet distorts every peak"),
     Rule(BLOCKED, "picture of a blocked inlet", "said", 0, 1, False, "the caption says so"),
