@@ -551,7 +551,7 @@ def _by_level(found: Sequence[Held], words: Sequence[str], levels: Mapping[str, 
 
 
 def _only(found: Sequence[Held], levels: Mapping[str, str], alike: bool) -> str:
-    """Return `only the one A column lasted 72 h, and of another we cannot tell; both B columns failed …`.
+    """Return `only the one A column lasted 72 h, and whether further ones do, we cannot tell; both B …`.
 
     Nothing where not every group stands on one side or the other, whole, or all on one. `alike`: whether it
     is asked if they stand to it alike: then it is no.
