@@ -386,3 +386,16 @@ def test_a_span_is_best_held_by_what_has_a_reserve() -> None:
     told = plain(answer.recommendations[0].text)
     assert "the With alpha columns come nearest (the one column lasted it)" in told, told
     assert "Xtra beta columns come nearest" not in told
+
+
+def test_yes_is_said_of_costs_only_where_it_means_less(few: Evidence) -> None:
+    """Who asks whether the guard is too dear would read `yes` the wrong way."""
+    dear = plain(answered(few, "Is the guard column too expensive at 100 EUR?").short)
+    assert dear.startswith("In this test an hour cost "), dear
+
+
+@pytest.mark.parametrize("text", ["Can we run the same column for 72 h?", "Does one last as long as 72 h?"])
+def test_no_types_are_held_alike_where_nobody_asks_that(text: str) -> None:
+    """`The same column` and `as long as` are no question of equal types."""
+    mixed = designed({**MORE, "With alpha": (400.0,)})
+    assert not plain(answered(mixed, text).short).startswith("No, not in this test")

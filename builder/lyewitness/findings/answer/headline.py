@@ -409,13 +409,19 @@ def headline(
     return run_together([*asked, *effects, *said, *pooled(evidence, scope), *know])
 
 
+WORTH = re.compile(r"\b(worth|pays?|cheap(er|est)?|economical|afford|less)\b", re.IGNORECASE)
+"""How a question on cost sounds of which yes says that use costs less."""
+
+
 def _with_yes_or_no(evidence: Evidence, scope: Scope, said: list[str]) -> list[str]:
     """Return what is said first of what was seen with the yes or no that it is to who asks for that."""
     asks = read_question(scope.question.text, evidence.study.groups)
     if not said or not said[0].startswith(SEEN) or not asks.yes_or_no or scope.named:
         return said
     if asks.cost:
-        return [f"yes, {said[0]}", *said[1:]]
+        # `Is the dear one really dear?` would get the yes of `is it worth its price?`.
+        pays = WORTH.search(scope.question.text) is not None
+        return [f"yes, {said[0]}", *said[1:]] if pays else said
     names = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
     better = next((level for name in names if (level := better_seen(evidence, scope, name))), "")
     varied = next((one for name in names if (one := varied_by(evidence, name)) is not None), None)

@@ -528,9 +528,8 @@ def taken_together(
 NOT_ALIKE = "no, not in this test: "
 
 
-ALIKE = re.compile(
-    r"\b(interchangeabl[ey]|equally|equals?|alike|the same|as long as|as well as)\b", re.IGNORECASE
-)
+# `As long as 72 h` and `the same column` hold no types against each other.
+ALIKE = re.compile(r"\b(interchangeabl[ey]|equally|equals?|alike)\b", re.IGNORECASE)
 """How a question sounds that asks whether types stand to a span alike."""
 
 
