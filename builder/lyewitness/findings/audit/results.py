@@ -26,8 +26,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import CheckResult, Strength
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.metrics import ANY_LIMIT, metric_of_marker, the_metric
-from lyewitness.words.numbers import DOWN, UP, rounded, with_unit
-from lyewitness.words.numbers import bound as bound_of_interval
+from lyewitness.words.numbers import DOWN, UP, bound, rounded, with_unit
 from lyewitness.words.phrases import counted, hours, listed
 
 AGREE = Asked(
@@ -96,14 +95,14 @@ def failed_before(evidence: Evidence) -> Iterator[Point]:
         return
     turned = _turned_by_first_failures(evidence)
     groups = groups_of(evidence, earlier)
-    for pairs, bound in ((turned, "indicated"), (pairs_with(evidence.study, groups) - turned, "shown")):
+    for pairs, allowed in ((turned, "indicated"), (pairs_with(evidence.study, groups) - turned, "shown")):
         if pairs:
             yield FIRST.says(
                 "problem" if turned else "caution",
                 f"other limits were passed before that of {the_metric(marker, metric)}: "
                 f"{earlier_words(earlier)}",
                 subject_of(evidence, earlier),
-                bound="indicated" if bound == "indicated" else "shown",
+                bound="indicated" if allowed == "indicated" else "shown",
                 pairs=pairs,
             )
 
@@ -116,8 +115,8 @@ def earlier_words(earlier: Mapping[str, tuple[str, Estimate]]) -> str:
     said = []
     for what, columns in by_metric.items():
         lives = [earlier[column][1] for column in columns]
-        low = bound_of_interval(min(one.low or 0.0 for one in lives), 2, DOWN)
-        high = bound_of_interval(max(one.high or 0.0 for one in lives), 2, UP)
+        low = bound(min(one.low or 0.0 for one in lives), 2, DOWN)
+        high = bound(max(one.high or 0.0 for one in lives), 2, UP)
         said.append(f"{what} on {listed(columns)} between {low} and {with_unit(high, 'h')}")
     return listed(said)
 
@@ -237,9 +236,9 @@ def weigh(
         )
         words = "; ".join(part for part in (words, shortens) if part)
     result = worst(weight.result for weight in heavy)
-    for bound in dict.fromkeys(weight.bound for weight in heavy):
-        concerned = [weight.pair for weight in heavy if weight.bound == bound]
-        yield asked.says(result, f"{detail}: {words}", bound=bound, pairs=concerned)
+    for allowed in dict.fromkeys(weight.bound for weight in heavy):
+        concerned = [weight.pair for weight in heavy if weight.bound == allowed]
+        yield asked.says(result, f"{detail}: {words}", bound=allowed, pairs=concerned)
 
 
 def _weight(
