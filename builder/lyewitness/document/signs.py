@@ -21,6 +21,7 @@ from lyewitness.document.blocks import (
 from lyewitness.document.edition import Edition
 from lyewitness.document.tables import columns_of, table, words
 from lyewitness.findings.records import Sign as Seen
+from lyewitness.words.phrases import sentence
 
 SIGNS: Mapping[str, str] = {"speaks for": "+", "cannot tell": "?", "speaks against": "−"}
 """Verdicts, strongest first, with what stands for them on paper."""
@@ -91,8 +92,16 @@ def _parted(edition: Edition, sign: Seen) -> Iterator[tuple[str, tuple[str, ...]
     }
     for way in sorted(ways, key=lambda one: one != sign.verdict):
         if ways[way]:
-            own = way == sign.verdict
-            yield "" if own else edition.say(f"signs.besides.{way.replace(' ', '_')}"), ways[way]
+            head = "" if way == sign.verdict else edition.say(f"signs.besides.{way.replace(' ', '_')}")
+            yield head, tuple(map(_below_its_head, ways[way]))
+
+
+def _below_its_head(reason: str) -> str:
+    """Return a reason without `For it:` or `Against it:`, which its head or its verdict says."""
+    seen, lead, why = reason.partition(" For it: ")
+    if not lead:
+        seen, lead, why = reason.partition(" Against it: ")
+    return f"{seen} {sentence(why)}" if lead else reason
 
 
 def verdict_table(edition: Edition) -> Table:

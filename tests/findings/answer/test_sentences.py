@@ -291,4 +291,4 @@ def test_what_speaks_against_a_mechanism_stands_beside_it() -> None:
     tailing = {("", "aniline", "symmetry_factor"): 0.8}
     claims = found_in(evidence_of({"hybrid": (60.0, 64.0, 57.0)}, tailing)).answers[0].claims
     (told,) = [claim.text for claim in claims if "uncovered silanols" in claim.text]
-    assert "Retention of bases speaks against uncovered silanols." in told, told
+    assert "Retention of bases beside neutrals speaks against uncovered silanols." in told, told

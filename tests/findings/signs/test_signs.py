@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from lyewitness.decline.records import ModelFit
@@ -112,13 +113,38 @@ def test_without_a_change_of_hold_up_time_dissolution_and_settling_are_named_tog
 
 
 def test_a_loss_of_plates_alone_names_no_void() -> None:
-    """A void shows by a sign of its own: a split or a front, more hold-up time, a picture."""
+    """A void shows by a sign of its own: a split or a front, more hold-up time, a picture, or silica in hot
+    alkali, where that the bed only settled is not named."""
     plates = {("H1", marker, N): -0.5 for marker in ("caffeine", "aniline")}
-    bare = {"H1": {"particle": "porous silica"}}
-    for more, named in (({}, False), ({("H1", "uracil", T0): 0.04}, True)):
+    cases: tuple[tuple[Courses, float, bool], ...] = (
+        ({}, 8.0, False),
+        ({("H1", "uracil", T0): 0.04}, 8.0, True),
+        ({}, 10.5, True),
+    )
+    for more, ph, named in cases:
         evidence = evidence_of(STEADY, courses={**plates, ("H1", "caffeine", AS): 0.4, **more})
-        own = replace(evidence, study=with_columns(evidence.study, **bare))
-        assert (VOID in favoured(own)) is named
+        own = with_columns(evidence.study, H1={"particle": "porous silica", "ph": ph, "temperature_C": 50.0})
+        found = favoured(replace(evidence, study=own))
+        assert (VOID in found) is named
+        assert not (SETTLED in found and ph > 9.0)
+
+
+def test_an_inlet_that_blocks_after_the_plates_are_gone_did_not_take_them() -> None:
+    """A blocked inlet explains a failure by plates where the pressure had risen by then."""
+    courses = {("H1", marker, N): -0.6 for marker in ("caffeine", "aniline")}
+    evidence = pressed(evidence_of(STEADY, courses={**courses, ("H1", "caffeine", AS): 0.4}), "H1", 3.0)
+    (first,) = [one for one in evidence.judgement.first_failures if one.column == "H1"]
+    pressure = next(
+        d for d in evidence.judgement.declines if (d.series.column, d.series.metric) == ("H1", "pressure_bar")
+    )
+    failed = first.life.hours.value
+    assert failed is not None
+    assert first.metric == N
+    assert signs_on(evidence)[BLOCKED].explains
+    late = replace(pressure, curve_percent=np.where(pressure.curve_h < failed + 5.0, 100.0, 180.0))
+    declines = tuple(late if d is pressure else d for d in evidence.judgement.declines)
+    after = replace(evidence, judgement=replace(evidence.judgement, declines=declines))
+    assert not signs_on(after)[BLOCKED].explains
 
 
 def test_a_polymer_particle_does_not_dissolve() -> None:

@@ -525,14 +525,14 @@ def _spread_text(evidence: Evidence, life: GroupLife) -> str:
     if life.states.count("reached") == 1:
         return f"that one failed {first}"
     if life.longest_h is None:
-        return f"the first{earliest} failed {first}"
+        return f"the first of them{earliest} failed {first}"
     all_of_them = "both" if life.states.count("reached") == 2 else "all"
     if life.first.value is None and life.last.value is None:
         return f"{all_of_them} failed {between(life.first.low, life.last.high)}"
     told = {moment_text(moment, life.life.hours) for moment in (life.first, life.last)}
     if len(told) == 1:
         return f"{all_of_them} failed at about {told.pop()}"
-    return f"the first{earliest} failed {first}, the last{latest} {last}"
+    return f"the first of them{earliest} failed {first}, the last{latest} {last}"
 
 
 def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:

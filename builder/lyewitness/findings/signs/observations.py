@@ -130,6 +130,25 @@ def _together(changes: Sequence[Change]) -> bool | None:
     return False if apart else None
 
 
+def _beside_neutrals(evidence: Evidence, column: str) -> Observed:
+    """Observe the bases' retention against that of the neutrals: phase that is lost takes both along."""
+    bases, neutrals = (_change("retention_factor", role)(evidence, column) for role in ("base", "neutral"))
+    own, other = bases.change, neutrals.change
+    if own is None or other is None or min(100.0 + other.low, 100.0 + other.percent) <= 0.0:
+        return bases
+    change = Change(
+        *(
+            100.0 * ((100.0 + base) / (100.0 + neutral) - 1.0)
+            for base, neutral in (
+                (own.percent, other.percent),
+                (own.low, other.high),
+                (own.high, other.low),
+            )
+        )
+    )
+    return Observed(change=change, words=f"bases {bases.words}, neutrals {neutrals.words}")
+
+
 def _pressure(evidence: Evidence, column: str) -> Observed:
     change = fitted_change(evidence, column, "", "pressure_bar")
     change = change or logged_change(evidence, column, "pressure_bar")
@@ -440,6 +459,7 @@ def _is_denied(caption: str, pattern: re.Pattern[str]) -> bool:
 OBSERVABLES: Mapping[str, Observe] = {
     "retention of neutrals": _change("retention_factor", "neutral"),
     "retention of bases": _change("retention_factor", "base"),
+    "retention of bases beside neutrals": _beside_neutrals,
     "plates of all markers at once": _all_at_once,
     "plates of neutrals": _change("plate_number_half_height", "neutral"),
     "plates of bases": _change("plate_number_half_height", "base"),
