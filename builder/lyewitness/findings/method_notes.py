@@ -6,7 +6,8 @@ In: the study's choices and the tables of this stage. Out: headings and texts; r
 from lyewitness.decline.comparing import WANTED_POWER
 from lyewitness.decline.deciding import LEAST_RETENTION_FACTOR
 from lyewitness.findings.answer.next_experiments import SHARE
-from lyewitness.findings.answer.recommending import AS_IF, LITTLE
+from lyewitness.findings.answer.recommending import AS_IF
+from lyewitness.findings.answer.replacing import LITTLE
 from lyewitness.findings.audit.repeatability import LARGEST_B_PERCENT
 from lyewitness.findings.audit.results import HARMLESS
 from lyewitness.findings.medium.common_steps import LEAST

@@ -29,7 +29,8 @@ from lyewitness.document.themes import LETTER_STYLES
 from lyewitness.figures.asked_times import end_with, words_of
 from lyewitness.figures.style import look_from
 from lyewitness.findings.answer.as_asked import ASKED_ELSEWHERE
-from lyewitness.findings.answer.recommending import HERE, conditions_words
+from lyewitness.findings.answer.recommending import HERE
+from lyewitness.findings.answer.stress_words import conditions_words
 from lyewitness.findings.ends import end_of
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
@@ -261,12 +262,30 @@ def reason_untold(verdict: str, short: str) -> str:
 def _untold(sentence: str, before: str) -> str:
     """Return one sentence of a verdict without the reason that stands `before`, bare of brackets."""
     lead, colon, reason = sentence.partition(": ")
-    clauses = _bare(reason).split("; ")
+    clauses = _clauses(reason.rstrip("."))
     if (said := _EFFECT.fullmatch(reason.rstrip("."))) and _bare(said["what"]) in before:
         return f"{lead}: it is {said['ratio']}, where {said['wanted']} was expected."
     # What was expected stands right before, in the words of who asked.
-    told = all(one in before for one in clauses if not one.startswith("you expected "))
-    return f"{lead}." if colon and told else sentence
+    new = [one for one in clauses if not one.startswith("you expected ") and _bare(one) not in before]
+    if not colon or (new and len(new) == len(clauses)):
+        return sentence
+    return f"{lead}: {'; '.join(new)}." if new else f"{lead}."
+
+
+def _clauses(reason: str) -> list[str]:
+    """Return what stands between semicolons, or commas before what is said of other columns; brackets stay
+    whole."""
+    found, depth, begins = [], 0, 0
+    for place, sign in enumerate(reason):
+        depth += (sign == "(") - (sign == ")")
+        if depth == 0 and sign in ";," and (sign == ";" or _OF_OTHERS.match(reason, place + 2)):
+            found.append(reason[begins:place])
+            begins = place + 2
+    return [*found, reason[begins:]]
+
+
+_OF_OTHERS = re.compile(r"(?:both|all|none|no|one|two|three|four|five|the one) ")
+"""How a clause begins on how columns did."""
 
 
 def _bare(text: str) -> str:

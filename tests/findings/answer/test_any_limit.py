@@ -319,3 +319,11 @@ def test_a_price_is_not_shared_out_over_the_hours_until_a_base_tails() -> None:
     (answer,) = found_in(evidence).answers
     assert "whether that is worth their price these data do not tell" in answer.recommendations[0].text
     assert "do not choose" not in texts_of(answer.recommendations)
+
+
+def test_ids_of_questions_may_hold_hyphens(torn: Evidence) -> None:
+    """Claims by any limit and by the one that would decide keep ids of their own."""
+    named = replace(LONGEST, id="which-one")
+    for answer in found_in(replace(torn, study=replace(torn.study, questions=(named,)))).answers:
+        ids = [claim.id for claim in answer.all_claims]
+        assert len(ids) == len({*ids})

@@ -15,7 +15,8 @@ from lyewitness.findings.answer.costs import costs
 from lyewitness.findings.answer.next_experiments import GAPS, Spread, _spread_words
 from lyewitness.findings.answer.question_scope import Scope, scope_of
 from lyewitness.findings.answer.ranking import Pairing
-from lyewitness.findings.answer.recommending import NO_TIME, Replacement, _told_once
+from lyewitness.findings.answer.recommending import _told_once
+from lyewitness.findings.answer.replacing import NO_TIME, Replacement
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.outputs.letter import render_letter

@@ -5,7 +5,7 @@ import pytest
 
 from lyewitness.decline.usable_lives import UsableLife, next_column_h
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.recommending import _span
+from lyewitness.findings.answer.replacing import span_and_runs
 from lyewitness.findings.audit.repeatability import largest_rsd_percent
 from lyewitness.findings.changes import change_between
 from lyewitness.study.records import Question
@@ -93,7 +93,7 @@ def test_runs_are_reckoned_from_the_hours_that_stand_beside_them() -> None:
     assert as_printed(58.91, 2, DOWN) == 58.0
     assert as_printed(1234.5, 3, UP) == 1240.0
     scope = Scope(Question("q", "How long?", run_time_min=12.0), (), ("", ""), None)
-    assert "(550 injections of 12" in _span(scope, 110.34, 3)
+    assert "(550 injections of 12" in span_and_runs(scope, 110.34, 3)
     # Nobody makes 64.0 injections.
     scope = Scope(Question("q", "How long?", run_time_min=30.0), (), ("", ""), None)
-    assert "(64 injections of 30" in _span(scope, 32.4)
+    assert "(64 injections of 30" in span_and_runs(scope, 32.4)

@@ -6,8 +6,8 @@ from datetime import timedelta
 
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
-from lyewitness.findings.answer.recommending import conditions_words
 from lyewitness.findings.answer.reservations import reservations
+from lyewitness.findings.answer.stress_words import conditions_words
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.audit.conditions import steady
 from lyewitness.findings.audit.points import BRIEF, Asked, bearing_on

@@ -43,13 +43,13 @@ from lyewitness.findings.answer.question_scope import (
 )
 from lyewitness.findings.answer.ranking import Ranking, rank, why_words, with_any_limit
 from lyewitness.findings.answer.reading_questions import read_question
-from lyewitness.findings.answer.recommending import advice, in_short, recommendations
+from lyewitness.findings.answer.recommending import advice, recommendations
 from lyewitness.findings.answer.reservations import ends_of_left_out, reservations, within_words
 from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
 from lyewitness.findings.answer.without_doubtful import UNMOVED, change_words
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.findings.audit.columns import POOLED
-from lyewitness.findings.audit.points import Point, bearing_on, brief
+from lyewitness.findings.audit.points import Point, bearing_on, brief, in_short
 from lyewitness.findings.audit.sensitivity import hanging_on_unplanned
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer, Because, Check, ChemistryFact, Claim, Sign

@@ -5,7 +5,6 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: `Claim`s with
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from math import ceil, floor, isclose
 
 from lyewitness.decline.deciding import key_of
@@ -292,8 +291,13 @@ LITTLE_DOUBT = 0.05
 """From here on a corrected p value settles nothing at 95 % (common practice)."""
 
 
-def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> Iterator[Claim]:
-    """Say how long each group lasts by the deciding metric, in hours, column volumes and the asker's runs."""
+def life_claims(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, kind: str = "life"
+) -> Iterator[Claim]:
+    """Say how long each group lasts by the deciding metric, in hours, column volumes and the asker's runs.
+
+    `kind` stands in the claims' ids.
+    """
     for group in scope.groups:
         life = evidence.group_life(group, *scope.deciding)
         if life is None:
@@ -306,7 +310,7 @@ def life_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> It
             *because.of_declines(evidence, group, *scope.deciding),
         )
         yield Claim(
-            scope.claim_id("life", group),
+            scope.claim_id(kind, group),
             _life_text(evidence, scope, life),
             bounded(strength, points, (group,)),
             links,
@@ -325,9 +329,7 @@ def metric_claims(evidence: Evidence, points: Sequence[Point], scope: Scope) -> 
         text = run_together([f"{by}, {order}{ratio_words(pairing, scope)}", _reason_words(pairing, {})])
         links = (because.of_comparison(pairing.comparison),)
         yield Claim(scope.claim_id("alone", pairing.first, pairing.second), text, pairing.strength, links)
-    for claim in life_claims(evidence, points, scope):
-        prefix = scope.claim_id("life")
-        yield replace(claim, id=claim.id.replace(prefix, scope.claim_id("alone"), 1))
+    yield from life_claims(evidence, points, scope, "alone")
 
 
 def _is_wide(life: Life) -> bool:

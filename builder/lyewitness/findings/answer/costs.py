@@ -32,7 +32,7 @@ from lyewitness.study.questions import named_factors, named_groups
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_vague
 from lyewitness.words.numbers import UP, bound, ratio_of, stated, with_unit
-from lyewitness.words.phrases import CANNOT_TELL, columns_of, hours, listed, run_together
+from lyewitness.words.phrases import CANNOT_TELL, columns_of, hours, listed, mid_sentence, run_together
 
 SURE = 2.0
 """Where several pairs are priced, the interval on a log scale must exclude 1 by this factor of its width: the
@@ -212,7 +212,8 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         where = f"{CANNOT_TELL} on which of them use costs least"
         apart = _dearest(known) or _settled_words(ratios)
         needed = _needed_words(ratios) if asks.yes_or_no or PAYS.search(scope.question.text) else []
-        return [f"{unit_of(scope)} costs {each}{_as_priced(evidence)}; {apart or where}", *needed]
+        lead = _is_dear(scope.question.text, known)
+        return [f"{lead}{unit_of(scope)} costs {each}{_as_priced(evidence)}; {apart or where}", *needed]
     said = less or [ratio_sentence(one, scope) for one in ratios]
     if ratios and all(one.verdict != "open" for one in ratios):
         # Ratio, its interval and the prices stand in the claims; who asks wants to see what each one costs.
@@ -250,6 +251,29 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
 
 PAYS = re.compile(r"\b(worth|pays?|dear(er|est)?|cheap(er|est)?|buy|order|choose|should)\b", re.IGNORECASE)
 """How a question sounds that wants to know what would make a dearer type pay."""
+
+
+DEAR = re.compile(
+    r"\bis (?:the|this) (?:dear|dearest|expensive|costly|pric(?:e|i|ie)\w*) (?:one|column|type)s? "
+    r"(?:really|in fact|actually|truly) (?:the )?(?:dear|dearer|dearest|expensive|more)\b"
+    r"|\breally (?:the )?(?:dear|dearer|dearest|more expensive)\b",
+    re.IGNORECASE,
+)
+"""How a question sounds that doubts whether the type dearest to buy is dearest to use."""
+
+
+def _is_dear(text: str, known: Mapping[str, Cost]) -> str:
+    """Return the yes or no to `is the dear one really dear?`, as far as was seen; empty where not asked."""
+    if not DEAR.search(text) or len(known) < 2:
+        return ""
+    dear = max(known.values(), key=lambda one: one.price)
+    others = [one.each for one in known.values() if one is not dear]
+    most = dear.each.high or inf
+    if any((one.value or one.low or 0.0) >= most for one in others):
+        return f"no, {mid_sentence(SEEN)} the dearest to buy ({dear.group}) was not the dearest to use: "
+    if dear.each.low is not None and all((one.high or inf) < dear.each.low for one in others):
+        return f"yes, {mid_sentence(SEEN)} the dearest to buy ({dear.group}) was the dearest to use, too: "
+    return ""
 
 
 def _dearest(known: Mapping[str, Cost]) -> str:

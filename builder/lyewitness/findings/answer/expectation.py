@@ -56,6 +56,7 @@ from lyewitness.findings.answer.use_claims import (
     span_words,
     tally,
 )
+from lyewitness.findings.answer.ways_expected import ways_expected
 from lyewitness.findings.answer.ways_of_failing import asks_ways
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
@@ -95,6 +96,8 @@ LEADS: Mapping[Leaning, str] = {
     "open": f"{CANNOT_TELL} whether the expectation holds: ",
     "unread": "we leave the judgement to you; the data say: ",
 }
+AGAINST = ("contradicted", "against")
+"""Verdicts that a reader must not miss."""
 CLAUSE_LEADS: Mapping[Leaning, str] = {
     "borne out": "the data bear out ‘{0}’: ",
     "same way": "the data point the way of ‘{0}’: ",
@@ -162,6 +165,8 @@ def expectation_verdict(
         clauses = tuple(map(_of_rates, clauses))
     if (by_effect := _of_effect(scope, ranking, plain, text, meant, claims)) is not None:
         return by_effect
+    if (by_ways := _of_ways(evidence, scope, text)) is not None:
+        return by_ways
     if (by_first := _of_first_limit(evidence, scope, text)) is not None:
         return by_first
     if (by_level := _of_levels(evidence, scope, ranking, clauses, claims)) is not None:
@@ -319,6 +324,21 @@ MORE_AT = re.compile(r"\b(more|most|less|especially|above all)\b.*\b(for|on|with
 """How it sounds that something does more at one level of another factor."""
 
 
+def _of_ways(evidence: Evidence, scope: Scope, text: str) -> Claim | None:
+    """Return the verdict on `the A loses its retention, the B dies by pressure first`; None for another."""
+    ways = ways_expected(evidence, scope, text) if asks_ways(scope.question.text) else []
+    judged = [Judged(one.leaning, one.words) for one in ways]
+    if len(ways) < 2:
+        return None
+    links = tuple(
+        because.of_decline(decline)
+        for decline in evidence.judgement.declines
+        if decline.series.group in scope.about and decline.life.state == "reached"
+    )
+    words = run_together(_verdict_words([Clause(one.quoted, None) for one in ways], judged))
+    return Claim(scope.claim_id("expectation"), words, _strength_of(judged), links)
+
+
 def _of_first_limit(evidence: Evidence, scope: Scope, text: str) -> Claim | None:
     """Return the verdict on `it loses retention first`, said of the one type that is asked about."""
     found = first_passed(evidence, scope, text)
@@ -419,7 +439,8 @@ def _verdict_words(clauses: Sequence[Clause], judged: Sequence[Judged]) -> list[
     for clause, one in zip(clauses, judged, strict=True):
         quoted.setdefault(one if one.leaning != "unread" else Judged("unread", ""), []).append(clause.words)
     said = []
-    for one, own in quoted.items():
+    # What the data speak against comes first: of a long verdict a letter may hold no more.
+    for one, own in sorted(quoted.items(), key=lambda each: each[0].leaning not in AGAINST):
         lead = CLAUSE_LEADS[one.leaning].format("’ and ‘".join(own))
         several = lead.replace("’ holds: ", "’ hold: ").replace("’ was so, ", "’ were so, ")
         said.append((several if len(own) > 1 else lead) + one.words)

@@ -43,7 +43,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_question,
     read_ratio,
 )
-from lyewitness.findings.answer.recommending import replacement
+from lyewitness.findings.answer.replacing import replacement
 from lyewitness.findings.answer.side_by_side import (
     SEEN,
     better_seen,
@@ -53,6 +53,7 @@ from lyewitness.findings.answer.side_by_side import (
     types_apart,
     varied_by,
 )
+from lyewitness.findings.answer.symptoms import symptom_checks, symptom_replies
 from lyewitness.findings.answer.use_claims import (
     RUNS,
     Held,
@@ -347,10 +348,13 @@ def headline(
         )
     lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
     ways = ways_replies(evidence, scope, signs)
+    symptoms = symptom_replies(evidence, scope)
     asked = [
+        *symptoms,
         *ways,
         *_how_often(evidence, points, scope),
         *replies(evidence, points, scope, ranking),
+        *(symptom_checks(scope) if symptoms else []),
     ]
     wants_order = _wants_order(evidence, scope)
     if asked and not wants_order:

@@ -13,6 +13,7 @@ from lyewitness.decline.records import GroupLife
 from lyewitness.decline.usable_lives import failed_before, told_together, usable_life
 from lyewitness.findings.answer.lives_words import is_wide
 from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.symptoms import symptoms_told
 from lyewitness.findings.answer.use_claims import by_limit, failures
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
@@ -44,8 +45,8 @@ MOST_NAMED = 3
 
 
 def asks_ways(text: str) -> bool:
-    """Return whether a question asks how columns fail."""
-    return ASKED.search(text) is not None
+    """Return whether a question asks how columns fail, or whether what was seen on one is how."""
+    return ASKED.search(text) is not None or bool(symptoms_told(text))
 
 
 def ways_replies(evidence: Evidence, scope: Scope, signs: Sequence[Claim]) -> list[str]:
@@ -56,9 +57,17 @@ def ways_replies(evidence: Evidence, scope: Scope, signs: Sequence[Claim]) -> li
     if len(groups) > 1:
         # A sentence for each of several types nobody reads to its end.
         most = 2 if len(groups) <= FEW else 1
-        told = (_in_short(evidence, scope, group, signs, most) for group in groups)
-        ways = [words for words in told if words]
-        return [f"first to pass its limit was, {'; '.join(ways)}"] if ways else []
+        turns = {group: words for group in groups if (words := _in_short(evidence, scope, group, most))}
+        causes = {group: _cause(*_pointing(evidence, group, signs)) for group in turns}
+        named = [cause for cause in causes.values() if cause]
+        if len({*named}) == len(named):
+            ways = [
+                f"{t}, where the signs point to {causes[g]}" if causes[g] else t for g, t in turns.items()
+            ]
+            return [f"first to pass its limit was, {'; '.join(ways)}"] if ways else []
+        on = {cause: [columns_of(g) for g, own in causes.items() if own == cause] for cause in named}
+        pointing = listed(f"to {cause} on {listed(where)}" for cause, where in on.items())
+        return [f"first to pass its limit was, {'; '.join(turns.values())}", f"the signs point {pointing}"]
     said = []
     for group in groups:
         first, more = _pointing(evidence, group, signs)
@@ -83,8 +92,8 @@ FEW = 3
 """Types of which a sentence holds two limits each."""
 
 
-def _in_short(evidence: Evidence, scope: Scope, group: str, signs: Sequence[Claim], most: int) -> str:
-    """Return `on the A columns the pressure (95 h, 44 to 201), then …: the signs point to a blocked frit`."""
+def _in_short(evidence: Evidence, scope: Scope, group: str, most: int) -> str:
+    """Return `on the A columns, the pressure (95 h, 44 to 201), then …`: what they passed first."""
     lives = scope.usable_lives(evidence, group, every_limit=True)
     gone = failed_before(lives, inf)
     first = _passed_in_turn(evidence, group)
@@ -96,14 +105,13 @@ def _in_short(evidence: Evidence, scope: Scope, group: str, signs: Sequence[Clai
         which = share_of(len(gone), len(lives), f"{kind_of(group)} column")
         alone = f"{next(iter(metrics))} ({told_together(gone)})"
         turn = f"on {which}, {alone if len(metrics) == 1 else by_limit(gone)}"
-    return _with_signs(turn, *_pointing(evidence, group, signs))
+    return turn
 
 
-def _with_signs(told: str, pointing: str, more: Sequence[str]) -> str:
-    """Return what passed its limit with what the signs point to, where they point to anything."""
+def _cause(pointing: str, more: Sequence[str]) -> str:
+    """Return what the signs point to, with what is not excluded; empty where they point to nothing."""
     _, found, what = pointing.partition("the signs point to ")
-    beside = f" ({mid_sentence(more[0])})" if more else ""
-    return f"{told}, where the signs point to {what}{beside}" if found else told
+    return what + (f" ({mid_sentence(more[0])})" if more else "") if found else ""
 
 
 def _is_sign(link: Because) -> bool:

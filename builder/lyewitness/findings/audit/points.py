@@ -11,11 +11,13 @@ from itertools import combinations
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Check, CheckResult, Strength
 from lyewitness.study.records import Study
-from lyewitness.words.phrases import listed, run_together, sentence
+from lyewitness.words.phrases import listed, mid_sentence, run_together, sentence
 
 Pair = frozenset[str]
 RESULTS: tuple[CheckResult, ...] = ("good", "not possible", "caution", "problem")
 """From harmless to grave."""
+MOST_LETTERS = 120
+"""Letters of a finding that an advice repeats: a longer one stands in the audit, to which it is linked."""
 STRENGTHS: tuple[Strength, ...] = ("not settled", "indicated", "shown")
 """From weak to strong."""
 
@@ -139,6 +141,18 @@ def brief(check: Check) -> str:
     """
     known = (name for name in BRIEF if f"{check.id}-".startswith(f"{name}-"))
     return BRIEF.get(max(known, key=len, default=""), check.id.replace("-", " "))
+
+
+def in_short(point: Point, groups: Iterable[str]) -> str:
+    """Return what a check found of these groups as part of a sentence, a long one as far as it goes.
+
+    Up to its first semicolon where that is short enough, else up to where its numbers begin.
+    """
+    told = mid_sentence(point.told_of(groups).removeprefix("Cannot tell: "))
+    first = told.partition("; ")[0] if len(told) > MOST_LETTERS else told
+    head = first.partition(": ")[0] if len(first) > MOST_LETTERS else first
+    # Two words before the numbers say nothing without them.
+    return head if len(head.split()) > 2 else f"the {brief(point.check)}"
 
 
 def weaker(first: Strength, second: Strength) -> Strength:

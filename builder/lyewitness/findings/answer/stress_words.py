@@ -1,0 +1,79 @@
+"""The stress of what is compared in a few words, with what the log says of its pH.
+
+In: `Study`, groups. Out: `at pH 10.5 by plan and 10.29 to 10.52 by the log, 55 °C, 40 % acetonitrile`.
+"""
+
+from collections.abc import Mapping, Sequence
+
+from lyewitness.decline.judging import under_one_stress
+from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
+from lyewitness.study.records import Study
+from lyewitness.words.numbers import fixed, stated, with_unit
+from lyewitness.words.phrases import (
+    listed,
+)
+
+
+def conditions_words(study: Study, groups: Sequence[str] = ()) -> str:
+    """Return `at pH 11.0, 60 °C, 25 % acetonitrile`: the stress of what is compared, stated and one for all.
+
+    Of these groups' columns, or of all. `by plan` stands beside what no log shows.
+    """
+    stress = study.stress
+    columns = [one for group in groups or study.groups for one in under_one_stress(study, group)]
+    ph = {stress.ph if column.ph is None else column.ph for column in columns} or {stress.ph}
+    warm = {
+        stress.temperature_C if column.temperature_C is None else column.temperature_C for column in columns
+    } or {stress.temperature_C}
+    parts, planned = [], []
+    for values, write, name in ((ph, _ph_words, "ph"), (warm, _warm_words, "temperature_C")):
+        (value, *more) = values
+        if value is None or more:
+            continue
+        if any(getattr(row, name) is not None for row in study.conditions):
+            logged = _logged_words(study, [one.id for one in columns]) if write is _ph_words else ""
+            parts.append(write(value) + logged)
+        else:
+            planned.append(write(value))
+    if planned:
+        # What nobody logged is known by the plan alone.
+        parts.insert(0, f"{listed(planned)} by plan")
+    if stress.organic and stress.organic_percent:
+        parts.append(f"{with_unit(stated(stress.organic_percent), '%')} {stress.organic}")
+    return f"at {', '.join(parts)}" if parts else ""
+
+
+def _logged_words(study: Study, columns: Sequence[str]) -> str:
+    """Return ` by plan and 10.27 to 10.64 by the log`, where the pH on one column moved enough to say so.
+
+    A column that alone went further is told apart: of the others its readings are not true.
+    """
+    by_column: dict[str, list[float]] = {}
+    for row in study.conditions:
+        if row.ph is not None and row.column in columns:
+            by_column.setdefault(row.column, []).append(row.ph)
+    moved = {name: own for name, own in by_column.items() if max(own) - min(own) > HARMLESS_PH}
+    if not moved:
+        return ""
+    lone = [name for name in moved if len(moved) > 2 and _goes_further(name, moved)]
+    usual = [value for name, own in moved.items() if name not in lone for value in own]
+    alone = "".join(f", {_ph_span(moved[name])} on {name}" for name in lone)
+    return f" by plan and {_ph_span(usual)} by the log{alone}"
+
+
+def _goes_further(name: str, readings: Mapping[str, Sequence[float]]) -> bool:
+    """Return whether a column's readings lie beyond those of all others by what a meter repeats within."""
+    own, others = readings[name], [value for one, found in readings.items() if one != name for value in found]
+    return max(min(others) - min(own), max(own) - max(others)) > HARMLESS_PH
+
+
+def _ph_span(values: Sequence[float]) -> str:
+    return f"{fixed(min(values), 2)} to {fixed(max(values), 2)}"
+
+
+def _ph_words(ph: float) -> str:
+    return f"pH {fixed(ph, max(1, len(stated(ph).partition('.')[2])))}"
+
+
+def _warm_words(temperature_C: float) -> str:
+    return with_unit(stated(temperature_C), "°C")

@@ -1,0 +1,29 @@
+"""Of several statements on how types fail each is held against its own type."""
+
+from collections.abc import Mapping
+
+from lyewitness.study.records import Limit, Question
+from tests.findings.making import evidence_of, found_in
+
+PLATES, K = "plate_number_half_height", "retention_factor"
+GROUPS: Mapping[str, tuple[float, ...]] = {"silica": (41.0, 47.0, 52.0), "oxide": (900.0, 950.0, 990.0)}
+LIMITS = (
+    Limit(PLATES, at_least_percent=80.0, markers=("caffeine",)),
+    Limit(K, at_least_percent=90.0, markers=("caffeine",)),
+)
+
+
+def test_each_statement_is_held_against_its_own_type() -> None:
+    """What the data speak against stands first, so that a letter that is cut still tells it."""
+    asked = Question(
+        "how",
+        "How do these columns die?",
+        expectation="The oxide loses its retention over time, and on the silica retention goes first.",
+    )
+    courses = {("O1", "caffeine", K): -0.3, ("O2", "caffeine", K): -0.3, ("O3", "caffeine", K): -0.3}
+    evidence = evidence_of(GROUPS, courses=courses, limits=LIMITS, questions=(asked,))
+    verdict = found_in(evidence).answers[0].expectation_verdict
+    assert verdict is not None
+    first, second = verdict.text.split(". ")
+    assert first.startswith("The data contradict ‘on the silica retention goes first’: first went the plate")
+    assert second.startswith("The data point the way of ‘The oxide loses its retention over time’: ")
