@@ -34,6 +34,7 @@ from lyewitness.findings.answer.stress_words import conditions_words
 from lyewitness.findings.ends import end_of
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
+from lyewitness.outputs.letter_scale import scale_of
 from lyewitness.outputs.paper import foot, hyphened_names, print_styles
 from lyewitness.outputs.salutations import department_of, person_of
 from lyewitness.outputs.templates import kept_together, names_whole, templates_of
@@ -158,6 +159,7 @@ def _values(document: Document, answer: Answer) -> dict[str, Any]:
         "wrapped": wrapped,
         "colours": look_from(edition.theme.look).light,
         "letter": letter_of(edition, answer),
+        "scale": scale_of(_axis_h(_lives(edition, answer), answer), LONGEST_BAR),
         "styles": "",
         "foot": "",
     }
