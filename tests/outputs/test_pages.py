@@ -16,7 +16,7 @@ from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import COVER, site_pages, symbols
-from lyewitness.outputs.templates import kept_together
+from lyewitness.outputs.templates import kept_together, numbered_whole
 from lyewitness.pipeline import Rendered
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.names import slug
@@ -269,3 +269,13 @@ def test_an_interval_stays_on_one_line() -> None:
     assert kept_together("33 h (30 to 36)") == "33\u202fh (30\u00a0to\u00a036)"
     for free in ("(anywhere from 0.1 to 3)", "(10 000 000 to 20 000 000)", "30 to 36", "go to (3)"):
         assert kept_together(free) == free
+
+
+def test_no_line_breaks_before_the_number_of_an_injection() -> None:
+    """`G1-` above `18` is no name; where no markup can stand, and in other words, nothing changes."""
+    said = '<main><p>Counted: <a href="g1-18.html">G1-18</a> (G3-11), two-fold, 2026-05-06.</p>'
+    told = numbered_whole(said)
+    assert re.findall(r'<span class="whole">([^<]*)</span>', told) == ["G1-18", "G3-11"]
+    assert re.sub(r"</?span[^>]*>", "", told) == said
+    plain = "<title>G1-18</title><main><option>G1-18</option><svg><text>G1-18</text></svg>"
+    assert numbered_whole(plain) == plain

@@ -121,7 +121,7 @@ LEAST_POWER = 0.9
 """Of that of one who knows the lives of all columns."""
 
 RATES = (
-    "Rates are compared by Welch's t test on the logarithms of the columns' own mean rates, which their "
+    "Rates are compared by Welch’s t test on the logarithms of the columns’ own mean rates, which their "
     "curves give over the whole test, whatever their shape."
 )
 
@@ -163,11 +163,11 @@ def _percent(choices: Choices) -> str:
 
 def _reference(choices: Choices) -> str:
     return (
-        "Each metric is given in % of the column's own reference: the mean of its first "
+        "Each metric is given in % of the column’s own reference: the mean of its first "
         f"{choices.reference_injections} used injections, or of those before a jump among them that was not "
         "undone, where two agree. The uncertainty of that mean, and its correlation "
         "with the curve, is carried into every interval of what is stated in % of it; not where the limit "
-        "is stated in the metric's own unit. Where the band of a curve shows that the metric began off that "
+        "is stated in the metric’s own unit. Where the band of a curve shows that the metric began off that "
         "mean, having aged or settled among these injections, or where these reach into the exposure, the "
         "interval of a life holds also the life to the same share of what it began with. A limit that names "
         "no marker is not about the void marker."
@@ -179,11 +179,11 @@ def _shapes() -> str:
         "Nobody knows by which law a column dies, so the curve is the median over many: a level with a "
         f"power of the exposure (exponents {min(POWERS):g} to {max(POWERS):g}), a delay, an approach to a "
         "rest, a logistic step or a jump between two injections, of the value and of its logarithm (powers "
-        "of which are Weibull's curves), each with a random departure from it, smooth or rough and of "
+        "of which are Weibull’s curves), each with a random departure from it, smooth or rough and of "
         "unknown size. All are weighed by their restricted likelihood, none is chosen, and the band holds "
         "what any of them makes likely. It is drawn neither below zero nor above twice what was measured at "
         "most: there nothing is known between two injections. The name of a shape (steady, straight line, "
-        "first order, delayed, sigmoid) is that of the likeliest of five simple curves by Akaike's criterion "
+        "first order, delayed, sigmoid) is that of the likeliest of five simple curves by Akaike’s criterion "
         "with the correction "
         "for few points; neither curve nor life rests on it. The rate is the mean relative loss per hour "
         "over the test, from the same curve as what remains."
@@ -198,15 +198,15 @@ def _noise(choices: Choices) -> str:
         f"{fading} and growths over the test of "
         f"{', '.join(f'{growth:g}' for growth in sorted(GROWTHS))} are weighed with the shapes, so that "
         "what may be curve or serial noise widens the band. So are errors that are one for all injections of "
-        "a day, whenever that begins, the reference's own day among them, and a slow drift over the test. "
+        "a day, whenever that begins, the reference’s own day among them, and a slow drift over the test. "
         "Lasting errors of one column look like a bend of its decline; so what the noise is like is learnt "
         "from all columns of the study together, metric by metric, and a column alone, whose bends may be "
         "either, gets the wider band; the audit tells what a drift would make of its life. What the day of "
         "the reference has in common may show in no injection: as far as errors are not known to last, the "
         f"band holds up to {100 * SHARED_BY_A_DAY:g} % of the variance of an injection for it, less where "
         "many stand in a day. Days go by "
-        "the clock where it is stated, else by exposure. The noise's variance is integrated out, which gives "
-        "Student's t, with as many degrees of freedom as independent injections would say as much. Whether "
+        "the clock where it is stated, else by exposure. The noise’s variance is integrated out, which gives "
+        "Student’s t, with as many degrees of freedom as independent injections would say as much. Whether "
         "the noise is serial "
         f"or grows is also tested, from {POINTS_FOR_NOISE} injections on, by the ratio of restricted "
         f"likelihoods. Of more than {MOST_POINTS} injections "
@@ -245,7 +245,7 @@ def _life(choices: Choices) -> str:
         f"{PACE_SD:g}."
     )
     return (
-        "A life ends where the curve passes the limit; its interval ends where the band's edges do, so "
+        "A life ends where the curve passes the limit; its interval ends where the band’s edges do, so "
         "that both can be read off the figure, and it always meets the bracket. Of a gap between two "
         "injections in which the limit was passed it holds nine tenths at least: nobody saw what went on "
         "there. Where a jump is likelier than not, the life lies in the bracket and has no value. A metric "
@@ -270,10 +270,10 @@ def _groups(choices: Choices) -> str:
         "'unclear' otherwise. In the typical life and in comparisons an unclear column counts by its curve "
         "where the group has a typical life and the curve passes no sooner than that of the first column "
         "that failed; else as 'at least' what its band shows. Nothing is extrapolated for a group. The "
-        "typical life is the mean of the logarithms with the t interval of the columns' scatter at "
+        "typical life is the mean of the logarithms with the t interval of the columns’ scatter at "
         f"{_percent(choices)}. Lives that were not reached count as 'at least' in a log-normal likelihood "
         "whose threshold gives the t interval where all were reached. Columns at another temperature or pH "
-        "than the study's are kept out of group lives and comparisons, and go into the fit against "
+        "than the study’s are kept out of group lives and comparisons, and go into the fit against "
         "temperature or pH."
     )
 
@@ -281,7 +281,7 @@ def _groups(choices: Choices) -> str:
 def _comparisons(choices: Choices) -> str:
     paired = "Columns of one block are compared with each other. " if choices.paired_blocks else ""
     return (
-        f"{paired}Where all columns of both sides failed, Welch's t test on log lives gives the ratio and "
+        f"{paired}Where all columns of both sides failed, Welch’s t test on log lives gives the ratio and "
         "its interval; errors that columns share, which their scatter does not show, are added with the "
         "degrees of freedom of the injections that they were read from, so that p is not that of the lives "
         "alone. Where one side outlived the test, the least of its lives is set against the normal "
@@ -306,9 +306,9 @@ def _control(choices: Choices) -> str:
         return ""
     paired = ", but not here, where columns are paired in blocks" if choices.paired_blocks else ""
     return (
-        f" Groups of which every life is known are compared with {choices.control} by Dunnett's procedure"
+        f" Groups of which every life is known are compared with {choices.control} by Dunnett’s procedure"
         f"{paired}: one pooled scatter of log lives for all of them, p values and intervals that hold for "
-        "all groups compared with it at once. In Holm's adjustment these count as one comparison for each "
+        "all groups compared with it at once. In Holm’s adjustment these count as one comparison for each "
         "marker and metric."
     )
 

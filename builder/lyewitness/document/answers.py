@@ -528,7 +528,7 @@ def _life_at(edition: Edition, life: GroupLife | None) -> Cell:
     if life is None:
         return words("")
     failed = sum(state == "reached" for state in life.states)
-    told = edition.say("front.failed_of", failed=failed, all=len(life.columns))
+    told = edition.say("front.failed_told", failed=failed, all=len(life.columns))
     if life.shortest_h is not None and failed < len(life.columns):
         told = f"{told}; {edition.say('front.first_at', when=failed_when(life.first, life.life.hours))}"
         if (least := _least_known(edition, life)) and life.life.state != "reached":

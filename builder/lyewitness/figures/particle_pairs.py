@@ -121,7 +121,7 @@ def _broken(count: ParticleCount) -> str:
     """
     share = broken_share(count)
     if share.value is None or share.low is None or share.high is None:
-        return "none of a particle's size"
+        return "none of a particle’s size"
     # Ends are rounded outwards: an interval printed must not be narrower than it is.
     low, high = fixed(floor(share.low + 1e-9), 0), fixed(ceil(share.high - 1e-9), 0)
     beside = f" and {counted(count.fragments, 'fragment')}" if count.fragments else ""

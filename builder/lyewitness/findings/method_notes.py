@@ -93,7 +93,7 @@ def _audit() -> str:
             "a life is taken to be at most halved by 10 °C, in inverse proportion to hydroxide and to "
             "the column "
             "volumes (common practice, meant as upper bounds)",
-            "repeatability of the reference areas is held against the pharmacopoeia's largest allowed RSD, "
+            "repeatability of the reference areas is held against the pharmacopoeia’s largest allowed RSD, "
             f"0.349 B √n ÷ t, with B = {with_unit(stated(LARGEST_B_PERCENT), '%')}",
             "what was left out is counted in once, and the lives and rankings that come of it are told",
         ]
@@ -111,7 +111,7 @@ def _signs() -> str:
             "half of the weight of those that are known; a needed rule that is surely not met speaks "
             "against it; where a mechanism has signs of its own, one at least must be met, and a rule "
             "that names it alone needs no other beside it",
-            "a neutral's peak is untouched where its symmetry stays within "
+            "a neutral’s peak is untouched where its symmetry stays within "
             f"{percent(UNTOUCHED)} and it neither splits nor fronts; that speaks against a disturbed bed",
             "mechanisms stand in the order of what speaks for them less what speaks against; of a group two "
             "at most are named, the others are told as not excluded",
@@ -119,7 +119,7 @@ def _signs() -> str:
             f"columns move alike where all surely move one way and none more than {stated(ALIKE)} "
             "times as far "
             "as another",
-            "a decline has a delay, or has none, where Akaike's criterion says so by more than "
+            "a decline has a delay, or has none, where Akaike’s criterion says so by more than "
             f"{stated(MUCH_BETTER)}",
             "pictures count by the words of their captions, if taken in the second half of the exposure",
             "signs are never more than indicated: they are no proof of a cause",
@@ -131,7 +131,7 @@ def _by_steps() -> str:
     return run_together(
         [
             "where retention or plates of nearly all columns step together at a stated event of one moment "
-            "(a fresh mobile phase, a part exchanged), that step is no column's decline, if larger than "
+            "(a fresh mobile phase, a part exchanged), that step is no column’s decline, if larger than "
             f"{percent(100 * LEAST)} and than twice any such step elsewhere; what takes back an earlier "
             "movement is none, and beside a stop or a rinse the life as measured stays possible",
             "the step is the mean over the columns, each read over a line of its own; its error is that of "

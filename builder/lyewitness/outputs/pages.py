@@ -30,7 +30,7 @@ from lyewitness.figures.kept import KeptFigure
 from lyewitness.figures.records import Figure
 from lyewitness.outputs.datapackage import TABLES, meaning_of_column
 from lyewitness.outputs.links import SiteWays, Ways, note_html
-from lyewitness.outputs.templates import Templates, kept_together, templates_of, told_once
+from lyewitness.outputs.templates import Templates, kept_together, numbered_whole, templates_of, told_once
 from lyewitness.outputs.trace_data import traces_of
 from lyewitness.sheaves import Binding, Files, Piece, bound, held_in
 from lyewitness.shipped import shipped_folder
@@ -167,7 +167,7 @@ def rendered(part: Part, document: Document, templates: Templates, ways: Ways, f
     if part.key == "data":
         part = replace(part, blocks=(*part.blocks, dictionary(document.edition)))
     shown = {**shell(part, document, ways), "frame": frame, "in_one_file": frame != "page.html"}
-    return told_once(templates.fill(part.template or f"{part.key}.html", shown))
+    return numbered_whole(told_once(templates.fill(part.template or f"{part.key}.html", shown)))
 
 
 def dictionary(edition: Edition) -> Section:

@@ -350,6 +350,29 @@ def _led_whole(led: re.Match[str]) -> str:
     return f"<a{led['link']}>{led['name']}{led['end']}"
 
 
+_SAID = re.compile(
+    r"<(?P<tag>script|style|svg|option|textarea)\b.*?</(?P=tag)>|(?<=>)(?P<words>[^<>]*-\d[^<>]*)(?=<)", re.S
+)
+"""What stands between tags on a page, but where no markup can stand."""
+_NUMBERED = re.compile(r"(?<![\w-])[A-Za-z]\w{0,7}-\d{1,4}(?![\w-])")
+"""`G1-18`: a name that ends in its number, as those of injections do."""
+
+
+def numbered_whole(html: str) -> str:
+    """Return a page for the screen whose lines do not break before the number of a name.
+
+    Its part alone makes a page, so what the study calls its injections is not known here.
+    """
+
+    def whole(said: re.Match[str]) -> str:
+        if said["tag"]:
+            return said.group()
+        return _NUMBERED.sub(lambda name: f'<span class="whole">{name.group()}</span>', said["words"])
+
+    head, opens, body = html.rpartition("<main")
+    return head + opens + _SAID.sub(whole, body)
+
+
 _WAY = re.compile(
     r"(?P<what>plate number(?:</a>)?)[ \u00a0\u202f]"
     r"\((?:<a [^<>]*>)?(?P<way>[A-Za-z ]+)(?:</a>)?\)(?=[^<>]*<)"

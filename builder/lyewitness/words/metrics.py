@@ -138,7 +138,7 @@ METRICS: Mapping[str, Metric] = {
         Metric(
             "peak_area", "peak area", "A", "min", of_signal=True, limited=True, watched=True,
             column="promised", shown=True,
-            explanation="Signal above the baseline × time, in the detector's unit × minute.",
+            explanation="Signal above the baseline × time, in the detector’s unit × minute.",
         ),
         Metric(
             "peak_height", "peak height", "H", of_signal=True, limited=True, dying="falls",

@@ -30,7 +30,7 @@ from lyewitness.words.phrases import counted, listed, mid_sentence, percent
 EVENTS = Asked(
     "events",
     "Did what happened meanwhile move the columns?",
-    "What jumps when a bottle or a part is changed is not the column's decline.",
+    "What jumps when a bottle or a part is changed is not the column’s decline.",
     "Compare before and after on a column that is not stressed, or judge each stretch by itself.",
 )
 JUMPED = 4.0
@@ -68,7 +68,7 @@ def events(evidence: Evidence) -> Iterator[Point]:
         kinds = dict.fromkeys(event_name(event) for event in study.events)
         of = f"any of {counted(len(study.events), 'event')}: {listed(kinds)}"
         own = listed(f"{column} alone stepped {at}" for column, at in _alone(courses)[:MOST_NAMED])
-        unmoved = f"no two columns jumped together at {of}; {own}, and that is the column's own"
+        unmoved = f"no two columns jumped together at {of}; {own}, and that is the column’s own"
         yield EVENTS.good(unmoved if own else f"nothing jumped at {of}")
         return
     touched = list(dict.fromkeys(column for _, columns, _ in jumps for column in columns))

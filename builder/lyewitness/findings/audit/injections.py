@@ -50,7 +50,7 @@ def blank(evidence: Evidence) -> Iterator[Point]:
     if seen:
         said = listed(f"{injection} shows {listed(markers)}" for injection, markers in seen.items())
         yield BLANK.says(
-            "caution", said, bearing="What the blank shows adds to the markers' peaks.",
+            "caution", said, bearing="What the blank shows adds to the markers’ peaks.",
             cure="Find out where it comes from: carry-over, solvent or buffer.",
         )  # fmt: skip
     else:
@@ -152,7 +152,7 @@ FLAGGED = Asked(
     "Look at the flagged peaks on the injection pages.",
 )
 DOUBTED: Mapping[str, str] = {
-    "saturated": "reach the end of the detector's range",
+    "saturated": "reach the end of the detector’s range",
     "merged": "overlap a neighbour and were separated by a fit",
     "overlap": "stand on a valley higher than a tenth of their height",
     "doubtful": "could be another marker as well",
@@ -267,7 +267,7 @@ def lives_on_sound_peaks(evidence: Evidence) -> Iterator[Point]:
 DOUBTED_PEAKS = Asked(
     "doubted-peaks",
     "Which measured peaks were left out of a life as doubtful?",
-    "What is likelier cut wrongly, or another compound's, than right tells nothing of the column.",
+    "What is likelier cut wrongly, or another compound’s, than right tells nothing of the column.",
     "Look at these chromatograms, mend what their flags name and repeat the injections.",
 )
 

@@ -18,8 +18,8 @@ from lyewitness.words.phrases import kind_of, listed
 ODD = Asked(
     "odd-life",
     "Did one column of a type live far shorter, or far longer, than each of the others?",
-    "It weighs on the type's life as each other does, and nobody knows how many of the type are like it.",
-    "Test further columns; look at this one's packing.",
+    "It weighs on the type’s life as each other does, and nobody knows how many of the type are like it.",
+    "Test further columns; look at this one’s packing.",
 )
 TIMES = 2.0
 """Times as long, beyond what both lives leave open. Where lives of a type scatter by a fifth (standard

@@ -69,7 +69,7 @@ def choice_of_markers(evidence: Evidence) -> Iterator[Point]:
             bound="not settled",
             pairs=all_pairs(evidence.study),
             groups=evidence.study.groups,
-            bearing="A hold-up marker sees the bed's volume and packing, and nothing of the bonded phase.",
+            bearing="A hold-up marker sees the bed’s volume and packing, and nothing of the bonded phase.",
         )
     elif lacking:
         yield CHOICE.says(
@@ -96,7 +96,7 @@ def largest_rsd_percent(b_percent: float, injections: int) -> float:
 
 AREAS_REPEAT = Asked(
     "reference-repeatability",
-    "Do the reference injections repeat (areas, the pharmacopoeia's largest allowed RSD)?",
+    "Do the reference injections repeat (areas, the pharmacopoeia’s largest allowed RSD)?",
     "What the injections scatter by themselves can hide a decline or look like one.",
     "Look to the injector and the sample, and inject more references.",
 )
@@ -545,7 +545,7 @@ def _moved_by(verb: str, columns: list[str], moved: Mapping[str, Change]) -> str
 LAST = Asked(
     "errors-last",
     "Is the error of every injection its own?",
-    "Errors that last for days, or wander, look like bends of the decline: nobody can tell one column's from "
+    "Errors that last for days, or wander, look like bends of the decline: nobody can tell one column’s from "
     "its own decline, and its life is less sure than the interval says.",
     "Inject a column that is not stressed along with the others: what moves there, too, is no decline.",
 )

@@ -44,7 +44,7 @@ def with_all(evidence: Evidence) -> Iterator[Point]:
 WITHOUT_DOUBTFUL = Asked(
     "doubtful-left-out",
     "Does the answer change without the doubtful injections?",
-    "A life that rests on an injection which should not count is not the column's.",
+    "A life that rests on an injection which should not count is not the column’s.",
     "Decide on each doubtful injection: leave it out with its reason, or say in a note why it counts.",
 )
 

@@ -72,7 +72,7 @@ PRESSED = 20.0
 
 # What is read as a rise of the hold-up time by one rule is by none read as its staying.
 RULES = (
-    Rule(BONDED, "retention of neutrals", "falls", 3, 2, True, "the phase carries a neutral's retention"),
+    Rule(BONDED, "retention of neutrals", "falls", 3, 2, True, "the phase carries a neutral’s retention"),
     Rule(BONDED, "plates of neutrals", "holds", 10, 1, False, "the bed stays as it was packed"),
     Rule(BONDED, "hold-up time", "holds", AT_REST, 1, False, "the flow and the volume of the bed stay"),
     Rule(

@@ -1,0 +1,34 @@
+"""What stands in a cell, on screen and on paper."""
+
+import re
+
+from lyewitness.document.parts import document_of
+from lyewitness.document.themes import Theme
+from lyewitness.findings.records import Report
+from lyewitness.outputs.pages import site_pages
+from lyewitness.outputs.pdf import print_html
+
+
+def test_small_words_of_a_cell_are_set_apart_on_paper(example: Report, daylight: Theme) -> None:
+    """Where they follow on one line, `33 h (30 to 36) 30 h at the cautious bound` reads as one number."""
+    html = print_html(document_of(example, (), daylight))
+    cells = re.findall(r"<td[^>]*>(?P<text>[^<]*) <small>at|<td[^>]*>([^<]*) <small>\d", html)
+    texts = [one or other for one, other in cells]
+    assert any(text.endswith(");") for text in texts)
+    assert not [text for text in texts if text.endswith(")")]
+
+
+def test_what_a_note_explains_is_said_in_its_words(example: Report, daylight: Theme) -> None:
+    """The note of a table names the bound as its cells do."""
+    pages = {page.path: page.text for page in site_pages(document_of(example, (), daylight))}
+    for path in ("columns/S1.html", "markers/dimethylbenzylamine.html"):
+        assert re.search(r"\d.h at the cautious bound", pages[path]), path
+        assert "t the cautious bound’" in pages[path], path
+
+
+def test_a_count_of_columns_says_what_they_did(example: Report, daylight: Theme) -> None:
+    """`3 of 3` alone below a life is a count of nothing."""
+    front = next(page.text for page in site_pages(document_of(example, (), daylight)))
+    counts = re.findall(r"<small>(\d of \d[^<]{0,7})", front)
+    assert counts
+    assert all(one.endswith(" failed") for one in counts)
