@@ -32,3 +32,26 @@ def test_a_count_of_columns_says_what_they_did(example: Report, daylight: Theme)
     counts = re.findall(r"<small>(\d of \d[^<]{0,7})", front)
     assert counts
     assert all(one.endswith(" failed") for one in counts)
+
+
+def test_what_was_met_in_the_folder_is_told_in_sentences(example: Report, daylight: Theme) -> None:
+    """A message of the terminal is no limit of the report, and no sentence."""
+    pages = {page.path: page.text for page in site_pages(document_of(example, (), daylight))}
+    audit = pages["audit.html"]
+    assert example.problems
+    lacks, met = audit.index('id="missing"'), audit.index('id="met"')
+    assert ": found '" not in audit
+    assert ": found &#39;" not in audit
+    assert lacks < met
+    assert example.problems[0].file not in audit[lacks:met]
+    assert f"In {example.problems[0].file}, " in audit[met:]
+    assert "; expected " not in audit[met : audit.index("table-checks", met)]
+
+
+def test_a_drawing_that_moves_within_its_place_is_reached_and_shaded(
+    example_pages: dict[str, str],
+) -> None:
+    """Each without a form for a telephone stands in what is shaded at its edge and stops the tab key."""
+    found = re.findall(r'<figure [^>]*class="figure wide"[^>]*>\s*(<[^>]*>)', example_pages["method.html"])
+    assert found
+    assert all('class="scroll"' in one and 'tabindex="0"' in one for one in found)

@@ -136,3 +136,18 @@ def test_the_letter_shows_where_the_asked_time_lies(two_days: Report, daylight: 
     drawn = re.findall(r"linear-gradient\(to right,transparent ([\d.]+)%", html)
     assert drawn
     assert {float(one) for one in drawn} == {rule.begins}
+
+
+def test_a_rule_runs_past_the_words_where_one_side_is_clear(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Words stand on the side of their bar that no rule crosses."""
+    keep_words_as_text(monkeypatch)
+    lives = {"silica": (34.0, 35.0, 33.0), "hybrid": (70.0, 72.0, 68.0)}
+    report = reported(lives, Question("q1", "Do the silica columns last two days?"))
+    figure = lives_figures(report, LOOK)[0]
+    assert figure.trails is not None
+    frame = figure.trails.frame
+    place = frame.left + frame.wide * 48.0 / frame.to_h
+    words = words_of(figure.data, LOOK)
+    names = [word for word in words if re.match(r"(silica|hybrid)  ", word.text)]
+    assert len(names) == 2
+    assert not [word.text for word in names if word.left < place < word.right]

@@ -3,6 +3,7 @@
 In: `Edition`. Out: `Part`s.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -191,7 +192,9 @@ def on_paper(edition: Edition) -> Iterator[Part]:
 
     Rows to be put into a table are for the screen, from which they can be taken: a check tells of them here.
     """
-    problems = tuple(_told(problem) for problem in edition.report.problems if "\n" not in problem.cure)
+    problems = tuple(
+        _told(edition, problem) for problem in edition.report.problems if "\n" not in problem.cure
+    )
     yield Part(
         key="audit",
         path=edition.page("audit"),
@@ -203,7 +206,7 @@ def on_paper(edition: Edition) -> Iterator[Part]:
                 for section in _not_good(edition)
             ),
             _good_table(edition),
-            *((Listing(problems),) if problems else ()),
+            *((Section(edition.say("audit.met"), (Listing(problems),), apart=False),) if problems else ()),
         ),
     )
 
@@ -249,25 +252,35 @@ def _result(edition: Edition, check: Check) -> str:
 
 
 def _missing(edition: Edition) -> Iterator[Block]:
-    """Yield what is missing besides the checks that could not be made, and what was met on the way."""
+    """Yield what is missing besides the checks that could not be made; apart, what was met in the folder."""
     found = edition.report.findings
     above = {lacking(check) for check in found.checks if check.result == "not possible"}
     missing = tuple((one,) for one in found.missing if one not in above)
-    referring = above & set(found.missing) and (missing or edition.report.problems)
-    problems = tuple(_told(problem) for problem in edition.report.problems)
-    lists = (
-        *((Prose((edition.say("audit.besides"),)),) if referring else ()),
-        *((Listing(missing, explained=True),) if missing else ()),
-        *((Listing(problems),) if problems else ()),
+    if missing:
+        lead = (Prose((edition.say("audit.besides"),)),) if above & set(found.missing) else ()
+        yield Section(edition.say("front.missing"), (*lead, Listing(missing, explained=True)), "missing")
+    if problems := tuple(_told(edition, problem) for problem in edition.report.problems):
+        met = (Prose((edition.say("audit.met_for"),)), Listing(problems))
+        yield Section(edition.say("audit.met"), met, "met")
+
+
+_QUOTED = re.compile(r"(?<!\w)'([^'\n]+)'(?!\w)")
+"""What a message of the terminal quotes, in the quotation marks of one."""
+
+
+def _told(edition: Edition, problem: Problem) -> Words:
+    """Return what was met in the folder in a sentence: a message of the terminal is none.
+
+    Rows to be put into a table stand as code, each after its own words.
+    """
+    where = ", ".join(part for part in (problem.file, problem.place) if part)
+    lead = f"{edition.say('audit.met_in', where=where)} " if where else ""
+    expected = edition.say("audit.met_expected", expected=problem.expected)
+    first, *more = f"{lead}{problem.found}. {expected} {problem.cure}".strip().split("\n")
+    return (
+        _QUOTED.sub(r"‘\1’", first),
+        *(part for line in more for part in (" ", line if line.endswith(":") else Code(line))),
     )
-    if lists:
-        yield Section(edition.say("front.missing"), lists, "missing")
-
-
-def _told(problem: Problem) -> Words:
-    """Return what was met on the way, rows to be put into a table as code, each after its own words."""
-    first, *more = str(problem).split("\n")
-    return (first, *(part for line in more for part in (" ", line if line.endswith(":") else Code(line))))
 
 
 def _asked(edition: Edition, check: Check) -> Cell:

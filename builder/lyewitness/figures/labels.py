@@ -242,6 +242,14 @@ class Words:
     bottom: float
 
 
+def standing(axes: Axes) -> list[Words]:
+    """Return where the words stand that were written on `axes`, on the sheet."""
+    sheet = axes.get_figure(root=True)
+    high = sheet.get_size_inches()[1] * 72 if sheet is not None else 0.0
+    boxes = [one.get_window_extent() for one in axes.texts if one.get_text()]
+    return [Words(one.x0 - CLEAR_PX, one.x1 + CLEAR_PX, high - one.y1, high - one.y0) for one in boxes]
+
+
 def clear_of(written: Sequence[Words], across: float, start: float, end: float) -> list[tuple[float, float]]:
     """Return the pieces of an upright line that cross no words, from `start` down to `end`, in pixels."""
     pieces = []

@@ -14,7 +14,7 @@ from lyewitness.figures.asked_times import draw_asked, end_with, head_px
 from lyewitness.figures.curves import Curve, curves_of, in_own_unit
 from lyewitness.figures.decline_curves import decline_title, fill, last_exposure, name_groups, ticks_for
 from lyewitness.figures.events import EventMarks
-from lyewitness.figures.labels import CLEAR_PX, Words, clear_of, fitted, height_for, room_for
+from lyewitness.figures.labels import CLEAR_PX, Words, clear_of, fitted, height_for, room_for, standing
 from lyewitness.figures.life_bars import (
     Ended,
     column_marks,
@@ -100,6 +100,8 @@ class _Axis:
     sheet_px: int
     head_px: float
     """Room above the first bar."""
+    ruled_h: tuple[float, ...]
+    """Exposures that are asked about: a rule runs through all rows at each."""
 
     def across(self, hours: float) -> float:
         """Return where an exposure lies on the sheet."""
@@ -111,12 +113,21 @@ class _Axis:
         return self.end_h * (1 + ARROW_PX / self.wide)
 
     def beside(self, row: _Row, look: Look) -> tuple[str, float]:
-        """Return how the words of a row are set and where, beside its bar; empty where there is no room."""
+        """Return how the words of a row are set and where, beside its bar; empty where there is no room.
+
+        They stand where no rule runs through them, if there is such a side.
+        """
         start, end = (self.across(min(hours, self.beyond_h)) for hours in row.ends(self.beyond_h))
         need = look.words_width(row.words) + 8
-        if end + BESIDE_PX + need <= self.sheet_px:
-            return "left", end + BESIDE_PX
-        return ("right", start - BESIDE_PX) if start - BESIDE_PX - need >= 6 else ("", 0.0)
+        sides = [
+            (side, at, low)
+            for side, at, low in (("left", end + BESIDE_PX, end + BESIDE_PX),
+                                  ("right", start - BESIDE_PX, start - BESIDE_PX - need))
+            if low >= 6 and low + need <= self.sheet_px
+        ]  # fmt: skip
+        rules = [self.across(hours) for hours in self.ruled_h]
+        clear = [one for one in sides if not any(one[2] < rule < one[2] + need for rule in rules)]
+        return next(((side, at) for side, at, _ in (*clear, *sides)), ("", 0.0))
 
 
 def draw_on_one_axis(
@@ -225,7 +236,8 @@ def _drawn(
                 [hours], [end], row.ink.mark, color=row.ink.colour, zorder=3,
                 markersize=look.mark_px, markeredgecolor=INK, markeredgewidth=0.9,
             )  # fmt: skip
-    draw_asked(above, asked, look, TOP_PX - 2, top + tall, axis.sheet_px, written)
+    if asked:
+        draw_asked(above, asked, look, TOP_PX - 2, top + tall, axis.sheet_px, [*written, *standing(axes)])
     frame = Frame(axis.left, top, axis.wide, tall, 0.0, axis.end_h, bottom, upper)
     return (*finished(sheet, look), round(height), frame)
 
@@ -255,7 +267,8 @@ def _axis(
     tall = max(210.0 if narrow else 290.0, height_for(beside or names, look))
     end_h = end_with(asked, end_h, run)
     head = TOP_PX + head_px(asked, look)
-    return _Axis(left, look.width_px - left - right, end_h, look.width_px, head), tall
+    ruled = tuple(one.hours for one in asked if one.hours <= end_h)
+    return _Axis(left, look.width_px - left - right, end_h, look.width_px, head, ruled), tall
 
 
 def _places(

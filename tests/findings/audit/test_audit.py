@@ -734,7 +734,7 @@ def test_what_one_column_alone_does_at_a_shared_bottle_is_its_own() -> None:
     assert stepped(BOTTLE, "A1", "B2").result == "caution"
     alone = stepped(BOTTLE, "A1")
     assert alone.result == "good"
-    assert "A1 alone stepped at the fresh mobile phase, and that is the column's own" in alone.detail
+    assert "A1 alone stepped at the fresh mobile phase, and that is the column’s own" in alone.detail
 
 
 def test_scatter_at_events_is_no_jump() -> None:

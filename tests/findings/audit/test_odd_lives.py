@@ -20,7 +20,7 @@ def test_an_early_loser_is_told() -> None:
     assert (point.check.result, point.check.subject, point.bound) == ("caution", "hybrid", "indicated")
     assert point.check.detail.startswith("H1 has failed within ")
     assert "each of the other hybrid columns (H2 and H3) has lasted 6" in point.check.detail
-    assert "look at this one's packing" in point.check.cure
+    assert "look at this one’s packing" in point.check.cure
     assert (point.groups, set(point.pairs)) == (frozenset({"hybrid"}), set())
 
 
