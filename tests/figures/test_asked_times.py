@@ -141,7 +141,7 @@ def test_the_letter_shows_where_the_asked_time_lies(two_days: Report, daylight: 
 def test_a_rule_runs_past_the_words_where_one_side_is_clear(monkeypatch: pytest.MonkeyPatch) -> None:
     """Words stand on the side of their bar that no rule crosses."""
     keep_words_as_text(monkeypatch)
-    lives = {"silica": (34.0, 35.0, 33.0), "hybrid": (70.0, 72.0, 68.0)}
+    lives: dict[str, tuple[float, ...]] = {"silica": (34.0, 35.0, 33.0), "hybrid": (70.0, 72.0, 68.0)}
     report = reported(lives, Question("q1", "Do the silica columns last two days?"))
     figure = lives_figures(report, LOOK)[0]
     assert figure.trails is not None

@@ -75,6 +75,30 @@ def test_pointing_at_an_injection_shows_its_chromatogram(chromium: Browser, site
     assert not complaints
 
 
+def test_no_trace_runs_through_the_name_of_a_marker(chromium: Browser, site: Path) -> None:
+    """Names stand above what is drawn of both injections, and upon no other name."""
+    complaints: list[str] = []
+    page = front(chromium, site / "index.html", complaints, viewport={"width": 380, "height": 800})
+    along = page.locator(".follow input")
+    for point in (6, 9, 14, 19):
+        along.evaluate("(one, at) => { one.value = at; one.dispatchEvent(new Event('input')); }", point)
+        expect(page.locator(".follow .peak").first).to_be_attached()
+        assert not page.evaluate(
+            """() => {
+                const names = [...document.querySelectorAll('.follow .peak')].map(one => one.getBBox());
+                const lines = [...document.querySelectorAll('.follow :is(.trace, .ghost)')];
+                const corners = lines.flatMap(one => one.getAttribute('d').slice(1).split('L'))
+                    .map(one => one.split(' ').map(Number));
+                const inside = (box, at) => at[0] > box.x + 1 && at[0] < box.x + box.width - 1
+                    && at[1] > box.y + 2 && at[1] < box.y + box.height - 3;
+                const upon = (one, other) => one !== other && one.x < other.x + other.width - 1
+                    && other.x < one.x + one.width - 1 && Math.abs(one.y - other.y) < one.height - 4;
+                return names.some(box => corners.some(at => inside(box, at)) || names.some(one => upon(box, one)));
+            }"""
+        ), point
+    assert not complaints
+
+
 @pytest.mark.parametrize("width", [1366, 380])
 def test_the_ring_lies_on_the_mark_that_is_drawn(chromium: Browser, site: Path, width: int) -> None:
     """Within the ring stands a mark in the colour of its group, on the wide drawing and on the narrow one."""

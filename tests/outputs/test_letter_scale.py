@@ -11,7 +11,7 @@ from lyewitness.outputs.letter_scale import CELL, scale_of
 from tests.outputs.test_letter import LETTERS, reported
 
 
-@pytest.mark.parametrize("axis_h", (0.7, 9.0, 20.1, 96.0, 100.0, 201.0, 1000.0, 12_345.0))
+@pytest.mark.parametrize("axis_h", [0.7, 9.0, 20.1, 96.0, 100.0, 201.0, 1000.0, 12_345.0])
 def test_the_numbers_stand_at_their_hours_within_the_cell(axis_h: float) -> None:
     """From zero, at most five round numbers; each block has its tick in the middle; none leaves the cell."""
     ticks = scale_of(axis_h, 85)

@@ -1,6 +1,6 @@
 """The scale below the bars of a letter: mail programs show no drawing, so it is made of cells as well.
 
-In: the hours at which the axis ends, and how wide it is. Out: ticks with their numbers, in shares of the cell.
+In: the hours at which the axis ends, and its width. Out: ticks with their numbers, in shares of the cell.
 """
 
 from dataclasses import dataclass

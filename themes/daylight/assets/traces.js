@@ -47,13 +47,22 @@ var lyewitnessTrace = (function () {
       var high = Math.max.apply(null, all.map(function (one) { return one.y0 + 20000 * one.dy; }));
       var from = trace.time[0], to = trace.time[trace.time.length - 1], taken = -99, before = 0;
       function x(time) { return (time - from) / (to - from) * wide; }
-      function y(signal) { return 128 - (signal - low) / (high - low) * 106; }
+      function y(signal) { return 128 - (signal - low) / (high - low) * 94; }
       function line(one, name) {
         var corners = one.time.map(function (time, i) { return x(time).toFixed(1) + " " + y(one.signal[i]).toFixed(1); });
         return make("path", { "class": name, d: "M" + corners.join("L") });
       }
+      var ghost = decode(held[first]);
+      /* Where the higher of both traces ends between two places: a name stands above what both draw there. */
+      function clear(left, right) {
+        return [ghost, trace].reduce(function (up, one) {
+          return one.time.reduce(function (least, time, i) {
+            return x(time) > left && x(time) < right ? Math.min(least, y(one.signal[i])) : least;
+          }, up);
+        }, 128);
+      }
       var svg = make("svg", { viewBox: "0 0 " + wide + " " + tall, height: tall, "aria-hidden": "true" });
-      svg.append(line(decode(held[first]), "ghost"), line(trace, "trace g" + group));
+      svg.append(line(ghost, "ghost"), line(trace, "trace g" + group));
       var steps = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
       var step = steps.find(function (one) { return (to - from) / one < wide / 60; }) || 200;
       for (var i = Math.ceil(from / step); i * step <= to; i++) {
@@ -64,14 +73,18 @@ var lyewitnessTrace = (function () {
       }
       svg.append(make("path", { "class": "axis", d: "M0 131H" + wide }));
       svg.append(make("text", { x: wide, y: 148, "text-anchor": "end" }, unit));
+      drawing.replaceChildren(svg);
       trace.peaks.slice().sort(function (a, b) { return a[1] - b[1]; }).forEach(function (peak) {
-        var half = 3.6 * peak[0].length, middle = Math.max(half, Math.min(wide - half, x(peak[1]))), up = y(peak[2]) - 5;
-        if (middle - half < taken && Math.abs(up - before) < 14) { up = before < 28 ? before + 14 : before - 14; }
+        var name = make("text", { "class": "peak", "paint-order": "stroke", "text-anchor": "middle" }, peak[0]);
+        svg.append(name);
+        var half = name.getComputedTextLength() / 2 + 2, middle = Math.max(half, Math.min(wide - half, x(peak[1])));
+        var up = Math.min(y(peak[2]), clear(middle - half, middle + half)) - 5;
+        if (middle - half < taken && Math.abs(up - before) < 14) { up = before - 14; }
         taken = middle + half;
         before = up;
-        svg.append(make("text", { "class": "peak", "paint-order": "stroke", x: middle.toFixed(1), y: up.toFixed(1), "text-anchor": "middle" }, peak[0]));
+        name.setAttribute("x", middle.toFixed(1));
+        name.setAttribute("y", up.toFixed(1));
       });
-      drawing.replaceChildren(svg);
     },
 
     /* Brings into sight what a key or handle has changed, and the figure beside it where both have room; a hand
