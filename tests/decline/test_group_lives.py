@@ -84,6 +84,23 @@ def test_one_failure_is_too_few_for_a_spread() -> None:
     assert "one of three" in life.hours.reason
 
 
+def test_a_column_that_was_taken_off_before_any_failed_takes_nothing_from_the_others() -> None:
+    """A leak after 18 h says nothing of a type whose columns fail after 52 h and more."""
+    failed = [column(52.0), column(59.0), column(60.0)]
+    without, _ = typical_life(failed, 0.95, OWN)
+    told, reason = typical_life([*failed, outlived(18.0)], 0.95, OWN)
+    assert told.hours == without.hours
+    assert reason == "one more was taken off before any failed, and says nothing of it"
+    # One that was watched beyond the first failure does tell.
+    longer, _ = typical_life([*failed, outlived(58.0)], 0.95, OWN)
+    assert longer.hours.value is not None
+    assert without.hours.value is not None
+    assert longer.hours.value > without.hours.value
+    # Beside a single failure it still bounds what is known.
+    lone, _ = typical_life([column(52.0), outlived(18.0)], 0.95, OWN)
+    assert lone.hours.low == pytest.approx(18.0)
+
+
 def late(hours: float) -> ColumnLife:
     """Return a column whose curve passes the limit after `hours`, which its band does not show."""
     return ColumnLife("c", "", "unclear", log(hours), 0.03, log(hours) - 0.06, None)

@@ -433,7 +433,7 @@ def test_a_reason_that_the_answer_has_given_is_not_given_again(verdict: str, exp
 
 def test_what_the_answer_told_of_some_columns_is_not_told_again() -> None:
     """Of a reason only what is new stays, brackets with it; what all of it told goes as a whole."""
-    short = "No: all four coated columns (60 to 70 h) failed before 96 h; whether further ones do, we cannot tell."
+    short = "No: all four coated columns (60 to 70 h) failed before 96 h; of further ones we cannot tell."
     reason = "all four coated columns failed (three between 58 and 74 h and one, C4, between 48 and 79 h)"
     lead = "In this test it was otherwise"
     more = "two of three oxide columns held for at least 110 h"

@@ -42,6 +42,7 @@ def test_a_person_is_addressed_by_name(asked_by: str, person: str) -> None:
         ("QC", "QC"),
         ("Head of quality control", ""),
         ("Ines", ""),
+        ("Analyst, second floor", ""),
         ("", ""),
     ],
 )

@@ -11,7 +11,7 @@ import numpy as np
 
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.records import Decline, LifeState
-from lyewitness.decline.usable_lives import held_h
+from lyewitness.decline.usable_lives import FAILURES, held_h
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 
@@ -110,6 +110,18 @@ def enough_failed(reached: int, measured: int) -> bool:
     The median column is then one of those that failed within the test. A single column speaks for itself.
     """
     return measured > 0 and reached >= min(2, measured) and 2 * reached >= measured
+
+
+def at_risk(lives: Sequence[ColumnLife]) -> tuple[ColumnLife, ...]:
+    """Return the columns of one group without those that were taken off, within the limit, before any failed.
+
+    None failed while they ran: what survives by Kaplan and Meier's estimate is the same without them.
+    As bounds they would only take from what the others tell.
+    """
+    failed = [life.low for life in lives if life.state == "reached"]
+    if len(failed) < FAILURES:
+        return tuple(lives)
+    return tuple(life for life in lives if life.state != "not reached" or life.low >= min(failed))
 
 
 def counted(lives: Sequence[ColumnLife]) -> tuple[ColumnLife, ...]:

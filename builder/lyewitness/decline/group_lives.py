@@ -13,6 +13,7 @@ import scipy
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.column_lives import (
     ColumnLife,
+    at_risk,
     by_blocks,
     column_life,
     counted,
@@ -149,6 +150,8 @@ def typical_life(lives: Sequence[ColumnLife], confidence: float, own: Life) -> t
     failed = sum(life.state == "reached" for life in lives)
     if not enough_failed(failed, len(lives)):
         return _bound_only(lives, failed)
+    taken_off, lives = len(lives), at_risk(lives)
+    taken_off -= len(lives)
     lives = counted(lives)
     if any(life.value is None for life in lives):
         return _some_outlived(lives, failed, confidence)
@@ -164,6 +167,10 @@ def typical_life(lives: Sequence[ColumnLife], confidence: float, own: Life) -> t
     middle = typical(values_of(lives), errors_of(lives), errors_of(lives))
     low, high = middle.interval(confidence)
     note = "" if failed == len(lives) else f"{_count(failed, len(lives))} surely reached the limit; {LATE}"
+    if taken_off:
+        more = "one more was" if taken_off == 1 else f"{spelled(taken_off)} more were"
+        before = f"{more} taken off before any failed, and says nothing of it"
+        note = f"{note}; {before}" if note else before
     return Life("reached", Estimate(hours_of(middle.value), hours_of(low), hours_of(high))), note
 
 

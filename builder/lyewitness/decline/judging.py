@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import combinations
 
 from lyewitness.decline.accelerated import fit_accelerated
-from lyewitness.decline.column_lives import column_life, counted, log_rate
+from lyewitness.decline.column_lives import at_risk, column_life, counted, log_rate
 from lyewitness.decline.comparing import compare, with_control
 from lyewitness.decline.corrections import settle
 from lyewitness.decline.deciding import NOTHING, Followed, deciding, first_failure, key_of, retention_factors
@@ -119,7 +119,7 @@ def side_of(group: str, declines: Sequence[Decline], blocks: Mapping[str, str], 
     rates = [log_rate(decline, choices.confidence) for decline in declines]
     return Side(
         group,
-        counted([life for life in found if life is not None]),
+        counted(at_risk([life for life in found if life is not None])),
         tuple(rate for rate in rates if rate is not None),
     )
 

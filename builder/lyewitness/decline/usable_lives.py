@@ -171,14 +171,35 @@ def failed_before(lives: Iterable[UsableLife], hours: float) -> list[UsableLife]
     return sorted(failed, key=lambda life: life.hours if life.hours is not None else life.high or 0.0)
 
 
+FAILURES = 2
+"""Columns that must have failed for one that was taken off before them to count for nothing beside them."""
+
+
+def at_risk(lives: Sequence[UsableLife]) -> Sequence[UsableLife]:
+    """Return the columns without those that were taken off, within every limit, before any of them failed.
+
+    None failed while they ran (see `column_lives.at_risk`): they bound nothing.
+    """
+    failed = [life.low for life in lives if life.high is not None]
+    if len(failed) < FAILURES:
+        return lives
+    return [
+        life
+        for life in lives
+        if life.high is not None or life.failed_by is not None or life.low >= min(failed)
+    ]
+
+
 def next_column_h(lives: Sequence[UsableLife], confidence: float) -> float | None:
     """Return what a next column of the group should hold with that one-sided confidence, hours.
 
     Lower prediction bound of one further log-normal life, mean − t s √(1 + 1/n) (common practice), and never
     more than the least that any column surely held. A life not reached stands at what was held, which is less
-    than it was. None below two that failed: from one nothing follows for the next, and how far it lies from
-    survivors nobody has seen. None where a column had failed when it was first looked at.
+    than it was; one that was taken off before any failed counts for nothing. None below two that failed: from
+    one nothing follows for the next, and how far it lies from survivors nobody has seen. None where a column
+    had failed when it was first looked at.
     """
+    lives = at_risk(lives)
     if sum(life.high is not None for life in lives) < 2 or min(life.low for life in lives) <= 0:
         return None
     logs = [log(life.hours if life.hours is not None else life.low) for life in lives]

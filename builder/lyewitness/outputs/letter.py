@@ -425,11 +425,17 @@ def _pauses(edition: Edition, answer: Answer) -> Iterator[str]:
             "letter.paused_off" if PUMPS_OFF.search(event.note) else "letter.paused",
             span=exposure(lost),
             at=_at_exposures(list(placed.values())),
-            on=f" on {listed(event.columns)}" if event.columns else "",
+            on=_on_which(event.columns, [one.id for one in columns]),
             kind="" if event.kind == "pause" else f" ({event_name(event)})",
         )
         found.append((lost, run_together([words])))
     yield from (words for _, words in sorted(found, key=lambda one: -one[0])[:MOST_PAUSES])
+
+
+def _on_which(stopped: Sequence[str], asked: Sequence[str]) -> str:
+    """Return ` on W1 and W4`, of the columns that are asked about; empty where it met all of them."""
+    own = [one for one in asked if one in stopped]
+    return f" on {listed(own)}" if stopped and len(own) < len(asked) else ""
 
 
 SAME_EXPOSURE_H = 1.0

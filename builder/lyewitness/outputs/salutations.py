@@ -47,6 +47,10 @@ _PLACES = re.compile(
 """What a department ends in that is counted, and so has an article."""
 
 
+_WHERE = re.compile(r"\b(?:floor|building|room|block|house)\b", re.I)
+"""What tells where somebody sits, and no department."""
+
+
 def person_of(asked_by: str) -> str:
     """Return the name of who asked: `Ines` of `Method development, Ines`; empty where only others are named.
 
@@ -62,7 +66,7 @@ def person_of(asked_by: str) -> str:
 def department_of(asked_by: str) -> str:
     """Return where who asked works, as it stands behind `in`: `process analytics`, `the routine lab`."""
     parts = [part.removeprefix("the ").removeprefix("The ") for part in _parts(asked_by)]
-    places = [part for part in parts if not _is_person(part) and not _has_role(part)]
+    places = [part for part in parts if not (_is_person(part) or _has_role(part) or _WHERE.search(part))]
     if not places:
         return ""
     name = places[0] if any(word[:1].isupper() for word in places[0].split()[1:]) else mid_sentence(places[0])

@@ -59,6 +59,17 @@ def test_one_column_promises_nothing_for_the_next() -> None:
     assert next_column_h([failed, held], 0.95) is None
 
 
+def test_a_column_that_leaked_before_any_failed_bounds_no_next_one() -> None:
+    """What was taken off sound after 18 h takes nothing from three that failed after 52 h and more."""
+    decline = evidence_of({"hybrid": (60.0, 64.0)}).judgement.declines[0]
+    failed = [UsableLife("H", life, life - 1.0, life + 1.0, decline) for life in (52.0, 59.0, 60.0)]
+    leaked = UsableLife("I", None, 18.0, None, decline)
+    promised = next_column_h([*failed, leaked], 0.95)
+    assert promised == next_column_h(failed, 0.95)
+    assert promised is not None
+    assert promised > 40.0
+
+
 def test_a_change_has_an_interval_from_both_ends() -> None:
     """A fall from about 100 to about 90 is told as −10 % with an interval around it."""
     change = change_between([99.0, 100.0, 101.0], [89.0, 90.0, 91.0])

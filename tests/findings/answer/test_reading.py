@@ -2,7 +2,13 @@
 
 import pytest
 
-from lyewitness.findings.answer.reading_questions import Expected, Span, read_expectation, read_spans
+from lyewitness.findings.answer.reading_questions import (
+    Expected,
+    Span,
+    asked_sentence,
+    read_expectation,
+    read_spans,
+)
 from lyewitness.study.questions import named_groups
 
 GROUPS = ("polymer", "porous hybrid", "core-shell hybrid surface")
@@ -151,3 +157,20 @@ def test_of_two_groups_the_one_that_is_named_stands_against_the_other() -> None:
     assert read_expectation("Beta lasts twice as long.", ("Alpha", "Beta", "Gamma")) is None
     shortly = read_expectation("The guard doubles the life.", GROUPS, factors={"guard column": ()})
     assert shortly == Expected("ratio", (), ratio=2.0, factor="guard column")
+
+
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        (
+            "A colleague says A lasts twice as long as B. Is he right?",
+            "A colleague says A lasts twice as long as B",
+        ),
+        ("I hear that A fails first. Is that true?", "I hear that A fails first"),
+        ("Is A right for pH 11?", "Is A right for pH 11"),
+        ("We run at pH 11. Does A last two days?", "Does A last two days"),
+    ],
+)
+def test_is_it_true_asks_for_the_sentence_before(text: str, asked: str) -> None:
+    """What somebody says is what yes or no is wanted of."""
+    assert asked_sentence(text) == asked

@@ -309,7 +309,7 @@ def test_a_span_that_no_column_lasts_is_told_in_columns(types: Evidence) -> None
     assert short.startswith("No: all three silica columns failed before the 100 h that 400 injections take (")
     found = re.search(
         r"So 400 injections take (\w+) to (\w+) of them: a typical one does "
-        r"(\d+) \((\d+) to (\d+)\), and (\d+) are sure",
+        r"(\d+) \((\d+) to (\d+)\), so plan with (\d+)",
         short,
     )
     assert found is not None, short

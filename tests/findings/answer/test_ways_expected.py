@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 
+from lyewitness.findings.answer.question_scope import scope_of
+from lyewitness.findings.answer.ways_expected import ways_expected
 from lyewitness.study.records import Limit, Question
 from tests.findings.making import evidence_of, found_in
 
@@ -27,3 +29,28 @@ def test_each_statement_is_held_against_its_own_type() -> None:
     first, second = verdict.text.split(". ")
     assert first.startswith("The data contradict ‘on the silica retention goes first’: first went the plate")
     assert second.startswith("The data point the way of ‘The oxide loses its retention over time’: ")
+
+
+def test_one_statement_on_lives_and_one_on_how_a_type_fails() -> None:
+    """Each half of an expectation gets its verdict, whatever it is about."""
+    asked = Question(
+        "which",
+        "Which of the two should we take?",
+        expectation="Oxide outlasts silica, and the silica goes by losing its plates.",
+    )
+    verdict = found_in(evidence_of(GROUPS, limits=LIMITS, questions=(asked,))).answers[0].expectation_verdict
+    assert verdict is not None
+    assert verdict.text.startswith("The data bear out ‘Oxide outlasts silica’: ")
+    assert (
+        "‘the silica goes by losing its plates’: the limit on the plate number (half height) was passed."
+        in verdict.text
+    )
+
+
+def test_what_is_said_of_one_type_beside_another_is_no_way_of_failing() -> None:
+    """`Plates fall sooner on silica than on oxide` compares lives."""
+    asked = Question(
+        "how", "How do these columns die?", expectation="Plates fall sooner on silica than on oxide."
+    )
+    evidence = evidence_of(GROUPS, limits=LIMITS, questions=(asked,))
+    assert ways_expected(evidence, scope_of(evidence, asked), asked.expectation) == []

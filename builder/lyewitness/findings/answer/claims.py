@@ -551,10 +551,13 @@ def first_failure_claims(evidence: Evidence, points: Sequence[Point], scope: Sco
         where = f"on {which}{' that failed' * (len(firsts) < total)}"
         own = [first for first in firsts if (first.marker, first.metric) == (marker, metric)]
         doubtful = sum(bool(first.tied_with) for first in own)
-        ties = dict.fromkeys(tie for first in own for tie in first.tied_with)
+        often = Counter(tie for first in own for tie in first.tied_with)
+        ties = dict.fromkeys(often)
         text = f"{where}, {the_metric(marker, metric)} failed first"
-        if doubtful == len(own):
-            text = f"{where}, {any_of(((marker, metric), *ties))} failed first: these data cannot tell which"
+        everywhere = [tie for tie in ties if often[tie] == len(own)]
+        if everywhere:
+            may = any_of(((marker, metric), *everywhere))
+            text = f"{where}, {may} failed first: these data cannot tell which"
         elif doubtful:
             text += f"; on {spelled(doubtful)} of them it may have been {any_of(ties)}"
         strength: Strength = "shown" if count == len(firsts) and not doubtful else "indicated"

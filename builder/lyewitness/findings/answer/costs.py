@@ -212,7 +212,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         where = f"{CANNOT_TELL} on which of them use costs least"
         apart = _dearest(known) or _settled_words(ratios)
         needed = _needed_words(ratios) if asks.yes_or_no or PAYS.search(scope.question.text) else []
-        lead = _is_dear(scope.question.text, known)
+        lead = _is_dear(scope.question.text, known) or _is_worth(scope.question.text, ratios)
         return [f"{lead}{unit_of(scope)} costs {each}{_as_priced(evidence)}; {apart or where}", *needed]
     said = less or [ratio_sentence(one, scope) for one in ratios]
     if ratios and all(one.verdict != "open" for one in ratios):
@@ -268,12 +268,22 @@ def _is_dear(text: str, known: Mapping[str, Cost]) -> str:
         return ""
     dear = max(known.values(), key=lambda one: one.price)
     others = [one.each for one in known.values() if one is not dear]
-    most = dear.each.high or inf
+    # One that was watched for less bounds what its type costs, and shows nothing of it.
+    most = (dear.others or dear.each).high or inf
     if any((one.value or one.low or 0.0) >= most for one in others):
         return f"no, {mid_sentence(SEEN)} the dearest to buy ({dear.group}) was not the dearest to use: "
     if dear.each.low is not None and all((one.high or inf) < dear.each.low for one in others):
         return f"yes, {mid_sentence(SEEN)} the dearest to buy ({dear.group}) was the dearest to use, too: "
     return ""
+
+
+WORTH = re.compile(r"\bworth\b", re.IGNORECASE)
+
+
+def _is_worth(text: str, ratios: Sequence[CostRatio]) -> str:
+    """Return that the data do not show what a dear type is asked to be worth, where no ratio is settled."""
+    asked = WORTH.search(text) is not None
+    return "not shown: " if asked and all(one.verdict == "open" for one in ratios) else ""
 
 
 def _dearest(known: Mapping[str, Cost]) -> str:

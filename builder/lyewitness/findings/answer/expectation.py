@@ -30,7 +30,7 @@ from lyewitness.findings.answer.factor_replies import (
     settled_elsewhere,
     weighed,
 )
-from lyewitness.findings.answer.first_to_pass import first_passed
+from lyewitness.findings.answer.first_to_pass import FIRST, first_passed
 from lyewitness.findings.answer.levels_compared import judged_pairs, pairs_compared
 from lyewitness.findings.answer.question_scope import Metric, Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
@@ -42,6 +42,7 @@ from lyewitness.findings.answer.reading_questions import (
     Expected,
     in_full,
     read_clauses,
+    read_expectation,
     read_question,
     with_subject,
 )
@@ -56,7 +57,7 @@ from lyewitness.findings.answer.use_claims import (
     span_words,
     tally,
 )
-from lyewitness.findings.answer.ways_expected import ways_expected
+from lyewitness.findings.answer.ways_expected import WayExpected, ways_expected
 from lyewitness.findings.answer.ways_of_failing import asks_ways
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
@@ -165,10 +166,14 @@ def expectation_verdict(
         clauses = tuple(map(_of_rates, clauses))
     if (by_effect := _of_effect(scope, ranking, plain, text, meant, claims)) is not None:
         return by_effect
-    if (by_ways := _of_ways(evidence, scope, text)) is not None:
+    if (by_ways := _of_ways(evidence, scope, text, claims)) is not None:
         return by_ways
     if (by_first := _of_first_limit(evidence, scope, text)) is not None:
         return by_first
+    if (
+        by_statement := _of_mixed(evidence, points, scope, ranking, clauses, text, factors, claims)
+    ) is not None:
+        return by_statement
     if (by_level := _of_levels(evidence, scope, ranking, clauses, claims)) is not None:
         return by_level
     if all(clause.expected is None for clause in clauses) and not any(
@@ -324,9 +329,11 @@ MORE_AT = re.compile(r"\b(more|most|less|especially|above all)\b.*\b(for|on|with
 """How it sounds that something does more at one level of another factor."""
 
 
-def _of_ways(evidence: Evidence, scope: Scope, text: str) -> Claim | None:
+def _of_ways(evidence: Evidence, scope: Scope, text: str, claims: Sequence[Claim]) -> Claim | None:
     """Return the verdict on `the A loses its retention, the B dies by pressure first`; None for another."""
-    ways = ways_expected(evidence, scope, text) if asks_ways(scope.question.text) else []
+    ways = (
+        _gravest_first(ways_expected(evidence, scope, text, claims)) if asks_ways(scope.question.text) else []
+    )
     judged = [Judged(one.leaning, one.words) for one in ways]
     if len(ways) < 2:
         return None
@@ -337,6 +344,47 @@ def _of_ways(evidence: Evidence, scope: Scope, text: str) -> Claim | None:
     )
     words = run_together(_verdict_words([Clause(one.quoted, None) for one in ways], judged))
     return Claim(scope.claim_id("expectation"), words, _strength_of(judged), links)
+
+
+def _of_mixed(
+    evidence: Evidence,
+    points: Sequence[Point],
+    scope: Scope,
+    ranking: Ranking,
+    clauses: Sequence[Clause],
+    text: str,
+    factors: Mapping[str, Sequence[str]],
+    claims: Sequence[Claim],
+) -> Claim | None:
+    """Return the verdict on `A outlasts the others, and B goes by losing its phase`: one statement on lives
+    and one on how a type fails; None where the text is not of both kinds."""
+    ways = _gravest_first(ways_expected(evidence, scope, text, claims))
+    minutes = scope.question.run_time_min
+    lives = [read_expectation(one.quoted, evidence.study.groups, minutes, factors) for one in ways]
+    of_lives = [one is not None and way.leaning == "unread" for one, way in zip(lives, ways, strict=True)]
+    read = [one for one in ways if one.leaning != "unread"]
+    if not read or not any(of_lives) or FIRST.search(text):
+        return None
+    judged = [
+        weigh(evidence, points, scope, ranking, expected)
+        if expected is not None and of_life
+        else Judged(way.leaning, way.words)
+        for way, expected, of_life in zip(ways, lives, of_lives, strict=True)
+    ]
+    own = {name for expected in lives if expected for name in _relevant(scope, ranking, expected)}
+    links = because.of_claims(claim for claim in claims if claim.id in own)
+    words = run_together(_verdict_words([Clause(one.quoted, None) for one in ways], judged))
+    return Claim(
+        scope.claim_id("expectation"),
+        words,
+        _strength_of(judged),
+        links or because.of_columns(evidence, scope.groups[0]),
+    )
+
+
+def _gravest_first(ways: Sequence[WayExpected]) -> list[WayExpected]:
+    """Return first what the data speak against: of a long verdict a letter may hold no more."""
+    return sorted(ways, key=lambda one: one.leaning not in AGAINST)
 
 
 def _of_first_limit(evidence: Evidence, scope: Scope, text: str) -> Claim | None:
@@ -439,8 +487,7 @@ def _verdict_words(clauses: Sequence[Clause], judged: Sequence[Judged]) -> list[
     for clause, one in zip(clauses, judged, strict=True):
         quoted.setdefault(one if one.leaning != "unread" else Judged("unread", ""), []).append(clause.words)
     said = []
-    # What the data speak against comes first: of a long verdict a letter may hold no more.
-    for one, own in sorted(quoted.items(), key=lambda each: each[0].leaning not in AGAINST):
+    for one, own in quoted.items():
         lead = CLAUSE_LEADS[one.leaning].format("’ and ‘".join(own))
         several = lead.replace("’ holds: ", "’ hold: ").replace("’ was so, ", "’ were so, ")
         said.append((several if len(own) > 1 else lead) + one.words)

@@ -110,7 +110,12 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     costs = worth_replies(evidence, points, scope, ranking) or cost_replies(evidence, points, scope)
     # What each part of a question gets stands before the details of any.
     parts = _as_asked(scope.question.text, costs, slowed)
-    spans = spans and [*spans, *_columns_needed(evidence, points, scope, told, other is not None)]
+    needed = _columns_needed(evidence, points, scope, told, other is not None) if spans else []
+    if needed and HOW_MANY.search(scope.question.text):
+        # Who asks for a number gets that first, and what a `no` would answer behind it.
+        spans = [needed[0].removeprefix("so "), spans[0].removeprefix("No: "), *spans[1:]]
+    else:
+        spans = [*spans, *needed]
     if not (spans or factors or slowed or costs):
         factors = _levels_seen(evidence, scope, ranking)
     said = [*spans, *factors[:1], *(one[0] for one in parts), *levels, *factors[1:]]
@@ -154,7 +159,7 @@ def _columns_needed(
     """Return how many columns of one type a span takes that none of them lasts: by their typical life, and
     where each is replaced as early as is advised.
 
-    `So 300 injections take three to four of them: a typical one does 149 (116 to 189), and 75 are sure`.
+    `So 300 injections take three to four of them: a typical one does 149 (116 to 189), so plan with 75`.
     """
     (one, *more) = told or (None,)
     if one is None or more or is_elsewhere or not one.failed or one.verdict != "contradicted":
@@ -176,9 +181,11 @@ def _columns_needed(
     runs = f"{rounded(each, 2)} ({bound(low, figures, DOWN)} to {bound(high, figures, UP)})"
     # Of the hours that are advised, as printed: whoever reckons finds the same.
     enough = floor(as_printed(sure, 2, DOWN) * 60 / run + 1e-9)
-    return [f"so {one.span.words} take {number} of them: a typical one does {runs}, and {enough} are sure"]
+    return [f"so {one.span.words} take {number} of them: a typical one does {runs}, so plan with {enough}"]
 
 
+HOW_MANY = re.compile(r"\bhow many (?:\w+ ){0,3}columns\b", re.IGNORECASE)
+"""How a question sounds that asks for the number of columns."""
 MOST_COLUMNS = 10
 """Columns for one span beyond which nobody asks how many it takes."""
 
@@ -353,7 +360,7 @@ def headline(
         *symptoms,
         *ways,
         *_how_often(evidence, points, scope),
-        *replies(evidence, points, scope, ranking),
+        *([] if symptoms else replies(evidence, points, scope, ranking)),
         *(symptom_checks(scope) if symptoms else []),
     ]
     wants_order = _wants_order(evidence, scope)

@@ -27,6 +27,9 @@ def lives_words(evidence: Evidence, lives: Sequence[GroupLife], scope: Scope) ->
         ended = to_limit(life, the_metric(*scope.deciding))
         one = f"column {life.columns[0]}" if len(life.columns) == 1 else typical_column(life.group)
         lasts = "lasted" if len(life.columns) == 1 else "lasts"
+        if life.life.state != "reached" and 0 < life.states.count("reached") < len(life.columns):
+            # Of some the end was seen: a bound of all would hide how long the others held.
+            return ended_words(scope.usable_lives(evidence, life.group, scope.by_any), life.group, "failed")
         if life.life.state != "reached":
             who = columns_of(life.group) if len(life.columns) > 1 else one
             return f"{who} {lasting(life.life)}{', ' if has_own_verb(life.life) else ' '}{ended}"

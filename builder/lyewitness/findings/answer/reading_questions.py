@@ -66,11 +66,24 @@ def parts_of(text: str) -> tuple[str, ...]:
 
 
 def asked_sentence(text: str) -> str:
-    """Return the sentence that wants yes or no, as a statement would stand."""
+    """Return the sentence that wants yes or no, as a statement would stand.
+
+    Of `a colleague says that A lasts twice as long. Is he right?` it is the first that stands as one.
+    """
+    before = ""
     for part in re.split(r"(?<=[?.!])\s+", text):
         if YES_OR_NO.search(part):
-            return part.strip().rstrip("?")
+            return before if before and RIGHT.search(part) else part.strip().rstrip("?")
+        before = part.strip().rstrip(".")
     return text
+
+
+RIGHT = re.compile(
+    r"^\W*(?:is|are|was) (?:he|she|they|it|that|this|(?:my|our|the) \w+) "
+    r"(?:right|correct|true|so)\b|\bdo you agree\b|\bis (?:that|this|it) (?:true|right|correct|so)\b",
+    re.IGNORECASE,
+)
+"""How a sentence sounds that asks whether the one before is true."""
 
 
 @dataclass(frozen=True, slots=True)

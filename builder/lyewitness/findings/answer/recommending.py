@@ -378,11 +378,15 @@ def _watch(evidence: Evidence, scope: Scope, claims: Sequence[Claim]) -> Claim |
     all_of = "all " if len(own) == len(failed) > 2 else ""
     where = where if not all_of or where.startswith("all ") else all_of + where
     doubtful = [f for f in own if f.tied_with]
-    ties = [one for one in _most_first(doubtful) if one != scope.deciding]
+    # What may have been first on one of several says nothing of the others.
+    often = Counter(key for one in doubtful for key in ((one.marker, one.metric), *one.tied_with))
+    ties = [one for one in _most_first(doubtful) if one != scope.deciding and 2 * often[one] > len(doubtful)]
     others = any_of(ties[: MOST_WATCHED - 1])
     as_early = ", others about as early" if len(ties) >= MOST_WATCHED else ""
     text = f"watch {the_metric(*scope.deciding)}: it crossed its limit first on {where}"
-    if len(doubtful) == len(own):
+    if doubtful and not ties:
+        text += f"; on {spelled(len(doubtful))} of them another may have been as early"
+    elif len(doubtful) == len(own):
         text = f"watch {the_metric(*scope.deciding)}: on {where}, it or {others} crossed its limit first"
         text += f"{as_early}; these data cannot tell which"
     elif doubtful:

@@ -104,7 +104,7 @@ def _reply(evidence: Evidence, groups: Sequence[str], symptom: Symptom) -> str:
         if state == "first":
             return f"yes, in this test {share} went like that, {symptom.name} first"
         if state == "later":
-            return f"in part: in this test {symptom.name} went, too, but not first ({share})"
+            return f"in part: {symptom.name} went, too, but later ({share})"
         return f"no, not in this test: {symptom.name} passed no limit on {columns_of(group)}"
     first = [share for state, share in limited.values() if state == "first"]
     later = [columns_of(group) for group, (state, _) in limited.items() if state == "later"]

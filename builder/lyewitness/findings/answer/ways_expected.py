@@ -4,6 +4,8 @@ In: `Evidence`, a `Scope`, an expectation of several statements. Out: each with 
 loses its retention, and the B dies by pressure first` is one statement of each type.
 """
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -12,6 +14,8 @@ from lyewitness.findings.answer.first_to_pass import FIRST, first_passed
 from lyewitness.findings.answer.question_scope import Scope, groups_at_named_levels
 from lyewitness.findings.answer.reading_questions import CLAUSES
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.records import Claim
+from lyewitness.findings.signs.weighing import BLOCKED, BONDED, SILANOLS, VOID
 from lyewitness.study.questions import asked_metric, named_groups
 from lyewitness.words.metrics import metric_name, the_metric
 from lyewitness.words.phrases import columns_of, listed
@@ -26,8 +30,13 @@ class WayExpected:
     words: str
 
 
-def ways_expected(evidence: Evidence, scope: Scope, text: str) -> list[WayExpected]:
-    """Return each statement on which limit the columns of a type pass; empty where none is read."""
+def ways_expected(
+    evidence: Evidence, scope: Scope, text: str, claims: Sequence[Claim] = ()
+) -> list[WayExpected]:
+    """Return each statement on how the columns of a type fail; empty where none is read.
+
+    `claims`: what the signs point to is held against a mechanism that is named.
+    """
     found: list[WayExpected] = []
     groups: tuple[str, ...] = ()
     for part in CLAUSES.split(text.strip(" .!")):
@@ -35,14 +44,59 @@ def ways_expected(evidence: Evidence, scope: Scope, text: str) -> list[WayExpect
         if not own and found and FIRST.search(part):
             # `… dies by a blocked frit, so pressure goes first` is one statement.
             part = f"{found.pop().quoted}, {part}"
-        groups = own or groups
-        found.append(_held_against(evidence, scope, groups, part))
+        # `… and it goes by losing retention` is said of the first that was named.
+        groups = own or groups[:1]
+        found.append(
+            _by_signs(evidence, scope, groups, part, claims) or _held_against(evidence, scope, groups, part)
+        )
     return found if any(one.leaning != "unread" for one in found) else []
+
+
+NAMED = (
+    (
+        BONDED,
+        re.compile(r"\b(?:bonded|bonding|ligands?|stationary) ?(?:phase)?\b|\bphase loss\b", re.IGNORECASE),
+    ),
+    (VOID, re.compile(r"\b(?:voids?|dissol\w+|silica (?:is lost|leaves))\b", re.IGNORECASE)),
+    (SILANOLS, re.compile(r"\bsilanols?\b", re.IGNORECASE)),
+    (BLOCKED, re.compile(r"\b(?:block\w*|clog\w*|plug\w*) ?(?:frit|inlet|filter)?\b", re.IGNORECASE)),
+)
+"""How a mechanism of failure is named."""
+FAILS = re.compile(
+    r"\b(?:goes|go|went|fails?|failed|dies?|died|ends?|ended|lost|los(?:es|ing))\b", re.IGNORECASE
+)
+"""How it sounds that a type is said to fail by something."""
+COMPARED = re.compile(r"\b(?:than|sooner|earlier|later|faster)\b", re.IGNORECASE)
+"""What is said of one type beside another, and of no way of failing."""
+
+
+def _by_signs(
+    evidence: Evidence, scope: Scope, groups: tuple[str, ...], part: str, claims: Sequence[Claim]
+) -> WayExpected | None:
+    """Hold `it goes by losing its bonded phase` against what the signs point to; None for another one."""
+    named = next((mechanism for mechanism, words in NAMED if words.search(part)), "")
+    if not named or not groups or not FAILS.search(part) or FIRST.search(part):
+        return None
+    columns = {column.id for group in groups for column in evidence.study.replicates(group)}
+    pointed: dict[str, None] = {}
+    for claim in claims:
+        links = [link.target.partition("/") for link in claim.because if link.kind == "sign"]
+        if claim.strength != "not settled" and links and {column for column, _, _ in links} <= columns:
+            pointed |= dict.fromkeys(mechanism for _, _, mechanism in links if mechanism)
+    if not pointed:
+        return None
+    first = next(iter(pointed))
+    went = f"the signs point to {first}"
+    if named == first:
+        return WayExpected(part, "same way", went)
+    if named in pointed:
+        return WayExpected(part, "in part", f"{went}, and to {named} as well")
+    return WayExpected(part, "against", f"{went}; {_went_first(evidence, groups)}")
 
 
 def _held_against(evidence: Evidence, scope: Scope, groups: tuple[str, ...], part: str) -> WayExpected:
     named = {metric for _, metric in asked_metric(part, evidence.study)}
-    if not groups or not named:
+    if not groups or not named or not FAILS.search(part) or COMPARED.search(part):
         return WayExpected(part, "unread", "")
     if FIRST.search(part):
         first = first_passed(evidence, replace(scope, asked=groups, groups=groups), part)

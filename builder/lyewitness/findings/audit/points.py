@@ -148,7 +148,8 @@ def in_short(point: Point, groups: Iterable[str]) -> str:
 
     Up to its first semicolon where that is short enough, else up to where its numbers begin.
     """
-    told = mid_sentence(point.told_of(groups).removeprefix("Cannot tell: "))
+    found = point.told_of(groups).removeprefix("Cannot tell: ")
+    told = found if any(found.startswith(group) for group in groups) else mid_sentence(found)
     first = told.partition("; ")[0] if len(told) > MOST_LETTERS else told
     head = first.partition(": ")[0] if len(first) > MOST_LETTERS else first
     # Two words before the numbers say nothing without them.
