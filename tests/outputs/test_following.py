@@ -93,7 +93,8 @@ def test_no_trace_runs_through_the_name_of_a_marker(chromium: Browser, site: Pat
                     && at[1] > box.y + 2 && at[1] < box.y + box.height - 3;
                 const upon = (one, other) => one !== other && one.x < other.x + other.width - 1
                     && other.x < one.x + one.width - 1 && Math.abs(one.y - other.y) < one.height - 4;
-                return names.some(box => corners.some(at => inside(box, at)) || names.some(one => upon(box, one)));
+                return names.some(
+                    box => corners.some(at => inside(box, at)) || names.some(one => upon(box, one)));
             }"""
         ), point
     assert not complaints

@@ -233,6 +233,31 @@ def test_what_stands_beside_the_lives_can_be_read_from_afar(
     assert small == []
 
 
+def test_a_talk_gets_a_headline_and_two_lines(
+    example: Report, daylight: Theme, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The answer begins in the largest type, goes on in two lines, and no line breaks within an interval."""
+    written: list[tuple[int, Path, list[str]]] = []
+    write = _Canvas.write
+
+    def noted(canvas: _Canvas, at: tuple[float, float], lines: Sequence[str], *how: Any) -> float:
+        written.append((how[1], how[0], list(lines)))
+        return write(canvas, at, lines, *how)
+
+    monkeypatch.setattr(_Canvas, "write", noted)
+    summary_picture(drawn(example, daylight)[0])
+    serif = [(size, lines) for size, face, lines in written if "Serif" in face.name]
+    (largest, headline), (_, further) = serif
+    answer = _bare(example.findings.answers[0].short)
+    assert answer.startswith(_bare(" ".join(headline)))
+    assert largest >= 50
+    assert len(headline) <= 2
+    assert len(further) <= 2
+    # What a headline leaves out of its sentence follows at once.
+    assert _bare(" ".join([*headline, *further])).lower() in answer.lower().replace(":", "")
+    assert not [line for _, _, lines in written for line in lines if re.search(r"\([\d.]+(.to)?$", line)]
+
+
 def test_the_picture_marks_groups_as_its_figure_does(daylight: Theme) -> None:
     """Each mark of the look is drawn otherwise than the others: colour alone would not do in grey."""
     look = look_from(daylight.look)

@@ -2,11 +2,12 @@
 
 In: `Slide`, the lives, a `Look`, fonts. Out: a PNG, the same bytes on every run.
 
-From above: the question, the answer in the largest type that leaves room for the rest, what was expected
-where the data contradict it, the lives with what to mind beside them, the table of what to do, the foot.
+From above: the question, the answer as a headline, two lines of what it says further, the lives with what was
+expected (where the data contradict it) and what to mind beside them, the table of what to do, the foot.
 """
 
 import io
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,7 +16,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from lyewitness.figures.style import Look
 from lyewitness.findings.records import Report
-from lyewitness.words.phrases import sentences_of
+from lyewitness.words.phrases import sentence, sentences_of
 
 WIDE, HIGH = 1920, 1080
 """Pixels of a projector."""
@@ -24,11 +25,15 @@ EDGE = 72
 WITHIN = WIDE - 2 * EDGE
 QUESTION_HIGH, QUESTION_SIZES = 80, (28, 24, 20, 17)
 """It is known to those who asked: small, two lines of it."""
-ANSWER_HIGH = 300
-"""Most that the answer may take, with what it contradicts, so that the lives can be read from afar."""
-ANSWER_SIZES = (52, 46, 41, 37, 33, 30, 27, 24)
-EXPECTED_HIGH, EXPECTED_SIZES = 80, (28, 25, 22, 20)
-"""An expectation that fell is two lines at most: smaller than the answer, never smaller than the foot."""
+HEADLINE_SIZES, HEADLINE_LINES = (64, 58, 52), 2
+"""A sentence that does not fit so is a headline up to one of its colons or semicolons, and goes on below."""
+HEADLINE_WORDS = 4
+"""Fewer say nothing by themselves: `No`."""
+ANSWER_HIGH = 220
+"""Most that a sentence may take that has no such place."""
+ANSWER_SIZES = (46, 41, 37, 33, 30, 27, 24)
+FURTHER_SIZES, FURTHER_LINES = (30, 28, 26, 24), 2
+"""What the answer says further: whole sentences, the last left out first. The report has them."""
 TABLE_SIZES = (27, 24, 21, 18, 16)
 """Pixels; the largest that fits is taken."""
 READ_FROM_AFAR = 24
@@ -36,7 +41,7 @@ READ_FROM_AFAR = 24
 type, what stands beside the lives is told in fewer sentences."""
 LEADING = 1.28
 """Lines of so many sizes of the type: long lines need more than a page of text does."""
-LIVES_WIDE = 0.6
+LIVES_WIDE = 0.66
 """Share of the width that the lives take; what to mind stands beside them."""
 GAP = 26
 """Pixels between parts, one line of the table."""
@@ -124,12 +129,11 @@ def draw_slide(
     ink, muted = canvas.palette.ink, canvas.palette.muted
     size, lines = _fitting(canvas, slide.question, faces.sans, QUESTION_SIZES, QUESTION_HIGH)
     top = canvas.write((EDGE, EDGE - 20), lines, faces.sans, size, muted)
-    expected, told = _fitting(canvas, slide.contradicted, faces.serif, EXPECTED_SIZES, EXPECTED_HIGH)
-    left_over = ANSWER_HIGH - (len(told) * expected * LEADING if slide.contradicted else 0)
-    size, lines = _fitting(canvas, slide.answer, faces.serif, ANSWER_SIZES, left_over)
-    top = canvas.write((EDGE, top + 8), lines, faces.serif, size, ink)
-    if slide.contradicted:
-        top = canvas.write((EDGE, top + 8), told, faces.serif, min(expected, size), ink)
+    largest, lines, further = _headline(canvas, slide.answer)
+    top = canvas.write((EDGE, top + 4), lines, faces.serif, largest, ink)
+    if further:
+        size, lines = _further(canvas, further)
+        top = canvas.write((EDGE, top + 6), lines, faces.serif, min(size, largest), ink)
     top += GAP
     foot_top = HIGH - EDGE + 14
     told = canvas.lines(slide.invented, faces.sans, 18, WITHIN)[:1] if slide.invented else []
@@ -141,7 +145,7 @@ def draw_slide(
     shapes = {group: look.group(order.index(group)).mark for group in order}
     table_top = _table(canvas, slide, foot_top - 14, 0.42 * (foot_top - top), colours, shapes)
     _lives(canvas, report, deciding, groups, look, (top, table_top - GAP))
-    _minds(canvas, slide.minds, (top, table_top - GAP))
+    _minds(canvas, slide, (top, table_top - GAP))
     written = io.BytesIO()
     canvas.image.save(written, "PNG", compress_level=9)
     return written.getvalue()
@@ -155,6 +159,45 @@ def _fitting(
         lines = canvas.lines(text, face, size, WITHIN)
         if len(lines) * size * LEADING <= high:
             break
+    return size, lines
+
+
+def _headline(canvas: _Canvas, answer: str) -> tuple[int, list[str], list[str]]:
+    """Return size and lines of the headline, and the sentences that follow it.
+
+    It is the answer's first sentence; where that takes more than two lines of the largest type, as much of it
+    as they hold, up to a colon or a semicolon; the rest of it then follows first, so that nothing is taken
+    out of what limits it.
+    """
+    first, *others = sentences_of(answer)
+    parts = [(found.start(), found.end()) for found in re.finditer(r"[:;] (?![^()]*\))", first)]
+    cuts = [(first, "")]
+    cuts += [(first[:begins], sentence(first[ends:])) for begins, ends in reversed(parts)]
+    for head, rest in cuts:
+        if rest and len(head.split()) < HEADLINE_WORDS:
+            continue
+        for size in HEADLINE_SIZES:
+            lines = canvas.lines(head.rstrip("."), canvas.faces.serif, size, WITHIN)
+            if len(lines) <= HEADLINE_LINES:
+                return size, _even(canvas, lines, size), [*([rest] if rest else []), *others]
+    return *_fitting(canvas, first, canvas.faces.serif, ANSWER_SIZES, ANSWER_HIGH), others
+
+
+def _even(canvas: _Canvas, lines: list[str], size: int) -> list[str]:
+    """Return the same words on as many lines, broken at a stop of the sentence, else as even as they can be."""
+    shares = (0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9)
+    broken = [canvas.lines(" ".join(lines), canvas.faces.serif, size, share * WITHIN) for share in shares]
+    even = [one for one in broken if len(one) == len(lines)]
+    return next((one for one in even if one[0].endswith((";", ":"))), even[0] if even else lines)
+
+
+def _further(canvas: _Canvas, sentences: Sequence[str]) -> tuple[int, list[str]]:
+    """Return size and lines of as many of the sentences as two lines hold, the first of them in any case."""
+    for many in range(len(sentences), 0, -1):
+        for size in FURTHER_SIZES if many > 1 else (*FURTHER_SIZES, *TABLE_SIZES[2:]):
+            lines = canvas.lines(" ".join(sentences[:many]), canvas.faces.serif, size, WITHIN)
+            if len(lines) <= FURTHER_LINES:
+                return size, lines
     return size, lines
 
 
@@ -185,24 +228,28 @@ def _lives(
         wider = replace(look, width_px=round(wide / scale))
         sheet, _ = lives_sheet(*shown, wider, asked, drawn.elsewhere, drawn.ended)
         picture = pixels(sheet, look.light, scale)
-    canvas.image.paste(picture, (EDGE, round(top)))
+    # Few groups leave room above and below: it is shared out.
+    canvas.image.paste(picture, (EDGE, round(top + (high - picture.height) / 2)))
 
 
-def _minds(canvas: _Canvas, minds: Sequence[tuple[str, str]], between: tuple[float, float]) -> None:
-    """Write what to mind beside the lives, in the largest type that fits.
+def _minds(canvas: _Canvas, slide: Slide, between: tuple[float, float]) -> None:
+    """Write what was expected, if it fell, and what to mind beside the lives, in the largest type that fits.
 
-    Before it would be smaller than can be read from afar, the last sentences of the longest are left out: the
+    What was expected is told whole. Before the rest would be smaller than can be read from afar, the last sentences of the longest are left out: the
     report has them. Smaller is only what no longer has a sentence to leave out.
     """
     top, bottom = between
     left = EDGE + LIVES_WIDE * WITHIN + 56
     width, faces = WIDE - EDGE - left, canvas.faces
-    sentences = {head: sentences_of(text) for head, text in minds}
+    sentences = {head: sentences_of(text) for head, text in slide.minds}
+    fallen = {"": [slide.contradicted]} if slide.contradicted else {}
+    sentences = fallen | sentences
     sizes = iter(TABLE_SIZES)
     size = next(sizes)
     while True:
         told = {head: canvas.lines(" ".join(one), faces.sans, size, width) for head, one in sentences.items()}
-        high = sum((1 + len(lines)) * size * LEADING + GAP / 2 for lines in told.values())
+        rows = sum(bool(head) + len(lines) for head, lines in told.items())
+        high = rows * size * LEADING + len(told) * GAP / 2
         spare = [head for head, one in sentences.items() if len(one) > 1]
         if high <= bottom - top:
             break
@@ -214,7 +261,8 @@ def _minds(canvas: _Canvas, minds: Sequence[tuple[str, str]], between: tuple[flo
         else:
             break
     for head, lines in told.items():
-        top = canvas.write((left, top), [head], faces.bold, size, canvas.palette.ink)
+        if head:
+            top = canvas.write((left, top), [head], faces.bold, size, canvas.palette.ink)
         top = canvas.write((left, top), lines, faces.sans, size, canvas.palette.ink) + GAP / 2
 
 

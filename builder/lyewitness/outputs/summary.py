@@ -111,19 +111,25 @@ def summary_picture(document: Document) -> bytes:
     answer, theme = edition.report.findings.answers[0], edition.theme
     told = " ".join((edition.say("letter.cautions_first"), *cautions(edition)))
     table = (heads(edition), *((one.group, *one.cells) for one in doing(edition, answer)))
+    minds = ((edition.say("front.how_sure"), answer.how_sure), (edition.say("summary.mind"), told))
     slide = Slide(
-        question=answer.question.text,
-        answer=answer.short,
-        minds=((edition.say("front.how_sure"), answer.how_sure), (edition.say("summary.mind"), told)),
+        question=_in_lines(answer.question.text),
+        answer=_in_lines(answer.short),
+        minds=tuple((head, _in_lines(text)) for head, text in minds),
         table=table,
         note=strengths_note(edition, answer),
         foot=foot(edition),
-        contradicted=contradicted_words(edition, answer),
+        contradicted=_in_lines(contradicted_words(edition, answer)),
         invented=edition.report.study.invented,
     )
     groups = answer.question.groups or edition.report.study.groups
     look = look_from(theme.look)
     return draw_slide(slide, edition.report, deciding_of(edition, answer), groups, look, faces(theme))
+
+
+def _in_lines(text: str) -> str:
+    """Return a text whose lines do not break within an interval, or within the name of a pair of columns."""
+    return kept_together(text).replace(" + ", "\u00a0+\u00a0")
 
 
 def faces(theme: Theme) -> Faces:
