@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lyewitness.figures.style import look_from
-from lyewitness.figures.traces import Frame, names_of, trace_figure
+from lyewitness.figures.traces import ENLARGED, Frame, names_of, trace_figure
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakRow
 from tests.figures.making import made_report
@@ -84,3 +84,8 @@ def test_a_peak_without_neighbours_needs_no_leader(report: Report) -> None:
     """Dotted lines are for names that had to move."""
     data = trace_figure(report, LOOK, report.study.injections[0], rows_of(report)).data
     assert not re.search(rb'class="u" d="M\d', data)
+
+
+def test_letters_of_a_trace_can_be_read_on_a_telephone() -> None:
+    """On 358 pixels of a telephone the drawing of 640 has letters of no less than 12."""
+    assert ENLARGED * LOOK.label_px * 358 / LOOK.width_px >= 12

@@ -97,35 +97,34 @@ def particle_pair_figures(study: Study, look: Look) -> list[Figure]:
 
 
 def told_of(first: Counted, last: Counted) -> str:
-    """Return what became of the particles in words: `2.20 µm (2.12 to 2.26) → 2.06 µm (…), 0 % broken …`."""
+    """Return what became of the particles: `Median of whole particles fell from 2.20 to 2.06 µm, by …`."""
     before, after = first.count, last.count
     if not before.particles or not after.particles:
         both = ((EARLIER, first), (LATER, last))
         why = "; ".join(f"{one.count.reason} in {which}" for which, one in both if one.count.reason)
         return sentence(f"Nothing can be compared: {why}")
-    return (
-        f"{_median(before)} → {_median(after)}, {_broken(after)}: median diameter of the whole particles, "
-        f"and broken ones after. {_change(before, after)} "
-        f"{_numbers('Before', before)} {_numbers('After', after)}"
-    )
-
-
-def _median(count: ParticleCount) -> str:
-    return interval(median_um(count), "µm")
+    told = "; ".join(part for part in (_change(before, after), _broken(after), _fragments(after)) if part)
+    return f"{told}. {_numbers('Before', before)} {_numbers('After', after)}"
 
 
 def _broken(count: ParticleCount) -> str:
-    """Return the share of broken particles, and the fragments: `64 % broken (43 to 80) and 12 fragments`.
-
-    A fragment is of no particle that is seen: a share without them would tell of a crushed bed as whole.
-    """
+    """Return the share of broken particles: `64 % broken (43 to 80)`, `none broken (up to 12 %)`."""
     share = broken_share(count)
     if share.value is None or share.low is None or share.high is None:
         return "none of a particle’s size"
     # Ends are rounded outwards: an interval printed must not be narrower than it is.
     low, high = fixed(floor(share.low + 1e-9), 0), fixed(ceil(share.high - 1e-9), 0)
-    beside = f" and {counted(count.fragments, 'fragment')}" if count.fragments else ""
-    return f"{with_unit(fixed(share.value, 0), '%')} broken ({low} to {high}){beside}"
+    if not share.value:
+        return f"none broken (up to {with_unit(high, '%')})"
+    return f"{with_unit(fixed(share.value, 0), '%')} broken ({low} to {high})"
+
+
+def _fragments(count: ParticleCount) -> str:
+    """Return how many fragments there are.
+
+    One is of no particle that is seen: a share without them would tell of a crushed bed as whole.
+    """
+    return counted(count.fragments, "fragment") if count.fragments else ""
 
 
 def broken_share(count: ParticleCount) -> Estimate:
@@ -142,16 +141,25 @@ def broken_share(count: ParticleCount) -> Estimate:
 
 
 def _change(before: ParticleCount, after: ParticleCount) -> str:
-    """Return by how much the median changed, or why that is not told."""
-    change = change_um(before, after)
+    """Return from what to what the median went, and by how much, or why that is not told."""
+    change, was, now = change_um(before, after), median_um(before), median_um(after)
+    lead = "Median of whole particles"
+    if was.value is None or now.value is None:
+        return f"{lead}: {interval(was, 'µm')} before, {interval(now, 'µm')} after"
+    both = f"{_as_beside(was)} to {with_unit(_as_beside(now), 'µm')}"
     if change.value is None or change.low is None or change.high is None:
-        return sentence(f"The change is given no interval: {change.reason}")
+        return f"{lead} from {both}; the change is given no interval: {change.reason}"
     if change.low <= 0 <= change.high:
         bounds = f"{fixed(change.low, 2)} to {with_unit(fixed(change.high, 2), 'µm')}"
-        return f"The pictures show no change of the median beyond chance ({bounds})."
+        return f"{lead} from {both}: no change of the median beyond chance ({bounds})"
     low, high = sorted((abs(change.low), abs(change.high)))
     size = Estimate(abs(change.value), low, high)
-    return f"The median became {'smaller' if change.value < 0 else 'greater'} by {interval(size, 'µm')}."
+    return f"{lead} {'fell' if change.value < 0 else 'rose'} from {both}, by {interval(size, 'µm')}"
+
+
+def _as_beside(median: Estimate) -> str:
+    """Return a median without its interval, with the decimals that it has beside one."""
+    return interval(median).partition(" ")[0]
 
 
 def change_um(before: ParticleCount, after: ParticleCount) -> Estimate:
@@ -188,7 +196,8 @@ def _numbers(when: str, count: ParticleCount) -> str:
     left_out = "; not measured: " + ", ".join(f"{many} {why}" for many, why in missed if many)
     sized = len(count.particles) - count.fragments
     fragments = f" and {count.fragments} fragments" if count.fragments else ""
-    return f"{when}: {sized} particles{fragments}{left_out if any(m for m, _ in missed) else ''}."
+    median = f", median {interval(median_um(count), 'µm')}" if median_um(count).value is not None else ""
+    return f"{when}: {sized} particles{fragments}{median}{left_out if any(m for m, _ in missed) else ''}."
 
 
 def _drawn(first: Counted, last: Counted, look: Look) -> tuple[bytes, bytes, int]:

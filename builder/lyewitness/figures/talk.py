@@ -184,7 +184,7 @@ def _headline(canvas: _Canvas, answer: str) -> tuple[int, list[str], list[str]]:
 
 
 def _even(canvas: _Canvas, lines: list[str], size: int) -> list[str]:
-    """Return the same words on as many lines, broken at a stop of the sentence, else as even as they can be."""
+    """Return the same words on as many lines, broken at a colon or semicolon, else as even as can be."""
     shares = (0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9)
     broken = [canvas.lines(" ".join(lines), canvas.faces.serif, size, share * WITHIN) for share in shares]
     even = [one for one in broken if len(one) == len(lines)]
@@ -235,8 +235,9 @@ def _lives(
 def _minds(canvas: _Canvas, slide: Slide, between: tuple[float, float]) -> None:
     """Write what was expected, if it fell, and what to mind beside the lives, in the largest type that fits.
 
-    What was expected is told whole. Before the rest would be smaller than can be read from afar, the last sentences of the longest are left out: the
-    report has them. Smaller is only what no longer has a sentence to leave out.
+    What was expected is told whole. Before the rest would be smaller than can be read from afar, the last
+    sentences of the longest are left out: the report has them. Smaller is only what no longer has a sentence
+    to leave out.
     """
     top, bottom = between
     left = EDGE + LIVES_WIDE * WITHIN + 56
