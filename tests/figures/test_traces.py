@@ -89,3 +89,14 @@ def test_a_peak_without_neighbours_needs_no_leader(report: Report) -> None:
 def test_letters_of_a_trace_can_be_read_on_a_telephone() -> None:
     """On 358 pixels of a telephone the drawing of 640 has letters of no less than 12."""
     assert ENLARGED * LOOK.label_px * 358 / LOOK.width_px >= 12
+
+
+def test_letters_made_larger_stay_on_the_sheet_and_apart(report: Report) -> None:
+    """The names of both axes have room at the size that they have on a telephone."""
+    figure = trace_figure(report, LOOK, report.study.injections[0], rows_of(report))
+    tall = {str(one.text): float(one.get("y", "0")) for one in words_in(figure.data)}
+    letters = ENLARGED * LOOK.label_px
+    minutes = tall.pop("time / min")
+    assert tall["signal / mAU"] >= 0.75 * letters
+    assert minutes + 0.2 * letters <= figure.height_px
+    assert minutes - max(tall.values()) >= 0.8 * letters

@@ -30,7 +30,7 @@ from lyewitness.words.numbers import fixed, with_unit
 from lyewitness.words.phrases import exposure, sentence, sentences_of
 
 SCRIPT = "theme/pictures.js"
-FINDING = 2
+FINDING = 1
 """Sentences of a caption of counted particles that tell what was found; what follows says how."""
 
 

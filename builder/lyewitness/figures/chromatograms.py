@@ -125,6 +125,16 @@ def signal_bar(axes: Axes, low: float, most: float, px_per_signal: float, unit: 
     )  # fmt: skip
 
 
+def bar_room(peak_px: float, px_per_signal: float, unit: str, look: Look) -> float:
+    """Return the room that the words beside a bar about as high as a peak take, with the bar, pixels.
+
+    How high it can be is known only when all else is drawn: a factor of two either way is one sign more.
+    """
+    heights = (round_length(share * peak_px / px_per_signal) for share in (0.5, 1.0, 2.0))
+    words = (line for height in heights for line in bar_words(height, unit).split("\n"))
+    return 22 + max(look.words_width(line) for line in words)
+
+
 def bar_words(height: float, unit: str) -> str:
     """Return a bar's height, on two lines with its unit."""
     return f"{stated(height)}\n{unit}" if unit else stated(height)
@@ -219,7 +229,7 @@ def _draw_pair(
     scale = PEAK_PX / tallest(traces)
     unit = signal_unit(traces)
     right = 12 + max(look.words_width(line) for word in words for line in word.split("\n"))
-    right = max(right, 22 + look.words_width(unit))
+    right = max(right, bar_room(PEAK_PX, scale, unit, look))
     wide, end = width - 14 - right, last_minute(report, pair, rows)
     above, below = (
         lifted(trace, rows.get(one.id, []), look, end, wide, scale)
@@ -383,7 +393,7 @@ def _draw(
     words = [exposure(hours_of(one, rows)) for one in shown]
     unit, scale = signal_unit(traces), stack.peak / tallest(traces)
     beside = stack.foot < BELOW_PX
-    right = max(12 + max(look.words_width(word) for word in words), 22 + look.words_width(unit))
+    right = max(12 + max(look.words_width(word) for word in words), bar_room(stack.peak, scale, unit, look))
     right = max(right, 10 + look.words_width(TIME)) if beside else right
     wide, end = look.width_px - 14 - right, last_minute(report, shown, rows)
     spread = min(stack.most_step, stack.even / (len(shown) - 1))

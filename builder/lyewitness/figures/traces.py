@@ -30,7 +30,7 @@ from lyewitness.words.phrases import listed, sentence
 PLOT_PX = 172.0
 """From the highest to the lowest point of the signal."""
 # Right: half a number of the axis; above: one line of marker names; below: numbers and the name of the axis.
-_RIGHT, _HEAD, _FOOT = 12.0, 26.0, 50.0
+_RIGHT, _HEAD, _FOOT = 12.0, 31.0, 54.0
 
 
 class Frame:
@@ -90,12 +90,12 @@ def time_axis(frame: Frame) -> str:
     inside = [tick for tick in ticks if frame.start <= tick <= frame.end]
     strokes = "".join(f"M{float(frame.x(tick)):.1f} {floor:.0f}v4" for tick in inside)
     numbers = "".join(
-        centred(words, float(frame.x(tick)), floor + 18, "")
+        centred(words, float(frame.x(tick)), floor + 21, "")
         for tick, words in zip(inside, same_decimals(inside), strict=True)
     )
     return (
         f'<path class="x" d="M{frame.left:.0f} {floor:.0f}H{right:.0f}{strokes}"/>{numbers}'
-        f'<text x="{right:.0f}" y="{floor + 37:.0f}" text-anchor="end">time / min</text>'
+        f'<text x="{right:.0f}" y="{floor + 40:.0f}" text-anchor="end">time / min</text>'
     )
 
 
@@ -108,7 +108,7 @@ def signal_axis(frame: Frame, unit: str) -> str:
     )
     name = f"signal / {escape(unit)}" if unit else "signal"
     upright = f"M{frame.left:.1f} {frame.top:.1f}V{frame.floor:.0f}"
-    return f'<path class="x" d="{upright}{strokes}"/>{numbers}<text x="4" y="14">{name}</text>'
+    return f'<path class="x" d="{upright}{strokes}"/>{numbers}<text x="4" y="19">{name}</text>'
 
 
 @dataclass(frozen=True, eq=False, slots=True)
