@@ -25,6 +25,7 @@ from lyewitness.peaks.naming.strangers import told_apart
 from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVolume
 from lyewitness.peaks.rows.coelution import hold_strangers
 from lyewitness.peaks.rows.flags import unlike_neighbours
+from lyewitness.peaks.rows.grounds import ground_of, stand
 from lyewitness.peaks.rows.local_fits import fit_locally
 from lyewitness.peaks.rows.metrics import metrics_of
 from lyewitness.peaks.rows.outlines import Peak, joined, outline_peaks, window_of
@@ -161,7 +162,9 @@ def _measured(study: Study, surveys: Mapping[str, Survey]) -> Measurements:
     surveys, assigned = told_apart(surveys, assigned, columns)
     peaks = _with_company(_compared(_peaks(study, surveys, assigned), columns), columns)
     some = [list(own.values()) for own in _in_company(study, peaks)]
-    parts = [outline_peaks([window_of(peak.survey, peak.local) for peak in own]) for own in some]
+    parts = [
+        outline_peaks([window_of(peak.survey, peak.local, peak.footing) for peak in own]) for own in some
+    ]
     outlines, wide = joined(parts), study.choices.noise_window_half_widths
     metrics = [one for own, part in zip(some, parts, strict=True) for one in metrics_of(own, part, wide)]
     volumes = _void_volumes(study, sequences, peaks, outlines)
@@ -266,17 +269,29 @@ def _peaks(
         for marker, assignment in assigned.get(injection.id, {}).items()
         if assignment.components
     }
+    grounds = {name: ground_of(surveys[name]) for name in dict.fromkeys(name for name, _ in found)}
+    stood = {key: stand(surveys[key[0]], grounds[key[0]], one) for key, one in found.items()}
     fits = [
         fit
-        for some in _in_company(study, found)
+        for some in _in_company(study, stood)
         for fit in fit_locally(
-            [(surveys[name], one.components, one.separated) for (name, _), one in some.items()]
+            [
+                (one.survey, one.own, found[key].separated, one.footing.off if one.footing else None)
+                for key, one in some.items()
+            ]
         )
     ]
     columns = {injection.id: study.column(injection.column) for injection in study.injections}
     return {
-        (name, marker): Peak(surveys[name], assignment, columns[name], place, local)
-        for place, (((name, marker), assignment), local) in enumerate(zip(found.items(), fits, strict=True))
+        (name, marker): Peak(
+            one.survey,
+            replace(found[name, marker], components=one.own),
+            columns[name],
+            place,
+            local,
+            footing=one.footing,
+        )
+        for place, (((name, marker), one), local) in enumerate(zip(stood.items(), fits, strict=True))
     }
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from importlib import resources
 
 from lyewitness.peaks.rows.flags import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
+from lyewitness.peaks.rows.grounds import GAIN
 from lyewitness.peaks.rows.outlines import MOMENT_LEVEL
 from lyewitness.peaks.survey.tops import AS_WIDE, LEAST_HEIGHT_IN_NOISE, PROMINENCE_IN_NOISE, WORST_SHARE
 from lyewitness.study.records import Choices
@@ -127,6 +128,10 @@ def _baseline() -> str:
         "into them. Each named peak is then fitted once more, on a baseline of its own whose level, slope "
         "and bend may leave that of the trace as far as the free signal beside the peak, the bend under it "
         "and the trace's roughness put it in doubt. By how much that changes the area stands beside the row. "
+        "Where fits leave more than noise, one smooth baseline for all of the trace and, behind each peak, a "
+        "sum of exponentials with no negative term are found together (restricted likelihood tells how "
+        f"smooth); where these tails gain {GAIN:g} in log likelihood over those of the curves, they are the "
+        "peaks' own, and that baseline is the ground. "
         "Where the signal behind a peak starts from another level than the one ahead of it and decays to it, "
         "that is the peak's tail: area and symmetry factor are stated with it, and the row is flagged. Where "
         "it stays at another level, the signal has jumped, and the errors hold what that may do."

@@ -78,17 +78,19 @@ class Background:
         self._free = free
         self._free_time, self._free_signal = survey.free_time, survey.free_signal
         self._rest = self._free_signal - smooth.at(self._free_time)
-        self._rounding = _coarse_step(survey)
+        self._rounding = coarse_step(survey)
         self._offset_by_rounding = _offset_by(self._rounding, self._free_signal, survey.noise_sd)
         self._noise: dict[int, float] = {}
         self._thinned: dict[int, FloatArray] = {}
 
-    def doubt(self, own: Sequence[Component]) -> Doubt:
-        """Return the doubt about the baseline under the peak made of `own`."""
+    def doubt(self, own: Sequence[Component], off: float | None = None) -> Doubt:
+        """Return the doubt about the baseline under the peak made of `own`; `off` where that is known."""
         wide = max(c.width_min for c in own)
         start, end = self._stretch_around(own)
         height = max(c.height for c in own)
         noise = max(self.noise(wide), 1e-6 * height)
+        if off is not None:
+            return Doubt(max(off, 1e-6 * height), off, noise)
         room = max(2.0 * wide, 0.3 * (end - start))
         beside = [self._offset(start - room, start, noise), self._offset(end, end + room, noise)]
         known = [one for one in beside if one is not None]
@@ -223,7 +225,7 @@ class Background:
         return free[: -2 * half] & free[half:-half] & free[2 * half :]
 
 
-def _coarse_step(survey: Survey) -> float:
+def coarse_step(survey: Survey) -> float:
     """Return the step to which a signal is rounded where its noise does not hide it; else 0.
 
     Where there is nothing but one value between the peaks, their flanks show the step.

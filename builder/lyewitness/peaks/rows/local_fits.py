@@ -137,18 +137,24 @@ class _Window:
     """Whether the top does not count."""
 
 
-def fit_locally(peaks: Sequence[tuple[Survey, tuple[Component, ...], bool]]) -> list[LocalFit]:
-    """Return the local fit of each peak (survey, components, whether its curves must stay as they are)."""
-    backgrounds = {id(survey): survey for survey, _, _ in peaks}
+def fit_locally(
+    peaks: Sequence[tuple[Survey, tuple[Component, ...], bool, float | None]],
+) -> list[LocalFit]:
+    """Return the local fit of each peak.
+
+    Told are its survey, its components, whether its curves must stay as they are, and by how much its
+    baseline may be off where that is known already.
+    """
+    backgrounds = {id(survey): survey for survey, *_ in peaks}
     known = {key: Background(survey) for key, survey in backgrounds.items()}
-    windows = [_window(survey, own, known[id(survey)]) for survey, own, _ in peaks]
+    windows = [_window(survey, own, known[id(survey)], off) for survey, own, _, off in peaks]
     fits = _firmly([window.cluster for window in windows])
     windows, fits = _below_flat_tops(windows, fits)
     curves = components_of([window.own[0].span for window in windows], fits)
     caps = _caps(windows, fits)
     return [
         _local_fit(window, fit, found, stays, caps.get(place))
-        for place, (window, fit, found, (_, _, stays)) in enumerate(
+        for place, (window, fit, found, (_, _, stays, _)) in enumerate(
             zip(windows, fits, curves, peaks, strict=True)
         )
     ]
@@ -281,7 +287,7 @@ def _without_top(window: _Window, fit: ClusterFit) -> _Window:
     return replace(window, own=own, joint=own, cluster=below, is_flat=True)
 
 
-def _window(survey: Survey, own: tuple[Component, ...], background: Background) -> _Window:
+def _window(survey: Survey, own: tuple[Component, ...], background: Background, off: float | None) -> _Window:
     """Return the stretch of signal in which a peak is fitted."""
     time = survey.trace.time_min
     wide = max(c.width_min for c in own)
@@ -296,7 +302,7 @@ def _window(survey: Survey, own: tuple[Component, ...], background: Background) 
     inside = sorted(inside, key=lambda c: -abs(c.height))[: MOST_TOPS - len(own)]
     joint = (*own, *inside)
     fixed = tuple(c for c in others if c not in inside)
-    doubt = background.doubt(own)
+    doubt = background.doubt(own, off)
     cluster = _cluster(survey, joint, fixed, slice(first, last), doubt)
     size = (last - first) // len(cluster.time)
     return _Window(survey, own, joint, fixed, first, last, doubt, cluster, background, size)

@@ -18,6 +18,7 @@ from lyewitness.peaks import formulas
 from lyewitness.peaks.emg import LEVELS, emg, emg_moments
 from lyewitness.peaks.formulas import Outlines
 from lyewitness.peaks.naming.histories import Assignment
+from lyewitness.peaks.rows.grounds import Footing
 from lyewitness.peaks.rows.local_fits import LocalFit
 from lyewitness.peaks.survey.surveys import Component, Survey
 from lyewitness.peaks.survey.tops import binned
@@ -37,6 +38,8 @@ class Peak:
     local: LocalFit
     is_unlike: bool = False
     """Whether it fits its curve far worse than the same marker does before and behind it."""
+    footing: Footing | None = None
+    """How it stands on a ground that was told apart from slow tails; None for any other."""
 
     @property
     def own(self) -> tuple[Component, ...]:
@@ -93,6 +96,8 @@ class PeakWindow:
     """Standard deviation of the noise of a point."""
     samples_per_point: int = 1
     """Samples averaged into one point."""
+    beyond: float = 0.0
+    """Area behind the window that the curves do not have."""
 
 
 @dataclass(slots=True)
@@ -212,10 +217,14 @@ POINTS_PER_WIDTH = 30.0
 """More samples than this across half height are averaged in pairs, threes, …"""
 
 
-def window_of(survey: Survey, local: LocalFit) -> PeakWindow:
-    """Return the window of a peak, with its baseline and every other curve of its trace taken off."""
+def window_of(survey: Survey, local: LocalFit, footing: Footing | None = None) -> PeakWindow:
+    """Return the window of a peak, with its baseline and every other curve of its trace taken off.
+
+    On a footing it ends where the next peak begins.
+    """
     own, time = local.own, survey.trace.time_min
     start, end = min([c.start_min for c in own]), max([c.end_min for c in own])
+    end = end if footing is None else footing.end_min
     first = max(int(time.searchsorted(start)) - 2, 0)
     last = min(int(time.searchsorted(end)) + 2, len(time))
     step = float(time[last - 1] - time[first]) / max(last - 1 - first, 1)
@@ -237,6 +246,7 @@ def window_of(survey: Survey, local: LocalFit) -> PeakWindow:
         bin_variance=(size**2 - 1) / 12.0 * step**2,
         noise=survey.noise_sd / float(np.sqrt(size)),
         samples_per_point=size,
+        beyond=0.0 if footing is None else footing.beyond,
     )
 
 
@@ -362,7 +372,7 @@ def _outline_batch(windows: Sequence[PeakWindow]) -> Outlines:
         right=sharper_right + zero[:, None],
         tangent_left=tangents[:, 0] + zero,
         tangent_right=tangents[:, 1] + zero,
-        area=area * scale,
+        area=area * scale + np.array([window.beyond for window in windows]),
         mean=mean + zero,
         variance=variance - bins,
         points_half=points * np.array([float(window.samples_per_point) for window in windows]),
