@@ -66,8 +66,9 @@ def limits_figure(report: Report, look: Look) -> Figure | None:
         data=light,
         dark=dark,
         title="What fails first",
-        caption=f"{_finding(asked)} A line for each limit, the one that was exceeded first at the top. Mark: "
-        f"{_whose(lives)}; bar: its interval; arrow: still within the limit at the end.",
+        caption=f"{_finding(asked, _is_tied(report, asked))} A line for each limit, the one that was "
+        f"exceeded first at the top. Mark: "
+        f"{_whose(lives)}; bar: its interval; arrow: only a lower bound is known.",
         alt=sentence(f"lives at every limit on one axis of hours; {told}"),
         width_px=look.width_px,
         height_px=height,
@@ -110,8 +111,24 @@ def _whose(lives: Sequence[GroupLife]) -> str:
     return ONE if all(len(life.columns) == 1 for life in lives) else "the group’s typical column"
 
 
-def _finding(asked: Mapping[Asked, Sequence[GroupLife]]) -> str:
-    """Say which limit failed first, and how many did not fail at all."""
+def _first(asked: Mapping[Asked, Sequence[GroupLife]]) -> tuple[GroupLife, Asked] | None:
+    """Return the shortest life that ended at a limit, with the limit; None where none did."""
+    reached = [(one, key) for key, lives in asked.items() for one in lives if one.life.state == "reached"]
+    return min(reached, key=lambda one: one[0].life.hours.value or float("inf"), default=None)
+
+
+def _is_tied(report: Report, asked: Mapping[Asked, Sequence[GroupLife]]) -> bool:
+    """Return whether on a column of the shortest-lived group another limit may have been passed before."""
+    found = _first(asked)
+    firsts = report.judgement.first_failures
+    return found is not None and any(one.tied_with for one in firsts if one.group == found[0].group)
+
+
+def _finding(asked: Mapping[Asked, Sequence[GroupLife]], tied: bool = False) -> str:
+    """Say which limit failed first, and how many did not fail at all.
+
+    `tied`: another limit cannot be told apart from it.
+    """
     passed = [key for key, lives in asked.items() if any(one.life.state == "reached" for one in lives)]
     if not passed:
         whose = _whose([life for lives in asked.values() for life in lives])
@@ -119,12 +136,16 @@ def _finding(asked: Mapping[Asked, Sequence[GroupLife]]) -> str:
         hours = max((end for one in held for end in _ends(one)), default=None)
         tested = f"during the {exposure(hours)} tested" if hours else "during the test"
         return f"{'No column failed a limit' if whose == ONE else NONE_TYPICAL} {tested}."
-    reached = [(one, key) for key in passed for one in asked[key] if one.life.state == "reached"]
-    first, key = min(reached, key=lambda one: one[0].life.hours.value or float("inf"))
+    found = _first(asked)
+    if found is None:
+        return ""
+    first, key = found
     left = len(asked) - len(passed)
     count = f"{spelled(left)} of the {spelled(len(asked))} limits {'was' if left == 1 else 'were'}"
     rest = f"; {count} exceeded by no group" if left else ""
-    return sentence(f"the first of all to fail is the {_words(key)}: {_lives_words([first])}{rest}")
+    lead = "the shortest life of all is" if tied else "the first of all to fail is"
+    near = "; other limits cannot be told from it" if tied else ""
+    return sentence(f"{lead} {'by ' if tied else ''}the {_words(key)}: {_lives_words([first])}{near}{rest}")
 
 
 def _draw(

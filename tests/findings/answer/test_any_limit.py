@@ -125,7 +125,10 @@ def test_no_advice_says_that_none_failed_by_one_metric(answers: tuple[Answer, ..
 def test_what_is_to_be_watched_differs_by_type(answers: tuple[Answer, ...]) -> None:
     """Each type is watched by what ended its columns."""
     told = texts_of(answers[0].recommendations)
-    assert "the retention factor of aniline on the coated columns and the plate number" in told
+    assert (
+        "on the coated columns, the retention factor of aniline; on the silica columns, the plate number"
+        in told
+    )
 
 
 def test_one_metric_that_ends_all_columns_decides_as_before() -> None:
@@ -158,7 +161,10 @@ def test_every_type_is_watched_by_what_ended_it_though_one_limit_is_stated(torn:
     stated = replace(LONGEST, decides=f"{PLATES} of caffeine")
     study = replace(torn.study, questions=(stated,))
     told = texts_of(found_in(replace(torn, study=study)).answers[0].recommendations)
-    assert "the retention factor of aniline on the coated columns and the plate number" in told
+    assert (
+        "on the coated columns, the retention factor of aniline; on the silica columns, the plate number"
+        in told
+    )
 
 
 def test_no_stated_limit_lets_a_column_be_used_beyond_what_ended_another(torn: Evidence) -> None:

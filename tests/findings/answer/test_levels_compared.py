@@ -83,11 +83,24 @@ def test_each_half_of_an_expectation_is_held_against_its_own_type(crossed: Evide
     assert answer.expectation_verdict is not None
     told = plain(answer.expectation_verdict.text)
     assert "we leave the judgement to you" not in told
-    first, second = told.split("whether ‘")[1:3]
+    first, second = told.split("The data are in keeping with ‘")
+    assert first.startswith(
+        "In this test ‘On the oak they fail earlier in ammonia’ was so, which is not settled"
+    )
+    assert "so few columns do not show a small difference" in second
     assert "all three Alder, ammonia columns failed (" in first
     assert "Birch" not in first
     assert "both Birch, ammonia columns failed (" in second
     assert "ratio" not in told
+
+
+def test_what_most_columns_showed_of_one_type_is_told_beside_the_other(crossed: Evidence) -> None:
+    """Whoever asks hears where it was seen, and where no difference was."""
+    short = plain(answered(crossed, "Do the columns fail earlier in ammonia than in borate?").short)
+    assert short.startswith(
+        "In part: in this test columns fail sooner in ammonia on oak C18, which is not settled; "
+        "no difference was seen on pine C8. "
+    ), short
 
 
 @pytest.mark.parametrize(

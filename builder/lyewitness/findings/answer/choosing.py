@@ -3,17 +3,19 @@
 In: `Evidence`, a `Scope`, a `Ranking`, the claims. Out: `Claim`s, never stronger than those behind them.
 """
 
-from collections.abc import Container, Sequence
+from collections.abc import Container, Iterable, Sequence
+from dataclasses import dataclass
 from statistics import median
 
-from lyewitness.decline.usable_lives import told_together
+from lyewitness.decline.usable_lives import at_risk, told_together
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.costs import cost_ratios
 from lyewitness.findings.answer.factor_replies import better_level, part_about
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking
-from lyewitness.findings.answer.reading_questions import read_question
+from lyewitness.findings.answer.reading_questions import Span, read_question
+from lyewitness.findings.answer.replacing import replacement
 from lyewitness.findings.answer.side_by_side import (
     SEEN,
     better_seen,
@@ -185,11 +187,12 @@ def which_type(
             for lead, pair in sorted(zip(leads, settled, strict=True), key=lambda one: one[0])
         )
         strength = min((pairing.strength for pairing in settled), key=STRENGTHS.index)
-        seen = "" if priced_open else for_want_of_order(evidence, scope)
-        beyond = f"beyond that nothing is settled: {seen}" if seen else ""
+        best_now = None if priced_open else best_for_now(evidence, scope)
+        if best_now is not None:
+            return Claim(identity, run_together([_best_words(best_now)]), "not settled", links)
         return Claim(
             identity,
-            run_together([f"{by_life}{said}; {beyond or 'beyond that these data do not choose'}"]),
+            run_together([f"{by_life}{said}; beyond that these data do not choose"]),
             strength,
             links,
         )
@@ -217,10 +220,8 @@ def which_type(
         told = order_words.which(scope, not two, listed(scope.compared))
         text = f"do not choose by these data: {CANNOT_TELL} {told}"
         return Claim(identity, run_together([text]), "not settled", links)
-    elif for_now := for_want_of_order(evidence, scope):
-        return Claim(
-            identity, run_together([f"for now, while nothing is settled: {for_now}"]), "not settled", links
-        )
+    elif (best_now := best_for_now(evidence, scope)) is not None:
+        return Claim(identity, run_together([_best_words(best_now)]), "not settled", links)
     text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.compared)} {which}"
     return Claim(identity, run_together([text]), "not settled", links)
 
@@ -230,12 +231,28 @@ CLEARLY = 1.2
 what lives of one type differ by (common practice)."""
 
 
-def for_want_of_order(evidence: Evidence, scope: Scope) -> str:
-    """Return which type lasted longest by its middle column and which lost none early, where no order is
-    settled: who must take one has both; empty where lives are not known, or none stands out.
+@dataclass(frozen=True, slots=True)
+class BestForNow:
+    """The type that did best in a test that settles no order."""
 
-    `Of the A columns the middle one lasted longest (83 h), but one failed early (31 h); no B column failed
-    before 54 h`.
+    group: str
+    seen: str
+    """`most A columns outlasted the others`."""
+    early: str
+    """`one failed early (31 h)`; empty where none did."""
+    steady: str
+    """`no B column failed before 54 h`, of the type that lost none early; empty where that is the same."""
+
+    @property
+    def words(self) -> str:
+        """Return what was seen, with what failed early."""
+        return f"{self.seen}, but {self.early}" if self.early else self.seen
+
+
+def best_for_now(evidence: Evidence, scope: Scope) -> BestForNow | None:
+    """Return the type of which most columns outlasted all of the others; None where none stands out.
+
+    Who must take one needs both: which lasted longest, and which lost none early.
     """
     by_group = {
         group: lives
@@ -243,23 +260,47 @@ def for_want_of_order(evidence: Evidence, scope: Scope) -> str:
         if len(lives := scope.usable_lives(evidence, group, every_limit=True)) >= ENOUGH_LIVES
     }
     if len(by_group) < 2:
-        return ""
+        return None
     middle = {group: median(one.hours or one.low for one in lives) for group, lives in by_group.items()}
     held = {group: min(one.low for one in lives) for group, lives in by_group.items()}
     first, second, *_ = sorted(middle, key=lambda group: -middle[group])
     steady = max(held, key=lambda group: held[group])
-    if middle[first] < CLEARLY * middle[second]:
-        return ""
-    told = f"of {columns_of(first)} the middle one lasted longest ({hours(down(middle[first]))})"
-    if steady == first:
-        return f"{told}, and none failed before {hours(down(held[first]))}"
+    others = [one for group, lives in by_group.items() if group != first for one in at_risk(lives)]
+    beyond = max(one.high or one.low for one in others)
+    most = 2 * sum(one.low > beyond for one in by_group[first]) > len(by_group[first])
+    if middle[first] < CLEARLY * middle[second] or not most:
+        return None
+    watched = ", as far as these were watched" if any(one.high is None for one in others) else ""
     early = min(by_group[first], key=lambda one: one.low)
-    but = f", but one failed early ({told_together([early])})" if early.high is not None else ""
-    return f"{told}{but}; no {kind_of(steady)} column failed before {hours(down(held[steady]))}"
+    lost = steady != first and early.high is not None
+    return BestForNow(
+        first,
+        f"most {kind_of(first)} columns outlasted the others{watched}",
+        f"one failed early ({told_together([early])})" if lost else "",
+        f"no {kind_of(steady)} column failed before {hours(down(held[steady]))}" if steady != first else "",
+    )
+
+
+def _best_words(best: BestForNow) -> str:
+    """Return `for now prefer the A columns, with a spare at hand: …`."""
+    spare = ", with a spare at hand" if best.early else ""
+    told = f"for now prefer {columns_of(best.group)}{spare}: {SEEN} most of them outlasted the others"
+    return told + (f"; {best.steady}" if best.steady else "")
 
 
 ENOUGH_LIVES = 2
 """Columns from which on one is the middle one, and one the first to fail."""
+
+
+def _with_a_change(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, groups: Iterable[str], span: Span
+) -> str:
+    """Return `; with one change of column, A before 55 h`, of types that need two for a span."""
+    told = {group: replacement(evidence, points, scope, group).safe_h for group in groups}
+    when = [
+        f"{group} before {hours(safe)}" for group, safe in told.items() if safe and 2 * safe >= span.hours
+    ]
+    return f"; with one change of column, {listed(when, 'or')}" if when else ""
 
 
 def _preferred(order: Sequence[Pairing]) -> str:
@@ -330,7 +371,7 @@ def for_span(
     """Say which groups to take for the span that is asked about, where some last it and others do not."""
     lasting, failing = _lasting(evidence, scope)
     if not lasting:
-        return _for_no_span(evidence, scope, ranking, claims)
+        return _for_no_span(evidence, points, scope, ranking, claims)
     strength: Strength = min(
         (bounded(one.verdict, points, (one.group,)) for one in lasting), key=STRENGTHS.index
     )
@@ -360,7 +401,9 @@ def _nearest(evidence: Evidence, scope: Scope) -> tuple[list[Held], list[Held]]:
     return [one for one in known if one not in near and (one.failed or one.typical)], near
 
 
-def _for_no_span(evidence: Evidence, scope: Scope, ranking: Ranking, claims: Sequence[Claim]) -> Claim | None:
+def _for_no_span(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, claims: Sequence[Claim]
+) -> Claim | None:
     """Say on which groups not to rely for one span that none is known to last, and which comes nearest.
 
     What stands against taking that one is told with it; None where no group surely fails it.
@@ -385,6 +428,9 @@ def _for_no_span(evidence: Evidence, scope: Scope, ranking: Ranking, claims: Seq
         text += "; keep another at hand" if near else ""
     elif order:
         text += f"; by their lives, prefer {_preferred(order)}"
+        text += _with_a_change(
+            evidence, points, scope, dict.fromkeys(one.first for one in order), known[0].span
+        )
     elif near:
         which = order_words.which(scope, len(scope.compared) > 2, listed(scope.compared))
         text += f", but {CANNOT_TELL} {which}"

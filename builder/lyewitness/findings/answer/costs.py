@@ -213,12 +213,15 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         apart = _dearest(known) or _settled_words(ratios)
         needed = _needed_words(ratios) if asks.yes_or_no or PAYS.search(scope.question.text) else []
         lead = _is_dear(scope.question.text, known) or _is_worth(scope.question.text, ratios)
-        return [f"{lead}{unit_of(scope)} costs {each}{_as_priced(evidence)}; {apart or where}", *needed]
+        return [
+            f"{lead}{unit_of(scope)} costs {each}{_as_priced(evidence, known)}; {apart or where}",
+            *needed,
+        ]
     said = less or [ratio_sentence(one, scope) for one in ratios]
     if ratios and all(one.verdict != "open" for one in ratios):
         # Ratio, its interval and the prices stand in the claims; who asks wants to see what each one costs.
         each = listed([*(cost_words(known[group]) for group in told), *rest])
-        said = [f"{unit_of(scope)} costs {each}{_as_priced(evidence)}"]
+        said = [f"{unit_of(scope)} costs {each}{_as_priced(evidence, known)}"]
         if len(ratios) == 1 and overlapping(ratios[0]):
             # By what each costs nobody would see that one costs more than the other.
             (one,) = ratios
@@ -228,7 +231,11 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
                 more = f"{'costs' if one.strength == 'shown' else 'seems to cost'} {one.verdict}", "than"
             costs_it, than = more
             beside = f"on {columns_of(one.subject.group)} {than} on {columns_of(one.against.group)}"
-            said = [f"{unit_of(scope)} {costs_it} {beside}: {each}{_as_priced(evidence)}"]
+            said = [f"{unit_of(scope)} {costs_it} {beside}: {each}{_as_priced(evidence, known)}"]
+            if asks.choice and not asks.yes_or_no:
+                cheap = one.against if one.verdict == "more" else one.subject
+                take = "take" if one.strength == "shown" else "for now prefer"
+                said = [f"{take} {columns_of(cheap.group)} for what use costs: {said[0]}"]
         rest = []
     said += [] if less else _needed_words(ratios)
     if asks.yes_or_no and ratios:
@@ -237,7 +244,7 @@ def cost_replies(evidence: Evidence, points: Sequence[Point], scope: Scope) -> l
         which = "" if asks.yes_or_no else " where use costs less"
         said.append(f"{CANNOT_TELL}{which}: {_lacking(scope, known, unpriced)}")
     if rest:
-        said.append(f"{unit_of(scope)} costs {listed(rest)}{_as_priced(evidence)}")
+        said.append(f"{unit_of(scope)} costs {listed(rest)}{_as_priced(evidence, known)}")
     vague = [group for group in scope.groups if group not in known and group not in unpriced]
     if vague:
         lives = "the life of" if len(vague) == 1 else "the lives of"
@@ -306,9 +313,12 @@ def _settled_words(ratios: Sequence[CostRatio]) -> str:
     if not settled:
         return ""
     firm = all(one.strength == "shown" for one in settled)
+    beside: dict[tuple[str, str], list[str]] = {}
+    for one in settled:
+        beside.setdefault((one.verdict, one.subject.group), []).append(columns_of(one.against.group))
     each = listed(
-        f"{one.verdict} on {columns_of(one.subject.group)} than on {columns_of(one.against.group)}"
-        for one in settled
+        f"{verdict} on {columns_of(group)} than on {listed(others, 'or')}"
+        for (verdict, group), others in beside.items()
     )
     return f"it {'costs' if firm else 'seems to cost'} {each}; beyond that {CANNOT_TELL}"
 
@@ -345,7 +355,7 @@ def _seen_less(evidence: Evidence, scope: Scope, ratios: Sequence[CostRatio]) ->
     used = _used_up(evidence, scope, told)
     first = f"each was used up to whichever limit came first{used}" if other_limits else ""
     said = f"{SEEN} {unit_of(scope)} cost {_how_much_less(bounds)} {than}: {each}"
-    return [f"{said}{_as_priced(evidence)}{counted_in}", *([first] if first else []), FEW]
+    return [f"{said}{_as_priced(evidence, {})}{counted_in}", *([first] if first else []), FEW]
 
 
 SHARES = (
@@ -455,9 +465,14 @@ ALTERNATIVE = re.compile(r",\s*or\b(.*)", re.IGNORECASE | re.DOTALL)
 """What `is A worth its price, or should we go to B?` offers in the place of yes."""
 
 
-def _as_priced(evidence: Evidence) -> str:
-    """Return what costs are in where the study names no currency; else it stands with each of them."""
-    return "" if evidence.study.currency else ", in the currency of the prices"
+def _as_priced(evidence: Evidence, known: Mapping[str, Cost]) -> str:
+    """Return by which lives costs are, and what they are in where the study names no currency; else it stands
+    with each of them.
+
+    Who replaces columns as early as is advised pays more than by their typical lives.
+    """
+    typical = ", by typical lives" if any(one.each.value is not None for one in known.values()) else ""
+    return typical + ("" if evidence.study.currency else ", in the currency of the prices")
 
 
 def _reply(evidence: Evidence, points: Sequence[Point], scope: Scope, ratios: Sequence[CostRatio]) -> str:
@@ -577,7 +592,7 @@ def _costs_beside(evidence: Evidence, points: Sequence[Point], scope: Scope) -> 
     vague = [group for group in priced if group not in known]
     said = []
     if told:
-        said.append(f"{unit_of(scope)} costs {listed(map(cost_words, told))}{_as_priced(evidence)}")
+        said.append(f"{unit_of(scope)} costs {listed(map(cost_words, told))}{_as_priced(evidence, known)}")
     if vague:
         whose = listed(columns_of(group) for group in vague)
         lives = f"the {'life' if len(vague) == 1 else 'lives'} of {whose}"

@@ -14,6 +14,7 @@ from lyewitness.decline.factors import designs_of, levels_within
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.as_asked import asked_conditions, at_levels, elsewhere, pooled
+from lyewitness.findings.answer.choosing import best_for_now
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.costs import cost_replies
 from lyewitness.findings.answer.course_replies import (
@@ -28,7 +29,7 @@ from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, we
 from lyewitness.findings.answer.factor_claims import headline_words
 from lyewitness.findings.answer.factor_replies import compared_levels, factor_replies, factors_untold, weighed
 from lyewitness.findings.answer.first_to_pass import first_passed
-from lyewitness.findings.answer.levels_compared import judged_pairs, pairs_compared
+from lyewitness.findings.answer.levels_compared import judged_pairs, pairs_compared, seen_in_part
 from lyewitness.findings.answer.lives_words import each_life, lives_words, to_limit
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
 from lyewitness.findings.answer.part_costs import worth_replies
@@ -146,6 +147,10 @@ def _levels_seen(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str
     if pairs is None or (compared is not None and weighed(ranking, compared) is not None):
         return []
     leaning, said = judged_pairs(evidence, scope, pairs)
+    happens = order_words.passes(scope) if scope.named else "columns fail"
+    part = seen_in_part(evidence, scope, pairs, compared, happens) if compared is not None else ""
+    if leaning == "open" and part:
+        return [f"in part: {part}", said]
     if leaning == "open":
         what = order_words.passes(scope) if scope.named else "which lasts longer"
         lead = f"{CANNOT_TELL} " + (f"where {what} earlier" if scope.named else what)
@@ -579,9 +584,13 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
 def _led(evidence: Evidence, scope: Scope, ranking: Ranking, lives: Sequence[str]) -> list[str]:
     """Return that one type lasted longest in this test, with what was seen, where no order is settled."""
     best = "" if ranking.longest else lasted_longest(evidence, scope)
-    if not best:
-        return []
     lead = f"{SEEN} {columns_of(best)} lasted longest"
+    if not best:
+        now = None if ranking.longest else best_for_now(evidence, scope)
+        if now is None:
+            return []
+        lead = f"{SEEN} {now.words}, which is not settled of further ones"
+        return [lead, *lives]
     return [": ".join([lead, *lives[:1]]), *lives[1:]]
 
 

@@ -11,9 +11,10 @@ from typing import Literal
 
 from lyewitness.findings.answer.factor_replies import Compared, compared_levels
 from lyewitness.findings.answer.question_scope import Scope, groups_at_named_levels
-from lyewitness.findings.answer.side_by_side import ended_words, types_apart, varied_by
+from lyewitness.findings.answer.side_by_side import SEEN, ended_words, types_apart, varied_by
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.questions import named_factors, named_levels
+from lyewitness.words.phrases import listed
 
 SAME = re.compile(
     r"\b(no (meaningful )?difference|(just |much )?the same|alike|equally|does nothing|changes nothing)\b",
@@ -83,15 +84,59 @@ def pair_words(evidence: Evidence, scope: Scope, pair: Sequence[str]) -> str:
 
 def judged_pairs(
     evidence: Evidence, scope: Scope, pairs: Pairs
-) -> tuple[Literal["seen so", "seen otherwise", "open"], str]:
+) -> tuple[Literal["seen so", "seen otherwise", "fits", "open"], str]:
     """Return how what was seen of the pairs stands to what a text says of them, and what that was."""
     said = "; ".join(pair_words(evidence, scope, pair) for pair in pairs.groups)
     found = [types_apart(evidence, scope, *pair) for pair in pairs.groups]
     apart = [
         one.longer == better for one, (_, better) in zip(found, pairs.groups, strict=True) if one is not None
     ]
+    longer = [longer_seen(evidence, scope, pair) for pair in pairs.groups]
     if pairs.alike:
-        return ("seen otherwise" if apart else "open"), said
+        if apart or any(longer):
+            return ("seen otherwise" if apart else "open"), said
+        return "fits", f"{said}; so few columns do not show a small difference"
     if apart and not all(apart):
         return "seen otherwise", said
-    return ("seen so" if len(apart) == len(found) else "open"), said
+    so = all(one == better for one, (_, better) in zip(longer, pairs.groups, strict=True))
+    return ("seen so" if so else "open"), said
+
+
+def longer_seen(evidence: Evidence, scope: Scope, pair: Sequence[str]) -> str:
+    """Return the group of a pair of which most columns outlasted all of the other's; empty for neither."""
+    own = {group: scope.usable_lives(evidence, group, scope.by_any) for group in pair}
+    for group, other in (pair, reversed(pair)):
+        ends = [one.high for one in own[other]]
+        if not own[group] or not ends or any(end is None for end in ends):
+            continue
+        beyond = max(end for end in ends if end is not None)
+        if 2 * sum(one.low > beyond for one in own[group]) > len(own[group]):
+            return group
+    return ""
+
+
+def seen_in_part(evidence: Evidence, scope: Scope, pairs: Pairs, compared: Compared, what: str) -> str:
+    """Return `in this test the base tails sooner in ammonia on Alpha, which is not settled; no
+    difference was seen on Beta`; empty where none was seen on any, or types have no name of their own.
+
+    `what` happens: `the base tails`.
+    """
+    where = {pair: _apart_from(evidence, pair, compared.factor) for pair in pairs.groups}
+    if pairs.alike or not all(where.values()):
+        return ""
+    longer = {pair: longer_seen(evidence, scope, pair) for pair in pairs.groups}
+    sooner = [where[pair] for pair in pairs.groups if longer[pair] == pair[1]]
+    later = [where[pair] for pair in pairs.groups if longer[pair] == pair[0]]
+    neither = [where[pair] for pair in pairs.groups if not longer[pair]]
+    if not sooner or later:
+        return ""
+    words = f"{SEEN} {what} sooner in {compared.worse} on {listed(sooner)}, which is not settled"
+    return words + (f"; no difference was seen on {listed(neither)}" if neither else "")
+
+
+def _apart_from(evidence: Evidence, pair: Sequence[str], factor: str) -> str:
+    """Return the level of the one other factor that both groups of a pair have; empty of several factors."""
+    others = [one for one in evidence.study.factors if one.name != factor]
+    columns = [column for group in pair for column in evidence.study.replicates(group)]
+    levels = {one.level_of(column) for one in others for column in columns}
+    return (levels.pop() or "") if len(others) == 1 and len(levels) == 1 else ""

@@ -46,6 +46,7 @@ from lyewitness.findings.answer.use_claims import (
     concerned,
     held,
     short_of,
+    span_words,
 )
 from lyewitness.findings.answer.ways_of_failing import asks_ways
 from lyewitness.findings.audit.points import MOST_LETTERS, STRENGTHS, Point, bearing_on
@@ -79,6 +80,7 @@ def advice(
     dear, cheap = dear_and_cheap(evidence, points, scope)
     priced_open = cost_is_open(evidence, points, scope)
     for_span = {} if ranking.longest else do_for_span(evidence, points, scope)
+    fewer = type_taken(evidence, scope, ranking, False)
     for one in found:
         do, strength = _do(evidence, ranking, one)
         if one.group == ranking.longest and one.group in dear:
@@ -92,10 +94,12 @@ def advice(
         elif priced_open and strength != "not settled":
             do = f"by life alone, {do}"
         elif unsure := _unsure_for(evidence, scope, one.group):
-            do = f"{do}; not sure for {unsure}"
+            do, strength = f"{do}; not sure for {unsure}", min(strength, "indicated", key=STRENGTHS.index)
         elif do in PREFERRING or do.startswith(PREFERRED_TO):
             # Another limit has ended its columns: nobody takes them for the one that they kept.
             do = f"by this limit alone, {do}" if scope.failed_sooner(evidence, one.group) else do
+        if one.group == fewer and fewer_plates(evidence, scope, fewer):
+            do = f"{do}; mind its fewer plates"
         lines.append(
             GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, scope, one), strength)
         )
@@ -232,6 +236,8 @@ def recommendations(
     watch = None if asks.cost and not asks.lasting else _watch(evidence, scope, claims)
     # What use costs is told up to whichever limit came first: no other one is left to mind.
     rest = [watch, *(_mind(points, scope) if not asks.cost or asks.lasting else [])]
+    if one_span and elsewhere(evidence, scope) is not None and replace_by:
+        replace_by = [_spare(evidence, scope), *replace_by]
     settled = bool(ranking.longest) and ranking.strength_of(ranking.longest) == "shown"
     if tells_ways:
         order = [*rest, *choose, *replace_by, *cure]
@@ -240,6 +246,15 @@ def recommendations(
     else:
         order = [*choose, *cure, *replace_by, *rest]
     return _at_these_conditions(evidence, scope, [found for found in order if found is not None])
+
+
+def _spare(evidence: Evidence, scope: Scope) -> Claim:
+    """Say to keep another column at hand where other conditions are asked about than were tested."""
+    ((group, span), *_) = asked_spans(evidence, scope)
+    text = f"for {span_words(span)} at your conditions, keep a second column at hand"
+    links = because.of_declines(evidence, group, *scope.single)
+    words = run_together([f"{text}: what these make of its life we have not measured"])
+    return Claim(scope.claim_id("do", "spare"), words, "indicated", tuple(links))
 
 
 def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim]) -> tuple[Claim, ...]:
@@ -252,6 +267,9 @@ def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim
     where = HERE if elsewhere(evidence, scope) is None else TESTED_HERE
     here = f"{where} ({numbers})" if numbers else where
     first, *others = found
+    if first.id == scope.claim_id("do", "spare"):
+        # At the reader's own conditions.
+        return (first, *_at_these_conditions(evidence, scope, others))
     return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
 
 
@@ -415,8 +433,12 @@ def _watch_each(
             more = "; others came first on some columns" if sure else more or "; others were about as early"
     if not on:
         return None
-    told = listed(f"{metrics} on {listed(groups)}" for metrics, groups in on.items())
-    text = f"watch what crossed its limit first: {told}{more}"
+    if len(on) == 1:
+        ((which, where),) = on.items()
+        text = f"watch what crossed its limit first: {which} on {listed(where)}{more}"
+    else:
+        told = "; ".join(f"on {listed(where)}, {which}" for which, where in on.items())
+        text = f"watch what crossed its limit first: {told}{more}"
     strength: Strength = min((claim.strength for claim in firsts), key=STRENGTHS.index)
     return Claim(scope.claim_id("do", "watch"), run_together([text]), strength, because.of_claims(firsts))
 

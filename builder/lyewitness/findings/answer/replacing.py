@@ -219,7 +219,7 @@ def _span_of(held: Sequence[float]) -> str:
     """Return `240 h`, or `99 to 240 h` where columns were not run alike."""
     least, most = min(held), max(held)
     return (
-        hours(most)
+        hours(down(most))
         if most <= WATCHED_ALIKE * least
         else f"{hours(down(least)).partition(THIN_SPACE)[0]} to {hours(most)}"
     )

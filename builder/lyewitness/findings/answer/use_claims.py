@@ -687,7 +687,9 @@ def answers(found: Held) -> str:
     if found.verdict == "shown":
         return "Yes"
     if found.verdict == "indicated":
-        return "Yes, for the columns tested"
+        # Who plans by the word alone must not hear yes of what a further column need not last.
+        short = (found.next_h or found.span.hours) < found.span.hours
+        return "Only just" if short else "Yes, for the columns tested"
     return "No" if found.failed or found.typical else ""
 
 

@@ -40,7 +40,10 @@ def odd_lives(evidence: Evidence) -> Iterator[Point]:
     asked, odd = False, False
     for group in evidence.study.groups:
         columns = evidence.study.replicates(group)
-        ways = (by_deciding(evidence, columns), metric), (by_any_limit(evidence, columns), " by any limit")
+        ways = (
+            (by_deciding(evidence, columns), metric),
+            (by_any_limit(evidence, columns), " by one limit or another"),
+        )
         known = [way for way in ways if FEWEST <= len(columns) == len(way[0])]
         asked = asked or bool(known)
         told = next((words for lives, by in known if (words := _told(columns, lives, by))), "")
@@ -62,12 +65,10 @@ def _told(columns: Sequence[Column], lives: Mapping[str, Lived], by: str) -> str
         first, last = min(one.low for one in others), max(one.high for one in others)
         if TIMES * own.high < first:
             lasted, least = _hours(ceil(own.high)), _hours(floor(first))
-            return (
-                f"{column.id} has failed within {lasted}{by}, and each of {rest} has lasted {least} at least"
-            )
+            return f"{column.id} has failed within {lasted}{by}, while each of {rest} has lasted {least} at least"
         if own.low > TIMES * last:
             lasted, most = _hours(floor(own.low)), _hours(ceil(last))
-            return f"{column.id} has lasted {lasted} at least{by}, and each of {rest} had failed by {most}"
+            return f"{column.id} has lasted {lasted} at least{by}, while each of {rest} had failed by {most}"
     return ""
 
 
