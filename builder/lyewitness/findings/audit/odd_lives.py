@@ -65,7 +65,8 @@ def _told(columns: Sequence[Column], lives: Mapping[str, Lived], by: str) -> str
         first, last = min(one.low for one in others), max(one.high for one in others)
         if TIMES * own.high < first:
             lasted, least = _hours(ceil(own.high)), _hours(floor(first))
-            return f"{column.id} has failed within {lasted}{by}, while each of {rest} has lasted {least} at least"
+            held = f"while each of {rest} has lasted {least} at least"
+            return f"{column.id} has failed within {lasted}{by}, {held}"
         if own.low > TIMES * last:
             lasted, most = _hours(floor(own.low)), _hours(ceil(last))
             return f"{column.id} has lasted {lasted} at least{by}, while each of {rest} had failed by {most}"
