@@ -1,11 +1,14 @@
 """Which type to take where no order is settled."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from lyewitness.findings.answer.choosing import best_for_now
 from lyewitness.findings.answer.question_scope import scope_of
+from lyewitness.findings.answer.ranking import rank
+from lyewitness.findings.audit.auditing import audit
 from lyewitness.study.records import Limit, Question
-from tests.findings.making import evidence_of, found_in
+from tests.findings.making import evidence_of
 
 PLATES = "plate_number_half_height"
 LIMITS = (Limit(PLATES, at_least_percent=80.0, markers=("caffeine",)),)
@@ -14,8 +17,8 @@ WHICH = Question("q1", "Which of the two should we take?")
 
 def _told(lives: Mapping[str, tuple[float, ...]]) -> str:
     evidence = evidence_of(lives, limits=LIMITS, questions=(WHICH,))
-    found_in(evidence)
-    best = best_for_now(evidence, scope_of(evidence, WHICH))
+    scope = scope_of(evidence, WHICH)
+    best = best_for_now(evidence, scope, rank(evidence, audit(evidence), scope))
     return "" if best is None else f"{best.words}; {best.steady}".replace("\u2009", " ")
 
 
@@ -29,3 +32,15 @@ def test_the_longest_by_its_middle_column_is_told_with_its_early_loss() -> None:
 def test_nothing_is_told_where_none_stands_out() -> None:
     """Middle columns that differ by less than lives of one type do say nothing."""
     assert _told({"silica": (52.0, 57.0, 62.0), "oxide": (54.0, 56.0, 58.0)}) == ""
+
+
+def test_a_type_that_another_is_known_to_outlast_is_not_advised() -> None:
+    """What is settled goes before what most columns of a test did."""
+    lives = {"silica": (31.0, 83.0, 90.0), "oxide": (54.0, 56.0, 58.0)}
+    evidence = evidence_of(lives, limits=LIMITS, questions=(WHICH,))
+    scope = scope_of(evidence, WHICH)
+    ranking = rank(evidence, audit(evidence), scope)
+    assert best_for_now(evidence, scope, ranking) is not None
+    (pairing,) = ranking.pairings
+    settled = replace(pairing, verdict="longer", first="oxide", second="silica")
+    assert best_for_now(evidence, scope, replace(ranking, pairings=(settled,))) is None

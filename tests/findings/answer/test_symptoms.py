@@ -23,6 +23,7 @@ LIMITS = (
         ("The pressure is going up after a day: is that the column dying?", ["pressure"]),
         ("Peaks come earlier each day. What does that mean?", ["retention"]),
         ("Do the peaks tail earlier on silica?", []),
+        ("Does the base tail earlier on silica, and is it the bonding?", []),
         ("Which column keeps its pressure and its peaks from broadening?", []),
     ],
 )

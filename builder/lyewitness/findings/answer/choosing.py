@@ -44,6 +44,7 @@ from lyewitness.words.phrases import (
     hours,
     kind_of,
     listed,
+    mid_sentence,
     run_together,
     share_of,
 )
@@ -187,9 +188,10 @@ def which_type(
             for lead, pair in sorted(zip(leads, settled, strict=True), key=lambda one: one[0])
         )
         strength = min((pairing.strength for pairing in settled), key=STRENGTHS.index)
-        best_now = None if priced_open else best_for_now(evidence, scope)
-        if best_now is not None:
-            return Claim(identity, run_together([_best_words(best_now)]), "not settled", links)
+        best_now = None if priced_open else best_for_now(evidence, scope, ranking)
+        if best_now is not None and best_now.group not in dear:
+            beside = f"; {mid_sentence(said)}" if strength == "shown" else ""
+            return Claim(identity, run_together([_best_words(best_now) + beside]), "not settled", links)
         return Claim(
             identity,
             run_together([f"{by_life}{said}; beyond that these data do not choose"]),
@@ -220,7 +222,7 @@ def which_type(
         told = order_words.which(scope, not two, listed(scope.compared))
         text = f"do not choose by these data: {CANNOT_TELL} {told}"
         return Claim(identity, run_together([text]), "not settled", links)
-    elif (best_now := best_for_now(evidence, scope)) is not None:
+    elif (best_now := best_for_now(evidence, scope, ranking)) is not None and best_now.group not in dear:
         return Claim(identity, run_together([_best_words(best_now)]), "not settled", links)
     text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.compared)} {which}"
     return Claim(identity, run_together([text]), "not settled", links)
@@ -249,11 +251,15 @@ class BestForNow:
         return f"{self.seen}, but {self.early}" if self.early else self.seen
 
 
-def best_for_now(evidence: Evidence, scope: Scope) -> BestForNow | None:
-    """Return the type of which most columns outlasted all of the others; None where none stands out.
+def best_for_now(evidence: Evidence, scope: Scope, ranking: Ranking) -> BestForNow | None:
+    """Return the type of which most columns outlasted all of the others.
+
+    None where none stands out, another is known to outlast it, or it is not lives that are asked about.
 
     Who must take one needs both: which lasted longest, and which lost none early.
     """
+    if scope.named:
+        return None
     by_group = {
         group: lives
         for group in scope.compared
@@ -268,7 +274,7 @@ def best_for_now(evidence: Evidence, scope: Scope) -> BestForNow | None:
     others = [one for group, lives in by_group.items() if group != first for one in at_risk(lives)]
     beyond = max(one.high or one.low for one in others)
     most = 2 * sum(one.low > beyond for one in by_group[first]) > len(by_group[first])
-    if middle[first] < CLEARLY * middle[second] or not most:
+    if middle[first] < CLEARLY * middle[second] or not most or ranking.beaten_by(first):
         return None
     watched = ", as far as these were watched" if any(one.high is None for one in others) else ""
     early = min(by_group[first], key=lambda one: one.low)

@@ -170,9 +170,7 @@ def expectation_verdict(
         return by_ways
     if (by_first := _of_first_limit(evidence, scope, text)) is not None:
         return by_first
-    if (
-        by_statement := _of_mixed(evidence, points, scope, ranking, clauses, text, factors, claims)
-    ) is not None:
+    if (by_statement := _of_mixed(evidence, points, scope, ranking, text, factors, claims)) is not None:
         return by_statement
     if (by_level := _of_levels(evidence, scope, ranking, clauses, claims)) is not None:
         return by_level
@@ -351,7 +349,6 @@ def _of_mixed(
     points: Sequence[Point],
     scope: Scope,
     ranking: Ranking,
-    clauses: Sequence[Clause],
     text: str,
     factors: Mapping[str, Sequence[str]],
     claims: Sequence[Claim],

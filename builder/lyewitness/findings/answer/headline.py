@@ -586,7 +586,7 @@ def _led(evidence: Evidence, scope: Scope, ranking: Ranking, lives: Sequence[str
     best = "" if ranking.longest else lasted_longest(evidence, scope)
     lead = f"{SEEN} {columns_of(best)} lasted longest"
     if not best:
-        now = None if ranking.longest else best_for_now(evidence, scope)
+        now = None if ranking.longest else best_for_now(evidence, scope, ranking)
         if now is None:
             return []
         lead = f"{SEEN} {now.words}, which is not settled of further ones"

@@ -95,7 +95,7 @@ def judged_pairs(
     if pairs.alike:
         if apart or any(longer):
             return ("seen otherwise" if apart else "open"), said
-        return "fits", f"{said}; so few columns do not show a small difference"
+        return "fits", f"{said}; a small difference is not excluded"
     if apart and not all(apart):
         return "seen otherwise", said
     so = all(one == better for one, (_, better) in zip(longer, pairs.groups, strict=True))

@@ -16,8 +16,8 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.words.phrases import columns_of, kind_of, listed, share_of
 
 _MEANING = re.compile(
-    r"\b(?:is|was|are) (?:this|that|these|those|it) "
-    r"(?:how|the|a|an|our|my|normal|usual|to be expected|dying|dead)\b"
+    r"\b(?:is|was|are) (?:this|that|these|those|it) (?:how|normal|usual|to be expected|dying|dead|"
+    r"(?:the|a|our|my) (?:column|bed|frit|packing|phase|silica|sign|beginning|end)s?)\b"
     r"|\b(?:does|do|did) (?:this|that|it|these) mean\b|\bwhat (?:does|do) (?:this|that|it|these) mean\b"
     r"|\bis (?:the|our|my) column (?:\w+ )?(?:dying|dead|gone|done)\b"
     r"|\bwhat (?:is|'s|’s) (?:happening|going on|wrong)\b",
