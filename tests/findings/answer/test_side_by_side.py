@@ -317,6 +317,17 @@ def test_a_span_that_no_column_lasts_is_told_in_columns(types: Evidence) -> None
     each, low, high, sure = map(int, found.groups()[2:])
     assert 100 < sure <= low < each < high < 300
     assert 3 * sure < 400 <= 4 * sure
+    # Who asks for the number hears what to order first.
+    text = "We have 400 injections to do on silica. How many columns do I have to order?"
+    short = plain(answered(types, text, groups=("silica",), run_time_min=15.0).short)
+    assert short.startswith("Four: three would do only if each lasts as long as a typical one; "), short
+
+
+def test_what_somebody_says_is_judged_and_no_type_is_advised(types: Evidence) -> None:
+    """Whoever asks whether a colleague is right takes none of them."""
+    text = "A colleague says that silica lasts twice as long as oxide. Is he right?"
+    answer = answered(types, text)
+    assert not any(claim.id.endswith("do-choose") for claim in answer.recommendations)
 
 
 def test_the_reserve_of_what_lasted_a_span_is_told() -> None:

@@ -1,12 +1,13 @@
 """What a sender has seen on a column of their own gets a yes or a no first."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import pytest
 
 from lyewitness.findings.answer.symptoms import symptoms_told
 from lyewitness.study.records import Limit, Question
-from tests.findings.making import evidence_of, found_in
+from tests.findings.making import evidence_of, found_in, judged
 
 PLATES = "plate_number_half_height"
 GROUPS: Mapping[str, tuple[float, ...]] = {"silica": (41.0, 47.0, 52.0), "oxide": (900.0, 950.0, 990.0)}
@@ -67,3 +68,19 @@ def test_a_symptom_is_held_against_how_the_columns_went(
     short = answer.short.replace("\u2009", " ")
     assert short.startswith(begins), short
     assert "check" in short
+
+
+def test_what_came_later_is_told_with_the_hours_before_which_none_did() -> None:
+    """A pressure that rises after a day is none that rose after four."""
+    lives: Mapping[str, tuple[float, ...]] = {"silica": (41.0, 47.0, 52.0)}
+    asked = Question("seen", "The pressure climbs on our silica column after a day: is it dying?")
+    evidence = evidence_of(lives, limits=LIMITS, questions=(asked,))
+    rows = tuple(
+        replace(row, pressure_bar=200.0 * (1 + 0.008 * (row.exposure_h or 0.0)))
+        for row in evidence.study.conditions
+    )
+    pressed = judged(evidence, replace(evidence.study, conditions=rows))
+    short = found_in(pressed).answers[0].short.replace("\u2009", " ")
+    assert short.startswith(
+        "In part: pressure went, too, but later (all three silica columns, none before "
+    ), short

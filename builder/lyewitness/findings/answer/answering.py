@@ -475,7 +475,8 @@ def _unsettled(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
 
     Of several open pairs it is told where it is the same of all: of one of them nobody asked.
     """
-    if not _compares(evidence, scope):
+    if not _compares(evidence, scope) or read_question(scope.question.text, evidence.study.groups).cost:
+        # Whoever asks what use costs has heard that it cannot be told.
         return ""
     pairs = [one for one in ranking.of_use.open_pairs if one.groups <= set(scope.compared)]
     reasons = dict.fromkeys(why_words([pairing]) for pairing in pairs)

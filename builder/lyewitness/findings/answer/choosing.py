@@ -239,7 +239,7 @@ class BestForNow:
 
     group: str
     seen: str
-    """`most A columns outlasted the others`."""
+    """`most of them outlasted the others`."""
     early: str
     """`one failed early (31 h)`; empty where none did."""
     steady: str
@@ -281,7 +281,7 @@ def best_for_now(evidence: Evidence, scope: Scope, ranking: Ranking) -> BestForN
     lost = steady != first and early.high is not None
     return BestForNow(
         first,
-        f"most {kind_of(first)} columns outlasted the others{watched}",
+        f"most of them outlasted the others{watched}",
         f"one failed early ({told_together([early])})" if lost else "",
         f"no {kind_of(steady)} column failed before {hours(down(held[steady]))}" if steady != first else "",
     )

@@ -114,9 +114,9 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     needed = _columns_needed(evidence, points, scope, told, other is not None) if spans else []
     if needed and HOW_MANY.search(scope.question.text):
         # Who asks for a number gets that first, and what a `no` would answer behind it.
-        spans = [needed[0].removeprefix("so "), spans[0].removeprefix("No: "), *spans[1:]]
+        spans = [needed[-1], spans[0].removeprefix("No: "), *spans[1:]]
     else:
-        spans = [*spans, *needed]
+        spans = [*spans, *needed[:1]]
     if not (spans or factors or slowed or costs):
         factors = _levels_seen(evidence, scope, ranking)
     said = [*spans, *factors[:1], *(one[0] for one in parts), *levels, *factors[1:]]
@@ -162,7 +162,7 @@ def _columns_needed(
     evidence: Evidence, points: Sequence[Point], scope: Scope, told: Sequence[Held], is_elsewhere: bool
 ) -> list[str]:
     """Return how many columns of one type a span takes that none of them lasts: by their typical life, and
-    where each is replaced as early as is advised.
+    where each is replaced as early as is advised; behind it the same for who asks how many to order.
 
     `So 300 injections take three to four of them: a typical one does 149 (116 to 189), so plan with 75`.
     """
@@ -178,15 +178,20 @@ def _columns_needed(
     if most > MOST_COLUMNS:
         return []
     number = " to ".join(dict.fromkeys((spelled(least), spelled(most))))
+    order = f"{spelled(most)}: "
+    if least < most:
+        order += f"{spelled(least)} would do only if each lasts as long as a typical one; "
     run = scope.question.run_time_min
     if not run or not RUNS.search(one.span.words):
-        return [f"so {one.span.words} take {number} of them, one after the other"]
+        taken = f"{one.span.words} take {number} of them, one after the other"
+        return [f"so {taken}", f"{order}{taken}"]
     each, low, high = (end * 60 / run for end in (hours.value, hours.low, hours.high))
     figures = len(str(int(each)))
     runs = f"{rounded(each, 2)} ({bound(low, figures, DOWN)} to {bound(high, figures, UP)})"
     # Of the hours that are advised, as printed: whoever reckons finds the same.
     enough = floor(as_printed(sure, 2, DOWN) * 60 / run + 1e-9)
-    return [f"so {one.span.words} take {number} of them: a typical one does {runs}, so plan with {enough}"]
+    each_does = f"a typical one does {runs}, so plan with {enough}"
+    return [f"so {one.span.words} take {number} of them: {each_does}", f"{order}{each_does}"]
 
 
 HOW_MANY = re.compile(r"\bhow many (?:\w+ ){0,3}columns\b", re.IGNORECASE)
@@ -589,7 +594,7 @@ def _led(evidence: Evidence, scope: Scope, ranking: Ranking, lives: Sequence[str
         now = None if ranking.longest else best_for_now(evidence, scope, ranking)
         if now is None:
             return []
-        lead = f"{SEEN} {now.words}, which is not settled of further ones"
+        lead = f"{columns_of(now.group)} did best in this test, which does not settle it: {now.words}"
         return [lead, *lives]
     return [": ".join([lead, *lives[:1]]), *lives[1:]]
 

@@ -79,7 +79,7 @@ def asked_sentence(text: str) -> str:
 
 
 RIGHT = re.compile(
-    r"^\W*(?:is|are|was) (?:he|she|they|it|that|this|(?:my|our|the) \w+) "
+    r"(?:^|[.?!]\s+)\W*(?:is|are|was) (?:he|she|they|it|that|this|(?:my|our|the) \w+) "
     r"(?:right|correct|true|so)\b|\bdo you agree\b|\bis (?:that|this|it) (?:true|right|correct|so)\b",
     re.IGNORECASE,
 )

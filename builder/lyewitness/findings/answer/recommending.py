@@ -29,7 +29,7 @@ from lyewitness.findings.answer.course_replies import without_limit
 from lyewitness.findings.answer.first_to_pass import first_passed
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
-from lyewitness.findings.answer.reading_questions import read_question
+from lyewitness.findings.answer.reading_questions import RIGHT, read_question
 from lyewitness.findings.answer.replacing import (
     HELD,
     LONE,
@@ -48,7 +48,7 @@ from lyewitness.findings.answer.use_claims import (
     short_of,
     span_words,
 )
-from lyewitness.findings.answer.ways_of_failing import asks_ways
+from lyewitness.findings.answer.ways_of_failing import asks_ways, asks_what_to_watch
 from lyewitness.findings.audit.points import MOST_LETTERS, STRENGTHS, Point, bearing_on
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, GroupAdvice, Strength
@@ -217,7 +217,9 @@ def recommendations(
     tells_ways = (
         asks_ways(scope.question.text) or first_passed(evidence, scope, scope.question.text) is not None
     )
-    which = asks.choice or (not tells_ways and (not asks.narrow or len(scope.asked) > 1))
+    # Who asks whether somebody is right takes none of them.
+    hearsay = RIGHT.search(scope.question.text) is not None and not asks.choice
+    which = asks.choice or (not tells_ways and not hearsay and (not asks.narrow or len(scope.asked) > 1))
     level = None if ranking.longest else which_level(evidence, scope, ranking, claims)
     choose = [
         (chosen if asked_spans(evidence, scope) else None)
@@ -234,6 +236,9 @@ def recommendations(
         choose[0] = replace(choose[0], text=run_together([choose[0].text, fewer])) if fewer else choose[0]
     # Who asks what use costs asks nothing of what to watch.
     watch = None if asks.cost and not asks.lasting else _watch(evidence, scope, claims)
+    if len(scope.about) > 1 and asks_what_to_watch(scope.question.text):
+        # The answer begins with it.
+        watch = None
     # What use costs is told up to whichever limit came first: no other one is left to mind.
     rest = [watch, *(_mind(points, scope) if not asks.cost or asks.lasting else [])]
     if one_span and elsewhere(evidence, scope) is not None and replace_by:

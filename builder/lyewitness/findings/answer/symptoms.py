@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from lyewitness.decline.judging import under_one_stress
+from lyewitness.decline.usable_lives import held_h
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.evidence import Evidence
-from lyewitness.words.phrases import columns_of, kind_of, listed, share_of
+from lyewitness.words.phrases import columns_of, down, hours, kind_of, listed, share_of
 
 _MEANING = re.compile(
     r"\b(?:is|was|are) (?:this|that|these|those|it) (?:how|normal|usual|to be expected|dying|dead|"
@@ -138,7 +139,8 @@ def _when(evidence: Evidence, group: str, symptom: Symptom) -> tuple[When, str]:
     column = f"{kind_of(group)} column"
     if 2 * len(first) > len(columns):
         return "first", share_of(len(first), len(columns), column)
-    passed = {d.series.column for d in own if d.life.state == "reached"}
+    passed = [d for d in own if d.life.state == "reached"]
     if passed:
-        return "later", share_of(len(passed), len(columns), column)
+        which = share_of(len({d.series.column for d in passed}), len(columns), column)
+        return "later", f"{which}, none before {hours(down(min(map(held_h, passed))))}"
     return "not", ""

@@ -49,6 +49,14 @@ def asks_ways(text: str) -> bool:
     return ASKED.search(text) is not None or bool(symptoms_told(text))
 
 
+WATCH = re.compile(r"\b(?:watch|look (?:at|for|out)|keep an eye|monitor)\b", re.IGNORECASE)
+
+
+def asks_what_to_watch(text: str) -> bool:
+    """Return whether a question on how columns fail asks what to watch."""
+    return asks_ways(text) and WATCH.search(text) is not None
+
+
 def ways_replies(evidence: Evidence, scope: Scope, signs: Sequence[Claim]) -> list[str]:
     """Return how the columns of each group that is asked about failed; nothing where that is not asked."""
     if not asks_ways(scope.question.text):
@@ -60,14 +68,16 @@ def ways_replies(evidence: Evidence, scope: Scope, signs: Sequence[Claim]) -> li
         turns = {group: words for group in groups if (words := _in_short(evidence, scope, group, most))}
         causes = {group: _cause(*_pointing(evidence, group, signs)) for group in turns}
         named = [cause for cause in causes.values() if cause]
+        watch = asks_what_to_watch(scope.question.text)
+        lead = "watch what passed its limit first: " if watch else "first to pass its limit was, "
         if len({*named}) == len(named):
             ways = [
                 f"{t}, where the signs point to {causes[g]}" if causes[g] else t for g, t in turns.items()
             ]
-            return [f"first to pass its limit was, {'; '.join(ways)}"] if ways else []
+            return [f"{lead}{'; '.join(ways)}"] if ways else []
         on = {cause: [columns_of(g) for g, own in causes.items() if own == cause] for cause in named}
         pointing = listed(f"to {cause} on {listed(where)}" for cause, where in on.items())
-        return [f"first to pass its limit was, {'; '.join(turns.values())}", f"the signs point {pointing}"]
+        return [f"{lead}{'; '.join(turns.values())}", f"the signs point {pointing}"]
     said = []
     for group in groups:
         first, more = _pointing(evidence, group, signs)
