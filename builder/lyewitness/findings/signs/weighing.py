@@ -213,10 +213,13 @@ def _pressed_by_then(evidence: Evidence, first: FirstFailure) -> bool:
     failed = first.life.hours.value
     if pressure is None or failed is None:
         return True
-    fitted = len(pressure.curve_h) > 0
+    if not len(pressure.percent):
+        # Without a reference nobody knows how far it rose.
+        return True
+    fitted = len(pressure.curve_percent) > 0
     at = pressure.curve_h if fitted else pressure.series.exposure_h
     percent = pressure.curve_percent if fitted else pressure.percent
-    return len(at) == 0 or float(np.interp(failed, at, percent)) >= 100.0 + PRESSED
+    return float(np.interp(failed, at, percent)) >= 100.0 + PRESSED
 
 
 Verdict = Literal["speaks for", "speaks against", "cannot tell"]
