@@ -5,7 +5,7 @@ import pytest
 
 from lyewitness.decline.usable_lives import UsableLife, next_column_h
 from lyewitness.findings.answer.question_scope import Scope
-from lyewitness.findings.answer.replacing import span_and_runs
+from lyewitness.findings.answer.replacing import _how, span_and_runs
 from lyewitness.findings.audit.repeatability import largest_rsd_percent
 from lyewitness.findings.changes import change_between
 from lyewitness.study.records import Question
@@ -68,6 +68,15 @@ def test_a_column_that_leaked_before_any_failed_bounds_no_next_one() -> None:
     assert promised == next_column_h(failed, 0.95)
     assert promised is not None
     assert promised > 40.0
+
+
+def test_a_time_that_lies_before_all_failures_is_explained_by_them() -> None:
+    """Beside 52 to 60 h nobody reads that one of them may have failed after 43 h."""
+    decline = evidence_of({"hybrid": (60.0, 64.0)}).judgement.declines[0]
+    lives = [UsableLife("H", life, life - 1.0, life + 1.0, decline, decline) for life in (52.0, 59.0, 60.0)]
+    leaked = UsableLife("I", None, 18.0, None, decline)
+    assert "may have failed as early" not in _how([*lives, leaked], 43.0)
+    assert "may have failed as early" in _how([*lives, leaked], 51.0)
 
 
 def test_a_change_has_an_interval_from_both_ends() -> None:

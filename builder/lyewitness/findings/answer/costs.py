@@ -339,9 +339,11 @@ def _seen_less(evidence: Evidence, scope: Scope, ratios: Sequence[CostRatio]) ->
     names = named_factors(scope.question.text, [factor.name for factor in evidence.study.factors])
     factor = next((one for name in names if (one := varied_by(evidence, name)) is not None), None)
     a, b = ratios[0].subject.group, ratios[0].against.group
-    than = f"on {columns_of(a)} than on {columns_of(b)}"
+    less = _how_much_less(bounds)
+    as_much = "than" if less == "less" else "as"
+    than = f"on {columns_of(a)} {as_much} on {columns_of(b)}"
     if factor is not None and is_presence(factor.name, factor.levels):
-        than = f"with the {factor.name} than without"
+        than = f"with the {factor.name} {as_much} without"
     each = "; ".join(f"{cost_words(one.subject)}, against {cost_words(one.against)}" for one in ratios)
     told = dict.fromkeys(cost.group for one in ratios for cost in (one.subject, one.against))
     parts = _parts_beside(evidence, scope)
@@ -353,8 +355,8 @@ def _seen_less(evidence: Evidence, scope: Scope, ratios: Sequence[CostRatio]) ->
         scope.failed_sooner(evidence, cost.group) for one in ratios for cost in (one.subject, one.against)
     )
     used = _used_up(evidence, scope, told)
-    first = f"each was used up to whichever limit came first{used}" if other_limits else ""
-    said = f"{SEEN} {unit_of(scope)} cost {_how_much_less(bounds)} {than}: {each}"
+    first = f"each is counted up to whichever limit came first{used}" if other_limits else ""
+    said = f"{SEEN} {unit_of(scope)} cost {less} {than}: {each}"
     return [f"{said}{_as_priced(evidence, {})}{counted_in}", *([first] if first else []), FEW]
 
 

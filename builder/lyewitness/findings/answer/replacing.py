@@ -12,7 +12,7 @@ from lyewitness.decline.factors import levels_within
 from lyewitness.decline.group_lives import WATCHED_ALIKE
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline
-from lyewitness.decline.usable_lives import UsableLife, next_column_h, told_together
+from lyewitness.decline.usable_lives import UsableLife, at_risk, next_column_h, told_together
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.use_claims import (
     failures,
@@ -195,7 +195,7 @@ def _how(lives: Sequence[UsableLife], safe_h: float) -> str:
     """Return what the bound rests on: how many were tested, and which of its two rules bound it."""
     count = len(lives)
     tested = f"{'only ' if count < 3 else ''}{spelled(count)} were tested ({_lives_words(lives)})"
-    least = min(life.low for life in lives)
+    least = min(life.low for life in at_risk(lives))
     if safe_h >= least * 0.999:
         return f"{tested}, and one of them may have failed as early as that"
     ordinal = {2: "a third", 3: "a fourth", 4: "a fifth", 5: "a sixth"}.get(count, "the next")
