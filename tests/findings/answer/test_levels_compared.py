@@ -85,7 +85,7 @@ def test_each_half_of_an_expectation_is_held_against_its_own_type(crossed: Evide
     assert "we leave the judgement to you" not in told
     first, second = told.split("The data are in keeping with ‘")
     assert first.startswith(
-        "In this test ‘On the oak they fail earlier in ammonia’ was so, which is not settled"
+        "In this test ‘On the oak they fail earlier in ammonia’ was so, though not settled for"
     )
     assert "a small difference is not excluded" in second
     assert "all three Alder, ammonia columns failed (" in first

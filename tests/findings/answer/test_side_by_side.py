@@ -192,7 +192,9 @@ def test_pairs_of_one_make_are_found_by_what_they_are_made_of(more: Evidence) ->
 def test_types_that_a_question_sets_against_each_other_are_answered_by_themselves(few: Evidence) -> None:
     """Who asks for one of two types hears nothing first of a factor that the question does not name."""
     short = plain(answered(few, "Which lasts longer, Alpha or Beta?").short)
-    assert short.startswith("In this test the one Alpha column lasted longer, which is not settled"), short
+    assert short.startswith(
+        "In this test the one Alpha column lasted longer; of further ones that is not settled"
+    ), short
     assert "guard" not in short
 
 

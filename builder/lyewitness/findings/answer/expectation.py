@@ -92,8 +92,8 @@ LEADS: Mapping[Leaning, str] = {
     "not seen": "we did not see that: ",
     "contradicted": "the data contradict the expectation: ",
     "against": "the data lean against the expectation: ",
-    "seen so": "in this test it was so, which is not settled of further columns: ",
-    "seen otherwise": "in this test it was otherwise, which is not settled of further columns: ",
+    "seen so": "in this test it was so, though not settled for further columns: ",
+    "seen otherwise": "in this test it was otherwise, though not settled for further columns: ",
     "open": f"{CANNOT_TELL} whether the expectation holds: ",
     "unread": "we leave the judgement to you; the data say: ",
 }
@@ -108,8 +108,8 @@ CLAUSE_LEADS: Mapping[Leaning, str] = {
     "not seen": "we did not see ‘{0}’: ",
     "contradicted": "the data contradict ‘{0}’: ",
     "against": "the data lean against ‘{0}’: ",
-    "seen so": "in this test ‘{0}’ was so, which is not settled of further columns: ",
-    "seen otherwise": "in this test it was otherwise than ‘{0}’, which is not settled of further columns: ",
+    "seen so": "in this test ‘{0}’ was so, though not settled for further columns: ",
+    "seen otherwise": "in this test it was otherwise than ‘{0}’, though not settled for further columns: ",
     "open": f"{CANNOT_TELL} whether ‘{{0}}’ holds: ",
     "unread": "of ‘{0}’ we leave the judgement to you",
 }

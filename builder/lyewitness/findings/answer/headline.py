@@ -671,7 +671,7 @@ def _seen_of_two(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     found = types_apart(evidence, scope, scope.compared[0], scope.compared[1], 1)
     longer = f"{SEEN} {_those_of(evidence, found.longer)} lasted longer" if found is not None else ""
     single = f"; {'; '.join(_single_columns(evidence, scope))}" if _single_columns(evidence, scope) else ""
-    return f"{longer}, which is not settled of others{single}" if longer else ""
+    return f"{longer}; of further ones that is not settled{single}" if longer else ""
 
 
 def _those_of(evidence: Evidence, group: str) -> str:
