@@ -302,6 +302,9 @@ def test_an_expectation_of_what_goes_first_is_held_against_it(types: Evidence) -
     assert borne_out is not None
     assert borne_out.strength != "contradicted"
     assert against.because
+    denied = answered(types, text, groups=("silica",), expectation="Silica does not lose retention first.")
+    assert denied.expectation_verdict is not None
+    assert denied.expectation_verdict.strength != "contradicted"
 
 
 def test_a_span_that_no_column_lasts_is_told_in_columns(types: Evidence) -> None:

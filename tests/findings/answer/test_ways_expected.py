@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 
+import pytest
+
 from lyewitness.findings.answer.question_scope import scope_of
 from lyewitness.findings.answer.ways_expected import ways_expected
 from lyewitness.study.records import Limit, Question
@@ -45,6 +47,20 @@ def test_one_statement_on_lives_and_one_on_how_a_type_fails() -> None:
         "‘the silica goes by losing its plates’: the limit on the plate number (half height) was passed."
         in verdict.text
     )
+
+
+@pytest.mark.parametrize(
+    "expected",
+    [
+        "The silica does not go by its plates, and the oxide never loses retention.",
+        "The silica goes without losing plates; the oxide isn't lost by retention.",
+    ],
+)
+def test_what_is_denied_is_not_borne_out_by_its_contrary(expected: str) -> None:
+    """`It never loses its plates` of columns that lost them is no statement that they did."""
+    asked = Question("how", "How do these columns die?", expectation=expected)
+    evidence = evidence_of(GROUPS, limits=LIMITS, questions=(asked,))
+    assert ways_expected(evidence, scope_of(evidence, asked), expected) == []
 
 
 def test_what_is_said_of_one_type_beside_another_is_no_way_of_failing() -> None:

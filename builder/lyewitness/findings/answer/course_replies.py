@@ -17,7 +17,7 @@ from lyewitness.decline.records import Decline
 from lyewitness.decline.small_samples import holm, welch
 from lyewitness.findings import because
 from lyewitness.findings.answer.question_scope import Metric, Scope
-from lyewitness.findings.answer.reading_questions import EARLIER, read_question, read_spans
+from lyewitness.findings.answer.reading_questions import EARLIER, NEGATED, read_question, read_spans
 from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim, Strength
@@ -34,7 +34,6 @@ UNEVEN = 3.0
 WORSE = re.compile(r"\b(earlier|sooner|faster|quicker|more|worse|stronger|first)\b", re.IGNORECASE)
 BETTER = re.compile(r"\b(later|slower|less|better|longer|last)\b", re.IGNORECASE)
 TAILS = re.compile(r"\btail(s|ed|ing)?\b", re.IGNORECASE)
-NEGATED = re.compile(r"\b(not|no|never|nor|neither|\w+n['’]t)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)

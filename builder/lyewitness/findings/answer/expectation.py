@@ -16,7 +16,7 @@ from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.as_asked import elsewhere
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.costs import cost_ratios, cost_words, unit_of
-from lyewitness.findings.answer.course_replies import NEGATED, TAILS, ends_of
+from lyewitness.findings.answer.course_replies import TAILS, ends_of
 from lyewitness.findings.answer.factor_claims import (
     FactorVerdict,
     at_part,
@@ -37,6 +37,7 @@ from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
 from lyewitness.findings.answer.reading_questions import (
     CLAUSES,
     COST,
+    NEGATED,
     REASONING,
     Clause,
     Expected,

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.findings.answer import order_words
-from lyewitness.findings.answer.course_replies import BETTER, NEGATED, WORSE
+from lyewitness.findings.answer.course_replies import BETTER, WORSE
 from lyewitness.findings.answer.factor_claims import (
     FactorVerdict,
     effect_words,
@@ -23,6 +23,7 @@ from lyewitness.findings.answer.reading_questions import (
     COST,
     EARLIER,
     EFFECT,
+    NEGATED,
     RATE,
     YES_OR_NO,
     asked_sentence,

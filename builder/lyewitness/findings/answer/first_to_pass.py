@@ -15,6 +15,7 @@ from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline
 from lyewitness.decline.usable_lives import told_together, usable_life
 from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.reading_questions import NEGATED
 from lyewitness.findings.answer.use_claims import by_limit
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.questions import asked_metric
@@ -53,7 +54,8 @@ def first_passed(evidence: Evidence, scope: Scope, text: str) -> FirstPassed | N
     columns = [one.id for group in groups for one in under_one_stress(evidence.study, group)]
     firsts = [one for one in evidence.judgement.first_failures if one.column in columns and one.metric]
     limited = [d for d in _limited(evidence, columns) if d.series.metric in named]
-    if not part or not firsts or not limited:
+    if not part or NEGATED.search(part) or not firsts or not limited:
+        # `It does not lose retention first` is borne out by what contradicts `it loses retention first`.
         return None
     said = "; ".join(words for group in groups if (words := _of_group(evidence, group)))
     surely = [one for one in firsts if one.metric in named and not one.tied_with]

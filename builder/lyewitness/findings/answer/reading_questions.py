@@ -49,6 +49,10 @@ EFFECT = re.compile(
 )
 
 
+NEGATED = re.compile(r"\b(not|no|never|nor|neither|\w+n['’]t)\b", re.IGNORECASE)
+"""What turns a statement round."""
+
+
 SAY = re.compile(r"\byes or no\b", re.IGNORECASE)
 
 

@@ -12,7 +12,7 @@ from typing import Literal
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings.answer.first_to_pass import FIRST, first_passed
 from lyewitness.findings.answer.question_scope import Scope, groups_at_named_levels
-from lyewitness.findings.answer.reading_questions import CLAUSES
+from lyewitness.findings.answer.reading_questions import CLAUSES, NEGATED
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim
 from lyewitness.findings.signs.weighing import BLOCKED, BONDED, SILANOLS, VOID
@@ -66,8 +66,11 @@ FAILS = re.compile(
     r"\b(?:goes|go|went|fails?|failed|dies?|died|ends?|ended|lost|los(?:es|ing))\b", re.IGNORECASE
 )
 """How it sounds that a type is said to fail by something."""
-COMPARED = re.compile(r"\b(?:than|sooner|earlier|later|faster)\b", re.IGNORECASE)
-"""What is said of one type beside another, and of no way of failing."""
+OTHERWISE = re.compile(
+    rf"{NEGATED.pattern}|\b(?:than|sooner|earlier|later|faster|none|nothing|without|hardly|keeps?|kept)\b",
+    re.IGNORECASE,
+)
+"""What is said of one type beside another, or denied: no statement of a way of failing."""
 
 
 def _by_signs(
@@ -75,7 +78,7 @@ def _by_signs(
 ) -> WayExpected | None:
     """Hold `it goes by losing its bonded phase` against what the signs point to; None for another one."""
     named = next((mechanism for mechanism, words in NAMED if words.search(part)), "")
-    if not named or not groups or not FAILS.search(part) or FIRST.search(part):
+    if not named or not groups or not FAILS.search(part) or FIRST.search(part) or OTHERWISE.search(part):
         return None
     columns = {column.id for group in groups for column in evidence.study.replicates(group)}
     pointed: dict[str, None] = {}
@@ -96,7 +99,7 @@ def _by_signs(
 
 def _held_against(evidence: Evidence, scope: Scope, groups: tuple[str, ...], part: str) -> WayExpected:
     named = {metric for _, metric in asked_metric(part, evidence.study)}
-    if not groups or not named or not FAILS.search(part) or COMPARED.search(part):
+    if not groups or not named or not FAILS.search(part) or OTHERWISE.search(part):
         return WayExpected(part, "unread", "")
     if FIRST.search(part):
         first = first_passed(evidence, replace(scope, asked=groups, groups=groups), part)

@@ -50,6 +50,7 @@ def asks_ways(text: str) -> bool:
 
 
 WATCH = re.compile(r"\b(?:watch|look (?:at|for|out)|keep an eye|monitor)\b", re.IGNORECASE)
+"""How it sounds that a question asks what to look at."""
 
 
 def asks_what_to_watch(text: str) -> bool:
