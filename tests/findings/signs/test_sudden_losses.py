@@ -119,3 +119,19 @@ def test_a_slow_loss_and_one_of_bases_alone_are_no_bed_that_gave_way() -> None:
     assert not sudden_losses(evidence_of(STEADY, courses=slow))
     assert not sudden_losses(fallen({"H1": 40.0}, markers=("aniline",)))
     assert not sudden_losses(fallen({"H1": 95.0}))
+
+
+def test_who_asks_how_columns_fail_hears_that_it_comes_suddenly() -> None:
+    """What takes most of the plates within a day gives no warning: that stands beside the limit."""
+    evidence = fallen({"H1": 40.0, "H2": 50.0, "H3": 30.0, "H4": 60.0})
+
+    def short(text: str, groups: tuple[str, ...] = ()) -> str:
+        asked = replace(evidence.study.questions[0], text=text, groups=groups)
+        study = replace(evidence.study, questions=(asked,))
+        return found_in(judged(evidence, study)).answers[0].short.replace("\u2009", " ")
+
+    both = short("How do these columns fail, and what do we see first?")
+    assert ", suddenly (most of the lost plates within 20 h on each)" in both, both
+    alone = short("How does the hybrid fail?", ("hybrid",))
+    assert "fell together" in alone, alone
+    assert alone.count("most of it between") == 4, alone

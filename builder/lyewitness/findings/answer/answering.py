@@ -26,7 +26,7 @@ from lyewitness.findings.answer.claims import (
     pair_claims,
     ratio_words,
 )
-from lyewitness.findings.answer.costs import cost_claims
+from lyewitness.findings.answer.cost_claims import cost_claims
 from lyewitness.findings.answer.course_replies import course_claims, without_limit
 from lyewitness.findings.answer.expectation import expectation_verdict
 from lyewitness.findings.answer.factor_claims import factor_claims, factor_verdicts, numbers_words, told_p

@@ -306,7 +306,13 @@ def _with_a_change(
     when = [
         f"{group} before {hours(safe)}" for group, safe in told.items() if safe and 2 * safe >= span.hours
     ]
-    return f"; with one change of column, {listed(when, 'or')}" if when else ""
+    if when:
+        return f"; with one change of column, {listed(when, 'or')}"
+    # What a further column may do is not known so well; what those tested did is.
+    seen = {group: scope.usable_lives(evidence, group, every_limit=True) for group in told}
+    least = {group: min(one.low for one in at_risk(lives)) for group, lives in seen.items() if lives}
+    none = [f"before {hours(down(low))} ({group})" for group, low in least.items() if 2 * low >= span.hours]
+    return f"; changed once, {listed(none, 'or')}, no column tested would have failed" if none else ""
 
 
 def _preferred(order: Sequence[Pairing]) -> str:
@@ -427,7 +433,12 @@ def _for_no_span(
         short = watched_less(one.lives, (), one.span.hours)
         lasted = share_of(one.surely, one.surely if short else len(one.lives), "column")
         as_long = " that were watched as long" if short else ""
-        text += f"; {columns_of(one.group)} come nearest ({lasted}{as_long} lasted it)"
+        alone = len(one.lives) == 1 and not short
+        text += (
+            f"; the one {kind_of(one.group)} column lasted it, which says little of the next"
+            if alone
+            else f"; {columns_of(one.group)} come nearest ({lasted}{as_long} lasted it)"
+        )
     order = [pairing for pairing in ranking.pairings if pairing.verdict == "longer"]
     if not read_question(scope.question.text, evidence.study.groups).choice:
         # Who asks whether one column holds does not ask which type to take.

@@ -15,7 +15,8 @@ from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.as_asked import elsewhere
 from lyewitness.findings.answer.claims import pace_words
-from lyewitness.findings.answer.costs import cost_ratios, cost_words, unit_of
+from lyewitness.findings.answer.cost_claims import cost_words, unit_of
+from lyewitness.findings.answer.costs import cost_ratios
 from lyewitness.findings.answer.course_replies import TAILS, ends_of
 from lyewitness.findings.answer.factor_claims import (
     FactorVerdict,

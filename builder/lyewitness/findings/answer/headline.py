@@ -16,7 +16,7 @@ from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.as_asked import asked_conditions, at_levels, elsewhere, pooled
 from lyewitness.findings.answer.choosing import best_for_now
 from lyewitness.findings.answer.claims import pace_words
-from lyewitness.findings.answer.costs import cost_replies
+from lyewitness.findings.answer.cost_replies import cost_replies
 from lyewitness.findings.answer.course_replies import (
     asked_worse,
     course_replies,
@@ -25,7 +25,7 @@ from lyewitness.findings.answer.course_replies import (
     went_words,
     without_limit,
 )
-from lyewitness.findings.answer.expectation import REPLIES, groups_by_factor, weigh
+from lyewitness.findings.answer.expectation import HELPS, REPLIES, groups_by_factor, weigh
 from lyewitness.findings.answer.factor_claims import headline_words
 from lyewitness.findings.answer.factor_replies import compared_levels, factor_replies, factors_untold, weighed
 from lyewitness.findings.answer.first_to_pass import first_passed
@@ -119,6 +119,7 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
         spans = [*spans, *needed[:1]]
     if not (spans or factors or slowed or costs):
         factors = _levels_seen(evidence, scope, ranking)
+    factors = factors or (_helped(evidence, scope) if spans else [])
     said = [*spans, *factors[:1], *(one[0] for one in parts), *levels, *factors[1:]]
     said += [detail for one in parts for detail in one[1:]]
     if not said:
@@ -156,6 +157,18 @@ def _levels_seen(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str
         lead = f"{CANNOT_TELL} " + (f"where {what} earlier" if scope.named else what)
         return [f"{lead}: {said}"]
     return [f"{REPLIES[leaning]}: {said}"]
+
+
+def _helped(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return that a part helped, as far as was seen, where that is asked beside a span; else nothing."""
+    text = scope.question.text
+    for name in (
+        named_factors(text, [factor.name for factor in evidence.study.factors]) if HELPS.search(text) else ()
+    ):
+        varied, better = varied_by(evidence, name), better_seen(evidence, scope, name)
+        if varied is not None and better and is_presence(name, varied.levels) and not is_absent(better):
+            return [f"the {name} helped: {SEEN} every column with it outlasted those without"]
+    return []
 
 
 def _columns_needed(

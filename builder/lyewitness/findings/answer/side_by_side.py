@@ -21,7 +21,7 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import at_level, is_presence
 from lyewitness.study.questions import words_of
 from lyewitness.words.numbers import DOWN, bound
-from lyewitness.words.phrases import CANNOT_TELL, down, hours, kind_of, sentence, share_of, spelled
+from lyewitness.words.phrases import CANNOT_TELL, down, exposure, hours, kind_of, sentence, share_of, spelled
 
 SEEN = "in this test"
 """How it begins that something was so of the columns tested, and is not settled of others."""
@@ -208,14 +208,28 @@ def ended_words(lives: Sequence[UsableLife], group: str, verb: str, where: str =
     total, said = total or len(lives), []
     if held:
         least = hours(down(min(held)))
-        # Of one whose limit may have been passed later on nobody knows that it held to the end.
-        open_ended = any(life.high is None and life.decline.life.state == "unclear" for life in lives)
-        beyond = f", beyond which {CANNOT_TELL}," if open_ended else ""
-        said.append(f"{share_of(len(held), total, column)}{where} held for at least {least}{beyond}")
+        said.append(f"{share_of(len(held), total, column)}{where} held for at least {least}{_later(lives)}")
     if failed:
         which = spelled(len(failed)) if held else f"{share_of(len(failed), total, column)}{where}"
         said.append(f"{which} {verb} ({told_together(failed)})")
     return " and ".join(said).rstrip(",")
+
+
+def _later(lives: Sequence[UsableLife]) -> str:
+    """Return what came after the hours that the columns held: `, apparently past the limit from 110 h on,`.
+
+    Of one whose limit may have been passed later on nobody knows that it held to the end.
+    """
+    held = [life for life in lives if life.high is None]
+    loose = [life.decline.life for life in held if life.decline.life.state == "unclear"]
+    past = [life.bracket_h[1] for life in loose if life.recovered_h[1] is None]
+    seen = [hour for hour in past if hour is not None]
+    if not loose:
+        return ""
+    if len(seen) < len(loose):
+        return f", beyond which {CANNOT_TELL},"
+    which = "" if len(held) == 1 else f"{spelled(len(seen))} of them "
+    return f", {which}apparently past the limit from {exposure(min(seen))} on,"
 
 
 def level_of_groups(evidence: Evidence, groups: Sequence[str]) -> dict[str, str]:

@@ -619,8 +619,19 @@ def _at_one_level(level: str, found: Sequence[Held], words: Set[str]) -> str:
         if word:
             yes, comma, rest = word.partition(",")
             return f"{yes.lower()} {level}{comma}{rest}: {listed(every)} lasted {span}"
-        return f"{level}, {listed(every)} lasted {span}; of further columns {CANNOT_TELL}"
+        with_reserve = listed(f"{which}{_reserve(one)}" for which, one in zip(every, found, strict=True))
+        return f"{level}, {with_reserve} lasted {span}; of further columns {CANNOT_TELL}"
     return ""
+
+
+def _reserve(found: Held) -> str:
+    """Return ` (held for 96 h)` where columns held for longer than the span; empty where not by a tenth."""
+    least = min(one.low for one in found.lives)
+    return f" (held for {hours(down(least))})" if least >= RESERVE * found.span.hours else ""
+
+
+RESERVE = 1.1
+"""How many times a span columns must have held for that to be told: of less nobody plans anything."""
 
 
 def _each_words(none: str, found: Sequence[Held], other: Elsewhere | None) -> list[str]:

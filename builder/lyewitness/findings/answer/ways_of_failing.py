@@ -17,8 +17,10 @@ from lyewitness.findings.answer.symptoms import symptoms_told
 from lyewitness.findings.answer.use_claims import by_limit, failures
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim
+from lyewitness.findings.signs.sudden_losses import sudden_losses
 from lyewitness.words.lives import tell
 from lyewitness.words.metrics import ANY_LIMIT, metric_name, the_metric
+from lyewitness.words.numbers import UP, bound, with_unit
 from lyewitness.words.phrases import (
     columns_of,
     kind_of,
@@ -85,7 +87,31 @@ def ways_replies(evidence: Evidence, scope: Scope, signs: Sequence[Claim]) -> li
         # What speaks against it the report tells; what is not excluded belongs to what is named.
         said += [one for one in (first, *more) if one]
         said += _in_turn(evidence, scope, group)
+        said += _suddenly(evidence, group, said)
     return said
+
+
+def _suddenly(evidence: Evidence, group: str, said: Sequence[str]) -> list[str]:
+    """Return `the plates fell suddenly, by 55 %, most of it between 68 and 79 h on S1`.
+
+    Nothing where what was `said` before tells it.
+    """
+    losses, columns = sudden_losses(evidence), [column.id for column in evidence.study.replicates(group)]
+    untold = [
+        one for one in columns if one in losses and not any(losses[one].words in words for words in said)
+    ]
+    fell = listed(f"{losses[one].words} on {one}" for one in untold)
+    return [f"the plates fell suddenly, {fell}"] if fell else []
+
+
+def _haste(evidence: Evidence, columns: Sequence[str]) -> str:
+    """Return `, suddenly (most of the lost plates within 24 h on each)`, where it was so of all of them."""
+    losses = sudden_losses(evidence)
+    took = sorted(losses[one].end_h - losses[one].begin_h for one in columns if one in losses)
+    if not took or len(took) < len(columns):
+        return ""
+    span = with_unit(bound(took[-1], 2, UP), "h") + " on each" * (len(took) > 1)
+    return f", suddenly (most of the lost plates within {span})"
 
 
 def _pointing(evidence: Evidence, group: str, signs: Sequence[Claim]) -> tuple[str, list[str]]:
@@ -116,7 +142,7 @@ def _in_short(evidence: Evidence, scope: Scope, group: str, most: int) -> str:
         which = share_of(len(gone), len(lives), f"{kind_of(group)} column")
         alone = f"{next(iter(metrics))} ({told_together(gone)})"
         turn = f"on {which}, {alone if len(metrics) == 1 else by_limit(gone)}"
-    return turn
+    return turn + _haste(evidence, [one.column for one in gone])
 
 
 def _cause(pointing: str, more: Sequence[str]) -> str:
