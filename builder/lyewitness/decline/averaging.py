@@ -64,6 +64,7 @@ def _nodes() -> tuple[Node, ...]:
 NODES = _nodes()
 """Noise by noise, so that what belongs to one stands together."""
 OF_NODE = np.array([node.noise for node in NODES])
+LOG_PRIOR = np.array([node.log_prior for node in NODES])
 
 
 def covariance(kind: str, s: FloatArray, t: FloatArray) -> FloatArray:
@@ -83,14 +84,14 @@ class Ground:
     family: Family
     whitener: FloatArray
     """(N, n, n) inverse of the Cholesky factor."""
-    half_log_determinant: FloatArray
-    """(N,)"""
     white: FloatArray
     """(N, n, columns) whitened columns of the family."""
     gram: FloatArray
     """(N, columns, 2) their products with the first two."""
     own: FloatArray
-    """(N, columns) their products with themselves."""
+    """(N, shapes) squares of what a shape's last column has that no other of its columns has."""
+    size: FloatArray
+    """(N, shapes) log of the root of the determinants; of a shape that shows nothing, ∞."""
     independent: FloatArray
     """(noises,) number of independent injections."""
 
@@ -111,8 +112,29 @@ def _ground(*key: bytes) -> Ground:
     independent = np.array([one.independent(placed) for one in NOISES])
     white = inverse @ shapes.columns
     gram = np.swapaxes(white, 1, 2) @ white[:, :, :2]
-    own = np.einsum("kic,kic->kc", white, white)
-    return Ground(shapes, inverse, np.log(diagonal).sum(axis=1), white, gram, own, independent)
+    whole_square = np.einsum("kic,kic->kc", white, white)
+    first, lined = gram[:, 0, 0, None], shapes.with_line
+    inner = whole_square - gram[:, :, 0] ** 2 / first
+    slope = inner[:, 1, None]
+    beside_line = inner[:, lined] - _beside_level(gram)[:, lined] ** 2 / slope
+    square = np.concatenate([inner[:, shapes.single], beside_line], axis=1)
+    bears = square > BEARS * np.concatenate([whole_square[:, shapes.single], whole_square[:, lined]], axis=1)
+    safe = np.where(bears, square, 1.0)
+    levels = np.repeat(np.log(first), square.shape[1], axis=1)
+    levels[:, shapes.single.stop - 1 :] += np.log(slope)
+    spread = np.concatenate([np.log(first), np.where(bears, levels + np.log(safe), np.inf)], axis=1)
+    size = np.log(diagonal).sum(axis=1)[:, None] + 0.5 * spread
+    own = np.concatenate([np.ones_like(first), safe], axis=1)
+    return Ground(shapes, inverse, white, gram, own, size, independent)
+
+
+BEARS = 1e-7
+"""Share of its square that a column must have for itself to be told from the others of its shape."""
+
+
+def _beside_level(gram: FloatArray) -> FloatArray:
+    """Return (N, columns) the products of columns with the line without what either has of the level."""
+    return np.asarray(gram[:, :, 1] - gram[:, :, 0] * (gram[:, 1, 0] / gram[:, 0, 0])[:, None])
 
 
 def ground(points: "Points") -> Ground:
@@ -171,21 +193,27 @@ def weigh(points: Points, y: FloatArray) -> list[Weighed]:
     safe = np.where(positive[:, None], y, 100.0)
     right = np.concatenate([y, logarithm(safe)]).T
     jacobian = np.where(positive, np.log(100.0 / safe).sum(axis=1), -np.inf)
-    evidence = _evidence(base, base.whitener @ right, n)
-    evidence[:, :, many:] += jacobian
+    white = base.whitener @ right
+    squares, seen = np.einsum("kir,kir->kr", white, white), _looks(base, white)
     noises, per = len(NOISES), len(NODES) // len(NOISES)
-    own = evidence.reshape(noises, per, evidence.shape[1], 2, many)
-    most = own.max(axis=(1, 2, 3))
-    total = most + np.log(np.exp(own - most[:, None, None, None]).sum(axis=(1, 2, 3)))
     found = []
     for number in range(many):
-        flat = own[..., number].reshape(noises, -1)
+        scales = []
+        for place in (number, many + number):
+            rest = _rest(base, seen[place], seen[place], squares[:, place])
+            scales.append(_log_likelihood(base, rest, n))
+        scales[1] += jacobian[number]
+        own = np.stack(scales, axis=-1)
+        flat = own.reshape(noises, -1)
+        most = flat.max(axis=1)
+        shares = [np.exp(one.reshape(noises, -1) - most[:, None]).sum(axis=1) for one in scales]
+        total = most + np.log(shares[0] + shares[1])
         best = np.argpartition(-flat, MOST_OF_A_NOISE, axis=1)[:, :MOST_OF_A_NOISE]
         of, node, shape, scale = np.unravel_index(
-            (best + flat.shape[1] * np.arange(noises)[:, None]).ravel(), own.shape[:4]
+            (best + flat.shape[1] * np.arange(noises)[:, None]).ravel(), (noises, per, *own.shape[1:])
         )
         parts = np.stack([scale, of * per + node, shape], axis=1)
-        found.append(Weighed(np.take_along_axis(flat, best, axis=1).ravel(), parts, total[:, number]))
+        found.append(Weighed(np.take_along_axis(flat, best, axis=1).ravel(), parts, total))
     return found
 
 
@@ -208,103 +236,96 @@ def densities_without(
     """
     base, n = ground(points), len(points.u)
     positive = bool((y > LOWEST).all())
-    logs = logarithm(y) if positive else y
+    scales = [y, logarithm(y)] if positive else [y]
     units = np.eye(n)[:, list(left_out)]
+    white = base.whitener @ np.column_stack([*scales, units])
+    products, seen = np.swapaxes(white, 1, 2) @ white, _looks(base, white)
+
+    def rest(one: int, other: int) -> FloatArray:
+        return _rest(base, seen[one], seen[other], products[:, one, other])
+
+    squares, believed = [rest(one, one) for one in range(len(scales))], belief[OF_NODE][:, None]
     found = []
-    for values, is_log in ((y, False), *(((logs, True),) if positive else ())):
-        rows = _evidence(base, base.whitener @ np.column_stack([values, units]), n, alone=False)
-        if is_log:
-            jacobian = np.log(100.0 / y)
-            rows = rows + (jacobian.sum() - jacobian[list(left_out)])
-        rows = rows + belief[OF_NODE][:, None, None]
-        found.append(rows.reshape(-1, len(left_out)))
-    return np.asarray(scipy.special.logsumexp(np.concatenate(found), axis=0))
+    for unit, place in enumerate(left_out, len(scales)):
+        precision = np.maximum(rest(unit, unit), LEAST_PRECISION)
+        size = believed - 0.5 * np.log(precision)
+        rows = []
+        for number, square in enumerate(squares):
+            taken = rest(number, unit)
+            taken *= taken
+            taken /= precision
+            row = _log_likelihood(base, np.subtract(square, taken, out=taken), n, left_out=1)
+            row += size
+            if number:
+                jacobian = np.log(100.0 / y)
+                row += jacobian.sum() - jacobian[place]
+            rows.append(row)
+        most = max(row.max() for row in rows)
+        found.append(most + np.log(sum(np.exp(row - most).sum() for row in rows)))
+    return np.array(found)
 
 
-def _evidence(base: Ground, white: FloatArray, n: int, alone: bool = True) -> FloatArray:
-    """Return (N, shapes, R) log of likelihood × prior for the whitened values `white` (N, n, R).
-
-    Not `alone`, the first of `white` are values and the others are the injections to be left out of them.
-    """
-    shapes, gram, own = base.family, base.gram, base.own
-    # One value after the other: there are few of them, and each step goes along the many shapes.
-    cross = _last_axis_apart(np.swapaxes(base.white, 1, 2) @ white)
-    square = np.einsum("kir,kir->kr", white, white)
-    with_first = square if alone else np.einsum("kir,ki->kr", white, white[:, :, 0])
-    first = gram[:, 0, 0]
-    sums = _Sums(square - cross[:, 0] ** 2 / first[:, None], with_first, alone)
-    sums = _Sums(sums.square, with_first - cross[:, 0] * cross[:, :1, 0] / first[:, None], alone)
-    rows = [_log_likelihood(base, np.log(first), sums, n - 1)[:, None]]
-    inner = own - gram[:, :, 0] ** 2 / first[:, None]
-    meet = cross - gram[:, :, 0, None] * (cross[:, :1] / first[:, None, None])
-    for picked, line in ((shapes.single, False), (shapes.with_line, True)):
-        own_p, meet_p, sums_p, spread = inner[:, picked], meet[:, picked], sums, np.log(first)
-        if line:
-            shared = gram[:, picked, 1] - gram[:, picked, 0] * (gram[:, 1, 0] / first)[:, None]
-            slope, along = inner[:, 1], meet[:, 1]
-            own_p = own_p - shared**2 / slope[:, None]
-            meet_p = meet_p - shared[:, :, None] * (along / slope[:, None])[:, None]
-            sums_p = sums.less(along, slope[:, None])
-            spread = spread + np.log(slope)
-        bears = own_p > 1e-7 * own[:, picked]
-        safe = np.where(bears, own_p, 1.0)
-        rest = sums_p.one_more().less(np.where(bears[:, :, None], meet_p, 0.0), safe[:, :, None])
-        likelihood = _log_likelihood(base, spread[:, None] + np.log(safe), rest, n - 2 - line)
-        rows.append(np.where(bears[:, :, None], likelihood, -np.inf))
-    prior = np.array([node.log_prior for node in NODES])
-    return np.asarray(np.concatenate(rows, axis=1) + prior[:, None, None] + shapes.log_prior[None, :, None])
-
-
-def _last_axis_apart(array: FloatArray) -> FloatArray:
-    """Return the same, laid out so that the last axis is the slowest to go along."""
-    return np.moveaxis(np.ascontiguousarray(np.moveaxis(array, -1, 0)), 0, -1)
+LEAST_PRECISION = 1e-12
+"""Of an injection that a shape fits whatever it may be."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class _Sums:
-    """What is left of products of whitened values after some columns were taken out; (N, …, R)."""
+class _Look:
+    """One series, or one injection by itself, as the shapes see it at every node."""
 
-    square: FloatArray
-    """Of every value with itself."""
-    with_first: FloatArray
-    """Of every value with the first."""
-    alone: bool
-    """Whether each is a series by itself, or the others are injections to be left out of the first."""
-
-    def less(self, meet: FloatArray, own: FloatArray) -> "_Sums":
-        """Return what is left without a column of the square `own` that meets the values by `meet`."""
-        square = meet**2
-        square /= own
-        np.subtract(self.square, square, out=square)
-        if self.alone:
-            return _Sums(square, square, True)
-        first = meet * meet[..., :1]
-        first /= own
-        return _Sums(square, np.subtract(self.with_first, first, out=first), False)
-
-    def one_more(self) -> "_Sums":
-        """Return the same with an axis for shapes."""
-        return _Sums(self.square[:, None], self.with_first[:, None], self.alone)
+    level: FloatArray
+    """(N,) product with the level."""
+    slope: FloatArray
+    """(N,) with what the line has that the level has not."""
+    last: FloatArray
+    """(N, shapes) with what each shape's last column has for itself; 0 of the level alone."""
 
 
-def _log_likelihood(base: Ground, log_det: FloatArray, left: _Sums, freedom: int) -> FloatArray:
-    """Return the restricted log-likelihood with the noise's variance integrated out."""
-    size = (base.half_log_determinant.reshape((-1,) + (1,) * (log_det.ndim - 1)) + 0.5 * log_det)[..., None]
-    floor = (len(base.whitener[0])) * LEAST_NOISE**2
-    squares = np.maximum(left.square, 0.0)
-    if not left.alone:
-        precision = np.maximum(left.square[..., 1:], 1e-12)
-        taken = left.with_first[..., 1:] ** 2
-        taken /= precision
-        np.subtract(squares[..., :1], taken, out=taken)
-        squares = np.maximum(taken, 0.0, out=taken)
-        size, freedom = size + 0.5 * np.log(precision), freedom - 1
-    half = freedom / 2
-    squares += floor
+def _looks(base: Ground, white: FloatArray) -> list[_Look]:
+    """Return each of the whitened values `white` (N, n, R) as the shapes see it."""
+    shapes, gram = base.family, base.gram
+    products = np.swapaxes(base.white, 1, 2) @ white
+    line = _beside_level(gram)[:, shapes.with_line]
+    found = []
+    for number in range(white.shape[2]):
+        cross = np.ascontiguousarray(products[:, :, number])
+        level = cross[:, 0]
+        meet = cross - gram[:, :, 0] * (level / gram[:, 0, 0])[:, None]
+        meet[:, 0] = 0.0
+        slope = meet[:, 1]
+        beside = meet[:, shapes.with_line] - line * (slope / base.own[:, 1])[:, None]
+        found.append(_Look(level, slope, np.concatenate([meet, beside], axis=1)))
+    return found
+
+
+def _rest(base: Ground, one: _Look, other: _Look, product: FloatArray) -> FloatArray:
+    """Return (N, shapes) what is left of a `product` (N,) of two after each shape was taken out of both."""
+    # The shapes with one column beside the level come first, each by the number of its column.
+    lined = base.family.single.stop
+    level = product - one.level * other.level / base.gram[:, 0, 0]
+    line = level - one.slope * other.slope / base.own[:, 1]
+    rest = one.last * other.last
+    rest /= base.own
+    np.subtract(level[:, None], rest[:, :lined], out=rest[:, :lined])
+    np.subtract(line[:, None], rest[:, lined:], out=rest[:, lined:])
+    return rest
+
+
+def _log_likelihood(base: Ground, squares: FloatArray, n: int, left_out: int = 0) -> FloatArray:
+    """Return the restricted log-likelihood × prior with the noise's variance integrated out.
+
+    `squares` (N, shapes) are what the shapes leave of the values; they are written over.
+    """
+    half = (n - left_out - np.array([len(one) for one in base.family.members])) / 2
+    np.maximum(squares, 0.0, out=squares)
+    squares += n * LEAST_NOISE**2
     squares *= np.pi
     np.log(squares, out=squares)
     squares *= half
-    return np.asarray(scipy.special.gammaln(half) - size - squares)
+    np.subtract(scipy.special.gammaln(half) - base.size, squares, out=squares)
+    squares += LOG_PRIOR[:, None]
+    squares += base.family.log_prior
+    return squares
 
 
 @dataclass(frozen=True, eq=False, slots=True)
