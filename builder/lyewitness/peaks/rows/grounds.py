@@ -43,6 +43,8 @@ KNOTS = 40
 """The baseline is straight between so many places, evenly over the trace."""
 LEAST_POINTS = 60
 """In fewer there is no telling tails from a baseline."""
+STIRRED = 6.0
+"""Times its noise that a point ahead of all peaks stands off the baseline, which is no noise."""
 GAIN = 25.0
 """In log likelihood: with exact curves one trace in a hundred came to more, with tails that make a symmetry
 factor 0.01 too small nearly all that have a signal-to-noise ratio of 100."""
@@ -100,6 +102,8 @@ class Ground:
     """In log likelihood, over the fitted curves alone."""
     rest: float
     """Variance of what is left ÷ that of noise."""
+    calm_from_min: float
+    """Where the trace has come to rest after the injection."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +151,8 @@ def ground_and_tails(survey: Survey, least_gain: float = GAIN) -> Ground | None:
     half = 0.5 * size * step
     for curve, start in zip(curves, starts, strict=True):
         free[slice(*time.searchsorted([curve.start_min - half, start + half]).tolist())] = False
+    stirred = _behind_disturbances(survey, time, signal, size)
+    free[:stirred] = False
     at, value = time[free], signal[free]
     if len(at) < LEAST_POINTS:
         return None
@@ -183,7 +189,19 @@ def ground_and_tails(survey: Survey, least_gain: float = GAIN) -> Ground | None:
         _surplus(tails, survey.smooth.time),
         apart.gain,
         rest,
+        float(time[stirred] - half),
     )
+
+
+def _behind_disturbances(survey: Survey, time: FloatArray, signal: FloatArray, size: int) -> int:
+    """Return the first of some points, means of `size` samples, from which on the trace is looked at.
+
+    What an injection stirs up ahead of all peaks is neither a tail nor a bend of the baseline.
+    """
+    first = int(time.searchsorted(min(c.start_min for c in survey.components)))
+    off = np.abs(signal[:first] - survey.smooth.at(time[:first]))
+    standing = np.flatnonzero(off > STIRRED * survey.noise_sd / np.sqrt(size))
+    return int(standing[-1]) + 1 + int(PER_WIDTH) if len(standing) else 0
 
 
 def _is_slow(tail: Tail, covariance: FloatArray) -> bool:
@@ -269,7 +287,7 @@ def stand(survey: Survey, ground: Ground | None, found: Assignment) -> Standing:
         components=tuple(longer.get(c, c) for c in survey.components),
         baseline=_under(ground, ground.time, ground.surplus[~is_mine]),
         smooth=_under(ground, smooth, ground.smooth_surplus[~is_mine]),
-        free=_without(survey, min(c.start_min for c in own), footing.end_min),
+        free=_without(survey, ground.calm_from_min, min(c.start_min for c in own), footing.end_min),
     )
     return Standing(seen, tuple(longer[c] for c in own), footing)
 
@@ -321,8 +339,9 @@ def _end_of(ground: Ground, mine: Sequence[Tail], others: Sequence[Tail]) -> flo
     return max(first, min([end, *next_one]))
 
 
-def _without(survey: Survey, start: float, end: float) -> tuple[tuple[int, int], ...]:
-    """Return the free parts of a trace less what lies between two times."""
-    first, last = survey.trace.time_min.searchsorted([start, end]).tolist()
-    parts = [(a, min(b, first)) for a, b in survey.free] + [(max(a, last), b) for a, b in survey.free]
+def _without(survey: Survey, calm: float, start: float, end: float) -> tuple[tuple[int, int], ...]:
+    """Return the free parts of a trace from some time on, less what lies between two more."""
+    calm_at, first, last = survey.trace.time_min.searchsorted([calm, start, end]).tolist()
+    rested = [(max(a, calm_at), b) for a, b in survey.free]
+    parts = [(a, min(b, first)) for a, b in rested] + [(max(a, last), b) for a, b in rested]
     return tuple(sorted({(a, b) for a, b in parts if a < b}))

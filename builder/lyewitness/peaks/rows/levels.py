@@ -85,11 +85,15 @@ def leveled(peak: Peak) -> Leveled | None:
 
 
 def _room(peak: Peak, start: float, end: float, wide: float) -> tuple[float, float]:
-    """Return from when to when the trace around a peak is nobody else's."""
-    trace = peak.survey.trace.time_min
+    """Return from when to when the trace around a peak is nobody else's.
+
+    Which peak is ahead and which behind their tops tell: where tails touch, the next one has begun before
+    this one has ended, and the room is over there.
+    """
+    trace, apex = peak.survey.trace.time_min, peak.own[0].apex_min
     others = [c for c in peak.survey.components if c not in peak.assignment.components]
-    low = max([float(trace[0]), start - AHEAD * wide, *(c.end_min for c in others if c.end_min < start)])
-    high = min([float(trace[-1]), end + BEHIND * wide, *(c.start_min for c in others if c.start_min > end)])
+    low = max([float(trace[0]), start - AHEAD * wide, *(c.end_min for c in others if c.apex_min < apex)])
+    high = min([float(trace[-1]), end + BEHIND * wide, *(c.start_min for c in others if c.apex_min > apex)])
     return low, high
 
 

@@ -368,7 +368,8 @@ def with_longer_tails(
 def _with_end(components: Sequence[Component], place: int, trace_end: float) -> list[Component]:
     """Return the components with one of them ending twice as far behind its apex, or at the next peak."""
     last = components[place]
-    later = [c.start_min for c in components if c.span != last.span and c.start_min > last.end_min]
+    # A peak that begins before the end of this curve is the next one all the same.
+    later = [c.start_min for c in components if c.span != last.span and c.apex_min > last.apex_min]
     end = min([2.0 * last.end_min - last.apex_min, trace_end, *later])
     longer = list(components)
     longer[place] = replace(last, end_min=max(end, last.end_min), free_from_min=max(end, last.end_min))
