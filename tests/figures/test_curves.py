@@ -97,6 +97,7 @@ def test_doubtful_peaks_are_hollow_and_lengthen_no_axis(report: Report) -> None:
         replace(report, judgement=changed), look_from({}), "amitrole", "plate_number_half_height"
     )
     assert "Hollow: doubtful peaks, left out" in figure.caption
+    assert "Ringed: outlying injections, shown but left out of curve and life." in figure.caption
     assert (
         "Hollow" not in decline_figure(report, look_from({}), "amitrole", "plate_number_half_height").caption
     )

@@ -227,6 +227,16 @@ def test_the_site_is_small_enough_to_keep(example: Report, rendered: Rendered) -
     assert size + taken * (200 - injections) <= 15_000_000
 
 
+def test_what_is_no_curve_is_not_called_its_data(example_pages: dict[str, str]) -> None:
+    """An injection's trace has the limits of its peaks, by that name; its points are in the viewer."""
+    page = parsed(example_pages["injections/S3-11.html"])
+    figure = next(one for one in page.iter("figure"))
+    ways = {one.text: one.get("href") for one in figure.iter("a")}
+    assert ways["peak limits"] == "../data/figures/trace-S3-11.csv"
+    assert "data" not in ways
+    assert any("save its points" in (one.text or "") for one in page.iter("a"))
+
+
 def test_the_contents_say_what_pages_are_once(rendered: Rendered) -> None:
     """Below 'injections' each one stands by its own name: 180 times 'Injection' is a wall."""
     main = parsed(rendered.files["search.html"].decode()).find(".//main")

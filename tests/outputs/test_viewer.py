@@ -1,5 +1,6 @@
 """What a reader does on the pages in a real browser: viewer, search, tables, terms, what is folded."""
 
+import csv
 import re
 import shutil
 import subprocess
@@ -76,6 +77,24 @@ def test_a_telephone_shows_traces_before_what_there_is_to_choose(chromium: Brows
     expect(page.locator("[data-injection]").first).not_to_be_visible()
     page.get_by_text("Choose injections").click()
     expect(page.locator("[data-injection] input").first).to_be_visible()
+
+
+def test_the_viewer_saves_the_points_that_it_shows(chromium: Browser, site: Path) -> None:
+    """The saved table has time and signal of each point of the injection's trace, as it was measured."""
+    page = opened(chromium, [])
+    page.goto(f"{(site / 'traces.html').as_uri()}#show=S3-11&scale=highest")
+    expect(page.locator(".trace")).to_have_count(1)
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="save the points").click()
+    with saved.value.path().open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert saved.value.suggested_filename == "points-S3-11.csv"
+    assert {(row["injection"], row["unit"]) for row in rows} == {("S3-11", "mAU")}
+    assert len(rows) > 1000
+    highest = max(rows, key=lambda row: float(row["signal"]))
+    # The highest point of butylbenzene, as measurements.csv has it.
+    assert float(highest["time_min"]) == pytest.approx(2.256, abs=0.003)
+    assert float(highest["signal"]) == pytest.approx(44.9, abs=1.0)
 
 
 def test_the_viewer_by_mouse(chromium: Browser, site: Path) -> None:

@@ -113,7 +113,7 @@ class Decline:
     percent: FloatArray
     """(n,) % of the reference value."""
     outlying: tuple[str, ...] = ()
-    """Injections that lie outside the stated rule; they are kept and shown."""
+    """Injections outside the band of the others: shown, and left out of curve and life."""
     doubted: tuple[str, ...] = ()
     """Those of them whose peak was doubtful, and whose value the sound injections do not bear out."""
     with_doubted: Life | None = None

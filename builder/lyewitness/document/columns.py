@@ -301,7 +301,7 @@ def _reasons(edition: Edition, column: Column) -> tuple[Listing, ...]:
 
 
 def _outlying(edition: Edition, column: Column) -> tuple[Listing, ...]:
-    """Return each metric with the injections that lie outside the stated rule; they are kept."""
+    """Return each metric with its outlying injections, which are shown but left out of curve and life."""
     lines = tuple(
         (
             f"{metric_of(one.series.metric, one.series.marker)}: ",

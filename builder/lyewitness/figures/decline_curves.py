@@ -255,7 +255,7 @@ def left_out_told(declines: Sequence[Decline]) -> str:
     """Return what rings and hollow marks mean, where there are some."""
     ringed = any(set(one.outlying) - set(one.doubted) for one in declines)
     hollow = any(one.doubted for one in declines)
-    told = ["Ringed: outlying injections, kept."] if ringed else []
+    told = ["Ringed: outlying injections, shown but left out of curve and life."] if ringed else []
     if hollow:
         told.append("Hollow: doubtful peaks, left out of curve and life; at the edge where they lie beyond.")
     return " ".join(told)

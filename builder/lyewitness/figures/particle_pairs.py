@@ -108,14 +108,14 @@ def told_of(first: Counted, last: Counted) -> str:
 
 
 def _broken(count: ParticleCount) -> str:
-    """Return the share of broken particles: `64 % broken (43 to 80)`, `none broken (up to 12 %)`."""
+    """Return the share of broken ones: `64 % broken (43 to 80)`, `none seen broken (up to 12 % could be)`."""
     share = broken_share(count)
     if share.value is None or share.low is None or share.high is None:
         return "none of a particle’s size"
     # Ends are rounded outwards: an interval printed must not be narrower than it is.
     low, high = fixed(floor(share.low + 1e-9), 0), fixed(ceil(share.high - 1e-9), 0)
     if not share.value:
-        return f"none broken (up to {with_unit(high, '%')})"
+        return f"none seen broken (up to {with_unit(high, '%')} could be)"
     return f"{with_unit(fixed(share.value, 0), '%')} broken ({low} to {high})"
 
 

@@ -83,7 +83,7 @@ _TEXT: Mapping[str, str] = {
     "measured_life_state": "The same of the life as measured, with what common steps or a logged pH did",
     "state": "State of the life (reached, not reached, unclear, not measured), or of a particle in a picture",
     "outlying": "Injections, separated by blanks, outside the band of the decline, or whose peak is "
-    "doubtful ('reason' names these); kept and shown",
+    "doubtful ('reason' names these); shown, left out of curve and life",
     "reason": "Why a value is missing or an end of an interval is open",
     "group_a": "First type of the pair", "group_b": "Second type of the pair",
     "method": "Test or estimator by which the row was had",

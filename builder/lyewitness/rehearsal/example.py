@@ -82,8 +82,8 @@ IMAGES: tuple[ImagePlan, ...] = (
         0.5,
         ("packing of the lot of column G1 before use.", "smooth spheres of one size."),
         (
-            "packing from the inlet of column G1 after the test; pits, fewer fragments than in S1.",
-            "spheres with some dark pits, a few fragments between them.",
+            "packing from the inlet of column G1 after the test; pits on some, and fragments.",
+            "spheres with some dark pits, fragments between them.",
         ),
     ),
     *_pair(

@@ -469,6 +469,24 @@ lyewitnessDress(function (part) {
     change({ show: [].concat.apply([], endsByColumn()), apart: "columns" });
   }
 
+  /* The points of all traces that are shown, as they were measured: neither aligned nor scaled. */
+  function save() {
+    if (!view) { return; }
+    var rows = ["injection,time_min,signal,unit"];
+    /* A spreadsheet takes nothing for a formula that an apostrophe stands before. */
+    function cell(text) { return '"' + text.replace(/^(?=[=+@\t\r-])/, "'").replace(/"/g, '""') + '"'; }
+    view.lines.forEach(function (line) {
+      line.data.time.forEach(function (time, i) {
+        rows.push([cell(line.id), Number(time.toFixed(5)), Number(line.data.signal[i].toPrecision(7)), cell(line.data.unit)].join(","));
+      });
+    });
+    var way = document.createElement("a");
+    way.href = URL.createObjectURL(new Blob([rows.join("\n") + "\n"], { type: "text/csv" }));
+    way.download = "points-" + (view.lines.length > 1 ? view.lines.length + "-traces" : view.lines[0].id) + ".csv";
+    way.click();
+    setTimeout(function () { URL.revokeObjectURL(way.href); }, 1000);
+  }
+
   /* The panel under the pointer, and where in it. */
   function place(event) {
     var frame = plot.getBoundingClientRect(), x = event.clientX - frame.left, y = event.clientY - frame.top;
@@ -545,6 +563,7 @@ lyewitnessDress(function (part) {
   choice("scale", [["", words.scale_none], ["highest", words.scale_highest]]);
   choice("apart", [["", words.apart_none], ["yes", words.apart_yes], ["columns", words.apart_columns]]);
   button("first_last", ends);
+  button("save", save);
   button("zoom_in", function () { zoom(0.5); });
   button("zoom_out", function () { zoom(2); });
   button("left", function () { move(-0.4); });
