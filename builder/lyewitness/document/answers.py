@@ -32,6 +32,7 @@ from lyewitness.document.blocks import (
 from lyewitness.document.changes import changed_words
 from lyewitness.document.edition import Edition, revision_words
 from lyewitness.document.following import SCRIPTS, following_of
+from lyewitness.document.mentions import with_ways
 from lyewitness.document.proof import (
     as_early,
     both_sides,
@@ -47,6 +48,7 @@ from lyewitness.document.tables import (
     banded,
     columns_of,
     life_cell,
+    linked,
     marker_cell,
     sized,
     table,
@@ -100,6 +102,8 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         lead=lead,
         rest=" ".join(rest),
         how_sure=answer.how_sure,
+        sure=_sure(edition, answer, argument),
+        rest_linked=with_ways(edition, " ".join(rest)),
         contradicted=contradicted_words(edition, answer),
         first_failed=first_words(edition, answer),
         changed=changed_words(edition, answer.question.id),
@@ -114,6 +118,24 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         # The lives stand above the declines that decide, where there are any.
         decline_figure=None if lives else deciding_figure(edition, answer),
     )
+
+
+def _sure(edition: Edition, answer: Answer, argument: Argument) -> Words:
+    """Return how sure the answer is, and the ways to the reasons of what it advises first."""
+    reasons = next(
+        (
+            links
+            for claim in answer.recommendations
+            for one in sentence_of(edition, claim, argument).because
+            if (links := tuple(link for link in one.links if link.label.isdigit()))
+        ),
+        (),
+    )
+    told = with_ways(edition, answer.how_sure)
+    if not reasons:
+        return told
+    lead = f" {edition.say('front.why')} {edition.say('reasons.claims' if reasons[1:] else 'reasons.claim')} "
+    return (*told, lead, *linked(reasons), ".")
 
 
 def _bars(edition: Edition, deciding: tuple[str, str]) -> str:
@@ -397,7 +419,8 @@ def _on_paper(
 ) -> Iterator[Block]:
     """Yield what stands on paper below the first lines of an answer."""
     say = edition.say
-    yield from _titled(say("front.doing"), _sentences(edition, answer, answer.recommendations), "claims")
+    doing = (*_advice_on_paper(edition, answer), *_sentences(edition, answer, answer.recommendations))
+    yield from _titled(say("front.doing"), doing, "claims")
     if decline:
         yield decline
     if is_first:
@@ -412,6 +435,12 @@ def _on_paper(
     yield from _titled(say("front.next"), _sentences(edition, answer, answer.next_experiments))
     if is_first:
         yield from _titled(say("front.missing"), _listing(edition.report.findings.missing))
+
+
+def _advice_on_paper(edition: Edition, answer: Answer) -> tuple[Table, ...]:
+    """Return what to do with each group, below the heading that tells so."""
+    told = advice_table(edition, answer)
+    return () if told is None else (replace(told, title="", style="advice"),)
 
 
 def _titled(heading: str, blocks: tuple[Block, ...], style: str = "") -> Iterator[Section]:

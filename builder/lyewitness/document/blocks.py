@@ -16,6 +16,8 @@ class Link:
     href: str = ""
     name: str = ""
     """What it is called by itself, read out of its sentence; empty where the label says it."""
+    brief: str = ""
+    """Its words in the margin of a page on paper, where its target says the rest; empty for its label."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +210,8 @@ class Row:
     struck: bool = False
     turning: bool = False
     """Whether it is the first past a limit, and is ruled off from those before."""
+    told: bool = False
+    """Whether its words say something, which a telephone shows below the numbers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -317,6 +321,10 @@ class Opening:
     rest: str
     """… and those after it."""
     how_sure: str
+    sure: Words = ()
+    """How sure, with the ways to what it names and to the reasons, for a screen."""
+    rest_linked: Words = ()
+    """`rest`, the same."""
     contradicted: str = ""
     """What was expected, where the data contradict it; else empty."""
     first_failed: Words = ()

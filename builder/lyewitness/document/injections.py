@@ -250,7 +250,7 @@ def injection_table(
     if of_one_column and injections:
         columns, lines = _of_its_reference(edition, injections, columns, lines)
     title = edition.say("injections.table_title")
-    style = "" if of_one_column else "injections"
+    style = "own-injections" if of_one_column else "injections"
     return table(edition, home, title, columns, lines, csv="data/measurements.csv", style=style)
 
 
@@ -278,7 +278,8 @@ def _of_its_reference(
         cell = number(share, "percent", 1)
         if row.turning:
             cell = replace(cell, title=edition.say("proof.past"))
-        before, after = row.cells[2:-2], row.cells[-2:]
+        # That the limit was passed is said once in a row.
+        before, after = tuple(replace(old, title="") for old in row.cells[2:-2]), row.cells[-2:]
         told.append(replace(row, cells=(row.cells[0], *before, cell, *after)))
     heads = (columns[0], *columns[2:-2], *columns_of(edition, "of_reference"), *columns[-2:])
     return heads, told
@@ -313,6 +314,7 @@ def _line(
         ),
         id=f"row-{name}",
         struck=not injection.used,
+        told=bool(told),
     )
 
 

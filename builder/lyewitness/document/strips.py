@@ -152,7 +152,7 @@ def _life(edition: Edition, one: Because, href: str, deciding: tuple[str, str]) 
     told = tell(decline.life) if decline is not None and is_known(decline.life) else "not known"
     if decline is not None and decline.limit is None:
         told = "without a limit"
-    link = Link(f"{column} {told}", href)
+    link = Link(f"{column} {told}", href, brief=column)
     if (marker, metric) == deciding:
         return _Shared(among=group), link
     return _Shared("lead", metric_of_marker(marker, metric), group), link
