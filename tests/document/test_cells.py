@@ -55,3 +55,13 @@ def test_a_drawing_that_moves_within_its_place_is_reached_and_shaded(
     found = re.findall(r'<figure [^>]*class="figure wide"[^>]*>\s*(<[^>]*>)', example_pages["method.html"])
     assert found
     assert all('class="scroll"' in one and 'tabindex="0"' in one for one in found)
+
+
+def test_a_bound_below_what_was_tested_says_that_none_was_seen_to_fail(
+    example: Report, daylight: Theme
+) -> None:
+    """Below `at least 88 h`, `0 of 3 failed` in a test of 96 h would be taken for a mistake."""
+    pages = {page.path: page.text for page in site_pages(document_of(example, (), daylight))}
+    told = r"at least [\d.]+.h <small>none seen to fail in 96.h, but certain only so far"
+    assert len(re.findall(told, pages["index.html"])) == 1
+    assert re.search(r"at least 96.h <small>0 of 3 failed", pages["index.html"])

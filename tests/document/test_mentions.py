@@ -16,7 +16,7 @@ def test_names_and_the_audit_lead_to_their_pages(rendered: Rendered) -> None:
         "G3-11": edition.addresses.of("injection", "G3-11"),
         "G3": edition.addresses.of("column", "G3"),
     }
-    assert "".join(one if isinstance(one, str) else one.label for one in told) == text
+    assert "".join(one.label if isinstance(one, Link) else str(one) for one in told) == text
 
 
 def test_how_sure_an_answer_is_leads_to_reasons_and_what_it_names(rendered: Rendered) -> None:

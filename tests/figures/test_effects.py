@@ -99,3 +99,12 @@ def test_the_line_of_no_difference_strikes_out_no_words(
     for x, top, low in lines:
         struck = [one.text for one in words if one.left < x < one.right and one.top < low and top < one.low]
         assert not struck
+
+
+def test_a_caption_explains_what_is_drawn_alone(example: Report, daylight: Theme) -> None:
+    """Open ends, and paler marks of an effect at one level, are told of where there are such."""
+    (plain,) = drawn(example, daylight, effect(example, WIDE))
+    assert "open ends" not in plain.caption
+    assert "paler" not in plain.caption
+    (both,) = drawn(example, daylight, effect(example, WIDE), effect(example, OPEN, at="C8"))
+    assert "open ends drawn to the edge; paler: at one level of another factor" in both.caption

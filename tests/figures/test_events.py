@@ -7,7 +7,7 @@ import pytest
 from matplotlib.text import Annotation
 
 from lyewitness.document.themes import Theme
-from lyewitness.figures.events import event_marks, mark_events, marks_told
+from lyewitness.figures.events import event_marks, letters_told, mark_events, marks_told
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, new_sheet, panel
 from lyewitness.figures.style import look_from
@@ -46,7 +46,10 @@ def test_marks_stand_for_the_columns_that_are_drawn(example: Report) -> None:
     assert marks_told(marks) == (
         "At the foot: a, fresh mobile phase (24 and 48\u2009h); b, flush (40\u2009h)."
     )
+    told = letters_told(f"Bars and points. {marks_told(marks)}")
+    assert told == "At the foot: a, fresh mobile phase; b, flush."
     assert marks_told(event_marks(replace(example.study, events=()), [first.id])) == ""
+    assert letters_told("Bars and points.") == ""
 
 
 def test_events_of_no_kind_are_marked_by_what_their_notes_say(example: Report) -> None:
@@ -76,6 +79,20 @@ def test_what_came_before_a_column_or_after_it_is_no_mark(example: Report) -> No
     (both,) = event_marks(study, [first.id, second.id])
     assert both.count == 3
     assert marks_told((both,)) == "At the foot: a, fresh mobile phase (three times, at different exposures)."
+
+
+def test_columns_that_came_to_events_at_hours_of_their_own_are_told_beside_the_others(
+    example: Report,
+) -> None:
+    """Three bottles are told by the hours of most columns, of a block that stood still by its own."""
+    marks = event_marks(example.study, [one.id for one in example.study.columns])
+    fresh = next(one for one in marks if one.kind == "fresh mobile phase")
+    assert fresh.count == 3
+    told = marks_told((fresh,))
+    assert "(three times: 24, 48 and 72\u2009h; on " in told
+    behind = [one for one, begins in fresh.begins_h if max(begins) < 70]
+    assert all(one in told for one in behind)
+    assert not any(one in told for one, begins in fresh.begins_h if max(begins) > 70)
 
 
 def test_the_start_of_a_column_is_no_mark_on_its_course(example: Report) -> None:

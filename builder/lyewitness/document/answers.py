@@ -55,6 +55,7 @@ from lyewitness.document.tables import (
     words,
 )
 from lyewitness.document.what_if import SCRIPT, what_if
+from lyewitness.figures.events import letters_told
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.audit.points import lacking
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim, GroupAdvice
@@ -63,7 +64,15 @@ from lyewitness.words.lives import failed_when, limit_text, moment_text, tell, w
 from lyewitness.words.metrics import metric_name, metric_of_marker
 from lyewitness.words.names import joined, slug
 from lyewitness.words.numbers import interval
-from lyewitness.words.phrases import counted, listed, mid_sentence, percent_of, run_together, sentences_of
+from lyewitness.words.phrases import (
+    counted,
+    exposure,
+    listed,
+    mid_sentence,
+    percent_of,
+    run_together,
+    sentences_of,
+)
 
 FIRST = 2
 """Recommendations on the first screen, beside what the table tells of each group."""
@@ -110,7 +119,7 @@ def opening(edition: Edition, answer: Answer, most: int = FIRST) -> Opening:
         advice=advice_table(edition, answer) if most else None,
         doing=tuple(sentence_of(edition, claim, argument) for claim in _beside_table(answer)[:most]),
         lives_figure=lives,
-        bars=_bars(edition, deciding_of(edition, answer)) if lives else "",
+        bars=f"{_bars(edition, deciding_of(edition, answer))} {letters_told(lives.caption)}" if lives else "",
         following=following_of(edition, lives, _groups_asked(answer)) if lives else None,
         what_if=what_if(edition, deciding_of(edition, answer), answer.question.groups, bool(answer.ended))
         if lives
@@ -419,7 +428,10 @@ def _on_paper(
 ) -> Iterator[Block]:
     """Yield what stands on paper below the first lines of an answer."""
     say = edition.say
-    doing = (*_advice_on_paper(edition, answer), *_sentences(edition, answer, answer.recommendations))
+    doing: tuple[Block, ...] = (
+        *_advice_on_paper(edition, answer),
+        *_sentences(edition, answer, answer.recommendations),
+    )
     yield from _titled(say("front.doing"), doing, "claims")
     if decline:
         yield decline
@@ -437,7 +449,7 @@ def _on_paper(
         yield from _titled(say("front.missing"), _listing(edition.report.findings.missing))
 
 
-def _advice_on_paper(edition: Edition, answer: Answer) -> tuple[Table, ...]:
+def _advice_on_paper(edition: Edition, answer: Answer) -> tuple[Block, ...]:
     """Return what to do with each group, below the heading that tells so."""
     told = advice_table(edition, answer)
     return () if told is None else (replace(told, title="", style="advice"),)
@@ -557,13 +569,26 @@ def _life_at(edition: Edition, life: GroupLife | None) -> Cell:
     if life is None:
         return words("")
     failed = sum(state == "reached" for state in life.states)
-    told = edition.say("front.failed_told", failed=failed, all=len(life.columns))
+    told = _held_so_far(edition, life) or edition.say(
+        "front.failed_told", failed=failed, all=len(life.columns)
+    )
     if life.shortest_h is not None and failed < len(life.columns):
         told = f"{told}; {edition.say('front.first_at', when=failed_when(life.first, life.life.hours))}"
         if (least := _least_known(edition, life)) and life.life.state != "reached":
             # Without it, a bound below the first failure contradicts that.
             told = f"{told}; {edition.say('front.known_for', column=least)}"
     return replace(words(tell(life.life), title=told), proof=_brief(edition, proof_of_group(edition, life)))
+
+
+def _held_so_far(edition: Edition, life: GroupLife) -> str:
+    """Return that no column failed though a life is known for less than was tested; else empty.
+
+    Beside `at least 88 h`, a bare `0 of 3 failed` in a test of 96 h would be taken for a mistake.
+    """
+    low, tested = life.life.hours.low, life.tested_to_h
+    if "reached" in life.states or low is None or tested is None or low > 0.99 * tested:
+        return ""
+    return edition.say("front.held_so_far", tested=exposure(tested))
 
 
 def _brief(edition: Edition, proof: Link | None) -> Link | None:
@@ -591,7 +616,10 @@ def _life_row(edition: Edition, life: GroupLife) -> Row:
             words(metric_name(life.metric)),
             words(limit_text(life.limit)),
             life_cell(edition, life.life, life.reason, proof_of_group(edition, life)),
-            words(edition.say("front.failed_of", failed=failed, all=len(life.columns))),
+            words(
+                edition.say("front.failed_of", failed=failed, all=len(life.columns)),
+                title=_held_so_far(edition, life),
+            ),
             sized(moment_text(life.first, life.life.hours), life.shortest_h),
             sized(interval(life.remaining, "%"), life.remaining.value),
         )

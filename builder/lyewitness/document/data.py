@@ -229,12 +229,10 @@ def _saved(name: str, path: str, text: str) -> Beside:
 
 
 def _figures(edition: Edition) -> Iterator[Block]:
-    """Yield the data of the figures, and the way to the figures themselves."""
-    drawn = tuple((Link(title, view.csv),) for title, view in figures_of_study(edition) if view.csv)
-    if drawn:
-        rest = Prose((Link(edition.say("data.figures_all"), edition.page("figures")),))
-        listed = Listing(drawn, "plain abreast")
-        yield Section(edition.say("data.figures"), (listed, rest), apart=False)
+    """Yield the way to the figures, which have their data beside them."""
+    if any(view.csv for _, view in figures_of_study(edition)):
+        way = Prose((Link(edition.say("data.figures_all"), edition.page("figures")),))
+        yield Section(edition.say("data.figures"), (way,), apart=False)
 
 
 def _people(edition: Edition) -> Iterator[tuple[str]]:

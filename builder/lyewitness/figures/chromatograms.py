@@ -10,6 +10,15 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.transforms import ScaledTranslation
 
+from lyewitness.figures.common_scales import (
+    Common,
+    Rows,
+    first_and_last,
+    last_minute,
+    tallest,
+    typical_column,
+    usable,
+)
 from lyewitness.figures.labels import above
 from lyewitness.figures.pictures import round_length
 from lyewitness.figures.records import Figure, table_of
@@ -24,44 +33,6 @@ from lyewitness.words.arrays import FloatArray
 from lyewitness.words.names import slug
 from lyewitness.words.numbers import rounded, stated, with_unit
 from lyewitness.words.phrases import exposure, listed, sentence
-
-Rows = dict[str, list[PeakRow]]
-"""Peak rows by injection."""
-
-
-def usable(report: Report, column: Column) -> list[Injection]:
-    """Return the column's injections that count and have a trace, by exposure where it is known."""
-    own = [
-        one
-        for one in report.study.injections
-        if one.column == column.id and one.used and one.id in report.traces
-    ]
-    hours = {row.injection: row.exposure_h for row in report.measurements.rows}
-    return sorted(own, key=lambda one: hours.get(one.id, one.exposure_h or 0.0))
-
-
-def typical_column(report: Report, group: str) -> Column:
-    """Return the column of `group` in the middle by what remained of the deciding metric."""
-    columns = report.study.replicates(group)
-    left = {
-        one.series.column: one.remaining.value
-        for one in report.judgement.declines
-        if (one.series.marker, one.series.metric) == report.judgement.deciding
-    }
-    ranked = sorted(columns, key=lambda column: left.get(column.id) or 0.0)
-    return ranked[(len(ranked) - 1) // 2]
-
-
-def last_minute(report: Report, injections: Sequence[Injection], rows: Rows) -> float:
-    """Return where the time axis ends: a little behind the last peak, as far as the traces go."""
-    ends = [
-        row.outline.end_min for one in injections for row in rows.get(one.id, []) if row.outline is not None
-    ]
-    strangers = [
-        peak.end_min for one in injections for peak in report.measurements.unassigned.get(one.id, ())
-    ]
-    recorded = max(report.traces[one.id].end_min for one in injections)
-    return min(recorded, 1.12 * max([*ends, *strangers], default=recorded))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -140,12 +111,6 @@ def bar_words(height: float, unit: str) -> str:
     return f"{stated(height)}\n{unit}" if unit else stated(height)
 
 
-def tallest(traces: Sequence[Trace]) -> float:
-    """Return the height of the highest peak above the median of its trace; 1 where all are flat."""
-    heights = [float(trace.signal.max() - np.median(trace.signal)) for trace in traces]
-    return max(heights) or 1.0
-
-
 def signal_unit(traces: Sequence[Trace]) -> str:
     """Return the unit that all traces share, else nothing."""
     units = {trace.signal_unit for trace in traces}
@@ -190,17 +155,16 @@ LEAST_ROOM_PX = 34.0
 """Room for names above the peaks, so that figures beside each other have their traces at one height."""
 
 
-def first_last_figure(report: Report, look: Look, group: str, rows: Rows) -> Figure | None:
+def first_last_figure(report: Report, look: Look, group: str, common: Common, rows: Rows) -> Figure | None:
     """Return the first and the last chromatogram of a typical column of `group`; None without two."""
     column = typical_column(report, group)
-    injections = usable(report, column)
-    if len(injections) < 2:
+    pair = first_and_last(report, group)
+    if pair is None:
         return None
-    pair = (injections[0], injections[-1])
     width, ink = round(SHARE * look.width_px), look.group(report.study.groups.index(group))
     with applied(look):
-        light, dark, height = _draw_pair(report, pair, rows, look, width, ink)
-        narrow, narrow_dark, low = _draw_pair(report, pair, rows, look, look.narrow().width_px, ink)
+        light, dark, height = _draw_pair(report, pair, rows, look, width, ink, common)
+        narrow, narrow_dark, low = _draw_pair(report, pair, rows, look, look.narrow().width_px, ink, common)
     name = f"first-last-{slug(group)}"
     return Figure(
         id=name,
@@ -221,21 +185,28 @@ def first_last_figure(report: Report, look: Look, group: str, rows: Rows) -> Fig
 
 
 def _draw_pair(
-    report: Report, pair: tuple[Injection, Injection], rows: Rows, look: Look, width: int, ink: GroupInk
+    report: Report,
+    pair: tuple[Injection, Injection],
+    rows: Rows,
+    look: Look,
+    width: int,
+    ink: GroupInk,
+    common: Common,
 ) -> tuple[bytes, bytes, int]:
     """Return the drawing and its height; the axes count minutes and pixels."""
     traces = [report.traces[one.id] for one in pair]
     words = [f"{word}\n{exposure(hours_of(one, rows))}" for word, one in zip(WORDS, pair, strict=True)]
-    scale = PEAK_PX / tallest(traces)
+    scale = PEAK_PX / (common.tallest or tallest(traces))
     unit = signal_unit(traces)
     right = 12 + max(look.words_width(line) for word in words for line in word.split("\n"))
     right = max(right, bar_room(PEAK_PX, scale, unit, look))
-    wide, end = width - 14 - right, last_minute(report, pair, rows)
+    wide, end = width - 14 - right, common.end_min or last_minute(report, pair, rows)
     above, below = (
         lifted(trace, rows.get(one.id, []), look, end, wide, scale)
         for trace, one in zip(traces, pair, strict=True)
     )
-    lift = 14 + max(below.room, PEAK_PX + LEAST_ROOM_PX)
+    least = 14 + PEAK_PX + LEAST_ROOM_PX
+    lift = max(14 + below.room, least)
     tall = lift + max(above.room, PEAK_PX + LEAST_ROOM_PX) + 8
     sheet = new_sheet(width, tall + 52)
     axes = panel(sheet, 14, 4, wide, tall)
@@ -249,7 +220,8 @@ def _draw_pair(
             word, (1, up), (7, 0), textcoords="offset points", xycoords=("axes fraction", "data"),
             va="center", color=INK, linespacing=1.1,
         )  # fmt: skip
-    signal_bar(axes, look.label_px * 1.6, lift - 3.2 * look.label_px, scale, unit)
+    # As high as in the figures beside it, whatever room names take in one of them.
+    signal_bar(axes, look.label_px * 1.6, least - 3.2 * look.label_px, scale, unit)
     axes.spines["left"].set_visible(False)
     axes.set_yticks([])
     number(axes.xaxis, 6)

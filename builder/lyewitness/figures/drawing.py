@@ -10,6 +10,7 @@ from importlib import import_module
 from itertools import chain
 from typing import Any
 
+from lyewitness.figures.common_scales import common_scales
 from lyewitness.figures.kept import FigureHead, bare_heads_of, figures_of, heads_of
 from lyewitness.figures.records import Figure
 from lyewitness.figures.shares import Drawing, Drawn, shares_of
@@ -140,9 +141,10 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
     yield of_all(factor_figures)
     for marker, metric in limited_pairs(report):
         yield of_all(_in_both_widths(decline_figure), marker, metric)
+    common = common_scales(report, _rows_by_injection(report))
     for group in report.study.groups:
         own = shares.of_columns([column.id for column in columns if column.group == group])
-        yield shares.drawing(own, _with_rows(first_last_figure), look, group)
+        yield shares.drawing(own, _with_rows(first_last_figure), look, group, common)
     for one in report.study.markers:
         yield of_all(_in_both_widths(marker_figure), one.id)
     for column in columns:
@@ -230,11 +232,11 @@ def _with_narrow(figure: Figure, narrow: Figure) -> Figure:
 
 
 def _with_rows(draw: Callable[..., Figure | None]) -> Callable[..., Figure | None]:
-    """Return a function of (report, look, one) that hands on the peak rows by injection."""
+    """Return a function that hands on the peak rows by injection behind its other arguments."""
 
     @wraps(draw)
-    def drawn(report: Report, look: Look, one: object) -> Figure | None:
-        return draw(report, look, one, _rows_by_injection(report))
+    def drawn(report: Report, look: Look, *arguments: object) -> Figure | None:
+        return draw(report, look, *arguments, _rows_by_injection(report))
 
     return drawn
 

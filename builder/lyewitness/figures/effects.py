@@ -188,8 +188,7 @@ def _figure(look: Look, effects: Sequence[FactorEffect]) -> Figure:
         data=light,
         dark=dark,
         title=f"What each factor does: {metric_of_marker(first.marker, first.metric)}",
-        caption=f"{sentence(told)} Dots: ratio of {what}; bars: its interval, open ends drawn to the edge; "
-        "paler: at one level of another factor; line at 1: no difference.",
+        caption=f"{sentence(told)} {_how_drawn(effects, what)}",
         alt=sentence(f"Ratios of {what}: {told}"),
         width_px=look.width_px,
         height_px=height,
@@ -202,6 +201,19 @@ def _figure(look: Look, effects: Sequence[FactorEffect]) -> Figure:
             ),
         ),
     )
+
+
+def _how_drawn(effects: Sequence[FactorEffect], what: str) -> str:
+    """Say what dots, bars and lines are, of those that are there."""
+    ratios = [ratio for one in effects if (ratio := _of(one))]
+    opened = any(ratio.low is None or ratio.high is None for ratio in ratios)
+    told = (
+        f"Dots: ratio of {what}" if any(ratio.value is not None for ratio in ratios) else "",
+        "bars: its interval" + (", open ends drawn to the edge" if opened else ""),
+        "paler: at one level of another factor" if any(one.other for one in effects) else "",
+        "line at 1: no difference",
+    )
+    return sentence("; ".join(part for part in told if part))
 
 
 def _kind(effect: FactorEffect) -> str:

@@ -3,6 +3,7 @@
 In: a study's events and the columns that are drawn. Out: marks on axes, and the words for their letters.
 """
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -28,8 +29,12 @@ TALL_PX = 7.0
 """Height of a mark: seen, and below most points."""
 APART_PX = 12.0
 """From letter to letter: nearer they are read as one word."""
+FOOT = "At the foot:"
+"""Behind this a caption tells what letters stand for, in its last sentence."""
 MOST_TOLD = 4
 """Moments of one kind that a caption lists; more are counted."""
+MOST_OTHERS = 2
+"""Sets of columns that came to events at exposures of their own and are told beside the others."""
 AT_ONCE_H = 0.1
 """Hours: an event no later on a column's exposure is its start, and no mark on its course."""
 SAME = 0.004
@@ -47,26 +52,36 @@ class EventMarks:
     """Where each began and ended on the axis, hours of exposure; a pause begins and ends at one place."""
     count: int
     """How many they are: columns that began at other times come to one event at another exposure."""
+    begins_h: tuple[tuple[str, tuple[float, ...]], ...] = ()
+    """Each column that they touched, with the exposures at which it came to them."""
 
 
 def event_marks(study: Study, columns: Iterable[str]) -> tuple[EventMarks, ...]:
     """Return the marks of all events that touched `columns`, one letter a kind, in the order of the study."""
-    found: dict[str, set[tuple[float, float]]] = {}
+    found: dict[str, dict[str, list[tuple[float, float]]]] = {}
     counts: Counter[str] = Counter()
     drawn = [study.column(column) for column in dict.fromkeys(columns)]
     for event in study.events:
         touched = (column for column in drawn if event.touches(column.id))
         placed = {
-            ends
+            one.id: ends
             for one in touched
             if (ends := event_hours(event, one, study.events)) is not None and ends[1] > AT_ONCE_H
         }
         if placed:
-            found.setdefault(event_name(event), set()).update(placed)
+            own = found.setdefault(event_name(event), {})
+            for column, ends in placed.items():
+                own.setdefault(column, []).append(ends)
             counts[event_name(event)] += 1
     return tuple(
-        EventMarks(letter, kind, tuple(sorted(spans)), counts[kind])
-        for letter, (kind, spans) in zip(ascii_lowercase, found.items(), strict=False)
+        EventMarks(
+            letter,
+            kind,
+            tuple(sorted({ends for spans in own.values() for ends in spans})),
+            counts[kind],
+            tuple((column, tuple(sorted(begin for begin, _ in spans))) for column, spans in own.items()),
+        )
+        for letter, (kind, own) in zip(ascii_lowercase, found.items(), strict=False)
     )
 
 
@@ -135,13 +150,19 @@ def _together(placed: Sequence[tuple[float, str]], least: float) -> list[tuple[f
     return [((first + last) / 2, letters) for first, last, letters in joined]
 
 
+def letters_told(caption: str) -> str:
+    """Return what a caption says of the letters at the foot, without times; nothing where it has none."""
+    found = re.search(rf"{FOOT} a, .*", caption)
+    return re.sub(r" \([^()]*\)(?=[;.])", "", found.group()) if found else ""
+
+
 def marks_told(marks: Sequence[EventMarks], lettered: bool = True) -> str:
     """Return the sentence that explains the marks; nothing where nothing is marked."""
     if not marks:
         return ""
     told = (f"{mark.letter}, {mark.kind}" if lettered else mark.kind for mark in marks)
     foot = "; ".join(f"{words} ({_when(mark)})" for words, mark in zip(told, marks, strict=True))
-    return f"{'At' if lettered else 'Ticks at'} the foot: {foot}."
+    return f"{FOOT if lettered else 'Ticks at the foot:'} {foot}."
 
 
 def _when(mark: EventMarks) -> str:
@@ -155,11 +176,34 @@ def _when(mark: EventMarks) -> str:
         )
     if len(moments) > mark.count:
         # More ticks than events: each stands where the columns, begun or paused apart, had come to.
-        return f"{counted(mark.count, 'time')}, at different exposures"
+        return f"{counted(mark.count, 'time')}{_by_course(mark, moments) or ', at different exposures'}"
     if len(moments) > MOST_TOLD:
         return counted(mark.count, "time")
+    return _hours_told(moments)
+
+
+def _hours_told(moments: Iterable[float]) -> str:
     # Columns come to one event some minutes apart: two figures hold for all of them.
     return with_unit(listed(rounded(moment, 3 if moment >= 100 else 2) for moment in moments), "h")
+
+
+def _by_course(mark: EventMarks, moments: Sequence[float]) -> str:
+    """Return when most columns came to all of the events, then which others when; empty where it is long."""
+    courses: dict[tuple[float, ...], list[str]] = {}
+    for column, begins in mark.begins_h:
+        # The tick of an event is the last one at or before it: near ones were drawn as one.
+        own = tuple(max(moment for moment in moments if moment <= begin) for begin in begins)
+        courses.setdefault(own, []).append(column)
+    most, *others = sorted(courses.items(), key=lambda one: -len(one[1]))
+    few = len(others) <= MOST_OTHERS and all(len(one) <= MOST_TOLD for one in courses)
+    if len(most[0]) != mark.count or not few:
+        return ""
+    told = (
+        f"; on {listed(columns) if len(columns) <= MOST_TOLD else counted(len(columns), 'column')} "
+        + _hours_told(own)
+        for own, columns in others
+    )
+    return f": {_hours_told(most[0])}{''.join(told)}"
 
 
 HEIGHT_PX = 300

@@ -144,7 +144,7 @@ def _finding(asked: Mapping[Asked, Sequence[GroupLife]], tied: bool = False) -> 
     count = f"{spelled(left)} of the {spelled(len(asked))} limits {'was' if left == 1 else 'were'}"
     rest = f"; {count} exceeded by no group" if left else ""
     lead = "the shortest life of all is" if tied else "the first of all to fail is"
-    near = "; other limits cannot be told from it" if tied else ""
+    near = "; another limit may have been passed as early" if tied else ""
     return sentence(f"{lead} {'by ' if tied else ''}the {_words(key)}: {_lives_words([first])}{near}{rest}")
 
 

@@ -115,7 +115,7 @@ RULES = (
     Rule(SETTLED, "split peaks at the end", "seen", 0, 1, False, "two ways through the bed give two tops"),
     Rule(SETTLED, "fronting of neutrals", "seen", 0, 1, False, "a gap at the inlet can pull the front out"),
     Rule(SETTLED, "neutral peaks untouched", "seen", 0, -2, False, "a disturbed bed distorts every peak"),
-    Rule(SETTLED, "retention of neutrals", "holds", 5, 1, False, "the phase is as it was"),
+    Rule(SETTLED, "retention of neutrals", "holds", 5, 1, False, "bonding, and so retention, is unchanged"),
     Rule(SKIN, "silica in the particle", "seen", 0, 0, False, "without silica none dissolves", vetoes=True),
     Rule(SKIN, "plates fall after a delay", "seen", 0, 2, True, "the bed holds while the skin does"),
     # A loss that would end the use of most columns: a delay that ends in less may be any other decline.
@@ -135,7 +135,7 @@ RULES = (
     ),
     Rule(SILANOLS, "silica in the particle", "seen", 0, 0, True, "silanols stand on silica", vetoes=True),
     Rule(BLOCKED, "pressure", "rises", PRESSED, 2, True, "the stream has a narrower way"),
-    Rule(BLOCKED, "retention of neutrals", "holds", 5, 1, False, "the phase is as it was"),
+    Rule(BLOCKED, "retention of neutrals", "holds", 5, 1, False, "bonding, and so retention, is unchanged"),
     Rule(BLOCKED, "hold-up time", "holds", AT_REST, 1, False, "the bed is as it was"),
     Rule(BLOCKED, "symmetry of all alike", "seen", 0, 1, False, "what happens before the bed, all peaks see"),
     Rule(BLOCKED, "neutral peaks untouched", "seen", 0, -2, False, "a blocked inlet distorts every peak"),
