@@ -17,8 +17,8 @@ from lyewitness.decline.deciding import Followed
 from lyewitness.decline.linear_models import Contrast, LinearModel, contrast
 from lyewitness.decline.records import Decline, FactorEffect, Interaction, SameEffect
 from lyewitness.decline.small_samples import holm_in_parts, log_margin
-from lyewitness.study.factor_words import ABSENT
-from lyewitness.study.questions import families_of
+from lyewitness.study.factor_words import ABSENT, is_sampled
+from lyewitness.study.questions import Family, families_of
 from lyewitness.study.records import Choices, Column, Factor, Study
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
@@ -52,9 +52,14 @@ class Varied:
 
 
 def factor_effects(
-    study: Study, followed: Mapping[Followed, Mapping[str, Sequence[Decline]]]
+    study: Study,
+    followed: Mapping[Followed, Mapping[str, Sequence[Decline]]],
+    families: Sequence[Family] | None = None,
 ) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
-    """Return every effect and interaction for every marker and metric, p values after Holm."""
+    """Return every effect and interaction for every marker and metric, p values after Holm.
+
+    `families`: of the questions that are answered by these metrics; those of the study where not given.
+    """
     effects: list[FactorEffect] = []
     interactions: list[Interaction] = []
     for (marker, metric), groups in followed.items():
@@ -63,7 +68,10 @@ def factor_effects(
             if analysis is not None:
                 effects.extend(analysis.effects())
                 interactions.extend(analysis.interactions())
-    return _settled(effects, interactions, study)
+    if families is None:
+        told = [(e.marker, e.metric) for e in effects] + [(one.marker, one.metric) for one in interactions]
+        families = families_of(study, list(dict.fromkeys(told)))
+    return _settled(effects, interactions, study.choices, families)
 
 
 def designs_of(study: Study) -> tuple[tuple[Varied, ...], ...]:
@@ -89,6 +97,11 @@ def levels_within(study: Study, group: str) -> dict[str, dict[str, tuple[str, ..
         if len(at) > 1:
             found[factor.name] = {level: tuple(columns) for level, columns in at.items()}
     return found
+
+
+def mixed_levels(study: Study, group: str) -> dict[str, dict[str, tuple[str, ...]]]:
+    """Return the same of those factors whose level is chosen: a type is no mixture for being of two lots."""
+    return {name: levels for name, levels in levels_within(study, group).items() if not is_sampled(name)}
 
 
 def _varied(factor: Factor, columns: Sequence[Column]) -> Varied:
@@ -382,7 +395,10 @@ OTHERS = "others"
 
 
 def _settled(
-    effects: Sequence[FactorEffect], interactions: Sequence[Interaction], study: Study
+    effects: Sequence[FactorEffect],
+    interactions: Sequence[Interaction],
+    choices: Choices,
+    families: Sequence[Family],
 ) -> tuple[tuple[FactorEffect, ...], tuple[Interaction, ...]]:
     """Return all with p values after Holm, and each interaction with what it says.
 
@@ -394,7 +410,6 @@ def _settled(
     tested = {id(one): one.p_value for one in every if one.p_value is not None}
     rated = {id(one): one.rate_p for one in effects if one.rate_p is not None and not one.other}
     both = {id(one): one.rate_p for one in interactions if one.rate_p is not None}
-    families = families_of(study, list(dict.fromkeys((one.marker, one.metric) for one in every)))
     decide = {metric for family in families if len(family.metrics) == 1 for metric in family.metrics}
     wanted = {
         (name, metric): f"asked by {family.question or 'the first'}"
@@ -415,7 +430,6 @@ def _settled(
         for known in (tested, rated, both)
     )
     many, many_rates = (Counter(part[key] for key in known) for known in (tested, rated))
-    choices = study.choices
     return (
         tuple(
             replace(

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from lyewitness.decline.corrections import settle
 from lyewitness.decline.deciding import Followed
+from lyewitness.decline.factors import factor_effects
 from lyewitness.decline.group_lives import group_life
 from lyewitness.decline.judging import compared, limited_by_group
 from lyewitness.decline.lives import in_column_volumes
@@ -45,12 +46,15 @@ def with_first_limits(
         group_life(members, study.choices.confidence, blocks) for members in followed.get(ANY, {}).values()
     )
     pairs = compared(study, followed)
+    effects, interactions = factor_effects(study, followed, families)
     settled = settle([*judgement.comparisons, *pairs], study.choices, families)[len(judgement.comparisons) :]
     return replace(
         judgement,
         declines=(*judgement.declines, *firsts),
         group_lives=(*judgement.group_lives, *lives),
         comparisons=(*judgement.comparisons, *settled),
+        factor_effects=(*judgement.factor_effects, *effects),
+        interactions=(*judgement.interactions, *interactions),
     )
 
 

@@ -41,6 +41,8 @@ class Evidence:
     """Columns that are compared though a condition stayed off its plan on them, not all of any group."""
     without_unplanned: Judgement | None = None
     """The comparisons with these columns left out; None where there are none."""
+    borne_out: frozenset[str] = frozenset()
+    """Left-out injections that would be doubted if they counted: nobody left them out for their result."""
 
     @cached_property
     def left_out(self) -> frozenset[str]:

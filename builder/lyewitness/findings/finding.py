@@ -13,7 +13,7 @@ from lyewitness.findings.answer.outlook import outlook_of
 from lyewitness.findings.answer.question_scope import Scope, by_first_limits, scope_of
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import Point, lacking
-from lyewitness.findings.audit.sensitivity import judged_without, with_unplanned_apart
+from lyewitness.findings.audit.sensitivity import counted_otherwise, judged_without, with_unplanned_apart
 from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.lone_readings import lone_readings, without_lone
@@ -49,7 +49,9 @@ def find(
     if doubtful:
         without = judged_without(evidence, {one.injection for one in doubtful})
         evidence = replace(evidence, doubtful=doubtful, without_doubtful=without)
-    evidence = with_unplanned_apart(evidence)
+    evidence = replace(
+        with_unplanned_apart(evidence), borne_out=_borne_out(study, traces, measurements, store)
+    )
     points = audit(_as_asked(evidence, study.questions[0])[1] if study.questions else evidence)
     signs = read_signs(evidence)
     chemistry = facts(study, measurements, followed_in(evidence))
@@ -71,6 +73,17 @@ def find(
         rules=rule_rows(),
         outlook=outlook_of(evidence, answers, checks),
     )
+
+
+def _borne_out(
+    study: Study, traces: Mapping[str, Trace], measurements: Measurements, store: Store
+) -> frozenset[str]:
+    """Return the left-out injections that look wrong beside their neighbours."""
+    out = {injection.id for injection in study.injections if not injection.used}
+    if not out:
+        return frozenset()
+    again = counted_otherwise(study, measurements, dict.fromkeys(out, True))
+    return frozenset(one.injection for one in doubtful_injections(again[0], traces, again[1], store)) & out
 
 
 def _points_for(evidence: Evidence, points: tuple[Point, ...], question: Question) -> tuple[Point, ...]:

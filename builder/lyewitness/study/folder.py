@@ -27,6 +27,7 @@ from lyewitness.study.placing import (
 )
 from lyewitness.study.plausibility import contradictory, implausible
 from lyewitness.study.records import Study
+from lyewitness.study.set_on_purpose import parted_by_setting
 from lyewitness.words.problems import Gathering, Problem
 
 
@@ -59,6 +60,7 @@ def read_study(folder: Path) -> StudyReading:
 
 def _with_companions(files: StudyFiles, metadata: Metadata, toml: Gathering) -> StudyReading:
     """Read all that lies beside study.toml."""
+    metadata = parted_by_setting(metadata, toml)
     injections, injection_problems = read_injections(files, metadata)
     conditions, condition_problems = read_conditions(files, metadata.columns)
     images, image_problems = read_images(files, metadata.columns)

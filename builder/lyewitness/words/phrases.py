@@ -90,9 +90,9 @@ def typical_column(group: str) -> str:
 
 
 def sentence(text: str) -> str:
-    """Return `text` with its first letter large and one full stop at its end."""
+    """Return `text` with its first letter large and one full stop at its end; `pH` stays what it is."""
     whole = text.strip()
-    whole = whole[:1].upper() + whole[1:]
+    whole = whole[:1].upper() + whole[1:] if not whole.startswith("pH ") else whole
     return whole if whole.endswith((".", "!", "?")) else whole + "."
 
 

@@ -67,6 +67,18 @@ def test_what_changes_nothing_is_good_and_says_so() -> None:
     assert "two injections counted in" in checks["left-out-counted-in"].detail
 
 
+def test_what_looks_wrong_by_itself_is_not_counted_in() -> None:
+    """A wrong vial was left out for what it is: counted in, it would blur any answer."""
+    evidence = with_left_out(("06", "09"))
+    one = replace(evidence, borne_out=frozenset({"H2-06"}))
+    detail = next(p.check.detail for p in audit(one) if p.check.id == "left-out-counted-in")
+    assert "one injection counted in" in detail
+    both = replace(evidence, borne_out=frozenset({"H2-06", "H2-09"}))
+    (check,) = [p.check for p in audit(both) if p.check.id == "left-out-counted-in"]
+    assert check.result == "good"
+    assert check.detail.startswith("Both left-out injections look wrong"), check.detail
+
+
 def test_nothing_left_out_is_nothing_to_count_in() -> None:
     """A study that uses every injection has no such check."""
     assert "left-out-counted-in" not in {point.check.id for point in audit(evidence_of(GROUPS))}

@@ -351,7 +351,7 @@ def answer(
     claims = (
         *(
             factor_claims(alone, plain, factor_verdicts(alone, by_metric, plain))
-            if scope.by_any
+            if scope.by_any and not ranking.factors
             else factor_claims(evidence, scope, ranking.factors)
         ),
         *course_claims(evidence, points, scope),

@@ -4,10 +4,11 @@ In: `Evidence`, a `Scope`. Out: clauses for the short answer.
 """
 
 import re
-from collections.abc import Callable, Set
+from collections.abc import Callable, Mapping, Set
 
-from lyewitness.decline.factors import levels_within
+from lyewitness.decline.factors import levels_within, mixed_levels
 from lyewitness.decline.judging import under_one_stress
+from lyewitness.decline.records import GroupLife
 from lyewitness.decline.usable_lives import failed_before
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import read_question
@@ -16,6 +17,8 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import at_all, at_level
 from lyewitness.study.questions import named_factors
 from lyewitness.study.records import Study
+from lyewitness.study.set_on_purpose import setting_of
+from lyewitness.words.lives import tell
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import columns_of, hours, listed, spelled
 
@@ -26,6 +29,13 @@ NEUTRAL_PH = 7.0
 APART_C, APART_PH = 2.0, 0.15
 """From here on other conditions are asked about than were tested: ovens keep to 2 °C, and buffers to 0.1 pH
 (common practice)."""
+
+
+READ: Mapping[str, tuple[re.Pattern[str], float, Callable[[float], str]]] = {
+    "temperature_C": (ASKED_C, APART_C, lambda value: with_unit(stated(value), "°C")),
+    "ph": (ASKED_PH, APART_PH, lambda value: f"pH {stated(value)}"),
+}
+"""How a setting is named, from where on it is another one, and how it is told."""
 
 
 ASKED_ELSEWHERE = "you ask about"
@@ -39,6 +49,57 @@ def asked_conditions(evidence: Evidence, scope: Scope) -> list[str]:
         harder = "" if one.harder is None else f", which is {'harder' if one.harder else 'milder'} on columns"
         said.append(f"{ASKED_ELSEWHERE} {one.asked}; we tested at {one.tested}{harder}")
     return said
+
+
+def between_replies(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return what may be expected at a pH or temperature between two that were tested; nothing for another.
+
+    The order of lives along either is known (common practice), not the law: between two lives lies the third.
+    """
+    asked = [(name, *_between(evidence, scope, name)) for name in READ]
+    found = [one for one in asked if one[1] is not None]
+    if len(found) != 1 or scope.named:
+        return []
+    name, wanted, low, high = found[0]
+    if wanted is None:
+        return []
+    lives = [_life_at(evidence, scope, name, value) for value in (low, high)]
+    if None in lives:
+        return []
+    write = READ[name][2]
+    values = [write(value) for value in (wanted, low, high)]
+    told = " and ".join(tell(life.life) for life in lives if life is not None)
+    beside = [one for one in _elsewhere(evidence, scope) if one.harder is not None]
+    moves = "".join(f", {'longer' if one.harder else 'shorter'} at {one.asked}" for one in beside)
+    where = f"{values[0]} was not tested; it lies between {values[1]} and {values[2]}"
+    return [f"{where}, where columns lasted {told}: a life between these is to be expected{moves}"]
+
+
+def _between(evidence: Evidence, scope: Scope, name: str) -> tuple[float | None, float, float]:
+    """Return the value of a setting that is asked about, and those next to it that were tested."""
+    asked, apart, _ = READ[name]
+    named = {float(number.replace(",", ".")) for number in asked.findall(scope.question.text)}
+    columns = (evidence.study.replicates(group) for group in scope.groups)
+    tested = {setting_of(evidence.study, column, name) for own in columns for column in own}
+    known = sorted(value for value in tested if value is not None)
+    if len(named) == 1 and len(known) > 1:
+        (wanted,) = named
+        low = max((value for value in known if value <= wanted - apart), default=None)
+        high = min((value for value in known if value >= wanted + apart), default=None)
+        near = any(abs(value - wanted) < apart for value in known)
+        if low is not None and high is not None and not near and (name != "ph" or low >= NEUTRAL_PH):
+            return wanted, low, high
+    return None, 0.0, 0.0
+
+
+def _life_at(evidence: Evidence, scope: Scope, name: str, value: float) -> GroupLife | None:
+    """Return the life of the one group that was tested at a value of a setting; None for none or several."""
+    at = [
+        group
+        for group in scope.groups
+        if {setting_of(evidence.study, one, name) for one in evidence.study.replicates(group)} == {value}
+    ]
+    return evidence.group_life(at[0], *scope.deciding) if len(at) == 1 else None
 
 
 def elsewhere(evidence: Evidence, scope: Scope) -> Elsewhere | None:
@@ -62,16 +123,16 @@ def _elsewhere(evidence: Evidence, scope: Scope) -> list[Elsewhere]:
     ph = {study.stress.ph if one.ph is None else one.ph for one in columns}
     text = scope.question.text
     found = (
-        _other_than(ASKED_C, text, warm, APART_C, lambda value: with_unit(stated(value), "°C")),
-        _other_than(ASKED_PH, text, ph, APART_PH, lambda value: f"pH {stated(value)}", NEUTRAL_PH),
+        _other_than(text, warm, *READ["temperature_C"]),
+        _other_than(text, ph, *READ["ph"], NEUTRAL_PH),
     )
     return [one for one in found if one is not None]
 
 
 def _other_than(
-    asked: re.Pattern[str],
     text: str,
     tested: Set[float | None],
+    asked: re.Pattern[str],
     apart: float,
     write: Callable[[float], str],
     rising_from: float = 0.0,
@@ -98,7 +159,7 @@ def pooled(evidence: Evidence, scope: Scope) -> list[str]:
     """Return of which types the lives are of columns at several levels of what was varied."""
     told: dict[str, list[str]] = {}
     for group in scope.asked or scope.groups:
-        for name, levels in levels_within(evidence.study, group).items():
+        for name, levels in mixed_levels(evidence.study, group).items():
             told.setdefault(at_all(name, list(levels)), []).append(group)
     return [
         f"the lives of {listed(columns_of(group) for group in groups)} are of columns {words} together"
@@ -114,7 +175,7 @@ def at_levels(study: Study, found: Held) -> list[str]:
     failed = {life.column for life in gone}
     short = cut_short(found.lives, gone, found.span.hours)
     known = {life.column for life in found.lives}.difference(short)
-    for name, levels in levels_within(study, found.group).items():
+    for name, levels in mixed_levels(study, found.group).items():
         at = [
             f"{_how_many(len(failed & own), len(own))} {at_level(name, level, list(levels))}"
             for level, columns in levels.items()

@@ -7,7 +7,7 @@ words cannot be read beyond doubt, the reader is told what the data say, and jud
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, TypeVar
 
 from lyewitness.decline.deciding import key_of
 from lyewitness.decline.judging import under_one_stress
@@ -33,6 +33,7 @@ from lyewitness.findings.answer.factor_replies import (
 )
 from lyewitness.findings.answer.first_to_pass import FIRST, first_passed
 from lyewitness.findings.answer.levels_compared import judged_pairs, pairs_compared
+from lyewitness.findings.answer.markers_in_turn import InTurn, markers_in_turn
 from lyewitness.findings.answer.question_scope import Metric, Scope
 from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
 from lyewitness.findings.answer.reading_questions import (
@@ -140,6 +141,10 @@ REPLIES: Mapping[Leaning, str] = {
     "seen otherwise": "Not in this test",
 }
 """What the same verdicts are in answer to a question."""
+
+
+Statement = TypeVar("Statement", WayExpected, InTurn)
+"""What was expected of how columns fail."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -334,15 +339,17 @@ def _of_ways(evidence: Evidence, scope: Scope, text: str, claims: Sequence[Claim
     ways = (
         _gravest_first(ways_expected(evidence, scope, text, claims)) if asks_ways(scope.question.text) else []
     )
-    judged = [Judged(one.leaning, one.words) for one in ways]
-    if len(ways) < 2:
+    turns = [] if len(ways) > 1 else _gravest_first(markers_in_turn(evidence, scope, text))
+    said: Sequence[WayExpected | InTurn] = turns if len(turns) > 1 else ways
+    judged = [Judged(one.leaning, one.words) for one in said]
+    if len(said) < 2:
         return None
     links = tuple(
         because.of_decline(decline)
         for decline in evidence.judgement.declines
         if decline.series.group in scope.about and decline.life.state == "reached"
     )
-    words = run_together(_verdict_words([Clause(one.quoted, None) for one in ways], judged))
+    words = run_together(_verdict_words([Clause(one.quoted, None) for one in said], judged))
     return Claim(scope.claim_id("expectation"), words, _strength_of(judged), links)
 
 
@@ -381,7 +388,7 @@ def _of_mixed(
     )
 
 
-def _gravest_first(ways: Sequence[WayExpected]) -> list[WayExpected]:
+def _gravest_first(ways: Sequence[Statement]) -> list[Statement]:
     """Return first what the data speak against: of a long verdict a letter may hold no more."""
     return sorted(ways, key=lambda one: one.leaning not in AGAINST)
 

@@ -4,7 +4,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`. Out: `FactorVerdict`s and `Clai
 rankings.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from math import exp, log
@@ -18,11 +18,11 @@ from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.audit.points import Pair, Point, weaker
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Because, Claim, Strength
-from lyewitness.study.factor_words import at_all, at_level, is_absent, is_presence
+from lyewitness.study.factor_words import at_all, at_level, is_absent, is_presence, is_sampled
 from lyewitness.study.questions import named_factors
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell_ratio
-from lyewitness.words.metrics import the_metric
+from lyewitness.words.metrics import ANY_LIMIT, the_metric
 from lyewitness.words.numbers import p_value, ratio_of, rounded
 from lyewitness.words.phrases import CANNOT_TELL, listed, mid_sentence, run_together, sentence, spelled
 
@@ -96,10 +96,13 @@ def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -
             for turned in [_seen_from_the_other(one)]
             if effect.factor in named or {one.finding, one.rate_finding} != {"cannot tell"}
         )
-        by_rate = effect.p_value is None
+        # Whether lots do alike is told where they do not, or where it is asked.
+        interactions = tuple(one for one in interactions if not _is_idle(one, named))
+        by_rate = effect.p_value is None and effect.metric != ANY_LIMIT
         verdict = _verdict(evidence, points, effect, parts, interactions, by_rate, of_rates)
         verdict = replace(verdict, seen=tuple(_seen_at(evidence, effect, interactions)))
-        if by_rate:
+        if by_rate or effect.metric == ANY_LIMIT:
+            # Several metrics have no pace in common.
             found.append(verdict)
             continue
         pace = _verdict(evidence, points, effect, parts, interactions, True, of_rates)
@@ -109,6 +112,12 @@ def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -
         else:
             found += [verdict, pace] if (verdict.verdict, pace.verdict) == ("open", "changes") else [verdict]
     return tuple(found)
+
+
+def _is_idle(one: Interaction, named: Iterable[str]) -> bool:
+    by_lot = is_sampled(one.other) or is_sampled(one.factor)
+    asked = {one.factor, one.other} & {name for name in named if is_sampled(name)}
+    return by_lot and not asked and one.finding == one.rate_finding == "cannot tell"
 
 
 def _seen_at(
@@ -226,7 +235,8 @@ def factor_claims(evidence: Evidence, scope: Scope, verdicts: Sequence[FactorVer
         )
         faults = because.of_points(point for point in found.points if point.bound != "shown")
         known = any(end is not None for end in (found.ratio.value, found.ratio.low, found.ratio.high))
-        drawn = (because.of_factors(*scope.deciding),) if known and found.kind == "factor" else ()
+        is_drawn = known and found.kind == "factor" and not scope.by_any
+        drawn = (because.of_factors(*scope.deciding),) if is_drawn else ()
         yield Claim(
             scope.claim_id(found.kind, effect.factor, effect.level),
             run_together([effect_words(found, with_p=True), _reason_words(found, reasons)]),

@@ -34,8 +34,9 @@ from lyewitness.findings.answer.reading_questions import (
 from lyewitness.findings.answer.side_by_side import seen
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.factor_words import is_presence, level_words
+from lyewitness.study.factor_words import at_level, is_presence, is_sampled, level_words
 from lyewitness.study.questions import asked_metric, named_factors, named_levels, words_of
+from lyewitness.words.lives import tell_ratio
 from lyewitness.words.phrases import CANNOT_TELL, listed, spelled
 
 WHICH = re.compile(r"\b(which|what|or|choose|prefer)\b", re.IGNORECASE)
@@ -121,6 +122,29 @@ def settled_elsewhere(
             if p is not None and (before is None or p < (before.effect.rate_p_adjusted or 0.0)):
                 found[name] = one
     return list(found.values())
+
+
+BAD = re.compile(r"\b(bad|poor|faulty|defective|worse|weaker|faster|sooner|earlier)\b", re.IGNORECASE)
+"""How it sounds that a lot is blamed."""
+
+
+def lot_replies(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
+    """Return whether columns of one lot lasted less than those of another, where a question blames a lot."""
+    text = scope.question.text
+    lots = [f.name for f in evidence.study.factors if is_sampled(f.name)]
+    named = named_factors(text, lots) if BAD.search(text) else ()
+    found = [v for v in ranking.factors if v.effect.factor in named and not v.by_rate and tell_ratio(v.ratio)]
+    said = []
+    for one in found:
+        effect, levels = one.effect, (one.effect.level, one.effect.against)
+        here, there = (at_level(effect.factor, level, levels) for level in levels)
+        lasted = f"columns {here} lasted {tell_ratio(one.ratio)} times as long as those {there}"
+        if one.verdict == "changes":
+            word = "it seems so" if one.strength != "shown" else "yes"
+            said.append(f"{word}: {lasted}")
+        else:
+            said.append(f"no sign of a bad {effect.factor}: {lasted}, which may be no difference")
+    return said
 
 
 def part_about(text: str, factor: str) -> str:

@@ -13,7 +13,14 @@ from lyewitness.decline.doubted import left_out_words
 from lyewitness.decline.factors import designs_of, levels_within
 from lyewitness.decline.records import Decline, GroupLife
 from lyewitness.findings.answer import order_words
-from lyewitness.findings.answer.as_asked import asked_conditions, at_levels, elsewhere, pooled
+from lyewitness.findings.answer.already import already_replies
+from lyewitness.findings.answer.as_asked import (
+    asked_conditions,
+    at_levels,
+    between_replies,
+    elsewhere,
+    pooled,
+)
 from lyewitness.findings.answer.choosing import best_for_now
 from lyewitness.findings.answer.claims import pace_words
 from lyewitness.findings.answer.cost_replies import cost_replies
@@ -27,10 +34,17 @@ from lyewitness.findings.answer.course_replies import (
 )
 from lyewitness.findings.answer.expectation import HELPS, REPLIES, groups_by_factor, weigh
 from lyewitness.findings.answer.factor_claims import headline_words
-from lyewitness.findings.answer.factor_replies import compared_levels, factor_replies, factors_untold, weighed
+from lyewitness.findings.answer.factor_replies import (
+    compared_levels,
+    factor_replies,
+    factors_untold,
+    lot_replies,
+    weighed,
+)
 from lyewitness.findings.answer.first_to_pass import first_passed
 from lyewitness.findings.answer.levels_compared import judged_pairs, pairs_compared, seen_in_part
 from lyewitness.findings.answer.lives_words import each_life, lives_words, to_limit
+from lyewitness.findings.answer.markers_in_turn import in_turn_replies
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
 from lyewitness.findings.answer.part_costs import worth_replies
 from lyewitness.findings.answer.question_scope import Scope, beside_what_decides
@@ -97,12 +111,18 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     """Return the direct answers to a question, what it asks first first."""
     if first := _first_replies(evidence, scope):
         return first
+    if between := between_replies(evidence, scope):
+        return between
+    if turns := in_turn_replies(evidence, scope):
+        return turns
+    if lots := lot_replies(evidence, scope, ranking):
+        return lots
     if course := course_replies(evidence, points, scope):
         return [*cost_replies(evidence, points, scope), *course]
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
     told = [one for one in found if one is not None]
     asked, other = asked_sentence(scope.question.text), elsewhere(evidence, scope)
-    levels_of = level_of_groups(evidence, scope.groups)
+    levels_of = level_of_groups(evidence, scope.groups, scope.question.text)
     spans = reply_words(told, asked, other, levels_of) if told else []
     # Who is to take one of several types wants their order before what was varied within them.
     levels = [] if _wants_order(evidence, scope) else _levels_words(evidence, scope)
@@ -379,6 +399,7 @@ def headline(
     lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
     ways = ways_replies(evidence, scope, signs)
     symptoms = symptom_replies(evidence, scope)
+    already = already_replies(evidence, scope, ranking)
     asked = [
         *symptoms,
         *ways,
@@ -400,10 +421,11 @@ def headline(
         priced = asks.cost and any(one.startswith(SEEN) for one in asked)
         enough = enough or priced
         enough = enough or bool(ways) or _tells_spans_together(evidence, scope)
+        enough = enough or bool(between_replies(evidence, scope))
         enough = enough or bool(_levels_seen(evidence, scope, ranking))
         beside = [] if enough else [_lives_asked_about(evidence, scope, lives), *pooled(evidence, scope)]
         asked = _with_yes_or_no(evidence, scope, asked)
-        return run_together([*asked, *beside, *_to_know(evidence, scope, priced=priced)])
+        return run_together([*already, *asked, *beside, *_to_know(evidence, scope, priced=priced)])
     wanted = _of_types(evidence, scope, ranking)
     if wanted is not None:
         ranking, scope = wanted, replace(scope, groups=scope.asked)
@@ -439,8 +461,8 @@ def headline(
     ]
     asked = _with_yes_or_no(evidence, scope, asked)
     if untold and said[: len(untold)] == untold:
-        return run_together([*asked, *untold, *effects, *said[len(untold) :], *know])
-    return run_together([*asked, *effects, *said, *pooled(evidence, scope), *know])
+        return run_together([*already, *asked, *untold, *effects, *said[len(untold) :], *know])
+    return run_together([*already, *asked, *effects, *said, *pooled(evidence, scope), *know])
 
 
 WORTH = re.compile(r"\b(worth|pays?|cheap(er|est)?|economical|afford|less)\b", re.IGNORECASE)
@@ -480,7 +502,7 @@ def _of_types(evidence: Evidence, scope: Scope, ranking: Ranking) -> Ranking | N
 def _tells_spans_together(evidence: Evidence, scope: Scope) -> bool:
     """Return whether the reply says in one sentence how all groups stand to the span that is asked about."""
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
-    levels = level_of_groups(evidence, scope.groups)
+    levels = level_of_groups(evidence, scope.groups, scope.question.text)
     told, asked = [one for one in found if one is not None], asked_sentence(scope.question.text)
     return bool(told and taken_together(told, asked, elsewhere(evidence, scope), levels))
 
@@ -512,7 +534,8 @@ def _to_know(evidence: Evidence, scope: Scope, limits_told: bool = False, priced
 def _told_elsewhere(evidence: Evidence, scope: Scope) -> bool:
     """Return whether the reply has said already that the columns were tested at other conditions."""
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
-    return any(one is not None and answers(one) for one in found)
+    told = any(one is not None and answers(one) for one in found)
+    return told or bool(between_replies(evidence, scope))
 
 
 def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
@@ -561,7 +584,7 @@ def _beside(evidence: Evidence, ranking: Ranking, lives: list[GroupLife], scope:
     if any(p.verdict == "longer" and p.groups in ranking.alone for p in ranking.untold):
         said[0] = f"pair by pair, {mid_sentence(said[0])}"
     if ranking.open_pairs:
-        said.append(_open_words(scope, ranking, bool(said)))
+        said.append(_open_words(evidence, scope, ranking, bool(said)))
     return [*said, lives_words(evidence, lives, scope)]
 
 
@@ -630,7 +653,7 @@ def _beside_what_decides(evidence: Evidence, scope: Scope, ranking: Ranking, tol
 def _by_any_limit(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
     """Return who lasts longest by whichever limit is passed first; when that was stands behind it."""
     if ranking.longest:
-        rest = [_open_words(scope, ranking, others_told=True)] if ranking.open_pairs else []
+        rest = [_open_words(evidence, scope, ranking, others_told=True)] if ranking.open_pairs else []
         return "; ".join([_winner(scope, ranking), *rest, *_single_columns(evidence, scope)])
     return _partly(evidence, scope, ranking)
 
@@ -672,7 +695,7 @@ def _partly(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
         pairs = _pairs(pairing.groups for pairing in alike)
         said.append(f"{order_words.alike(scope, pairs, margin, shown)} at these conditions")
     if ranking.open_pairs:
-        said.append(_open_words(scope, ranking, bool(said)))
+        said.append(_open_words(evidence, scope, ranking, bool(said)))
     return "; ".join([*said, *_single_columns(evidence, scope)])
 
 
@@ -697,7 +720,7 @@ def _pairs(pairs: Iterable[frozenset[str]]) -> str:
     return "; ".join(" and ".join(sorted(pair)) for pair in pairs)
 
 
-def _open_words(scope: Scope, ranking: Ranking, others_told: bool) -> str:
+def _open_words(evidence: Evidence, scope: Scope, ranking: Ranking, others_told: bool) -> str:
     """Return of which pairs we cannot tell: by their names, up to three of them."""
     number = len(ranking.open_pairs)
     groups = {group for pairing in ranking.open_pairs for group in pairing.groups}
@@ -706,6 +729,11 @@ def _open_words(scope: Scope, ranking: Ranking, others_told: bool) -> str:
         return f"{CANNOT_TELL} {order_words.which(scope, True, listed(own))}"
     if number <= MOST_NAMED:
         return order_words.open_between(scope, ranking.open_pairs)
+    varied = [design for design in designs_of(evidence.study) if len(design) > 1]
+    if varied and not others_told and number == len(ranking.pairings) and not scope.named:
+        # Of a design nobody asks pair by pair.
+        factors = listed((f"the {one.name}" for one in varied[0]), "or")
+        return f"{CANNOT_TELL} whether {factors} changes how long columns last"
     other = "other " if others_told else ""
     return f"{CANNOT_TELL} of {spelled(number)} {other}pairs {order_words.which(scope, many=False)}"
 

@@ -69,8 +69,12 @@ def _is_loose(evidence: Evidence, life: GroupLife, scope: Scope) -> bool:
     own = scope.usable_lives(evidence, life.group, scope.by_any)
     if has_own_verb(life.life) or not 1 < len(own) <= MOST_COLUMNS:
         return False
+    if life.life.state == "reached":
+        return is_wide(life)
     failed = failed_before(own, inf)
-    return 0 < len(failed) < len(own) if life.life.state != "reached" else is_wide(life)
+    # Nor does a bound say that the last injections of some are past the limit.
+    seen = any(one.high is None and one.decline.life.bracket_h[1] is not None for one in own)
+    return 0 < len(failed) < len(own) or seen
 
 
 def to_limit(life: GroupLife, metric: str, typical: bool = False) -> str:

@@ -130,7 +130,7 @@ def expected_passings(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
         if one.series.column in gone or one.limit is None or value is None:
             continue
         known = soonest.get(one.series.column)
-        if known is None or value < (known.life.hours.value or ahead):
+        if known is None or _when(one, ahead) < _when(known, ahead):
             soonest[one.series.column] = one
     return tuple(
         ExpectedPassing(
@@ -142,6 +142,14 @@ def expected_passings(evidence: Evidence) -> tuple[ExpectedPassing, ...]:
         )
         for one in sorted(soonest.values(), key=lambda one: one.life.hours.value or ahead)
     )
+
+
+def _when(one: Decline, ahead: float) -> tuple[bool, float]:
+    """Return a key by which what the last injections show to be past comes before forecasts."""
+    past = (
+        one.life.state == "unclear" and one.life.bracket_h[1] is not None and one.life.recovered_h[1] is None
+    )
+    return not past, one.life.hours.value or ahead
 
 
 def _last_h(evidence: Evidence, column: str) -> float:
@@ -263,7 +271,7 @@ def outlook_lines(outlook: Outlook) -> tuple[str, ...]:
     of = f" of {hours(outlook.ends_h)}" if outlook.ends_h is not None else ""
     look = f", at look {outlook.look} of {outlook.looks}" if outlook.look else ""
     lines = [f"The test is running: {hours(outlook.reached_h)}{of}{look}."]
-    lines.append(_passed_line(outlook.passed))
+    lines.append(_passed_line(outlook))
     if outlook.expected:
         lines.append(f"{expected_together(outlook.expected[:MOST_NAMED])}.")
     else:
@@ -327,9 +335,11 @@ def expected_together(some: Sequence[ExpectedPassing]) -> str:
     return listed([expected_words(first), *told])
 
 
-def _passed_line(passed: Sequence[Passing]) -> str:
+def _passed_line(outlook: Outlook) -> str:
+    passed = outlook.passed
     if not passed:
-        return "No column has passed a limit so far."
+        perhaps = any(one.hours.value is None for one in outlook.expected)
+        return f"No column has {'surely ' if perhaps else ''}passed a limit so far."
     columns = list(dict.fromkeys(one.column for one in passed))
     first = {one.column: one for one in reversed(passed)}
     told = [f"{c} ({metric_of_marker(first[c].marker, first[c].metric)}, {first[c].told})" for c in columns]

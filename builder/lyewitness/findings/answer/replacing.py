@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import floor
 
 from lyewitness.decline.deciding import key_of
-from lyewitness.decline.factors import levels_within
+from lyewitness.decline.factors import mixed_levels
 from lyewitness.decline.group_lives import WATCHED_ALIKE
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline
@@ -162,7 +162,7 @@ def _why_none(
     if bounded("shown", points, (group,)) == "not settled":
         heavy = [point for point in bearing_on(points, (group,)) if point.bound == "not settled"]
         return in_short(heavy[0], (group,)) if heavy else "the audit forbids it"
-    if within := levels_within(evidence.study, group):
+    if within := mixed_levels(evidence.study, group):
         ways = listed(at_all(name, list(levels)) for name, levels in within.items())
         return f"they were tested {ways}, which count together here"
     if len(lives) < 2 <= len(columns):

@@ -18,8 +18,8 @@ from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.use_claims import cut_short, watched_less
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.factor_words import at_level, is_presence
-from lyewitness.study.questions import words_of
+from lyewitness.study.factor_words import at_level, is_presence, is_sampled
+from lyewitness.study.questions import named_factors, words_of
 from lyewitness.words.numbers import DOWN, bound
 from lyewitness.words.phrases import CANNOT_TELL, down, exposure, hours, kind_of, sentence, share_of, spelled
 
@@ -232,12 +232,16 @@ def _later(lives: Sequence[UsableLife]) -> str:
     return f", {which}apparently past the limit from {exposure(min(seen))} on,"
 
 
-def level_of_groups(evidence: Evidence, groups: Sequence[str]) -> dict[str, str]:
-    """Return `with the guard` or `without the guard` by group, of the one factor that is there or not; none
-    where a group has columns at both levels."""
-    for factor in evidence.study.factors:
+def level_of_groups(evidence: Evidence, groups: Sequence[str], text: str = "") -> dict[str, str]:
+    """Return `with the guard` or `without the guard` by group, of the one factor that is there or not, or of
+    one of two levels that `text` names; none where a group has columns at both levels."""
+    factors = evidence.study.factors
+    named = named_factors(text, [one.name for one in factors if not is_sampled(one.name)])
+    for factor in sorted(factors, key=lambda one: not is_presence(one.name, list(one.levels))):
         varied = varied_by(evidence, factor.name)
-        if varied is None or not is_presence(factor.name, varied.levels):
+        if varied is None or len(varied.levels) != 2:
+            continue
+        if not is_presence(factor.name, varied.levels) and factor.name not in named:
             continue
         own = {group: _levels_of(evidence, varied, group) for group in groups}
         if all(len(levels) == 1 for levels in own.values()):

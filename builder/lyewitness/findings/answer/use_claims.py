@@ -603,6 +603,10 @@ def _lasted_as_watched(found: Held) -> bool:
     return not found.failed and found.surely + len(short) == len(found.lives)
 
 
+CAUTIOUS = ("", "Only just", "Yes, for the columns tested", "Yes")
+"""What is said of columns that all lasted a span, the most cautious first."""
+
+
 def _at_one_level(level: str, found: Sequence[Held], words: Set[str]) -> str:
     """Return how the groups at one level stand to a span, where they do so alike; else nothing."""
     span = span_words(found[0].span) + (" within every limit" if found[0].every_limit else "")
@@ -614,8 +618,9 @@ def _at_one_level(level: str, found: Sequence[Held], words: Set[str]) -> str:
             for one, own in zip(found, gone, strict=True)
         ]
         return f"not {level}: {listed(each)} failed before {end_words(found[0].span)}"
-    if all(one.surely == len(one.lives) for one in found) and len(words) == 1:
-        (word,) = words
+    if all(one.surely == len(one.lives) for one in found):
+        # The most cautious of them is true of all.
+        word = min(words, key=CAUTIOUS.index)
         if word:
             yes, comma, rest = word.partition(",")
             return f"{yes.lower()} {level}{comma}{rest}: {listed(every)} lasted {span}"

@@ -6,7 +6,7 @@ In: `Evidence`. Out: `Point`s.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from lyewitness.decline.factors import levels_within
+from lyewitness.decline.factors import mixed_levels
 from lyewitness.findings.audit.lots import lot_words
 from lyewitness.findings.audit.points import (
     Asked,
@@ -18,7 +18,7 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.factor_words import at_all
+from lyewitness.study.factor_words import at_all, is_sampled
 from lyewitness.study.records import Column
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import counted, kind_of, listed, share_of, tested_columns
@@ -207,7 +207,7 @@ POOLED = Asked(
 def pooled(evidence: Evidence) -> Iterator[Point]:
     """Ask whether a factor of the design varies between the columns of one type."""
     study = evidence.study
-    within = {group: found for group in study.groups if (found := levels_within(study, group))}
+    within = {group: found for group in study.groups if (found := mixed_levels(study, group))}
     if not study.factors:
         return
     if not within:
@@ -239,6 +239,11 @@ def lots(evidence: Evidence) -> Iterator[Point]:
     study = evidence.study
     by_group = {group: [column.lot.strip() for column in study.replicates(group)] for group in study.groups}
     if len(study.columns) < 2:
+        return
+    varied = [factor for factor in study.factors if is_sampled(factor.name)]
+    if any(all(factor.level_of(column) for column in study.columns) for factor in varied):
+        # What lots do is then what is compared, and no lot stands for a type.
+        yield LOTS.good(f"{listed(f'the {factor.name}' for factor in varied)} was varied on purpose")
         return
     open_groups = {group: found for group, found in by_group.items() if len(set(found) - {""}) < 2}
     single = {group: found[0] for group, found in open_groups.items() if all(found)}

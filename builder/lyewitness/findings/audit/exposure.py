@@ -21,6 +21,7 @@ from lyewitness.findings.audit.results import weigh
 from lyewitness.findings.ends import end_of
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Column
+from lyewitness.study.set_on_purpose import set_on_purpose, setting_of
 from lyewitness.words.numbers import rounded, stated, with_unit
 from lyewitness.words.phrases import hours, listed, percent, share_of
 
@@ -212,14 +213,25 @@ def settings(evidence: Evidence) -> Iterator[Point]:
     study = evidence.study
     asked = SETTINGS if len(study.columns) > 1 else STATED
     held = [column for column in study.columns if column.id not in evidence.left_out]
+    varied = set_on_purpose(study)
     kinds = {
         group: frozenset(_setting(evidence, column) for column in held if column.group == group)
         for group in study.groups
     }
     every = sorted(set().union(*kinds.values()))
     said = listed(_setting_words(setting) for setting in every)
-    apart = pairs_apart(study, kinds)
-    if apart:
+    # What is compared is no fault of the comparison.
+    others_alike = {
+        group: frozenset(
+            tuple(-1.0 if name in varied else value for name, value in zip(SET, one, strict=True))
+            for one in own
+        )
+        for group, own in kinds.items()
+    }
+    apart = pairs_apart(study, others_alike)
+    if varied and not apart and len(every) > 1:
+        yield asked.good(f"varied on purpose: {said}")
+    elif apart:
         numbers = "; ".join(
             f"{group} at {listed(_setting_words(s) for s in sorted(found))}" for group, found in kinds.items()
         )
@@ -248,11 +260,13 @@ def settings(evidence: Evidence) -> Iterator[Point]:
         yield asked.good(f"{held_words}; {others}" if others else held_words)
 
 
+SET = {"temperature_C": "temperature", "ph": "pH"}
+"""What the stress is set to, as `_setting` has it."""
+
+
 def _setting(evidence: Evidence, column: Column) -> tuple[float, float]:
     """Return the temperature (°C) and pH by plan; −1 where not stated, so that settings sort."""
-    stress = evidence.study.stress
-    temperature = column.temperature_C if column.temperature_C is not None else stress.temperature_C
-    ph = column.ph if column.ph is not None else stress.ph
+    temperature, ph = (setting_of(evidence.study, column, name) for name in SET)
     return (temperature if temperature is not None else -1.0, ph if ph is not None else -1.0)
 
 

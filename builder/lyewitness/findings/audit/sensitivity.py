@@ -21,7 +21,7 @@ from lyewitness.study.setpoints import departures
 from lyewitness.words.lives import tell, tell_ratio
 from lyewitness.words.metrics import metric_of_marker
 from lyewitness.words.numbers import p_value
-from lyewitness.words.phrases import counted, listed
+from lyewitness.words.phrases import counted, listed, share_of
 
 WITH_ALL = Asked(
     "left-out-counted-in",
@@ -32,9 +32,18 @@ WITH_ALL = Asked(
 
 
 def with_all(evidence: Evidence) -> Iterator[Point]:
-    """Ask whether a pair is settled otherwise with every left-out injection used; blanks stay out."""
-    out = [i for i in evidence.study.injections if not i.used and not is_blank(i)]
-    if not out or not evidence.judgement.deciding[1]:
+    """Ask whether a pair is settled otherwise with every left-out injection used; blanks stay out.
+
+    So does what looks wrong by itself, as its neighbours show: a wrong vial counted in blurs any answer.
+    """
+    left_out = [i for i in evidence.study.injections if not i.used and not is_blank(i)]
+    out = [i for i in left_out if i.id not in evidence.borne_out]
+    if not left_out or not evidence.judgement.deciding[1]:
+        return
+    if not out:
+        which = share_of(len(left_out), len(left_out), "left-out injection")
+        look = "looks" if len(left_out) == 1 else "look"
+        yield WITH_ALL.good(f"{which} {look} wrong beside the neighbours, whatever the answer")
         return
     again = judged_with_all(evidence)
     detail = f"with {counted(len(out), 'injection')} counted in"
@@ -146,8 +155,9 @@ def _asked_again(
 
 
 def judged_with_all(evidence: Evidence) -> Judgement:
-    """Return the judgement with every injection used but the blanks."""
-    out = [i.id for i in evidence.study.injections if not i.used and not is_blank(i)]
+    """Return the judgement with every injection used but the blanks, and what looks wrong by itself."""
+    unused = (i for i in evidence.study.injections if not i.used and not is_blank(i))
+    out = [i.id for i in unused if i.id not in evidence.borne_out]
     return _judged_anew(evidence, dict.fromkeys(out, True))
 
 

@@ -1,0 +1,40 @@
+"""Whether a test tells enough already, or must go on, where a question asks that.
+
+In: `Evidence`, a `Scope`, a `Ranking`. Out: a reply that comes before the lives.
+"""
+
+import re
+
+from lyewitness.findings.answer.outlook import expected_passings
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.ranking import Ranking
+from lyewitness.findings.evidence import Evidence
+from lyewitness.words.phrases import hours, listed
+
+ASKED = re.compile(
+    r"\b(?:say|tell|know|decide|answer|conclude)\b[^.?!]{0,30}\b(?:already|yet|now)\b"
+    r"|\b(?:must|should|does|need|can) (?:the test|it|we)\b[^.?!]{0,20}\b(?:go on|continue|stop|run on|end)\b"
+    r"|\b(?:stop|end) the test\b",
+    re.IGNORECASE,
+)
+"""How a question sounds that asks whether to go on."""
+
+
+def already_replies(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]:
+    """Return that the test has ended, or whether stopping it would leave the order of the types open."""
+    if not ASKED.search(scope.question.text):
+        return []
+    standing = evidence.standing
+    if not standing.running:
+        return [f"the test has ended, after {hours(standing.reached_h)}"]
+    factors = [one for one in ranking.factors if not one.by_rate]
+    settled = (
+        all(one.verdict != "open" for one in factors)
+        if factors
+        else bool(ranking.pairings) and not ranking.open_pairs
+    )
+    if settled:
+        return ["it could stop: what the question asks for is settled"]
+    near = [one.column for one in expected_passings(evidence) if one.hours.value is None]
+    seem = f"; {listed(near)} {'seems' if len(near) == 1 else 'seem'} past a limit already" if near else ""
+    return [f"the test must go on: it does not tell yet{seem}"]
