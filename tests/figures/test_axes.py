@@ -57,7 +57,19 @@ def far_from_zero(axes: Axes, look: Look) -> None:
     axes.set_ylim(4e-7, 0)
 
 
-@pytest.mark.parametrize("draw", [plain, dressed, named_below, without_numbers, logarithmic, far_from_zero])
+def between_set_ends(axes: Axes, look: Look) -> None:
+    """What reaches beyond the ends that were set for it, and one scale that follows what is drawn."""
+    axes.set_xlim(0, 4)
+    axes.plot([0, 3, 5], [2, 90, 40])
+    axes.set_ylim(0, 50)
+    axes.fill_between([0, 3, 5], [2, 9, 4], [60, 70, 90])
+    axes.axhline(45)
+
+
+DRAWINGS = [plain, dressed, named_below, without_numbers, logarithmic, far_from_zero, between_set_ends]
+
+
+@pytest.mark.parametrize("draw", DRAWINGS)
 def test_the_drawing_is_that_of_the_librarys_own_axes(draw: Callable[[Axes, Look], None]) -> None:
     """Byte for byte, whatever stands on the scales."""
     look = look_from({})

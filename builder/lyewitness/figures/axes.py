@@ -14,9 +14,12 @@ from typing import Any
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis, Tick, XAxis, YAxis
 from matplotlib.backend_bases import RendererBase
+from matplotlib.collections import Collection
 from matplotlib.figure import Figure as Sheet
+from matplotlib.lines import Line2D
+from matplotlib.patches import Rectangle
 from matplotlib.ticker import NullLocator
-from matplotlib.transforms import Bbox
+from matplotlib.transforms import Bbox, Transform
 
 # A number this share of the scale beyond its end is at the end: rounding, no more.
 WITHIN = 1e-10
@@ -113,8 +116,25 @@ class _Up(_Scale, YAxis):
     pass
 
 
+class _Ground(Rectangle):
+    """The rectangle below axes, which is asked where it lies by all that is cut off at its edges."""
+
+    _lies: Transform | None = None
+
+    def set_transform(self, t: Transform | None) -> None:
+        """Lie elsewhere."""
+        self._lies = None
+        super().set_transform(t)
+
+    def get_transform(self) -> Transform:
+        """Return where it lies."""
+        if self._lies is None:
+            self._lies = super().get_transform()
+        return self._lies
+
+
 class Panel(Axes):
-    """Axes with two such scales."""
+    """Axes with two such scales, which look at what is drawn for their ends only where they follow it."""
 
     def _init_axis(self: Any) -> None:
         """Make the scales, as every projection does."""
@@ -123,6 +143,18 @@ class Panel(Axes):
         for axis, sides in ((self.xaxis, ("bottom", "top")), (self.yaxis, ("left", "right"))):
             for side in sides:
                 self.spines[side].register_axis(axis)
+
+    def _gen_axes_patch(self) -> Rectangle:
+        """Return the ground."""
+        return _Ground((0.0, 0.0), 1.0, 1.0)
+
+    def _update_line_limits(self: Any, line: Line2D) -> None:
+        if self.get_autoscalex_on() or self.get_autoscaley_on():
+            super()._update_line_limits(line)  # type: ignore[misc]
+
+    def _update_collection_limits(self: Any, collection: Collection) -> None:
+        if self.get_autoscalex_on() or self.get_autoscaley_on():
+            super()._update_collection_limits(collection)  # type: ignore[misc]
 
 
 def axes_at(sheet: Sheet, place: tuple[float, float, float, float]) -> Axes:

@@ -67,11 +67,15 @@ def noisier(trace: Trace, near: Sequence[Trace], felt: float) -> float | None:
     `felt`: standard deviation, in signal units, below which no noise matters.
     """
     own = [one.signal for one in (trace, *near) if one.signal.size >= FEWEST_POINTS]
-    if len(own) <= len(near):
+    if len(own) <= len(near) or (noise := _seen_noise(own[0])) <= felt:
         return None
-    noise, *others = (max(noise_of(signal), _step_of(signal)) for signal in own)
-    usual = float(np.median(others)) if others else 0.0
-    return noise / usual if usual > 0 and noise > max(felt, NOISIER * usual) else None
+    usual = float(np.median([_seen_noise(signal) for signal in own[1:]])) if near else 0.0
+    return noise / usual if usual > 0 and noise > NOISIER * usual else None
+
+
+def _seen_noise(signal: FloatArray) -> float:
+    """Return the noise of a signal, as much at least as its numbers can show."""
+    return max(noise_of(signal), _step_of(signal))
 
 
 def _step_of(signal: FloatArray) -> float:
