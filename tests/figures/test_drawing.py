@@ -6,9 +6,10 @@ from xml.etree import ElementTree
 import matplotlib
 import pytest
 
+from lyewitness.figures import multiples
 from lyewitness.figures.drawing import draw_figures
 from lyewitness.figures.records import Figure
-from lyewitness.figures.style import Look, look_from
+from lyewitness.figures.style import GroupInk, Look, look_from
 from lyewitness.findings.records import Report
 from tests.figures.making import made_report
 
@@ -120,3 +121,21 @@ def test_lives_say_at_least_where_a_group_outlived_the_test(figures: dict[str, F
     assert "hybrid at least 120\u2009h" in lives.caption
     assert "hybrid at least 120\u2009h" in lives.alt
     assert ("hybrid", "", "not reached", "", "120", "") in lives.table
+
+
+def test_a_compound_on_a_column_bears_no_mark_of_a_group(report: Report, look: Look) -> None:
+    """Circle, square and triangle are the groups on every other page."""
+    inks: list[GroupInk] = []
+
+    def seen(
+        _declines: object, _ink_of: object, own: dict[str, GroupInk], *_rest: object
+    ) -> tuple[object, ...]:
+        inks.extend(own.values())
+        return b"", b"", 1
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(multiples, "_draw", seen)
+        multiples.column_figure(report, look, report.study.columns[0])
+    groups = {look.group(place).mark for place in range(len(report.study.groups))}
+    assert inks
+    assert not groups & {ink.mark for ink in inks}

@@ -29,7 +29,7 @@ from lyewitness.figures.sheets import (
     volumes_per_hour,
 )
 from lyewitness.figures.slimming import HALOED
-from lyewitness.figures.style import FAINT, GROUND, INK, MUTED, GroupInk, Look
+from lyewitness.figures.style import FAINT, GROUND, INK, MUTED, NARROW_PX, GroupInk, Look
 from lyewitness.findings.records import Report
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.lives import lasting, limit_label, limit_of, when
@@ -313,8 +313,8 @@ def residuals_figure(report: Report, look: Look) -> Figure | None:
         data=light,
         dark=dark,
         title="Residuals of the fitted curves",
-        caption=f"{said} Left: measured − fitted, every column. Right: lag-one correlation of the residuals, "
-        f"one stroke a series, by metric; at 0 the noise is not serial. {marks_told(marks)}".strip(),
+        caption=f"{said} Points: measured − fitted, every column. Strokes: lag-one correlation of the "
+        f"residuals, one a series, by metric; at 0 the noise is not serial. {marks_told(marks)}".strip(),
         alt=said,
         width_px=look.width_px,
         height_px=height,
@@ -352,17 +352,24 @@ def _draw_residuals(
     inks = {group: look.group(groups.index(group)) for group in present}
     places = key_places(inks, look)
     top = 42 + KEY_PX * (1 + places[-1][0])
-    tall = max(242.0, 2.9 * look.label_px * len(metrics))
-    height = round(top + tall + 50)
+    # On a telephone the strokes stand below the residuals: beside them their names had no room.
+    below = look.width_px <= NARROW_PX and bool(metrics)
+    rows_px = 2.9 * look.label_px * len(metrics)
+    tall = 200.0 if below else max(242.0, rows_px)
+    height = round(top + tall + 50 + (rows_px + 50 if below else 0))
     sheet = new_sheet(look.width_px, height)
     draw_key(sheet, inks, places, look)
-    wide = look.width_px * (0.48 if metrics else 1.0)
+    wide = look.width_px * (0.48 if metrics and not below else 1.0)
     left = panel(sheet, 46, top, wide - 54, tall)
     _residuals(left, shown, groups, look)
     mark_events(left, marks, look)
     dress(left, look, "exposure / h", "measured − fitted / % of reference", (5, 6))
     if metrics:
-        right = panel(sheet, wide + 24, top, look.width_px - wide - 34, tall)
+        right = (
+            panel(sheet, 14, top + tall + 50, look.width_px - 28, rows_px)
+            if below
+            else panel(sheet, wide + 24, top, look.width_px - wide - 34, tall)
+        )
         _correlations(right, fitted, metrics, groups, look)
     return (*finished(sheet, look), height)
 

@@ -152,8 +152,8 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
     yield of_all(survival_figures)
     yield of_all(accelerated_figures)
     yield of_all(_each_in_both_widths(logged_figures))
-    yield of_all(residuals_figure)
-    yield of_all(held_lives_figure)
+    yield of_all(_in_both_widths(residuals_figure))
+    yield of_all(_in_both_widths(held_lives_figure))
     yield of_all(chemistry_figure)
     for column in columns:
         yield shares.drawing(

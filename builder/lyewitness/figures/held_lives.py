@@ -100,7 +100,10 @@ def _draw(
     axes.tick_params(length=0)
     for spine in axes.spines.values():
         spine.set_visible(False)
-    axes.set_title("injections; % of the intervals that held the life", loc="left", pad=look.label_px * 0.8)
+    title = "injections; % of the intervals that held the life"
+    # Above narrow fields it reaches over the names of the laws, which stand lower.
+    fits = look.words_width(title) < look.width_px - room - 10
+    axes.set_title(title, loc="left" if fits else "right", pad=look.label_px * 0.8)
     return (*finished(sheet, look), height)
 
 

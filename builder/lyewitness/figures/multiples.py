@@ -57,11 +57,14 @@ def column_figure(report: Report, look: Look, column: Column) -> Figure | None:
     if not declines:
         return None
     markers = list(dict.fromkeys(one.series.marker for one in declines if one.series.marker))
+    # The first marks are those of the groups on every other page: compounds take what they leave.
+    taken = len(report.study.groups)
     colour = look.group(report.study.groups.index(column.group)).colour
 
     def ink_of(one: Decline) -> GroupInk:
         place = markers.index(one.series.marker) if one.series.marker else 0
-        return GroupInk(colour, look.marks[place % len(look.marks)], look.dashes[place % len(look.dashes)])
+        mark = look.marks[(taken + place) % len(look.marks)]
+        return GroupInk(colour, mark, look.dashes[place % len(look.dashes)])
 
     inks = {
         marker: ink_of(next(one for one in declines if one.series.marker == marker)) for marker in markers

@@ -9,6 +9,7 @@ for light and dark ground in one file.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
+from itertools import pairwise
 
 import numpy as np
 from matplotlib.ticker import MaxNLocator
@@ -153,20 +154,14 @@ def names_of(
 def written(names: Names, top: float) -> Iterator[str]:
     """Yield the words as SVG, `top` being the frame's upper edge.
 
-    From a peak to words far above it goes a leader; words that leaders may cross cover them.
+    From a peak to words far above it goes a leader; words have a rim of the ground, as in all figures.
     """
-    leaders = list(_leaders(names, top))
-    yield from leaders
-    for (marker, flags), (wide, tall), (across, up) in zip(
-        names.words, names.sizes, names.places, strict=True
-    ):
+    yield from _leaders(names, top)
+    for (marker, flags), (across, up) in zip(names.words, names.places, strict=True):
         low = top - up
-        if leaders:
-            box = f'x="{across - wide / 2 + 2:.0f}" y="{low - tall:.0f}" width="{wide - 4:.0f}"'
-            yield f'<rect class="g" {box} height="{tall - 3:.0f}"/>'
-        yield centred(marker, across, low - 5, "m" if marker == "?" else "")
+        yield centred(marker, across, low - 5, "m g" if marker == "?" else "g")
         if flags:
-            yield centred(flags, across, low - 5 - names.line_px, "m")
+            yield centred(flags, across, low - 5 - names.line_px, "m g")
 
 
 def _leaders(names: Names, top: float) -> Iterator[str]:
@@ -221,7 +216,7 @@ def _svg(
         time_axis(frame),
         signal_axis(frame, trace.signal_unit),
         _baseline(baseline, outlines, frame),
-        f'<path class="t" d="{_line(trace.time_min, trace.signal, frame)}"/>',
+        f'<path class="t" d="{_whole_line(trace, outlines, frame)}"/>',
         *(_bounds(outline, frame, "b") for outline in outlines),
         *(_half_width(outline, frame) for outline in outlines),
         *(_bounds(outline, frame, "u") for outline in strangers),
@@ -239,11 +234,12 @@ def _styles(look: Look, group: int) -> str:
         own = palette.groups[index]
         return (
             f".t,.x{{stroke:{palette.ink}}}.a{{fill:{own}}}.h,.b{{stroke:{own}}}.l,.u{{stroke:{palette.muted}}}"
-            f"text{{fill:{palette.ink}}}.m{{fill:{palette.muted}}}.g{{fill:{palette.ground};fill-opacity:.85}}"
+            f"text{{fill:{palette.ink}}}.m{{fill:{palette.muted}}}.g{{stroke:{palette.ground}}}"
         )
 
     return (
         ".t,.x,.h,.b,.l,.u{fill:none}.t{stroke-width:1.2;stroke-linejoin:round}.a{fill-opacity:.22}"
+        ".g{paint-order:stroke;stroke-width:3;stroke-linejoin:round}"
         ".h{stroke-width:2}.b{stroke-width:1.5}.l{stroke-dasharray:4 2}.u{stroke-dasharray:1 2}"
         f"text{{font:{look.label_px:g}px {look.fallback_fonts}}}"
         f"@media (max-width:{SMALL_PX}px){{text{{font-size:{ENLARGED * look.label_px:g}px}}}}"
@@ -254,9 +250,33 @@ def _styles(look: Look, group: int) -> str:
     )
 
 
-def _line(minutes: FloatArray, signal: FloatArray, frame: Frame) -> str:
+# Of a peak's foot an eye sees the corners at less than half a pixel; of noise it sees none.
+ON_PEAKS_PX, ELSEWHERE_PX = 0.2, 0.5
+
+
+def _line(minutes: FloatArray, signal: FloatArray, frame: Frame, tolerance: float = ELSEWHERE_PX) -> str:
     """Return a line as path data, simplified to what an eye can tell; pure noise to its extremes."""
-    return path_data(*few_points(frame.x(minutes), frame.y(signal), 0.4))
+    return path_data(*few_points(frame.x(minutes), frame.y(signal), tolerance))
+
+
+def _whole_line(trace: Trace, outlines: Sequence[PeakOutline], frame: Frame) -> str:
+    """Return the whole trace as path data, its peaks with more points than what lies between."""
+    on_peak = np.zeros(trace.time_min.size, dtype=bool)
+    for one in outlines:
+        on_peak |= (trace.time_min >= one.start_min) & (trace.time_min <= one.end_min)
+    turns = [0, *(np.flatnonzero(np.diff(on_peak)) + 1).tolist(), on_peak.size]
+    across, up = [], []
+    for start, end in pairwise(turns):
+        tolerance = ON_PEAKS_PX if on_peak[start] else ELSEWHERE_PX
+        if end - start < 3:
+            piece = frame.x(trace.time_min[start:end]), frame.y(trace.signal[start:end])
+        else:
+            piece = few_points(
+                frame.x(trace.time_min[start:end]), frame.y(trace.signal[start:end]), tolerance
+            )
+        across.append(piece[0])
+        up.append(piece[1])
+    return path_data(np.concatenate(across), np.concatenate(up))
 
 
 def _area(trace: Trace, outline: PeakOutline, frame: Frame) -> str:

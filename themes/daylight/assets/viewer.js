@@ -318,7 +318,7 @@ lyewitnessDress(function (part) {
       line.data.peaks.forEach(function (peak) {
         var time = peak[1] + (shift(line.data) || 0), signal = value(line, time);
         if (signal === null || time < view.from || time > view.to) { return; }
-        var found = { name: peak[0], x: panel.x(time), signal: signal + line.lift, rows: 0 };
+        var found = { name: peak[0], x: panel.x(time), at: panel.x(time), top: panel.y(signal + line.lift), signal: signal + line.lift, rows: 0 };
         if (!highest.has(found.name) || found.signal > highest.get(found.name).signal) { highest.set(found.name, found); }
       });
     });
@@ -337,6 +337,10 @@ lyewitnessDress(function (part) {
 
   function names(svg, found) {
     found.filter(function (one) { return one.shown; }).forEach(function (one) {
+      /* A name that went higher, or aside, is tied to its peak. */
+      if (one.rows || Math.abs(one.at - one.x) > one.half) {
+        make("path", { "class": "leader", d: "M" + one.at.toFixed(1) + " " + (one.top - 3).toFixed(1) + "V" + (one.y + 4 * LARGER).toFixed(1) }, svg);
+      }
       make("text", { "class": "peak", "paint-order": "stroke", x: one.x.toFixed(1), y: one.y.toFixed(1), "text-anchor": "middle" }, svg).textContent = one.name;
     });
   }
