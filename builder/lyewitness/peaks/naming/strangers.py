@@ -67,7 +67,7 @@ def told_apart(
     """Return surveys and assignments with strangers parted from markers; `sequences` by column."""
     new_surveys, new_assigned = dict(surveys), {name: dict(own) for name, own in assigned.items()}
     for sequence in sequences:
-        for suspicion in _suspicions(sequence, assigned):
+        for suspicion in _suspicions(sequence, surveys, assigned):
             own, survey = new_assigned[suspicion.injection], new_surveys[suspicion.injection]
             one = replace(own[suspicion.marker], like=suspicion.like)
             if one.expected_min is None or one.separated or _has_marker_beside(own, suspicion.marker):
@@ -99,15 +99,22 @@ def _has_marker_beside(own: Names, marker: str) -> bool:
     )
 
 
-def _suspicions(sequence: Sequence[str], assigned: Mapping[str, Names]) -> list[Suspicion]:
-    """Return the markers along one column that hold more than was injected of them."""
-    logs = [_log_areas(assigned[name]) for name in sequence]
-    first = {marker: _reference(marker, logs) for own in logs for marker in own}
-    excess = [_excess(own, first) for own in logs]
+def _suspicions(
+    sequence: Sequence[str], surveys: Mapping[str, Survey], assigned: Mapping[str, Names]
+) -> list[Suspicion]:
+    """Return the markers along one column that hold more than was injected of them.
+
+    By their curves and by the signal: of tails that no curve has one holds a share that grows with wear, and
+    in the other a neighbour's tail may stand.
+    """
+    by_curve = _excesses([_log_areas(assigned[name]) for name in sequence])
+    by_signal = _excesses([_log_sums(surveys[name], assigned[name]) for name in sequence])
     found: list[Suspicion] = []
-    for place, own in enumerate(excess):
+    for place, own in enumerate(by_curve):
         for marker, much in own.items():
-            alone = _alone(marker, sequence[:place], assigned, excess) if much > EXCESS else ()
+            if min(much, by_signal[place].get(marker, 0.0)) <= EXCESS:
+                continue
+            alone = _alone(marker, sequence[:place], assigned, by_curve)
             if alone:
                 like = assigned[alone[-1]][marker].components[0]
                 found.append(Suspicion(sequence[place], marker, much, alone, like))
@@ -115,12 +122,32 @@ def _suspicions(sequence: Sequence[str], assigned: Mapping[str, Names]) -> list[
 
 
 def _log_areas(own: Names) -> dict[str, float]:
-    """Return the log area of every marker that has a peak of its own."""
+    """Return the log area of the curves of every marker that has a peak of its own."""
     return {
         marker: log(max(sum(c.area for c in one.components), 1e-300))
         for marker, one in own.items()
         if one.components and not one.shared_with
     }
+
+
+def _log_sums(survey: Survey, own: Names) -> dict[str, float]:
+    """Return the same as the signal above the trace's baseline tells it, less the curves of all others."""
+    found = {}
+    for marker in _log_areas(own):
+        mine = own[marker].components
+        ends = min(c.start_min for c in mine), max(c.end_min for c in mine)
+        first, last = survey.trace.time_min.searchsorted(ends).tolist()
+        time = survey.trace.time_min[first:last]
+        others = [c for c in (*survey.components, *survey.solvent) if c not in mine]
+        net = survey.trace.signal[first:last] - survey.baseline.at(time) - survey.curve(time, others)
+        found[marker] = log(max(float(np.trapezoid(net, time)), 1e-300))
+    return found
+
+
+def _excesses(logs: Sequence[Mapping[str, float]]) -> list[dict[str, float]]:
+    """Return by how much each marker is larger than at first, of injections in the order of exposure."""
+    first = {marker: _reference(marker, logs) for own in logs for marker in own}
+    return [_excess(own, first) for own in logs]
 
 
 def _reference(marker: str, logs: Sequence[Mapping[str, float]]) -> float:
