@@ -217,6 +217,11 @@ POINTS_PER_WIDTH = 30.0
 """More samples than this across half height are averaged in pairs, threes, …"""
 
 
+FOOT = 0.15
+"""Below this share of its height a peak is its curve alone where a neighbour stands higher: of no peak the
+curve is exact, and what is left of the neighbour would pass for this one."""
+
+
 def window_of(survey: Survey, local: LocalFit, footing: Footing | None = None) -> PeakWindow:
     """Return the window of a peak, with its baseline and every other curve of its trace taken off.
 
@@ -231,9 +236,11 @@ def window_of(survey: Survey, local: LocalFit, footing: Footing | None = None) -
     size = max(1, int(min(c.width_min for c in own) / step / POINTS_PER_WIDTH))
     stretch, signal = binned(time[first:last], size), binned(survey.trace.signal[first:last], size)
     net = signal - local.baseline.at(stretch)
-    if local.beside:
-        net -= survey.curve(stretch, local.beside)
     tallest = max(own, key=lambda c: c.height)
+    if local.beside:
+        beside, curve = survey.curve(stretch, local.beside), survey.curve(stretch, own)
+        is_theirs = (beside > curve) & (curve < FOOT * tallest.height)
+        net = np.where(is_theirs, curve, net - beside)
     if local.cap is not None:
         inside = (stretch >= local.cap.start_min) & (stretch <= local.cap.end_min)
         net = np.where(inside, survey.curve(stretch, [local.cap.curve]), net)
