@@ -460,6 +460,12 @@ def headline(
         if not any(one.endswith(mid_sentence(words.rstrip("."))) for one in asked)
     ]
     asked = _with_yes_or_no(evidence, scope, asked)
+    untold_only = all(one.lower().startswith(CANNOT_TELL) for one in asked)
+    if by_life and scope.by_any and untold_only and all(one.verdict == "open" for one in by_life):
+        # Where no effect is settled, what did best in the test says more than that.
+        seen_first = first_limit_words(evidence, scope)
+        if led := _led(evidence, scope, ranking, seen_first):
+            return run_together([*already, *led, *asked, *effects, *pooled(evidence, scope), *know])
     if untold and said[: len(untold)] == untold:
         return run_together([*already, *asked, *untold, *effects, *said[len(untold) :], *know])
     return run_together([*already, *asked, *effects, *said, *pooled(evidence, scope), *know])

@@ -5,6 +5,7 @@ who has such a column more than any life does.
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from math import inf
 
@@ -136,12 +137,14 @@ def _in_short(evidence: Evidence, scope: Scope, group: str, most: int) -> str:
     first = _passed_in_turn(evidence, group)
     if not gone and not first:
         return f"no limit on {columns_of(group)}" if lives else ""
-    turn = f"on {columns_of(group)}, {', then '.join(first[:most])}"
-    if not first:
+    turn = f"on {columns_of(group)}, {', then '.join(words for _, words in first[:most])}"
+    # What ended most columns, the first of them first, may have no life of a group, and so stand in no turn.
+    ended = Counter(one.failed_by.series.metric for one in gone if one.failed_by is not None)
+    if not first or (ended and ended.most_common(1)[0][0] != first[0][0]):
         metrics = dict.fromkeys(the_metric(*key_of(one.failed_by)) for one in gone if one.failed_by)
         which = share_of(len(gone), len(lives), f"{kind_of(group)} column")
         alone = f"{next(iter(metrics))} ({told_together(gone)})"
-        turn = f"on {which}, {alone if len(metrics) == 1 else by_limit(gone)}"
+        turn = f"on {which}, {alone}" if len(metrics) == 1 else f"on {which} ({by_limit(gone)})"
     return turn + _haste(evidence, [one.column for one in gone])
 
 
@@ -159,8 +162,8 @@ def _column_of(link: Because) -> str:
     return link.target.partition("/")[0]
 
 
-def _passed_in_turn(evidence: Evidence, group: str) -> list[str]:
-    """Return the limits that the columns of a group passed, with their lives, the first first."""
+def _passed_in_turn(evidence: Evidence, group: str) -> list[tuple[str, str]]:
+    """Return the limits that the columns of a group passed, metric and words, the first first."""
     own = [
         life for life in evidence.judgement.group_lives if life.group == group and life.metric != ANY_LIMIT
     ]
@@ -169,7 +172,7 @@ def _passed_in_turn(evidence: Evidence, group: str) -> list[str]:
         if life.life.state == "reached" and life.life.hours.value is not None:
             first.setdefault(life.metric, life)
     return [
-        f"{the_metric(life.marker, life.metric)} ({_lived(evidence, life)})"
+        (life.metric, f"{the_metric(life.marker, life.metric)} ({_lived(evidence, life)})")
         for life in list(first.values())[:MOST_NAMED]
     ]
 
@@ -191,7 +194,7 @@ def _in_turn(evidence: Evidence, scope: Scope, group: str) -> Iterator[str]:
     own = [
         life for life in evidence.judgement.group_lives if life.group == group and life.metric != ANY_LIMIT
     ]
-    told = _passed_in_turn(evidence, group)
+    told = [words for _, words in _passed_in_turn(evidence, group)]
     kept = dict.fromkeys(
         metric_name(life.metric)
         for life in own
