@@ -1,6 +1,7 @@
 """The PDF conforms to its standards, is the same each time, and shows nothing but the report."""
 
 import os
+import re
 import subprocess
 import sys
 from datetime import UTC, datetime
@@ -8,6 +9,7 @@ from pathlib import Path
 
 import page
 import pytest
+import weasyprint
 
 from lyewitness.outputs.paper import words_in_one
 from lyewitness.outputs.pdf import NotShownError, pdf_bytes
@@ -79,6 +81,34 @@ def test_it_shows_nothing_but_the_given_files(address: str) -> None:
     """A picture that is not among the report's files stops the PDF."""
     with pytest.raises(NotShownError, match="no file of the report"):
         pdf_bytes(HTML.replace("figures/lives.svg", address), {}, {}, DATED)
+
+
+def test_a_contents_names_pages_that_its_own_length_moves(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Numbers are right where they make the contents longer, and no page is laid out more than twice."""
+    names = range(30)
+    entries = "".join(f'<a href="#n{one}">entry</a> ' for one in names)
+    style = (
+        "@page { size: 100pt 60pt; margin: 5pt } body { font: 8pt/10pt sans-serif; margin: 0; width: 90pt }"
+        "a { white-space: nowrap } a::after { content: '\\a0 on page ' target-counter(attr(href), page) }"
+        "h2 { break-before: page; margin: 0 }"
+    )
+    titles = "".join(f'<h2 id="n{one}">T</h2>' for one in names)
+    html = f"<html lang='en'><title>T</title><style>{style}</style><p>{entries}</p>{titles}</html>"
+    rounds: list[int] = []
+    make = weasyprint.layout.page.remake_page
+
+    def counted(index: int, *more: object) -> object:
+        rounds.append(index)
+        return make(index, *more)
+
+    monkeypatch.setattr(weasyprint.layout.page, "remake_page", counted)
+    text = subprocess.run(
+        ("pdftotext", "-", "-"), input=pdf_bytes(html, {}, {}, DATED), capture_output=True, check=True
+    ).stdout.decode()
+    pages = text.split("\f")
+    told = [int(number) for number in re.findall(r"on page\s+(\d+)", text)]
+    assert told == [number for number, one in enumerate(pages, 1) if one.split() == ["T"]]
+    assert max(map(rounds.count, rounds)) <= 2
 
 
 def painted(drawing: bytes) -> bytes:

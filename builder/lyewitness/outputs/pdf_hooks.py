@@ -18,7 +18,8 @@ checker.
 - `svg.TAGS["path"]`: the library reads each number of a path by several patterns, a quarter of the time of a
   report (`with_quick_paths`). Without it the PDF is the same and takes longer.
 - `layout.make_all_pages`: pages that tell the numbers of others are laid out again only as far as the library
-  notices (`with_settled_numbers`). Without it a contents may name the page before.
+  notices, and once more with what it knew (`with_settled_numbers`). Without it a contents may name the page
+  before, and a third of the pages are laid out twice more.
 - `FontConfiguration._folder`: faces lie in a temporary folder that goes with the object, and a process that
   ends without collecting it leaves the folder for ever (`clear_faces`). Without it each PDF leaves one.
 - Annotations of links: a link out of the print page becomes an address on this machine's disk. Without it
@@ -109,15 +110,24 @@ def with_settled_numbers(layout: Any) -> None:
 
 def _settling(make: Callable[..., Iterator[Any]], context: Any, *more: Any) -> Iterator[Any]:
     yield from make(context, *more)
-    items = context.target_collector.target_lookup_items.items()
-    stand = {name: item.page_maker_index for name, item in items}
+    collector = context.target_collector
+    stand = {name: item.page_maker_index for name, item in collector.target_lookup_items.items()}
     if stand == getattr(context, "places_before", None):
         return
     context.places_before = stand
-    # All that name pages, not those alone that name one which moved: what is laid out again moves others.
-    for *_, state in context.page_maker:
-        if state["content_lookups"]:
-            state["content_changed"] = True
+    # Told now where all stand; the library tells a page that after laying it out once more with what it knew.
+    pages = len(context.page_maker) - 1
+    for (box, part), lookup in collector.counter_lookup_items.items():
+        if part == "content" and lookup.page_maker_index is not None:
+            told = _words_of(box)
+            lookup.cached_page_counter_values["pages"] = [pages]
+            lookup.parse_again(lookup.cached_page_counter_values)
+            if _words_of(box) != told:
+                context.page_maker[lookup.page_maker_index][-1]["content_changed"] = True
+
+
+def _words_of(box: Any) -> list[str]:
+    return [getattr(one, "text", "") for one in box.descendants()]
 
 
 def _draw_path(draw: Callable[[Any, Any, float], None], svg: Any, node: Any, font_size: float) -> None:
