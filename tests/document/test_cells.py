@@ -1,9 +1,11 @@
 """What stands in a cell, on screen and on paper."""
 
 import re
+from dataclasses import replace
 
 from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme
+from lyewitness.figures.records import Figure
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import site_pages
 from lyewitness.outputs.pdf import print_html
@@ -49,10 +51,13 @@ def test_what_was_met_in_the_folder_is_told_in_sentences(example: Report, daylig
 
 
 def test_a_drawing_that_moves_within_its_place_is_reached_and_shaded(
-    example_pages: dict[str, str],
+    example: Report, example_figures: tuple[Figure, ...], daylight: Theme
 ) -> None:
     """Each without a form for a telephone stands in what is shaded at its edge and stops the tab key."""
-    found = re.findall(r'<figure [^>]*class="figure wide"[^>]*>\s*(<[^>]*>)', example_pages["method.html"])
+    (whole,) = (one for one in example_figures if one.id == "residuals")
+    wide = replace(whole, narrow=b"", narrow_dark=b"", narrow_width_px=0, narrow_height_px=0)
+    pages = {page.path: page.text for page in site_pages(document_of(example, (wide,), daylight))}
+    found = re.findall(r'<figure [^>]*class="figure wide"[^>]*>\s*(<[^>]*>)', pages["method.html"])
     assert found
     assert all('class="scroll"' in one and 'tabindex="0"' in one for one in found)
 
