@@ -1,12 +1,16 @@
 """Injections that should perhaps not count are found by kind, told with their line, and never called good."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.records import Report
+from lyewitness.peaks.records import PeakOutline
 from lyewitness.pipeline import compute
 from tests.chemists_study import BAD, Truth, write
+from tests.findings.making import evidence_of
 
 EXCHANGED = {("A2-04", "A2-16"): "out of order", ("A1-13", "P2-13"): "other column"}
 """Files that hold each other's traces, and what that is to be called."""
@@ -106,3 +110,23 @@ def test_each_is_drawn_below_one_that_nobody_doubts(ran: tuple[Report, Truth, Pa
         assert own in doubtful
         assert column_of[near] == column_of[own]
         assert lines[0] != lines[1]
+
+
+def test_a_peak_that_was_cut_in_two_is_no_foreign_one() -> None:
+    """What stands in a marker's peak and has what that lacks of its area is the marker's own."""
+    evidence = evidence_of({"silica": (45.0, 60.0), "hybrid": (90.0, 300.0)})
+
+    def kinds(left: float) -> list[str]:
+        """Return what is found where the marker's curve has this share of it, and the rest no name."""
+        rows = []
+        for row in evidence.measurements.rows:
+            is_cut = row.injection == "H2-08" and row.marker == "caffeine"
+            area = (row.peak_area or 0.0) * (left if is_cut else 1.0)
+            rows.append(replace(row, peak_area=area, width_half_min=0.094))
+        at = next(row.retention_time_min or 0.0 for row in rows if row.marker == "caffeine") - 0.05
+        rest = PeakOutline(at - 0.2, at + 0.2, 0.0, 0.0, at, 30.0, at - 0.047, at + 0.047, 15.0)
+        told = replace(evidence.measurements, rows=tuple(rows), unassigned={"H2-08": (rest,)})
+        return [one.kind for one in doubtful_injections(evidence.study, evidence.traces, told)]
+
+    assert kinds(0.7) == []
+    assert kinds(1.0) == ["foreign peak"]

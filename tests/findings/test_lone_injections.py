@@ -123,6 +123,27 @@ def test_what_stays_is_no_lone_injection() -> None:
     assert not alone([one for one in evidence.study.injections if one.column == "H2"], rows)
 
 
+def test_two_in_turn_do_not_hide_each_other() -> None:
+    """Both are named and none beside them, whatever seems to stand in them; but not the last two."""
+    evidence = evidence_of(FALLING)
+    own = [one for one in evidence.study.injections if one.column == "H2"]
+    names = [one.id for one in own]
+    pair = names[names.index(ODD) :][:2]
+
+    def found(changed: list[str], flags: tuple[str, ...] = ()) -> Mapping[str, Doubt]:
+        rows: dict[str, dict[str, PeakRow]] = {}
+        for row in evidence.measurements.rows:
+            is_odd = row.injection in changed and row.marker == "caffeine"
+            tailing = replace(row, symmetry_factor=2.5 * (row.symmetry_factor or 1.0), flags=flags)
+            rows.setdefault(row.injection, {})[row.marker] = tailing if is_odd else row
+        return alone(own, rows)
+
+    assert list(found(pair)) == pair
+    assert list(found(pair, ("stranger",))) == pair
+    assert not found(pair, ("uncertain",))
+    assert not found(names[-2:])
+
+
 def test_sound_injections_are_not_accused() -> None:
     """Of columns that fall fast and slowly, and scatter by 3 % with long tails, one in a thousand is."""
     rng = np.random.default_rng(7)

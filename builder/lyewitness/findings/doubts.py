@@ -207,7 +207,19 @@ class _Seen:
             for peak in self.strangers
             if _height(peak) > share * self.tallest > 0
             and not any(_at_same_place(peak, other) for others in self.near_strangers for other in others)
+            and not any(self._is_part_of(peak, marker) for marker in self.present)
         ]
+
+    def _is_part_of(self, peak: PeakOutline, marker: str) -> bool:
+        """Tell whether a peak within a marker's has what that lacks: it is one peak, cut in two."""
+        row, ratio = self.rows[marker], self.ratio(marker, "peak_area")
+        wide, area = row.width_half_min, row.peak_area
+        if not (row.retention_time_min and wide and area and ratio):
+            return False
+        # Of a Gaussian.
+        own = 1.06 * _height(peak) * (peak.half_right_min - peak.half_left_min)
+        lacks = area / ratio - area
+        return abs(peak.apex_min - row.retention_time_min) < wide and 0.5 * own < lacks < 2.0 * own
 
 
 def _height(peak: PeakOutline) -> float:

@@ -1,4 +1,4 @@
-"""One injection far off those right before and after it, in the shape of its peaks or in all retention.
+"""One injection far off those right before and after it, or two: in the shape of peaks or in all retention.
 
 In: the counted injections of a column by exposure, with their peak rows. Out: a `Doubt` each.
 
@@ -43,9 +43,10 @@ RETAINED = 0.05
 injection move them by 3 % at most."""
 DOUBTED = frozenset({
     "saturated", "split", "merged", "edge", "low-signal", "few-points", "doubtful", "overlap", "baseline",
-    "inconsistent", "uncertain", "stranger", "not-recorded",
+    "inconsistent", "uncertain", "not-recorded",
 })  # fmt: skip
-"""Flags of a peak whose shape the measuring did not settle: it may be the peak's, or the injection's."""
+"""Flags of a peak whose shape the measuring did not settle: it may be the peak's, or the injection's. What
+elutes beside a marker in one injection alone is that injection's."""
 FEWEST_POINTS = FEWEST + 3
 """Values of a column from which on others than its neighbours tell what it scatters by."""
 MANY = 48
@@ -117,6 +118,33 @@ def _standing_out(points: Points, usual: float) -> Mapping[str, _Off]:
     return found
 
 
+def _standing_out_together(points: Points, usual: float) -> Mapping[str, _Off]:
+    """Return the values of two injections in turn that are both surely beyond those before and after them.
+
+    As of a single one: what the next injections do not show was not the column's. Two that share a cause, as
+    a cut that went wrong twice, hide each other where each is held against the next alone.
+    """
+    if len(points) < FEWEST_POINTS:
+        return {}
+    off = _between(points)
+    found: dict[str, _Off] = {}
+    for place in range(len(points) - 3):
+        (_, start, before, _), *pair, (_, end, after, _) = points[place : place + 4]
+        # Off their own lines are these two and those beside them.
+        others = np.delete(off, range(max(0, place - 1), min(len(off), place + 3)))
+        if len(others) < FEWEST:
+            continue
+        scatter, own = OFF * max(_spread(others), usual), {}
+        for name, hours, value, error in pair:
+            beyond = value - min(max(value, min(before, after)), max(before, after))
+            share = (hours - start) / (end - start) if end > start else 0.5
+            if abs(beyond) > max(scatter, OF_ITS_ERROR * error, abs(after - before), ONE_MARKER):
+                own[name] = _Off(beyond, value - before - share * (after - before))
+        if len(own) == len(pair) and len({off.beyond > 0 for off in own.values()}) == 1:
+            found |= own
+    return found
+
+
 Standing = Mapping[tuple[str, str], Mapping[str, _Off]]
 """What stands out, by marker and metric and by injection."""
 
@@ -130,6 +158,9 @@ def alone(own: Sequence[Injection], rows: Rows) -> dict[str, Doubt]:
         known = [one for one in points.values() if len(one) >= FEWEST_POINTS]
         usual = median([_spread(_between(one)) for one in known] or [0.0])
         out |= {(marker, metric): _standing_out(one, usual) for marker, one in points.items()}
+        if metric in SHAPES:
+            for marker, values in points.items():
+                out[marker, metric] = {**_standing_out_together(values, usual), **out[marker, metric]}
     found: dict[str, Doubt] = {}
     for one in own:
         told = _by_retention(one.id, rows[one.id], out, _held(one.id, own, rows))

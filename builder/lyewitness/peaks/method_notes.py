@@ -12,7 +12,7 @@ from importlib import resources
 
 from lyewitness.peaks.rows.flags import DOUBTFUL, FEW_POINTS, LOW_SIGNAL
 from lyewitness.peaks.rows.grounds import GAIN
-from lyewitness.peaks.rows.outlines import MOMENT_LEVEL
+from lyewitness.peaks.rows.outlines import FOOT, MOMENT_LEVEL
 from lyewitness.peaks.survey.tops import AS_WIDE, LEAST_HEIGHT_IN_NOISE, PROMINENCE_IN_NOISE, WORST_SHARE
 from lyewitness.study.records import Choices
 from lyewitness.words.numbers import rounded, stated
@@ -167,7 +167,10 @@ def _measuring() -> str:
 def _overlapping() -> str:
     return (
         "A neighbour's fitted curve is taken off before a peak is measured, and the peak is flagged as "
-        "merged. Markers that stand in each other are fitted together with what their other injections "
+        f"merged. Where the neighbour stands higher than the foot of a peak, below {100 * FOOT:g} % of its "
+        "height, the foot is that of its own curve; and where peaks have another shape than curves, the "
+        "errors hold what the neighbour's foot leaves open. "
+        "Markers that stand in each other are fitted together with what their other injections "
         "show of area, width, tail and time. Where even that cannot part them, both have the retention "
         "time of the common top and nothing else. Two tops or a shoulder of one marker are measured as one "
         "peak, unless they hold more than was injected of it: then a stranger is parted from the marker. "
