@@ -92,7 +92,9 @@ def test_a_lot_that_is_blamed_is_held_against_the_other(harsh: Evidence) -> None
 def test_a_value_between_two_that_were_tested_lies_between_their_lives(harsh: Evidence) -> None:
     """Nothing is foretold of it but the order, which is known."""
     short = plain(answered(harsh, "How long would a column last at pH 10.4 and 40 °C?").short)
-    assert short.startswith("pH 10.4 was not tested; it lies between pH 10 and pH 10.8, where columns"), short
+    assert short.startswith("pH 10.4 was not tested; it lies between pH 10.0 and pH 10.8, where columns"), (
+        short
+    )
     assert short.endswith(": a life between these is to be expected, longer at 40 °C."), short
     outside = plain(answered(harsh, "How long would a column last at pH 11.4?").short)
     assert "a life between" not in outside
@@ -130,3 +132,10 @@ def test_whoever_asks_whether_to_go_on_hears_that_the_test_has_ended(harsh: Evid
     running = judged(harsh, replace(harsh.study, running=True))
     said = plain(answered(running, asked).short)
     assert "the test must go on: it does not tell yet" in said or "it could stop" in said, said
+
+
+def test_of_a_test_that_ran_too_short_it_is_said_once(harsh: Evidence) -> None:
+    """What is not known of either group needs one sentence."""
+    short = plain(answered(harsh, "Does a column last 400 hours at either pH?").short)
+    assert short.count("run for more than") <= 1, short
+    assert "400 hours (400 h)" not in short

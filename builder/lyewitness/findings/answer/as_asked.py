@@ -19,7 +19,7 @@ from lyewitness.study.questions import named_factors
 from lyewitness.study.records import Study
 from lyewitness.study.set_on_purpose import setting_of
 from lyewitness.words.lives import tell
-from lyewitness.words.numbers import stated, with_unit
+from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import columns_of, hours, listed, spelled
 
 ASKED_C = re.compile(r"(\d+(?:[.,]\d+)?)\s*°\s*C\b")
@@ -66,8 +66,10 @@ def between_replies(evidence: Evidence, scope: Scope) -> list[str]:
     lives = [_life_at(evidence, scope, name, value) for value in (low, high)]
     if None in lives:
         return []
-    write = READ[name][2]
-    values = [write(value) for value in (wanted, low, high)]
+    values = [READ[name][2](value) for value in (wanted, low, high)]
+    if name == "ph":
+        # Of one scale all are told alike.
+        values = [f"pH {fixed(value, 1)}" for value in (wanted, low, high)]
     told = " and ".join(tell(life.life) for life in lives if life is not None)
     beside = [one for one in _elsewhere(evidence, scope) if one.harder is not None]
     moves = "".join(f", {'longer' if one.harder else 'shorter'} at {one.asked}" for one in beside)

@@ -224,8 +224,36 @@ def which_type(
         return Claim(identity, run_together([text]), "not settled", links)
     elif (best_now := best_for_now(evidence, scope, ranking)) is not None and best_now.group not in dear:
         return Claim(identity, run_together([_best_words(best_now)]), "not settled", links)
+    slower = "" if priced_open else _slower(evidence, scope, ranking)
+    if slower and slower not in dear:
+        running = evidence.standing.running
+        pace = "so far they decline more slowly" if running else "they declined more slowly"
+        text = f"{PREFERRING[1]} {columns_of(slower)}: {pace}; how long they last is open"
+        return Claim(identity, run_together([text]), "not settled", links)
     text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.compared)} {which}"
     return Claim(identity, run_together([text]), "not settled", links)
+
+
+def _slower(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:
+    """Return which of two types declines more slowly, by themselves or at the level of a factor that parts
+    them; empty where that is open."""
+    if len(scope.compared) != 2:
+        return ""
+    alone = {one.slower for one in ranking.pairings if one.slower}
+    levels = {
+        (one.effect.factor, better_level(one))
+        for one in ranking.factors
+        if one.by_rate and one.verdict == "changes"
+    }
+    for group in scope.compared:
+        columns = evidence.study.replicates(group)
+        at = {
+            (factor.name, factor.level_of(column)) for factor in evidence.study.factors for column in columns
+        }
+        parts = {name for name, _ in at if sum(of == name for of, _ in at) == 1}
+        if group in alone or any(name in parts and (name, level) in at for name, level in levels):
+            return group
+    return ""
 
 
 CLEARLY = 1.2

@@ -26,6 +26,7 @@ from lyewitness.findings.answer.choosing import (
 )
 from lyewitness.findings.answer.costs import unpriced_groups
 from lyewitness.findings.answer.course_replies import without_limit
+from lyewitness.findings.answer.factor_replies import lot_replies
 from lyewitness.findings.answer.first_to_pass import first_passed
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
@@ -236,8 +237,9 @@ def recommendations(
         choose[0] = replace(choose[0], text=run_together([choose[0].text, fewer])) if fewer else choose[0]
     # Who asks what use costs asks nothing of what to watch.
     watch = None if asks.cost and not asks.lasting else _watch(evidence, scope, claims)
-    if len(scope.about) > 1 and asks_what_to_watch(scope.question.text):
-        # The answer begins with it.
+    begins_with_it = len(scope.about) > 1 and asks_what_to_watch(scope.question.text)
+    if begins_with_it or lot_replies(evidence, scope, ranking):
+        # The answer begins with it, or is about a lot.
         watch = None
     # What use costs is told up to whichever limit came first: no other one is left to mind.
     rest = [watch, *(_mind(points, scope) if not asks.cost or asks.lasting else [])]

@@ -417,7 +417,7 @@ def held_words(found: Held) -> str:
         return f"{which} failed before {end_words(found.span)} ({when}){_likely_words(found)}"
     if found.typical:
         return f"{typical_column(found.group)} lasts {found.typical}, and not {span}"
-    if found.run_h < found.span.hours and not found.surely:
+    if _not_run_so_long(found):
         none = f"none of the {spelled(total)} tested" if total > 1 else "the one tested was not"
         ran = f"{none} was" if total > 1 else none
         return f"{CANNOT_TELL} whether {columns} last {span}: {ran} run for more than {hours(found.run_h)}"
@@ -427,6 +427,12 @@ def held_words(found: Held) -> str:
     if total == 1 and found.surely:
         counts += ", which did"
     return f"{CANNOT_TELL} whether another column of {found.group} lasts {span}: {counts}"
+
+
+def _not_run_so_long(found: Held) -> bool:
+    """Return whether nothing is known of a span because no column was run for as long."""
+    open_yet = not (found.surely or found.failed or found.typical) and found.verdict == "not settled"
+    return open_yet and found.run_h < found.span.hours
 
 
 def _of_another(found: Held) -> str:
@@ -476,6 +482,12 @@ def reply_words(
     """
     if whole := taken_together(found, asked, other, levels):
         return [whole, *_beside(found)]
+    if len(found) > 1 and len({one.span for one in found}) == 1 and all(map(_not_run_so_long, found)):
+        # What is not known of any is told once.
+        types = listed((columns_of(one.group) for one in found), "or")
+        ran = hours(max(one.run_h for one in found))
+        last = f"{types} last {span_words(found[0].span)}"
+        return [f"{CANNOT_TELL} whether {last}: none was run for more than {ran}"]
     words = [answers(one) for one in found]
     if FAILING.search(asked) and not LASTING_ON.search(asked):
         words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
@@ -719,7 +731,8 @@ def tally(found: Held) -> str:
 
 def span_words(span: Span) -> str:
     """Return `two days (48 h)`."""
-    as_hours = "" if span.words.endswith("h") else f" ({hours(span.hours)})"
+    told_in_hours = re.search(r"\b(?:h|hours?|hrs?)$", span.words) is not None
+    as_hours = "" if told_in_hours else f" ({hours(span.hours)})"
     return span.words[:1].lower() + span.words[1:] + as_hours
 
 
