@@ -41,6 +41,26 @@ def test_a_telephone_shows_the_signs_of_all_columns_at_once(chromium: Browser, s
     assert first.evaluate("one => getComputedStyle(one, '::before').content") == '"+"'
 
 
+@pytest.mark.parametrize("width", [380, 190])
+def test_a_telephone_shows_why_an_injection_was_left_out(chromium: Browser, site: Path, width: int) -> None:
+    """Numbers stand on one line within the screen, reasons and flags below them, also in large letters.
+
+    Of letters twice as large 380 pixels hold as few as 190 do of usual ones.
+    """
+    page = opened(chromium, [], viewport={"width": width, "height": 800})
+    page.goto((site / "injections/index.html").as_uri())
+    for row, words in (("S2-08", "left out: air bubble"), ("G3-11", "suspected leak")):
+        told = page.locator(f"#row-{row} :is(td, small)", has_text=words).last
+        box = told.bounding_box()
+        assert box is not None
+        assert 0 <= box["x"] <= box["x"] + box["width"] <= width
+    rights = page.locator(".of-injections tr:not([hidden]) > :nth-child(5)").evaluate_all(
+        "all => all.map(one => one.getBoundingClientRect().right)"
+    )
+    assert max(rights) <= width
+    assert page.locator("#row-S1-02 td", has_text="yes").is_hidden()
+
+
 @pytest.mark.parametrize("name", ["index.html", "answers/two-days.html"])
 def test_a_telephone_with_large_text_shows_all_of_what_to_do(
     chromium: Browser, site: Path, name: str
