@@ -3,7 +3,9 @@
 import io
 
 import matplotlib.style
+import pytest
 from matplotlib.figure import Figure as Sheet
+from matplotlib.font_manager import FontProperties, fontManager
 
 from lyewitness.figures.lettering import laid_out, measured, remembered_words
 
@@ -38,3 +40,19 @@ def test_words_of_a_later_drawing_are_not_laid_out_again() -> None:
         after = [one.cache_info() for one in (measured, laid_out)]
     assert [one.misses for one in after] == [one.misses for one in before]
     assert all(later.hits > sooner.hits for later, sooner in zip(after, before, strict=True))
+
+
+def test_fonts_of_a_drawing_are_looked_up_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Words in one size ask for their fonts once, however many they are."""
+    find = fontManager._find_fonts_by_props
+    asked: list[int] = []
+
+    def counted(properties: FontProperties) -> object:
+        asked.append(hash(properties))
+        return find(properties)
+
+    monkeypatch.setattr(fontManager, "_find_fonts_by_props", counted)
+    with matplotlib.style.context(["default", SETTINGS]), remembered_words():
+        drawing()
+    assert asked
+    assert len(asked) == len(set(asked))

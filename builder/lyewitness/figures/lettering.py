@@ -3,8 +3,8 @@
 In: words and a font. Out: what matplotlib makes of them. It forgets both with each drawing, and most words of
 a report are the same few numbers and names: a tenth of the time of its figures.
 
-`matplotlib.text.TextToPath` is where a drawing takes its words from; `tests/figures/test_lettering.py` tells
-when another version takes them from elsewhere.
+`matplotlib.text.TextToPath` is where a drawing takes its words from, and `fontManager` beside it their fonts;
+`tests/figures/test_lettering.py` tells when another version takes them from elsewhere.
 """
 
 from collections.abc import Iterator
@@ -13,6 +13,8 @@ from functools import lru_cache
 from typing import Any
 
 import matplotlib.text
+import matplotlib.textpath
+from matplotlib.font_manager import fontManager
 from matplotlib.textpath import TextToPath, text_to_path
 
 MOST_WORDS = 1 << 11
@@ -41,13 +43,23 @@ class Lettering(TextToPath):
         return letters, {name: own for name, own in outlines.items() if name not in known}, rules
 
 
+class _Faces:
+    """The files of the fonts of a drawing, which are looked up once and not for each of its words."""
+
+    def __init__(self) -> None:
+        finder: Any = fontManager
+        self._find_fonts_by_props = lru_cache(maxsize=MOST_WORDS)(finder._find_fonts_by_props)
+
+
 @contextmanager
 def remembered_words() -> Iterator[None]:
     """Have words of drawings that are begun and finished meanwhile laid out from memory."""
-    source: Any = matplotlib.text
-    before = source.TextToPath
-    source.TextToPath = Lettering
+    words: Any = matplotlib.text
+    paths: Any = matplotlib.textpath
+    before = words.TextToPath, words.fontManager, paths._fontManager
+    faces = _Faces()
+    words.TextToPath, words.fontManager, paths._fontManager = Lettering, faces, faces
     try:
         yield
     finally:
-        source.TextToPath = before
+        words.TextToPath, words.fontManager, paths._fontManager = before
