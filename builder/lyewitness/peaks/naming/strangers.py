@@ -107,8 +107,19 @@ def _suspicions(
     By their curves and by the signal: of tails that no curve has one holds a share that grows with wear, and
     in the other a neighbour's tail may stand.
     """
-    by_curve = _excesses([_log_areas(assigned[name]) for name in sequence])
-    by_signal = _excesses([_log_sums(surveys[name], assigned[name]) for name in sequence])
+    areas = [_log_areas(assigned[name]) for name in sequence]
+    by_curve = _excesses(areas)
+    odd = {place for place, own in enumerate(by_curve) if max(own.values(), default=0.0) > EXCESS}
+    if not odd:
+        return []
+    # Of the others it is asked alone how much was injected at first.
+    asked = odd.union(*(_places_of_first(marker, areas) for marker in {m for own in areas for m in own}))
+    by_signal = _excesses(
+        [
+            _log_sums(surveys[name], assigned[name]) if place in asked else {}
+            for place, name in enumerate(sequence)
+        ]
+    )
     found: list[Suspicion] = []
     for place, own in enumerate(by_curve):
         for marker, much in own.items():
@@ -150,9 +161,14 @@ def _excesses(logs: Sequence[Mapping[str, float]]) -> list[dict[str, float]]:
     return [_excess(own, first) for own in logs]
 
 
+def _places_of_first(marker: str, logs: Sequence[Mapping[str, float]]) -> list[int]:
+    """Return the places of the injections that tell how much of a marker is injected."""
+    return [place for place, own in enumerate(logs) if marker in own][:FIRST]
+
+
 def _reference(marker: str, logs: Sequence[Mapping[str, float]]) -> float:
     """Return the log area of a marker as it was at first."""
-    return median([own[marker] for own in logs if marker in own][:FIRST])
+    return median(logs[place][marker] for place in _places_of_first(marker, logs))
 
 
 def _excess(own: Mapping[str, float], first: Mapping[str, float]) -> dict[str, float]:
