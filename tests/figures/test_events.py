@@ -7,7 +7,8 @@ import pytest
 from matplotlib.text import Annotation
 
 from lyewitness.document.themes import Theme
-from lyewitness.figures.events import event_marks, letters_told, mark_events, marks_told
+from lyewitness.figures.event_letters import letters_told
+from lyewitness.figures.events import event_marks, mark_events, marks_told
 from lyewitness.figures.records import Figure
 from lyewitness.figures.sheets import applied, new_sheet, panel
 from lyewitness.figures.style import look_from

@@ -55,7 +55,7 @@ from lyewitness.document.tables import (
     words,
 )
 from lyewitness.document.what_if import SCRIPT, what_if
-from lyewitness.figures.events import letters_told
+from lyewitness.figures.event_letters import letters_told
 from lyewitness.findings.answer.outlook import outlook_lines
 from lyewitness.findings.audit.points import lacking
 from lyewitness.findings.records import Answer, Because, Check, CheckResult, Claim, GroupAdvice

@@ -3,7 +3,6 @@
 In: a study's events and the columns that are drawn. Out: marks on axes, and the words for their letters.
 """
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,6 +12,7 @@ from string import ascii_lowercase
 import numpy as np
 from matplotlib.axes import Axes
 
+from lyewitness.figures.event_letters import FOOT
 from lyewitness.figures.labels import DASHES, height_for, name_ends, room_for
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
@@ -29,8 +29,6 @@ TALL_PX = 7.0
 """Height of a mark: seen, and below most points."""
 APART_PX = 12.0
 """From letter to letter: nearer they are read as one word."""
-FOOT = "At the foot:"
-"""Behind this a caption tells what letters stand for, in its last sentence."""
 MOST_TOLD = 4
 """Moments of one kind that a caption lists; more are counted."""
 MOST_OTHERS = 2
@@ -148,12 +146,6 @@ def _together(placed: Sequence[tuple[float, str]], least: float) -> list[tuple[f
         else:
             joined.append((hours, hours, letter))
     return [((first + last) / 2, letters) for first, last, letters in joined]
-
-
-def letters_told(caption: str) -> str:
-    """Return what a caption says of the letters at the foot, without times; nothing where it has none."""
-    found = re.search(rf"{FOOT} a, .*", caption)
-    return re.sub(r" \([^()]*\)(?=[;.])", "", found.group()) if found else ""
 
 
 def marks_told(marks: Sequence[EventMarks], lettered: bool = True) -> str:
