@@ -68,6 +68,7 @@ from lyewitness.findings.answer.side_by_side import (
     types_apart,
     varied_by,
 )
+from lyewitness.findings.answer.span_replies import reply_words, taken_together
 from lyewitness.findings.answer.symptoms import symptom_checks, symptom_replies
 from lyewitness.findings.answer.use_claims import (
     RUNS,
@@ -78,8 +79,6 @@ from lyewitness.findings.answer.use_claims import (
     held,
     other_limit_words,
     passed_on,
-    reply_words,
-    taken_together,
 )
 from lyewitness.findings.answer.ways_of_failing import ways_replies
 from lyewitness.findings.answer.without_doubtful import without_doubtful
