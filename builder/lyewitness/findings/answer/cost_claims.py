@@ -12,7 +12,7 @@ from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.audit.points import STRENGTHS, Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Claim
-from lyewitness.words.numbers import DOWN, UP, bound, ratio_of, stated, with_unit
+from lyewitness.words.numbers import UP, bound, ratio_of, rounded, stated, with_unit
 from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_together
 
 
@@ -54,10 +54,9 @@ def cost_words(cost: Cost) -> str:
         most = in_currency(bound(cost.each.high or 0.0, 3, UP), cost.currency)
         told = in_currency(f"at most {bound(cost.others.high or 0.0, 3, UP)}", cost.currency)
         return f"{told} on {cost.group} (up to {most} {cost.watched_less})"
-    if cost.by_columns is not None and cost.each.value is not None:
-        low, high = cost.by_columns.low or 0.0, cost.by_columns.high or 0.0
-        ends = f"{bound(low, 2, DOWN)} to {bound(high, 2, UP)}"
-        return f"{in_currency(ends, cost.currency)}, column by column, on {cost.group}"
+    if cost.by_columns and cost.each.value is not None:
+        alone = listed(rounded(one, 2) for one in cost.by_columns)
+        return f"{in_currency(alone, cost.currency)}, column by column, on {cost.group}"
     amount, bracket, ends = ratio_of(cost.each).partition(" (")
     if cost.each.value is None and cost.each.low is None and cost.each.high:
         # A bare bound in two figures would be dearer by up to a tenth.

@@ -291,7 +291,7 @@ def _needed_words(scope: Scope, ratios: Sequence[CostRatio]) -> list[str]:
 
 def _beyond(scope: Scope, dear: Cost, other: Cost) -> str:
     """Return ` (99 h)`, from which life on the dearer column pays; empty where nobody knows."""
-    if other.each.value is None or other.by_columns is not None:
+    if other.each.value is None or other.by_columns:
         return ""
     run = scope.question.run_time_min
     return f" ({hours(dear.price * (run / 60 if run else 1.0) / other.each.value)})"

@@ -49,8 +49,8 @@ class Cost:
     """The same without those of its columns that failed, or were watched for less, and bound it."""
     watched_less: str = ""
     """Which these are, a clause: `on P3, watched for 71 h only`, `on P3, which failed`."""
-    by_columns: Estimate | None = None
-    """From the longest life to the shortest, where these lie so far apart that `each` tells nothing."""
+    by_columns: tuple[float, ...] = ()
+    """Of each column, the longest-lived first, where lives lie so far apart that `each` tells nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +76,8 @@ def costs(evidence: Evidence, scope: Scope) -> dict[str, Cost]:
         price, lasted, run = fmean(known), life.life.hours, scope.question.run_time_min
         price += parts.get(group, 0.0)
         part = price * (run / 60 if run else 1.0)
-        apart = _by_columns(scope.usable_lives(evidence, group), part) if is_wide(life) else None
-        if is_vague(lasted) and apart is None:
+        apart = _by_columns(scope.usable_lives(evidence, group), part) if is_wide(life) else ()
+        if is_vague(lasted) and not apart:
             continue
         value = lasted.value if life.life.state == "reached" else None
         if scope.failed_sooner(evidence, group) or scope.less_known(evidence, group):
@@ -107,20 +107,20 @@ def _without_the_worst(lives: Sequence[UsableLife], part: float) -> tuple[Estima
         return most, f"on {listed(short)}, watched for {hours(max(short.values()))} only"
     failed = [one for one in lives if one.high is not None]
     held = [one.low for one in lives if one.high is None]
-    if failed and held and min(held) >= APART * min(one.low for one in failed):
+    if len(held) > len(failed) > 0 and min(held) >= APART * min(one.low for one in failed):
         return Estimate(
             None, None, _over(part, min(held))
         ), f"on {listed(one.column for one in failed)}, which failed"
     return None, ""
 
 
-def _by_columns(lives: Sequence[UsableLife], part: float) -> Estimate | None:
-    """Return what a unit of use costs from the longest that a column lasted to the shortest; None where not
-    all of several failed."""
-    failed = [(one.low, one.high) for one in lives if one.high is not None and one.low > 0]
-    if len(failed) < max(len(lives), 2):
-        return None
-    return Estimate(None, part / max(high for _, high in failed), part / min(low for low, _ in failed))
+def _by_columns(lives: Sequence[UsableLife], part: float) -> tuple[float, ...]:
+    """Return what a unit of use costs on each column, the longest-lived first; none where not all of several
+    failed."""
+    lasted = [one.hours for one in lives if one.high is not None and one.hours]
+    if len(lasted) < max(len(lives), 2):
+        return ()
+    return tuple(part / life for life in sorted(lasted, reverse=True))
 
 
 def parts_beside(evidence: Evidence, scope: Scope) -> dict[str, float]:

@@ -7,6 +7,7 @@ the claims behind it are.
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import combinations
 from math import ceil, floor
 
 from lyewitness.decline.doubted import left_out_words
@@ -70,6 +71,7 @@ from lyewitness.findings.answer.side_by_side import (
 )
 from lyewitness.findings.answer.span_replies import reply_words, taken_together
 from lyewitness.findings.answer.symptoms import symptom_checks, symptom_replies
+from lyewitness.findings.answer.treatments import asks_treatment, treatment_replies
 from lyewitness.findings.answer.use_claims import (
     RUNS,
     Held,
@@ -110,6 +112,8 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     """Return the direct answers to a question, what it asks first first."""
     if first := _first_replies(evidence, scope):
         return first
+    if treated := treatment_replies(evidence, scope):
+        return treated
     if between := between_replies(evidence, scope):
         return between
     if turns := in_turn_replies(evidence, scope):
@@ -226,7 +230,9 @@ def _columns_needed(
     return [f"so {one.span.words} take {number} of them: {each_does}", f"{order}{each_does}"]
 
 
-HOW_MANY = re.compile(r"\bhow many (?:\w+ ){0,3}columns\b", re.IGNORECASE)
+HOW_MANY = re.compile(
+    r"\bhow many (?:\w+ ){0,3}columns\b|\border (?:one|two|three|four|another|more|\d+)\b", re.IGNORECASE
+)
 """How a question sounds that asks for the number of columns."""
 MOST_COLUMNS = 10
 """Columns for one span beyond which nobody asks how many it takes."""
@@ -420,7 +426,7 @@ def headline(
         priced = asks.cost and any(one.startswith(SEEN) for one in asked)
         enough = enough or priced
         enough = enough or bool(ways) or _tells_spans_together(evidence, scope)
-        enough = enough or bool(between_replies(evidence, scope))
+        enough = enough or bool(between_replies(evidence, scope)) or asks_treatment(scope.question.text)
         enough = enough or bool(_levels_seen(evidence, scope, ranking))
         beside = [] if enough else [_lives_asked_about(evidence, scope, lives), *pooled(evidence, scope)]
         asked = _with_yes_or_no(evidence, scope, asked)
@@ -459,12 +465,15 @@ def headline(
         if not any(one.endswith(mid_sentence(words.rstrip("."))) for one in asked)
     ]
     asked = _with_yes_or_no(evidence, scope, asked)
-    untold_only = all(one.lower().startswith(CANNOT_TELL) for one in asked)
-    if by_life and scope.by_any and untold_only and all(one.verdict == "open" for one in by_life):
+    untold_only = not asked or asked[0].lower().startswith(CANNOT_TELL)
+    if by_life and untold_only and all(one.verdict == "open" for one in by_life):
         # Where no effect is settled, what did best in the test says more than that.
-        seen_first = first_limit_words(evidence, scope)
+        seen_first = (
+            first_limit_words(evidence, scope) if scope.by_any else [lives_words(evidence, lives, scope)]
+        )
         if led := _led(evidence, scope, ranking, seen_first):
-            return run_together([*already, *led, *asked, *effects, *pooled(evidence, scope), *know])
+            rest = sorted([*asked, *effects], key=lambda one: one.lower().startswith(CANNOT_TELL))
+            return run_together([*already, *led, *rest, *pooled(evidence, scope), *know])
     if untold and said[: len(untold)] == untold:
         return run_together([*already, *asked, *untold, *effects, *said[len(untold) :], *know])
     return run_together([*already, *asked, *effects, *said, *pooled(evidence, scope), *know])
@@ -630,14 +639,30 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
 def _led(evidence: Evidence, scope: Scope, ranking: Ranking, lives: Sequence[str]) -> list[str]:
     """Return that one type lasted longest in this test, with what was seen, where no order is settled."""
     best = "" if ranking.longest else lasted_longest(evidence, scope)
-    lead = f"{SEEN} {columns_of(best)} lasted longest"
+    lead = f"{SEEN} {columns_of(best)} lasted {'longer' if len(scope.compared) == 2 else 'longest'}"
     if not best:
         now = None if ranking.longest else best_for_now(evidence, scope, ranking)
         if now is None:
-            return []
+            apart = _apart_words(evidence, scope) if not ranking.longest else ""
+            return [apart, *lives] if apart else []
         lead = f"{columns_of(now.group)} did best in this test, which does not settle it: {now.words}"
         return [lead, *lives]
     return [": ".join([lead, *lives[:1]]), *lives[1:]]
+
+
+def _apart_words(evidence: Evidence, scope: Scope) -> str:
+    """Return `in this test every A column outlasted every B column`, of types whose lives lie apart."""
+    found = [types_apart(evidence, scope, a, b) for a, b in combinations(scope.compared, 2)]
+    told: dict[str, list[str]] = {}
+    for one in found:
+        if one is not None and not one.set_aside:
+            told.setdefault(one.longer, []).append(f"{kind_of(one.shorter)} column")
+    said = [
+        f"every {kind_of(a)} column outlasted every {listed(others, 'and every')}"
+        for a, others in told.items()
+    ]
+    rest = "; beyond that lives overlap" if len(told) and sum(one is None for one in found) else ""
+    return f"{SEEN} {listed(said)}{rest}" if said and not scope.named else ""
 
 
 def _beside_what_decides(evidence: Evidence, scope: Scope, ranking: Ranking, told: list[str]) -> list[str]:

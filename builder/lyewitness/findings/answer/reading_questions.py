@@ -183,14 +183,19 @@ Kind = Literal["shortest", "longest", "longer", "not shorter", "alike", "holds",
 
 SOUNDS: tuple[tuple[Kind, str], ...] = (
     ("not shorter", r"\b(at least as (long|stable|good|well)|no (shorter|worse|less stable))\b"),
-    ("alike", r"\b(no (meaningful )?difference|equally|alike|the same|as long as|as stable as)\b"),
+    (
+        "alike",
+        r"\b(no (meaningful )?difference|equally|alike|the same|as (long|stable|kind|gentle|mild) as)\b",
+    ),
     (
         "longest",
-        r"\b(longest|fails? last|last to fail|most stable|best|outlasts? (all|both|the others?|every))\b",
+        r"\b(longest|fails? last|last to fail|most stable|best|kindest|gentlest|mildest|"
+        r"outlasts? (all|both|the others?|every))\b",
     ),
     (
         "shortest",
-        r"\b(earlier|sooner|faster|(fails?|goes?|dies?) first|first to fail|shortest|least stable|worst)\b",
+        r"\b(earlier|sooner|faster|(fails?|goes?|dies?) first|first to fail|shortest|least stable|worst|"
+        r"hardest|harshest|roughest)\b",
     ),
     ("longer", r"\b(outlasts?|outlives?|longer than|more stable than|better than)\b"),
     ("holds", r"\b(holds?|lasts?|survives?|endures?|within the li(fe|ves)|good for)\b"),
@@ -367,7 +372,9 @@ def read_clauses(
             Clause(p.strip(), read_expectation(p, groups, run_time_min, factors))
             for p in CLAUSES.split(whole)
         ]
-        several = read is None and len(parts) > 1 and all(part.expected for part in parts)
+        # What the whole sounds like may be what its second half says alone.
+        kinds = {part.expected.kind for part in parts if part.expected is not None}
+        several = len(parts) > 1 and all(part.expected for part in parts) and (read is None or len(kinds) > 1)
         found += parts if several else [Clause(whole.strip(), read)]
     return tuple(found)
 

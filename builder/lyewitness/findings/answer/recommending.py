@@ -42,6 +42,7 @@ from lyewitness.findings.answer.replacing import (
 )
 from lyewitness.findings.answer.starting_plates import fewer_plates
 from lyewitness.findings.answer.stress_words import conditions_words
+from lyewitness.findings.answer.treatments import asks_treatment
 from lyewitness.findings.answer.use_claims import (
     asked_spans,
     concerned,
@@ -220,7 +221,10 @@ def recommendations(
     )
     # Who asks whether somebody is right takes none of them.
     hearsay = RIGHT.search(scope.question.text) is not None and not asks.choice
-    which = asks.choice or (not tells_ways and not hearsay and (not asks.narrow or len(scope.asked) > 1))
+    treated = asks_treatment(scope.question.text) and not asks.choice
+    which = asks.choice or (
+        not tells_ways and not hearsay and not treated and (not asks.narrow or len(scope.asked) > 1)
+    )
     level = None if ranking.longest else which_level(evidence, scope, ranking, claims)
     choose = [
         (chosen if asked_spans(evidence, scope) else None)
@@ -231,14 +235,15 @@ def recommendations(
     choose += [_price(evidence, scope)] if asks.cost else []
     cure = [_cure(evidence, points, scope, planned)]
     one_span = len(scope.asked) == 1 and bool(asked_spans(evidence, scope))
-    replace_by = _replace(evidence, points, scope) if asks.lasting or not asks.narrow or one_span else []
+    by_time = (not treated and (asks.lasting or not asks.narrow)) or one_span
+    replace_by = _replace(evidence, points, scope) if by_time else []
     if choose[0] is not None and (taken := type_taken(evidence, scope, ranking, level is not None)):
         fewer = fewer_plates(evidence, scope, taken)
         choose[0] = replace(choose[0], text=run_together([choose[0].text, fewer])) if fewer else choose[0]
     # Who asks what use costs asks nothing of what to watch.
     watch = None if asks.cost and not asks.lasting else _watch(evidence, scope, claims)
     begins_with_it = len(scope.about) > 1 and asks_what_to_watch(scope.question.text)
-    if begins_with_it or lot_replies(evidence, scope, ranking):
+    if begins_with_it or treated or lot_replies(evidence, scope, ranking):
         # The answer begins with it, or is about a lot.
         watch = None
     # What use costs is told up to whichever limit came first: no other one is left to mind.

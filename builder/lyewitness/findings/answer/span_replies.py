@@ -39,6 +39,7 @@ from lyewitness.words.phrases import (
 
 FAILING = re.compile(
     r"\b(fails?|tails?|dies?|die|collapses?|loses?|drops?|falls?|rises?|breaks?|wears?|goes? bad|"
+    r"reach(?:es)?|get there|hits?|exceeds?|(?:goes?|gets?|climbs?) (?:over|above|beyond|past)|trips?|"
     r"(be|need\w*) (replaced|replacing))\b",
     re.IGNORECASE,
 )
@@ -46,6 +47,7 @@ FAILING = re.compile(
 LASTING_ON = re.compile(r"\b(without|not|no|never|\w+n['’]t|before)\b", re.IGNORECASE)
 WHICH = re.compile(r"\b(which|what type)\b", re.IGNORECASE)
 """How a question sounds that wants one of several named that lasts a span."""
+OF_THOSE_TESTED = "Yes, for the columns tested"
 TURNED = {"Y": "No", "N": "Yes"}
 
 
@@ -71,6 +73,8 @@ def reply_words(
         return [f"{CANNOT_TELL} whether {last}: none was run for more than {ran}"]
     words = [answers(one) for one in found]
     if FAILING.search(asked) and not LASTING_ON.search(asked):
+        # That they held only just is a no of those tested: what a further one may do stands behind it.
+        words = [OF_THOSE_TESTED if word == "Only just" else word for word in words]
         words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
     told = [held_words(one) for one in found]
     if other is not None:
@@ -82,7 +86,7 @@ def reply_words(
         return [f"{lead}{told[0]}", *told[1:], *_beside(found)]
     ordered = sorted(zip(words, found, told, strict=True), key=lambda one: ("Y" not in one[0], not one[0]))
     said = [
-        f"{word} for {columns_of(one.group)}: {_they(one, words_of)}" if word else words_of
+        f"{_word_for(word, one)}: {_they(one, words_of)}" if word else words_of
         for word, one, words_of in ordered
     ]
     if not YES_OR_NO.search(asked):
@@ -92,6 +96,12 @@ def reply_words(
             return [*_each_words(none[0], found, other), *_beside(found)]
         said = [*none, *(words_of for *_, words_of in ordered)]
     return [*said, *_beside(found)]
+
+
+def _word_for(word: str, found: Held) -> str:
+    """Return `Yes for the A columns`, `Yes for the A columns tested`."""
+    plain, tested, _ = word.partition(", for the columns tested")
+    return f"{plain} for {columns_of(found.group)}{' tested' if tested else ''}"
 
 
 def _beside(found: Sequence[Held]) -> list[str]:

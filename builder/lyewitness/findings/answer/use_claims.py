@@ -512,7 +512,10 @@ def asked_spans(evidence: Evidence, scope: Scope) -> tuple[tuple[str, Span], ...
     return tuple((group, span) for span in once for group in scope.asked or scope.groups)
 
 
-ORDER = re.compile(r"\b(longer|longest|outlasts?|outlives?|best|better|most stable)\b", re.IGNORECASE)
+ORDER = re.compile(
+    r"\b(longer|longest|outlasts?|outlives?|best|better|most stable|kindest|gentlest|mildest)\b",
+    re.IGNORECASE,
+)
 """How a question sounds that wants the order of the groups, whatever else it asks."""
 
 

@@ -252,7 +252,15 @@ def lots(evidence: Evidence) -> Iterator[Point]:
     partly = [group for group in unknown if group not in bare]
     told = [f"no lot is stated for any column of {listed(bare, 'or')}"] if bare else []
     unstated = "; ".join([*told, *([f"not every lot of {listed(partly, 'or')} is stated"] if partly else [])])
-    if single:
+    if single and not unknown and len(set(single.values())) == 1 and len(single) == len(by_group) > 1:
+        # What is compared on one lot is confounded with none: it is another lot of which nothing is known.
+        (lot,) = set(single.values())
+        yield LOTS.says(
+            "caution",
+            f"all columns are from one lot ({lot_words(lot)})",
+            bearing="What is compared is not confounded with lots; another lot may live otherwise.",
+        )
+    elif single:
         yield LOTS.says(
             "caution",
             "; ".join([_one_lot_words(by_group, single), *([unstated] if unknown else [])]),
