@@ -394,6 +394,10 @@ OTHERS = "others"
 """The part of what no question asks for."""
 
 
+ASKED_BY = "asked by "
+"""What the key of a question's own effects begins with, before its id."""
+
+
 def _settled(
     effects: Sequence[FactorEffect],
     interactions: Sequence[Interaction],
@@ -412,7 +416,7 @@ def _settled(
     both = {id(one): one.rate_p for one in interactions if one.rate_p is not None}
     decide = {metric for family in families if len(family.metrics) == 1 for metric in family.metrics}
     wanted = {
-        (name, metric): f"asked by {family.question or 'the first'}"
+        (name, metric): f"{ASKED_BY}{family.question}"
         for family in reversed(families)
         for name in family.factors
         for metric in family.metrics
@@ -438,6 +442,7 @@ def _settled(
                 rate_p_adjusted=rates.get(id(one)),
                 corrected_over=(many if one.p_value is not None else many_rates)[part[id(one)]],
                 asked=part[id(one)] != OTHERS,
+                asked_by=part[id(one)].removeprefix(ASKED_BY) if part[id(one)].startswith(ASKED_BY) else "",
             )
             for one in effects
         ),

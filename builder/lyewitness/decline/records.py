@@ -288,6 +288,8 @@ class FactorEffect:
     """How many tests its p value is corrected for, its own among them."""
     asked: bool = False
     """Whether a question asks for these tests: main effects by the one metric that it names."""
+    asked_by: str = ""
+    """Id of the question that asks for it; empty where none does."""
 
 
 @dataclass(frozen=True, slots=True)

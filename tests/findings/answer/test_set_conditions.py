@@ -139,3 +139,16 @@ def test_of_a_test_that_ran_too_short_it_is_said_once(harsh: Evidence) -> None:
     short = plain(answered(harsh, "Does a column last 400 hours at either pH?").short)
     assert short.count("run for more than") <= 1, short
     assert "400 hours (400 h)" not in short
+
+
+def test_a_correction_names_the_question_that_asks_for_the_tests(harsh: Evidence) -> None:
+    """What another question asked for is not put down to the one that is read."""
+    first = replace(harsh.study.questions[0], text="What does the pH do to life?")
+    other = replace(first, id="q2", text="Which of them should we take?")
+    found = found_in(judged(harsh, replace(harsh.study, questions=(first, other))))
+    own, beside = (
+        next(c.text for c in answer.claims if "-factor-pH" in c.id and "asks for" in c.text)
+        for answer in found.answers
+    )
+    assert "that the question asks for" in own, own
+    assert "that the question ‘What does the pH do to life?’ asks for" in beside, beside

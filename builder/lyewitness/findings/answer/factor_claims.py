@@ -24,7 +24,15 @@ from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import tell_ratio
 from lyewitness.words.metrics import ANY_LIMIT, the_metric
 from lyewitness.words.numbers import p_value, ratio_of, rounded
-from lyewitness.words.phrases import CANNOT_TELL, listed, mid_sentence, run_together, sentence, spelled
+from lyewitness.words.phrases import (
+    CANNOT_TELL,
+    listed,
+    mid_sentence,
+    opening,
+    run_together,
+    sentence,
+    spelled,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +53,8 @@ class FactorVerdict:
     seen: tuple[tuple[str, float], ...] = ()
     """(level of another factor, ratio of the lives seen there), where too few columns tell what both do
     together; the effect has its sense, and of rates there is none."""
+    whose: str = "the question"
+    """Which question asks for the effect, in whose tests its p value is corrected."""
 
     @property
     def ratio(self) -> Estimate:
@@ -100,7 +110,9 @@ def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -
         interactions = tuple(one for one in interactions if not _is_idle(one, named))
         by_rate = effect.p_value is None and effect.metric != ANY_LIMIT
         verdict = _verdict(evidence, points, effect, parts, interactions, by_rate, of_rates)
-        verdict = replace(verdict, seen=tuple(_seen_at(evidence, effect, interactions)))
+        other = next((one for one in scope.beside if one.id == effect.asked_by), None)
+        whose = f"the question ‘{opening(other.text)}’" if other is not None else "the question"
+        verdict = replace(verdict, seen=tuple(_seen_at(evidence, effect, interactions)), whose=whose)
         if by_rate or effect.metric == ANY_LIMIT:
             # Several metrics have no pace in common.
             found.append(verdict)
@@ -347,9 +359,9 @@ def _corrected_words(found: FactorVerdict) -> str:
         return "corrected for all effects on paces"
     many = effect.corrected_over
     if many < 2:
-        return "the one effect that the question asks for" if effect.asked else "the only effect"
+        return f"the one effect that {found.whose} asks for" if effect.asked else "the only effect"
     if effect.asked:
-        return f"corrected for the {spelled(many)} effects that the question asks for"
+        return f"corrected for the {spelled(many)} effects that {found.whose} asks for"
     all_of = "both" if many == 2 else f"all {spelled(many)}"
     return f"corrected for {all_of} effects and interactions of the study"
 
