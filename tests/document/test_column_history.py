@@ -50,11 +50,12 @@ def test_a_column_that_ran_on_unseen_tells_both_its_ends(daylight: Theme) -> Non
     report = Report(study, evidence.traces, evidence.measurements, evidence.judgement, findings, ())
     document = document_of(report, (), daylight)
     page = next(plain(one.text) for one in site_pages(document) if one.path == "columns/S1.html")
-    assert "Taken off at 70 h: “the pump was needed”. Its last injection was at 60 h." in page
+    assert "Taken off at 70 h: “the pump was needed”. Its last counted injection was at 60 h." in page
     assert "to the last injection at 60 h" in page
     letter = plain(render_letter(document, findings.answers[0])[1])
     assert (
-        "S1 (silica) was taken off at 70 h (“the pump was needed”); its last injection was at 60 h." in letter
+        "S1 (silica) was taken off at 70 h (“the pump was needed”); its last counted injection was at 60 h."
+        in letter
     )
 
 

@@ -27,6 +27,13 @@ class End:
     is_stated: bool
     because: str = ""
     """Why it was ended, in the study's words."""
+    left_out_after: bool = False
+    """Whether it was injected once more behind its last counted injection, which was left out."""
+
+    @property
+    def last(self) -> str:
+        """Return `last injection`, or what it is where one that was left out followed."""
+        return "last counted injection" if self.left_out_after else "last injection"
 
     @property
     def why(self) -> str:
@@ -41,7 +48,7 @@ class End:
     @property
     def words(self) -> str:
         """Return `taken off at 92 h (“…”), last injection at 84 h`; of no stated end the injection alone."""
-        seen = f"last injection at {exposure(self.seen_h)}"
+        seen = f"{self.last} at {exposure(self.seen_h)}"
         if not self.is_stated:
             return seen
         off = f"taken off at {exposure(self.ran_h)}{self.why}"
@@ -53,7 +60,13 @@ def end_of(study: Study, measurements: Measurements, column: Column) -> End:
     seen = max(
         (row.exposure_h for row in measurements.rows if row.used and row.column == column.id), default=0.0
     )
+    rows = (row.exposure_h for row in measurements.rows if row.column == column.id)
     stated = ended_h(column, study.events)
     return End(
-        column.id, seen, seen if stated is None else stated, column.ended is not None, column.because.strip()
+        column.id,
+        seen,
+        seen if stated is None else stated,
+        column.ended is not None,
+        column.because.strip(),
+        max(rows, default=0.0) > seen,
     )

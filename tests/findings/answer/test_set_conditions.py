@@ -82,7 +82,7 @@ def test_a_lot_that_is_blamed_is_held_against_the_other(harsh: Evidence) -> None
     """True ratio about 0.9, within what columns differ by."""
     asked = "Did we get a bad lot? I feel that 2431 goes down faster than 2407."
     short = plain(answered(harsh, asked).short)
-    start = "No sign of a bad lot: columns from lot 2431 lasted 0."
+    start = "No bad lot that these data show: columns from lot 2431 lasted 0."
     assert short.startswith((start, "It seems so: columns from lot 2431 lasted 0.", "Yes: columns from")), (
         short
     )
@@ -128,7 +128,7 @@ def test_both_halves_on_kinds_of_markers_are_judged(harsh: Evidence) -> None:
 def test_whoever_asks_whether_to_go_on_hears_that_the_test_has_ended(harsh: Evidence) -> None:
     """The same question is answered while it runs, and once more when it has ended."""
     asked = "Can you say already, or must the test go on?"
-    assert plain(answered(harsh, asked).short).startswith("The test has ended, after 100 h. ")
+    assert plain(answered(harsh, asked).short).startswith("Yes: the test has ended, after 100 h. ")
     running = judged(harsh, replace(harsh.study, running=True))
     said = plain(answered(running, asked).short)
     assert "the test must go on: it does not tell yet" in said or "it could stop" in said, said

@@ -321,19 +321,20 @@ def test_a_span_that_no_column_lasts_is_told_in_columns(types: Evidence) -> None
     short = plain(answered(types, text, groups=("silica",), run_time_min=15.0).short)
     assert short.startswith("No: all three silica columns failed before the 100 h that 400 injections take (")
     found = re.search(
-        r"So 400 injections take (\w+) to (\w+) of them: a typical one does "
-        r"(\d+) \((\d+) to (\d+)\), so plan with (\d+)",
+        r"So 400 injections take (\w+) of them: a typical one does (\d+) \((\d+) to (\d+)\), "
+        r"so plan with (\d+); (\w+) would do only if each did 134\.",
         short,
     )
     assert found is not None, short
-    assert (found[1], found[2]) == ("three", "four")
-    each, low, high, sure = map(int, found.groups()[2:])
+    assert (found[6], found[1]) == ("three", "four")
+    each, low, high, sure = map(int, found.groups()[1:5])
     assert 100 < sure <= low < each < high < 300
     assert 3 * sure < 400 <= 4 * sure
     # Who asks for the number hears what to order first.
     text = "We have 400 injections to do on silica. How many columns do I have to order?"
     short = plain(answered(types, text, groups=("silica",), run_time_min=15.0).short)
-    assert short.startswith("Four: three would do only if each lasts as long as a typical one; "), short
+    assert short.startswith("Four: a typical one does "), short
+    assert "; three would do only if each did 134." in short, short
 
 
 def test_what_somebody_says_is_judged_and_no_type_is_advised(types: Evidence) -> None:
@@ -398,7 +399,7 @@ def test_a_part_pays_from_a_price_that_what_was_seen_tells(few: Evidence) -> Non
     assert short.startswith("Yes, in this test columns with the guard column lasted at least 2.4 times"), (
         short
     )
-    assert "one of 100 EUR for each column pays where a column costs more than 72 EUR" in short
+    assert "one of 100 EUR for each column pays where a column costs more than 71.5 EUR" in short
     unpriced = plain(answered(bare, "Is the guard column worth its price?").short)
     assert "cannot tell what use costs: no price of a column is stated" in unpriced
 

@@ -25,16 +25,22 @@ def already_replies(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[
     if not ASKED.search(scope.question.text):
         return []
     standing = evidence.standing
-    if not standing.running:
-        return [f"the test has ended, after {hours(standing.reached_h)}"]
     factors = [one for one in ranking.factors if not one.by_rate]
     settled = (
         all(one.verdict != "open" for one in factors)
         if factors
         else bool(ranking.pairings) and not ranking.open_pairs
     )
+    if not standing.running:
+        ended = f"the test has ended, after {hours(standing.reached_h)}"
+        return [f"yes: {ended}"] if settled else [ended]
     if settled:
         return ["it could stop: what the question asks for is settled"]
-    near = [one.column for one in expected_passings(evidence) if one.hours.value is None]
-    seem = f"; {listed(near)} {'seems' if len(near) == 1 else 'seem'} past a limit already" if near else ""
+    near: dict[str, list[str]] = {}
+    for one in expected_passings(evidence):
+        if one.hours.value is None:
+            near.setdefault(evidence.study.column(one.column).group, []).append(one.column)
+    told = listed(f"{listed(columns)} ({group})" for group, columns in near.items())
+    several = sum(map(len, near.values())) > 1
+    seem = f"; {told} {'seem' if several else 'seems'} past a limit already" if near else ""
     return [f"the test must go on: it does not tell yet{seem}"]

@@ -245,7 +245,7 @@ def _pays_from(evidence: Evidence, scope: Scope) -> list[str]:
         better = better_seen(evidence, scope, name)
         if varied is None or not times or not is_presence(name, varied.levels) or is_absent(better):
             continue
-        least = in_currency(bound(part / (float(times) - 1), 2, UP), currency)
+        least = in_currency(bound(part / (float(times) - 1), 3, UP), currency)
         amount = in_currency(stated(part), currency)
         seen = f"{SEEN} columns {at_level(name, better, varied.levels)} lasted at least {times} times as long"
         pays = f"so that one of {amount} for each column pays where a column costs more than {least}"

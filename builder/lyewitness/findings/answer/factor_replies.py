@@ -143,7 +143,7 @@ def lot_replies(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[str]
             word = "it seems so" if one.strength != "shown" else "yes"
             said.append(f"{word}: {lasted}")
         else:
-            said.append(f"no sign of a bad {effect.factor}: {lasted}, which may be no difference")
+            said.append(f"no bad {effect.factor} that these data show: {lasted}, which is not settled")
     return said
 
 

@@ -213,21 +213,21 @@ def _columns_needed(
     least, most = (max(1, ceil(one.span.hours / end)) for end in (hours.value, sure))
     if most > MOST_COLUMNS:
         return []
-    number = " to ".join(dict.fromkeys((spelled(least), spelled(most))))
-    order = f"{spelled(most)}: "
-    if least < most:
-        order += f"{spelled(least)} would do only if each lasts as long as a typical one; "
     run = scope.question.run_time_min
     if not run or not RUNS.search(one.span.words):
-        taken = f"{one.span.words} take {number} of them, one after the other"
-        return [f"so {taken}", f"{order}{taken}"]
+        each_h = with_unit(bound(one.span.hours / least, 2, UP), "h")
+        would = f"; {spelled(least)} would do only if each lasted {each_h}"
+        taken = f"{one.span.words} take {spelled(most)} of them, one after the other{would * (least < most)}"
+        return [f"so {taken}", f"{spelled(most)}: {taken}"]
     each, low, high = (end * 60 / run for end in (hours.value, hours.low, hours.high))
     figures = len(str(int(each)))
     runs = f"{rounded(each, 2)} ({bound(low, figures, DOWN)} to {bound(high, figures, UP)})"
     # Of the hours that are advised, as printed: whoever reckons finds the same.
     enough = floor(as_printed(sure, 2, DOWN) * 60 / run + 1e-9)
-    each_does = f"a typical one does {runs}, so plan with {enough}"
-    return [f"so {one.span.words} take {number} of them: {each_does}", f"{order}{each_does}"]
+    needed = ceil(one.span.hours * 60 / run / least - 1e-9)
+    would = f"; {spelled(least)} would do only if each did {needed}" if least < most else ""
+    each_does = f"a typical one does {runs}, so plan with {enough}{would}"
+    return [f"so {one.span.words} take {spelled(most)} of them: {each_does}", f"{spelled(most)}: {each_does}"]
 
 
 HOW_MANY = re.compile(

@@ -146,10 +146,14 @@ def in_turn_replies(evidence: Evidence, scope: Scope) -> list[str]:
     if not told:
         return []
     good = [one.leaning in ("borne out", "same way") for one in told]
-    word = (
-        "yes" if all(good) else "in part" if any(good) or any(o.leaning == "in part" for o in told) else "no"
-    )
     first, *others = told
-    joints = ["; " if one == good[0] else "; but " for one in good[1:]]
+    if good[0] and IN_TURN.search(first.quoted):
+        # That what is fine as yet goes later on is no other course.
+        joints = ["; " if one else "; later, " for one in good[1:]]
+        word = "yes"
+    else:
+        partly = any(good) or any(one.leaning == "in part" for one in told)
+        word = "yes" if all(good) else "in part" if partly else "no"
+        joints = ["; " if one == good[0] else "; but " for one in good[1:]]
     rest = "".join(f"{joint}{mid_sentence(one.words)}" for joint, one in zip(joints, others, strict=True))
     return [f"{word}: in this test {mid_sentence(first.words)}{rest}"]

@@ -23,13 +23,14 @@ from lyewitness.findings.audit.points import Point, bounded
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import AskedSpan, Claim, Strength
 from lyewitness.words.lives import tell
-from lyewitness.words.metrics import the_metric
+from lyewitness.words.metrics import any_of, the_metric
 from lyewitness.words.numbers import THIN_SPACE, rounded, stated, with_unit
 from lyewitness.words.phrases import (
     CANNOT_TELL,
     columns_of,
     counted,
     down,
+    exposure,
     hours,
     kind_of,
     listed,
@@ -329,7 +330,8 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
         past = failed_before(lives, inf)
         columns = f"{kind_of(group)} column"
         if past:
-            failed.append(failures(group, lives, past))
+            which, told = failures(group, lives, past)
+            failed.append((which, f"{told}{_others_held(lives, past)}"))
         elif (found := evidence.group_life(group, *scope.deciding)) and found.life.state == "not reached":
             none = f"no {columns}" if len(lives) > 1 else f"the one {columns} has not"
             span = tell(found.life).removeprefix("at least ")
@@ -348,6 +350,17 @@ def first_limit_words(evidence: Evidence, scope: Scope) -> list[str]:
     if unknown:
         said.append(f"whether {listed(unknown, 'or')} did, {CANNOT_TELL}")
     return ["; ".join(said)] if failed or kept else []
+
+
+def _others_held(lives: Sequence[UsableLife], past: Sequence[UsableLife]) -> str:
+    """Return `; the others held for at least 100 h`, of those that were watched as long; empty for none."""
+    short = cut_short(lives, past)
+    held = [one for one in lives if one.high is None and one.column not in short]
+    surely = all(one.decline.life.state == "not reached" for one in held)
+    if not held or not surely:
+        return ""
+    others = "the other" if len(held) == 1 else "the others"
+    return f"; {others} held for at least {hours(down(min(one.low for one in held)))}"
 
 
 def passed_on(evidence: Evidence, scope: Scope) -> str:
@@ -413,6 +426,12 @@ def held_words(found: Held) -> str:
         return f"{which} failed before {end_words(found.span)} ({when}){_likely_words(found)}"
     if found.typical:
         return f"{typical_column(found.group)} lasts {found.typical}, and not {span}"
+    if past := _seem_past(found):
+        since = exposure(min(one.decline.life.bracket_h[1] or 0.0 for one in past))
+        limits = any_of(dict.fromkeys(key_of(one.decline) for one in past))
+        which = share_of(len(past), total, f"{kind_of(found.group)} column")
+        seen = f"{which} apparently passed the limit on {limits}, from {since} on"
+        return f"{columns} seem not to last {span}: {seen}"
     if not_run_so_long(found):
         none = f"none of the {spelled(total)} tested" if total > 1 else "the one tested was not"
         ran = f"{none} was" if total > 1 else none
@@ -427,8 +446,22 @@ def held_words(found: Held) -> str:
 
 def not_run_so_long(found: Held) -> bool:
     """Return whether nothing is known of a span because no column was run for as long."""
-    open_yet = not (found.surely or found.failed or found.typical) and found.verdict == "not settled"
+    open_yet = not (found.surely or found.failed or found.typical or _seem_past(found))
     return open_yet and found.run_h < found.span.hours
+
+
+def _seem_past(found: Held) -> list[UsableLife]:
+    """Return the columns whose last injections lie past a limit, before a span that none is known to last."""
+    if found.surely or found.failed or found.typical:
+        return []
+    return [
+        one
+        for one in found.lives
+        if one.high is None
+        and one.decline.life.recovered_h[1] is None
+        and (past := one.decline.life.bracket_h[1]) is not None
+        and past < found.span.hours
+    ]
 
 
 def _of_another(found: Held) -> str:
