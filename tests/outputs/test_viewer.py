@@ -439,8 +439,8 @@ def test_the_way_to_both_sides_of_lives_shows_what_changed(chromium: Browser, si
     assert len(set(columns)) == len(columns) > 3
     assert page.locator(".viewer h2").inner_text().startswith("Just before and just after each column")
     told = page.locator(".viewer text").all_text_contents()
-    assert sum(one.startswith("within: ") for one in told) == len(columns)
-    assert sum(one.startswith("beyond: ") for one in told) == len(columns)
+    assert sum(one.startswith("last, within: ") for one in told) == len(columns)
+    assert sum(one.startswith("first, beyond: ") for one in told) == len(columns)
     strokes = page.locator(".viewer g > g > .trace").evaluate_all(
         "all => all.map(one => one.getAttribute('stroke-dasharray'))"
     )

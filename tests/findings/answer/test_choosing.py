@@ -55,3 +55,13 @@ def test_a_span_that_no_type_lasts_is_told_with_its_change_of_column() -> None:
     told = choose.text.replace("\u2009", " ")
     assert "rely on none of" in told, told
     assert told.endswith("; changed once, before 50 h (oxide), no column tested would have failed."), told
+
+
+def test_what_outlasted_another_type_is_preferred_for_now() -> None:
+    """Where one of three outlasted another, each column every one, and the third lies between, it is named."""
+    lives = {"amine": (76.0, 80.0, 86.0), "ammonia": (45.0, 79.0), "carbonate": (31.0, 43.0, 50.0)}
+    which = replace(WHICH, text="Which of the three is kindest to the column?")
+    answer = found_in(evidence_of(lives, limits=LIMITS, questions=(which,))).answers[0]
+    told = answer.recommendations[0].text.replace("\u2009", " ")
+    assert "prefer the amine columns" in told, told
+    assert "do not choose" not in told

@@ -32,7 +32,9 @@ def test_what_became_of_a_flushed_column_is_told(evidence: Evidence) -> None:
     """Who flushed a column hears when ours failed after it, and when those that were not flushed did."""
     asked = "Our column came back after a flush: may we go on using it?"
     told = short(evidence, asked, FLUSHED)
-    assert told.startswith("A3 (amine) was flushed at 45 h in this test; it passed the limit on"), told
+    assert told.startswith("For a while: A3 (amine) was flushed at 45 h in this test; it passed the limit"), (
+        told
+    )
     assert "the others of its type without a flush at 5" in told
     assert told.endswith("one column says little of yours, whose cause may be another."), told
     assert "we flushed no column in this test" in short(evidence, asked).lower()

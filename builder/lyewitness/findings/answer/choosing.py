@@ -5,6 +5,7 @@ In: `Evidence`, a `Scope`, a `Ranking`, the claims. Out: `Claim`s, never stronge
 
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from statistics import median
 
 from lyewitness.decline.usable_lives import at_risk, told_together
@@ -224,6 +225,13 @@ def which_type(
         return Claim(identity, run_together([text]), "not settled", links)
     elif (best_now := best_for_now(evidence, scope, ranking)) is not None and best_now.group not in dear:
         return Claim(identity, run_together([_best_words(best_now)]), "not settled", links)
+    leader, outlasted = _leader(evidence, scope)
+    if leader and leader not in dear and not priced_open and not scope.named:
+        text = f"{PREFERRING[1]} {columns_of(leader)}: {SEEN} each outlasted every "
+        unsettled = [g for g in scope.compared if g != leader and f"{kind_of(g)} column" not in outlasted]
+        against = listed(map(columns_of, unsettled))
+        text += f"{listed(outlasted, 'and every')}; against {against} that is not settled"
+        return Claim(identity, run_together([text]), "not settled", links)
     slower = "" if priced_open else _slower(evidence, scope, ranking)
     if slower and slower not in dear:
         running = evidence.standing.running
@@ -232,6 +240,19 @@ def which_type(
         return Claim(identity, run_together([text]), "not settled", links)
     text = f"do not choose by these data: {CANNOT_TELL} which of {listed(scope.compared)} {which}"
     return Claim(identity, run_together([text]), "not settled", links)
+
+
+def _leader(evidence: Evidence, scope: Scope) -> tuple[str, list[str]]:
+    """Return the one type whose every column outlasted every one of another, and that none outlasted; beside
+    it which these others are, `B column`. Nothing where there are several."""
+    found = [types_apart(evidence, scope, a, b) for a, b in combinations(scope.compared, 2)]
+    apart = [one for one in found if one is not None and not one.set_aside]
+    leaders = {one.longer for one in apart} - {one.shorter for one in apart}
+    if len(leaders) != 1 or len(scope.compared) < 3:
+        return "", []
+    (leader,) = leaders
+    behind = [f"{kind_of(one.shorter)} column" for one in apart if one.longer == leader]
+    return (leader, behind) if len(behind) < len(scope.compared) - 1 else ("", [])
 
 
 def _slower(evidence: Evidence, scope: Scope, ranking: Ranking) -> str:

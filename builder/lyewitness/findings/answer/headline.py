@@ -459,8 +459,10 @@ def headline(
         name for name in about if (words := seen(evidence, scope, name)) and any(words in o for o in asked)
     }
     verdicts = [v for v in verdicts if not (v.by_rate and v.effect.factor in shown)]
+    running = evidence.standing.running
     effects = [
-        words
+        # What reads as a ratio of lives while nobody knows any is none.
+        f"{words.rstrip('.')}, which is no ratio of lives" if running and " its rate" in words else words
         for words in headline_words([verdict for verdict in verdicts if verdict.effect.factor != told])
         if not any(one.endswith(mid_sentence(words.rstrip("."))) for one in asked)
     ]
@@ -661,7 +663,7 @@ def _apart_words(evidence: Evidence, scope: Scope) -> str:
         f"every {kind_of(a)} column outlasted every {listed(others, 'and every')}"
         for a, others in told.items()
     ]
-    rest = "; beyond that lives overlap" if len(told) and sum(one is None for one in found) else ""
+    rest = "; beyond that their order is not sure" if len(told) and sum(one is None for one in found) else ""
     return f"{SEEN} {listed(said)}{rest}" if said and not scope.named else ""
 
 

@@ -220,8 +220,8 @@ def recommendations(
         asks_ways(scope.question.text) or first_passed(evidence, scope, scope.question.text) is not None
     )
     # Who asks whether somebody is right takes none of them.
-    hearsay = RIGHT.search(scope.question.text) is not None and not asks.choice
     treated = asks_treatment(scope.question.text) and not asks.choice
+    hearsay = RIGHT.search(scope.question.text) is not None and not asks.choice
     which = asks.choice or (
         not tells_ways and not hearsay and not treated and (not asks.narrow or len(scope.asked) > 1)
     )
@@ -233,7 +233,8 @@ def recommendations(
         or (which_type(evidence, scope, ranking, claims, dear, priced_open, by_any) if which else None)
     ]
     choose += [_price(evidence, scope)] if asks.cost else []
-    cure = [_cure(evidence, points, scope, planned)]
+    # Of a flush or storage more columns of a type tell nothing.
+    cure = [] if treated else [_cure(evidence, points, scope, planned)]
     one_span = len(scope.asked) == 1 and bool(asked_spans(evidence, scope))
     by_time = (not treated and (asks.lasting or not asks.narrow)) or one_span
     replace_by = _replace(evidence, points, scope) if by_time else []
