@@ -58,8 +58,8 @@ def test_a_span_that_no_type_lasts_is_told_with_its_change_of_column() -> None:
 
 
 def test_what_outlasted_another_type_is_preferred_for_now() -> None:
-    """Where one of three outlasted another, each column every one, and the third lies between, it is named."""
-    lives = {"amine": (76.0, 80.0, 86.0), "ammonia": (45.0, 79.0), "carbonate": (31.0, 43.0, 50.0)}
+    """Where each column of one of three outlasted every one of another, that type is named."""
+    lives = {"amine": (76.0, 80.0, 86.0), "borate": (45.0, 79.0), "carbonate": (31.0, 43.0, 50.0)}
     which = replace(WHICH, text="Which of the three is kindest to the column?")
     answer = found_in(evidence_of(lives, limits=LIMITS, questions=(which,))).answers[0]
     told = answer.recommendations[0].text.replace("\u2009", " ")
