@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from lyewitness.findings.answer.question_scope import scope_of
 from lyewitness.findings.answer.treatments import asks_treatment
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.records import Event
@@ -51,14 +52,23 @@ def test_of_storage_it_is_said_what_was_tested(evidence: Evidence) -> None:
     assert short(evidence, asked).startswith("We did not test that: no column stood")
 
 
-def test_other_questions_are_about_no_treatment() -> None:
-    """Words that sound like it are none."""
-    assert not asks_treatment("Which buffer is kindest to the column?")
-    assert not asks_treatment("How long does it last at pH 11?")
+def test_other_questions_are_about_no_treatment(evidence: Evidence) -> None:
+    """Words that sound like it are none, nor is what is told on the way to another question."""
+    assert not about_treatment(evidence, "Which buffer is kindest to the column?")
+    assert not about_treatment(evidence, "How long does it last at pH 11?")
+    assert not about_treatment(evidence, "We rinse columns and store them: which type lasts longest?")
+    assert about_treatment(evidence, "May we go on after a flush?")
+
+
+def about_treatment(evidence: Evidence, text: str) -> bool:
+    """Return whether a question is about a flush or storage."""
+    return asks_treatment(scope_of(evidence, replace(evidence.study.questions[0], text=text)))
 
 
 def test_whether_a_pressure_is_reached_is_no_question_of_holding(evidence: Evidence) -> None:
     """`Will we get there` is answered yes of the columns that failed."""
-    told = short(evidence, "Will we get there within 48 h?")
+    told = short(evidence, "Our pump stops at 400 bar: will we get there within 48 h?")
     assert "Yes for the carbonate columns" in told or told.startswith("Yes"), told
     assert "No for the amine columns tested: all three amine columns lasted 48 h" in told, told
+    lasting = short(evidence, "Does a carbonate column reach 48 h?")
+    assert lasting.startswith("No"), lasting

@@ -5,7 +5,6 @@ In: `Evidence`, a `Scope`, a `Ranking`, the claims. Out: `Claim`s, never stronge
 
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 from statistics import median
 
 from lyewitness.decline.usable_lives import at_risk, told_together
@@ -19,6 +18,7 @@ from lyewitness.findings.answer.reading_questions import Span, read_question
 from lyewitness.findings.answer.replacing import replacement
 from lyewitness.findings.answer.side_by_side import (
     SEEN,
+    all_apart,
     better_seen,
     lasted_longest,
     types_apart,
@@ -245,8 +245,7 @@ def which_type(
 def _leader(evidence: Evidence, scope: Scope) -> tuple[str, list[str]]:
     """Return the one type whose every column outlasted every one of another, and that none outlasted; beside
     it which these others are, `B column`. Nothing where there are several."""
-    found = [types_apart(evidence, scope, a, b) for a, b in combinations(scope.compared, 2)]
-    apart = [one for one in found if one is not None and not one.set_aside]
+    apart = all_apart(evidence, scope)
     leaders = {one.longer for one in apart} - {one.shorter for one in apart}
     if len(leaders) != 1 or len(scope.compared) < 3:
         return "", []

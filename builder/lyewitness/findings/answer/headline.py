@@ -62,6 +62,7 @@ from lyewitness.findings.answer.reading_questions import (
 from lyewitness.findings.answer.replacing import replacement
 from lyewitness.findings.answer.side_by_side import (
     SEEN,
+    all_apart,
     better_seen,
     lasted_longest,
     level_of_groups,
@@ -426,7 +427,7 @@ def headline(
         priced = asks.cost and any(one.startswith(SEEN) for one in asked)
         enough = enough or priced
         enough = enough or bool(ways) or _tells_spans_together(evidence, scope)
-        enough = enough or bool(between_replies(evidence, scope)) or asks_treatment(scope.question.text)
+        enough = enough or bool(between_replies(evidence, scope)) or asks_treatment(scope)
         enough = enough or bool(_levels_seen(evidence, scope, ranking))
         beside = [] if enough else [_lives_asked_about(evidence, scope, lives), *pooled(evidence, scope)]
         asked = _with_yes_or_no(evidence, scope, asked)
@@ -654,16 +655,16 @@ def _led(evidence: Evidence, scope: Scope, ranking: Ranking, lives: Sequence[str
 
 def _apart_words(evidence: Evidence, scope: Scope) -> str:
     """Return `in this test every A column outlasted every B column`, of types whose lives lie apart."""
-    found = [types_apart(evidence, scope, a, b) for a, b in combinations(scope.compared, 2)]
+    pairs = all_apart(evidence, scope)
     told: dict[str, list[str]] = {}
-    for one in found:
-        if one is not None and not one.set_aside:
-            told.setdefault(one.longer, []).append(f"{kind_of(one.shorter)} column")
+    for one in pairs:
+        told.setdefault(one.longer, []).append(f"{kind_of(one.shorter)} column")
     said = [
         f"every {kind_of(a)} column outlasted every {listed(others, 'and every')}"
         for a, others in told.items()
     ]
-    rest = "; beyond that their order is not sure" if len(told) and sum(one is None for one in found) else ""
+    every = len(pairs) == len(list(combinations(scope.compared, 2)))
+    rest = "" if every else "; beyond that their order is not sure"
     return f"{SEEN} {listed(said)}{rest}" if said and not scope.named else ""
 
 

@@ -220,7 +220,7 @@ def recommendations(
         asks_ways(scope.question.text) or first_passed(evidence, scope, scope.question.text) is not None
     )
     # Who asks whether somebody is right takes none of them.
-    treated = asks_treatment(scope.question.text) and not asks.choice
+    treated = asks_treatment(scope)
     hearsay = RIGHT.search(scope.question.text) is not None and not asks.choice
     which = asks.choice or (
         not tells_ways and not hearsay and not treated and (not asks.narrow or len(scope.asked) > 1)

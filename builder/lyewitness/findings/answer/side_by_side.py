@@ -8,7 +8,7 @@ as what was seen, and settles nothing.
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import combinations, product
 from math import inf
 
 from lyewitness.decline.factors import Varied, designs_of
@@ -290,6 +290,12 @@ def types_apart(evidence: Evidence, scope: Scope, a: str, b: str, least: int = 2
             aside = tuple(watched_less(kept, (), end))
             return Apart(longer, shorter, long_enough, gone, len(kept) - len(long_enough), aside)
     return None
+
+
+def all_apart(evidence: Evidence, scope: Scope) -> list[Apart]:
+    """Return the pairs of types of which each column of one outlasted every one of the other."""
+    found = (types_apart(evidence, scope, a, b) for a, b in combinations(scope.compared, 2))
+    return [one for one in found if one is not None and not one.set_aside]
 
 
 def lasted_longest(evidence: Evidence, scope: Scope) -> str:

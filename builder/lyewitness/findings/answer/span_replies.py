@@ -39,9 +39,12 @@ from lyewitness.words.phrases import (
 
 FAILING = re.compile(
     r"\b(fails?|tails?|dies?|die|collapses?|loses?|drops?|falls?|rises?|breaks?|wears?|goes? bad|"
-    r"reach(?:es)?|get there|hits?|exceeds?|(?:goes?|gets?|climbs?) (?:over|above|beyond|past)|trips?|"
-    r"(be|need\w*) (replaced|replacing))\b",
-    re.IGNORECASE,
+    r"(be|need\w*) (replaced|replacing))\b"
+    # Who reaches 500 injections lasts; who reaches 400 bar, or a limit, does not.
+    r"|\b(?:bar|psi|MPa|limit)\b.*\b(?:get there|reach(?:es)?|hits?) ?(?:it|that|this)?\b"
+    r"|\b(?:reach(?:es)?|hits?|exceeds?|(?:goes?|gets?|climbs?) (?:to|over|above|beyond|past))\b"
+    r"[^.?!]*\b(?:bar|psi|MPa|limits?)\b",
+    re.IGNORECASE | re.DOTALL,
 )
 """How a question sounds that asks whether columns fail within a span, not whether they hold for it."""
 LASTING_ON = re.compile(r"\b(without|not|no|never|\w+n['’]t|before)\b", re.IGNORECASE)

@@ -12,6 +12,7 @@ from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline
 from lyewitness.decline.usable_lives import told_together, usable_life
 from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.events import event_hours
 from lyewitness.study.records import Event
@@ -36,20 +37,22 @@ MOVED = 5.0
 MOST_NAMED = 3
 
 
-def asks_treatment(text: str) -> bool:
-    """Return whether a question is about a flush or storage, and not about what lasts longest."""
-    return FLUSH.search(text) is not None or STORAGE.search(text) is not None
+def asks_treatment(scope: Scope) -> bool:
+    """Return whether a question is about a flush or storage, and not about what to take or what it costs."""
+    text = scope.question.text
+    asks = read_question(text, scope.groups)
+    told = FLUSH.search(text) is not None or STORAGE.search(text) is not None
+    return told and not (asks.choice or asks.cost)
 
 
 def treatment_replies(evidence: Evidence, scope: Scope) -> list[str]:
     """Return what this test shows of a flush, or of storage; nothing where neither is asked about."""
-    text = scope.question.text
-    if STORAGE.search(text):
+    if not asks_treatment(scope):
+        return []
+    if STORAGE.search(scope.question.text):
         return [_stored(evidence, scope)]
-    if FLUSH.search(text):
-        found = list(_flushed(evidence, scope))
-        return found[:MOST_NAMED] or ["we flushed no column in this test, so that we cannot tell"]
-    return []
+    found = list(_flushed(evidence, scope))
+    return found[:MOST_NAMED] or ["we flushed no column in this test, so that we cannot tell"]
 
 
 def _stored(evidence: Evidence, scope: Scope) -> str:
