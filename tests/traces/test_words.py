@@ -9,12 +9,12 @@ from lyewitness.study.records import Exports
 from lyewitness.traces.headings import (
     Heading,
     Statements,
-    iso_time,
     read_heading,
     read_statements,
     split_headings,
 )
 from lyewitness.traces.shaping import unit_of_time
+from lyewitness.traces.stamps import iso_time
 from tests.traces.expecting import only, refused
 
 

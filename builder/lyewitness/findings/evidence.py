@@ -173,8 +173,10 @@ class Evidence:
         """Return when that injection was made, without zone (UTC where one is stated)."""
         trace = self.traces.get(injection.id)
         stamp = injection.at or _read_time(trace.acquired_at if trace else "")
-        if stamp and stamp.tzinfo is None and injection.at is None and self.study.exports.zone:
-            stamp = stamp.replace(tzinfo=self.study.exports.zone)
+        if stamp and stamp.tzinfo is None and injection.at is None:
+            # A clock whose zone nobody states is that of the wall by which the stress was begun.
+            start = self.study.column(injection.column).exposure_start
+            stamp = stamp.replace(tzinfo=self.study.exports.zone or (start.tzinfo if start else None))
         return without_zone(stamp) if stamp else None
 
     def exposure_h(self, placed: Injection | LoggedCondition) -> float | None:

@@ -12,6 +12,7 @@ from itertools import pairwise
 from lyewitness.study.placing import Clock, clock_problems, common_offset, comparable, placed_by_clock
 from lyewitness.study.records import Injection, Study
 from lyewitness.traces.records import Trace
+from lyewitness.words.phrases import counted, listed
 from lyewitness.words.problems import Problem
 
 STAMPS = "time stamps of the exports"
@@ -48,7 +49,50 @@ def placed_by_stamps(study: Study, traces: Mapping[str, Trace]) -> tuple[Study, 
     clock = Clock({**others, **by_stamp}, STAMPS, "chromatograms")
     own = [one for one in placed.injections if one.at is None or one.id in by_stamp]
     said = clock_problems(clock, own, study.columns, study.events)
-    return placed, (*unplaced, *_zone_problems(study, traces), *_against_at(study, stamps), *said)
+    told = (*_without_stamps(study, traces), *_zone_problems(study, traces), *_against_at(study, stamps))
+    return placed, (*unplaced, *told, *said)
+
+
+def _without_stamps(study: Study, traces: Mapping[str, Trace]) -> Iterator[Problem]:
+    """Yield a caution for stamps that cannot be read, and one for exports that lack what others have.
+
+    Who states when an injection was made needs no stamp.
+    """
+    read = [one for one in study.injections if one.id in traces and one.at is None]
+    unread = [one for one in read if traces[one.id].stamp_words and not traces[one.id].acquired_at]
+    if unread:
+        first = unread[0]
+        yield Problem(
+            "caution",
+            first.file,
+            _and_others(unread),
+            f"what looks like a time stamp, and cannot be read surely: '{traces[first.id].stamp_words}'",
+            "a date in an order that has one reading, such as 2026-05-04 08:56:05 or 04.05.2026 08:56:05",
+            f"{_UNCHECKED} Export them with such dates, or write the times into a column `at` of "
+            "injections.csv.",
+        )
+    dated = [one for one in read if traces[one.id].acquired_at]
+    bare = [one for one in read if not traces[one.id].acquired_at and not traces[one.id].stamp_words]
+    if dated and bare:
+        columns = listed(dict.fromkeys(one.column for one in bare))
+        yield Problem(
+            "caution",
+            bare[0].file,
+            _and_others(bare),
+            f"no time stamp, beside {counted(len(dated), 'export')} with one (as {dated[0].id}): injections "
+            f"of {columns}",
+            "when each injection was made",
+            f"{_UNCHECKED} Export them with their time stamps, or write the times into a column `at` of "
+            "injections.csv.",
+        )
+
+
+_UNCHECKED = "No clock is held against the exposures of these."
+
+
+def _and_others(some: Sequence[Injection]) -> str:
+    files = len({one.file for one in some}) - 1
+    return f"and {counted(files, 'further file')}" if files else ""
 
 
 def _is_lacking(one: Injection) -> bool:

@@ -15,6 +15,7 @@ from lyewitness.study.records import Injection, Study
 from lyewitness.traces.batches import Unread, read_in_batches
 from lyewitness.traces.reading import choose_trace
 from lyewitness.traces.records import Trace
+from lyewitness.traces.stamps import tells_order, time_in
 from lyewitness.words.phrases import counted
 from lyewitness.words.problems import Problem, StudyFolderError
 
@@ -90,7 +91,7 @@ def collect_traces(
             traces[injection.id] = choose_trace(taken, wanted, injection.place)
         except StudyFolderError as error:
             problems += error.problems
-    alike, mixed = in_one_unit(traces)
+    alike, mixed = in_one_unit(with_order_of_days(traces))
     problems += [
         *cautions_of(traces.values()),
         *mixed,
@@ -99,6 +100,20 @@ def collect_traces(
         *beyond_the_runs(study, traces),
     ]
     return alike, tuple(problems)
+
+
+def with_order_of_days(traces: Mapping[str, Trace]) -> Mapping[str, Trace]:
+    """Return the traces with the stamps read whose order of day and month others of the study show."""
+    orders = {tells_order(trace.stamp_words) for trace in traces.values()} - {None}
+    unread = {name: trace for name, trace in traces.items() if trace.stamp_words and not trace.acquired_at}
+    if len(orders) != 1 or not unread:
+        return traces
+    day_first = orders.pop()
+    read = {
+        name: replace(trace, acquired_at=time_in(trace.stamp_words, day_first))
+        for name, trace in unread.items()
+    }
+    return {name: read.get(name, trace) for name, trace in traces.items()}
 
 
 def entered_twice(study: Study, traces: Mapping[str, Trace]) -> tuple[tuple[Injection, ...], ...]:

@@ -19,6 +19,7 @@ from lyewitness.traces.shaping import (
     unit_of_time,
     unreadable,
 )
+from lyewitness.traces.stamps import stamp_words
 from lyewitness.traces.tables import Table, read_plain_table, read_row_tables
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.problems import shortened
@@ -174,6 +175,7 @@ class _TableReading:
             signal_unit=heading.unit or self.said.signal_unit,
             name=heading.name or self.said.trace_name or unnamed,
             acquired_at=self.said.acquired_at,
+            stamp_words=stamp_words(self.table.above),
             cautions=(*self.table.cautions, *caution),
             point_word="line",
             point_numbers=self.table.lines,

@@ -8,10 +8,10 @@ import csv
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from functools import lru_cache
 
 from lyewitness.traces.shaping import MINUTES_IN, unit_of_time
+from lyewitness.traces.stamps import MOST_CHARACTERS, stamp_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,8 +151,6 @@ class Statements:
     trace_name: str = ""
 
 
-# A key of 80 signs and its value; what is longer is no setting.
-_LONGEST_LINE = 400
 # A key has a letter or digit, so nothing of what stands before the first one is ever taken for it: trying
 # that cost 0.1 s a line of blanks.
 _PAIR = re.compile(r"^\W*+(?P<key>[^=:;\t,]{1,80}?)\s*(?:[=:;\t,]\s*)+(?P<value>.+)$")
@@ -176,7 +174,6 @@ _DELAY = re.compile(
     r"|time offset|time zero|t0|x0|first x)\b",
     re.I,
 )
-_ACQUIRED = re.compile(r"acqui|inject|\brun\b|\bdate\b|started|recorded|datum", re.I)
 _TRACE = re.compile(r"^(?:trace|channel|signal|detector|chromatogram|curve|data ?set)(?: name| ?id)?$", re.I)
 _NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?")
 _RATE = re.compile(
@@ -184,34 +181,16 @@ _RATE = re.compile(
     r"|(?P<inv>s|min)(?:\^?-1|⁻¹)",
     re.I,
 )
-_ISO = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d(?:[.,]\d+)?)? ?(?:Z|[+-]\d\d:?\d\d)?")
-_DATE = re.compile(r"(?<![\d.])(?:\d{4}([-/.])\d\d?\1\d\d?|\d\d?([-/.])\d\d?\2\d{4})(?!\d)")
-_OF_THE_FILE = re.compile(r"export|print|report|process|creat|sav|modif|chang", re.I)
 
 
 def read_statements(lines: Sequence[str], before: Statements = Statements()) -> Statements:
     """Return what `lines` state beyond `before`; of two statements of one thing the lower one counts."""
     said = before
     for line in lines:
-        bare = line[:_LONGEST_LINE].strip(' \t#%;/"')
-        if _ISO.fullmatch(bare) and not said.acquired_at:
-            said = replace(said, acquired_at=iso_time(bare))
-            continue
-        match = _PAIR.match(line[:_LONGEST_LINE].replace('"', " "))
+        match = _PAIR.match(line[:MOST_CHARACTERS].replace('"', " "))
         if match:
             said = _add(said, match["key"].strip(), match["value"].strip(" \t;,|"))
-    return said if said.acquired_at else replace(said, acquired_at=_only_date(lines))
-
-
-def _only_date(lines: Sequence[str]) -> str:
-    """Return the only date above the numbers where it bears a time, whatever the word before it says.
-
-    Of two nobody knows which is which, unless a known word says so.
-    """
-    dated = [line[:_LONGEST_LINE] for line in lines if _DATE.search(line[:_LONGEST_LINE])]
-    if len(dated) != 1 or len(_DATE.findall(dated[0])) > 1 or _OF_THE_FILE.search(dated[0]):
-        return ""
-    return iso_time(dated[0])
+    return said if said.acquired_at else replace(said, acquired_at=stamp_of(lines))
 
 
 def _add(said: Statements, key: str, value: str) -> Statements:
@@ -229,22 +208,7 @@ def _add(said: Statements, key: str, value: str) -> Statements:
         return said if seconds is None else replace(said, delay_s=seconds)
     if _TRACE.match(key) and len(value) <= 60:
         return replace(said, trace_name=value)
-    if _ACQUIRED.search(key) and not said.acquired_at:
-        return replace(said, acquired_at=iso_time(value))
     return said
-
-
-def iso_time(text: str) -> str:
-    """Return the first ISO 8601 date and time in `text`, or nothing: other orders of day and month differ."""
-    match = _ISO.search(text)
-    try:
-        return (
-            datetime.fromisoformat(match[0].replace(",", ".").replace(" ", "T", 1)).isoformat()
-            if match
-            else ""
-        )
-    except ValueError:
-        return ""
 
 
 def _add_interval(said: Statements, key: str, value: str) -> Statements:

@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.headings import iso_time, read_heading
+from lyewitness.traces.headings import read_heading
 from lyewitness.traces.shaping import Draft, as_utf8, unit_of_time, unreadable
+from lyewitness.traces.stamps import iso_time
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.problems import shortened
 

@@ -15,7 +15,6 @@ from xml.parsers import expat
 import numpy as np
 
 from lyewitness.study.records import Exports
-from lyewitness.traces.headings import iso_time
 from lyewitness.traces.markup import new_parser, parse
 from lyewitness.traces.shaping import (
     LARGEST_BYTES,
@@ -25,6 +24,7 @@ from lyewitness.traces.shaping import (
     unit_of_time,
     unreadable,
 )
+from lyewitness.traces.stamps import iso_time
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.problems import shortened, told_plainly
 

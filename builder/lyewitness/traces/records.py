@@ -36,6 +36,8 @@ class Trace:
     """SHA-256 of the file as it lies on disk."""
     acquired_at: str = ""
     """ISO 8601 time stamp of the file; empty where it has none."""
+    stamp_words: str = ""
+    """What looks like a time stamp, as it stands in a text, read surely or not; empty where nothing does."""
     cautions: tuple[str, ...] = ()
     """What the reader had to assume or repair, a sentence each."""
     points: str = ""

@@ -68,6 +68,8 @@ class Draft:
     """Name of the trace in its file."""
     acquired_at: str = ""
     """ISO 8601; empty where the file has none."""
+    stamp_words: str = ""
+    """What looks like a time stamp, as it stands in a text, read surely or not; empty where nothing does."""
     cautions: tuple[str, ...] = ()
     point_word: str = "point"
     """What the numbers in `point_numbers` count: `line` or `point`."""
@@ -133,6 +135,7 @@ def shape(draft: Draft, origin: Origin, exports: Exports) -> Trace:
         format=origin.format,
         sha256=origin.sha256,
         acquired_at=draft.acquired_at,
+        stamp_words=draft.stamp_words,
         cautions=draft.cautions + caution,
         points=_digest(minutes, draft.signal),
         names=origin.names,

@@ -6,7 +6,7 @@ In: `Evidence`, with the times at which injections were made. Out: `Point`s.
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import pairwise
-from statistics import median
+from statistics import fmean, median, stdev
 
 from lyewitness.findings.audit.points import (
     Asked,
@@ -18,7 +18,9 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.evidence import Evidence
+from lyewitness.study.placing import FEW_STAMPS, LEAST_OFFSET_H, SAME_OFFSET_H, hours_by_clock
 from lyewitness.study.records import Injection
+from lyewitness.traces.clocks import stamps_of
 from lyewitness.words.numbers import fixed, rounded
 from lyewitness.words.phrases import counted, hours, listed
 
@@ -185,7 +187,46 @@ def times(evidence: Evidence) -> Iterator[Point]:
             groups=groups,
         )
     else:
-        yield TIMES.good(f"{counted(dated, 'dated injection')}, all in the order of their exposures")
+        told = f"{counted(dated, 'dated injection')}, all in the order of their exposures"
+        yield TIMES.good("; ".join([told, *_clocks_off(evidence)]))
+
+
+LEAST_OFF_MIN = 5.0
+"""Minutes from which a clock that is off is told: what somebody sets is right to a minute or two."""
+SURELY = 3.0
+"""Standard errors by which its mean must exceed what rounded exposures leave."""
+
+
+def _clocks_off(evidence: Evidence) -> Iterator[str]:
+    """Yield by how many minutes the stamps of the exports stand off the stated exposures, all alike.
+
+    Half hours are a zone and told by `check`; minutes change no life, but tell whose clock was not set.
+    """
+    stamps = stamps_of(evidence.study, evidence.traces)
+    off: dict[int, list[str]] = {}
+    for column in evidence.study.columns:
+        stated = [one for one in evidence.used(column.id) if one.id in stamps and not one.clocked]
+        gaps = [
+            60.0 * (by_clock - one.exposure_h)
+            for one in stated
+            if one.exposure_h is not None
+            and (by_clock := hours_by_clock(column, stamps[one.id], evidence.study.events)) is not None
+        ]
+        if len(gaps) < FEW_STAMPS or max(gaps) - min(gaps) > 60.0 * SAME_OFFSET_H:
+            continue
+        middle, error = fmean(gaps), stdev(gaps) / len(gaps) ** 0.5
+        if abs(middle) > max(LEAST_OFF_MIN, SURELY * error) and abs(middle) < 60.0 * LEAST_OFFSET_H:
+            off.setdefault(round(middle), []).append(column.id)
+    for way, after in (("ahead of", 1), ("behind", -1)):
+        found = {minutes: columns for minutes, columns in off.items() if minutes * after > 0}
+        if found:
+            size = " to ".join(dict.fromkeys(str(f(abs(m) for m in found)) for f in (min, max)))
+            columns = [one for some in found.values() for one in some]
+            those = listed(one.id for one in evidence.study.columns if one.id in columns)
+            yield (
+                f"the time stamps of {those} stand {size} min {way} the stated exposures (a clock that was "
+                "not set, or a start that was noted by the hour), which were followed"
+            )
 
 
 def dated_injections(evidence: Evidence, column: str) -> list[tuple[datetime, float, Injection]]:
