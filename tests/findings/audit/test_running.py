@@ -21,7 +21,7 @@ def clocks(minutes: Mapping[str, float]) -> Evidence:
 def test_a_clock_that_is_minutes_off_is_told_and_changes_nothing() -> None:
     """An instrument seven minutes fast is said with its columns; two minutes are within what anybody sets."""
     (point,) = times(clocks({"H1": 7.0, "S1": 7.0, "H2": 2.0}))
-    assert point.result == "good"
-    assert "the time stamps of H1 and S1 stand 7 min ahead of the stated exposures" in point.detail
+    assert point.check.result == "good"
+    assert "the time stamps of H1 and S1 stand 7 min ahead of the stated exposures" in point.check.detail
     (fair,) = times(clocks({"H1": 2.0}))
-    assert fair.detail.endswith("in the order of their exposures")
+    assert fair.check.detail.endswith("in the order of their exposures.")
