@@ -16,6 +16,7 @@ from PIL import Image, ImageChops, ImageFont
 
 from lyewitness.document.edition import figure_files
 from lyewitness.document.parts import Document, document_of
+from lyewitness.document.provisos import limit_words
 from lyewitness.document.themes import Theme, load_theme
 from lyewitness.figures.lives import lives_figures
 from lyewitness.figures.records import Figure
@@ -283,3 +284,42 @@ def test_a_long_answer_keeps_its_figure_on_the_first_page(daylight: Theme, tmp_p
     told, on_page = (_bare(text).replace("(halfheight)", "") for text in (answer.how_sure, first))
     assert told in on_page
     assert "How long each group lasted" in first
+
+
+def test_the_sheet_and_the_picture_say_when_a_life_ends_and_what_else_differs(
+    example: Report, daylight: Theme, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Either tells limit and unequal columns once, and a ratio that the answer gave not again."""
+    written: list[tuple[str, int]] = []
+    write = _Canvas.write
+
+    def noted(canvas: _Canvas, at: tuple[float, float], lines: Sequence[str], *how: Any) -> float:
+        written.append((squeezed(" ".join(lines)), how[1]))
+        return write(canvas, at, lines, *how)
+
+    monkeypatch.setattr(_Canvas, "write", noted)
+    document, _ = drawn(example, daylight)
+    summary_picture(document)
+    picture = " ".join(words for words, _ in written)
+    tree = html5lib.parse(next(summary_on_paper(document)), namespaceHTMLElements=False)
+    sheet = squeezed(" ".join(tree.itertext()))
+    for told in (picture, sheet):
+        assert told.count("falls below 80 %") == 1
+        assert told.count("1.62 (1.50 to 1.75)") == 1
+        assert "The data contradict the expectation." in told
+        assert "overturn" not in told
+        assert "the reason may be their particle size or bonding" in told
+    assert "differ in particle size (2.2 µm and 3 µm) and bonding" in picture
+    assert all(
+        size >= READ_FROM_AFAR for words, size in written if "Life: until" in words or "differ" in words
+    )
+
+
+def test_a_picture_of_lives_by_any_limit_names_all_of_them(daylight: Theme) -> None:
+    """Who sees it alone learns at which limits a life ends."""
+    report = reported(*LETTERS["all failed"])
+    (answer,) = report.findings.answers
+    by_any = replace(answer, ended=report.judgement.first_failures)
+    edition = drawn(report, daylight)[0].edition
+    assert limit_words(edition, by_any).startswith("Life: as long as all of these hold: ")
+    assert limit_words(edition, answer).startswith("Life: until the ")

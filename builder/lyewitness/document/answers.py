@@ -3,6 +3,7 @@
 In: `Edition`. Out: `Part`s.
 """
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -41,6 +42,7 @@ from lyewitness.document.proof import (
     named_sides,
     proof_of_group,
 )
+from lyewitness.document.provisos import strength_meaning
 from lyewitness.document.strips import Argument, sentence_of, strips_of
 from lyewitness.document.tables import (
     about,
@@ -163,7 +165,16 @@ def contradicted_words(edition: Edition, answer: Answer) -> str:
     verdict = answer.expectation_verdict
     if verdict is None or verdict.strength != "contradicted" or not answer.question.expectation:
         return ""
-    return f"{edition.say('front.was_expected', what=answer.question.expectation)} {verdict.text}"
+    told = verdict.text
+    found = _EXPECTED_EFFECT.fullmatch(told)
+    if found and found["reason"].lower() in answer.short.lower():
+        # The answer has just given the ratio, and the expectation the other.
+        told = f"{found['lead']}."
+    return f"{edition.say('front.was_expected', what=answer.question.expectation)} {told}"
+
+
+_EXPECTED_EFFECT = re.compile(r"(?P<lead>[^:]+): (?P<reason>[^;]+), where \S+ was expected\.")
+"""A verdict on how much a factor does."""
 
 
 def _groups_asked(answer: Answer) -> tuple[str, ...]:
@@ -221,7 +232,7 @@ def advice_table(edition: Edition, answer: Answer) -> Table | None:
         return None
     used = dict.fromkeys(one.strength.replace(" ", "-") for one in answer.advice)
     means = [
-        f"{edition.say(f'strength.{one}')}: {mid_sentence(edition.say(f'strength_means.{one}'))}"
+        f"{edition.say(f'strength.{one}')}: {mid_sentence(strength_meaning(edition, one, answer))}"
         for one in used
     ]
     times = any(one.replace_after[:1].isdigit() for one in answer.advice)

@@ -52,6 +52,8 @@ FOOT_PX = 12.0
 """Room below the last row for the words at the end of the test."""
 LEADING = 1.25
 """From line to line, in label sizes."""
+NAMES_SHARE = 0.35
+"""Of the width that names and lives may take beside the bars."""
 NARROW_BELOW_PX = 480
 """Narrower figures carry their words above the bars."""
 
@@ -106,7 +108,12 @@ def lives_sheet(
     form = _form(told, look, per_hour is not None)
     tall = form.row_px * len(lives) + FOOT_PX
     head = 8 + head_px(asked, look)
-    height = round(head + tall + (58 if per_hour and form.beside else 32) + form.foot_px)
+    height = round(
+        head
+        + tall
+        + (30 + 2 * look.label_px if per_hour and form.beside else 18 + look.label_px)
+        + form.foot_px
+    )
     sheet = new_sheet(look.width_px, height)
     axes = panel(sheet, form.left_px, head, look.width_px - form.left_px - 22, tall)
     run_h = max((life.tested_to_h or 0.0 for life in lives), default=0.0) or _span(lives)
@@ -149,7 +156,7 @@ def _form(told: Mapping[str, str], look: Look, volumes: bool) -> _Form:
         head = 10 + lines * line
         return _Form(14.0, head + 64, False, room, head + 21, head + 45, 14.0)
     wide = max(look.words_width(words) for one in told.items() for words in one)
-    room = min(224.0, 4 + wide)
+    room = min(NAMES_SHARE * look.width_px, 4 + wide)
     lines = max(len(_lines(one, room, True, look)) for one in told.items())
     scales = look.words_width("column volumes" if volumes else "exposure / h") + 16
     return _Form(max(26 + room, scales), max(62.0, 16 + lines * line), True, room, 23.5, 46.0, 0.0)
@@ -186,11 +193,11 @@ def _end_of_test(axes: Axes, lives: Sequence[GroupLife], row_px: float) -> None:
         if life.tested_to_h is not None:
             rows = [row * row_px, (row + 1.2) * row_px]
             axes.plot([life.tested_to_h] * 2, rows, color=FAINT, linewidth=1.5, zorder=1)
-    ends = {life.tested_to_h for life in lives} - {None}
-    if len(ends) == 1:
+    # The words stand at the last row's, below its marks; what a rule means in one row it means in all.
+    if lives and (end := lives[-1].tested_to_h) is not None:
         axes.annotate(
-            "end of test", (max(end for end in ends if end is not None), axes.get_ylim()[0]), (-4, 3),
-            textcoords="offset points", color=MUTED, ha="right", va="bottom",
+            "end of test", (end, axes.get_ylim()[0]), (-4, 3), textcoords="offset points", color=MUTED,
+            ha="right", va="bottom",
         )  # fmt: skip
 
 

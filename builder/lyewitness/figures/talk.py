@@ -10,6 +10,7 @@ import io
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
@@ -39,6 +40,9 @@ TABLE_SIZES = (27, 24, 21, 18, 16)
 READ_FROM_AFAR = 24
 """Pixels: a forty-fifth of the picture's height is what the last row of a room reads. Rather than in smaller
 type, what stands beside the lives is told in fewer sentences."""
+WIDER, LETTERED = (1.0, 1.3, 1.6), (1.0, 1.15, 1.3, 1.5)
+"""Times the width and the letters of a page that the lives may have: the first whose words can be read from
+afar, else what comes nearest."""
 LEADING = 1.28
 """Lines of so many sizes of the type: long lines need more than a page of text does."""
 LIVES_WIDE = 0.66
@@ -62,6 +66,10 @@ class Slide:
     foot: str
     contradicted: str = ""
     """What was expected, and that the data contradict it, where they do."""
+    limit: str = ""
+    """When a life ends …"""
+    limit_told: str = ""
+    """… and how the answer tells it, where it does."""
     invented: str = ""
     """That the study is invented, where it is: a picture travels without its report."""
 
@@ -129,22 +137,25 @@ def draw_slide(
     ink, muted = canvas.palette.ink, canvas.palette.muted
     size, lines = _fitting(canvas, slide.question, faces.sans, QUESTION_SIZES, QUESTION_HIGH)
     top = canvas.write((EDGE, EDGE - 20), lines, faces.sans, size, muted)
-    largest, lines, further = _headline(canvas, slide.answer)
-    top = canvas.write((EDGE, top + 4), lines, faces.serif, largest, ink)
+    largest, told, further = _headline(canvas, slide.answer)
+    top = canvas.write((EDGE, top + 4), told, faces.serif, largest, ink)
     if further:
         size, lines = _further(canvas, further)
         top = canvas.write((EDGE, top + 6), lines, faces.serif, min(size, largest), ink)
+        told += lines
+    is_told = bool(slide.limit_told) and _plain(slide.limit_told) in " ".join(told)
     top += GAP
     foot_top = HIGH - EDGE + 14
-    told = canvas.lines(slide.invented, faces.sans, 18, WITHIN)[:1] if slide.invented else []
-    canvas.write((EDGE, foot_top), [_plain(slide.foot), *told], faces.sans, 18, muted)
+    invented = canvas.lines(slide.invented, faces.sans, 18, WITHIN)[:1] if slide.invented else []
+    canvas.write((EDGE, foot_top), [_plain(slide.foot), *invented], faces.sans, 18, muted)
     order = report.study.groups
     colours = {
         group: canvas.palette.groups[order.index(group) % len(canvas.palette.groups)] for group in order
     }
     shapes = {group: look.group(order.index(group)).mark for group in order}
     table_top = _table(canvas, slide, foot_top - 14, 0.42 * (foot_top - top), colours, shapes)
-    _lives(canvas, report, deciding, groups, look, (top, table_top - GAP))
+    below = _limit(canvas, "" if is_told else slide.limit, top)
+    _lives(canvas, report, deciding, groups, look, (below, table_top - GAP))
     _minds(canvas, slide, (top, table_top - GAP))
     written = io.BytesIO()
     canvas.image.save(written, "PNG", compress_level=9)
@@ -192,13 +203,27 @@ def _even(canvas: _Canvas, lines: list[str], size: int) -> list[str]:
 
 
 def _further(canvas: _Canvas, sentences: Sequence[str]) -> tuple[int, list[str]]:
-    """Return size and lines of as many of the sentences as two lines hold, the first of them in any case."""
+    """Return size and lines of as many of the sentences as two lines hold, the first of them in any case.
+
+    One that two lines do not hold in letters that can be read from afar has a third before smaller ones.
+    """
     for many in range(len(sentences), 0, -1):
-        for size in FURTHER_SIZES if many > 1 else (*FURTHER_SIZES, *TABLE_SIZES[2:]):
+        alone = (
+            [(size, FURTHER_LINES + 1) for size in (FURTHER_SIZES[-1], *TABLE_SIZES[2:])] if many == 1 else []
+        )
+        for size, most in (*((size, FURTHER_LINES) for size in FURTHER_SIZES), *alone):
             lines = canvas.lines(" ".join(sentences[:many]), canvas.faces.serif, size, WITHIN)
-            if len(lines) <= FURTHER_LINES:
+            if len(lines) <= most:
                 return size, lines
     return size, lines
+
+
+def _limit(canvas: _Canvas, limit: str, top: float) -> float:
+    """Write above the lives when one ends; the result is where they begin."""
+    if not limit:
+        return top
+    lines = canvas.lines(limit, canvas.faces.sans, READ_FROM_AFAR, LIVES_WIDE * WITHIN)
+    return canvas.write((EDGE, top), lines, canvas.faces.sans, READ_FROM_AFAR, canvas.palette.ink) + GAP / 4
 
 
 def _lives(
@@ -221,12 +246,20 @@ def _lives(
     asked = tuple(span for span in asked_about(report, deciding, groups) if span in own)
     order = report.study.groups
     shown = (drawn.lives, drawn.declines, order)
-    with applied(look):
-        _, height = lives_sheet(*shown, look, asked, drawn.elsewhere, drawn.ended)
-        scale = min(wide / look.width_px, high / height)
-        # Many groups make it low rather than narrow: the axis keeps its length.
-        wider = replace(look, width_px=round(wide / scale))
-        sheet, _ = lives_sheet(*shown, wider, asked, drawn.elsewhere, drawn.ended)
+    forms = []
+    for wider, larger in product(WIDER, LETTERED):
+        form = replace(look, width_px=round(wider * look.width_px), label_px=larger * look.label_px)
+        with applied(form):
+            _, height = lives_sheet(*shown, form, asked, drawn.elsewhere, drawn.ended)
+        scale = min(wide / form.width_px, high / height)
+        forms.append((min(READ_FROM_AFAR, scale * form.label_px), scale, form))
+        if forms[-1][0] == READ_FROM_AFAR:
+            break
+    _, scale, form = max(forms, key=lambda one: one[0])
+    # Many groups make it low rather than narrow: the axis keeps its length.
+    form = replace(form, width_px=round(wide / scale))
+    with applied(form):
+        sheet, _ = lives_sheet(*shown, form, asked, drawn.elsewhere, drawn.ended)
         picture = pixels(sheet, look.light, scale)
     # Few groups leave room above and below: it is shared out.
     canvas.image.paste(picture, (EDGE, round(top + (high - picture.height) / 2)))
@@ -236,8 +269,8 @@ def _minds(canvas: _Canvas, slide: Slide, between: tuple[float, float]) -> None:
     """Write what was expected, if it fell, and what to mind beside the lives, in the largest type that fits.
 
     What was expected is told whole. Before the rest would be smaller than can be read from afar, the last
-    sentences of the longest are left out: the report has them. Smaller is only what no longer has a sentence
-    to leave out.
+    sentences of what has the most are left out: the report has them. Smaller is only what no longer has a
+    sentence to leave out.
     """
     top, bottom = between
     left = EDGE + LIVES_WIDE * WITHIN + 56
@@ -245,6 +278,7 @@ def _minds(canvas: _Canvas, slide: Slide, between: tuple[float, float]) -> None:
     sentences = {head: sentences_of(text) for head, text in slide.minds}
     fallen = {"": [slide.contradicted]} if slide.contradicted else {}
     sentences = fallen | sentences
+    first = next(iter(slide.minds), ("", ""))[0]
     sizes = iter(TABLE_SIZES)
     size = next(sizes)
     while True:
@@ -255,7 +289,9 @@ def _minds(canvas: _Canvas, slide: Slide, between: tuple[float, float]) -> None:
         if high <= bottom - top:
             break
         if size <= READ_FROM_AFAR and spare:
-            longest = max(spare, key=lambda head: len(told[head]))
+            # Two of what weighs most stay the longest.
+            few = 2
+            longest = max(spare, key=lambda head: (n := len(sentences[head]), (head == first) == (n > few)))
             sentences[longest] = sentences[longest][:-1]
         elif smaller := next(sizes, None):
             size = smaller

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from lyewitness.document.answers import asked_words, contradicted_words, deciding_of, opening
 from lyewitness.document.edition import Edition
 from lyewitness.document.parts import Document
+from lyewitness.document.provisos import differing_words, limit_passed, limit_words, strength_meaning
 from lyewitness.document.themes import SUMMARY_STYLES, Theme
 from lyewitness.figures.style import look_from
 from lyewitness.figures.talk import Faces, Slide, draw_slide
@@ -44,13 +45,15 @@ def summary_on_paper(document: Document, store: Store = NO_STORE) -> Iterator[st
     """Yield the sheet as HTML, in type that grows smaller, until it fills one page at most."""
     edition = document.edition
     answer, names = edition.report.findings.answers[0], hyphened_names(edition.report.study)
+    first, passed = opening(edition, answer, most=0), limit_passed(edition, answer)
     values = {
         "say": edition.say,
         "logo": edition.theme.logo,
         "study": edition.report.study,
         "asked": asked_words(edition, answer),
         "answer": answer,
-        "opening": opening(edition, answer, most=0),
+        "opening": first,
+        "limit": "" if passed and passed in first.short else limit_words(edition, answer),
         "heads": heads(edition),
         "doing": doing(edition, answer),
         "note": strengths_note(edition, answer),
@@ -86,7 +89,7 @@ def doing(edition: Edition, answer: Answer) -> tuple[Doing, ...]:
 def strengths_note(edition: Edition, answer: Answer) -> str:
     """Return what the words of strength that the table uses mean."""
     used = dict.fromkeys(_style(one.strength) for one in answer.advice)
-    means = ((key, mid_sentence(edition.say(f"strength_means.{key}"))) for key in used)
+    means = ((key, mid_sentence(strength_meaning(edition, key, answer))) for key in used)
     return run_together([f"{edition.say(f'strength.{key}')}: {told}" for key, told in means])
 
 
@@ -111,7 +114,9 @@ def summary_picture(document: Document) -> bytes:
     answer, theme = edition.report.findings.answers[0], edition.theme
     told = " ".join((edition.say("letter.cautions_first"), *cautions(edition)))
     table = (heads(edition), *((one.group, *one.cells) for one in doing(edition, answer)))
-    minds = ((edition.say("front.how_sure"), answer.how_sure), (edition.say("summary.mind"), told))
+    # What weighs most comes first: sentences without a place are left out from the end.
+    sure = run_together([differing_words(edition, answer), answer.how_sure])
+    minds = ((edition.say("front.how_sure"), sure), (edition.say("summary.mind"), told))
     slide = Slide(
         question=_in_lines(answer.question.text),
         answer=_in_lines(answer.short),
@@ -121,6 +126,8 @@ def summary_picture(document: Document) -> bytes:
         foot=foot(edition),
         contradicted=_in_lines(contradicted_words(edition, answer)),
         invented=edition.report.study.invented,
+        limit=_in_lines(limit_words(edition, answer)),
+        limit_told=_in_lines(limit_passed(edition, answer)),
     )
     groups = answer.question.groups or edition.report.study.groups
     look = look_from(theme.look)

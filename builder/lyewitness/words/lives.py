@@ -53,6 +53,11 @@ def is_lower(limit: Bound) -> bool:
     return limit.at_least_percent is not None or limit.at_least is not None
 
 
+def is_relative(limit: Bound) -> bool:
+    """Say whether the limit is a share of the column's own reference value."""
+    return limit.at_least_percent is not None or limit.at_most_percent is not None
+
+
 def level_of(limit: Bound) -> str:
     """Return the limit's level: `80 %`, `2`, `150 bar`."""
     relative = limit.at_least_percent if limit.at_least_percent is not None else limit.at_most_percent
@@ -66,8 +71,7 @@ def level_of(limit: Bound) -> str:
 
 def bound_of(limit: Bound) -> str:
     """Return the limit itself: `80 % of its reference`, `2`."""
-    relative = limit.at_least_percent is not None or limit.at_most_percent is not None
-    return f"{level_of(limit)} of its reference" if relative else level_of(limit)
+    return f"{level_of(limit)} of its reference" if is_relative(limit) else level_of(limit)
 
 
 def falls_past(limit: Bound) -> str:

@@ -19,7 +19,7 @@ from lyewitness.findings.audit.points import (
 )
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.factor_words import at_all, is_sampled
-from lyewitness.study.records import Column
+from lyewitness.study.records import Column, Study
 from lyewitness.words.numbers import stated, with_unit
 from lyewitness.words.phrases import counted, kind_of, listed, share_of, tested_columns
 
@@ -89,6 +89,18 @@ def alike(evidence: Evidence) -> Iterator[Point]:
         return
     for likeness in LIKENESSES:
         yield _alike(evidence, likeness)
+
+
+def apart_in(study: Study, groups: Sequence[str]) -> dict[str, tuple[str, ...]]:
+    """Return in what else than their type columns of these groups differ, and the values as stated."""
+    found = {}
+    for likeness in LIKENESSES:
+        own = {group: [likeness.of(column) for column in study.replicates(group)] for group in groups}
+        sets = {frozenset(values) - {None} for values in own.values()} - {frozenset()}
+        if len(sets) > 1:
+            values = dict.fromkeys(one for some in own.values() for one in some if one is not None)
+            found[likeness.name] = tuple(_printed(one, likeness.unit) for one in values)
+    return found
 
 
 def _alike(evidence: Evidence, likeness: Likeness) -> Point:
