@@ -31,6 +31,7 @@ from lyewitness.figures.style import look_from
 from lyewitness.findings.answer.as_asked import ASKED_ELSEWHERE
 from lyewitness.findings.answer.recommending import HERE
 from lyewitness.findings.answer.stress_words import conditions_words
+from lyewitness.findings.answer.without_doubtful import UNMOVED
 from lyewitness.findings.ends import end_of
 from lyewitness.findings.medium.cautions import most_urgent
 from lyewitness.findings.records import Answer, Report
@@ -66,6 +67,9 @@ MOST_CAUTIONS = 3
 """A reader remembers three; the report has all."""
 NEARLY = 0.9
 """Share of the longest test from which on a column counts as tested for as long, as the audit has it."""
+MOST_OF_PARTS = 70
+"""Words up to which the verdicts on all statements of an expectation stand or fall together: of two halves
+one alone is half an answer."""
 MOST_NAMED = 3
 """Columns that were tested for less; beyond that they are counted."""
 MOST_PAUSES = 2
@@ -206,14 +210,22 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
         first, *others = sentences_of(reason_untold(verdict.text, answer.short))
         what = answer.question.expectation.strip()
         stop = "" if what.endswith((".", "!", "?")) else "."
-        yield "expected", f"{say('letter.expected', what=what)}{stop} {first}" if what else first
+        if _quoted_whole(what, verdict.text):
+            # Each of its statements stands beside its verdict: the whole before them would be a second time.
+            first = say("letter.expected_parts", first=mid_sentence(first))
+            while others and _count(first, others[0]) <= MOST_OF_PARTS:
+                first = f"{first} {others.pop(0)}"
+            yield "expected", first
+        else:
+            yield "expected", f"{say('letter.expected', what=what)}{stop} {first}" if what else first
         for part in others:
             yield "expected", part
     # That other conditions are asked about is read with those that were tested.
     for place, (kind, part) in enumerate(_tested(edition, answer)):
         yield kind, part if place else " ".join([part, *elsewhere])
     for part in answer.reserved:
-        yield "reserved", part
+        # Injections without which nothing changes can wait.
+        yield "unmoved" if UNMOVED in part else "reserved", part
     where = conditions_words(edition.report.study, _asked_about(edition, answer)).removeprefix("at ")
     for claim in answer.recommendations:
         # The paragraph before has just named them.
@@ -239,6 +251,15 @@ def _paragraphs(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     yield "evidence", _evidence(edition)
 
 
+def _quoted_whole(what: str, verdict: str) -> bool:
+    """Return whether a verdict quotes every statement of what was expected."""
+    quoted = [one for one in re.findall(r"‘([^’]+)’", verdict) if one in what]
+    rest = what
+    for one in sorted(quoted, key=len, reverse=True):
+        rest = rest.replace(one, "", 1)
+    return len(quoted) > 1 and len(re.findall(r"\w+", rest)) <= len(quoted)
+
+
 def _differing(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     """Yield in what else than their type the columns differ that are compared: one of it."""
     alone = answer.spans and len({group for span in answer.spans for group in span.groups}) == 1
@@ -248,7 +269,7 @@ def _differing(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     for name in HARDWARE:
         for check in found:
             if check.id == name:
-                yield "sure", run_together([f"mind that {mid_sentence(check.detail.partition('; ')[0])}"])
+                yield "differs", run_together([f"mind that {mid_sentence(check.detail.partition('; ')[0])}"])
                 return
 
 
@@ -451,14 +472,19 @@ def _at_exposures(hours: Sequence[float]) -> str:
 
 WANTED = (
     ("evidence", 1), ("answer", 1), ("cautions", 1), ("expected", 1), ("sure", 1), ("answer", 2),
-    ("tested", 1), ("advice", 1), ("expected", 2), ("reserved", ALL), ("answer", ALL), ("tested", ALL),
-    ("sure", 2), ("expected", ALL), ("advice", ALL), ("cautions", ALL), ("sure", ALL), ("next", ALL),
+    ("tested", 1), ("advice", 1), ("expected", 2), ("reserved", ALL), ("answer", ALL), ("differs", 1),
+    ("tested", ALL), ("sure", 2), ("unmoved", ALL), ("expected", ALL), ("advice", ALL), ("cautions", ALL),
+    ("sure", ALL), ("next", ALL),
 )  # fmt: skip
 """What is told as far as it fits, the most wanted first, and up to how many sentences of it. Read backwards,
 it is the order in which a letter is shortened: plans before details, details before what to do, this before
 the conditions, without which no life means anything, and all of these before the lesser of what weakens the
 answer. A second sentence of the answer holds the second thing that was asked, or the lives behind an order;
 the report has all of it."""
+
+
+BELONGS = {"differs": "sure", "unmoved": "reserved"}
+"""In the paragraph of which other kind a piece stands."""
 
 
 def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[tuple[str, str], ...]:
@@ -480,6 +506,7 @@ def _kept(edition: Edition, pieces: list[tuple[str, str]], words: int) -> tuple[
     paragraphs = [pieces[place] for place in sorted(kept)]
     joined: dict[str, str] = {}
     for kind, text in _qualified_once(paragraphs):
+        kind = BELONGS.get(kind, kind)
         joined[kind] = f"{joined[kind]} {text}" if kind in joined else text
     left = sum(bool(one.brief) for one in edition.report.findings.cautions)
     left -= sum(kind == "cautions" for kind, _ in paragraphs)

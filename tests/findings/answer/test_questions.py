@@ -663,7 +663,7 @@ def test_what_is_promised_of_another_column_stands_beside_what_was_seen() -> Non
     """Columns that lasted are told as seen, and in the same breath how long another one surely does."""
     answer = answered(evidence_of({"hybrid": (52.0, 54.0, 61.0)}), "Do the hybrid columns last two days?")
     seen, promised = plain(answer.short).split(". ")[0].split(", but ")
-    assert seen == "Only just: all three hybrid columns lasted two days (48 h)"
+    assert seen == "Not reliably: all three hybrid columns lasted two days (48 h)"
     found = re.fullmatch(
         r"of a further one no more than (\d+) h can be relied on \(95 % confidence\)",
         promised,

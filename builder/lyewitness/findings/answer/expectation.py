@@ -49,7 +49,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_question,
     with_subject,
 )
-from lyewitness.findings.answer.side_by_side import types_apart
+from lyewitness.findings.answer.side_by_side import told_apart, types_apart
 from lyewitness.findings.answer.use_claims import (
     Held,
     answers,
@@ -190,7 +190,7 @@ def expectation_verdict(
     judged = [
         _choice_for_span(evidence, points, scope, clause.expected)
         or _of_pairs(evidence, scope, ranking, clause)
-        or weigh(evidence, points, scope, ranking, clause.expected)
+        or weigh(evidence, points, *_on_its_metric(evidence, points, scope, ranking, clause), clause.expected)
         for clause in clauses
     ]
     told = [clause for clause in clauses if clause.expected is not None] or clauses
@@ -202,6 +202,26 @@ def expectation_verdict(
         _strength_of(judged),
         links or because.of_columns(evidence, scope.groups[0]),
     )
+
+
+def _on_its_metric(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking, clause: Clause
+) -> tuple[Scope, Ranking]:
+    """Return the scope and ranking by the metric that a statement on an order names, where that is not the
+    one that decides the question and has a limit."""
+    if clause.expected is None or clause.expected.kind not in ORDERS:
+        return scope, ranking
+    named = list(asked_metric(clause.words, evidence.study))
+    limits = {key_of(one): one.limit for one in evidence.judgement.declines if one.limit is not None}
+    own = next((key for key in named if key in limits), None)
+    if own is None or scope.deciding in named:
+        return scope, ranking
+    by_own = replace(scope, deciding=own, limit=limits[own], named=True)
+    return by_own, rank(evidence, points, by_own)
+
+
+ORDERS = ("shortest", "longest", "longer", "not shorter", "alike")
+"""What is expected of which type comes before which."""
 
 
 def _of_pairs(evidence: Evidence, scope: Scope, ranking: Ranking, clause: Clause) -> Judged | None:
@@ -581,13 +601,17 @@ def _data(evidence: Evidence, scope: Scope) -> str:
     return f"by {the_metric(*scope.deciding)} alone, {said}; {'; '.join(others)}"
 
 
-def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected) -> Judged:
-    """Hold 'lasts so many hours' against the lives of the columns."""
+def _held(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected, of_each: bool = False
+) -> Judged:
+    """Hold 'lasts so many hours' against the lives of the columns; of several types, of each."""
+    if len(expected.groups) > 1:
+        return _all_held(evidence, points, scope, expected)
     group = expected.groups[0]
     found = held(evidence, scope, group, expected.span) if expected.span is not None else None
     if found is None:
         return Judged("open", f"the lives of {columns_of(group)} are not known")
-    words = _expected_and_seen(evidence, scope, group, found)
+    words = _expected_and_seen(evidence, scope, group, found, of_each)
     other = elsewhere(evidence, scope)
     if other is not None and answers(found):
         words = f"{words}, {other.than_asked}"
@@ -601,14 +625,35 @@ def _held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: E
     return Judged(_leaning_of(bounded(found.verdict, points, (group,))), words)
 
 
+def _all_held(evidence: Evidence, points: Sequence[Point], scope: Scope, expected: Expected) -> Judged:
+    """Hold 'every type lasts so many hours' against each: it is so where it is so of all."""
+    each = [
+        _held(evidence, points, scope, replace(expected, groups=(group,), every=True), of_each=True)
+        for group in expected.groups
+    ]
+    for leaning in HARDEST_FIRST:
+        own = [one for one in each if one.leaning == leaning]
+        if own:
+            said = dict.fromkeys(one.words.partition("; ")[2] or one.words for one in own)
+            span = span_words(expected.span) if expected.span is not None else ""
+            return Judged(leaning, f"you expected at least {span}; {'; '.join(said)}")
+    return each[0]
+
+
+HARDEST_FIRST: tuple[Leaning, ...] = ("contradicted", "against", "open", "same way", "borne out")
+"""Of what is expected of every type, the verdict on the one that speaks most against it."""
+
+
 def _leaning_of(strength: Strength) -> Leaning:
     return {"shown": "borne out", "indicated": "same way"}.get(strength, "open")  # type: ignore[return-value]
 
 
-def _expected_and_seen(evidence: Evidence, scope: Scope, group: str, found: Held) -> str:
+def _expected_and_seen(
+    evidence: Evidence, scope: Scope, group: str, found: Held, of_each: bool = False
+) -> str:
     """Return `you expected two days (48 h); the silica columns lasted 25 h (24 to 27)`."""
-    if found.every_limit and found.failed:
-        # The life by the deciding limit may be long where another was passed.
+    if found.failed and (found.every_limit or of_each):
+        # The life by the deciding limit may be long where another was passed; of every column one is enough.
         return f"you expected at least {span_words(found.span)}; {held_words(found)}"
     life = evidence.group_life(group, *scope.deciding)
     seen = lasting(life.life) if life is not None else CANNOT_TELL
@@ -821,10 +866,10 @@ def _as_seen(
     ordered = [Pairing(one.longer, one.shorter, "longer", "not settled", None, (), ()) for one in apart]
     against = [x for x, order in zip(apart, ordered, strict=True) if _speaks_against(order, expected)]
     if against:
-        return Judged("seen otherwise", "; ".join(one.words for one in against))
+        return Judged("seen otherwise", told_apart(against))
     if len(apart) < len(found):
         return None
-    return Judged("seen so", "; ".join(one.words for one in apart))
+    return Judged("seen so", told_apart(apart))
 
 
 def _named(pairings: Sequence[Pairing]) -> str:

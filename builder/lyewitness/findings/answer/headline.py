@@ -60,6 +60,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_ratio,
 )
 from lyewitness.findings.answer.replacing import replacement
+from lyewitness.findings.answer.run_counts import run_replies
 from lyewitness.findings.answer.side_by_side import (
     SEEN,
     all_apart,
@@ -119,6 +120,8 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
         return between
     if turns := in_turn_replies(evidence, scope):
         return turns
+    if runs := run_replies(evidence, scope):
+        return runs
     if lots := lot_replies(evidence, scope, ranking):
         return lots
     if course := course_replies(evidence, points, scope):
@@ -318,6 +321,8 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
         return [f"{REPLIES[judged.leaning]}: {judged.words}"]
     if judged.leaning not in ("open", "fits"):
         return []
+    if longer := _longer_at_least(evidence, scope, expected):
+        return [f"{longer}; that it is so much is not settled: {judged.words}"]
     if scope.named and judged.words.startswith("it is not settled between "):
         # Where no order is told, who asks after a shape still wants to hear on which columns it went.
         seen = passed_on(evidence, scope)
@@ -329,6 +334,19 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
         of = "in" if open_between.endswith("pairs of groups") else "of"
         said = f" which lasts longer {of} {open_between.replace(', nor between ', ', nor of ')}"
     return [f"{CANNOT_TELL}{said}"]
+
+
+def _longer_at_least(evidence: Evidence, scope: Scope, expected: Expected) -> str:
+    """Return that a type outlasted the other, where it is asked whether by so many times; empty where not
+    every column did."""
+    if not expected.ratio or expected.ratio == 1 or expected.factor or len(expected.groups) != 2:
+        return ""
+    first, second = expected.groups if expected.ratio > 1 else expected.groups[::-1]
+    apart = types_apart(evidence, scope, first, second)
+    if apart is None or apart.longer != first:
+        return ""
+    than = f"{columns_of(first)} lasted longer in this test than {columns_of(second)}"
+    return f"{'longer, yes' if expected.ratio > 1 else 'less, yes'}: {than}"
 
 
 def _on_how_many(evidence: Evidence, scope: Scope) -> list[str]:
@@ -428,6 +446,7 @@ def headline(
         enough = enough or priced
         enough = enough or bool(ways) or _tells_spans_together(evidence, scope)
         enough = enough or bool(between_replies(evidence, scope)) or asks_treatment(scope)
+        enough = enough or bool(run_replies(evidence, scope))
         enough = enough or bool(_levels_seen(evidence, scope, ranking))
         beside = [] if enough else [_lives_asked_about(evidence, scope, lives), *pooled(evidence, scope)]
         asked = _with_yes_or_no(evidence, scope, asked)

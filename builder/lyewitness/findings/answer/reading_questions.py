@@ -20,7 +20,9 @@ AUXILIARY = (
     r"(is|are|was|were|do|does|did|can|could|will|would|should|shall|has|have|had|may|might|must|isn['’]t|"
     r"aren['’]t|don['’]t|doesn['’]t)"
 )
-YES_OR_NO = re.compile(rf"(?:^|[.?!;:]\s+|\b(?:and|then|so),?\s+){AUXILIARY}\b", re.IGNORECASE)
+YES_OR_NO = re.compile(
+    rf"(?:^|[.?!;:]\s+|\b(?:and|then|so),?\s+)(?:{AUXILIARY}\b|(?:true|right|correct)\s*\?)", re.IGNORECASE
+)
 COST = re.compile(
     r"\b(worth(?!\s+(?:having|using|fitting|the (?:trouble|effort)))|price|prices|priced|costs?|cheap|"
     r"cheaper|cheapest|expensive|money|pays?|economical|afford)\b",
@@ -83,6 +85,7 @@ def asked_sentence(text: str) -> str:
 
 
 RIGHT = re.compile(
+    r"^(?:true|right|correct)\s*\?|"
     r"(?:^|[.?!]\s+)\W*(?:is|are|was) (?:he|she|they|it|that|this|(?:my|our|the) \w+) "
     r"(?:right|correct|true|so)\b|\bdo you agree\b|\bis (?:that|this|it) (?:true|right|correct|so)\b",
     re.IGNORECASE,
@@ -195,10 +198,14 @@ SOUNDS: tuple[tuple[Kind, str], ...] = (
     (
         "shortest",
         r"\b(earlier|sooner|faster|(fails?|goes?|dies?) first|first to fail|shortest|least stable|worst|"
-        r"hardest|harshest|roughest)\b",
+        r"hardest|harshest|roughest|fastest|soonest|quickest)\b",
     ),
     ("longer", r"\b(outlasts?|outlives?|longer than|more stable than|better than)\b"),
-    ("holds", r"\b(holds?|lasts?|survives?|endures?|within the li(fe|ves)|good for)\b"),
+    (
+        "holds",
+        r"\b(holds?|lasts?|survives?|endures?|within the li(fe|ves)|good for|"
+        r"(stays?|keeps?|remains?) (below|under|within))\b",
+    ),
 )
 """What each kind of expectation sounds like; the first that fits is taken."""
 TIMES = "|".join((r"\d+(?:\.\d+)?", *SPELLED[1:]))
@@ -226,9 +233,16 @@ REVERSED = (
     r"(sooner|earlier|faster) than)\b"
 )
 """The second group is expected to last longer than the first."""
-UPPER = r"\b(less than|at most|no more than|up to|fails? (within|by|in)|under)\b"
+UPPER = (
+    r"\b(less than|at most|no more than|up to|fails? (within|by|in)|"
+    r"(?<!stay )(?<!stays )(?<!keep )(?<!keeps )under)\b"
+)
 """A span that is an upper bound."""
 EVERY = r"\b(every|each|all|both|any)\b"
+EVERY_TYPE = (
+    r"\b(every|each|all|any|both)( of)?( the)?( \w+)? (buffers?|types?|groups?|phases?|columns|lots?|pHs?)\b"
+)
+"""Of what a span is expected on which no type is named."""
 NEGATION = r"\b(not|never|neither|nor|unlikely|doubt|hardly|cannot|\w+n['’]t)\b"
 
 
@@ -387,9 +401,9 @@ def _fitting(
         return Expected(kind, named or tuple(groups)) if len(named) != 1 else None
     if kind in ("longer", "not shorter"):
         return Expected(kind, named) if len(named) == 2 else None
-    if kind == "holds" and not named and len(groups) == 1:
+    if kind == "holds" and not named and (len(groups) == 1 or re.search(EVERY_TYPE, text, re.IGNORECASE)):
         named = tuple(groups)
-    if len(named) != 1:
+    if len(named) != 1 and (kind != "holds" or not named):
         return None
     if kind != "holds":
         return Expected(kind, named)

@@ -201,17 +201,27 @@ def _match_words(one: Match, varied: Varied, verb: str) -> str:
 
 
 def ended_words(lives: Sequence[UsableLife], group: str, verb: str, where: str = "", total: int = 0) -> str:
-    """Return `both A columns failed (58 and 66 h)`, `one A column held for at least 96 h`."""
+    """Return `both A columns failed (58 and 66 h)`, `one A column held for at least 96 h`.
+
+    Of one that was watched for less than the others nobody knows whether it would have held as long: it
+    stands by its name behind them.
+    """
     column = f"{kind_of(group)} column"
     failed = [life for life in lives if life.high is not None]
-    held = [life.low for life in lives if life.high is None]
+    short = cut_short(lives, failed)
+    held = [life for life in lives if life.high is None and life.column not in short]
+    if not (held or failed):
+        short, held = {}, [life for life in lives if life.high is None]
     total, said = total or len(lives), []
     if held:
-        least = hours(down(min(held)))
-        said.append(f"{share_of(len(held), total, column)}{where} held for at least {least}{_later(lives)}")
+        least = hours(down(min(life.low for life in held)))
+        said.append(f"{share_of(len(held), total, column)}{where} held for at least {least}{_later(held)}")
+    watched = watched_less(lives, failed) if short else []
     if failed:
         which = spelled(len(failed)) if held else f"{share_of(len(failed), total, column)}{where}"
-        said.append(f"{which} {verb} ({told_together(failed)})")
+        said.append(f"{which} {verb} ({'; '.join([told_together(failed), *watched])})")
+    elif watched:
+        said[-1] = f"{said[-1].rstrip(',')} ({'; '.join(watched)})"
     return " and ".join(said).rstrip(",")
 
 
@@ -269,10 +279,28 @@ class Apart:
     @property
     def words(self) -> str:
         """Return `all four A columns failed (58 to 66 h), both B columns held for at least 96 h`."""
-        gone = ended_words(self.gone, self.shorter, "failed")
+        return "; ".join([f"{self.gone_words}, {self.kept_words}", *self.watched_less])
+
+    @property
+    def gone_words(self) -> str:
+        """Return when the columns of the shorter-lived type failed."""
+        return ended_words(self.gone, self.shorter, "failed")
+
+    @property
+    def kept_words(self) -> str:
+        """Return how long those of the longer-lived type held."""
         total = len(self.kept) + self.set_aside
-        kept = ended_words(self.kept, self.longer, "failed", total=total)
-        return "; ".join([f"{gone}, {kept}", *self.watched_less])
+        return ended_words(self.kept, self.longer, "failed", total=total)
+
+
+def told_apart(pairs: Sequence[Apart]) -> str:
+    """Return the words of several pairs, each type told once, those that failed sooner before the others."""
+    if len(pairs) == 1:
+        return pairs[0].words
+    longer = {one.longer for one in pairs}
+    first = dict.fromkeys(one.gone_words for one in pairs if one.shorter not in longer)
+    said = [*first, *dict.fromkeys(one.kept_words for one in pairs)]
+    return "; ".join([*said, *dict.fromkeys(words for one in pairs for words in one.watched_less)])
 
 
 def types_apart(evidence: Evidence, scope: Scope, a: str, b: str, least: int = 2) -> Apart | None:

@@ -15,6 +15,7 @@ from lyewitness.findings.answer.reading_questions import (
     wants_yes_or_no,
 )
 from lyewitness.findings.answer.use_claims import (
+    NOT_RELIABLY,
     Elsewhere,
     Held,
     answers,
@@ -22,6 +23,7 @@ from lyewitness.findings.answer.use_claims import (
     cut_short,
     end_words,
     held_words,
+    kept_words,
     not_run_so_long,
     span_words,
     watched_less,
@@ -76,8 +78,8 @@ def reply_words(
         return [f"{CANNOT_TELL} whether {last}: none was run for more than {ran}"]
     words = [answers(one) for one in found]
     if FAILING.search(asked) and not LASTING_ON.search(asked):
-        # That they held only just is a no of those tested: what a further one may do stands behind it.
-        words = [OF_THOSE_TESTED if word == "Only just" else word for word in words]
+        # That no further one need hold is a no of those tested: what a further one may do stands behind it.
+        words = [OF_THOSE_TESTED if word == NOT_RELIABLY else word for word in words]
         words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
     told = [held_words(one) for one in found]
     if other is not None:
@@ -88,7 +90,7 @@ def reply_words(
         lead = f"{words[0]}: " if words[0] else ""
         return [f"{lead}{told[0]}", *told[1:], *_beside(found)]
     ordered = sorted(zip(words, found, told, strict=True), key=lambda one: ("Y" not in one[0], not one[0]))
-    said = [
+    said = _said_once(ordered) or [
         f"{_word_for(word, one)}: {_they(one, words_of)}" if word else words_of
         for word, one, words_of in ordered
     ]
@@ -99,6 +101,33 @@ def reply_words(
             return [*_each_words(none[0], found, other), *_beside(found)]
         said = [*none, *(words_of for *_, words_of in ordered)]
     return [*said, *_beside(found)]
+
+
+def _said_once(ordered: Sequence[tuple[str, Held, str]]) -> list[str]:
+    """Return the replies, where all columns tested of several types lasted the span these in one sentence.
+
+    `No for those tested of A and B: both A columns and all three B columns …`; empty where none are alike.
+    """
+    alike = [
+        (word, one)
+        for word, one, _ in ordered
+        if one.verdict == "indicated" and word.endswith(", for the columns tested")
+    ]
+    if len(alike) < 2 or len({(word, one.span) for word, one in alike}) > 1:
+        return []
+    word, first = alike[0]
+    groups = [one for _, one in alike]
+    every = listed(share_of(one.surely, len(one.lives), f"{kind_of(one.group)} column") for one in groups)
+    kept = kept_words(first, span_words(first.span) + (" within every limit" if first.every_limit else ""))
+    yes = word.partition(",")[0]
+    together = f"{yes} for those tested of {listed(one.group for one in groups)}: {every} {kept}"
+    said = []
+    for each, one, told in ordered:
+        if one not in groups:
+            said.append(f"{_word_for(each, one)}: {_they(one, told)}" if each else told)
+        elif together not in said:
+            said.append(together)
+    return said
 
 
 def _word_for(word: str, found: Held) -> str:
@@ -209,7 +238,7 @@ def _lasted_as_watched(found: Held) -> bool:
     return not found.failed and found.surely + len(short) == len(found.lives)
 
 
-CAUTIOUS = ("", "Only just", "Yes, for the columns tested", "Yes")
+CAUTIOUS = ("", NOT_RELIABLY, "Yes, for the columns tested", "Yes")
 """What is said of columns that all lasted a span, the most cautious first."""
 
 
@@ -227,6 +256,8 @@ def _at_one_level(level: str, found: Sequence[Held], words: Set[str]) -> str:
     if all(one.surely == len(one.lives) for one in found):
         # The most cautious of them is true of all.
         word = min(words, key=CAUTIOUS.index)
+        if word == NOT_RELIABLY:
+            return f"{level}, {listed(every)} lasted {span}, which a further one need not"
         if word:
             yes, comma, rest = word.partition(",")
             return f"{yes.lower()} {level}{comma}{rest}: {listed(every)} lasted {span}"

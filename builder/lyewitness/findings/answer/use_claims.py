@@ -68,6 +68,8 @@ class Held:
     """Where one limit decides: which columns failed before the span by another, in words."""
     margin: str = ""
     """Which of the columns that lasted it passed a limit soon after, or were watched for no longer."""
+    named: bool = False
+    """Whether one limit is asked about: who passes that has not failed in the eyes of who asks."""
 
     @property
     def beside(self) -> list[str]:
@@ -148,6 +150,7 @@ def held(evidence: Evidence, scope: Scope, group: str, span: Span) -> Held | Non
         scope.every_limit,
         _deciding_words(evidence, scope),
         sooner,
+        named=scope.named or len(scope.question.metrics) == 1,
     )
     return replace(found, margin=_margin_words(evidence, scope, found))
 
@@ -416,14 +419,17 @@ def held_words(found: Held) -> str:
             f"{columns} last {span}, and a next one should hold at least {hours(down(found.next_h or 0.0))}"
         )
     if found.verdict == "indicated":
-        lasted = f"{share_of(found.surely, total, f'{kind_of(found.group)} column')} lasted {span}"
+        lasted = (
+            f"{share_of(found.surely, total, f'{kind_of(found.group)} column')} {kept_words(found, span)}"
+        )
         # In one sentence: who reads the first alone must not run a further one to the end of the span.
         return f"{lasted}, but {_of_another(found)}" if found.next_h else lasted
     if found.failed:
         gone = failed_before(found.lives, found.span.hours)
         by_each = found.every_limit or bool(found.by)
         which, when = failures(found.group, found.lives, gone, found.span.hours, by_each)
-        return f"{which} failed before {end_words(found.span)} ({when}){_likely_words(found)}"
+        failed = "passed the limit" if found.named else "failed"
+        return f"{which} {failed} before {end_words(found.span)} ({when}){_likely_words(found)}"
     if found.typical:
         return f"{typical_column(found.group)} lasts {found.typical}, and not {span}"
     if past := _seem_past(found):
@@ -442,6 +448,11 @@ def held_words(found: Held) -> str:
     if total == 1 and found.surely:
         counts += ", which did"
     return f"{CANNOT_TELL} whether another column of {found.group} lasts {span}: {counts}"
+
+
+def kept_words(found: Held, span: str) -> str:
+    """Return `lasted 60 h`, of one limit that is asked about `stayed within the limit for 60 h`."""
+    return f"stayed within the limit for {span}" if found.named else f"lasted {span}"
 
 
 def not_run_so_long(found: Held) -> bool:
@@ -497,6 +508,10 @@ def short_of(evidence: Evidence, scope: Scope, group: str) -> str:
     return ""
 
 
+NOT_RELIABLY = "Not reliably"
+"""Those tested lasted a span, and a further one need not."""
+
+
 def answers(found: Held) -> str:
     """Return yes or no to `do they last as long?`; an empty word where these data say neither."""
     if found.verdict == "shown":
@@ -504,7 +519,7 @@ def answers(found: Held) -> str:
     if found.verdict == "indicated":
         # Who plans by the word alone must not hear yes of what a further column need not last.
         short = (found.next_h or found.span.hours) < found.span.hours
-        return "Only just" if short else "Yes, for the columns tested"
+        return NOT_RELIABLY if short else "Yes, for the columns tested"
     return "No" if found.failed or found.typical else ""
 
 
