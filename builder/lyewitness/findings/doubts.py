@@ -5,13 +5,14 @@ out. Nothing is left out here: a person confirms.
 """
 
 from collections.abc import Callable, Mapping, Sequence, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import pairwise
 from math import exp, log
 from statistics import median
 from typing import TypeVar
 
+from lyewitness.findings.amounts import ONE_FACTOR, of_one_factor, overload, without
 from lyewitness.findings.displaced import (
     FEWEST,
     NEIGHBOURS,
@@ -27,6 +28,7 @@ from lyewitness.findings.displaced import (
     shifts_of,
 )
 from lyewitness.findings.excursions import dips_of, narrow_of, noisier, spikes_of
+from lyewitness.findings.explained import explanation
 from lyewitness.findings.few_injections import in_few_injections
 from lyewitness.findings.lone_injections import OVENS, alone, off_by_oven
 from lyewitness.findings.lone_readings import lone_readings
@@ -53,8 +55,6 @@ OF_THE_SOLVENT = 0.3
 """Share of its usual height below which a hold-up marker is not told from what the solvent does there."""
 LATER = 1.015
 """Ratio of retention times: pumps repeat within 0.3 %, columns lose less than 1 % from one to the next."""
-ONE_FACTOR = 0.2
-"""Spread of the markers' ratios, as a share of their shift, within which they are one factor."""
 OF_THE_SHIFT = 0.5
 """Share of it by which the hold-up time must be off its neighbours' level: it creeps by 1 or 2 % as a bed
 ages."""
@@ -79,6 +79,11 @@ SAME_PLACE = 0.03
 """Relative difference of times within which two peaks stand at the same place."""
 SPIKE = 0.05
 """Height of a spike or depth of a dip as a share of the tallest marker."""
+
+CLEARLY = 10.0
+"""Signal-to-noise ratio from which a peak is quantified (ICH Q2): no such peak is lost in noise."""
+WIDTHS_APART = 2.0
+"""Half-height widths between two peaks from which neither hides the other."""
 
 NOISE_FELT = 0.001
 """Noise as a share of the tallest marker from which the foot of peaks, at 5 % of them, is read 2 % off."""
@@ -150,6 +155,32 @@ class _Seen:
         """Return whether there are neighbours before and after this injection."""
         own = hours_of(self.rows)
         return {hours_of(rows) > own for rows in self.near if rows} == {True, False}
+
+    def is_beside(self, markers: Sequence[str]) -> bool:
+        """Return whether the injections right before and after both show all these markers, and clearly."""
+        own = hours_of(self.rows)
+        before = [rows for rows in self.near if rows and hours_of(rows) < own]
+        after = [rows for rows in self.near if rows and hours_of(rows) > own]
+        if not before or not after:
+            return False
+        beside = (max(before, key=hours_of), min(after, key=hours_of))
+        return all(
+            m in rows and rows[m].found and (rows[m].signal_to_noise or 0.0) > CLEARLY
+            for rows in beside
+            for m in markers
+        )
+
+    def may_hide(self, marker: str) -> bool:
+        """Return whether a marker that was not found may stand under another peak, or bear no name."""
+        known = self._known(marker, "retention_time_min")
+        widths = [value for _, value in self._known(marker, "width_half_min")]
+        if len(known) < FEWEST or not widths:
+            return True
+        at = expected(known, self.rows[marker].exposure_h)
+        near = WIDTHS_APART * median(widths)
+        others = [row.retention_time_min for row in self.rows.values() if row.retention_time_min]
+        others += [peak.apex_min for peak in self.strangers]
+        return any(abs(time - at) < near for time in others)
 
     def scatter(self, marker: str, metric: str) -> float:
         """Return by how much (ln, a robust standard deviation) the neighbours lie off their own line."""
@@ -319,14 +350,31 @@ def _ratios(seen: _Seen, metric: str) -> dict[str, float]:
 
 
 def _volume(seen: _Seen) -> Doubt | None:
-    areas = _ratios(seen, "peak_area")
-    if len(areas) < 2:
+    times = of_one_factor(_ratios(seen, "peak_area"), VOLUME)
+    if times is None:
         return None
-    logs = [log(ratio) for ratio in areas.values()]
-    middle = median(logs)
-    if abs(middle) > log(VOLUME) and max(logs) - min(logs) < ONE_FACTOR * abs(middle):
-        return "volume", f"all areas are {rounded(exp(middle), 2)} times those of the neighbours"
-    return None
+    return "volume", f"all areas are {rounded(times, 2)} times those of the neighbours"
+
+
+def _overload(seen: _Seen) -> Doubt | None:
+    return overload(_ratios(seen, "peak_area"), _ratios(seen, "plate_number_half_height"))
+
+
+def _one_missing(seen: _Seen) -> Doubt | None:
+    """Find a vial without one of the markers: missing in this injection alone, the others as usual.
+
+    What was under another peak, or came elsewhere, was there.
+    """
+    lost = [marker for marker in seen.retained if marker not in seen.present]
+    others = [marker for marker in seen.usual if marker in seen.present]
+    if not lost or not set(others) - {seen.void} or seen.foreign(FOREIGN) or not seen.is_beside(lost):
+        return None
+    sizes = _ratios(seen, "peak_area").values()
+    times = [ratio for m in others if (ratio := seen.ratio(m, "retention_time_min")) is not None]
+    as_usual = all(abs(log(ratio)) < log(VOLUME) for ratio in sizes) and all(
+        abs(log(ratio)) < OUT_OF_PLACE for ratio in times
+    )
+    return without(lost, others) if as_usual and not any(seen.may_hide(marker) for marker in lost) else None
 
 
 def _spiked(seen: _Seen) -> Doubt | None:
@@ -425,21 +473,33 @@ def _foreign(seen: _Seen) -> Doubt | None:
 BY_CONDITIONS = ("leak", "retention", *OVENS)
 """Kinds of doubt that the oven, the pump or the bottle can be the cause of, so that the log may show it."""
 
+BY_COLUMN = ("peak shape",)
+"""Kinds of doubt of which the column itself may be the cause, as its log or an event shows."""
+
 CHECKS: tuple[Callable[[_Seen], Doubt | None], ...] = (
     _truncated,
     _nothing,
     _noisy,
     _bubble,
+    _overload,
     _other_vial,
     _leak,
     _volume,
     _spiked,
     _foreign,
+    _one_missing,
 )
 """In this order: what explains most comes first, and one kind is told of an injection."""
 
 
 def doubtful_injections(
+    study: Study, traces: Mapping[str, Trace], measurements: Measurements, store: Store = NO_STORE
+) -> tuple[DoubtfulInjection, ...]:
+    """Return the counted injections that differ from their neighbours, and nothing of the column explains."""
+    return tuple(one for one in odd_injections(study, traces, measurements, store) if not one.explained)
+
+
+def odd_injections(
     study: Study, traces: Mapping[str, Trace], measurements: Measurements, store: Store = NO_STORE
 ) -> tuple[DoubtfulInjection, ...]:
     """Return the counted injections that differ from their neighbours, in the folder's order.
@@ -504,8 +564,16 @@ def doubtful_injections(
         if doubt[0] in BY_CONDITIONS and name in read:
             why = f"{doubt[1]}; the log has {read[name]} there, as at no other reading of the column"
             found[name] = doubt[0], why
+    explained = {
+        name: explanation(study, used[by_id[name].column], rows, name)
+        for name, doubt in found.items()
+        if doubt[0] in BY_COLUMN
+    }
     return tuple(
-        _doubtful(study, injection, found[injection.id], by_id)
+        replace(
+            _doubtful(study, injection, found[injection.id], by_id),
+            explained=explained.get(injection.id, ""),
+        )
         for injection in study.injections
         if injection.id in found
     )

@@ -33,6 +33,8 @@ class Evidence:
     problems: tuple[Problem, ...] = ()
     doubtful: tuple[DoubtfulInjection, ...] = ()
     """Counted injections that should perhaps not count."""
+    explained: tuple[DoubtfulInjection, ...] = ()
+    """Those that are off their neighbours and show the column as it was, as its log or an event tells."""
     without_doubtful: Judgement | None = None
     """The judgement with these left out; None where there are none."""
     lone: tuple[LoneReading, ...] = ()

@@ -14,7 +14,7 @@ from lyewitness.findings.answer.question_scope import Scope, by_first_limits, sc
 from lyewitness.findings.audit.auditing import audit, checks_of
 from lyewitness.findings.audit.points import Point, lacking
 from lyewitness.findings.audit.sensitivity import counted_otherwise, judged_without, with_unplanned_apart
-from lyewitness.findings.doubts import doubtful_injections
+from lyewitness.findings.doubts import doubtful_injections, odd_injections
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.lone_readings import lone_readings, without_lone
 from lyewitness.findings.medium.buffers import facts
@@ -45,7 +45,9 @@ def find(
     lone = lone_readings(study)
     logged = without_lone(study, lone)
     evidence = Evidence(logged, traces, measurements, judgement, problems, lone=lone)
-    doubtful = doubtful_injections(study, traces, measurements, store)
+    odd = odd_injections(study, traces, measurements, store)
+    doubtful = tuple(one for one in odd if not one.explained)
+    evidence = replace(evidence, explained=tuple(one for one in odd if one.explained))
     if doubtful:
         without = judged_without(evidence, {one.injection for one in doubtful})
         evidence = replace(evidence, doubtful=doubtful, without_doubtful=without)

@@ -71,7 +71,7 @@ class Check:
 DoubtKind = Literal[
     "blank", "leak", "swapped vial", "foreign peak", "spiked", "truncated", "no injection", "volume",
     "out of order", "other column", "disturbed", "bubble", "peak shape", "retention",
-    "cold oven", "hot oven", "baseline noise",
+    "cold oven", "hot oven", "baseline noise", "overload", "missing marker",
 ]  # fmt: skip
 
 
@@ -92,6 +92,8 @@ class DoubtfulInjection:
     exchange: tuple[str, ...] = ()
     """The rows of this injection and of the one that it changed places with, their files exchanged; none
     where that is not seen."""
+    explained: str = ""
+    """What in the log or among the events explains it, so that it is the column's own; empty for nothing."""
 
     @property
     def named(self) -> str:

@@ -353,9 +353,14 @@ MOST_OUTLYING = 4
 def doubtful(evidence: Evidence) -> Iterator[Point]:
     """Name the counted injections that differ from those before and after them."""
     found = evidence.doubtful
-    outlying = _outlying_words(evidence, {one.injection for one in found})
+    outlying = _outlying_words(evidence, {one.injection for one in (*found, *evidence.explained)})
+    explained = "; ".join(
+        f"{one.injection} is off those beside it ({one.why}), and shows the column as it was: {one.explained}"
+        for one in evidence.explained
+    )
+    beside = "; ".join(part for part in (explained, outlying) if part)
     if not found:
-        yield DOUBTFUL.good(outlying or "each resembles those before and after it")
+        yield DOUBTFUL.good(beside or "each resembles those before and after it")
         return
     names = {one.injection for one in found}
     columns = [injection.column for injection in evidence.study.injections if injection.id in names]
@@ -366,7 +371,7 @@ def doubtful(evidence: Evidence) -> Iterator[Point]:
         f"{counted(len(names), 'injection')} {'differs' if len(names) == 1 else 'differ'} from those beside "
         f"{'it' if len(names) == 1 else 'them'}: {said}"
         + (f"; and {len(found) - 6} more" if len(found) > 6 else "")
-        + (f"; beside these {outlying}" if outlying else ""),
+        + (f"; beside these {beside}" if beside else ""),
         subject_of(evidence, columns),
         pairs=pairs_with(evidence.study, groups),
         groups=groups,
