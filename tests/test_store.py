@@ -281,7 +281,9 @@ def test_a_changed_note_loads_nothing_that_draws_or_fits(
     (study / "notes").mkdir(exist_ok=True)
     (study / "notes" / "new.md").write_text("A word about [[column:H1]].\n")
     probe = f"import sys; from lyewitness.cli import main; assert main({words!r}) == 0\n"
-    probe += "print([name for name in ('matplotlib', 'scipy.optimize') if name in sys.modules])"
+    probe += (
+        "print([name for name in ('matplotlib', 'scipy.ndimage', 'scipy.optimize') if name in sys.modules])"
+    )
     done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"
 

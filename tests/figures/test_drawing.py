@@ -1,13 +1,14 @@
 """The figures of a whole report."""
 
 import re
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import matplotlib
 import pytest
 
 from lyewitness.figures import multiples
-from lyewitness.figures.drawing import draw_figures
+from lyewitness.figures.drawing import draw_figures, drawings_of
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import GroupInk, Look, look_from
 from lyewitness.findings.records import Report
@@ -67,6 +68,25 @@ def test_ids_and_files_are_unique(drawn: tuple[Figure, ...]) -> None:
     """No figure takes the place of another, also on a disk that ignores upper and lower case."""
     assert len({figure.id.lower() for figure in drawn}) == len(drawn)
     assert len({figure.file.lower() for figure in drawn}) == len(drawn)
+
+
+def test_one_decline_is_the_source_of_its_own_figures_alone(report: Report, look: Look) -> None:
+    """Another value of one marker and metric leaves those of others, the log and the method as they were."""
+    last = next(one for one in report.judgement.declines if one.limit is not None and one.percent.size)
+    changed = replace(last, percent=last.percent + 1.0)
+    declines = tuple(changed if one is last else one for one in report.judgement.declines)
+    after = replace(report, judgement=replace(report.judgement, declines=declines))
+    before, then = (
+        {(one.source[0], str(one.source[2])): one.source[1] for one in drawings_of(of, look)}
+        for of in (report, after)
+    )
+    anew = {key for key in before if before[key] != then[key]}
+    marker, metric = last.series.marker, last.series.metric
+    pairs = {arguments for name, arguments in anew if name == "decline_figure"}
+    assert pairs == {str((marker, metric))}
+    assert {arguments for name, arguments in anew if name == "marker_figure"} == {str((marker,))}
+    assert ("lives_figures", "()") in anew
+    assert not {name for name, _ in anew} & {"logged_figures", "held_lives_figure"}
 
 
 def test_two_drawings_are_the_same_bytes(report: Report, look: Look, figures: dict[str, Figure]) -> None:

@@ -6,6 +6,7 @@ For those who check the method, the figure `residuals` with their serial correla
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -74,7 +75,7 @@ def decline_figure(report: Report, look: Look, marker: str, metric: str) -> Figu
         ),
         width_px=look.width_px,
         height_px=height,
-        table=_table(declines),
+        table=_table(tuple(declines)),
     )
 
 
@@ -269,7 +270,9 @@ def _in_part(life: GroupLife) -> str:
     return f"{life.group} {lasting(life.life)}"
 
 
-def _table(declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:
+# The form for a phone has the same.
+@lru_cache(maxsize=1)
+def _table(declines: tuple[Decline, ...]) -> tuple[tuple[str, ...], ...]:
     """Return every drawn injection."""
     rows = (
         (

@@ -140,20 +140,21 @@ def drawings_of(report: Report, look: Look) -> Iterator[Drawing]:
     yield of_all(limits_figure)
     yield of_all(factor_figures)
     for marker, metric in limited_pairs(report):
-        yield of_all(_in_both_widths(decline_figure), marker, metric)
+        own = shares.of_declines(marker, metric)
+        yield shares.drawing(own, _in_both_widths(decline_figure), look, marker, metric)
     common = common_scales(report, _rows_by_injection(report))
     for group in report.study.groups:
         own = shares.of_columns([column.id for column in columns if column.group == group])
         yield shares.drawing(own, _with_rows(first_last_figure), look, group, common)
     for one in report.study.markers:
-        yield of_all(_in_both_widths(marker_figure), one.id)
+        yield shares.drawing(shares.of_declines(one.id), _in_both_widths(marker_figure), look, one.id)
     for column in columns:
         yield shares.drawing(shares.of_columns([column.id]), _in_both_widths(column_figure), look, column)
     yield of_all(survival_figures)
     yield of_all(accelerated_figures)
-    yield of_all(_each_in_both_widths(logged_figures))
+    yield shares.drawing(shares.log, _each_in_both_widths(logged_figures), look)
     yield of_all(_in_both_widths(residuals_figure))
-    yield of_all(_in_both_widths(held_lives_figure))
+    yield shares.drawing(shares.bare, _in_both_widths(held_lives_figure), look)
     yield of_all(chemistry_figure)
     for column in columns:
         yield shares.drawing(

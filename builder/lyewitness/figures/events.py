@@ -15,6 +15,7 @@ from matplotlib.axes import Axes
 from lyewitness.figures.event_letters import FOOT
 from lyewitness.figures.labels import DASHES, height_for, name_ends, room_for
 from lyewitness.figures.records import Figure, table_of
+from lyewitness.figures.shares import HOLD_UPS
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
 from lyewitness.figures.style import INK, MUTED, Look
 from lyewitness.findings.records import Report
@@ -230,7 +231,7 @@ def _void_volume(report: Report, column: Column) -> float | None:
     flow = report.study.test.flow_mL_min or report.study.stress.flow_mL_min
     times = [row.hold_up_time_min for row in report.measurements.rows if row.column == column.id]
     known = [time for time in times if time is not None]
-    return median(known[:3]) * flow if known and flow else None
+    return median(known[:HOLD_UPS]) * flow if known and flow else None
 
 
 def logged_figures(report: Report, look: Look) -> list[Figure]:

@@ -5,6 +5,7 @@ In: declines. Out: the figures `column-<column>` and `marker-<marker>`.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -87,7 +88,7 @@ def column_figure(report: Report, look: Look, column: Column) -> Figure | None:
         alt=sentence(f"{len(_metrics(declines))} panels of {column.label}: " + _left(declines)),
         width_px=look.width_px,
         height_px=height,
-        table=_table(declines),
+        table=_table(tuple(declines)),
     )
 
 
@@ -120,7 +121,7 @@ def marker_figure(report: Report, look: Look, marker: str) -> Figure | None:
         alt=sentence(f"{len(_metrics(declines))} panels of {marker}: " + _left(declines)),
         width_px=look.width_px,
         height_px=height,
-        table=_table(declines),
+        table=_table(tuple(declines)),
     )
 
 
@@ -263,7 +264,9 @@ def _means(groups: dict[str, list[float]]) -> str:
     return ", ".join(f"{group} {share_percent(float(np.mean(values)))}" for group, values in groups.items())
 
 
-def _table(declines: Sequence[Decline]) -> tuple[tuple[str, ...], ...]:
+# The form for a phone has the same.
+@lru_cache(maxsize=1)
+def _table(declines: tuple[Decline, ...]) -> tuple[tuple[str, ...], ...]:
     """Return every drawn value."""
     rows = (
         (

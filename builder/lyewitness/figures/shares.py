@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 
-from lyewitness.decline.records import Decline, Judgement
+from lyewitness.decline.records import Decline, GroupLife, Judgement, Series
 from lyewitness.figures.records import Figure
 from lyewitness.figures.style import Look
 from lyewitness.findings.records import Findings, Report
@@ -26,6 +26,9 @@ NOTHING_FOUND = Findings((), (), (), (), ())
 TOGETHER = 25
 """Injections of a column that are drawn and told in one go: few enough that one more costs little, enough
 that a study of thousands is looked up in a hundred pieces."""
+
+HOLD_UPS = 3
+"""First hold-up times of a column that make volumes of the hours of its log."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -69,9 +72,14 @@ class Shares:
     def _digests(self) -> dict[str, str]:
         """What tells each column's part of the report: each of thousands of rows is looked at once."""
         return {
-            name: digest_of([run.digest for run in runs], self._declines[name])
+            name: digest_of([run.digest for run in runs], [self._of_decline[d] for d in self._declines[name]])
             for name, runs in self._runs_by_column.items()
         }
+
+    @cached_property
+    def _of_decline(self) -> dict[Decline, str]:
+        """What tells each decline, which several shares hold."""
+        return {one: digest_of(one) for one in self._report.judgement.declines}
 
     def whole(self) -> Share:
         """Return all but the traces."""
@@ -81,6 +89,33 @@ class Shares:
         measured, judged = report.measurements, replace(report.judgement, declines=())
         seen = (bare, order, measured.void_volumes, measured.method_notes, judged, report.findings)
         return Share(report, digest_of(self._digests, seen))
+
+    @cached_property
+    def bare(self) -> Share:
+        """Return the study without injections, log and images, and nothing that was measured."""
+        return self._share(self._bare, ())
+
+    @cached_property
+    def log(self) -> Share:
+        """Return the log, and the hold-up times of each column that make volumes of its hours."""
+        times: dict[str, list[PeakRow]] = {column.id: [] for column in self._study.columns}
+        for row in self._report.measurements.rows:
+            if row.hold_up_time_min is not None and len(times[row.column]) < HOLD_UPS:
+                times[row.column].append(row)
+        study = replace(self._bare, conditions=self._study.conditions)
+        measured = Measurements(tuple(row for rows in times.values() for row in rows), {}, {})
+        report = replace(self.bare.report, study=study, measurements=measured)
+        return Share(report, digest_of(study, measured.rows))
+
+    def of_declines(self, marker: str, metric: str = "") -> Share:
+        """Return the declines of a marker, by one metric if it is named, and the lives of groups by them."""
+        told = self._report.judgement
+        own = tuple(one for one in told.declines if _is_of(one.series, marker, metric))
+        lives = tuple(one for one in told.group_lives if _is_of(one, marker, metric))
+        judgement = Judgement(own, lives, (), ())
+        digests = [self._of_decline[one] for one in own]
+        report = replace(self.bare.report, judgement=judgement)
+        return Share(report, digest_of("declines", self._bare_digest, digests, lives))
 
     def of_columns(self, columns: Sequence[str]) -> Share:
         """Return what belongs to some columns: injections, traces, rows and declines."""
@@ -145,6 +180,10 @@ class Shares:
         keys = [(name, trace_key(trace)) for name, trace in traces.items()]
         seen = (study.injections, measurements, declines, judgement.deciding, keys)
         return Share(report, digest or digest_of(self._bare_digest, seen))
+
+
+def _is_of(one: Series | GroupLife, marker: str, metric: str) -> bool:
+    return one.marker == marker and metric in (one.metric, "")
 
 
 @lru_cache(maxsize=1)

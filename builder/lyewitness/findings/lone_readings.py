@@ -64,10 +64,14 @@ def lone_readings(study: Study) -> tuple[LoneReading, ...]:
         by_column = _by_column(study, setpoint)
         for column, placed in by_column.items():
             others = [own for name, own in by_column.items() if name != column]
+            values = [value for _, _, value in placed]
+            ends = {min(values), max(values)}
             found += [
                 LoneReading(placed[at][1], setpoint, _injection_at(study, placed, at))
                 for at in range(1, len(placed) - 1)
-                if (off := _off(placed, at, setpoint))
+                # What lies between others does not lie outside of them.
+                if values[at] in ends
+                and (off := _off(placed, at, setpoint))
                 and not _is_shared(placed, at, off, others)
                 and not any(e.touches(column) and is_within(placed[at][1], e, study) for e in study.events)
             ]

@@ -10,6 +10,8 @@ from functools import lru_cache
 from itertools import pairwise
 from statistics import median
 
+import numpy as np
+
 from lyewitness.findings.changes import (
     FEWEST,
     RENEWS,
@@ -22,6 +24,7 @@ from lyewitness.findings.changes import (
 from lyewitness.findings.evidence import Evidence
 from lyewitness.study.events import at_event, event_hours
 from lyewitness.study.records import Event
+from lyewitness.words.arrays import FloatArray
 from lyewitness.words.numbers import fixed, with_unit
 from lyewitness.words.phrases import exposure, quoted
 
@@ -83,18 +86,20 @@ def shared_course(
     if len(logs) < 2 or len(usual) < FEWEST:
         return None
     near = median(later[0] - earlier[0] for earlier, later in pairwise(usual)) / 2
+    timed = [_timed(log) for log in logs.values()]
     medians = [
-        (clock, hours, median(value for log in logs.values() for value in _at(log, clock, near)))
+        (clock, hours, median(value for log in timed for value in _at(log, clock, near)))
         for clock, hours, _ in usual
     ]
     course = course_of([(clock, value) for clock, _, value in medians], harmless)
     if course is None:
         return None
     last = max((end for _, end in course.steps), default=0.0)
+    usual_now = _timed(medians)
     alike = tuple(
         column
         for column, log in logs.items()
-        if log[-1][0] >= last - near and all(_is_near(medians, one, near, harmless) for one in log)
+        if log[-1][0] >= last - near and all(_is_near(usual_now, one, near, harmless) for one in log)
     )
     if len(alike) < 2:
         return None
@@ -133,15 +138,23 @@ def _hours(first: datetime, at: datetime) -> float:
     return (at - first).total_seconds() / 3600.0
 
 
-def _at(log: Log, clock: float, near: float) -> list[float]:
+def _timed(log: Log) -> tuple[FloatArray, FloatArray]:
+    """Return the times and the readings of a log."""
+    return np.array([one[0] for one in log]), np.array([one[2] for one in log])
+
+
+def _at(timed: tuple[FloatArray, FloatArray], clock: float, near: float) -> list[float]:
     """Return the reading of a log that lies nearest to a time, where one lies near."""
-    place = min(log, key=lambda one: abs(one[0] - clock))
-    return [place[2]] if abs(place[0] - clock) <= near else []
+    apart = np.abs(timed[0] - clock)
+    place = int(apart.argmin())
+    return [float(timed[1][place])] if apart[place] <= near else []
 
 
-def _is_near(medians: Log, one: tuple[float, float, float], near: float, harmless: float) -> bool:
+def _is_near(
+    usual: tuple[FloatArray, FloatArray], one: tuple[float, float, float], near: float, harmless: float
+) -> bool:
     """Return whether a reading lies where the others lay at its time; true where none was taken then."""
-    return all(abs(value - one[2]) <= harmless for value in _at(medians, one[0], near))
+    return all(abs(value - one[2]) <= harmless for value in _at(usual, one[0], near))
 
 
 def _with_event(evidence: Evidence, quantity: str, course: Course, columns: tuple[str, ...]) -> SharedCourse:

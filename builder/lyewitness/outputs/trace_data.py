@@ -14,8 +14,8 @@ from functools import partial
 from typing import TypedDict
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.ndimage import maximum_filter1d
 
 from lyewitness.document.edition import Edition
 from lyewitness.document.following import trace_script
@@ -162,7 +162,7 @@ def _edges(signal: FloatArray, most: int) -> IntArray:
     lengths = np.diff(wide)
     ranges = np.maximum.reduceat(signal, wide[:-1]) - np.minimum.reduceat(signal, wide[:-1])
     # The flat top of a peak counts as its flanks do.
-    moved = maximum_filter1d(ranges, 2 * NEAR_BINS + 1)
+    moved = scipy.ndimage.maximum_filter1d(ranges, 2 * NEAR_BINS + 1)
     low, high = 0.0, most / (float(moved[moved > 0].min(initial=np.inf)) or 1.0)
     # 30 halvings find a share to a billionth.
     for _ in range(30):
