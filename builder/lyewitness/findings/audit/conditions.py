@@ -19,6 +19,7 @@ from lyewitness.findings.audit.points import (
     subject_of,
 )
 from lyewitness.findings.audit.results import weigh
+from lyewitness.findings.bottles import Bottle, stated_bottles
 from lyewitness.findings.changes import Course, course_words, logged_course
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.lone_readings import LoneReading, is_within
@@ -365,7 +366,11 @@ def _steady(
         readings = tuple(reading for found in values.values() for reading in found)
         yield asked.good(f"{_range_words('all readings', readings, watched)}{apart}")
         return
-    for columns in _parted_by_gravity(evidence, watched, bad):
+    for bottle in stated_bottles(evidence) if watched.setpoint is PH else ():
+        if own := [column for column in bottle.columns if column in bad]:
+            yield _by_bottle(evidence, asked, bottle, apart)
+            bad, apart = {column: size for column, size in bad.items() if column not in own}, ""
+    for columns in _parted_by_gravity(evidence, watched, bad) if bad else ():
         yield _moved(evidence, watched, asked, values, {column: bad[column] for column in columns}, apart)
         apart = ""
 
@@ -421,6 +426,26 @@ def _moved(
     )
 
 
+def _by_bottle(evidence: Evidence, asked: Asked, bottle: Bottle, apart: str) -> Point:
+    """Return what is told of a bottle that an event states with its hours: for whom, and for how long."""
+    grave = bottle.size > PH.grave
+    groups = groups_of(evidence, bottle.columns)
+    ends = (min(bottle.within[0], bottle.outside[0]), max(bottle.within[1], bottle.outside[1]))
+    return asked.says(
+        "problem" if grave else "caution",
+        f"{bottle.words(evidence)}{_of_bases(evidence, *ends)}{apart}",
+        subject_of(evidence, bottle.columns),
+        bound="indicated" if grave else "shown",
+        pairs=pairs_with(evidence.study, groups),
+        groups=groups,
+        bearing="For these hours such columns stood in another stress than the plan, and others did not.",
+        cure=BEFORE_IT_IS_PUT_ON,
+    )
+
+
+BEFORE_IT_IS_PUT_ON = "Bring every bottle to the pH of the plan, and measure it, before it is put on."
+
+
 def _cure_of_bottle(evidence: Evidence, watched: Watched, columns: tuple[str, ...]) -> str:
     """Return what would have kept the pH where one stated bottle moved it on all columns; else nothing."""
     shared = shared_course(evidence, columns, watched.quantity, watched.steady)
@@ -431,7 +456,7 @@ def _cure_of_bottle(evidence: Evidence, watched: Watched, columns: tuple[str, ..
         or len(shared.columns) < len(columns)
     ):
         return ""
-    return "Bring every bottle to the pH of the plan, and measure it, before it is put on."
+    return BEFORE_IT_IS_PUT_ON
 
 
 def _lead(

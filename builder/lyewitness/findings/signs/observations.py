@@ -13,6 +13,7 @@ import numpy as np
 
 from lyewitness.chemistry.bed import CARBON, WITHOUT_SILICA
 from lyewitness.decline.records import Decline
+from lyewitness.findings.bottles import bottle_on
 from lyewitness.findings.changes import (
     Change,
     change_between,
@@ -29,6 +30,7 @@ from lyewitness.findings.medium.swings import followed_in, steps_in
 from lyewitness.findings.shared_courses import course_on
 from lyewitness.findings.signs.sudden_losses import is_known, lost_by_degrees, sudden_losses
 from lyewitness.study.records import MarkerRole, StudyImage
+from lyewitness.study.setpoints import PH
 from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import listed, percent, percent_span, quoted, spelled
 
@@ -337,6 +339,8 @@ def _logged(quantity: str, threshold: float, unit: str) -> Observe:
         values = [value for _, value in evidence.logged(column, quantity)]
         shared = course_on(evidence, column, quantity, threshold)
         course = shared.course if shared is not None else None
+        if quantity == "ph" and (bottle := bottle_on(evidence, column)) is not None:
+            return Observed(seen=False, words=bottle.words(evidence))
         places = max(1, -floor(log10(threshold)) + 1)
         if quantity == "ph" and shared is not None and shared.event is not None:
             # A bottle that was made up to another pH is no drift, and stands there as stated.
@@ -367,8 +371,12 @@ def _bases_follow(evidence: Evidence, column: str) -> Observed:
 
     Words without an answer where the pH moved and the course does not tell.
     """
-    if not evidence.logged(column, "ph"):
+    read = [ph for _, ph in evidence.logged(column, "ph")]
+    if not read:
         return Observed()
+    if max(read) - min(read) <= PH.steady or bottle_on(evidence, column) is not None:
+        # What the bottles of other columns did, or one that an event states, is no drift of this one's.
+        return Observed(seen=False)
     known = followed_in(evidence)
     surely = [one for one in known if one.share[0] > 0]
     words = listed(
