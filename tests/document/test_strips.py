@@ -55,6 +55,22 @@ def test_an_open_end_is_an_arrow(value: Estimate, arrows: int) -> None:
     assert len(re.findall(r"l-?5 4l-?5", svg)) == arrows
 
 
+def test_the_axis_of_a_ratio_says_that_it_is_logarithmic(
+    example: Report, rendered: Rendered, daylight: Theme
+) -> None:
+    """Its words do, and within a factor of a few it has ticks between 1 and 2, and its words stay on it."""
+    site = document_of(example, rendered.figures, daylight).edition
+    strips = strips_of(site, example.findings.answers[0].claims).values()
+    ratios = [one.svg for one in strips if 'class="rule"' in one.svg]
+    assert len(ratios) == 2
+    for svg in ratios:
+        title = re.findall(r'class="title"[^>]*>([^<]*)<', svg)[0]
+        assert title.endswith(", logarithmic")
+        assert 5.5 * len(title) < WIDTH
+        assert ">1.5<" in svg
+    assert "silica C18 + sacrificial" in ratios[1]
+
+
 def test_labels_are_text_not_markup() -> None:
     """A column may be called what it likes."""
     svg = drawing([Bar("<b>&", Estimate(1.0))], HOURS)

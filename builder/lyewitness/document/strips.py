@@ -19,7 +19,7 @@ from lyewitness.findings.records import Because, Claim
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import is_known, tell
 from lyewitness.words.metrics import metric_of_marker
-from lyewitness.words.numbers import fixed, interval, rounded
+from lyewitness.words.numbers import fixed, interval, stated
 from lyewitness.words.phrases import exposure, mid_sentence
 
 MOST_LINKS = 12
@@ -165,6 +165,8 @@ EDGE = 14.0
 """px of a row and left free at the sides: room for one line of labels."""
 LETTER = 7.0
 """Width of a letter of a label, px, a little wider than it is."""
+TITLE_LETTER = 6.0
+"""The same of the words below an axis."""
 Scale = Callable[[float], float]
 """From a value to its place, px."""
 
@@ -229,7 +231,7 @@ def _ground(axis: Axis, x: Scale, foot: float) -> Iterator[str]:
 
 
 def _tick(value: float) -> str:
-    return fixed(value, 0) if value == int(value) else rounded(value, 2)
+    return stated(float(f"{value:.2g}")) if value < 100 else fixed(value, 0)
 
 
 def _row(bar: Bar, x: Scale, y: float, axis: Axis) -> Iterator[str]:
@@ -259,6 +261,8 @@ MOST_ROWS = 8
 """Columns that are drawn one by one."""
 # The usual steps of a logarithmic axis; no ratio of lives within a test lies beyond.
 RATIOS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+NARROW_SPAN, BETWEEN = 10.0, (0.7, 1.5, 3.0)
+"""Below this ratio of its ends an axis has finer steps: of two ticks alone nobody sees how a scale runs."""
 DRAWN = ("reached", "not reached")
 
 
@@ -292,12 +296,22 @@ def _ratios(edition: Edition, claim: Claim) -> Strip | None:
         return None
     first, second, _ = upright(told[0])
     title = edition.say("strips.ratio", a=first, b=second) if len(told) == 1 else edition.say("strips.ratios")
-    axis = _ratio_axis(edition.report.judgement.comparisons, title)
+    names = (title, _pair_words(edition, told[0])) if len(told) == 1 else (title,)
+    axis = _ratio_axis(edition.report.judgement.comparisons, _logarithmic(edition, *names))
     bars = [
         Bar("" if len(told) == 1 else _pair_words(edition, one), upright(one)[2], stout=True) for one in told
     ]
     words = [f"{bar.label} {interval(bar.value)}".strip() for bar in bars]
     return Strip(drawing(bars, axis), f"{title}: {'; '.join(words)}")
+
+
+def _logarithmic(edition: Edition, *names: str) -> str:
+    """Return the first of the names that finds room below an axis, and that its scale is logarithmic.
+
+    Else nobody could tell why 1.5 does not lie halfway from 1 to 2.
+    """
+    told = [edition.say("strips.logarithmic", what=one) for one in (*names, edition.say("strips.ratios"))]
+    return next((one for one in told if TITLE_LETTER * len(one) <= WIDTH - EDGE), told[-1])
 
 
 def _pair_words(edition: Edition, pair: Comparison) -> str:
@@ -310,7 +324,8 @@ def _ratio_axis(pairs: Iterable[Comparison], title: str) -> Axis:
     ratios = [upright(pair)[2] for pair in pairs]
     ends = [end for one in ratios for end in (one.low, one.value, one.high) if end is not None and end > 0]
     low, high = min(0.67, *ends, 0.67) / 1.1, min(max(2.0, *ends, 2.0) * 1.3, 50.0)
-    return Axis(low, high, title, tuple(one for one in RATIOS if low < one < high), ratio=True)
+    steps = sorted((*RATIOS, *BETWEEN)) if high < NARROW_SPAN * low else RATIOS
+    return Axis(low, high, title, tuple(one for one in steps if low < one < high), ratio=True)
 
 
 def _lives(edition: Edition, claim: Claim) -> Iterator[Bar]:

@@ -252,7 +252,7 @@ def test_statement_and_conclusion_are_judged_each_by_what_it_is_about() -> None:
         "The data are in keeping with ‘It does not tail’: aniline tails past a symmetry factor of 2 on no "
         "oxide column in 100 h"
     ), told
-    assert "We cannot tell whether ‘it is worth it’ holds: an hour costs at most" in told
+    assert "We cannot tell whether ‘it is worth it’ holds: an hour of column use costs at most" in told
     first, second = sentences_of(answer.short)[:2]
     assert "costs less on the oxide columns" in first
     assert "the symmetry factor of aniline" in second or "aniline" in second, second

@@ -198,7 +198,7 @@ def test_stated_prices_are_told_beside_an_answer_that_does_not_ask_for_them() ->
     (answer,) = found_in(priced).answers
     (claim,) = [one for one in answer.claims if "-cost-" in one.id]
     # By hand: 600 ÷ 60.3 h and 200 ÷ 25.3 h.
-    assert plain(claim.text).startswith("An hour costs 9.9 EUR ("), claim.text
+    assert plain(claim.text).startswith("An hour of column use costs 9.9 EUR ("), claim.text
     assert " on hybrid and 7.9" in plain(claim.text), claim.text
     assert "cost" not in " ".join((answer.short, *(one.text for one in answer.recommendations)))
     assert not [one for one in found_in(evidence).answers[0].claims if "-cost-" in one.id]

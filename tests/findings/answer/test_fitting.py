@@ -105,7 +105,8 @@ def test_types_whose_prices_are_known_are_compared(close: Evidence) -> None:
     answer = answered(close, "Which is cheapest to run?", {"polymer": 300.0, "phenyl": 320.0})
     assert "a comparison needs" not in answer.short
     assert (
-        "We cannot tell whether an hour costs less on the polymer columns than on the phenyl" in answer.short
+        "We cannot tell whether an hour of column use costs less on the polymer columns than on the phenyl"
+        in answer.short
     )
     assert "in the currency of the prices (300 and 320 a column)" in plain(answer.short)
     (choose,) = [claim.text for claim in answer.recommendations if "do not choose" in claim.text]

@@ -141,12 +141,12 @@ def test_costs_are_price_over_life_with_its_interval() -> None:
         priced(APART, PRICES), "Is the hybrid worth its price against silica?", run_time_min=30.0
     )
     short = plain(answer.short)
-    assert short.startswith("No: an injection of 30 min costs 5.0 ("), short
+    assert short.startswith("No: column use for an injection of 30 min costs 5.0 ("), short
     # By hand: 600 × 0.5 h ÷ 60 h and 200 × 0.5 h ÷ 25.5 h.
     assert "on hybrid and 3.9 (" in short
     (claim,) = [claim for claim in answer.claims if "-cost-" in claim.id]
     assert claim.strength == "shown"
-    assert plain(claim.text).startswith("An injection of 30 min costs 1.26 (1."), claim.text
+    assert plain(claim.text).startswith("Column use for an injection of 30 min costs 1.26 (1."), claim.text
 
 
 def test_a_dearer_type_that_lasts_no_longer_is_not_worth_its_price() -> None:
@@ -154,7 +154,7 @@ def test_a_dearer_type_that_lasts_no_longer_is_not_worth_its_price() -> None:
     groups = {"hybrid": (25.0, 33.0, 41.0), "silica": (27.0, 35.0, 43.0)}
     answer = answered(priced(groups, PRICES), "Is the hybrid worth its price against silica?")
     short = plain(answer.short)
-    assert re.match(r"No(, as far as these data tell)?: an hour costs ", short), short
+    assert re.match(r"No(, as far as these data tell)?: an hour of column use costs ", short), short
     assert "hybrid columns cost less to use only where they last more than 3 times as long" in short, short
     told = " ".join(plain(claim.text) for claim in answer.recommendations)
     assert (
@@ -207,7 +207,10 @@ def test_costs_of_what_outlived_the_test_are_bounds() -> None:
     [
         (100.0, "Go to the polymer columns, which cost least; the guard pays, too: "),
         # Late injections left out: of the columns without the part none is known to have failed.
-        (10.0, "We cannot tell whether an hour costs less on the guarded silica columns than on the silica"),
+        (
+            10.0,
+            "We cannot tell whether an hour of column use costs less on the guarded silica columns than",
+        ),
     ],
 )
 def test_whether_a_part_pays_is_open_where_lives_are_not_known(until_h: float, told: str) -> None:

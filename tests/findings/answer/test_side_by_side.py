@@ -181,7 +181,9 @@ def test_what_use_cost_is_told_with_the_part_that_the_question_prices(few: Evide
     """Where each column with the part cost less an hour, its price counted, that is told as seen."""
     answer = answered(few, "Is the guard column worth its price of 100 EUR?")
     short = plain(answer.short)
-    assert short.startswith("Yes, in this test an hour cost less with the guard column than without: "), short
+    assert short.startswith(
+        "Yes, in this test an hour of column use cost less with the guard column than without: "
+    ), short
     assert "the 100 EUR of one guard column for each column counted" in short
     without = answered(few, "Is the guard column worth its price?")
     assert "counted" not in without.short
@@ -416,7 +418,7 @@ def test_a_span_is_best_held_by_what_has_a_reserve() -> None:
 def test_yes_is_said_of_costs_only_where_it_means_less(few: Evidence) -> None:
     """Who asks whether the guard is too dear would read `yes` the wrong way."""
     dear = plain(answered(few, "Is the guard column too expensive at 100 EUR?").short)
-    assert dear.startswith("In this test an hour cost "), dear
+    assert dear.startswith("In this test an hour of column use cost "), dear
 
 
 @pytest.mark.parametrize("text", ["Can we run the same column for 72 h?", "Does one last as long as 72 h?"])

@@ -17,9 +17,14 @@ from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_togeth
 
 
 def unit_of(scope: Scope) -> str:
-    """Return what the cost is of: `an injection of 24 min`, `an hour`."""
+    """Return what the cost is of: `column use for an injection of 24 min`, `an hour of column use`.
+
+    Eluent, instrument and labour are no part of it.
+    """
     run = scope.question.run_time_min
-    return f"an injection of {with_unit(stated(run), 'min')}" if run else "an hour"
+    if run:
+        return f"column use for an injection of {with_unit(stated(run), 'min')}"
+    return "an hour of column use"
 
 
 def as_priced(evidence: Evidence, known: Mapping[str, Cost]) -> str:
@@ -33,7 +38,7 @@ def as_priced(evidence: Evidence, known: Mapping[str, Cost]) -> str:
 
 
 def ratio_sentence(one: CostRatio, scope: Scope) -> str:
-    """Return `an injection of 24 min costs 0.83 times (0.79 to 0.88) as much on A as on B: …`."""
+    """Return `an hour of column use costs 0.83 times (0.79 to 0.88) as much on A as on B: …`."""
     subject, against = columns_of(one.subject.group), columns_of(one.against.group)
     beside = listed(cost_words(cost) for cost in (one.subject, one.against))
     both = " and ".join(stated(round(cost.price, 2)) for cost in (one.subject, one.against))
@@ -105,7 +110,7 @@ def _costs_beside(evidence: Evidence, points: Sequence[Point], scope: Scope) -> 
         whose = listed(columns_of(group) for group in vague)
         lives = f"the {'life' if len(vague) == 1 else 'lives'} of {whose}"
         known_well = f"{'is' if len(vague) == 1 else 'are'} not known well enough to say what"
-        said.append(f"{lives} {known_well} {'their use' if told else f'{unit_of(scope)} of use'} costs")
+        said.append(f"{lives} {known_well} {'their use' if told else unit_of(scope)} costs")
     strengths = [bounded("shown", points, (cost.group,)) for cost in told] or ["not settled"]
     links = tuple(link for group in priced for link in because.of_declines(evidence, group, *scope.deciding))
     weakest = min(strengths, key=STRENGTHS.index)
