@@ -207,6 +207,17 @@ def scattered_areas(evidence: Evidence) -> Evidence:
     return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
 
 
+def half_the_plates(evidence: Evidence) -> Evidence:
+    """Let H1 have half the plates of its siblings from the first injection on."""
+    rows = tuple(
+        replace(row, plate_number_half_height=0.5 * (row.plate_number_half_height or 0.0))
+        if row.column == "H1"
+        else row
+        for row in evidence.measurements.rows
+    )
+    return replace(evidence, measurements=replace(evidence.measurements, rows=rows))
+
+
 def one_reference(_: Evidence) -> Evidence:
     """Take the first injection alone as the reference."""
     return evidence_of(GROUPS, choices=Choices(reference_injections=1))
@@ -214,7 +225,7 @@ def one_reference(_: Evidence) -> Evidence:
 
 STATES = re.compile(
     r"\b(is|are|was|were|has|have|saw|lie|differ|fell|rose|moved|ran|reach|scatter|stood|crossed|bear|hold|"
-    r"reaches)\b",
+    r"reaches|began)\b",
 )
 """What makes a sentence of what was found; a list of values is none."""
 SHORT = {"length_mm": 100.0}
@@ -232,6 +243,7 @@ FAULTS: tuple[tuple[str, Fault, str], ...] = (
     ("same-settings", columns(S1=HOTTER, S2=HOTTER, S3=HOTTER), "problem"),
     ("same-settings", lambda e: replace(e, study=replace(e.study, stress=Conditions())), "not possible"),
     ("odd-life", lambda _: evidence_of({**GROUPS, "hybrid": (25.0, 70.0, 74.0)}), "caution"),
+    ("begin-alike", half_the_plates, "caution"),
     ("replicates", lambda _: evidence_of({"hybrid": (60.0, 64.0), "silica": (25.0, 27.0, 24.0)}), "caution"),
     ("replicates", lambda _: evidence_of({"hybrid": (60.0,), "silica": (25.0, 27.0, 24.0)}), "problem"),
     ("equal-exposure", lambda _: evidence_of(GROUPS, cv_per_h={"silica": 58.0}), "caution"),

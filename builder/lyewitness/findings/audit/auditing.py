@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from lyewitness.findings.audit import (
+    beginnings,
     columns,
     conditions,
     events,
@@ -32,6 +33,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Point]], ...] = (
     columns.pooled,
     set_apart.set_apart,
     odd_lives.odd_lives,
+    beginnings.begin_alike,
     columns.lots,
     lots.lots_alike,
     columns.alike,

@@ -102,7 +102,7 @@ BRIEF: Mapping[str, str] = {
     "one-level": "what was varied within types",
     "different-pieces": "serial numbers",
     "set-apart": "what sets columns of one type apart",
-    "odd-life": "one column’s life",
+    "odd-life": "one column’s life", "begin-alike": "columns that began unlike",
     "lots-alike": "differing lots", "types-apart-lots": "lots against types", "buffer-range": "buffer",
     "ph-logged": "log of pH", "temperature-logged": "log of temperature",
     "pressure-logged": "log of pressure", "flow-logged": "log of flow", "ph-steady": "unsteady pH",

@@ -28,6 +28,7 @@ from lyewitness.findings.medium.common_steps import CommonStep, logs_off
 from lyewitness.findings.medium.markers import charged_share
 from lyewitness.findings.medium.swings import followed_in, steps_in
 from lyewitness.findings.shared_courses import course_on
+from lyewitness.findings.signs.mended import mended
 from lyewitness.findings.signs.sudden_losses import is_known, lost_by_degrees, sudden_losses
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.study.setpoints import PH
@@ -316,6 +317,12 @@ def comes_to_rest(evidence: Evidence, column: str, marker: str, metric: str) -> 
     return moved and late is not None and late.holds_within(AT_REST)
 
 
+def _mended(evidence: Evidence, column: str) -> Observed:
+    """Observe whether pressure and plates came back when a part was exchanged or the column flushed."""
+    found = mended(evidence, column)
+    return Observed(seen=True if found else None, words=found.words if found else "")
+
+
 def _symmetry_alike(evidence: Evidence, column: str) -> Observed:
     """Observe whether the symmetry of all retained markers moved alike: within 10 % of each other."""
     markers = evidence.roles("neutral", "base", "acid")
@@ -486,6 +493,7 @@ OBSERVABLES: Mapping[str, Observe] = {
     "silica in hot alkali": _soluble,
     "retention of neutrals goes on falling": _goes_on,
     "symmetry of all alike": _symmetry_alike,
+    "pressure and all plates back at an event": _mended,
     "retention alike on all columns": _alike("retention_factor", "neutral"),
     "bases alike on all columns": _alike("retention_factor", "base"),
     "hold-up alike on all columns": _alike("hold_up_time_min", "void"),

@@ -139,6 +139,10 @@ RULES = (
     Rule(BLOCKED, "hold-up time", "holds", AT_REST, 1, False, "the bed is as it was"),
     Rule(BLOCKED, "symmetry of all alike", "seen", 0, 1, False, "what happens before the bed, all peaks see"),
     Rule(BLOCKED, "neutral peaks untouched", "seen", 0, -2, False, "a blocked inlet distorts every peak"),
+    Rule(
+        BLOCKED, "pressure and all plates back at an event", "seen", 0, 6, False,
+        "only what had blocked the way gives both back at once", suffices=True,
+    ),
     Rule(BLOCKED, "picture of a blocked inlet", "said", 0, 1, False, "the caption says so"),
     Rule(PH, "retention of bases", "moves", 3, 2, True, "a base follows the pH near its pKa"),
     Rule(PH, "retention of neutrals", "holds", 3, 2, True, "a neutral does not see the pH"),
@@ -250,7 +254,8 @@ def signs_of(evidence: Evidence, column: str, rules: Sequence[Rule] = RULES) -> 
                 # Another mechanism beside this one moves it too: it tells neither way.
                 continue
             told = _reason(rule, observed[rule.observable], met[rule])
-            if told is not None:
+            # What was mended in time, first against last does not tell of.
+            if told is not None and not (beside and mechanism == BLOCKED and told[0] != "for"):
                 reasons[told[0]].append(told[1])
         others = _indistinct(mechanism, verdicts, by_mechanism, met) if verdict == "speaks for" else ()
         explains = _explains(evidence, column, mechanism)
