@@ -268,7 +268,7 @@ def test_a_p_value_names_another_question_by_its_words() -> None:
     late = replace(scope, is_late=True)
     assert corrected_words(of_first, late) == f"{told}: this one was asked after the last injection"
     own = replace(of_first, of_question="tail")
-    assert corrected_words(own, late) == "corrected for the seven comparisons of this question"
+    assert corrected_words(own, late) == "corrected for seven comparisons"
 
 
 def test_a_life_that_came_back_stands_beside_the_others_as_its_story() -> None:

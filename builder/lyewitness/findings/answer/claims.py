@@ -60,22 +60,21 @@ from lyewitness.words.phrases import (
 
 
 def corrected_words(comparison: Comparison, scope: Scope) -> str:
-    """Return for how many comparisons a p value is corrected, and which question asks for them.
+    """Return for how many comparisons a p value is corrected, and which question asks for them where another
+    does.
 
     Of a question that was asked when the data were there it is said why another's are counted.
     """
     many = comparison.corrected_over
     if comparison.of_question is None:
-        return (
-            f"corrected for all {spelled(many)} comparisons of the study"
-            if many > 1
-            else "the only comparison"
-        )
+        return f"corrected for all {spelled(many)} comparisons" if many > 1 else "the only comparison"
     other = next((one for one in scope.beside if one.id == comparison.of_question), None)
     whose = f"the question ‘{opening(other.text)}’" if other is not None else "this question"
     if many < 2:
         return f"the one comparison that {whose} asks for"
-    late = ": this one was asked after the last injection" if other is not None and scope.is_late else ""
+    if other is None:
+        return f"corrected for {spelled(many)} comparisons"
+    late = ": this one was asked after the last injection" if scope.is_late else ""
     return f"corrected for the {spelled(many)} comparisons of {whose}{late}"
 
 

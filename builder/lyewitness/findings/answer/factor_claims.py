@@ -34,6 +34,9 @@ from lyewitness.words.phrases import (
     spelled,
 )
 
+OWN = "the question"
+"""The one that is read."""
+
 
 @dataclass(frozen=True, slots=True)
 class FactorVerdict:
@@ -53,7 +56,7 @@ class FactorVerdict:
     seen: tuple[tuple[str, float], ...] = ()
     """(level of another factor, ratio of the lives seen there), where too few columns tell what both do
     together; the effect has its sense, and of rates there is none."""
-    whose: str = "the question"
+    whose: str = OWN
     """Which question asks for the effect, in whose tests its p value is corrected."""
 
     @property
@@ -111,7 +114,7 @@ def factor_verdicts(evidence: Evidence, points: Sequence[Point], scope: Scope) -
         by_rate = effect.p_value is None and effect.metric != ANY_LIMIT
         verdict = _verdict(evidence, points, effect, parts, interactions, by_rate, of_rates)
         other = next((one for one in scope.beside if one.id == effect.asked_by), None)
-        whose = f"the question ‘{opening(other.text)}’" if other is not None else "the question"
+        whose = f"the question ‘{opening(other.text)}’" if other is not None else OWN
         verdict = replace(verdict, seen=tuple(_seen_at(evidence, effect, interactions)), whose=whose)
         if by_rate or effect.metric == ANY_LIMIT:
             # Several metrics have no pace in common.
@@ -353,17 +356,19 @@ def _turned(effect: FactorEffect) -> FactorEffect:
 
 
 def _corrected_words(found: FactorVerdict) -> str:
-    """Return for how many tests a p value is corrected."""
+    """Return for how many tests a p value is corrected, and which other question asks for them."""
     effect = found.effect
     if found.kind == "pace":
         return "corrected for all effects on paces"
     many = effect.corrected_over
     if many < 2:
         return f"the one effect that {found.whose} asks for" if effect.asked else "the only effect"
+    if effect.asked and found.whose == OWN:
+        return f"corrected for {spelled(many)} effects"
     if effect.asked:
         return f"corrected for the {spelled(many)} effects that {found.whose} asks for"
     all_of = "both" if many == 2 else f"all {spelled(many)}"
-    return f"corrected for {all_of} effects and interactions of the study"
+    return f"corrected for {all_of} effects and interactions"
 
 
 def times_words(found: FactorVerdict, level: str) -> str:
