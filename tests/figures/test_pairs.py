@@ -173,6 +173,14 @@ def test_one_bar_a_picture(tmp_path: Path) -> None:
     assert "Scale bar drawn from" in none.caption
 
 
+def test_a_pixel_of_micrometres_is_told_in_micrometres(tmp_path: Path) -> None:
+    """A photograph of 8 µm a pixel is not said to have 8000 nm."""
+    saved(tmp_path, "frit", drawn(scattered(20, 6)))
+    image = StudyImage("frit", "frit.png", "Frit", nm_per_pixel=8000.0)
+    (own,) = picture_figures(replace(made_study(1, 2), folder=tmp_path, images=(image,)), LOOK)
+    assert "8\u2009µm per pixel" in own.caption
+
+
 def pitted(discs: list[tuple[float, float, float]], noise: float = 0.02) -> FloatArray:
     """Return discs with pits all over, some open to the rim, some run together."""
     picture, rng = drawn(discs, noise=noise), np.random.default_rng(11)

@@ -10,7 +10,6 @@ from PIL import Image, TiffImagePlugin
 from PIL.PngImagePlugin import PngInfo
 
 from lyewitness.figures.pictures import (
-    length_words,
     picture_figures,
     picture_problems,
     read_pages,
@@ -19,6 +18,7 @@ from lyewitness.figures.pictures import (
 )
 from lyewitness.figures.style import look_from
 from lyewitness.study.records import Study, StudyImage
+from lyewitness.words.numbers import length_words
 from tests.figures.making import made_study
 
 LOOK = look_from({})

@@ -26,7 +26,7 @@ from lyewitness.figures.records import Laid
 from lyewitness.study.picture_titles import picture_titles
 from lyewitness.study.records import StudyImage
 from lyewitness.words.names import slug
-from lyewitness.words.numbers import fixed, with_unit
+from lyewitness.words.numbers import fixed, length_words
 from lyewitness.words.phrases import exposure, sentence, sentences_of
 
 SCRIPT = "theme/pictures.js"
@@ -108,7 +108,7 @@ def _known_of(image: StudyImage, pair: str) -> dict[str, str]:
     return {
         "kind": image.kind,
         "exposure": exposure(image.exposure_h) if image.exposure_h is not None else "",
-        "scale": with_unit(f"{image.nm_per_pixel:g}", "nm") if image.nm_per_pixel else "",
+        "scale": length_words(image.nm_per_pixel) if image.nm_per_pixel else "",
         "pair": pair,
         "file": image.file,
     }

@@ -27,7 +27,7 @@ from lyewitness.figures.particle_plots import (
 )
 from lyewitness.figures.particles import ParticleCount
 from lyewitness.figures.pictures import SHARE as BAR_SHARE
-from lyewitness.figures.pictures import length_words, round_length
+from lyewitness.figures.pictures import round_length
 from lyewitness.figures.records import Figure, table_of
 from lyewitness.figures.registration import SAME_SCALE
 from lyewitness.figures.sheets import applied, dress, finished, new_sheet, panel
@@ -37,7 +37,7 @@ from lyewitness.study.records import Study
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.names import slug
-from lyewitness.words.numbers import fixed, interval, with_unit
+from lyewitness.words.numbers import fixed, interval, length_words, with_unit
 from lyewitness.words.phrases import counted, exposure, sentence
 
 RESAMPLES = 4000

@@ -27,7 +27,7 @@ from lyewitness.study.inside import StudyFiles
 from lyewitness.study.picture_titles import picture_titles
 from lyewitness.study.records import Study, StudyImage
 from lyewitness.words.names import slug
-from lyewitness.words.numbers import rounded, stated, with_unit
+from lyewitness.words.numbers import length_words
 from lyewitness.words.phrases import exposure, listed, sentence
 from lyewitness.words.problems import Problem
 
@@ -45,14 +45,6 @@ def round_length(most_nm: float) -> float:
     """Return the greatest of 1, 2, 5 × 10ⁿ nanometres that is not above `most_nm` (> 0)."""
     power = 10.0 ** floor(log10(most_nm))
     return max(step * power for step in (1, 2, 5) if step * power <= most_nm * (1 + 1e-9))
-
-
-def length_words(length_nm: float) -> str:
-    """Return a length in the unit that keeps it short: nm, µm or mm."""
-    for unit, size in (("mm", 1e6), ("µm", 1e3)):
-        if length_nm >= size:
-            return with_unit(stated(length_nm / size), unit)
-    return with_unit(stated(length_nm), "nm")
 
 
 def with_scale_bar(picture: Image.Image, nm_per_pixel: float | None, look: Look) -> Image.Image:
@@ -328,9 +320,9 @@ def _scale_words(scale: float | None, image: StudyImage, own_nm: float | None) -
     if scale is None or image.nm_per_pixel is None:
         return " No scale is stated, so sizes cannot be read from it."
     if own_nm:
-        pixel = with_unit(stated(image.nm_per_pixel), "nm")
+        pixel = length_words(image.nm_per_pixel)
         return f" Its own scale bar, {length_words(own_nm)}, agrees with the stated {pixel} per pixel."
-    return f" Scale bar drawn from {with_unit(stated(image.nm_per_pixel), 'nm')} per pixel of the original."
+    return f" Scale bar drawn from {length_words(image.nm_per_pixel)} per pixel of the original."
 
 
 def _pair(word: str, images: Sequence[StudyImage], pages: Mapping[str, Image.Image], look: Look) -> Figure:
@@ -355,7 +347,7 @@ def _pair(word: str, images: Sequence[StudyImage], pages: Mapping[str, Image.Ima
     name = f"pair-{slug(word)}"
     place = _laid_on(images, first)
     same = (
-        f"All at one scale, {with_unit(rounded(common / fit, 3), 'nm')} a pixel as shown."
+        f"All at one scale, {length_words(float(f'{common / fit:.3g}'))} a pixel as shown."
         if common
         else "Not at one scale: it is not stated for every picture."
     )

@@ -52,6 +52,14 @@ def with_unit(text: str, unit: str) -> str:
     return f"{text}{THIN_SPACE}{unit}" if unit else text
 
 
+def length_words(length_nm: float) -> str:
+    """Return a length in the unit that keeps it short: nm, µm or mm."""
+    for unit, size in (("mm", 1e6), ("µm", 1e3)):
+        if length_nm >= size:
+            return with_unit(stated(length_nm / size), unit)
+    return with_unit(stated(length_nm), "nm")
+
+
 def stated_in(value: float | None, unit: str = "") -> str:
     """Return a number as it was stated, with its unit; empty where it was not stated."""
     return with_unit(stated(value), unit) if value is not None else ""
