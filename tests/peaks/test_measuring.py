@@ -1,11 +1,18 @@
 """The whole stage: from traces to rows."""
 
 from dataclasses import replace
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
+from lyewitness.peaks import measuring
 from lyewitness.peaks.measuring import measure
+from lyewitness.peaks.rows.local_fits import fit_locally
+from lyewitness.store import Store, digest_of
+from lyewitness.study.records import Study
+from lyewitness.traces.records import Trace
 from tests.peaks.signals import as_trace, study_of, trace_of
 
 MARKERS = {"uracil": 0.3, "caffeine": 1.2, "metoprolol": 2.4}
@@ -152,3 +159,41 @@ def test_one_injection_more_leaves_the_rows_of_those_before_it_as_they_were() ->
         for number in (62, 61)
     )
     assert whole[: 60 * len(MARKERS)] == fewer[: 60 * len(MARKERS)]
+
+
+def touching(count: int) -> tuple[Study, dict[str, Trace]]:
+    """Return a study of so many injections with two markers whose feet touch, and its traces."""
+    peaks = [*fresh_peaks()[:2], (4.0, 1.29, 0.013, 0.004)]
+    study = study_of(MARKERS | {"metoprolol": 1.29}, [10.0 * i for i in range(count)])
+    traces = {one.id: trace_of(peaks, noise=0.01, seed=i) for i, one in enumerate(study.injections)}
+    return study, {name: replace(trace, file=name, sha256=name) for name, trace in traces.items()}
+
+
+def test_feet_that_touch_are_those_of_their_own_injections(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However many injections are measured in one go, the outline of a peak is its own."""
+    study, traces = touching(5)
+    at_once = measure(study, traces).rows
+    monkeypatch.setattr(measuring, "TOGETHER", 2)
+    in_turn = measure(study, traces).rows
+    for one, other in zip(at_once, in_turn, strict=True):
+        assert other.symmetry_factor_se == pytest.approx(one.symmetry_factor_se, rel=1e-3)
+
+
+def test_one_injection_more_is_fitted_with_the_last_ones_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of a column in the store those before are neither fitted nor outlined again, and stay as they are."""
+    monkeypatch.setattr(measuring, "TOGETHER", 2)
+    store, fitted = Store(tmp_path), set[str]()
+
+    def told(peaks: Any) -> Any:
+        fitted.update(survey.trace.file for survey, *_ in peaks)
+        return fit_locally(peaks)
+
+    study, traces = touching(5)
+    fewer = replace(study, injections=study.injections[:4])
+    measure(fewer, {one.id: traces[one.id] for one in fewer.injections}, store=store)
+    monkeypatch.setattr(measuring, "fit_locally", told)
+    again = measure(study, traces, store=store)
+    assert fitted == {study.injections[4].id}
+    assert digest_of(again) == digest_of(measure(study, traces))

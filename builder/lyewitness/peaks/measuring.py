@@ -8,9 +8,10 @@ depend on no other column, to the last bit, and come from the store when only an
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import partial
 from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
 from typing import TypeVar
 
@@ -26,8 +27,8 @@ from lyewitness.peaks.records import Measurements, PeakOutline, PeakRow, VoidVol
 from lyewitness.peaks.rows.coelution import hold_strangers
 from lyewitness.peaks.rows.flags import unlike_neighbours
 from lyewitness.peaks.rows.grounds import ground_of, stand
-from lyewitness.peaks.rows.local_fits import fit_locally
-from lyewitness.peaks.rows.metrics import metrics_of
+from lyewitness.peaks.rows.local_fits import LocalFit, fit_locally
+from lyewitness.peaks.rows.metrics import Measured, metrics_of
 from lyewitness.peaks.rows.outlines import Peak, joined, outline_peaks, window_of
 from lyewitness.peaks.rows.rows import (
     Setting,
@@ -114,7 +115,7 @@ def measure(
 
 def _of_column(column: _Own, store: Store, jobs: int, progress: Progress | None) -> Measurements:
     """Return what was measured of a column; its surveys, as large as its traces, are let go at once."""
-    return _measured(column.study, _surveys(column, store, jobs, progress))
+    return _measured(column.study, _surveys(column, store, jobs, progress), store)
 
 
 def _own(study: Study, column: Column, traces: Mapping[str, Trace]) -> _Own:
@@ -153,20 +154,16 @@ def _together(study: Study, measured: Sequence[Measurements]) -> Measurements:
     )
 
 
-def _measured(study: Study, surveys: Mapping[str, Survey]) -> Measurements:
+def _measured(study: Study, surveys: Mapping[str, Survey], store: Store) -> Measurements:
     """Return what stands on the traces of one column, the only one of `study`."""
     sequences = in_order(study)
     assigned = _assign(study, surveys, sequences)
     surveys, assigned = separate_meetings(surveys, assigned)
     columns = [[i.id for i in sequences[column.id] if i.id in surveys] for column in study.columns]
     surveys, assigned = told_apart(surveys, assigned, columns)
-    peaks = _with_company(_compared(_peaks(study, surveys, assigned), columns), columns)
-    some = [list(own.values()) for own in _in_company(study, peaks)]
-    parts = [
-        outline_peaks([window_of(peak.survey, peak.local, peak.footing) for peak in own]) for own in some
-    ]
-    outlines, wide = joined(parts), study.choices.noise_window_half_widths
-    metrics = [one for own, part in zip(some, parts, strict=True) for one in metrics_of(own, part, wide)]
+    peaks = _with_company(_compared(_peaks(study, surveys, assigned, store), columns), columns)
+    parts = [_outlined(study, list(own.values()), store) for own in _in_company(study, peaks)]
+    outlines, metrics = joined([part for part, _ in parts]), [one for _, own in parts for one in own]
     volumes = _void_volumes(study, sequences, peaks, outlines)
     exposures = exposures_of(study, sequences, volumes)
     rows: list[PeakRow] = []
@@ -260,7 +257,10 @@ def _assign(
 
 
 def _peaks(
-    study: Study, surveys: Mapping[str, Survey], assigned: Mapping[str, Mapping[str, Assignment]]
+    study: Study,
+    surveys: Mapping[str, Survey],
+    assigned: Mapping[str, Mapping[str, Assignment]],
+    store: Store,
 ) -> dict[tuple[str, str], Peak]:
     """Return the found peaks by (injection, marker), numbered in order."""
     found = {
@@ -271,16 +271,14 @@ def _peaks(
     }
     grounds = {name: ground_of(surveys[name]) for name in dict.fromkeys(name for name, _ in found)}
     stood = {key: stand(surveys[key[0]], grounds[key[0]], one) for key, one in found.items()}
-    fits = [
-        fit
-        for some in _in_company(study, stood)
-        for fit in fit_locally(
-            [
-                (one.survey, one.own, found[key].separated, one.footing.off if one.footing else None)
-                for key, one in some.items()
-            ]
-        )
-    ]
+    fits: list[LocalFit] = []
+    for some in _in_company(study, stood):
+        asked = [
+            (one.survey, one.own, found[key].separated, one.footing.off if one.footing else None)
+            for key, one in some.items()
+        ]
+        source = (study.exports, *_told([survey for survey, *_ in asked]), [one[1:] for one in asked])
+        fits += store.made("local fits", source, partial(fit_locally, asked))
     columns = {injection.id: study.column(injection.column) for injection in study.injections}
     return {
         (name, marker): Peak(
@@ -293,6 +291,49 @@ def _peaks(
         )
         for place, (((name, marker), one), local) in enumerate(zip(stood.items(), fits, strict=True))
     }
+
+
+def _outlined(study: Study, peaks: Sequence[Peak], store: Store) -> tuple[Outlines, list[Measured]]:
+    """Return outlines and metrics of the peaks of some injections; from the store where it has them.
+
+    How sure a peak is to be its marker's, which every injection has a say in, has none in these.
+    """
+    seen = [
+        replace(
+            one,
+            place=place,
+            assignment=Assignment(
+                one.assignment.components,
+                shared_with=one.assignment.shared_with,
+                separated=one.assignment.separated,
+            ),
+        )
+        for place, one in enumerate(peaks)
+    ]
+    wide = study.choices.noise_window_half_widths
+
+    def outlined() -> tuple[Outlines, list[Measured]]:
+        outlines = outline_peaks([window_of(one.survey, one.local, one.footing) for one in seen])
+        return outlines, metrics_of(seen, outlines, wide)
+
+    told = [(one.assignment, one.column, one.local, one.is_unlike, one.footing) for one in seen]
+    source = (study.exports, wide, *_told([one.survey for one in seen]), told)
+    return store.made("outlines", source, outlined)
+
+
+_BESIDE_TRACE = attrgetter(*(field.name for field in fields(Survey) if field.name != "trace"))
+"""All of a survey but its trace."""
+
+
+def _told(surveys: Sequence[Survey]) -> tuple[object, ...]:
+    """Return what tells surveys from all others, and which of them each is: several peaks stand on one.
+
+    What was taken off a trace is told by its file, and by how that was read.
+    """
+    each = {id(one): one for one in surveys}
+    places = {key: place for place, key in enumerate(each)}
+    told = [(trace_key(one.trace), _BESIDE_TRACE(one)) for one in each.values()]
+    return told, [places[id(one)] for one in surveys]
 
 
 def _in_company(study: Study, told: Mapping[tuple[str, str], Told]) -> Iterator[dict[tuple[str, str], Told]]:
