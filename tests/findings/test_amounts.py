@@ -74,3 +74,14 @@ def test_what_may_hide_or_has_faded_is_not_missing() -> None:
 
     assert not [kind for _, kind, _ in found(beneath) if kind == "missing marker"]
     assert not found(_gone("aniline"), name="H2-13")
+
+
+def test_an_acquisition_that_began_late_is_no_shift_of_retention() -> None:
+    """All peaks early by the same time are told as that, and by one factor as a leak."""
+
+    def earlier(row: PeakRow) -> PeakRow:
+        return replace(row, retention_time_min=(row.retention_time_min or 0.0) - 0.1)
+
+    ((name, kind, why),) = found(earlier)
+    assert (name, kind) == (ODD, "shifted start")
+    assert why.startswith("all peaks are 0.10 min earlier, by the same time: the acquisition began late")

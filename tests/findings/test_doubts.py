@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from lyewitness.findings.doubts import doubtful_injections
@@ -130,3 +131,21 @@ def test_a_peak_that_was_cut_in_two_is_no_foreign_one() -> None:
 
     assert kinds(0.7) == []
     assert kinds(1.0) == ["foreign peak"]
+
+
+def test_a_peak_that_the_signal_does_not_show_accuses_nobody() -> None:
+    """A curve that was laid beside a distorted peak is no foreign one where the trace stays flat."""
+    evidence = evidence_of({"silica": (45.0, 60.0), "hybrid": (90.0, 300.0)})
+    laid = PeakOutline(1.1, 1.5, 0.0, 0.0, 1.3, 60.0, 1.25, 1.35, 30.0)
+
+    def kinds(height: float) -> list[str]:
+        """Return what is found where the trace rises so high under the curve."""
+        time = np.arange(0.0, 4.0, 0.01)
+        signal = height * np.exp(-0.5 * ((time - 1.3) / 0.042) ** 2)
+        traces = {n: replace(t, time_min=time, signal=0.0 * time) for n, t in evidence.traces.items()}
+        traces["H2-08"] = replace(traces["H2-08"], signal=signal)
+        told = replace(evidence.measurements, unassigned={"H2-08": (laid,)})
+        return [one.kind for one in doubtful_injections(evidence.study, traces, told)]
+
+    assert kinds(0.0) == []
+    assert kinds(60.0) == ["foreign peak"]

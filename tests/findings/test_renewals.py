@@ -136,7 +136,7 @@ def test_a_leak_is_told_where_the_neighbours_hide_the_swing(
     monkeypatch: pytest.MonkeyPatch, turn: int
 ) -> None:
     """Neighbours that lie evenly about a fresh bottle show no scatter; the base is 3 % off all the same."""
-    monkeypatch.setattr("lyewitness.findings.doubts._Seen.scatter", lambda *_: 0.0)
+    monkeypatch.setattr("lyewitness.findings.beside.Beside.scatter", lambda *_: 0.0)
     study = bench()
     name = f"S1-{turn:02d}"
     assert doubted(study, rows_of(study, {}, {name: 1.08})) == {name: "leak"}

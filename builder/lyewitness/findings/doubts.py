@@ -6,23 +6,23 @@ out. Nothing is left out here: a person confirms.
 
 from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import partial
 from itertools import pairwise
 from math import exp, log
 from statistics import median
 from typing import TypeVar
 
 from lyewitness.findings.amounts import ONE_FACTOR, of_one_factor, overload, without
+from lyewitness.findings.beside import Beside
 from lyewitness.findings.displaced import (
     FEWEST,
     NEIGHBOURS,
     OFF,
+    REPEATS,
     Doubt,
-    expected,
     hours_of,
     interchanged,
     interchanged_alike,
-    line_through,
     misfits_of,
     out_of_order,
     shifts_of,
@@ -47,10 +47,6 @@ from lyewitness.words.problems import Problem
 
 Seen = TypeVar("Seen")
 
-SHARE_THAT_HAVE = 2 / 3
-"""Of the neighbours that must show a peak for its absence to be odd."""
-ABSENT = 0.1
-"""Share of the neighbours' area below which a peak is as good as absent: carry-over reaches a few %."""
 OF_THE_SOLVENT = 0.3
 """Share of its usual height below which a hold-up marker is not told from what the solvent does there."""
 LATER = 1.015
@@ -67,6 +63,7 @@ ONE_AREA = 1.5
 OUT_OF_PLACE = 0.05
 """Relative distance of a marker from where all of its neighbours have it: bottles and ovens that are back at
 the next injection move retention by 3 % at most."""
+TIME = "retention_time_min"
 SHORT = 0.9
 """Length of a trace as a share of the usual."""
 FOREIGN = 0.08
@@ -75,194 +72,15 @@ OF_A_VIAL = 0.25
 """Height, as a share of the tallest marker, of the peaks that another sample brings."""
 MANY = 4
 """Foreign peaks of one trace from which on it is called disturbed: a vial brings one or two more."""
-SAME_PLACE = 0.03
-"""Relative difference of times within which two peaks stand at the same place."""
 SPIKE = 0.05
 """Height of a spike or depth of a dip as a share of the tallest marker."""
 
-CLEARLY = 10.0
-"""Signal-to-noise ratio from which a peak is quantified (ICH Q2): no such peak is lost in noise."""
-WIDTHS_APART = 2.0
-"""Half-height widths between two peaks from which neither hides the other."""
 
 NOISE_FELT = 0.001
 """Noise as a share of the tallest marker from which the foot of peaks, at 5 % of them, is read 2 % off."""
 
 
-@dataclass(frozen=True)
-class _Seen:
-    """One injection beside its neighbours."""
-
-    injection: Injection
-    rows: Mapping[str, PeakRow]
-    """Rows of this injection by marker."""
-    near: tuple[Mapping[str, PeakRow], ...]
-    """Rows of the neighbours by marker."""
-    strangers: tuple[PeakOutline, ...]
-    near_strangers: tuple[tuple[PeakOutline, ...], ...]
-    trace: Trace
-    near_traces: tuple[Trace, ...]
-    void: str
-    """Id of the void marker; empty for none."""
-
-    @cached_property
-    def usual(self) -> tuple[str, ...]:
-        """Return the markers that most neighbours show."""
-        return tuple(m for m in self.rows if self._shown(m) >= SHARE_THAT_HAVE * len(self.near))
-
-    def _shown(self, marker: str) -> int:
-        return sum(marker in rows and rows[marker].found for rows in self.near)
-
-    def _known(self, marker: str, metric: str) -> list[tuple[float, float]]:
-        """Return (exposure in hours, value) of the neighbours that have one."""
-        return [
-            (rows[marker].exposure_h, value)
-            for rows in self.near
-            if marker in rows and (value := getattr(rows[marker], metric)) is not None and value > 0
-        ]
-
-    def ratio(self, marker: str, metric: str) -> float | None:
-        """Return this value ÷ what the neighbours lead to expect; None where either is unknown."""
-        own = getattr(self.rows[marker], metric)
-        known = self._known(marker, metric)
-        if own is None or own <= 0 or len(known) < FEWEST:
-            return None
-        course = float(own) / expected(known, self.rows[marker].exposure_h)
-        if metric != "peak_area":
-            return course
-        # A column leaves sizes alone as it declines: one is odd that is so beside the neighbours' course and
-        # their level, for of few a bad one tilts the course.
-        level = self.level_ratio(marker, metric)
-        if (course - 1) * (level - 1) <= 0:
-            return 1.0
-        return min(course, level, key=lambda ratio: abs(log(ratio)))
-
-    def level_ratio(self, marker: str, metric: str) -> float:
-        """Return this value ÷ the neighbours' median, whatever their course; 1 where either is unknown."""
-        own, known = getattr(self.rows[marker], metric), self._known(marker, metric)
-        return float(own) / median(value for _, value in known) if own and known else 1.0
-
-    def displaced(self, marker: str) -> float:
-        """Return ln of this retention time ÷ the nearest of all neighbours'; 0 within what these span."""
-        own = self.rows[marker].retention_time_min
-        known = [value for _, value in self._known(marker, "retention_time_min")]
-        if not own or len(known) < FEWEST:
-            return 0.0
-        return log(own / min(max(own, min(known)), max(known)))
-
-    @cached_property
-    def is_between(self) -> bool:
-        """Return whether there are neighbours before and after this injection."""
-        own = hours_of(self.rows)
-        return {hours_of(rows) > own for rows in self.near if rows} == {True, False}
-
-    def is_beside(self, markers: Sequence[str]) -> bool:
-        """Return whether the injections right before and after both show all these markers, and clearly."""
-        own = hours_of(self.rows)
-        before = [rows for rows in self.near if rows and hours_of(rows) < own]
-        after = [rows for rows in self.near if rows and hours_of(rows) > own]
-        if not before or not after:
-            return False
-        beside = (max(before, key=hours_of), min(after, key=hours_of))
-        return all(
-            m in rows and rows[m].found and (rows[m].signal_to_noise or 0.0) > CLEARLY
-            for rows in beside
-            for m in markers
-        )
-
-    def may_hide(self, marker: str) -> bool:
-        """Return whether a marker that was not found may stand under another peak, or bear no name."""
-        known = self._known(marker, "retention_time_min")
-        widths = [value for _, value in self._known(marker, "width_half_min")]
-        if len(known) < FEWEST or not widths:
-            return True
-        at = expected(known, self.rows[marker].exposure_h)
-        near = WIDTHS_APART * median(widths)
-        others = [row.retention_time_min for row in self.rows.values() if row.retention_time_min]
-        others += [peak.apex_min for peak in self.strangers]
-        return any(abs(time - at) < near for time in others)
-
-    def scatter(self, marker: str, metric: str) -> float:
-        """Return by how much (ln, a robust standard deviation) the neighbours lie off their own line."""
-        known = self._known(marker, metric)
-        if len(known) < FEWEST:
-            return 0.0
-        line = line_through(known)
-        return 1.4826 * median(abs(log(value / line(at))) for at, value in known)
-
-    @cached_property
-    def present(self) -> tuple[str, ...]:
-        """Return the usual markers that this injection shows, with more than a trace of their area."""
-        return tuple(
-            m for m in self.usual if self.rows[m].found and (self.ratio(m, "peak_area") or 1.0) > ABSENT
-        )
-
-    @cached_property
-    def retained(self) -> tuple[str, ...]:
-        """Return the usual markers but the void."""
-        return tuple(marker for marker in self.usual if marker != self.void)
-
-    @cached_property
-    def tallest(self) -> float:
-        """Return the usual height of the tallest marker, in signal unit."""
-        heights = [
-            rows[marker].peak_height or 0.0
-            for rows in self.near
-            for marker in self.retained
-            if marker in rows
-        ]
-        by_injection = [
-            max((rows[m].peak_height or 0.0 for m in self.retained if m in rows), default=0.0)
-            for rows in self.near
-        ]
-        return median(by_injection) if heights else 0.0
-
-    @cached_property
-    def narrowest(self) -> float:
-        """Return half-height width ÷ retention time of the neighbours' narrowest marker; 0 where unknown.
-
-        Of peaks that enter a column together, a later one is wider in the same proportion or more.
-        """
-        plates = [
-            row.plate_number_half_height
-            for rows in self.near
-            for marker in self.retained
-            if marker in rows and (row := rows[marker]).plate_number_half_height
-        ]
-        return (5.54 / max(plates)) ** 0.5 if plates else 0.0
-
-    def foreign(self, share: float) -> list[PeakOutline]:
-        """Return the peaks of no marker that are so tall, and that no neighbour has."""
-        return [
-            peak
-            for peak in self.strangers
-            if _height(peak) > share * self.tallest > 0
-            and not any(_at_same_place(peak, other) for others in self.near_strangers for other in others)
-            and not any(self._is_part_of(peak, marker) for marker in self.present)
-        ]
-
-    def _is_part_of(self, peak: PeakOutline, marker: str) -> bool:
-        """Tell whether a peak within a marker's has what that lacks: it is one peak, cut in two."""
-        row, ratio = self.rows[marker], self.ratio(marker, "peak_area")
-        wide, area = row.width_half_min, row.peak_area
-        if not (row.retention_time_min and wide and area and ratio):
-            return False
-        # Of a Gaussian.
-        own = 1.06 * _height(peak) * (peak.half_right_min - peak.half_left_min)
-        lacks = area / ratio - area
-        return abs(peak.apex_min - row.retention_time_min) < wide and 0.5 * own < lacks < 2.0 * own
-
-
-def _height(peak: PeakOutline) -> float:
-    return peak.apex_signal - (peak.baseline_start + peak.baseline_end) / 2
-
-
-def _at_same_place(peak: PeakOutline, other: PeakOutline) -> bool:
-    near = abs(other.apex_min / peak.apex_min - 1) < SAME_PLACE
-    return near and _height(other) > 0.3 * _height(peak)
-
-
-def _truncated(seen: _Seen) -> Doubt | None:
+def _truncated(seen: Beside) -> Doubt | None:
     end, usual = seen.trace.end_min, median(trace.end_min for trace in seen.near_traces)
     lost = [marker for marker in seen.usual if marker not in seen.present]
     if end < SHORT * usual and lost:
@@ -270,7 +88,7 @@ def _truncated(seen: _Seen) -> Doubt | None:
     return None
 
 
-def _nothing(seen: _Seen) -> Doubt | None:
+def _nothing(seen: Beside) -> Doubt | None:
     """Find an injection that shows none of its retained markers, and nothing in their place."""
     if not seen.retained or any(marker in seen.present for marker in seen.retained):
         return None
@@ -284,7 +102,7 @@ def _nothing(seen: _Seen) -> Doubt | None:
     return "no injection", f"no peak where its neighbours show {listed(seen.usual)}"
 
 
-def _noisy(seen: _Seen) -> Doubt | None:
+def _noisy(seen: Beside) -> Doubt | None:
     """Find a baseline that is far more restless than the neighbours', and so much that peaks show it."""
     times = noisier(seen.trace, seen.near_traces, NOISE_FELT * seen.tallest)
     if times is None:
@@ -295,7 +113,7 @@ def _noisy(seen: _Seen) -> Doubt | None:
     )
 
 
-def _other_vial(seen: _Seen) -> Doubt | None:
+def _other_vial(seen: Beside) -> Doubt | None:
     """Find another sample: markers lacking or out of place, and strangers as tall as markers."""
     strangers = seen.foreign(OF_A_VIAL)
     lost = [marker for marker in seen.retained if marker not in seen.present]
@@ -313,7 +131,7 @@ def _other_vial(seen: _Seen) -> Doubt | None:
     return None
 
 
-def _out_of_place(seen: _Seen, lost: Sequence[str]) -> Doubt | None:
+def _out_of_place(seen: Beside, lost: Sequence[str]) -> Doubt | None:
     """Find peaks called after markers that stand elsewhere in the injections before and after.
 
     Of one sample a flow moves all peaks, the void among them, and a bottle or a dying bed moves the retained
@@ -337,30 +155,30 @@ def _out_of_place(seen: _Seen, lost: Sequence[str]) -> Doubt | None:
     return "swapped vial", f"{lacking}{said} beside the injections before and after{flow}: another sample"
 
 
-def _flow_as_usual(seen: _Seen) -> bool:
+def _flow_as_usual(seen: Beside) -> bool:
     """Return whether the hold-up marker stands where it does in the neighbours."""
     row = seen.rows[seen.void]
     ratio = seen.ratio(seen.void, "retention_time_min") if row.found else None
     return ratio is not None and abs(log(ratio)) < log(LATER)
 
 
-def _ratios(seen: _Seen, metric: str) -> dict[str, float]:
+def _ratios(seen: Beside, metric: str) -> dict[str, float]:
     found = {marker: seen.ratio(marker, metric) for marker in seen.retained if marker in seen.present}
     return {marker: ratio for marker, ratio in found.items() if ratio is not None}
 
 
-def _volume(seen: _Seen) -> Doubt | None:
+def _volume(seen: Beside) -> Doubt | None:
     times = of_one_factor(_ratios(seen, "peak_area"), VOLUME)
     if times is None:
         return None
     return "volume", f"all areas are {rounded(times, 2)} times those of the neighbours"
 
 
-def _overload(seen: _Seen) -> Doubt | None:
+def _overload(seen: Beside) -> Doubt | None:
     return overload(_ratios(seen, "peak_area"), _ratios(seen, "plate_number_half_height"))
 
 
-def _one_missing(seen: _Seen) -> Doubt | None:
+def _one_missing(seen: Beside) -> Doubt | None:
     """Find a vial without one of the markers: missing in this injection alone, the others as usual.
 
     What was under another peak, or came elsewhere, was there.
@@ -377,7 +195,7 @@ def _one_missing(seen: _Seen) -> Doubt | None:
     return without(lost, others) if as_usual and not any(seen.may_hide(marker) for marker in lost) else None
 
 
-def _spiked(seen: _Seen) -> Doubt | None:
+def _spiked(seen: Beside) -> Doubt | None:
     """Find spikes of the signal, and one marker with more than its share."""
     spikes = spikes_of(seen.trace, SPIKE * seen.tallest) if seen.tallest else []
     if spikes:
@@ -391,7 +209,28 @@ def _spiked(seen: _Seen) -> Doubt | None:
     return None
 
 
-def _leak(seen: _Seen) -> Doubt | None:
+def _shifted_start(seen: Beside) -> Doubt | None:
+    """Find an acquisition that began late, or early: all peaks, the void among them, off by the same time.
+
+    A flow moves them by one factor, an oven leaves the hold-up time alone.
+    """
+    markers = [marker for marker in seen.usual if marker in seen.present]
+    found = [(seen.rows[marker].retention_time_min, seen.ratio(marker, TIME)) for marker in markers]
+    off = [time - time / ratio for time, ratio in found if time and ratio]
+    if not seen.void or seen.void not in markers or len(off) < max(FEWEST, len(markers)):
+        return None
+    middle = median(off)
+    alike = max(off) - min(off) < max(ONE_FACTOR * abs(middle), REPEATS[TIME] * max(t for t, _ in found if t))
+    shift = log(seen.ratio(seen.void, TIME) or 1.0)
+    if not alike or abs(shift) < log(LATER) or not _moved(seen, shift):
+        return None
+    way, began = ("later", "early") if middle > 0 else ("earlier", "late")
+    return "shifted start", (
+        f"all peaks are {rounded(abs(middle), 2)} min {way}, by the same time: the acquisition began {began}"
+    )
+
+
+def _leak(seen: Beside) -> Doubt | None:
     """Find a flow that was lower than usual: all peaks, the void among them, later by one factor.
 
     A marker that moves by itself, as a base does from bottle to bottle, may be off by as much as it moves.
@@ -419,7 +258,7 @@ def _leak(seen: _Seen) -> Doubt | None:
     return None
 
 
-def _moved(seen: _Seen, shift: float) -> bool:
+def _moved(seen: Beside, shift: float) -> bool:
     """Return whether the hold-up marker itself moved so (ln), and not its neighbours' course alone.
 
     A bad one among few neighbours tilts their course, and a column that loses retention at first then looks
@@ -429,7 +268,7 @@ def _moved(seen: _Seen, shift: float) -> bool:
     return level * shift > 0 and abs(level) > OF_THE_SHIFT * abs(shift)
 
 
-def _bubble(seen: _Seen) -> Doubt | None:
+def _bubble(seen: Beside) -> Doubt | None:
     """Find what came through no column: the detector, and neither the vial nor the bed."""
     peaks = seen.foreign(FOREIGN)
     narrow = narrow_of(seen.trace, seen.near_traces, FOREIGN * seen.tallest, seen.narrowest)
@@ -462,7 +301,7 @@ def _times(times: Sequence[float]) -> str:
     return listed(f"{rounded(time, 3)} min" for time in times[:3])
 
 
-def _foreign(seen: _Seen) -> Doubt | None:
+def _foreign(seen: Beside) -> Doubt | None:
     strangers = seen.foreign(FOREIGN)
     if not strangers:
         return None
@@ -476,12 +315,13 @@ BY_CONDITIONS = ("leak", "retention", *OVENS)
 BY_COLUMN = ("peak shape",)
 """Kinds of doubt of which the column itself may be the cause, as its log or an event shows."""
 
-CHECKS: tuple[Callable[[_Seen], Doubt | None], ...] = (
+CHECKS: tuple[Callable[[Beside], Doubt | None], ...] = (
     _truncated,
     _nothing,
     _noisy,
     _bubble,
     _overload,
+    _shifted_start,
     _other_vial,
     _leak,
     _volume,
@@ -627,14 +467,14 @@ def _beside_neighbours(
     return found
 
 
-def _beside(place: int, used: Sequence[_Told], traces: Mapping[str, Trace], void: str) -> _Seen | None:
+def _beside(place: int, used: Sequence[_Told], traces: Mapping[str, Trace], void: str) -> Beside | None:
     """Return one injection beside its nearest neighbours in `used`, None where there are too few."""
     near = range(max(0, place - NEIGHBOURS), min(len(used), place + NEIGHBOURS + 1))
     others = [used[at] for at in sorted(near, key=lambda at: abs(at - place)) if at != place][:NEIGHBOURS]
     if len(others) < FEWEST:
         return None
     own = used[place]
-    return _Seen(
+    return Beside(
         own.injection,
         own.rows,
         tuple(other.rows for other in others),

@@ -72,6 +72,7 @@ DoubtKind = Literal[
     "blank", "leak", "swapped vial", "foreign peak", "spiked", "truncated", "no injection", "volume",
     "out of order", "other column", "disturbed", "bubble", "peak shape", "retention",
     "cold oven", "hot oven", "baseline noise", "overload", "missing marker",
+    "shifted start",
 ]  # fmt: skip
 
 
