@@ -23,6 +23,7 @@ from lyewitness.decline.averaging import (
     weigh,
 )
 from lyewitness.decline.beyond import at_places, furthest, led_on
+from lyewitness.decline.lasting_steps import borne_out, without_borne_out
 from lyewitness.decline.shared_noise import HOURS_OF_A_DAY
 from lyewitness.store import remembered
 from lyewitness.words.arrays import BoolArray, FloatArray
@@ -205,9 +206,10 @@ def _without_outlying(
     """Return the band of one series, its outlying injections left out one by one, the worst first.
 
     `known` are what is kept and the prior odds, (n,) each. Two neighbours that would both be outlying speak
-    for each other: the column was so, and both are kept.
+    for each other: the column was so, and both are kept. So do all later ones that stay where one stepped to.
     """
     kept, prior = known[0].copy(), known[1]
+    stepped = np.zeros(len(kept), dtype=bool)
     u, percent, weighed = asked.u, seen.percent, seen.weighed
     points, values = seen.points, seen.values
     used, density = ~seen.outlying, weighed.log_density(belief)
@@ -222,7 +224,10 @@ def _without_outlying(
         if odds.max() < np.log(CERTAIN):
             break
         worst = at[tried[int(np.argmax(odds))]]
-        left = ~used & ~seen.outlying
+        if borne_out(percent, used, int(worst)):
+            kept[worst] = stepped[worst] = True
+            continue
+        left = (~used & ~seen.outlying) | stepped
         beside = np.flatnonzero(left & (np.abs(np.arange(len(used)) - worst) == 1))
         used[worst], used[beside] = len(beside) > 0, True
         kept[[worst, *beside]] = len(beside) > 0
@@ -231,7 +236,7 @@ def _without_outlying(
         density = weighed.log_density(belief)
     last_odds = 0.0
     last = np.flatnonzero(~seen.outlying)[-2:]
-    if kept[last[-1]] and not kept[last[:-1]].any() and used.sum() > LEAST_LEFT:
+    if kept[last[-1]] and not (kept & ~stepped)[last[:-1]].any() and used.sum() > LEAST_LEFT:
         alone = densities_without(points, values, [len(values) - 1], belief)
         last_odds = float(np.exp(np.minimum(_log_odds(prior[last[-1:]], alone, density), MOST_ODDS))[0])
     mixture = _look(asked, points, values, weighed, belief)
@@ -386,18 +391,21 @@ def _of_many(asked: Asked, seen: Sight, belief: FloatArray, absolute: bool) -> B
 
 
 def _far_off(percent: FloatArray) -> BoolArray:
-    """Return which of `percent` (S, n) lie far off the median of their neighbours on either side.
+    """Return which of `percent` (S, n) lie far off the median of their neighbours, and off that of each side.
 
-    Not those at the ends, which have neighbours on one side only.
+    Not those at the ends, which have neighbours on one side only. Beside a step that lasts an injection has
+    its like on one side, or all later ones.
     """
     half = NEIGHBOURS // 2
     windows = np.lib.stride_tricks.sliding_window_view(percent, NEIGHBOURS, axis=1)
-    others = np.delete(windows, half, axis=2)
-    apart = np.abs(percent[:, half:-half] - np.median(others, axis=2))
+    others, own = np.delete(windows, half, axis=2), percent[:, half:-half]
+    apart = np.abs(own - np.median(others, axis=2))
+    sides = (np.median(side, axis=2) for side in (others[:, :, :half], others[:, :, half:]))
+    beside = np.min([np.abs(own - side) for side in sides], axis=0)
     around = np.lib.stride_tricks.sliding_window_view(
         np.pad(apart, ((0, 0), (NEIGHBOURS, NEIGHBOURS)), mode="reflect"), 2 * NEIGHBOURS + 1, axis=1
     )
     spread = MAD_TO_SD * np.maximum(np.median(around, axis=2), np.median(apart, axis=1, keepdims=True))
     far = np.zeros(percent.shape, dtype=bool)
-    far[:, half:-half] = apart > FAR_OFF * np.maximum(spread, LEAST_USUAL)
-    return far
+    far[:, half:-half] = np.minimum(apart, beside) > FAR_OFF * np.maximum(spread, LEAST_USUAL)
+    return np.stack([without_borne_out(*one) for one in zip(percent, far, strict=True)])

@@ -29,6 +29,7 @@ from lyewitness.decline.bands import (
     Asked,
     points_of,
 )
+from lyewitness.decline.lasting_steps import without_borne_out
 from lyewitness.decline.lives import LimitLine
 from lyewitness.decline.records import Decline, Life
 from lyewitness.peaks.records import LEAST_TRUST, TOLERANCE, PeakRow
@@ -93,6 +94,9 @@ def not_borne_out(
             judge = _by_odds if len(asked.u) <= MOST_POINTS else _by_distance
             own = [beliefs[row] for row in rows]
             found[rows] = judge(asked, percent[rows], confidence[rows], own, pattern)
+            # What is counted bears out what it stays with, be it doubtful itself.
+            for row in rows:
+                found[row] = without_borne_out(percent[row], found[row])
     return found
 
 

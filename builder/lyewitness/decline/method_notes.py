@@ -20,6 +20,7 @@ from lyewitness.decline.bands import CERTAIN, INJECTIONS_TO_ONE_OUTLYING, MOST_P
 from lyewitness.decline.beyond import PACE_SD
 from lyewitness.decline.doubted import DOUBTED
 from lyewitness.decline.families import POWERS
+from lyewitness.decline.lasting_steps import STAYED
 from lyewitness.decline.noise import POINTS_FOR_NOISE
 from lyewitness.decline.shared_noise import GROWTHS, SERIALS
 from lyewitness.decline.shelf_life import POOLING_LEVEL
@@ -220,8 +221,9 @@ def _outlying() -> str:
         f"An injection is outlying when, foretold by all others, it is {CERTAIN:g} times likelier to be one "
         "of the four in a hundred that may lie anywhere. It is shown, and left out of curve and life; at "
         f"most one in {INJECTIONS_TO_ONE_OUTLYING}, and one more. The first injection is never outlying, "
-        "nor is a run of injections past a limit that lasts to the end; where the last one alone is past it "
-        "and might be, the life is 'unclear'."
+        "nor is a run of injections past a limit that lasts to the end, nor one after a sudden loss of which "
+        f"all later ones show {STAYED:.0%} or more; where the last one alone is past a limit and might be, "
+        "the life is 'unclear'."
     )
 
 
@@ -230,7 +232,8 @@ def _doubted() -> str:
         f"A value is doubted where its row’s confidence is below {DOUBTED:g}, or its own standard error "
         "leaves it that little. Foretold by the sound injections of its column alone, it is left out as "
         "outlying at the odds of its confidence: what they lead to expect counts, as when a column dies in "
-        "split peaks. Nothing is said to have held beyond the last injection that counts; doubted values "
+        "split peaks, and so does a loss that all later ones which count show as well. Nothing is said to "
+        "have held beyond the last injection that counts; doubted values "
         "past the limit there make the life 'unclear'. Beside it stands the life with all of them."
     )
 
@@ -249,9 +252,10 @@ def _life(choices: Choices) -> str:
         "that both can be read off the figure, and it always meets the bracket. Of a gap between two "
         "injections in which the limit was passed it holds nine tenths at least: nobody saw what went on "
         "there. Where a jump is likelier than not, the life lies in the bracket and has no value. A metric "
-        "that was plainly past the limit "
-        "in two injections or more and then well again has recovered: its life is 'unclear', and both "
-        "times are told; it is unclear, too, where such a dip only touched the limit. 'At least' is what "
+        "that was plainly past the limit in two injections or more, or in one and on the way there in "
+        "another, and then well again has recovered: its life is 'unclear', and both times are told; it is "
+        "unclear, too, where such a dip only touched the limit. One that passed it again for good ended "
+        "between the first passing and the last. 'At least' is what "
         "the band shows where the limit was not reached. The bracket "
         "gives the last injection before any was past the limit, and the first from which all were. The "
         f"conservative life is where the one-sided {_percent(choices)} bound meets the limit (ICH Q1E; "
