@@ -5,10 +5,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lyewitness.decline.bands import Edges
 from lyewitness.decline.group_lives import group_life
+from lyewitness.decline.lives import LifeEdges, first_past_h, life_from_curve, limit_line
 from lyewitness.decline.records import Life
+from lyewitness.study.records import Limit
 from lyewitness.words.arrays import FloatArray
-from tests.decline.simulated_series import delayed, first_order, sigmoid, straight_line
+from tests.decline.simulated_series import LIMIT, delayed, first_order, sigmoid, straight_line
 from tests.decline.test_lives import judged
 
 pytestmark = pytest.mark.usefixtures("lives_alone")
@@ -118,6 +121,54 @@ def test_a_column_that_fell_all_the_while_and_came_back_is_told_as_that() -> Non
     assert found.state == "unclear"
     assert found.recovered_h == pytest.approx((43.6, 54.5), abs=0.1)
     assert found.hours.low == pytest.approx(21.8, abs=0.1)
+
+
+DIPPED: FloatArray = np.r_[
+    100.1, 100.3, 99.6, 99.1, 98.1, 96.3, 94.5, 93.4, 80.2, 66.0, 83.0, 83.6, 78.1, 73.9, 70.0, 65.4, 60.9
+]  # fmt: skip
+DIPPED_AT: FloatArray = np.r_[
+    0.6, 1.7, 3.0, 7.1, 15.6, 23.6, 33.5, 37.3, 46.5, 52.6, 62.9, 70.7, 80.4, 87.8, 94.8, 103.1, 111.0
+]  # fmt: skip
+"""A frit that clogged and was exchanged, on a column that fell for good afterwards."""
+
+
+def test_one_injection_past_the_limit_within_a_dip_counts() -> None:
+    """Another one on the way there bears it out: the limit was passed, left again and passed for good."""
+    found = judged(DIPPED_AT, 80.0 * DIPPED)
+    assert found.outlying == ()
+    assert found.life.state == "reached"
+    assert found.life.recovered_h == (52.6, 62.9)
+    assert found.life.bracket_h == (46.5, 80.4)
+    assert found.life.hours.low is not None
+    assert 37.3 < found.life.hours.low <= 46.5
+    assert found.life.hours.high == 80.4
+    assert first_past_h(found) == 52.6
+
+
+def test_a_pressure_that_came_back_held_until_it_first_passed_its_limit() -> None:
+    """From 147 to 169 % and back to 106 %: it passed the limit of 150 % after the last reading below that."""
+    hours = np.arange(1.0, 110.0, 4.0)
+    percent = 100.0 + 0.1 * hours + 0.8 * np.random.default_rng(7).standard_normal(len(hours))
+    percent[10:14] = (118.0, 131.0, 147.0, 169.0)
+    found = judged(hours, 160.0 * percent, Limit("pressure_bar", at_most_percent=150.0))
+    assert found.life.state == "unclear"
+    assert found.life.hours.low == pytest.approx(hours[12], abs=1.0)
+    assert found.life.recovered_h == (hours[13], hours[14])
+    assert first_past_h(found) == hours[13]
+    group = group_life([found, found], 0.95).life
+    assert group.hours.low == pytest.approx(hours[12], abs=1.0)
+
+
+def test_a_life_whose_metric_came_back_is_bounded_from_below() -> None:
+    """What a curve did after its whole band had passed the limit takes no bound away."""
+    hours = np.linspace(0.0, 100.0, 101)
+    curve = 100.0 - 40.0 * np.exp(-(((hours - 50.0) / 10.0) ** 2))
+    edges = LifeEdges(hours, Edges(curve, curve - 3.0, curve + 3.0, curve - 2.5, curve + 2.5))
+    life = life_from_curve(edges, limit_line(LIMIT, 1.0), 100.0, (40.0, None))
+    assert life.hours.low is not None
+    assert life.hours.value is not None
+    assert life.hours.high is not None
+    assert 38.0 < life.hours.low < life.hours.value < life.hours.high < 50.0
 
 
 @pytest.mark.parametrize("dip", [(79.2, 78.5), (80.2, 77.7), (79.0, 81.4, 79.6)])

@@ -269,12 +269,16 @@ def test_a_first_column_is_told_by_its_life_where_it_is_before_all_others() -> N
     assert told_together([told]) == "between 94 and 177\u2009h"
 
 
-def test_none_is_first_by_its_injections_alone_where_another_has_the_shorter_life() -> None:
-    """Looked at earlier on both sides of its limit, but told as the longer-lived: the first is not named."""
+@pytest.mark.parametrize("other_life", [133.0, None])
+def test_none_is_first_by_its_injections_alone_where_another_may_have_the_shorter_life(
+    other_life: float | None,
+) -> None:
+    """Looked at earlier on both sides of its limit, but told as the longer-lived, or beside one of which only
+    a bracket is known: the first is not named."""
     hours = np.array([0.0, 1.0, 2.0, 30.0, 50.0, 94.0, 177.0, 200.0, 240.0])
     level = np.array([100.0, 100, 100, 99.8, 99.5, 99, 55, 54, 53])
     one, other = (judged(hours, 1e4 * noisy(np.random.default_rng(5), level, 0.2)) for _ in range(2))
-    lives = (Estimate(140.0, 94.0, 177.0), Estimate(133.0, 97.0, 180.0))
+    lives = (Estimate(140.0, 94.0, 177.0), Estimate(other_life, 97.0, 180.0))
     declines = [
         replace(decline, life=replace(decline.life, hours=life, from_bracket=True))
         for decline, life in zip((one, other), lives, strict=True)

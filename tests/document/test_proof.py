@@ -19,6 +19,7 @@ from lyewitness.document.proof import (
     injection_within,
     limits_seen,
     may_be_earlier,
+    named_sides,
     proof_of_claim,
     proof_of_decline,
     proof_of_group,
@@ -286,6 +287,63 @@ def test_a_column_that_may_have_failed_earlier_is_named(example: Report, dayligh
     words = str(first_words(document.edition, doubtful.findings.answers[0]))
     assert "First surely to fail:" in words
     assert f"{other.series.column} may have failed earlier" in words
+
+
+def test_a_column_of_which_only_a_bracket_is_known_may_be_the_first_to_fail(
+    example: Report, daylight: Theme
+) -> None:
+    """Seen past its limit before the life of any other it comes first; not where its bracket ends later."""
+    first = first_to_fail(document_of(example, (), daylight).edition)
+    assert first is not None
+    value = first.life.hours.value or 0.0
+    other = next(
+        one
+        for one in example.judgement.declines
+        if (one.series.marker, one.series.metric) == (first.series.marker, first.series.metric)
+        and one.series.column != first.series.column
+        and any(one.series.column == failed.column for failed in example.judgement.first_failures)
+    )
+    hours = [float(at) for at in other.series.exposure_h]
+    for surely in (True, False):
+        high = max(at for at in hours if at < value) if surely else min(at for at in hours if at > value)
+        low = hours[hours.index(high) - 1]
+        life = replace(other.life, state="reached", hours=Estimate(None, low, high), bracket_h=(low, high))
+        sudden = replace(other, life=life)
+        judgement = replace(
+            example.judgement,
+            declines=tuple(sudden if one is other else one for one in example.judgement.declines),
+            first_failures=tuple(
+                replace(one, marker=other.series.marker, metric=other.series.metric, life=life)
+                if one.column == other.series.column
+                else one
+                for one in example.judgement.first_failures
+            ),
+        )
+        edition = document_of(replace(example, judgement=judgement), (), daylight).edition
+        found = first_to_fail(edition)
+        assert found is not None
+        words = str(first_words(edition, example.findings.answers[0]))
+        if surely:
+            assert found.series.column == other.series.column
+            assert f", between {low:.3g} and {high:.3g}" in words
+        else:
+            assert found.series.column == first.series.column
+            assert other.series.column in words[words.index("if not") :]
+
+
+def test_where_a_metric_came_back_its_whole_story_is_named(example: Report, document: Document) -> None:
+    """Last within, first past, within again, past for good: what is counted and past is not passed over."""
+    at = with_life(example, Life("unclear")).series.exposure_h
+    before, past, again, for_good = (float(at[place]) for place in (1, 2, 4, 5))
+    life = Life(
+        "reached",
+        Estimate(None, before, for_good),
+        bracket_h=(before, for_good),
+        recovered_h=(past, again),
+    )
+    words = str(named_sides(document.edition, with_life(example, life)))
+    told = ("last within the limit:", "first beyond it:", "within it again:", "beyond it for good:")
+    assert sorted(words.index(one) for one in told) == [words.index(one) for one in told]
 
 
 def test_columns_that_failed_at_about_the_same_time_are_told_so(example: Report, daylight: Theme) -> None:

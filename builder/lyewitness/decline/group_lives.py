@@ -5,7 +5,7 @@ In: the `Decline`s of one group for one marker and metric. Out: `GroupLife`.
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from math import log
+from math import inf, log
 
 import numpy as np
 import scipy
@@ -97,10 +97,14 @@ def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float])
     high = choose(highs) if len(highs) == len(ends) or (highs and choose is min) else None
     if low != high:
         # One that lies before or behind all others by both its ends has its life, as it is told elsewhere;
-        # not where the life of another is told as shorter or longer: its injections merely lie elsewhere.
+        # not where the life of another is told as shorter or longer, as its injections merely lie elsewhere,
+        # nor where another, of which only a bracket is known, may have been.
         alone = [life for life, own in zip(failed, ends, strict=True) if own == (low, high)]
-        values = [life.hours.value for life in failed if life.hours.value is not None]
-        known_alone = len(alone) == 1 and values and alone[0].hours.value == choose(values)
+        told = [
+            life.hours.value if life.hours.value is not None else (own[1] or inf) if choose is max else own[0]
+            for life, own in zip(failed, ends, strict=True)
+        ]
+        known_alone = len(alone) == 1 and alone[0].hours.value == choose(told)
         return alone[0].hours if known_alone else Estimate(None, low, high)
     known = (life.hours for life in failed if life.hours.value == low)
     return next(known, Estimate(low, low, high))

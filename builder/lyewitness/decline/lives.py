@@ -16,11 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lyewitness.decline.bands import Edges, scatter
-from lyewitness.decline.records import Life, LifeState
+from lyewitness.decline.records import Decline, Life, LifeState
 from lyewitness.decline.shared_noise import HOURS_OF_A_DAY
 from lyewitness.study.records import Limit
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import is_lower
 
 JUMPED = 0.5
 """A passage between two injections was a jump where a jump is likelier than not."""
@@ -109,6 +110,22 @@ def bracket(hours: FloatArray, percent: FloatArray, line: LimitLine) -> tuple[fl
     from_then = int(within[-1]) + 1 if len(within) else 0
     low = float(hours[first_past - 1]) if first_past > 0 else None
     return (low, float(hours[from_then]) if from_then < len(past) else None)
+
+
+def first_past_h(decline: Decline) -> float | None:
+    """Return the first injection that counts and is past the limit of a decline that passed it, hours.
+
+    Later ones may lie within it again, as after a dip or in noise: where the bracket ends, all are past it.
+    """
+    life, limit, level = decline.life, decline.limit, decline.limit_percent
+    low, high = life.bracket_h[0], life.bracket_h[1] if life.recovered_h[0] is None else life.recovered_h[0]
+    if limit is None or level is None or high is None:
+        return high
+    seen = ~np.isin(decline.series.injections, decline.outlying)
+    hours = decline.series.exposure_h[seen]
+    past = LimitLine(level, is_lower(limit), True).past(decline.percent[seen])
+    past &= (hours <= high) & (hours >= (-np.inf if low is None else low))
+    return float(hours[past][0]) if past.any() else high
 
 
 def run_at_end(past: NDArray[np.bool_]) -> int:
@@ -203,21 +220,35 @@ class Seen:
     def recovered(self) -> tuple[int, int, int] | None:
         """Return first past, last past and first within again of a metric that came back.
 
-        Two injections or more past it, one after the other, and then one or more within it, both plainly.
+        Two injections or more past it, one after the other, or one that is part of a dip, and then one or
+        more within it, both plainly.
         """
         past = self.past
         turns = np.flatnonzero(np.diff(past.astype(int))) + 1
         ends = [0, *(int(turn) for turn in turns), len(past)]
         runs = list(pairwise(ends))
         for (first, end), (again, after) in pairwise(runs):
-            long_enough = past[first] and end - first >= 2
             if (
-                long_enough
+                past[first]
+                and (end - first >= SEVERAL or self.dips_with_another(first))
                 and self.plainly_for_a_while(slice(first, end), True)
                 and self.plainly_for_a_while(slice(again, after), False)
             ):
                 return first, end - 1, again
         return None
+
+    def dips_with_another(self, place: int) -> bool:
+        """Say whether an injection and one beside it both lie plainly beyond those before and after the two.
+
+        A single one may be bad; that the metric was on the way there, or on the way back, is seen in another,
+        on whichever side of the limit that lies.
+        """
+        towards = -self.percent if self.line.falling else self.percent
+        least = PLAINLY * 2**0.5 * min(self.noise_sd, self.usual_step(0.0), self.usual_bend())
+        pairs = (k for k in (place - 1, place) if 0 < k < len(towards) - 2)
+        return any(
+            float(towards[k : k + 2].min() - max(towards[k - 1], towards[k + 2])) > least for k in pairs
+        )
 
     @property
     def gap(self) -> int | None:
@@ -247,7 +278,7 @@ def life_of(edges: "LifeEdges", seen: Seen, end_h: float) -> Life:
     """Return the life that curve, band and injections show together; `end_h` is where the test ended."""
     back = seen.recovered()
     if back is not None:
-        return _recovered(seen, back)
+        return _recovered(edges, seen, back)
     life = life_from_curve(edges, seen.line, end_h, seen.bracket)
     dip = seen.dipped() if life.bracket_h[1] is None else None
     if dip is not None:
@@ -270,18 +301,24 @@ def life_of(edges: "LifeEdges", seen: Seen, end_h: float) -> Life:
     return life
 
 
-def _recovered(seen: Seen, back: tuple[int, int, int]) -> Life:
-    """Return the life of a column that passed the limit and came back: unclear, unless it passed it again."""
+def _recovered(edges: "LifeEdges", seen: Seen, back: tuple[int, int, int]) -> Life:
+    """Return the life of a column that passed the limit and came back: unclear, unless it passed it again.
+
+    It held until the last injection that was within before the first passing; where that is not plain, no
+    longer than the band has it.
+    """
     first, last, again = back
     hours, (low, high) = seen.hours, seen.bracket
     when = (float(hours[last]), float(hours[again]))
-    within = [k for k in range(first) if seen.plainly(slice(k, k + 1), False)]
-    held = float(hours[within[-1]]) if within else 0.0
+    plainly = [k for k in range(first) if seen.plainly(slice(k, k + 1), False)]
+    passed = crossing(edges.hours, edges.near(seen.line), seen.line)
+    held = min(low or 0.0, float(hours[first]) if passed is None else passed)
+    held = max(held, float(hours[plainly[-1]]) if plainly else 0.0)
     if high is not None:
         why = "the metric passed the limit, came back and passed it again"
         return Life(
             "reached",
-            Estimate(None, min(held, low or 0.0), high, why),
+            Estimate(None, held, high, why),
             Estimate(),
             (low, high),
             recovered_h=when,
@@ -370,9 +407,9 @@ class LifeEdges:
     hours: FloatArray
     edges: Edges
 
-    def until(self, end_h: float) -> "LifeEdges":
-        """Return these without what lies beyond `end_h`, hours."""
-        known = self.hours <= end_h
+    def until(self, end_h: float, further: int = 0) -> "LifeEdges":
+        """Return these without what lies beyond `end_h`, hours, but for so many exposures `further`."""
+        known = slice(int(np.searchsorted(self.hours, end_h, side="right")) + further)
         part = (getattr(self.edges, field.name)[known] for field in fields(Edges))
         return LifeEdges(self.hours[known], Edges(*part))
 
@@ -392,11 +429,15 @@ class LifeEdges:
 def life_from_curve(
     edges: LifeEdges, line: LimitLine, end_h: float, bracketed: tuple[float | None, float | None]
 ) -> Life:
-    """Return the life that the curve and its band show; `end_h` is where the test ended."""
+    """Return the life that the curve and its band show; `end_h` is where the test ended.
+
+    What a metric did after its whole band had passed the limit bounds the life from below no more.
+    """
     value = crossing(edges.hours, edges.edges.curve, line)
-    low = last_crossing(edges.hours, edges.near(line), line)
     high = crossing(edges.hours, edges.far(line), line)
-    conservative = last_crossing(edges.hours, edges.bound(line), line)
+    until = edges if high is None else edges.until(max(high, float(edges.hours[0])), 1)
+    low = last_crossing(until.hours, until.near(line), line)
+    conservative = last_crossing(until.hours, until.bound(line), line)
     if value is not None and low is not None:
         low = min(low, value)
     extrapolated = value is not None and value > end_h

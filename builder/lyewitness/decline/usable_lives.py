@@ -158,6 +158,11 @@ def ended_at(life: Life) -> float:
     return inf if ended is None else ended
 
 
+def failed_by_h(life: Life) -> float | None:
+    """Return the hours of a life, or those by which it had surely ended where only its bracket is known."""
+    return life.hours.value if life.hours.value is not None else life.hours.high
+
+
 def middle_h(hours: Estimate) -> float | None:
     """Return a life, or the middle of its bracket on a log scale where only that is known."""
     if hours.value is None and hours.low and hours.high:

@@ -8,6 +8,7 @@ import json
 from collections.abc import Collection, Sequence
 from dataclasses import astuple
 
+from lyewitness.decline.usable_lives import failed_by_h
 from lyewitness.document.blocks import FigureBlock, Following
 from lyewitness.document.edition import Edition
 from lyewitness.document.proof import viewer_address
@@ -118,9 +119,9 @@ def _first_to_fail(edition: Edition, trails: Sequence[Trail], groups: Collection
     0 where none failed.
     """
     lives = {
-        one.column: one.life.hours.value
+        one.column: ended
         for one in edition.report.judgement.first_failures
-        if one.metric and one.life.hours.value is not None
+        if one.metric and (ended := failed_by_h(one.life)) is not None
     }
     of_column = {column.id: column.group for column in edition.report.study.columns}
     known = [

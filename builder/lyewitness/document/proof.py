@@ -7,7 +7,9 @@ import json
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from urllib.parse import quote
 
+from lyewitness.decline.lives import first_past_h
 from lyewitness.decline.records import Comparison, Decline, FirstFailure, GroupLife, Life
+from lyewitness.decline.usable_lives import failed_by_h
 from lyewitness.document.blocks import Link, Words
 from lyewitness.document.edition import Edition
 from lyewitness.findings.records import Because, Claim
@@ -83,7 +85,7 @@ def _seen(edition: Edition, declines: Sequence[Decline]) -> dict[str, object]:
 def _told_on_sides(edition: Edition, decline: Decline) -> Iterator[tuple[str, tuple[str, str]]]:
     """Yield the injections that a life lies between, each with its side and its value."""
     series, life = decline.series, decline.life
-    beyond = {life.bracket_h[1], life.recovered_h[0]}
+    beyond = {first_past_h(decline), life.bracket_h[1], life.recovered_h[0]}
     within = {life.bracket_h[0], life.recovered_h[1]}
     for name in traced(edition, sides_of(decline)):
         place = series.injections.index(name)
@@ -112,7 +114,8 @@ def sides_of(decline: Decline) -> tuple[str, ...]:
     Where the limit was not seen to be passed, the first and the last.
     """
     series, life = decline.series, decline.life
-    seen = [hours for hours in (*life.bracket_h, *life.recovered_h) if hours is not None]
+    ends = (life.bracket_h[0], first_past_h(decline), life.bracket_h[1], *life.recovered_h)
+    seen = sorted({hours for hours in ends if hours is not None})
     names = [name for hours in seen for name in _at(decline, hours)]
     return tuple(names) if len(names) > 1 else (*series.injections[:1], *names, *series.injections[-1:])
 
@@ -131,30 +134,38 @@ def story_of(decline: Decline) -> tuple[str, ...]:
 
 def injection_past(decline: Decline) -> str:
     """Return the first injection past the limit; empty where none was seen."""
-    after = decline.life.bracket_h[1]
+    after = first_past_h(decline)
     return next(_at(decline, after), "") if after is not None else ""
 
 
 def injection_within(decline: Decline) -> str:
     """Return the last injection within the limit before one was past it; empty where none was seen past."""
-    before, after = decline.life.bracket_h
+    before, after = decline.life.bracket_h[0], first_past_h(decline)
     return next(_at(decline, before), "") if before is not None and after is not None else ""
 
 
 def named_sides(edition: Edition, decline: Decline) -> Words:
-    """Return `last within the limit: S3-10, 30.3 h; first past it: S3-11, 35.4 h`; else nothing.
+    """Return `last within the limit: S3-10, 30.3 h; first beyond it: S3-11, 35.4 h`; else nothing.
 
-    Each leads to its page.
+    Where later ones were within it again, from which on none was. Each leads to its page.
     """
     before, after = decline.life.bracket_h
-    if before is None or after is None:
+    first = first_past_h(decline)
+    if before is None or after is None or first is None:
         return ()
-    names = [name for hours in (before, after) for name in _at(decline, hours)]
-    if len(names) < 2:
-        return ()
-    last, first = (edition.link("injection", one) for one in names)
-    within, past = edition.say("proof.last_within"), edition.say("proof.first_past")
-    return (f"{within} ", last, f", {exposure(before)}; {past} ", first, f", {exposure(after)}")
+    sides = {"last_within": before, "first_past": first}
+    if after != first:
+        again = decline.life.recovered_h[1]
+        sides |= {"within_again": again} if again is not None else {}
+        sides["past_for_good"] = after
+    told: list[str | Link] = []
+    for key, hours in sides.items():
+        name = next(_at(decline, hours), "")
+        if not name:
+            return ()
+        told += [f"{'; ' if told else ''}{edition.say(f'proof.{key}')} ", edition.link("injection", name)]
+        told[-1:] = [told[-1], f", {exposure(hours)}"]
+    return tuple(told)
 
 
 def proof_of_decline(edition: Edition, decline: Decline) -> Link | None:
@@ -290,11 +301,16 @@ def first_story(edition: Edition) -> tuple[str, ...]:
 
 
 def first_to_fail(edition: Edition, groups: Collection[str] = ()) -> Decline | None:
-    """Return the decline by which the first column failed, of these groups or of all; None where none did."""
+    """Return the decline by which the first column failed, of these groups or of all; None where none did.
+
+    One of which only a bracket is known had failed by the end of it: where that lies before the lives of the
+    others it was the first.
+    """
     failed = [
-        (first.life.hours.value, first)
+        (ended, first)
         for first in edition.report.judgement.first_failures
-        if first.metric and first.life.hours.value is not None and (not groups or first.group in groups)
+        if first.metric and (not groups or first.group in groups)
+        if (ended := failed_by_h(first.life)) is not None
     ]
     if not failed:
         return None
