@@ -16,7 +16,7 @@ from lyewitness.document.parts import document_of
 from lyewitness.document.themes import Theme, load_theme
 from lyewitness.findings.records import Report
 from lyewitness.outputs.pages import COVER, site_pages, symbols
-from lyewitness.outputs.templates import kept_together, numbered_whole
+from lyewitness.outputs.templates import hyphenable, kept_together, numbered_whole
 from lyewitness.pipeline import Rendered
 from lyewitness.shipped import shipped_folder
 from lyewitness.words.names import slug
@@ -289,3 +289,11 @@ def test_no_line_breaks_before_the_number_of_an_injection() -> None:
     assert re.sub(r"</?span[^>]*>", "", told) == said
     plain = "<title>G1-18</title><main><option>G1-18</option><svg><text>G1-18</text></svg>"
     assert numbered_whole(plain) == plain
+
+
+def test_a_long_name_in_a_head_breaks_between_its_groups() -> None:
+    """A narrow column does not cut `dimethylbenzyl|amine` where it likes; short names stay as they are."""
+    assert (
+        hyphenable("plate number (dimethylbenzylamine)") == "plate number (dimethyl\u00adbenzyl\u00adamine)"
+    )
+    assert hyphenable("butylbenzene") == "butylbenzene"

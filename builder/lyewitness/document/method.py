@@ -181,9 +181,11 @@ def _metrics() -> tuple[Point, ...]:
 
 
 def _strengths(edition: Edition) -> tuple[Point, ...]:
+    means = dict(edition.theme.words_of("strength_means"))
+    means["shown"] += f" {edition.say('provisos.shown_anywhere')}"
     return tuple(
         Point("definition", f"strength-{key}", edition.say(f"strength.{key}"), "", bearing=text)
-        for key, text in edition.theme.words_of("strength_means").items()
+        for key, text in means.items()
     )
 
 

@@ -287,7 +287,7 @@ def _untold(sentence: str, before: str) -> str:
     lead, colon, reason = sentence.partition(": ")
     clauses = _clauses(reason.rstrip("."))
     if (said := _EFFECT.fullmatch(reason.rstrip("."))) and _bare(said["what"]) in before:
-        return f"{lead}: it is {said['ratio']}, where {said['wanted']} was expected."
+        return f"{lead}: {said['wanted']} was expected."
     # What was expected stands right before, in the words of who asked.
     new = [one for one in clauses if not one.startswith("you expected ") and _bare(one) not in before]
     if not colon or (new and len(new) == len(clauses)):
@@ -315,7 +315,7 @@ def _bare(text: str) -> str:
     return _BESIDE.sub("", text).rstrip(".").lower()
 
 
-_EFFECT = re.compile(r"(?P<what>.* by) (?P<ratio>\S+ \([^()]*\)), where (?P<wanted>\S+) was expected")
+_EFFECT = re.compile(r"(?P<what>.* by) \S+ \([^()]*\), where (?P<wanted>\S+) was expected")
 """What a factor does, as the answer has told it, against what was expected of it."""
 _BESIDE = re.compile(r"\s*\([^()]*\)|(?<=\bbefore)\s\d[\d.]*\sh\b")
 SMALLER = re.compile(r"\b(\w+) more should be kept in mind\b[^.]*\.")

@@ -218,6 +218,7 @@ def templates_of(theme: Theme) -> Templates:
         bytecode_cache=_COMPILED,
     )
     environment.globals["plain_cells"] = plain_cells
+    environment.filters["hyphenable"] = hyphenable
     return Templates(theme, environment)
 
 
@@ -316,6 +317,17 @@ def kept_together(html: str) -> str:
     if " to " in html:
         html = _INTERVAL.sub(lambda found: found.group().replace(" ", "\u00a0"), html)
     return _APART.sub("\u202f", html)
+
+
+_LONG = re.compile(r"\w{14,}")
+"""A word that is wider than a column of five on a telephone."""
+_JOINT = re.compile(r"(?<=[a-z]{2}yl)(?=[a-z]{4})")
+
+
+def hyphenable(text: str) -> str:
+    """Return `text` with soft hyphens in long names of compounds, behind each `…yl`: few browsers know where
+    `dimethylbenzylamine` may break, and the head of a narrow column breaks it anywhere."""
+    return _LONG.sub(lambda word: _JOINT.sub("\u00ad", word.group()), text)
 
 
 LONGEST_WHOLE = 20

@@ -141,12 +141,12 @@ def test_costs_are_price_over_life_with_its_interval() -> None:
         priced(APART, PRICES), "Is the hybrid worth its price against silica?", run_time_min=30.0
     )
     short = plain(answer.short)
-    assert short.startswith("No: column use for an injection of 30 min costs 5.0 ("), short
+    assert short.startswith("No: column use per injection of 30 min costs 5.0 ("), short
     # By hand: 600 × 0.5 h ÷ 60 h and 200 × 0.5 h ÷ 25.5 h.
     assert "on hybrid and 3.9 (" in short
     (claim,) = [claim for claim in answer.claims if "-cost-" in claim.id]
     assert claim.strength == "shown"
-    assert plain(claim.text).startswith("Column use for an injection of 30 min costs 1.26 (1."), claim.text
+    assert plain(claim.text).startswith("Column use per injection of 30 min costs 1.26 (1."), claim.text
 
 
 def test_a_dearer_type_that_lasts_no_longer_is_not_worth_its_price() -> None:

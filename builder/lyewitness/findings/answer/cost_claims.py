@@ -17,13 +17,13 @@ from lyewitness.words.phrases import CANNOT_TELL, columns_of, listed, run_togeth
 
 
 def unit_of(scope: Scope) -> str:
-    """Return what the cost is of: `column use for an injection of 24 min`, `an hour of column use`.
+    """Return what the cost is of: `column use per injection of 24 min`, `an hour of column use`.
 
     Eluent, instrument and labour are no part of it.
     """
     run = scope.question.run_time_min
     if run:
-        return f"column use for an injection of {with_unit(stated(run), 'min')}"
+        return f"column use per injection of {with_unit(stated(run), 'min')}"
     return "an hour of column use"
 
 
