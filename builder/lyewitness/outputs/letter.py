@@ -368,6 +368,8 @@ def _tested(edition: Edition, answer: Answer) -> Iterator[tuple[str, str]]:
     where = conditions_words(edition.report.study, _asked_about(edition, answer))
     if ends and where:
         span = exposure(max(ends))
+        if next(_shorter(edition, answer, max(ends)), ""):
+            span = f"up to {span}"
         varied = listed(f"the {one.name} ({' or '.join(one.levels)})" for one in edition.report.study.factors)
         told = edition.say("letter.varied", what=varied) if varied else ""
         running = edition.report.findings.outlook is not None

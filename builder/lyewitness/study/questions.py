@@ -42,8 +42,10 @@ def _is_named(group: str, text: str, tokens: dict[str, list[str]], words: list[s
         return True
     elsewhere = {word for other, theirs in tokens.items() if other != group for word in theirs}
     only = [word for word in own if word not in elsewhere and len(word) > 2]
-    # The first word of a name says most; a lone later one may be a word of the trade.
-    return bool(only) and own[0] in only and own[0] in words
+    # The first word of a name says most; a lone later one may be a word of the trade, unless it is called so.
+    called = (rf"\b{re.escape(word)}s? (?:types?|columns?|phases?|materials?|ones?)\b" for word in only)
+    by_kind = any(re.search(pattern, text, re.IGNORECASE) for pattern in called)
+    return bool(only) and ((own[0] in only and own[0] in words) or by_kind)
 
 
 def words_of(text: str) -> list[str]:

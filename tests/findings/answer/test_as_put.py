@@ -80,3 +80,9 @@ def test_types_that_all_held_stand_in_one_sentence(buffers: Evidence) -> None:
     """What is alike is told once."""
     short = squeezed(answered(buffers, "Does the column fail within 60 h?").short)
     assert "No for those tested of amine and borate: all three amine columns and all three borate" in short
+
+
+def test_a_supplier_is_not_answered_by_lives_alone(buffers: Evidence) -> None:
+    """Behind a yes stands what was asked: whether by so much."""
+    short = answered(buffers, "The supplier says amine doubles the life compared with carbonate. True?").short
+    assert "where 2 was expected" in squeezed(short)

@@ -9,7 +9,7 @@ from lyewitness.findings.answer.outlook import expected_passings
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.ranking import Ranking
 from lyewitness.findings.evidence import Evidence
-from lyewitness.words.phrases import hours, listed
+from lyewitness.words.phrases import columns_of, hours, listed
 
 ASKED = re.compile(
     r"\b(?:say|tell|know|decide|answer|conclude)\b[^.?!]{0,30}\b(?:already|yet|now)\b"
@@ -42,5 +42,7 @@ def already_replies(evidence: Evidence, scope: Scope, ranking: Ranking) -> list[
             near.setdefault(evidence.study.column(one.column).group, []).append(one.column)
     told = listed(f"{listed(columns)} ({group})" for group, columns in near.items())
     several = sum(map(len, near.values())) > 1
+    rest = [columns_of(group) for group in scope.groups if group not in near] if near else []
+    none = f"; of {listed(rest)} none is so far" if rest else ""
     seem = f"; {told} {'seem' if several else 'seems'} past a limit already" if near else ""
-    return [f"the test must go on: it does not tell yet{seem}"]
+    return [f"the test must go on: it does not tell yet{seem}{none}"]

@@ -22,8 +22,10 @@ from lyewitness.words.lives import tell
 from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import columns_of, hours, listed, spelled
 
-ASKED_C = re.compile(r"(\d+(?:[.,]\d+)?)\s*°\s*C\b")
-ASKED_PH = re.compile(r"\bpH\s*(?:of\s*)?(\d+(?:[.,]\d+)?)", re.IGNORECASE)
+INSTEAD = r"(?:\s+(?:instead of|rather than|not)\s+(?:pH\s*)?\d+(?:[.,]\d+)?)?"
+"""What stands between a value and its unit in `54 instead of 50 °C`: nobody asks about the second."""
+ASKED_C = re.compile(rf"(\d+(?:[.,]\d+)?){INSTEAD}\s*°\s*C\b")
+ASKED_PH = re.compile(rf"\bpH\s*(?:of\s*)?(\d+(?:[.,]\d+)?){INSTEAD}", re.IGNORECASE)
 NEUTRAL_PH = 7.0
 """From here on a higher pH is harder on columns; in acid it is the other way round (common practice)."""
 APART_C, APART_PH = 2.0, 0.15

@@ -268,9 +268,14 @@ DEARER = 1.2
 are not known well enough to tell."""
 
 
+MOST_NEEDED = 2
+"""Types against each of which it is told how long a dearer one must last; of more the factors alone."""
+
+
 def _needed_words(scope: Scope, ratios: Sequence[CostRatio]) -> list[str]:
     """Return how much longer the dearer columns must last to cost less, where they are not seen to."""
     needed: dict[str, list[tuple[str, str]]] = {}
+    factors: dict[str, list[float]] = {}
     for one in ratios:
         dear, other = sorted((one.subject, one.against), key=lambda cost: -cost.price)
         times = dear.price / other.price
@@ -278,11 +283,18 @@ def _needed_words(scope: Scope, ratios: Sequence[CostRatio]) -> list[str]:
         if not pays and times >= DEARER:
             longer = f"{stated(float(f'{times:.2g}'))} times as long{_beyond(scope, dear, other)}"
             needed.setdefault(dear.group, []).append((other.group, longer))
+            factors.setdefault(dear.group, []).append(times)
     said = []
     for dear_group, others in needed.items():
         lead = f"{columns_of(dear_group)} cost less to use"
         if len(ratios) == 1:
             said.append(f"{lead} only where they last more than {others[0][1]}")
+            continue
+        if len(others) > MOST_NEEDED:
+            least, most = (
+                stated(float(f"{end:.2g}")) for end in (min(factors[dear_group]), max(factors[dear_group]))
+            )
+            said.append(f"{lead} than the others where they last more than {least} to {most} times as long")
             continue
         each = (f"than {columns_of(group)} where they last more than {longer}" for group, longer in others)
         said.append(f"{lead} {listed(each)}")

@@ -7,6 +7,7 @@ words cannot be read beyond doubt, the reader is told what the data say, and jud
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import inf
 from typing import Literal, TypeVar
 
 from lyewitness.decline.deciding import key_of
@@ -49,7 +50,8 @@ from lyewitness.findings.answer.reading_questions import (
     read_question,
     with_subject,
 )
-from lyewitness.findings.answer.side_by_side import told_apart, types_apart
+from lyewitness.findings.answer.side_by_side import Apart, told_apart, types_apart
+from lyewitness.findings.answer.treatments import asks_treatment
 from lyewitness.findings.answer.use_claims import (
     Held,
     answers,
@@ -213,11 +215,19 @@ def _on_its_metric(
         return scope, ranking
     named = list(asked_metric(clause.words, evidence.study))
     limits = {key_of(one): one.limit for one in evidence.judgement.declines if one.limit is not None}
-    own = next((key for key in named if key in limits), None)
-    if own is None or scope.deciding in named:
+    own = [key for key in named if key in limits]
+    if not own or len({metric for _, metric in own}) > 1 or (scope.deciding in named and not scope.by_any):
         return scope, ranking
-    by_own = replace(scope, deciding=own, limit=limits[own], named=True)
+    # Of several markers the one that fails first: where it holds, the others do.
+    first = min(own, key=lambda key: min(_ends(evidence, scope, key), default=inf))
+    by_own = replace(scope, deciding=first, limit=limits[first], named=True)
     return by_own, rank(evidence, points, by_own)
+
+
+def _ends(evidence: Evidence, scope: Scope, key: Metric) -> list[float]:
+    """Return the typical lives of the groups by one limit, as far as they are known, hours."""
+    lives = [evidence.group_life(group, *key) for group in scope.groups]
+    return [life.life.hours.value for life in lives if life is not None and life.life.hours.value]
 
 
 ORDERS = ("shortest", "longest", "longer", "not shorter", "alike")
@@ -566,6 +576,7 @@ def weigh(
     if expected is None or not set(expected.groups) <= set(scope.groups):
         # What failed first, and to what the signs point, the answer has just told.
         seen = "what failed first is told above" if asks_ways(scope.question.text) else ""
+        seen = seen or ("what was seen is told above" if asks_treatment(scope) else "")
         return Judged("unread", seen or _data(evidence, scope))
     if expected.span is not None:
         return (_at_most if expected.at_most else _held)(evidence, points, scope, expected)
@@ -868,8 +879,20 @@ def _as_seen(
     if against:
         return Judged("seen otherwise", told_apart(against))
     if len(apart) < len(found):
-        return None
+        left = [one for one, pair in zip(pairings, found, strict=True) if pair is None]
+        return _in_many(apart, left, expected)
     return Judged("seen so", told_apart(apart))
+
+
+def _in_many(apart: Sequence[Apart], left: Sequence[Pairing], expected: Expected) -> Judged | None:
+    """Return against how many types it was so in this test that one outlasts all, and of which it is open."""
+    (group, *more) = expected.groups
+    if expected.kind != "longest" or more or not apart:
+        return None
+    others = listed(columns_of(one.shorter) for one in apart)
+    rest = listed((columns_of(next(iter(one.groups - {group}))) for one in left), "or")
+    so = f"in this test {columns_of(group)} outlasted {others}"
+    return Judged("open", f"{so}; whether they outlast {rest} is not settled")
 
 
 def _named(pairings: Sequence[Pairing]) -> str:

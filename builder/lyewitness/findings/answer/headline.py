@@ -46,6 +46,7 @@ from lyewitness.findings.answer.first_to_pass import first_passed
 from lyewitness.findings.answer.levels_compared import judged_pairs, pairs_compared, seen_in_part
 from lyewitness.findings.answer.lives_words import each_life, lives_words, to_limit
 from lyewitness.findings.answer.markers_in_turn import in_turn_replies
+from lyewitness.findings.answer.one_limit import factor_of, one_limit_replies
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
 from lyewitness.findings.answer.part_costs import worth_replies
 from lyewitness.findings.answer.question_scope import Scope, beside_what_decides
@@ -61,6 +62,7 @@ from lyewitness.findings.answer.reading_questions import (
 )
 from lyewitness.findings.answer.replacing import replacement
 from lyewitness.findings.answer.run_counts import run_replies
+from lyewitness.findings.answer.selecting import chooses_for_span, selecting_replies
 from lyewitness.findings.answer.side_by_side import (
     SEEN,
     all_apart,
@@ -74,6 +76,7 @@ from lyewitness.findings.answer.side_by_side import (
 from lyewitness.findings.answer.span_replies import reply_words, taken_together
 from lyewitness.findings.answer.symptoms import symptom_checks, symptom_replies
 from lyewitness.findings.answer.treatments import asks_treatment, treatment_replies
+from lyewitness.findings.answer.untested import untested_replies
 from lyewitness.findings.answer.use_claims import (
     RUNS,
     Held,
@@ -83,6 +86,7 @@ from lyewitness.findings.answer.use_claims import (
     held,
     other_limit_words,
     passed_on,
+    sooner_by_any,
 )
 from lyewitness.findings.answer.ways_of_failing import ways_replies
 from lyewitness.findings.answer.without_doubtful import without_doubtful
@@ -118,6 +122,8 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
         return treated
     if between := between_replies(evidence, scope):
         return between
+    if untested := untested_replies(evidence, scope):
+        return untested
     if turns := in_turn_replies(evidence, scope):
         return turns
     if runs := run_replies(evidence, scope):
@@ -128,6 +134,8 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
         return [*cost_replies(evidence, points, scope), *course]
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
     told = [one for one in found if one is not None]
+    if chooses_for_span(evidence, scope):
+        told = [replace(one, sooner=one.sooner or sooner_by_any(evidence, scope, one)) for one in told]
     asked, other = asked_sentence(scope.question.text), elsewhere(evidence, scope)
     levels_of = level_of_groups(evidence, scope.groups, scope.question.text)
     spans = reply_words(told, asked, other, levels_of) if told else []
@@ -431,8 +439,12 @@ def headline(
         *([] if symptoms else replies(evidence, points, scope, ranking)),
         *(symptom_checks(scope) if symptoms else []),
     ]
+    if selected := selecting_replies(evidence, scope):
+        # Who sorts many types wants none told pair by pair.
+        spans = asked[:1] if asked_spans(evidence, scope) else []
+        return run_together([*already, *selected, *spans])
     wants_order = _wants_order(evidence, scope)
-    if asked and not wants_order:
+    if asked and (not wants_order or chooses_for_span(evidence, scope)):
         asks = read_question(scope.question.text, evidence.study.groups)
         # Whoever asks how fast it goes has the rates; whoever asks for lives as well gets both.
         enough = asks.rate and not asks.lasting and len(asked) > 1
@@ -446,7 +458,12 @@ def headline(
         enough = enough or priced
         enough = enough or bool(ways) or _tells_spans_together(evidence, scope)
         enough = enough or bool(between_replies(evidence, scope)) or asks_treatment(scope)
-        enough = enough or bool(run_replies(evidence, scope))
+        enough = (
+            enough
+            or chooses_for_span(evidence, scope)
+            or bool(run_replies(evidence, scope))
+            or bool(untested_replies(evidence, scope))
+        )
         enough = enough or bool(_levels_seen(evidence, scope, ranking))
         beside = [] if enough else [_lives_asked_about(evidence, scope, lives), *pooled(evidence, scope)]
         asked = _with_yes_or_no(evidence, scope, asked)
@@ -458,6 +475,8 @@ def headline(
     by_life = [verdict for verdict in ranking.factors if not verdict.by_rate]
     know = [*_levels_words(evidence, scope), *_to_know(evidence, scope, bool(ranking.by_any))]
     said = _beside(evidence, ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
+    if not by_life and wanted is None:
+        said = [*one_limit_replies(evidence, points, scope, ranking), *said]
     untold = (
         []
         if by_life or scope.by_any or wanted is not None
@@ -571,7 +590,7 @@ def _told_elsewhere(evidence: Evidence, scope: Scope) -> bool:
     """Return whether the reply has said already that the columns were tested at other conditions."""
     found = [held(evidence, scope, group, span) for group, span in asked_spans(evidence, scope)]
     told = any(one is not None and answers(one) for one in found)
-    return told or bool(between_replies(evidence, scope))
+    return told or bool(between_replies(evidence, scope)) or bool(untested_replies(evidence, scope))
 
 
 def _how_often(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[str]:
@@ -647,6 +666,8 @@ def _ranked(evidence: Evidence, scope: Scope, ranking: Ranking, lives: list[Grou
     if ranking.longest:
         against = _against(ranking.longest, lives)
         won = f"{_winner(scope, ranking)}: {against}{'' if scope.named else f', {until}'}"
+        if scope.named and len(scope.groups) == 2 and EARLIER.search(scope.question.text):
+            won = _sooner(evidence, scope, ranking, lives) or won
         return _beside_what_decides(evidence, scope, ranking, [won])
     if not any("reached" in life.states for life in lives):
         which = order_words.which(scope, len(lives) > 2)
@@ -722,6 +743,18 @@ def _winner(scope: Scope, ranking: Ranking) -> str:
     return order_words.longest(
         scope, ranking.longest, others, ranking.strength_of(ranking.longest) == "shown"
     )
+
+
+def _sooner(evidence: Evidence, scope: Scope, ranking: Ranking, lives: Sequence[GroupLife]) -> str:
+    """Return on which of two types a metric passes its limit earlier, as the question has it, by how much."""
+    pairing = next(iter(ranking.pairings), None)
+    if pairing is None or pairing.verdict != "longer" or len(lives) != 2:
+        return ""
+    shown = pairing.strength == "shown"
+    order = order_words.earlier(scope, pairing.second, pairing.first, shown).rstrip(",")
+    told = {life.group: tell(life.life) for life in lives}
+    by = factor_of(pairing)
+    return f"{order}: {told[pairing.second]}, against {told[pairing.first]} for {pairing.first}{by}"
 
 
 def _against(winner: str, lives: Sequence[GroupLife]) -> str:

@@ -15,7 +15,7 @@ from lyewitness.decline.first_limits import ANY, with_first_limits
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.decline.records import Decline, FactorEffect, FirstFailure, Judgement
 from lyewitness.decline.usable_lives import UsableLife, usable_life
-from lyewitness.findings.answer.reading_questions import COST, RATE, parts_of
+from lyewitness.findings.answer.reading_questions import COST, RATE, parts_of, read_spans
 from lyewitness.findings.audit.points import Point
 from lyewitness.findings.audit.results import FIRST
 from lyewitness.findings.evidence import Evidence
@@ -313,6 +313,7 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
     every = len(known) > 1 and not known.intersection(said)
     asked = tuple(g for g in named_groups(question.text, evidence.study.groups) if g in groups)
     asked = asked or groups_at_named_levels(evidence.study, question.text, groups)
+    asked = _with_the_other(evidence.study, question, groups, asked)
     return Scope(
         question,
         groups,
@@ -324,6 +325,23 @@ def scope_of(evidence: Evidence, question: Question) -> Scope:
         beside=tuple(one for one in evidence.study.questions if one.id != question.id),
         is_late=not stated_beforehand(evidence.study, question),
     )
+
+
+WORSE_THAN_WHAT = re.compile(r"\b(worse|better|longer|shorter|sooner|earlier|faster)\b", re.IGNORECASE)
+"""How a question sounds that compares the type it names with another."""
+
+
+def _with_the_other(
+    study: Study, question: Question, groups: Sequence[str], asked: tuple[str, ...]
+) -> tuple[str, ...]:
+    """Return the types asked about, with the one that the expectation holds against a single type that the
+    question calls worse or better: `is the new lot worse?` of three groups."""
+    spans = read_spans(question.text, question.run_time_min)
+    if len(asked) != 1 or spans or not WORSE_THAN_WHAT.search(question.text):
+        return asked
+    expected = tuple(g for g in named_groups(question.expectation, study.groups) if g in groups)
+    others = tuple(group for group in expected if group not in asked)
+    return (*asked, *others) if len(others) == 1 and asked[0] in expected else asked
 
 
 def groups_at_named_levels(study: Study, text: str, groups: Sequence[str], but: str = "") -> tuple[str, ...]:

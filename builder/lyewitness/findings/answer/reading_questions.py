@@ -8,7 +8,7 @@ from `48 h`, `two days`, `500 injections`.
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from types import MappingProxyType
 from typing import Literal
@@ -24,7 +24,9 @@ YES_OR_NO = re.compile(
     rf"(?:^|[.?!;:]\s+|\b(?:and|then|so),?\s+)(?:{AUXILIARY}\b|(?:true|right|correct)\s*\?)", re.IGNORECASE
 )
 COST = re.compile(
-    r"\b(worth(?!\s+(?:having|using|fitting|the (?:trouble|effort)))|price|prices|priced|costs?|cheap|"
+    r"\b(worth(?!\s+(?:having|using|fitting|the (?:trouble|effort)))|price|prices|priced|costs?|"
+    # `Can we keep the cheap one?` asks for no costs.
+    r"how cheap|cheap (?:to|enough)|"
     r"cheaper|cheapest|expensive|money|pays?|economical|afford)\b",
     re.IGNORECASE,
 )
@@ -386,11 +388,26 @@ def read_clauses(
             Clause(p.strip(), read_expectation(p, groups, run_time_min, factors))
             for p in CLAUSES.split(whole)
         ]
+        carried = [_carried(part, parts[:place]) for place, part in enumerate(parts)]
         # What the whole sounds like may be what its second half says alone.
-        kinds = {part.expected.kind for part in parts if part.expected is not None}
-        several = len(parts) > 1 and all(part.expected for part in parts) and (read is None or len(kinds) > 1)
+        kinds = {part.expected.kind for part in carried if part.expected is not None}
+        own = read is None or len(kinds) > 1 or carried != parts
+        several = len(parts) > 1 and all(part.expected for part in carried) and own
+        parts = carried if several else parts
         found += parts if several else [Clause(whole.strip(), read)]
     return tuple(found)
+
+
+OF_THE_SAME = re.compile(r"^\s*(its|their|it|they)\b.*\b(sooner|earlier|faster)\b", re.IGNORECASE)
+"""`Its base tails sooner`, said of the type before, against the one it was held against."""
+
+
+def _carried(part: Clause, before: Sequence[Clause]) -> Clause:
+    """Return a statement on the type that the one before names as the worse of two, with both types."""
+    last = before[-1].expected if before else None
+    if last is None or last.kind != "longer" or not OF_THE_SAME.search(part.words):
+        return part
+    return replace(part, expected=last) if part.expected is None else part
 
 
 def _fitting(

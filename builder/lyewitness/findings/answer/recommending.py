@@ -3,6 +3,7 @@
 In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`, the claims. Out: `Claim`s, most important first.
 """
 
+import re
 from collections import Counter
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import replace
@@ -40,6 +41,7 @@ from lyewitness.findings.answer.replacing import (
     replacement,
     span_and_runs,
 )
+from lyewitness.findings.answer.selecting import chooses_for_span, selecting_replies
 from lyewitness.findings.answer.starting_plates import fewer_plates
 from lyewitness.findings.answer.stress_words import conditions_words
 from lyewitness.findings.answer.treatments import asks_treatment
@@ -232,17 +234,23 @@ def recommendations(
         or chosen
         or (which_type(evidence, scope, ranking, claims, dear, priced_open, by_any) if which else None)
     ]
+    selected = bool(selecting_replies(evidence, scope)) or chooses_for_span(evidence, scope)
+    if selected:
+        # The answer has named them.
+        choose = [None]
     choose += [_price(evidence, scope)] if asks.cost else []
     # Of a flush or storage more columns of a type tell nothing.
     cure = [] if treated else [_cure(evidence, points, scope, planned)]
     one_span = len(scope.asked) == 1 and bool(asked_spans(evidence, scope))
     by_time = (not treated and (asks.lasting or not asks.narrow)) or one_span
-    replace_by = _replace(evidence, points, scope) if by_time else []
+    replace_by = _replace(evidence, points, scope) if by_time and not selected else []
     if choose[0] is not None and (taken := type_taken(evidence, scope, ranking, level is not None)):
         fewer = fewer_plates(evidence, scope, taken)
         choose[0] = replace(choose[0], text=run_together([choose[0].text, fewer])) if fewer else choose[0]
     # Who asks what use costs asks nothing of what to watch.
     watch = None if asks.cost and not asks.lasting else _watch(evidence, scope, claims)
+    if chooses_for_span(evidence, scope):
+        watch = None
     begins_with_it = len(scope.about) > 1 and asks_what_to_watch(scope.question.text)
     if begins_with_it or treated or lot_replies(evidence, scope, ranking):
         # The answer begins with it, or is about a lot.
@@ -279,11 +287,26 @@ def _at_these_conditions(evidence: Evidence, scope: Scope, found: Sequence[Claim
     # Beside the reader's own conditions `these` would be read as those.
     where = HERE if elsewhere(evidence, scope) is None else TESTED_HERE
     here = f"{where} ({numbers})" if numbers else where
+    found = [replace(one, text=_as_settings(scope, one.text)) for one in found]
     first, *others = found
     if first.id == scope.claim_id("do", "spare"):
         # At the reader's own conditions.
         return (first, *_at_these_conditions(evidence, scope, others))
     return (replace(first, text=run_together([f"{here}, {mid_sentence(first.text)}"])), *others)
+
+
+A_SETTING = re.compile(r"^(?:pH\s*\d+(?:\.\d+)?|\d+(?:\.\d+)?\s*°C)$")
+"""The name of a group that is a setting of the method: who may choose works at it."""
+
+
+def _as_settings(scope: Scope, text: str) -> str:
+    """Return an advice with the settings it names in the place of columns: `work at pH 10.0`."""
+    for group in scope.groups:
+        if A_SETTING.match(group):
+            whose = r"\s".join(map(re.escape, columns_of(group).split()))
+            text = re.sub(f"take {whose}", f"work at {group}", text, flags=re.IGNORECASE)
+            text = re.sub(f"prefer {whose}", f"prefer {group}", text, flags=re.IGNORECASE)
+    return text
 
 
 def _price(evidence: Evidence, scope: Scope) -> Claim | None:

@@ -82,10 +82,12 @@ def reply_words(
         words = [OF_THOSE_TESTED if word == NOT_RELIABLY else word for word in words]
         words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
     told = [held_words(one) for one in found]
+    which = len(found) > 1 and WHICH.search(asked) and not YES_OR_NO.search(asked)
+    if which and len(found) > MOST_EACH and other is None and len({one.span for one in found}) == 1:
+        return _sorted_by_span(found)
     if other is not None:
         placed = [other.told(*one) for one in zip(found, words, told, strict=True)]
         words, told = [word for word, _ in placed], [seen for _, seen in placed]
-    which = len(found) > 1 and WHICH.search(asked) and not YES_OR_NO.search(asked)
     if len(found) == 1 or (len(set(words)) == 1 and not which):
         lead = f"{words[0]}: " if words[0] else ""
         return [f"{lead}{told[0]}", *told[1:], *_beside(found)]
@@ -101,6 +103,44 @@ def reply_words(
             return [*_each_words(none[0], found, other), *_beside(found)]
         said = [*none, *(words_of for *_, words_of in ordered)]
     return [*said, *_beside(found)]
+
+
+MOST_EACH = 3
+"""Types of which each is told by itself how it stands to a span; more are sorted."""
+
+
+def _sorted_by_span(found: Sequence[Held]) -> list[str]:
+    """Return which of many types lasted a span, which did not, and of which that is not known.
+
+    Of one limit that is asked about, those are set apart that another limit ended sooner.
+    """
+    did = [one for one in found if one.verdict in ("shown", "indicated")]
+    gone = [one for one in found if one not in did and (one.failed or one.typical)]
+    rest = [one for one in found if one not in did and one not in gone]
+    span = span_words(found[0].span) + (" within every limit" if found[0].every_limit else "")
+    said = []
+    if did:
+        number = sum(one.surely for one in did)
+        every = "both" if number == 2 else f"all {spelled(number)}"
+        said.append(f"{listed(one.group for one in did)}: {every} columns {kept_words(did[0], span)}")
+    if gone:
+        when = [_when(one, failed_before(one.lives, one.span.hours)) or one.typical for one in gone]
+        each = [f"{one.group} ({told})" for one, told in zip(gone, when, strict=True)]
+        said.append(f"not {listed(each)}")
+    if rest:
+        short = [words for one in rest for words in watched_less(one.lives, (), one.span.hours)]
+        said.append(f"of {listed(one.group for one in rest)} {CANNOT_TELL}{_in_brackets(short)}")
+    sound, sooner = [one for one in did if not one.sooner], [one for one in did if one.sooner]
+    if sooner:
+        only = f"; of these take {listed((one.group for one in sound), 'or')}" if sound else ""
+        other = "; ".join(one.sooner.removeprefix("by another limit, ") for one in sooner)
+        said[0] += only
+        said.append(f"by another limit, {other}")
+    return said
+
+
+def _in_brackets(words: Sequence[str]) -> str:
+    return f" ({'; '.join(words)})" if words else ""
 
 
 def _said_once(ordered: Sequence[tuple[str, Held, str]]) -> list[str]:

@@ -37,10 +37,24 @@ MOVED = 5.0
 MOST_NAMED = 3
 
 
+PART = re.compile(
+    r"\b(?:frits?|filters?|fittings?|inlets?|guards?|sieves?)\b[^.?!]*\bor\b[^.?!]*\b(?:packing|bed|columns?|phase)\b"
+    r"|\b(?:packing|bed|columns?|phase)\b[^.?!]*\bor\b[^.?!]*\b(?:frits?|filters?|fittings?|inlets?|guards?)\b",
+    re.IGNORECASE,
+)
+"""How a question sounds that asks whether a part failed or the packing."""
+RISEN = 1.1
+"""How far pressure must have fallen at an exchange to be told: pumps and ovens move it by less (common
+practice)."""
+
+
 def asks_treatment(scope: Scope) -> bool:
-    """Return whether a question is about a flush or storage, and not about what to take or what it costs."""
+    """Return whether a question is about a flush, storage or a part that was exchanged, and not about what to
+    take or what it costs."""
     text = scope.question.text
     asks = read_question(text, scope.groups)
+    if PART.search(text):
+        return not asks.cost
     told = FLUSH.search(text) is not None or STORAGE.search(text) is not None
     return told and not (asks.choice or asks.cost)
 
@@ -49,19 +63,109 @@ def treatment_replies(evidence: Evidence, scope: Scope) -> list[str]:
     """Return what this test shows of a flush, or of storage; nothing where neither is asked about."""
     if not asks_treatment(scope):
         return []
+    if PART.search(scope.question.text):
+        return list(_exchanged(evidence, scope))[:MOST_NAMED]
     if STORAGE.search(scope.question.text):
-        return [_stored(evidence, scope)]
+        return _stored(evidence, scope)
     found = list(_flushed(evidence, scope))
     return found[:MOST_NAMED] or ["we flushed no column in this test, so that we cannot tell"]
 
 
-def _stored(evidence: Evidence, scope: Scope) -> str:
+RINSE = "common practice is to rinse the buffer out and to store the column in the organic solvent"
+"""What to do with a column that is to stand (common practice); its leaflet says in which solvent."""
+
+
+def _stored(evidence: Evidence, scope: Scope) -> list[str]:
+    """Return that columns are better not left in the buffer, and what was seen of some that were."""
     stored = [one for one in evidence.study.events if one.kind == "storage"]
     told = dict.fromkeys(words for one in stored if (words := _stood(evidence, scope, one)))
     if not told:
-        return "we did not test that: no column stood in its mobile phase in this test"
+        return [f"better not: we did not test it, and {RINSE}", "no column stood in its mobile phase here"]
     seen = listed(told)
-    return f"we did not test that: in this test columns stood {seen}, which says little of other times"
+    return [
+        f"better not: we did not test it, and {RINSE}",
+        f"in this test columns stood {seen}, which says little of other times",
+    ]
+
+
+def _exchanged(evidence: Evidence, scope: Scope) -> Iterator[str]:
+    """Yield of each column of which a part was exchanged whether pressure and plates came back with it.
+
+    What comes back with a part was the part; what stays away has left the packing.
+    """
+    text = scope.question.text
+    found = PARTS.search(text)
+    part = f"the {found[0].lower()}" if found else "the part"
+    named = {one.id for one in evidence.study.columns if re.search(rf"\b{re.escape(one.id)}\b", text)}
+    for group in scope.groups:
+        for column in under_one_stress(evidence.study, group):
+            if named and column.id not in named:
+                continue
+            events = [
+                one
+                for one in evidence.study.events
+                if one.kind == "part exchanged" and column.id in one.columns
+            ]
+            # What one column alone got is its own; an injector serves many.
+            least = min((len(event.columns) for event in events), default=0)
+            for event in events:
+                at = event_hours(event, column, evidence.study.events)
+                if len(event.columns) == least and at is not None:
+                    yield from _after_exchange(evidence, column.id, at[1], event.note, part)
+
+
+PARTS = re.compile(r"\b(?:frit|filter|fitting|inlet|guard|sieve)\b", re.IGNORECASE)
+
+
+def _after_exchange(evidence: Evidence, column: str, at_h: float, note: str, part: str) -> Iterator[str]:
+    """Yield whether it was the part, with what came back, then what the packing had lost."""
+    moved = _plates_moved(evidence, column, at_h)
+    before, after = _pressure_beside(evidence, column, at_h)
+    told = []
+    if before is not None and after is not None and before > RISEN * after:
+        told.append(f"the pressure fell from {before:.0f} to {after:.0f} bar")
+    if abs(moved) >= MOVED:
+        told.append(f"plates {'rose' if moved > 0 else 'fell'} by {percent(abs(moved))}")
+    noted = f" (“{note.strip().rstrip('.')}”)" if note.strip() else ""
+    what = f"at {exposure(at_h)} a part of {column} was exchanged{noted}"
+    if not told:
+        yield f"not {part}, as far as {column} tells: {what}, and neither pressure nor plates came back"
+        return
+    if moved < MOVED:
+        yield f"{part} explains the pressure of {column}, not its plates: {what}, and then {listed(told)}"
+        return
+    yield f"{part}, as far as {column} tells: {what}, and then {listed(told)}"
+    left = _left_of_plates(evidence, column, at_h)
+    if left:
+        yield f"what did not come back is the packing’s: {left}"
+
+
+def _pressure_beside(evidence: Evidence, column: str, at_h: float) -> tuple[float | None, float | None]:
+    """Return the last pressure in the day before an exchange and the first after it, bar."""
+    key = (column, PRESSURE)
+    found = [d for d in evidence.judgement.declines if (d.series.column, d.series.metric) == key]
+    if not found:
+        return None, None
+    course = list(zip(found[0].series.exposure_h, found[0].series.value, strict=True))
+    before = [float(bar) for hour, bar in course if at_h - DAY_H <= hour <= at_h]
+    after = [float(bar) for hour, bar in course if at_h < hour]
+    return before[-1] if before else None, after[0] if after else None
+
+
+PRESSURE = "pressure_bar"
+DAY_H = 24.0
+"""Hours before an exchange within which what made it needful was seen."""
+
+
+def _left_of_plates(evidence: Evidence, column: str, at_h: float) -> str:
+    """Return what share of their first plates the retained markers had after an exchange, mean, %."""
+    shares = []
+    for marker in evidence.roles("neutral", "base", "acid"):
+        rows = [row for row in evidence.rows(column, marker) if row.plate_number_half_height]
+        after = [row for row in rows if row.exposure_h > at_h]
+        if rows and after:
+            shares.append((after[0].plate_number_half_height or 0) / (rows[0].plate_number_half_height or 1))
+    return f"plates were at {percent(100 * fmean(shares))} of their first" if shares else ""
 
 
 def _stood(evidence: Evidence, scope: Scope, event: Event) -> str:
@@ -106,7 +210,7 @@ def _after_flush(evidence: Evidence, column: str, group: str, at_h: float, other
         last = evidence.hours(column)
         return f"{said}; it passed no further limit until {exposure(last[-1]) if last else 'its end'}"
     first = min(passed, key=lambda one: one.life.hours.value or at_h)
-    said = f"for a while: {said}"
+    said = f"for a while, and watched closely: {said}"
     said += f"; it passed the limit on {the_metric(*key_of(first))} {when(first.life)}"
     beside = [evidence.decline(one, *key_of(first)) for one in others]
     lives = [

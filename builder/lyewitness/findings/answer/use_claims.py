@@ -210,6 +210,14 @@ def _sooner_words(
     return f"by another limit, {which} failed sooner ({when})"
 
 
+def sooner_by_any(evidence: Evidence, scope: Scope, found: Held) -> str:
+    """Return which columns failed before the span by any limit of the study, also by one that the question
+    leaves out: who takes a type for what it keeps must hear what it loses."""
+    question = replace(scope.question, metrics=(), markers=())
+    wide = replace(scope, question=question)
+    return _sooner_words(evidence, wide, found.group, found.span, found.lives)
+
+
 WATCHED = 0.9
 """Share of the longest from which on a column counts as watched for as long, as the audit has it."""
 MOST_WATCHED = 3

@@ -1,0 +1,71 @@
+"""What one limit settles of two types where whichever limit comes first does not.
+
+In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: a clause. Who asks whether a lot is worse
+wants to hear that its base tails sooner, though the lives of columns by all limits together tell nothing.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lyewitness.decline.deciding import key_of
+from lyewitness.findings import because
+from lyewitness.findings.answer import order_words
+from lyewitness.findings.answer.course_replies import WORSE
+from lyewitness.findings.answer.question_scope import Scope
+from lyewitness.findings.answer.ranking import Pairing, Ranking, rank
+from lyewitness.findings.answer.reading_questions import read_question
+from lyewitness.findings.audit.points import Point
+from lyewitness.findings.evidence import Evidence
+from lyewitness.words.lives import tell, tell_ratio
+from lyewitness.words.metrics import ANY_LIMIT
+
+
+def one_limit_replies(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
+) -> list[str]:
+    """Return by which limit one of the two types that are compared passes it sooner, where nothing is settled
+    by whichever comes first; nothing for more types, or where no limit tells.
+
+    The p values are corrected for all limits and pairs of the question.
+    """
+    if not scope.by_any or len(scope.compared) != 2 or not ranking.open_pairs:
+        return []
+    limits = {key_of(d): d.limit for d in evidence.judgement.declines if scope.concerns(d)}
+    told: list[tuple[float, str]] = []
+    for key, limit in limits.items():
+        if key[1] == ANY_LIMIT or limit is None:
+            continue
+        own = replace(scope, deciding=key, limit=limit, named=True)
+        found = rank(evidence, points, own).of(*scope.compared)
+        if found is not None and found.verdict == "longer" and found.comparison is not None:
+            p = found.comparison.p_adjusted
+            told.append((1.0 if p is None else p, _words(evidence, own, found)))
+    if not told:
+        return []
+    said = min(told)[1]
+    return [f"{_yes(evidence, scope, said)}; by whichever limit comes first that is not settled"]
+
+
+def _words(evidence: Evidence, scope: Scope, found: Pairing) -> str:
+    """Return `the base tails past 1.4 earlier on B than on A: 59 h, against 94 h, by a factor of 1.59 …`."""
+    lives = {g: evidence.group_life(g, *scope.deciding) for g in (found.first, found.second)}
+    ends = [tell(life.life) for g in (found.second, found.first) if (life := lives[g]) is not None]
+    order = order_words.earlier(scope, found.second, found.first, found.strength == "shown").rstrip(",")
+    return f"{order}: {', against '.join(ends)}{factor_of(found)}"
+
+
+def factor_of(found: Pairing) -> str:
+    """Return `, by a factor of 1.59 (1.26 to 2.00)`; empty where no ratio is known."""
+    if found.comparison is None:
+        return ""
+    ratio = found.comparison.life_ratio
+    if found.comparison.group_a != found.first:
+        ratio = because.turned(ratio)
+    times = tell_ratio(ratio)
+    return f", by a factor of {times}" if times else ""
+
+
+def _yes(evidence: Evidence, scope: Scope, words: str) -> str:
+    """Return the words as a part of a yes, where it is asked whether the first type named is the worse."""
+    asks = read_question(scope.question.text, evidence.study.groups)
+    return f"in part: {words}" if asks.yes_or_no and WORSE.search(scope.question.text) else words
