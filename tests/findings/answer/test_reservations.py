@@ -246,7 +246,7 @@ def test_a_letter_tells_a_power_cut_and_who_was_taken_out_early(daylight: Theme)
     study = replace(evidence.study, columns=tuple(started), events=(leak, cut))
     rows = tuple(row for row in evidence.measurements.rows if row.column != "S2" or row.exposure_h < 45)
     said = letter(judged(evidence, study, replace(evidence.measurements, rows=rows)), daylight)
-    assert "for 100 h; beyond that we cannot tell. S2 was last injected at 40 h." in said
+    assert "for up to 100 h; beyond that we cannot tell. S2 was last injected at 40 h." in said
     assert "The stress paused for 7 h after 40 h of exposure (power cut)." in said
     assert "Pumps and ovens were off for 1 h, after 20 h of exposure on H1." in said
 

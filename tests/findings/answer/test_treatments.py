@@ -46,10 +46,11 @@ def test_of_storage_it_is_said_what_was_tested(evidence: Evidence) -> None:
     asked = "Can we leave the column in the buffer over the weekend, pump off?"
     told = short(evidence, asked, STORED)
     assert told == (
-        "We did not test that: in this test columns stood for 10 h from 25 h of exposure on, hot all the "
-        "while, which says little of other times."
+        "Better not: we did not test it, and common practice is to rinse the buffer out and to store the "
+        "column in the organic solvent. In this test columns stood for 10 h from 25 h of exposure on, hot "
+        "all the while, which says little of other times."
     ), told
-    assert short(evidence, asked).startswith("We did not test that: no column stood")
+    assert short(evidence, asked).endswith("No column stood in its mobile phase here.")
 
 
 def test_other_questions_are_about_no_treatment(evidence: Evidence) -> None:

@@ -210,7 +210,7 @@ def _after_flush(evidence: Evidence, column: str, group: str, at_h: float, other
         last = evidence.hours(column)
         return f"{said}; it passed no further limit until {exposure(last[-1]) if last else 'its end'}"
     first = min(passed, key=lambda one: one.life.hours.value or at_h)
-    said = f"for a while, and watched closely: {said}"
+    said = f"for a while: {said}"
     said += f"; it passed the limit on {the_metric(*key_of(first))} {when(first.life)}"
     beside = [evidence.decline(one, *key_of(first)) for one in others]
     lives = [
