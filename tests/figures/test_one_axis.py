@@ -18,6 +18,7 @@ from lyewitness.figures.labels import Words, clear_of
 from lyewitness.figures.life_bars import failed_elsewhere, gaps
 from lyewitness.figures.limits import limits_figure
 from lyewitness.figures.lives import draw_lives, lives_drawn, lives_figures
+from lyewitness.figures.one_axis import common_end
 from lyewitness.figures.records import Figure, Frame
 from lyewitness.figures.sheets import applied
 from lyewitness.figures.style import look_from
@@ -89,6 +90,22 @@ def test_no_line_runs_through_words(narrow: bool) -> None:
     # A line right of the title's end may run past it; the first life's stands below its first words.
     assert min(fallen) not in whole
     assert any(across == min(fallen) and low < frame.top - 12 for across, _, low in lines), "it begins above"
+
+
+def test_where_the_test_ended_is_named(example: Report, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A reader sees that curves end with the test and not with the columns; ends apart are no one end."""
+    keep_words_as_text(monkeypatch)
+    figure = lives_figures(example, LOOK)[0]
+    assert figure.narrow is not None
+    for data in (figure.data, figure.narrow):
+        words = [" ".join(one.text.split()) for one in words_of(data, LOOK)]
+        assert "end of test, 96 h" in words
+    assert "the end of the test" in figure.caption
+    lives = [
+        replace(one, tested_to_h=96.0 - 10 * n) for n, one in enumerate(example.judgement.group_lives[:2])
+    ]
+    assert common_end(lives) is None
+    assert common_end([lives[0]]) == 96.0
 
 
 def test_a_line_is_open_where_words_stand() -> None:

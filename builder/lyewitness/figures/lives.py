@@ -29,7 +29,7 @@ from lyewitness.figures.life_bars import (
     interval_bar,
     row_words,
 )
-from lyewitness.figures.one_axis import draw_on_one_axis
+from lyewitness.figures.one_axis import common_end, draw_on_one_axis
 from lyewitness.figures.records import Figure, Frame, Trail, Trails, table_of
 from lyewitness.figures.sheets import (
     applied,
@@ -398,6 +398,7 @@ def _caption(drawn: Drawn, marks: Sequence[EventMarks], confidence: float, asked
         _crosses_told(drawn),
         bracketed_told(lives, drawn.marked),
         _below_words(drawn) if curved else "",
+        "Grey rule: the end of the test." if curved and common_end(lives) is not None else "",
         asked_told(asked),
         left_out_told(declines) if curved else "",
         marks_told(marks),

@@ -4,7 +4,7 @@ In: group lives and declines of one marker and metric. Out: a drawing, on which 
 life to where the curves pass the limit, so that a reader sees what a life is.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from matplotlib.axes import Axes
@@ -40,6 +40,7 @@ from lyewitness.figures.style import FAINT, INK, GroupInk, Look
 from lyewitness.findings.records import AskedSpan
 from lyewitness.words.lives import limit_label
 from lyewitness.words.metrics import ANY_LIMIT
+from lyewitness.words.phrases import exposure
 
 NARROW_BELOW_PX = 480
 """Narrower figures name groups above their bars only."""
@@ -53,6 +54,9 @@ BESIDE_PX = 12.0
 """From a bar to its words."""
 ARROW_PX = 22.0
 """How far an arrow reaches beyond the axis: at least this."""
+END_OF_TEST = "end of test, {hours}"
+ENDED_TOGETHER = 0.98
+"""Share of the longest test from which on tests ended together: one rule stands for all."""
 FURTHEST = 1.6
 """Ends of intervals lengthen the axis to this multiple of what was run: beyond, they would crush all else."""
 
@@ -220,6 +224,10 @@ def _drawn(
     for row, (start, lines) in zip(rows, places, strict=True):
         written += _name(above, row, start, lines, axis, look)
     bottom, upper = axes.get_ylim()
+    if (end_h := common_end(row.life for row in rows)) is not None:
+        heights = [start + LEADING * look.label_px * len(lines) + 9 for start, lines in places]
+        written += _draw_end(above, end_h, list(zip(rows, heights, strict=True)), written, axis, look)
+        axes.axvline(end_h, color=FAINT, linewidth=1.5, zorder=0.4)
     for row, (start, lines) in zip(rows, places, strict=True):
         at = start + LEADING * look.label_px * len(lines) + 9
         _draw_bars(above, row, at, axis, look)
@@ -287,6 +295,44 @@ def _places(
         places.append((top, lines))
         top += LEADING * look.label_px * len(lines) + BARS_PX + 4
     return places, top
+
+
+def common_end(lives: Iterable[GroupLife]) -> float | None:
+    """Return where the test ended, hours, where it ended for all groups at about the same exposure."""
+    ends = [one.tested_to_h for one in lives]
+    known = [end for end in ends if end is not None]
+    together = len(known) == len(ends) > 0 and min(known) >= ENDED_TOGETHER * max(known)
+    return max(known) if together else None
+
+
+def _draw_end(
+    above: Axes, end_h: float, rows: Sequence[tuple[_Row, float]], written: Sequence[Words], axis: _Axis,
+    look: Look,
+) -> list[Words]:  # fmt: skip
+    """Rule the end of the test through the rows, and name it beside the first bar where there is room.
+
+    The result is where the words stand, none where they have no place.
+    """
+    told = END_OF_TEST.format(hours=exposure(end_h))
+    across, wide, half = (
+        axis.across(end_h),
+        look.words_width(told) + CLEAR_PX,
+        look.label_px * LEADING / 2,
+    )
+    named: list[Words] = []
+    for row, at in rows:
+        start, end = (axis.across(min(hours, axis.beyond_h)) for hours in row.ends(axis.beyond_h))
+        for left in (across + BESIDE_PX / 2, across - BESIDE_PX / 2 - wide):
+            box = Words(left, left + wide, at - half, at + half)
+            over = [one for one in written if one.left < box.right and box.left < one.right
+                    and one.top < box.bottom and box.top < one.bottom]  # fmt: skip
+            clear = left >= 6 and box.right <= axis.sheet_px - 4 and not over
+            if not named and clear and not (start - 8 < box.right and box.left < end + 8):
+                _write(above, told, left, at, "left", look)
+                named = [box]
+    for piece in clear_of([*written, *named], across, axis.head_px, rows[-1][1] + 34):
+        above.plot([end_h] * 2, piece, color=FAINT, linewidth=1.5, zorder=0.4)
+    return named
 
 
 def _draw_bars(above: Axes, row: _Row, at: float, axis: _Axis, look: Look) -> None:
