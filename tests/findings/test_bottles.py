@@ -31,15 +31,30 @@ def logged(*events: Event) -> Evidence:
 
 
 def test_the_audit_tells_for_whom_and_for_how_long() -> None:
-    """Hours, columns, readings and note are told, and nobody is advised to log what was logged."""
+    """Hours, columns and readings are told, and nobody is advised to log what was logged."""
     (point,) = [point for point in steady(logged(WRONG)) if point.check.id == "ph-steady"]
     assert point.check.detail.startswith(
         "One bottle, for 12.5\u2009h (from 30 to 42.5\u2009h) on H1 and S1 only, had pH 11.12 to 11.14, "
-        "beside pH 10.80 to 10.82 before and after (“made wrong”)"
+        "beside pH 10.80 to 10.82 before and after"
     )
     assert point.check.result == "problem"
     assert "log it" not in point.check.cure
     assert point.check.cure.startswith("Bring every bottle to the pH of the plan")
+
+
+def test_what_had_failed_before_is_not_bounded() -> None:
+    """A bottle that was put on when all columns of a type were dead makes none of their lives doubtful."""
+    (point,) = [point for point in steady(logged(WRONG)) if point.check.id == "ph-steady"]
+    assert point.groups == {"hybrid"}
+    assert point.bound == "indicated"
+    (late,) = [
+        point
+        for point in steady(logged(replace(WRONG, columns=("S1",))))
+        if point.check.id == "ph-steady" and "One bottle" in point.check.detail
+    ]
+    assert late.check.result == "caution"
+    assert not late.groups
+    assert late.bound == "shown"
 
 
 def test_without_an_event_or_its_columns_nothing_is_explained() -> None:

@@ -15,7 +15,7 @@ from lyewitness.study.events import event_hours
 from lyewitness.study.records import Event
 from lyewitness.study.setpoints import PH
 from lyewitness.words.numbers import fixed, stated, with_unit
-from lyewitness.words.phrases import listed, quoted
+from lyewitness.words.phrases import listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +43,15 @@ class Bottle:
         return max(self.within[1], self.outside[1]) - min(self.within[0], self.outside[0])
 
     def words(self, evidence: Evidence) -> str:
-        """Return `one bottle, for 12.5 h on A1 … only, had pH 11.1 to 11.2, beside 10.8 before and after`."""
+        """Return `one bottle, for 12.5 h on A1 … only, had pH 11.10, beside pH 10.80 before and after`."""
         everywhere = len(self.columns) == len(evidence.study.columns)
         whose = "all columns" if everywhere else f"{listed(self.columns)} only"
-        note = f" ({quoted(self.event.note)})" if self.event.note.strip() else ""
         begin, end = next(iter(self.spans.values()))
         alike = len({*self.spans.values()}) == 1
         when = f" (from {stated(round(begin, 1))} to {_hours(end)})" if alike else ""
         return (
             f"one bottle, for {_hours(self.longest_h)}{when} on {whose}, had {_range(self.within)}, beside "
-            f"{_range(self.outside)} before and after{note}"
+            f"{_range(self.outside)} before and after"
         )
 
 

@@ -2,8 +2,11 @@
 
 import pytest
 
+from lyewitness.findings.audit import odd_lives as asked
 from lyewitness.findings.audit.odd_lives import odd_lives
 from lyewitness.findings.audit.points import Point
+from lyewitness.findings.mended import Mended
+from lyewitness.study.records import Event
 from tests.findings.making import evidence_of, judged, with_columns
 
 SILICA = (30.0, 31.0, 29.0)
@@ -22,6 +25,19 @@ def test_an_early_loser_is_told() -> None:
     assert "each of the other hybrid columns (H2 and H3) has lasted 6" in point.check.detail
     assert "look at this one’s packing" in point.check.cure
     assert (point.groups, set(point.pairs)) == (frozenset({"hybrid"}), set())
+
+
+def test_an_early_loser_whose_inlet_was_cleared_has_no_bad_packing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where pressure and plates came back with a part, that is told, and no packing is suspected."""
+    frit = Mended(Event("part exchanged", 20.0), 20.0, "before the event the pressure rose")
+    monkeypatch.setattr(asked, "mended", lambda evidence, column: frit if column == "H1" else None)
+    (point,) = points(25.0, 70.0, 74.0)
+    assert (
+        "its way was blocked, and cleared in time: before the event the pressure rose" in point.check.detail
+    )
+    assert "packing" not in point.check.cure
+    (lucky,) = points(97.0, 28.0, 30.0)
+    assert "look at this one’s packing" in lucky.check.cure
 
 
 def test_a_lucky_column_is_told() -> None:

@@ -428,8 +428,9 @@ def _moved(
 
 def _by_bottle(evidence: Evidence, asked: Asked, bottle: Bottle, apart: str) -> Point:
     """Return what is told of a bottle that an event states with its hours: for whom, and for how long."""
-    grave = bottle.size > PH.grave
-    groups = groups_of(evidence, bottle.columns)
+    lived = [column for column in bottle.columns if not _over_by(evidence, column, bottle.spans[column][0])]
+    grave = bottle.size > PH.grave and bool(lived)
+    groups = groups_of(evidence, lived)
     ends = (min(bottle.within[0], bottle.outside[0]), max(bottle.within[1], bottle.outside[1]))
     return asked.says(
         "problem" if grave else "caution",
@@ -441,6 +442,16 @@ def _by_bottle(evidence: Evidence, asked: Asked, bottle: Bottle, apart: str) -> 
         bearing="For these hours such columns stood in another stress than the plan, and others did not.",
         cure=BEFORE_IT_IS_PUT_ON,
     )
+
+
+def _over_by(evidence: Evidence, column: str, hours: float) -> bool:
+    """Return whether a column had surely failed before so many hours: what came later bears on no life."""
+    deciding = evidence.judgement.deciding
+    decline = evidence.decline(column, *deciding) if deciding[1] else None
+    first = next((one.life for one in evidence.judgement.first_failures if one.column == column), None)
+    life = decline.life if decline is not None else first
+    last = life.hours.high if life is not None and life.state == "reached" else None
+    return last is not None and last <= hours
 
 
 BEFORE_IT_IS_PUT_ON = "Bring every bottle to the pH of the plan, and measure it, before it is put on."

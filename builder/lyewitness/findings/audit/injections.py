@@ -122,7 +122,9 @@ def peaks_found(evidence: Evidence) -> Iterator[Point]:
     told = [row for row in lost if row.injection in doubtful]
     lost = [row for row in lost if row.injection not in doubtful]
     if not lost:
-        lack = f"{spelled(len(told))} that are lacking in doubtful injections"
+        lack = "one that is lacking in a doubtful injection"
+        if len(told) > 1:
+            lack = f"{spelled(len(told))} that are lacking in doubtful injections"
         yield PEAKS.good(f"all of {len(rows)} peaks were found but {lack}")
         return
     columns = list(dict.fromkeys(row.column for row in lost))

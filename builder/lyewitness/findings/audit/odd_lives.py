@@ -10,6 +10,7 @@ from math import ceil, floor
 from lyewitness.findings.audit.points import Asked, Point
 from lyewitness.findings.audit.set_apart import Lived, by_any_limit, by_deciding, set_apart
 from lyewitness.findings.evidence import Evidence
+from lyewitness.findings.mended import mended
 from lyewitness.study.records import Column
 from lyewitness.words.metrics import the_metric
 from lyewitness.words.numbers import stated, with_unit
@@ -46,17 +47,33 @@ def odd_lives(evidence: Evidence) -> Iterator[Point]:
         )
         known = [way for way in ways if FEWEST <= len(columns) == len(way[0])]
         asked = asked or bool(known)
-        told = next((words for lives, by in known if (words := _told(columns, lives, by))), "")
-        if told:
-            odd = True
-        if told and group not in apart:
-            yield ODD.says("caution", told, group, bound="indicated", groups=(group,))
+        told = next((found for lives, by in known if (found := _told(columns, lives, by))), None)
+        if told is None:
+            continue
+        odd = True
+        failed, words = told
+        cleared = mended(evidence, failed) if failed and group not in apart else None
+        if cleared is not None:
+            yield ODD.says(
+                "caution",
+                f"{words}; its way was blocked, and cleared in time: {cleared.words}",
+                group,
+                bound="indicated",
+                groups=(group,),
+                bearing="What ended its life was a blocked inlet, and not its packing.",
+                cure="Filter mobile phase and sample, and read the life of such a column apart.",
+            )
+        elif group not in apart:
+            yield ODD.says("caution", words, group, bound="indicated", groups=(group,))
     if asked and not odd:
         yield ODD.good("no column surely lived less than half, or more than twice, as long as each other")
 
 
-def _told(columns: Sequence[Column], lives: Mapping[str, Lived], by: str) -> str:
-    """Return which column lived far shorter or longer than each other, in words; empty for none."""
+def _told(columns: Sequence[Column], lives: Mapping[str, Lived], by: str) -> tuple[str, str] | None:
+    """Return in words which column lived far shorter or longer than each other, None for none.
+
+    Before the words stands the column where it failed so soon, and nothing where it lasted.
+    """
     kind = kind_of(columns[0].group)
     for column in columns:
         own = lives[column.id]
@@ -66,11 +83,14 @@ def _told(columns: Sequence[Column], lives: Mapping[str, Lived], by: str) -> str
         if TIMES * own.high < first:
             lasted, least = _hours(ceil(own.high)), _hours(floor(first))
             held = f"while each of {rest} has lasted {least} at least"
-            return f"{column.id} has failed within {lasted}{by}, {held}"
+            return column.id, f"{column.id} has failed within {lasted}{by}, {held}"
         if own.low > TIMES * last:
             lasted, most = _hours(floor(own.low)), _hours(ceil(last))
-            return f"{column.id} has lasted {lasted} at least{by}, while each of {rest} had failed by {most}"
-    return ""
+            longer = (
+                f"{column.id} has lasted {lasted} at least{by}, while each of {rest} had failed by {most}"
+            )
+            return "", longer
+    return None
 
 
 def _hours(value: float) -> str:

@@ -27,8 +27,8 @@ from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.medium.common_steps import CommonStep, logs_off
 from lyewitness.findings.medium.markers import charged_share
 from lyewitness.findings.medium.swings import followed_in, steps_in
+from lyewitness.findings.mended import mended
 from lyewitness.findings.shared_courses import course_on
-from lyewitness.findings.signs.mended import mended
 from lyewitness.findings.signs.sudden_losses import is_known, lost_by_degrees, sudden_losses
 from lyewitness.study.records import MarkerRole, StudyImage
 from lyewitness.study.setpoints import PH
