@@ -26,7 +26,7 @@ from lyewitness.words.phrases import mid_sentence, run_together, spelled
 
 MOST_CAUTIONS = 3
 """Who reads one sheet remembers three; the report has all."""
-SIZES = ((10.5, 100), (9.6, 85), (8.8, 75), (8.0, 65), (7.2, 60), (6.4, 50))
+SIZES = ((12.0, 125), (11.2, 112), (10.5, 100), (9.6, 85), (8.8, 75), (8.0, 65), (7.2, 60), (6.4, 50))
 """(points of text, mm of the figure's height at most): as large as one page allows."""
 COLUMNS = ("group", "do", "replace_after", "tested", "strength")
 
