@@ -1,15 +1,19 @@
 """Injections that should perhaps not count are found by kind, told with their line, and never called good."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
+from lyewitness.findings import doubts
 from lyewitness.findings.doubts import doubtful_injections
 from lyewitness.findings.records import Report
 from lyewitness.peaks.records import PeakOutline
 from lyewitness.pipeline import compute
+from lyewitness.store import Store
 from tests.chemists_study import BAD, Truth, write
 from tests.findings.making import evidence_of
 
@@ -35,6 +39,27 @@ def test_bad_injections_are_found_by_kind_and_no_good_one(ran: tuple[Report, Tru
     """Leak, wrong vial, spike, short trace, no injection, blank, stranger, air, files exchanged twice."""
     found = {one.injection: one.kind for one in ran[0].findings.doubtful}
     assert found == ALL
+
+
+def test_one_injection_more_is_looked_at_with_the_last_ones_alone(
+    ran: tuple[Report, Truth, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Doubts about injections whose neighbours are as they were come from the store, and are the same."""
+    monkeypatch.setattr(doubts, "TOGETHER", 4)
+    report, store, looked = ran[0], Store(tmp_path), list[int]()
+    last = max((one for one in report.study.injections if one.used), key=lambda one: one.exposure_h or 0.0)
+    fewer = replace(report.study, injections=tuple(i for i in report.study.injections if i is not last))
+    doubtful_injections(fewer, report.traces, report.measurements, store)
+
+    def told(place: int, used: Sequence[Any], *further: Any) -> Any:
+        looked.append(place)
+        return beside(place, used, *further)
+
+    beside = doubts._beside
+    monkeypatch.setattr(doubts, "_beside", told)
+    again = doubtful_injections(report.study, report.traces, report.measurements, store)
+    assert 0 < len(looked) < sum(one.column == last.column for one in report.study.injections) - 4
+    assert again == doubtful_injections(report.study, report.traces, report.measurements)
 
 
 def test_the_exposure_leaves_out_the_power_cut(ran: tuple[Report, Truth, Path]) -> None:

@@ -309,6 +309,8 @@ def _foreign(seen: Beside) -> Doubt | None:
     return "foreign peak", f"a peak of no marker at {times}, which no neighbour has"
 
 
+TOGETHER = 25
+"""Injections of a column that are looked at in one go: one more leaves the doubts about the others alone."""
 BY_CONDITIONS = ("leak", "retention", *OVENS)
 """Kinds of doubt that the oven, the pump or the bottle can be the cause of, so that the log may show it."""
 
@@ -378,14 +380,21 @@ def odd_injections(
     found = interchanged_alike(used, rows, shifts, groups, found) | found
     neutral = neutral_of(study)
 
+    known_parts: dict[tuple[str, ...], list[Sequence[Injection]]] = {}
+
     def parted(own: Sequence[Injection]) -> list[Sequence[Injection]]:
         sound = [one for one in own if one.id not in found]
-        return stretches(sound, renewals_of(sound, rows, neutral))
+        names = tuple(one.id for one in sound)
+        if names not in known_parts:
+            known_parts[names] = stretches(sound, renewals_of(sound, rows, neutral))
+        return known_parts[names]
 
     anew = {name: [part[0].id for part in parted(own)[1:]] for name, own in used.items()}
     beside = {
         name: store.made(
-            "doubts", (key, anew[name]), partial(_beside_neighbours, columns[name], traces, void, anew[name])
+            "doubts",
+            (key, anew[name]),
+            partial(_beside_neighbours, columns[name], traces, void, anew[name], store),
         )
         for name, key in keys.items()
     }
@@ -445,7 +454,7 @@ class _Told:
 
 
 def _beside_neighbours(
-    used: Sequence[_Told], traces: Mapping[str, Trace], void: str, anew: Sequence[str]
+    used: Sequence[_Told], traces: Mapping[str, Trace], void: str, anew: Sequence[str], store: Store
 ) -> dict[str, Doubt]:
     """Return what is to be doubted of the injections of a column, each beside its neighbours.
 
@@ -455,16 +464,32 @@ def _beside_neighbours(
     places = [place for place, one in enumerate(used) if one.injection.id in anew]
     for begin, end in pairwise((0, *places, len(used))):
         alone = end - begin > FEWEST
-        for place in range(begin, end):
-            seen = (
-                _beside(place - begin, used[begin:end], traces, void)
-                if alone
-                else _beside(place, used, traces, void)
-            )
-            doubt = next((d for check in CHECKS if (d := check(seen))), None) if seen else None
-            if doubt is not None:
-                found[used[place].injection.id] = doubt
+        own = used[begin:end] if alone else used
+        first, last = (0, end - begin) if alone else (begin, end)
+        for start in range(first, last, TOGETHER):
+            found |= _of_some(own, range(start, min(start + TOGETHER, last)), traces, void, store)
     return found
+
+
+def _of_some(
+    used: Sequence[_Told], places: range, traces: Mapping[str, Trace], void: str, store: Store
+) -> dict[str, Doubt]:
+    """Return the doubts about some injections of `used`; handed are they and their neighbours alone."""
+    first = max(0, places.start - NEIGHBOURS)
+    seen = used[first : places.stop + NEIGHBOURS]
+    own = range(places.start - first, places.stop - first)
+
+    def look() -> dict[str, Doubt]:
+        found: dict[str, Doubt] = {}
+        for place in own:
+            beside = _beside(place, seen, traces, void)
+            doubt = next((d for check in CHECKS if (d := check(beside))), None) if beside else None
+            if doubt is not None:
+                found[seen[place].injection.id] = doubt
+        return found
+
+    told = [(trace_key(traces[one.injection.id]), one) for one in seen]
+    return store.made("beside neighbours", (void, own.start, own.stop, told), look)
 
 
 def _beside(place: int, used: Sequence[_Told], traces: Mapping[str, Trace], void: str) -> Beside | None:

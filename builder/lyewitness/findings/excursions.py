@@ -8,7 +8,7 @@ through makes the signal fall as often as rise.
 """
 
 from collections.abc import Sequence
-from functools import reduce
+from functools import lru_cache, reduce
 
 import numpy as np
 import scipy
@@ -50,15 +50,17 @@ def spikes_of(trace: Trace, height: float) -> list[float]:
     rest = (values[:-6], values[1:-5], values[5:-1], values[6:])
     highest, lowest = reduce(np.maximum, rest), reduce(np.minimum, rest)
     above, below = values[3:-3] - highest, lowest - values[3:-3]
-    least = max(height, NOISES * noise_of(values))
+    least = max(height, NOISES * _noise(trace))
     # What rises out of a steep flank is a narrow peak: the outer points must lie close together themselves.
     alone = (np.maximum(above, below) > least) & (highest - lowest < 0.3 * least)
     return [float(trace.time_min[place + 3]) for place in np.flatnonzero(alone)]
 
 
-def noise_of(signal: FloatArray) -> float:
+# One trace is asked for spikes, narrow peaks, dips and its noise, one after the other.
+@lru_cache(maxsize=1)
+def _noise(trace: Trace) -> float:
     """Return the standard deviation of the noise from point to point, signal unit."""
-    return 1.4826 * float(np.median(np.abs(np.diff(signal)))) / 2**0.5
+    return 1.4826 * float(np.median(np.abs(np.diff(trace.signal)))) / 2**0.5
 
 
 def noisier(trace: Trace, near: Sequence[Trace], felt: float) -> float | None:
@@ -66,16 +68,16 @@ def noisier(trace: Trace, near: Sequence[Trace], felt: float) -> float | None:
 
     `felt`: standard deviation, in signal units, below which no noise matters.
     """
-    own = [one.signal for one in (trace, *near) if one.signal.size >= FEWEST_POINTS]
+    own = [one for one in (trace, *near) if one.signal.size >= FEWEST_POINTS]
     if len(own) <= len(near) or (noise := _seen_noise(own[0])) <= felt:
         return None
-    usual = float(np.median([_seen_noise(signal) for signal in own[1:]])) if near else 0.0
+    usual = float(np.median([_seen_noise(one) for one in own[1:]])) if near else 0.0
     return noise / usual if usual > 0 and noise > NOISIER * usual else None
 
 
-def _seen_noise(signal: FloatArray) -> float:
-    """Return the noise of a signal, as much at least as its numbers can show."""
-    return max(noise_of(signal), _step_of(signal))
+def _seen_noise(trace: Trace) -> float:
+    """Return the noise of a trace, as much at least as its numbers can show."""
+    return max(_noise(trace), _step_of(trace.signal))
 
 
 def _step_of(signal: FloatArray) -> float:
@@ -109,7 +111,7 @@ def _narrow(trace: Trace, height: float, narrowest: float) -> list[float]:
         return []
     spacing = spacing_min(trace)
     widest = HALF_AS_WIDE * narrowest * trace.end_min / spacing
-    least = max(height, NOISES * noise_of(signal))
+    least = max(height, NOISES * _noise(trace))
     places, rises, widths = narrow_peaks(signal, least, (A_SPIKE, max(A_SPIKE, widest)))
     if not places.size:
         return []
@@ -129,7 +131,7 @@ def dips_of(trace: Trace, near: Sequence[Trace], depth: float, narrowest: float)
     signal = trace.signal
     if depth <= 0 or narrowest <= 0 or signal.size < FEWEST_POINTS:
         return []
-    least = max(depth, NOISES * noise_of(signal))
+    least = max(depth, NOISES * _noise(trace))
     widest = round(narrowest * trace.end_min / spacing_min(trace))
     filled = np.asarray(scipy.ndimage.grey_closing(signal, size=(max(5, widest),)), dtype=np.float64)
     parts, count = scipy.ndimage.label(filled - signal > least)

@@ -65,6 +65,8 @@ class _Course:
     metric: str
     values: Sequence[float | None]
     """ln of each; None where it was not measured."""
+    levels: Sequence[float | None]
+    """Median of a few from each on; None where too few of them were measured."""
     noise: float
     """Relative standard deviation about its course, by the steps from one to the next."""
 
@@ -76,15 +78,12 @@ class _Course:
         steps = [later - earlier for earlier, later in pairwise(known)]
         middle = median(steps) if steps else 0.0
         noise = 1.4826 * median(abs(step - middle) for step in steps) / 2**0.5 if steps else 0.0
-        return cls(marker, metric, values, max(noise, REPEATS[metric]))
-
-    def _level(self, begin: int) -> float | None:
-        known = [value for value in self.values[begin : begin + A_FEW] if value is not None]
-        return median(known) if len(known) > A_FEW / 2 else None
+        levels = [_level(values[begin : begin + A_FEW]) for begin in range(len(values))]
+        return cls(marker, metric, values, levels, max(noise, REPEATS[metric]))
 
     def at(self, place: int) -> tuple[float, float, float] | None:
         """Return by how much it had declined before a place, and the levels before and after (ln)."""
-        fresh, before, after = self._level(0), self._level(place - A_FEW), self._level(place)
+        fresh, before, after = self.levels[0], self.levels[place - A_FEW], self.levels[place]
         if fresh is None or before is None or after is None or abs(before - fresh) < OFF * self.noise:
             return None
         return before - fresh, before, after
@@ -101,6 +100,11 @@ class _Course:
         """Return how far it steps right there, in standard deviations."""
         before, after = self.values[place - 1], self.values[place]
         return abs(after - before) / self.noise if before is not None and after is not None else 0.0
+
+
+def _level(some: Sequence[float | None]) -> float | None:
+    known = [value for value in some if value is not None]
+    return median(known) if len(known) > A_FEW / 2 else None
 
 
 def _log(row: PeakRow | None, metric: str) -> float | None:
