@@ -95,8 +95,8 @@ def measure(
     told = progress if len(columns) == 1 else None
     if jobs > 1 and wanted:
         # Each worker would load them for itself.
+        import scipy.ndimage
         import scipy.optimize
-        import scipy.signal
         import scipy.special  # noqa: F401
     fresh = done_in_turn(
         [partial(_of_column, one, store, inside, told) for one in wanted], jobs, least_each=1

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lyewitness.peaks.maxima import half_widths, prominences
 from lyewitness.words.arrays import FloatArray
 
 # A quantile of so many differences is known to 3 %.
@@ -128,9 +129,6 @@ def maxima_of(time: FloatArray, signal: FloatArray) -> Maxima:
 
     The rows are searched end to end, with a wall behind each, so that no row sees its neighbours.
     """
-    # Loading it takes 0.8 s, and a build in which only a note has changed looks for no peak.
-    from scipy.signal import peak_prominences, peak_widths
-
     smooth = _smoothed(signal)
     threshold = PROMINENCE_IN_NOISE * noise_sds(smooth, lag=3)
     threshold = np.maximum(threshold, 1e-9 * (smooth.max(axis=1) - smooth.min(axis=1)))
@@ -140,11 +138,11 @@ def maxima_of(time: FloatArray, signal: FloatArray) -> Maxima:
     walled = _walled(smooth)
     joined, width = walled.ravel(), walled.shape[1]
     places = _local_maxima(joined, _stands_out(walled, threshold))
-    prominence, left, right = peak_prominences(joined, places)
+    prominence, left, right = prominences(joined, places)
     above = joined[places] - np.minimum(joined[left], joined[right])
     kept = prominence >= np.maximum(threshold[places // width], PROMINENCE_SHARE * above)
     places, prominence, above, left, right = (part[kept] for part in (places, prominence, above, left, right))
-    wide, _, before, behind = peak_widths(joined, places, 0.5, (prominence, left, right))
+    wide, before, behind = half_widths(joined, places, (prominence, left, right))
     half = joined[places] - 0.5 * prominence
     kept = wide >= LEAST_WIDTH
     row, place = np.divmod(places[kept], width)
