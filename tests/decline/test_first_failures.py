@@ -1,12 +1,15 @@
 """What failed first on a column."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from lyewitness.decline.deciding import first_failure
 from lyewitness.decline.declines import Task, judge_declines
-from lyewitness.decline.records import Decline
+from lyewitness.decline.records import Decline, Life
 from lyewitness.study.records import Choices, Limit
+from lyewitness.words.estimates import Estimate
 from tests.decline.simulated_series import LIMIT, exposures, first_order
 from tests.decline.small_study import noisy
 from tests.decline.test_lives import series_of
@@ -50,6 +53,17 @@ def test_what_was_seen_past_its_limit_while_another_was_within_failed_first() ->
     ]
     found = first_failure("c", "g", judge_declines(tasks, Choices()))
     assert (found.metric, found.tied_with) == ("plate_number_half_height", ())
+
+
+def test_what_may_have_passed_its_limit_before_is_tied_though_no_end_of_it_is_known() -> None:
+    """Unclear since before the life that is known ends; not where an injection behind that was within."""
+    plates, retention, _ = declines(40.0, 80.0)
+    life = Life("reached", Estimate(173.0, 141.0, 233.0), bracket_h=(144.0, 192.0))
+    first = replace(plates, life=life)
+    for within, past, tied in ((192.0, 240.0, 1), (None, None, 1), (240.0, None, 0)):
+        unclear = Life("unclear", Estimate(None, 118.0, None), bracket_h=(within, past))
+        found = first_failure("c", "g", [first, replace(retention, life=unclear)])
+        assert (found.metric, len(found.tied_with)) == ("plate_number_half_height", tied)
 
 
 def test_nothing_failed_is_at_least_as_long_as_the_test() -> None:

@@ -288,6 +288,16 @@ def test_none_is_first_by_its_injections_alone_where_another_may_have_the_shorte
     assert found.last == Estimate(None, 97.0, 180.0)
 
 
+def test_bounds_of_all_lives_hold_the_interval_of_each() -> None:
+    """Beside one that failed between two injections, the value of another is no bound: its interval is."""
+    one = judged(np.arange(0.0, 140.0, 20.0), 1e4 * np.array([100.0, 100, 99, 95, 80, 70, 60]))
+    seen = replace(one, life=Life("reached", Estimate(None, 80.0, 160.0), bracket_h=(80.0, 160.0)))
+    told = [replace(one, life=Life("reached", Estimate(at, 68.0, 170.0))) for at in (93.0, 120.0)]
+    found = group_life([seen, *told], 0.95)
+    assert (found.first, found.last) == (Estimate(None, 68.0, 160.0), Estimate(None, 80.0, 170.0))
+    assert (found.shortest_h, found.longest_h) == (68.0, 170.0)
+
+
 def failed_at(hours: Estimate, from_bracket: bool = False) -> UsableLife:
     """Return a column that failed then by a limit, as far as is known."""
     levels = np.array([100.0, 100, 99, 95, 80, 70, 60])
@@ -328,7 +338,7 @@ def test_a_collapse_between_two_injections_is_told_by_them() -> None:
 def test_two_columns_get_two_numbers() -> None:
     """Lives that are rounded alike are not one."""
     alike = [failed_at(Estimate(hours, hours - 3, hours + 3)) for hours in (88.9, 89.2)]
-    assert told_together(alike) == "each between 85 and 93\u2009h"
+    assert told_together(alike) == "each between 85.9 and 92.2\u2009h"
     later = failed_at(Estimate(102.0, 100.0, 105.0))
     assert told_together([*alike, later]) == "89, 89 and 102\u2009h"
     assert told_together([*alike, later], spread=True) == "89 to 102\u2009h"

@@ -34,11 +34,20 @@ def first_failure(column: str, group: str, declines: Sequence[Decline]) -> First
         (decline.series.marker, decline.series.metric)
         for decline in limited
         if decline is not first
-        and ended_at(decline.life) < inf
+        and (ended_at(decline.life) < inf or _may_have_ended(decline.life, latest))
         # One that was seen past its limit where the other was still within its own failed first.
         and (latest is None or (decline.life.hours.low or 0.0) < latest)
     ]
     return FirstFailure(column, group, first.series.marker, first.series.metric, first.life, tuple(tied))
+
+
+def _may_have_ended(life: Life, latest: float | None) -> bool:
+    """Return whether an unclear life of which no end is known may have ended before the `latest` hours.
+
+    Not where an injection so late was seen within the limit.
+    """
+    within = life.bracket_h[0]
+    return life.state == "unclear" and (latest is None or within is None or within < latest)
 
 
 def _nothing_failed(limited: Iterable[Decline], shown: float) -> Life:

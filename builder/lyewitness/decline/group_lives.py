@@ -27,6 +27,7 @@ from lyewitness.decline.shelf_life import conservative_life
 from lyewitness.decline.small_samples import kaplan_meier, typical
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
+from lyewitness.words.lives import bracket_of
 from lyewitness.words.phrases import share_of, spelled
 
 LATE = "what passed it so late that the band does not show it counts by its curve"
@@ -81,8 +82,9 @@ def group_life(
 def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float]) -> Estimate:
     """Return when the first (`min`) or the last (`max`) column failed.
 
-    Of a column with a life it is that, of one of which only the bracket is known all that lies in it. Where
-    one column is the extreme by either end it has its life, else the hours between which it must lie.
+    Where one column is the extreme it is its life: by the value, of one that lies somewhere in its bracket by
+    both ends of that. Else it is the hours between which the extreme must lie, whichever column it was: by
+    the intervals of all of them, for beside a bracket the value of another would be read as a bound.
     """
     ends = [
         (life.hours.low or 0.0, life.hours.high)
@@ -92,22 +94,33 @@ def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float])
     ]
     if not ends:
         return Estimate()
-    low = choose(low for low, _ in ends)
+    low, high = _extreme_ends(ends, choose)
+    if low == high:
+        known = (life.hours for life in failed if life.hours.value == low)
+        return next(known, Estimate(low, low, high))
+    # One that lies before or behind all others by both its ends has its life, as it is told elsewhere;
+    # not where the life of another is told as shorter or longer, as its injections merely lie elsewhere,
+    # nor where another, of which only a bracket is known, may have been.
+    alone = [life for life, own in zip(failed, ends, strict=True) if own == (low, high)]
+    told = [
+        life.hours.value if life.hours.value is not None else (own[1] or inf) if choose is max else own[0]
+        for life, own in zip(failed, ends, strict=True)
+    ]
+    if len(alone) == 1 and alone[0].hours.value == choose(told):
+        return alone[0].hours
+    every = [
+        bracket_of(life) if life.hours.value is None else (life.hours.low, life.hours.high) for life in failed
+    ]
+    return Estimate(None, *_extreme_ends([(low or 0.0, high) for low, high in every], choose))
+
+
+def _extreme_ends(
+    ends: Sequence[tuple[float, float | None]], choose: Callable[[Iterable[float]], float]
+) -> tuple[float, float | None]:
+    """Return between which hours the first (`min`) or the last (`max`) of these lies."""
     highs = [high for _, high in ends if high is not None]
-    high = choose(highs) if len(highs) == len(ends) or (highs and choose is min) else None
-    if low != high:
-        # One that lies before or behind all others by both its ends has its life, as it is told elsewhere;
-        # not where the life of another is told as shorter or longer, as its injections merely lie elsewhere,
-        # nor where another, of which only a bracket is known, may have been.
-        alone = [life for life, own in zip(failed, ends, strict=True) if own == (low, high)]
-        told = [
-            life.hours.value if life.hours.value is not None else (own[1] or inf) if choose is max else own[0]
-            for life, own in zip(failed, ends, strict=True)
-        ]
-        known_alone = len(alone) == 1 and alone[0].hours.value == choose(told)
-        return alone[0].hours if known_alone else Estimate(None, low, high)
-    known = (life.hours for life in failed if life.hours.value == low)
-    return next(known, Estimate(low, low, high))
+    known = len(highs) == len(ends) or (highs and choose is min)
+    return choose(low for low, _ in ends), choose(highs) if known else None
 
 
 def _only_measured(declines: Sequence[Decline]) -> Life:

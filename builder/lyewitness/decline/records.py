@@ -178,11 +178,14 @@ class GroupLife:
     """Of the group: the typical (median, on a log scale) column. Has a value exactly where it is `reached`:
     where half of the measured columns and two at least are `reached`, or the only one measured is."""
     shortest_h: float | None = None
-    """Life of the first `reached` column, hours; the low end of `first` where only its ends are known."""
+    """Life of the first `reached` column, hours; where nobody saw which it was the low end of `first`,
+    the lowest lower end of their lives."""
     longest_h: float | None = None
-    """Life of the last, or the high end of `last`; None where not every measured one is `reached`."""
+    """Life of the last, or the high end of `last`, the highest upper end of all; None where not every
+    measured one is `reached`."""
     first: Estimate = field(default_factory=Estimate)
-    """When the first `reached` column failed: a value where it is known of one, else between which hours."""
+    """When the first `reached` column failed: a value where one is known to be it, else between which hours,
+    by the intervals of all."""
     last: Estimate = field(default_factory=Estimate)
     """When the last failed; nothing where not every measured column is `reached`."""
     rate_per_h: Estimate = field(default_factory=Estimate)

@@ -14,8 +14,8 @@ from statistics import fmean, stdev
 from lyewitness.decline import distributions as stats
 from lyewitness.decline.records import Decline, Life
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import between_ends, bracket_of
-from lyewitness.words.numbers import DOWN, UP, bound, in_step, rounded, with_unit
+from lyewitness.words.lives import between, between_ends, bracket_of
+from lyewitness.words.numbers import in_step, rounded, with_unit
 from lyewitness.words.phrases import listed, spelled
 
 NARROW = 0.15
@@ -117,11 +117,12 @@ def told_together(lives: Iterable[UsableLife], spread: bool = False) -> str:
 
 
 def _between_all(lives: Sequence[UsableLife]) -> str:
-    """Return between which hours the lives of all these columns lie, with the ends of their intervals."""
+    """Return between which hours the lives of all these columns lie, with the ends of their intervals, as the
+    lives of a group have it."""
     ends = [one.bracket or (one.failed_by.life.hours if one.failed_by else Estimate()) for one in lives]
     low = min(one.value or 0.0 if one.low is None else one.low for one in ends)
     high = max(one.value or 0.0 if one.high is None else one.high for one in ends)
-    return f"between {bound(low, 2, DOWN)} and {with_unit(bound(high, 2, UP), 'h')}"
+    return between(low, high)
 
 
 def usable_life(declines: Iterable[Decline]) -> UsableLife | None:

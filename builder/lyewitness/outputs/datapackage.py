@@ -145,11 +145,13 @@ _NUMBER: Mapping[str, tuple[str, str]] = {
     "columns_needed": ("", "Columns of each type that would settle the difference seen"),
     "shortest_h": (
         "h",
-        "Life of the first column that reached its limit; low end of its bracket where only that is known",
+        "Life of the first column that reached its limit; where nobody saw which was first, the lowest lower "
+        "end of the lives of those that did",
     ),
     "longest_h": (
         "h",
-        "Life of the last, or the high end of its bracket; empty where not every column reached it",
+        "Life of the last column; where nobody saw which was last, the highest upper end of all their lives; "
+        "empty where not every column reached its limit",
     ),
     "tested_to_h": ("h", "Exposure to which the group was tested"),
     "support": ("", "Weight of what speaks for, less weight of what speaks against"),
