@@ -14,7 +14,7 @@ from lyewitness.decline.accelerated import straight
 from lyewitness.decline.column_lives import ColumnLife, column_life
 from lyewitness.decline.declines import Task, judge_declines
 from lyewitness.decline.group_lives import censored_interval, group_life, typical_life
-from lyewitness.decline.records import Life, Watched
+from lyewitness.decline.records import Life, LifeState, Watched
 from lyewitness.decline.small_samples import typical
 from lyewitness.decline.usable_lives import UsableLife, told_together, usable_life
 from lyewitness.study.records import Choices
@@ -250,6 +250,18 @@ def test_columns_that_fell_alike_between_two_injections_are_told_by_their_bracke
     assert low < 115.0
     assert high > 145.0  # five equal brackets are one, however many columns
     assert found.life.conservative_h is None or found.life.conservative_h <= 94.0
+
+
+def test_a_typical_life_of_which_little_is_known_is_told_with_what_the_columns_did() -> None:
+    """Two failures of three bound the type at next to nothing: that all three held for 92 h is known."""
+    one = judged(np.arange(0.0, 220.0, 20.0), 1e4 * np.linspace(100.0, 60.0, 11))
+    ends = (Estimate(110.0, 92.0, 142.0), Estimate(173.0, 141.0, 233.0), Estimate(None, 117.0, None))
+    states: tuple[LifeState, ...] = ("reached", "reached", "unclear")
+    lives = [Life(state, hours) for state, hours in zip(states, ends, strict=True)]
+    found = group_life([replace(one, life=life) for life in lives], 0.95).life
+    assert found.hours.low is not None
+    assert found.hours.low < 20.0
+    assert "all three columns tested held for at least 92\u2009h" in tell(found)
 
 
 def test_a_first_column_is_told_by_its_life_where_it_is_before_all_others() -> None:

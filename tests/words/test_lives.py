@@ -2,7 +2,7 @@
 
 import pytest
 
-from lyewitness.decline.records import Life, Watched
+from lyewitness.decline.records import Life, Outcome, Watched
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import (
     failed_when,
@@ -27,6 +27,19 @@ from lyewitness.words.numbers import DASH
         (Life("reached", Estimate(8.0, 0.2, 100.0)), "roughly 8.0 h (anywhere from 0.2 to 100 h)"),
         (Life("reached", Estimate(45.0, 0.1, 1e8)), "roughly 45 h (known only to be at least 0.1 h)"),
         (Life("reached", Estimate(45.0, 1e-3, 1e8)), "roughly 45 h (hardly known)"),
+        (
+            Life("reached", Estimate(143.0, 0.8, None), tested=Outcome(3, 92.1, None)),
+            "roughly 143 h (all three columns tested held for at least 92.1 h, which says little of others)",
+        ),
+        (
+            Life("reached", Estimate(58.0, 6.9, 480.0), tested=Outcome(2, 33.0, 102.0)),
+            "roughly 58 h (both columns tested failed between 33 and 102 h, which says little of others)",
+        ),
+        (
+            Life("reached", Estimate(58.0, 36.9, 480.0), tested=Outcome(2, 33.0, None)),
+            "roughly 58 h (anywhere from 36 to 480 h)",
+        ),
+        (Life("reached", Estimate(62.0, 55.0, 71.0), tested=Outcome(3, 50.0, 80.0)), "62 h (55 to 71)"),
         (Life("reached", Estimate(None, 43.4, 50.2), bracket_h=(43.4, 50.2)), "between 43.4 and 50.2 h"),
         (Life("reached", Estimate(None, 24.3, 128.0), bracket_h=(32.4, 128.1)), "between 24.3 and 128.1 h"),
         (Life("reached", Estimate(None, 52.4, 145.5), bracket_h=(52.3, 123.5)), "between 52.3 and 145.5 h"),
@@ -88,6 +101,8 @@ def test_a_bar_has_a_short_label() -> None:
     assert told.replace("\u2009", " ") == "two of five failed; others held 99 to 239 h"
     life = Life("not reached", Estimate(None, 120.0))
     assert label_of(life) == tell(life)
+    wide = Life("reached", Estimate(143.0, 0.8, None), tested=Outcome(3, 92.1, None))
+    assert label_of(wide).endswith("all three columns tested held for at least 92.1\u2009h")
 
 
 def test_nothing_is_told_to_have_lasted_before_an_hour() -> None:

@@ -22,9 +22,10 @@ from lyewitness.decline.column_lives import (
     hours_of,
     values_of,
 )
-from lyewitness.decline.records import Decline, GroupLife, Life, LifeState, Watched
+from lyewitness.decline.records import Decline, GroupLife, Life, LifeState, Outcome, Watched
 from lyewitness.decline.shelf_life import conservative_life
 from lyewitness.decline.small_samples import kaplan_meier, typical
+from lyewitness.decline.usable_lives import held_h
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
 from lyewitness.words.lives import bracket_of
@@ -64,7 +65,7 @@ def group_life(
         first.limit,
         tuple(decline.series.column for decline in declines),
         tuple(decline.life.state for decline in declines),
-        replace(life, conservative_h=conservative_h),
+        replace(life, conservative_h=conservative_h, tested=_tested(declines, lives, life)),
         shortest_h=first_failed.low if first_failed.value is None else first_failed.value,
         longest_h=last_failed.high if last_failed.value is None else last_failed.value,
         first=first_failed,
@@ -108,10 +109,14 @@ def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float])
     ]
     if len(alone) == 1 and alone[0].hours.value == choose(told):
         return alone[0].hours
-    every = [
-        bracket_of(life) if life.hours.value is None else (life.hours.low, life.hours.high) for life in failed
-    ]
-    return Estimate(None, *_extreme_ends([(low or 0.0, high) for low, high in every], choose))
+    return Estimate(None, *_extreme_ends([_interval_of(life) for life in failed], choose))
+
+
+def _interval_of(life: Life) -> tuple[float, float | None]:
+    """Return between which hours a `reached` life ended, as it is told."""
+    own = (life.hours.low, life.hours.high)
+    low, high = bracket_of(life) if life.hours.value is None else own
+    return low or 0.0, high
 
 
 def _extreme_ends(
@@ -121,6 +126,21 @@ def _extreme_ends(
     highs = [high for _, high in ends if high is not None]
     known = len(highs) == len(ends) or (highs and choose is min)
     return choose(low for low, _ in ends), choose(highs) if known else None
+
+
+def _tested(declines: Sequence[Decline], lives: Sequence[ColumnLife], life: Life) -> Outcome | None:
+    """Return what the columns did of which a typical life is told; None where none is."""
+    counted_in = {one.column for one in at_risk(lives)}
+    own = [decline for decline in declines if decline.series.column in counted_in]
+    if life.state != "reached" or len(own) < 2:
+        return None
+    ended = [_interval_of(one.life) for one in own if one.life.state == "reached"]
+    held = [held_h(one) for one in own if one.life.state != "reached"]
+    return Outcome(
+        len(own),
+        min(*(low for low, _ in ended), *held),
+        None if held else _extreme_ends(ended, max)[1],
+    )
 
 
 def _only_measured(declines: Sequence[Decline]) -> Life:

@@ -73,6 +73,18 @@ class Watched:
 
 
 @dataclass(frozen=True, slots=True)
+class Outcome:
+    """What the columns did of which a typical life is told."""
+
+    number: int
+    """Columns of which the life is."""
+    low_h: float
+    """What every one of them surely held, hours."""
+    high_h: float | None
+    """By when all of them had surely failed, hours; None where not all did."""
+
+
+@dataclass(frozen=True, slots=True)
 class Life:
     """Exposure at which a metric passes its limit."""
 
@@ -95,6 +107,8 @@ class Life:
     again, hours."""
     watched: Watched | None = None
     """Of a group whose columns held and were not watched alike; else None."""
+    tested: Outcome | None = None
+    """Of a group with a typical life: beside an interval that tells nothing of it stands what was seen."""
 
     @property
     def is_bracketed(self) -> bool:

@@ -477,6 +477,8 @@ class _LifeRow:
     recovered_h: tuple[float | None, float | None] = (None, None)
     """Tables do not tell it …"""
     watched: None = None
+    """… nor this …"""
+    tested: None = None
     """… nor this."""
 
 

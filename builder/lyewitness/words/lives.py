@@ -21,7 +21,7 @@ from lyewitness.words.numbers import (
     stated,
     with_unit,
 )
-from lyewitness.words.phrases import CANNOT_TELL, exposure, hours, spelled
+from lyewitness.words.phrases import CANNOT_TELL, exposure, hours, share_of, spelled
 
 
 class Bound(Protocol):
@@ -154,6 +154,22 @@ class Seen(Protocol):
         """Return how long the longest-watched was."""
 
 
+class Tried(Protocol):
+    """What the columns of a group did, of which a typical life is told."""
+
+    @property
+    def number(self) -> int:
+        """Return how many there are."""
+
+    @property
+    def low_h(self) -> float:
+        """Return what every one of them surely held, hours."""
+
+    @property
+    def high_h(self) -> float | None:
+        """Return by when all of them had surely failed; None where not all did."""
+
+
 class Lived(Protocol):
     """What is known of how long a column or a group lasted."""
 
@@ -181,6 +197,10 @@ class Lived(Protocol):
     def watched(self) -> Seen | None:
         """Return how a group's columns were watched, where the shortest-watched one bounds all of them."""
 
+    @property
+    def tested(self) -> Tried | None:
+        """Return what a group's columns did, where a typical life is told."""
+
 
 def tell(life: Lived) -> str:
     """Return a life in words. There is one form for each thing that can be known of it:
@@ -189,6 +209,8 @@ def tell(life: Lived) -> str:
     |---|---|---|
     | reached | value and interval | `62 h (55 to 71)` |
     | reached | an end further than `VAGUE` from the value | `roughly 8 h (anywhere from 0.2 to 100 h)` |
+    | reached | such an end, of a group | `roughly 143 h (all three columns tested held for at least 92 h, which
+      says little of others)` |
     | reached | only between which injections | `between 43.4 and 50.2 h`, `before 5 h` |
     | reached | the value alone | `62 h` |
     | not reached | how long it was seen within the limit | `at least 120 h` |
@@ -215,6 +237,8 @@ def tell(life: Lived) -> str:
 def label_of(life: Lived) -> str:
     """Return a life as it stands beside its bar, where a sentence has no place."""
     seen = life.watched
+    if life.state == "reached" and is_vague(life.hours) and (own := _tested_words(life)):
+        return f"roughly {hours(life.hours.value or 0.0)}; {own}"
     if seen is None or not seen.failed:
         return tell(life)
     failed = f"{spelled(seen.failed)} of {spelled(seen.number)} failed"
@@ -340,8 +364,25 @@ def _reached(life: Lived) -> str:
         low, high = bracket_of(life)
         return _not_reached(life) if high is None else between(low, high)
     if is_vague(own):
-        return f"roughly {hours(own.value)} ({_loosely(own, lambda ends: interval(ends, 'h'))})"
+        # What few columns tell of their type reaches below all that any of them did: that they did is known.
+        tested = _tested_words(life)
+        little = f"{tested}, which says little of others" if tested else ""
+        return f"roughly {hours(own.value)} ({little or _loosely(own, lambda ends: interval(ends, 'h'))})"
     return interval(own, "h")
+
+
+def _tested_words(life: Lived) -> str:
+    """Return `all three columns tested held for at least 92 h`, `both columns tested failed between 33 and
+    102 h`; nothing where the interval of the type says more."""
+    seen, own = life.tested, life.hours
+    if seen is None:
+        return ""
+    every = f"{share_of(seen.number, seen.number, 'column')} tested"
+    if seen.high_h is not None:
+        return f"{every} failed {between(seen.low_h, seen.high_h)}"
+    if seen.low_h <= (own.low or 0.0):
+        return ""
+    return f"{every} held for {interval(Estimate(None, seen.low_h, None), 'h')}"
 
 
 def _not_reached(life: Lived) -> str:

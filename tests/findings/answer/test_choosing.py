@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
+from lyewitness.decline.records import Life
 from lyewitness.findings.answer.choosing import best_for_now
 from lyewitness.findings.answer.question_scope import scope_of
-from lyewitness.findings.answer.ranking import rank
+from lyewitness.findings.answer.ranking import Ranking, rank
 from lyewitness.findings.audit.auditing import audit
 from lyewitness.study.records import Limit, Question
+from lyewitness.words.estimates import Estimate
 from tests.findings.making import evidence_of, found_in
 
 PLATES = "plate_number_half_height"
@@ -44,6 +46,23 @@ def test_a_type_that_another_is_known_to_outlast_is_not_advised() -> None:
     (pairing,) = ranking.pairings
     settled = replace(pairing, verdict="longer", first="oxide", second="silica")
     assert best_for_now(evidence, scope, replace(ranking, pairings=(settled,))) is None
+
+
+def test_what_is_not_known_to_have_failed_outlasted_nothing_and_was_outlasted_by_nothing() -> None:
+    """Held for longer than the others were within their limit: these are not known to have failed."""
+    lives = {"silica": (83.0, 90.0, 95.0), "oxide": (54.0, 56.0, 58.0)}
+    evidence = evidence_of(lives, limits=LIMITS, questions=(WHICH,))
+    scope = scope_of(evidence, WHICH)
+    best = best_for_now(evidence, scope, Ranking(scope.groups, ()))
+    assert best is not None
+    assert best.seen == "most of them outlasted the others"
+    unclear = Life("unclear", Estimate(None, 50.0, None), bracket_h=(50.0, 60.0))
+    declines = tuple(
+        replace(one, life=unclear) if one.series.group == "oxide" and one.limit is not None else one
+        for one in evidence.judgement.declines
+    )
+    evidence = replace(evidence, judgement=replace(evidence.judgement, declines=declines))
+    assert best_for_now(evidence, scope, Ranking(scope.groups, ())) is None
 
 
 def test_a_span_that_no_type_lasts_is_told_with_its_change_of_column() -> None:

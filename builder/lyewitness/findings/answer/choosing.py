@@ -7,6 +7,7 @@ from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
 
+from lyewitness.decline.deciding import key_of
 from lyewitness.decline.usable_lives import at_risk, told_together
 from lyewitness.findings import because
 from lyewitness.findings.answer import order_words
@@ -302,7 +303,8 @@ class BestForNow:
 def best_for_now(evidence: Evidence, scope: Scope, ranking: Ranking) -> BestForNow | None:
     """Return the type of which most columns outlasted all of the others.
 
-    None where none stands out, another is known to outlast it, or it is not lives that are asked about.
+    None where none stands out, another is known to outlast it, or it is not lives that are asked about. Nor
+    where most columns of another are not known to have failed: what did not fail outlasted them in nothing.
 
     Who must take one needs both: which lasted longest, and which lost none early.
     """
@@ -320,16 +322,27 @@ def best_for_now(evidence: Evidence, scope: Scope, ranking: Ranking) -> BestForN
     first, second, *_ = sorted(middle, key=lambda group: -middle[group])
     steady = max(held, key=lambda group: held[group])
     others = [one for group, lives in by_group.items() if group != first for one in at_risk(lives)]
-    beyond = max(one.high or one.low for one in others)
+    gone = all(
+        2 * sum(one.high is not None for one in at_risk(lives)) > len(at_risk(lives))
+        for group, lives in by_group.items()
+        if group != first
+    )
+    # Of one of which it is unclear whether it failed nobody knows that it did while it was watched.
+    beyond = max(one.high or max(one.low, one.decline.end_h or 0.0) for one in others)
     most = 2 * sum(one.low > beyond for one in by_group[first]) > len(by_group[first])
-    if middle[first] < CLEARLY * middle[second] or not most or ranking.beaten_by(first):
+    if middle[first] < CLEARLY * middle[second] or not (gone and most) or ranking.beaten_by(first):
         return None
+    # By the metric that decides alone none of them may have failed.
+    otherwise = not scope.by_any and any(
+        one.failed_by is not None and key_of(one.failed_by) != scope.deciding for one in others
+    )
+    by = f"{order_words.BY_ANY}, " if otherwise else ""
     watched = ", as far as these were watched" if any(one.high is None for one in others) else ""
     early = min(by_group[first], key=lambda one: one.low)
     lost = steady != first and early.high is not None
     return BestForNow(
         first,
-        f"most of them outlasted the others{watched}",
+        f"{by}most of them outlasted the others{watched}",
         f"one failed early ({told_together([early])})" if lost else "",
         f"no {kind_of(steady)} column failed before {hours(down(held[steady]))}" if steady != first else "",
     )
@@ -338,7 +351,7 @@ def best_for_now(evidence: Evidence, scope: Scope, ranking: Ranking) -> BestForN
 def _best_words(best: BestForNow) -> str:
     """Return `for now prefer the A columns, with a spare at hand: …`."""
     spare = ", with a spare at hand" if best.early else ""
-    told = f"for now prefer {columns_of(best.group)}{spare}: {SEEN} most of them outlasted the others"
+    told = f"for now prefer {columns_of(best.group)}{spare}: {SEEN} {best.seen}"
     return told + (f"; {best.steady}" if best.steady else "")
 
 

@@ -426,7 +426,7 @@ def _wide_words(life: GroupLife) -> str:
     """Return why an interval reaches far beyond all columns that failed; empty where it does not."""
     last = life.last.high or life.last.value or life.longest_h
     high = life.life.hours.high
-    if last is None or high is None or high <= FAR_BEYOND * last:
+    if last is None or high is None or high <= FAR_BEYOND * last or is_vague(life.life.hours):
         return ""
     number = spelled(len(life.columns))
     return (
