@@ -6,7 +6,7 @@ from itertools import combinations
 
 import pytest
 
-from lyewitness.study.questions import families_of, family_of
+from lyewitness.study.questions import families_of, family_of, named_groups
 from lyewitness.study.records import Factor, Injection, Marker, Question
 from tests.decline.small_study import study_of
 
@@ -77,3 +77,20 @@ def test_a_question_about_a_factor_asks_for_the_pairs_that_differ_in_it_alone() 
     asked = [p for p in combinations(study.groups, 2) if family.holds(*p, LIMITED[0])]
     assert asked == [("alpha", "beta"), ("alpha", "gamma"), ("beta", "delta")]
     assert family.factors == {"guard"}
+
+
+def test_a_unit_and_an_article_name_no_type() -> None:
+    """`50 °C` is no type C, `48 h` no type H and `a type` no type A; each is where it is called so."""
+    groups = ("type A", "type B", "type C", "type H")
+    for text, named in (
+        ("Which of our column types lasts longest at pH 11 and 50 °C?", ()),
+        ("Which type lasts longest at a pH of 11, 50 degrees C and for 48 h?", ()),
+        ("Does type A outlast type B at 50 C?", ("type A", "type B")),
+        ("do types a and b last alike?", ("type A", "type B")),
+        ("Which type of column lasts longer, type b or type a?", ("type A", "type B")),
+        ("How long do the 3 C columns last at 50 °C?", ("type C",)),
+        ("How long does a type H column last?", ("type H",)),
+    ):
+        assert named_groups(text, groups) == named, text
+    assert named_groups("Do columns last at 50 °C?", ("40 °C", "50 °C")) == ("50 °C",)
+    assert named_groups("Does lot a last?", ("lot A", "lot B")) == ("lot A",)

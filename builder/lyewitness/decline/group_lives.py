@@ -28,7 +28,6 @@ from lyewitness.decline.small_samples import kaplan_meier, typical
 from lyewitness.decline.usable_lives import held_h
 from lyewitness.words.arrays import FloatArray
 from lyewitness.words.estimates import Estimate
-from lyewitness.words.lives import bracket_of
 from lyewitness.words.phrases import share_of, spelled
 
 LATE = "what passed it so late that the band does not show it counts by its curve"
@@ -88,7 +87,7 @@ def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float])
     the intervals of all of them, for beside a bracket the value of another would be read as a bound.
     """
     ends = [
-        (life.hours.low or 0.0, life.hours.high)
+        _interval_of(life)
         if life.is_bracketed or life.hours.value is None
         else (life.hours.value, life.hours.value)
         for life in failed
@@ -113,10 +112,8 @@ def _extreme(failed: Sequence[Life], choose: Callable[[Iterable[float]], float])
 
 
 def _interval_of(life: Life) -> tuple[float, float | None]:
-    """Return between which hours a `reached` life ended, as it is told."""
-    own = (life.hours.low, life.hours.high)
-    low, high = bracket_of(life) if life.hours.value is None else own
-    return low or 0.0, high
+    """Return between which hours a `reached` life ended."""
+    return life.hours.low or 0.0, life.hours.high
 
 
 def _extreme_ends(

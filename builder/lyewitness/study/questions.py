@@ -21,11 +21,28 @@ def named_groups(text: str, groups: Sequence[str]) -> tuple[str, ...]:
     `core-shell columns` names the group `core-shell hybrid surface` where no other group is core-shell. Of
     two names of which one holds the other, the longer is meant.
     """
+    text = _without_lone_letters(text, groups)
     words = words_of(text)
     tokens = {group: words_of(group) for group in groups}
     present = [group for group in groups if _is_named(group, text, tokens, words)]
     meant = [g for g in present if not any(set(tokens[g]) < set(tokens[other]) for other in present)]
     return tuple(sorted(meant, key=lambda g: min(words.index(w) for w in tokens[g] if w in words)))
+
+
+_KIND = r"(?:types?|columns?|phases?|lots?|groups?|materials?)"
+_UNIT = rf"(?:[°º˚]\s*|\bdeg(?:rees?)?\.?\s+|\d\s*)(?:[CFKVAMhgms])\b(?!\s+{_KIND}\b)"
+_LISTED = r"(?:,|[?.!]|$|(?:and|or|vs|versus|against)\b|columns\b)"
+_ARTICLE = rf"(\b{_KIND}\s+)?\ba\b(?!\s*{_LISTED})"
+
+
+def _without_lone_letters(text: str, groups: Sequence[str]) -> str:
+    """Return `text` without the letters of `50 °C`, `48 h` and `a type`: they name no `type C`, no `type A`.
+
+    Units stay where groups are named by them.
+    """
+    units = any(re.search(_UNIT, group) for group in groups)
+    bare = text if units else re.sub(_UNIT, " ", text)
+    return re.sub(_ARTICLE, lambda found: found[0] if found[1] else " ", bare)
 
 
 def _codes(text: str) -> set[str]:

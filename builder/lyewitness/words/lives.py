@@ -209,8 +209,8 @@ def tell(life: Lived) -> str:
     |---|---|---|
     | reached | value and interval | `62 h (55 to 71)` |
     | reached | an end further than `VAGUE` from the value | `roughly 8 h (anywhere from 0.2 to 100 h)` |
-    | reached | such an end, of a group | `roughly 143 h (all three columns tested held for at least 92 h, which
-      says little of others)` |
+    | reached | such an end, of a group | `roughly 143 h (all three columns tested held for at least 92 h,
+      which says little of others)` |
     | reached | only between which injections | `between 43.4 and 50.2 h`, `before 5 h` |
     | reached | the value alone | `62 h` |
     | not reached | how long it was seen within the limit | `at least 120 h` |
