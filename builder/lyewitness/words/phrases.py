@@ -111,8 +111,14 @@ _ENDS = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
 
 
 def sentences_of(text: str) -> list[str]:
-    """Return the sentences of a text, each with its full stop."""
-    return _ENDS.split(text)
+    """Return the sentences of a text, each with its full stop; somebody's own words stay whole."""
+    found: list[str] = []
+    for part in _ENDS.split(text):
+        if found and found[-1].count("“") > found[-1].count("”"):
+            found[-1] = f"{found[-1]} {part}"
+        else:
+            found.append(part)
+    return found
 
 
 def opening(text: str, words: int = 7) -> str:

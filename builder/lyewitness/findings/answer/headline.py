@@ -46,7 +46,7 @@ from lyewitness.findings.answer.first_to_pass import first_passed
 from lyewitness.findings.answer.levels_compared import judged_pairs, pairs_compared, seen_in_part
 from lyewitness.findings.answer.lives_words import each_life, lives_words, to_limit
 from lyewitness.findings.answer.markers_in_turn import in_turn_replies
-from lyewitness.findings.answer.one_limit import factor_of, one_limit_replies
+from lyewitness.findings.answer.one_limit import difference_replies, factor_of, one_limit_replies
 from lyewitness.findings.answer.outlook import expected_passings, expected_together
 from lyewitness.findings.answer.part_costs import worth_replies
 from lyewitness.findings.answer.question_scope import Scope, beside_what_decides
@@ -158,7 +158,11 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     said = [*spans, *factors[:1], *(one[0] for one in parts), *levels, *factors[1:]]
     said += [detail for one in parts for detail in one[1:]]
     if not said:
+        said = difference_replies(evidence, points, scope, ranking)
+    if not said:
         said = _yes_or_no(evidence, points, scope, ranking)
+        if said and IS_WORSE.search(scope.question.text):
+            said = [*said, *one_limit_replies(evidence, points, scope, ranking)]
     # Of types of mixed levels the rates are not the doing of what was varied.
     mixed = bool(factors) and bool(pooled(evidence, scope))
     return [*said, *([] if slowed or mixed else rate_replies(evidence, scope))]
@@ -320,6 +324,8 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     )
     if scope.named and (worse := asked_worse(evidence, scope)):
         expected = Expected("shortest", (worse,))
+    if expected is None and len(scope.asked) == 2 and IS_WORSE.search(text):
+        expected = Expected("longer", scope.asked[::-1])
     if expected is None and read_ratio(asked_sentence(text)) is not None:
         return ["the question does not say beyond doubt which lives are to stand in the ratio that it names"]
     if expected is None or expected.span is not None:
@@ -327,7 +333,7 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
     judged = weigh(evidence, points, scope, ranking, expected)
     if judged.leaning in REPLIES:
         return [f"{REPLIES[judged.leaning]}: {judged.words}"]
-    if judged.leaning not in ("open", "fits"):
+    if judged.leaning not in ("open", "fits") or one_limit_replies(evidence, points, scope, ranking):
         return []
     if longer := _longer_at_least(evidence, scope, expected):
         return [f"{longer}; that it is so much is not settled: {judged.words}"]
@@ -342,6 +348,10 @@ def _yes_or_no(evidence: Evidence, points: Sequence[Point], scope: Scope, rankin
         of = "in" if open_between.endswith("pairs of groups") else "of"
         said = f" which lasts longer {of} {open_between.replace(', nor between ', ', nor of ')}"
     return [f"{CANNOT_TELL}{said}"]
+
+
+IS_WORSE = re.compile(r"\b(worse|less stable|less durable)\b", re.IGNORECASE)
+"""How it sounds that the first of two types named is asked to be the worse."""
 
 
 def _longer_at_least(evidence: Evidence, scope: Scope, expected: Expected) -> str:
@@ -444,7 +454,8 @@ def headline(
         spans = asked[:1] if asked_spans(evidence, scope) else []
         return run_together([*already, *selected, *spans])
     wants_order = _wants_order(evidence, scope)
-    if asked and (not wants_order or chooses_for_span(evidence, scope)):
+    settles = chooses_for_span(evidence, scope) or asks_treatment(scope)
+    if asked and (not wants_order or settles):
         asks = read_question(scope.question.text, evidence.study.groups)
         # Whoever asks how fast it goes has the rates; whoever asks for lives as well gets both.
         enough = asks.rate and not asks.lasting and len(asked) > 1
@@ -476,7 +487,10 @@ def headline(
     know = [*_levels_words(evidence, scope), *_to_know(evidence, scope, bool(ranking.by_any))]
     said = _beside(evidence, ranking, lives, scope) if by_life else _ranked(evidence, scope, ranking, lives)
     if not by_life and wanted is None:
-        said = [*one_limit_replies(evidence, points, scope, ranking), *said]
+        by_one = one_limit_replies(evidence, points, scope, ranking)
+        both = ranking.of(*scope.compared) if by_one else None
+        lead = both is not None and both.verdict == "open"
+        said = [*by_one, *said] if lead else [*said[:1], *by_one, *said[1:]]
     untold = (
         []
         if by_life or scope.by_any or wanted is not None

@@ -4,6 +4,7 @@ In: `Evidence`, the audit's `Point`s, a `Scope`, a `Ranking`. Out: a clause. Who
 wants to hear that its base tails sooner, though the lives of columns by all limits together tell nothing.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -23,12 +24,13 @@ from lyewitness.words.metrics import ANY_LIMIT
 def one_limit_replies(
     evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
 ) -> list[str]:
-    """Return by which limit one of the two types that are compared passes it sooner, where nothing is settled
-    by whichever comes first; nothing for more types, or where no limit tells.
+    """Return by which limit one of the two types that are compared passes it sooner, as the first thing to
+    tell where nothing is settled by whichever comes first; nothing for more types, or where no limit tells.
 
     The p values are corrected for all limits and pairs of the question.
     """
-    if not scope.by_any or len(scope.compared) != 2 or not ranking.open_pairs:
+    both = ranking.of(*scope.compared) if len(scope.compared) == 2 else None
+    if not scope.by_any or both is None:
         return []
     limits = {key_of(d): d.limit for d in evidence.judgement.declines if scope.concerns(d)}
     told: list[tuple[float, str]] = []
@@ -43,7 +45,37 @@ def one_limit_replies(
     if not told:
         return []
     said = min(told)[1]
+    if both.verdict != "open":
+        return [said]
     return [f"{_yes(evidence, scope, said)}; by whichever limit comes first that is not settled"]
+
+
+BEYOND_SCATTER = re.compile(
+    r"\b(?:beyond|more than|larger than|greater than|outside)\b[^.?!]*"
+    r"\b(?:scatter|spread|differs?|vary|variation)\b"
+    r"|\bdifference\b[^.?!]*\b(?:real|significant|chance|luck)\b"
+    r"|\b(?:real|significant)\b[^.?!]*\bdifference\b",
+    re.IGNORECASE,
+)
+"""How a question sounds that asks whether two types differ by more than their columns do."""
+
+
+def difference_replies(
+    evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: Ranking
+) -> list[str]:
+    """Return whether two types differ by more than columns of one type do, where that is asked."""
+    both = ranking.of(*scope.compared) if len(scope.compared) == 2 else None
+    if both is None or not BEYOND_SCATTER.search(scope.question.text):
+        return []
+    by_one = one_limit_replies(evidence, points, scope, ranking)
+    if both.verdict == "longer":
+        shown = both.strength == "shown"
+        order = order_words.longer(scope, both.first, [both.second], True)
+        yes = "yes" if shown else f"yes, {order_words.AS_FAR}"
+        return [f"{yes}: {order}{factor_of(both)}", *by_one]
+    if by_one:
+        return by_one
+    return ["no such difference is shown"] if both.verdict == "open" else ["no: they last alike"]
 
 
 def _words(evidence: Evidence, scope: Scope, found: Pairing) -> str:

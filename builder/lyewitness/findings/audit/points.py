@@ -152,6 +152,9 @@ def in_short(point: Point, groups: Iterable[str]) -> str:
     told = found if any(found.startswith(group) for group in groups) else mid_sentence(found)
     first = told.partition("; ")[0] if len(told) > MOST_LETTERS else told
     head = first.partition(": ")[0] if len(first) > MOST_LETTERS else first
+    if head.count("“") > head.count("”"):
+        # Somebody's words are told whole or not at all.
+        head = head[: head.rindex("“")].rstrip(" (:")
     # Two words before the numbers say nothing without them.
     return head if len(head.split()) > 2 else f"the {brief(point.check)}"
 
