@@ -336,13 +336,13 @@ def best_for_now(evidence: Evidence, scope: Scope, ranking: Ranking) -> BestForN
     otherwise = not scope.by_any and any(
         one.failed_by is not None and key_of(one.failed_by) != scope.deciding for one in others
     )
-    by = f"{order_words.BY_ANY}, " if otherwise else ""
+    by = f", {order_words.BY_ANY}" if otherwise else ""
     watched = ", as far as these were watched" if any(one.high is None for one in others) else ""
     early = min(by_group[first], key=lambda one: one.low)
     lost = steady != first and early.high is not None
     return BestForNow(
         first,
-        f"{by}most of them outlasted the others{watched}",
+        f"most of them outlasted the others{watched}{by}",
         f"one failed early ({told_together([early])})" if lost else "",
         f"no {kind_of(steady)} column failed before {hours(down(held[steady]))}" if steady != first else "",
     )
