@@ -11,6 +11,7 @@ from lyewitness.decline.lives import LifeEdges, first_past_h, life_from_curve, l
 from lyewitness.decline.records import Life
 from lyewitness.study.records import Limit
 from lyewitness.words.arrays import FloatArray
+from lyewitness.words.lives import tell
 from tests.decline.simulated_series import LIMIT, delayed, first_order, sigmoid, straight_line
 from tests.decline.test_lives import judged
 
@@ -150,13 +151,18 @@ def test_a_pressure_that_came_back_held_until_it_first_passed_its_limit() -> Non
     hours = np.arange(1.0, 110.0, 4.0)
     percent = 100.0 + 0.1 * hours + 0.8 * np.random.default_rng(7).standard_normal(len(hours))
     percent[10:14] = (118.0, 131.0, 147.0, 169.0)
-    found = judged(hours, 160.0 * percent, Limit("pressure_bar", at_most_percent=150.0))
+    limit = Limit("pressure_bar", at_most_percent=150.0)
+    found = judged(hours, 160.0 * percent, limit)
     assert found.life.state == "unclear"
     assert found.life.hours.low == pytest.approx(hours[12], abs=1.0)
     assert found.life.recovered_h == (hours[13], hours[14])
     assert first_past_h(found) == hours[13]
     group = group_life([found, found], 0.95).life
     assert group.hours.low == pytest.approx(hours[12], abs=1.0)
+    held = judged(hours, 160.0 * (100.0 + 0.1 * hours), limit)
+    beside = group_life([found, held, held], 0.95).life
+    assert (beside.state, beside.recovered_h[1]) == ("unclear", hours[14])
+    assert tell(beside).startswith("passed the limit in one of three cases, within it again from 57")
 
 
 def test_a_life_whose_metric_came_back_is_bounded_from_below() -> None:

@@ -60,6 +60,11 @@ from lyewitness.words.numbers import DASH
             "was watched",
         ),
         (
+            Life("unclear", recovered_h=(55.3, 58.1), watched=Watched(3, 1, 108.9, 109.1)),
+            "passed the limit in one of three cases, within it again from 58.1 h on, and not in the 108 to "
+            "109 h for which each of the others was watched",
+        ),
+        (
             Life("unclear", Estimate(115.0, 109.0, None, "the curve passes the limit, but …")),
             "at least 109 h",
         ),

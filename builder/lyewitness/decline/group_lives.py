@@ -56,6 +56,7 @@ def group_life(
     first_failed = _extreme(failed, min)
     last_failed = _extreme(failed, max) if all_failed else Estimate()
     life, reason = typical_life(lives, confidence, _only_measured(declines))
+    life = _with_returns(life, declines)
     conservative_h, how = conservative_life(declines, confidence)
     return GroupLife(
         first.series.group,
@@ -252,6 +253,25 @@ def _watched(lives: Sequence[ColumnLife], failed: int) -> Watched | None:
         return None
     bounds = hours_of(min(life.low for life in lives)) >= min(held)
     return Watched(len(lives), failed, min(held), max(held)) if bounds else None
+
+
+def _with_returns(life: Life, declines: Sequence[Decline]) -> Life:
+    """Return the life of a group of which some columns passed the limit and came back, and all others held.
+
+    None failed for good, and yet the limit was passed: a bound alone would say that nobody saw that.
+    """
+    measured = [decline for decline in declines if decline.life.state != "not measured"]
+    back = [d.life.recovered_h for d in measured if d.life.state == "unclear"]
+    within = [decline for decline in measured if decline.life.state == "not reached"]
+    held = [
+        held_h(decline) for decline in within if WATCHED_ALIKE * held_h(decline) >= (decline.end_h or 0.0)
+    ]
+    again = [end for _, end in back if end is not None]
+    if not held or not back or len(again) < len(back) or len(back) + len(held) < len(measured):
+        return life
+    seen = Watched(len(measured), len(back), min(held), max(held))
+    last = max((end for end, _ in back if end is not None), default=None)
+    return replace(life, watched=seen, recovered_h=(last, max(again)))
 
 
 def _of_unclear(failed: int, unclear: int, number: int) -> str:

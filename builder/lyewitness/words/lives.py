@@ -225,6 +225,8 @@ def tell(life: Lived) -> str:
     | unclear | both ends, and no value | `between 10 and 20 h` |
     | unclear | of columns not watched alike | `passed the limit in two of five cases and not in the
       99 to 239 h for which each of the others was watched` |
+    | unclear | and those that passed it came back | `passed the limit in one of three cases, within it again
+      from 58 h on, and not in the 99 to 239 h for which …` |
     | unclear | nothing | `we cannot tell (too few points)` |
     | not measured | why | `not measured (no peak was found)`, `no limit set` |
 
@@ -241,7 +243,8 @@ def label_of(life: Lived) -> str:
         return f"roughly {hours(life.hours.value or 0.0)}; {own}"
     if seen is None or not seen.failed:
         return tell(life)
-    failed = f"{spelled(seen.failed)} of {spelled(seen.number)} failed"
+    passed = "failed" if life.recovered_h[1] is None else "passed the limit and came back"
+    failed = f"{spelled(seen.failed)} of {spelled(seen.number)} {passed}"
     return f"{failed}; {'other' if seen.number - seen.failed == 1 else 'others'} held {_watched_for(seen)}"
 
 
@@ -400,7 +403,7 @@ def _watched_for(seen: Seen) -> str:
     """Return `99 to 239 h`, neither end rounded up."""
     ends = (interval(Estimate(None, end, None), "h") for end in (seen.shortest_h, seen.longest_h))
     least, most = (told.removeprefix("at least ") for told in ends)
-    return f"{least.partition(THIN_SPACE)[0]} to {most}"
+    return most if least == most else f"{least.partition(THIN_SPACE)[0]} to {most}"
 
 
 def _unclear(life: Lived) -> str:
@@ -408,6 +411,8 @@ def _unclear(life: Lived) -> str:
         seen = life.watched
         cases = f"{spelled(seen.failed)} of {spelled(seen.number)} cases"
         others = "the other was" if seen.number - seen.failed == 1 else "each of the others was"
+        if life.recovered_h[1] is not None:
+            cases += f", within it again from {exposure(life.recovered_h[1])} on,"
         return f"passed the limit in {cases} and not in the {_watched_for(seen)} for which {others} watched"
     within, past = life.bracket_h
     last_past, within_again = life.recovered_h
