@@ -3,11 +3,13 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from lyewitness.findings.doubts import doubtful_injections
+from lyewitness.findings.beside import Beside
+from lyewitness.findings.doubts import _volume, doubtful_injections
 from lyewitness.peaks.records import PeakOutline, PeakRow
 from tests.findings.making import evidence_of
 
 ODD = "H2-08"
+FAIR = evidence_of({"silica": (45.0, 60.0), "hybrid": (90.0, 300.0)})
 Change = Callable[[PeakRow], PeakRow]
 
 
@@ -54,6 +56,30 @@ def test_broad_peaks_of_many_times_the_area_are_an_overload() -> None:
     assert "all areas are 7.0 times those of the neighbours, and the plate numbers 0.20 times" in why
     assert [kind for _, kind, _ in found(_amount(7.0, 1.0))] == ["volume"]
     assert [kind for _, kind, _ in found(_amount(1.0, 1.0, times=0.96))] == ["leak"]
+
+
+def test_one_peak_that_was_cut_wrongly_does_not_hide_a_volume() -> None:
+    """Of four markers three that say the same are enough, of three they must all."""
+    names = ("uracil", "caffeine", "aniline", "toluene")
+
+    def seen(*areas: float) -> Beside:
+        """Return an injection of which the markers have so many times their usual areas."""
+        rows = [
+            {n: replace(_row(n, hours), peak_area=10.0 * by) for n, by in zip(names, own, strict=False)}
+            for hours, own in [(50.0, areas), *((h, (1.0,) * len(areas)) for h in (20.0, 40.0, 60.0, 80.0))]
+        ]
+        trace = next(iter(FAIR.traces.values()))
+        return Beside(FAIR.study.injections[0], rows[0], tuple(rows[1:]), (), ((),) * 4, trace, (), "uracil")
+
+    told = _volume(seen(2.1, 1.0, 2.1, 2.1))
+    assert told is not None
+    assert told[1] == "the areas of uracil, aniline and toluene are 2.1 times those of the neighbours"
+    assert _volume(seen(2.1, 1.0, 2.1)) is None
+    assert _volume(seen(1.0, 1.0, 2.1, 2.1)) is None
+
+
+def _row(marker: str, hours: float) -> PeakRow:
+    return replace(FAIR.measurements.rows[0], marker=marker, exposure_h=hours, found=True)
 
 
 def test_a_vial_without_one_marker_is_told() -> None:
