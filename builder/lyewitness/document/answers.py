@@ -256,7 +256,7 @@ def _advice_row(edition: Edition, one: GroupAdvice) -> Row:
         (
             edition.group_cell(one.group),
             words(one.do),
-            words(after, title=runs.removesuffix(")")),
+            words(after, title=runs.removesuffix(")") or one.why),
             words(count, title=failed),
             words(edition.say(f"strength.{one.strength.replace(' ', '-')}")),
         )

@@ -158,10 +158,12 @@ class GroupAdvice:
     do: str
     """`take`, `avoid`, `replace in time` …"""
     replace_after: str
-    """Hours, and runs of the asker's method where their length is stated; why not, where no time follows."""
+    """Hours, and runs of the asker's method where their length is stated; a dash where no time follows."""
     tested: str
     """`three, all failed`"""
     strength: Strength
+    why: str = ""
+    """Why no time follows, of a group that the recommendations do not speak of: `two lives are too few`."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,3 +84,14 @@ def test_what_outlasted_another_type_is_preferred_for_now() -> None:
     told = answer.recommendations[0].text.replace("\u2009", " ")
     assert "prefer the amine columns" in told, told
     assert "do not choose" not in told
+
+
+def test_a_type_that_is_not_asked_about_has_its_time_or_why_there_is_none() -> None:
+    """The recommendations speak of the one that is; the table of advice has a reason beside its dash."""
+    lives = {"silica": (54.0, 56.0, 58.0), "oxide": (31.0, 83.0)}
+    which = replace(WHICH, text="How long do the silica columns last?")
+    answer = found_in(evidence_of(lives, limits=LIMITS, questions=(which,))).answers[0]
+    advice = {one.group: one for one in answer.advice}
+    assert not any("replacing the oxide" in one.text for one in answer.recommendations)
+    assert (advice["oxide"].replace_after, advice["oxide"].why) == ("\u2013", "two lives are too few")
+    assert advice["silica"].why == ""

@@ -104,10 +104,16 @@ def advice(
             do = f"by this limit alone, {do}" if scope.failed_sooner(evidence, one.group) else do
         if one.group == fewer and fewer_plates(evidence, scope, fewer):
             do = f"{do}; mind its fewer plates"
-        lines.append(
-            GroupAdvice(one.group, do, _after(evidence, scope, one), _tested(evidence, scope, one), strength)
-        )
+        after, tested = _after(evidence, scope, one), _tested(evidence, scope, one)
+        why = "" if one.group in _timed_groups(evidence, scope) else _why_no_time(one)
+        lines.append(GroupAdvice(one.group, do, after, tested, strength, why))
     return tuple(lines)
+
+
+def _why_no_time(one: Replacement) -> str:
+    """Return why no time for replacing follows, without the lives that show it; empty where one does."""
+    reason = one.words.removeprefix(f"{NO_TIME} {columns_of(one.group)}: ")
+    return re.split(r" \(|; ", reason)[0] if one.safe_h is None else ""
 
 
 def _unsure_for(evidence: Evidence, scope: Scope, group: str) -> str:
@@ -342,12 +348,16 @@ def most_serious(evidence: Evidence, points: Sequence[Point], scope: Scope) -> P
     return next((point for point in heavy if point.bound != "shown" and point.check.cure), None)
 
 
+def _timed_groups(evidence: Evidence, scope: Scope) -> Sequence[str]:
+    """Return the groups of which it is said when to replace them, or why that is not known."""
+    return [group for group, _ in asked_spans(evidence, scope)] or scope.asked or scope.groups
+
+
 def _replace(evidence: Evidence, points: Sequence[Point], scope: Scope) -> list[Claim]:
     """Say after how long to replace columns: of the groups whose span is asked for, else of all."""
     if not scope.deciding[1]:
         return []
-    asked = [group for group, _ in asked_spans(evidence, scope)]
-    groups = asked or scope.asked or scope.groups
+    groups = _timed_groups(evidence, scope)
     found = [replacement(evidence, points, scope, group) for group in dict.fromkeys(groups)]
     found.sort(key=lambda one: -(one.safe_h or 0.0))
     claims: list[Claim] = []
