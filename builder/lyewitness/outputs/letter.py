@@ -290,7 +290,8 @@ def _untold(sentence: str, before: str) -> str:
         return f"{lead}: {said['wanted']} was expected."
     # What was expected stands right before, in the words of who asked.
     new = [one for one in clauses if not one.startswith("you expected ") and _bare(one) not in before]
-    if not colon or (new and len(new) == len(clauses)):
+    if not colon or (new and len(new) == len(clauses)) or " in part" in lead:
+        # Which part it is, is told even twice.
         return sentence
     return f"{lead}: {'; '.join(new)}." if new else f"{lead}."
 

@@ -5,7 +5,13 @@ from dataclasses import replace
 
 import pytest
 
-from lyewitness.findings.answer.reading_questions import asked_sentence, read_expectation
+from lyewitness.findings.answer.reading_questions import (
+    Span,
+    asked_sentence,
+    own_span,
+    read_clauses,
+    read_expectation,
+)
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.records import Limit, Question
@@ -86,3 +92,25 @@ def test_a_supplier_is_not_answered_by_lives_alone(buffers: Evidence) -> None:
     """Behind a yes stands what was asked: whether by so much."""
     short = answered(buffers, "The supplier says amine doubles the life compared with carbonate. True?").short
     assert "where 2 was expected" in squeezed(short)
+
+
+def test_a_week_is_as_long_as_the_runs_of_who_asks() -> None:
+    """`400 injections of 12 min a week` is a week of 80 h on the column."""
+    week = Span("a week", 168.0)
+    assert own_span(week, "We run 400 injections of 12 minutes a week.", 12.0).hours == pytest.approx(80.0)
+    assert own_span(week, "We run 400 injections of 12 minutes.", 12.0) == week
+    assert own_span(Span("two weeks", 336.0), "400 injections a week", 12.0).hours == 336.0
+
+
+def test_a_sentence_on_two_types_is_two_statements() -> None:
+    """Each type is held to what is said of it."""
+    clauses = read_clauses("At A one column a week is enough, and at B a column lasts a day", ("A", "B"))
+    assert [clause.expected.groups for clause in clauses if clause.expected] == [("A",), ("B",)]
+
+
+def test_few_of_those_tested_are_no_yes() -> None:
+    """One of three that passed the limit makes it possible that the next one does."""
+    limits = (Limit("plate_number_half_height", at_least_percent=80.0, markers=("caffeine",)),)
+    evidence = evidence_of({"carbonate": (50.0, 75.0, 80.0), "amine": (90.0, 95.0, 99.0)}, limits=limits)
+    short = squeezed(answered(evidence, "Does the column fail within 60 h?").short)
+    assert "Possibly for the carbonate columns: one of three" in short, short

@@ -229,6 +229,10 @@ def held_against(within: bool, beyond: bool, allowed: Strength, words: str) -> J
     return Judged(_leaning_of(allowed) if within else "open", words)
 
 
+RATIO = "÷"
+"""Where the ratio stands in a sentence that does not end with it."""
+
+
 def _by_ratio(
     evidence: Evidence,
     points: Sequence[Point],
@@ -254,7 +258,8 @@ def _by_ratio(
     own = next(iter(of_factor(ranking, expected)), None)
     if own is not None and (parted := _parted(own, wanted)) and allowed != "not settled":
         return Judged("in part", f"{subject} {parted}, {where}; {tell_ratio(ratio)} on the whole")
-    words = f"{subject} {tell_ratio(ratio)}, {where}{parts_words(own) if own is not None else ''}"
+    told = subject.replace(RATIO, tell_ratio(ratio)) if RATIO in subject else f"{subject} {tell_ratio(ratio)}"
+    words = f"{told}, {where}{parts_words(own) if own is not None else ''}"
     margin = 1 + evidence.study.choices.equivalence_margin_percent / 100
     low, high = ratio.low, ratio.high
     more = _more(ratio, wanted)
@@ -355,7 +360,7 @@ def _ratio_seen(
     ratio = found.life_ratio if found.group_a == first else because.turned(found.life_ratio)
     alone = min(found.columns_a, found.columns_b) < 2
     allowed = "not settled" if alone else bounded("shown", points, (first, second))
-    return ratio, allowed, f"the life of {columns_of(first)} ÷ that of {columns_of(second)} is"
+    return ratio, allowed, f"{columns_of(first)} last {RATIO} times as long as {columns_of(second)}"
 
 
 def _by_ranking(

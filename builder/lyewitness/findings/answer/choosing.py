@@ -214,7 +214,8 @@ def which_type(
         else None
     )
     if apart is not None and not read_question(scope.question.text, evidence.study.groups).cost:
-        text = f"{PREFERRING[1]} {columns_of(apart.longer)}: {SEEN} they lasted longer, which is not settled"
+        lasted = f"{SEEN} they lasted longer; of further ones that is not settled"
+        text = f"{PREFERRING[1]} {columns_of(apart.longer)}: {lasted}"
         return Claim(identity, run_together([text]), "not settled", links)
     which = f"lasts {'longer' if two else 'longest'}"
     if read_question(scope.question.text, evidence.study.groups).cost and not dear:

@@ -48,6 +48,7 @@ from lyewitness.findings.answer.reading_questions import (
     Clause,
     Expected,
     in_full,
+    own_span,
     read_clauses,
     read_expectation,
     read_question,
@@ -139,6 +140,7 @@ def expectation_verdict(
     if read_question(scope.question.text, scope.groups).rate:
         # `It does nothing` to one who asks whether it slows a decline.
         clauses = tuple(map(_of_rates, clauses))
+    clauses = tuple(_in_own_weeks(clause, scope) for clause in clauses)
     if (by_effect := _of_effect(scope, ranking, plain, text, meant, claims)) is not None:
         return by_effect
     if (by_ways := _of_ways(evidence, scope, text, claims)) is not None:
@@ -312,6 +314,15 @@ def _of_cost(evidence: Evidence, points: Sequence[Point], scope: Scope, words: s
     if verdicts == {"less"}:
         return Judged("borne out" if firm else "same way", said)
     return Judged("contradicted" if firm else "against", said)
+
+
+def _in_own_weeks(clause: Clause, scope: Scope) -> Clause:
+    """Return a statement on a week as one on the hours that a week of the asker's runs takes."""
+    expected = clause.expected
+    if expected is None or expected.span is None:
+        return clause
+    span = own_span(expected.span, scope.question.text, scope.question.run_time_min)
+    return replace(clause, expected=replace(expected, span=span))
 
 
 def _of_rates(clause: Clause) -> Clause:

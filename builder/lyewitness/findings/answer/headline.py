@@ -64,6 +64,7 @@ from lyewitness.findings.answer.reading_questions import (
     read_expectation,
     read_question,
     read_ratio,
+    wants_yes_or_no,
 )
 from lyewitness.findings.answer.replacing import replacement
 from lyewitness.findings.answer.run_counts import run_replies
@@ -149,7 +150,13 @@ def replies(evidence: Evidence, points: Sequence[Point], scope: Scope, ranking: 
     # What each part of a question gets stands before the details of any.
     parts = _as_asked(scope.question.text, costs, slowed)
     needed = _columns_needed(evidence, points, scope, told, other is not None) if spans else []
-    if needed and HOW_MANY.search(scope.question.text):
+    often = HOW_OFTEN.search(scope.question.text) is not None
+    if often and not wants_yes_or_no(scope.question.text):
+        # How often it must be changed is answered before: yes or no would answer nothing.
+        spans = [re.sub(r"^(No|Yes|Not reliably)(, for the columns tested)?: ", "", one) for one in spans]
+    if needed and often:
+        spans = [*needed[:1], *spans]
+    elif needed and HOW_MANY.search(scope.question.text):
         # Who asks for a number gets that first, and what a `no` would answer behind it.
         spans = [needed[-1], spans[0].removeprefix("No: "), *spans[1:]]
     else:
@@ -521,7 +528,7 @@ def headline(
     running = evidence.standing.running
     effects = [
         # What reads as a ratio of lives while nobody knows any is none.
-        f"{words.rstrip('.')}, which is no ratio of lives" if running and " its rate" in words else words
+        re.sub(r" to [^ ]+ \([^()]*\) times its rate", "", words) if running else words
         for words in headline_words([verdict for verdict in verdicts if verdict.effect.factor != told])
         if not any(one.endswith(mid_sentence(words.rstrip("."))) for one in asked)
     ]

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from math import inf
 
 from lyewitness.decline.records import GroupLife
-from lyewitness.decline.usable_lives import failed_before
+from lyewitness.decline.usable_lives import failed_before, told_together
 from lyewitness.findings.answer import order_words
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.side_by_side import ended_words
 from lyewitness.findings.evidence import Evidence
 from lyewitness.words.lives import falling_past, falls_past, fell_past, has_own_verb, lasting, tell
 from lyewitness.words.metrics import the_metric
-from lyewitness.words.phrases import columns_of, listed, typical_column
+from lyewitness.words.phrases import columns_of, kind_of, listed, share_of, typical_column
 
 
 def lives_words(evidence: Evidence, lives: Sequence[GroupLife], scope: Scope) -> str:
@@ -44,11 +44,21 @@ def lives_words(evidence: Evidence, lives: Sequence[GroupLife], scope: Scope) ->
         typical = f"{what} of the columns tested"
     plain = [life for life in lives if life not in loose]
     told = [each_life(plain)] if plain else []
-    told += [
-        ended_words(scope.usable_lives(evidence, one.group, scope.by_any), one.group, "failed")
-        for one in loose
-    ]
+    told += [_one_by_one(evidence, one, scope) for one in loose]
     return f"{typical} {until}: {'; '.join(told)}"
+
+
+def _one_by_one(evidence: Evidence, life: GroupLife, scope: Scope) -> str:
+    """Return the lives of columns that lie too far apart for a typical one: `41 and 50 h for both A columns`.
+
+    Where some held, how long these did before when the others failed.
+    """
+    own = scope.usable_lives(evidence, life.group, scope.by_any)
+    failed = failed_before(own, inf)
+    if len(failed) < len(own):
+        return ended_words(own, life.group, "failed")
+    every = share_of(len(own), len(own), f"{kind_of(life.group)} column")
+    return f"{told_together(failed)} for {every}"
 
 
 WIDE = 4.0

@@ -173,6 +173,22 @@ def read_spans(text: str, run_time_min: float | None = None, with_article: bool 
     return tuple(dict.fromkeys(found))
 
 
+RUNS_IN = re.compile(
+    r"\b(\d+) (?:injections|runs|samples|analyses)\b[^.?!]{0,40}?\b(?:a|per|each|every) (week|day)\b",
+    re.IGNORECASE,
+)
+
+
+def own_span(span: Span, question: str, run_time_min: float | None) -> Span:
+    """Return a span as long as the asker's own week or day is: of `400 injections of 12 min a week` 80 h."""
+    found = RUNS_IN.search(question)
+    if found is None or not run_time_min or not re.search(rf"\b{found[2]}$", span.words, re.IGNORECASE):
+        return span
+    if span.hours != HOURS[found[2].lower()]:
+        return span
+    return Span(span.words, float(found[1]) * run_time_min / 60)
+
+
 def _number(text: str) -> float | None:
     """Return the number that digits or a word stand for; None where digits are grouped in a doubtful way."""
     word = text.lower()
@@ -206,7 +222,7 @@ SOUNDS: tuple[tuple[Kind, str], ...] = (
     (
         "holds",
         r"\b(holds?|lasts?|survives?|endures?|within the li(fe|ves)|good for|"
-        r"(stays?|keeps?|remains?) (below|under|within))\b",
+        r"(stays?|keeps?|remains?) (below|under|within)|(is|are) enough|suffices?)\b",
     ),
 )
 """What each kind of expectation sounds like; the first that fits is taken."""
@@ -391,7 +407,8 @@ def read_clauses(
         carried = [_carried(part, parts[:place]) for place, part in enumerate(parts)]
         # What the whole sounds like may be what its second half says alone.
         kinds = {part.expected.kind for part in carried if part.expected is not None}
-        own = read is None or len(kinds) > 1 or carried != parts
+        types = {part.expected.groups for part in carried if part.expected is not None}
+        own = read is None or len(kinds) > 1 or len(types) > 1 or carried != parts
         several = len(parts) > 1 and all(part.expected for part in carried) and own
         parts = carried if several else parts
         found += parts if several else [Clause(whole.strip(), read)]

@@ -45,6 +45,7 @@ from lyewitness.findings.answer.selecting import chooses_for_span, selecting_rep
 from lyewitness.findings.answer.starting_plates import fewer_plates
 from lyewitness.findings.answer.stress_words import conditions_words
 from lyewitness.findings.answer.treatments import asks_treatment
+from lyewitness.findings.answer.untested import ran_elsewhere
 from lyewitness.findings.answer.use_claims import (
     asked_spans,
     concerned,
@@ -248,7 +249,8 @@ def recommendations(
     # Of a flush or storage more columns of a type tell nothing.
     cure = [] if treated else [_cure(evidence, points, scope, planned)]
     one_span = len(scope.asked) == 1 and bool(asked_spans(evidence, scope))
-    by_time = (not treated and (asks.lasting or not asks.narrow)) or one_span
+    ran_there = ran_elsewhere(evidence, scope)
+    by_time = (not ran_there and (not treated and (asks.lasting or not asks.narrow))) or one_span
     replace_by = _replace(evidence, points, scope) if by_time and not selected else []
     if choose[0] is not None and (taken := type_taken(evidence, scope, ranking, level is not None)):
         fewer = fewer_plates(evidence, scope, taken)

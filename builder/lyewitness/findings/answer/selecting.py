@@ -8,10 +8,11 @@ import re
 from collections.abc import Mapping, Sequence
 from math import inf
 
+from lyewitness.decline.group_lives import WATCHED_ALIKE
 from lyewitness.decline.usable_lives import failed_before, told_together
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import YES_OR_NO
-from lyewitness.findings.answer.side_by_side import SEEN, types_apart
+from lyewitness.findings.answer.side_by_side import SEEN, later_words, types_apart
 from lyewitness.findings.answer.span_replies import WHICH
 from lyewitness.findings.answer.use_claims import asked_spans
 from lyewitness.findings.evidence import Evidence
@@ -127,7 +128,10 @@ def _lives(evidence: Evidence, scope: Scope, group: str) -> str:
     )
     if held:
         each = f"{spelled(len(held))} " if failed or len(held) > 1 else ""
-        said.append(f"{each}held for at least {hours(down(min(held)))}")
+        ends = [hours(down(end)) for end in (min(held), max(held))]
+        apart = max(held) > WATCHED_ALIKE * min(held)
+        span = f"{ends[0]} to {ends[1]}" if apart else ends[0]
+        said.append(f"{each}held for at least {span}{later_words(lives).rstrip(',')}")
     return ", ".join(said) or "no life is known"
 
 

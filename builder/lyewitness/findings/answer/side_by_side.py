@@ -208,15 +208,19 @@ def ended_words(lives: Sequence[UsableLife], group: str, verb: str, where: str =
     """
     column = f"{kind_of(group)} column"
     failed = [life for life in lives if life.high is not None]
-    short = cut_short(lives, failed)
+    seen = {life.column for life in lives if life.decline.life.bracket_h[1] is not None}
+    # What seems past the limit already was watched for long enough to see that.
+    short = {column: end for column, end in cut_short(lives, failed).items() if column not in seen}
     held = [life for life in lives if life.high is None and life.column not in short]
     if not (held or failed):
         short, held = {}, [life for life in lives if life.high is None]
     total, said = total or len(lives), []
     if held:
         least = hours(down(min(life.low for life in held)))
-        said.append(f"{share_of(len(held), total, column)}{where} held for at least {least}{_later(held)}")
-    watched = watched_less(lives, failed) if short else []
+        said.append(
+            f"{share_of(len(held), total, column)}{where} held for at least {least}{later_words(held)}"
+        )
+    watched = watched_less([life for life in lives if life.column not in seen], failed) if short else []
     if failed:
         which = spelled(len(failed)) if held else f"{share_of(len(failed), total, column)}{where}"
         said.append(f"{which} {verb} ({'; '.join([told_together(failed), *watched])})")
@@ -225,7 +229,7 @@ def ended_words(lives: Sequence[UsableLife], group: str, verb: str, where: str =
     return " and ".join(said).rstrip(",")
 
 
-def _later(lives: Sequence[UsableLife]) -> str:
+def later_words(lives: Sequence[UsableLife]) -> str:
     """Return what came after the hours that the columns held: `, apparently past the limit from 110 h on,`.
 
     Of one whose limit may have been passed later on nobody knows that it held to the end.

@@ -81,6 +81,9 @@ def reply_words(
         # That no further one need hold is a no of those tested: what a further one may do stands behind it.
         words = [OF_THOSE_TESTED if word == NOT_RELIABLY else word for word in words]
         words = [re.sub("^(Yes|No)", lambda m: TURNED[m.group(0)[0]], word) for word in words]
+        # Of most columns that is not so: it may be, and no more.
+        few = [0 < 2 * one.failed <= len(one.lives) for one in found]
+        words = ["Possibly" if word == "Yes" and one else word for word, one in zip(words, few, strict=True)]
     told = [held_words(one) for one in found]
     which = len(found) > 1 and WHICH.search(asked) and not YES_OR_NO.search(asked)
     if which and len(found) > MOST_EACH and other is None and len({one.span for one in found}) == 1:
@@ -91,7 +94,7 @@ def reply_words(
     if len(found) == 1 or (len(set(words)) == 1 and not which):
         lead = f"{words[0]}: " if words[0] else ""
         return [f"{lead}{told[0]}", *told[1:], *_beside(found)]
-    ordered = sorted(zip(words, found, told, strict=True), key=lambda one: ("Y" not in one[0], not one[0]))
+    ordered = sorted(zip(words, found, told, strict=True), key=_in_order)
     said = _said_once(ordered) or [
         f"{_word_for(word, one)}: {_they(one, words_of)}" if word else words_of
         for word, one, words_of in ordered
@@ -168,6 +171,12 @@ def _said_once(ordered: Sequence[tuple[str, Held, str]]) -> list[str]:
         elif together not in said:
             said.append(together)
     return said
+
+
+def _in_order(one: tuple[str, Held, str]) -> tuple[bool, bool, bool]:
+    """Return the place of a reply: yes, no, what seems so, and last of what nothing is known."""
+    word, _, told = one
+    return "Y" not in word, not word, told.startswith(CANNOT_TELL)
 
 
 def _word_for(word: str, found: Held) -> str:

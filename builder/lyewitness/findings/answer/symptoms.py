@@ -86,7 +86,9 @@ def symptom_replies(evidence: Evidence, scope: Scope) -> list[str]:
     """Return whether the columns asked about went as the sender tells; nothing where nothing is told."""
     told = symptoms_told(scope.question.text)
     groups = scope.about
-    return [words for one in told if (words := _reply(evidence, groups, one))]
+    said = [words for one in told if (words := _reply(evidence, groups, one))]
+    # After a yes, what came later is told as that.
+    return [*said[:1], *(one.removeprefix("in part: ") for one in said[1:])]
 
 
 def symptom_checks(scope: Scope) -> list[str]:

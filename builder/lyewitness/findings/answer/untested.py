@@ -47,6 +47,13 @@ def untested_replies(evidence: Evidence, scope: Scope) -> list[str]:
     ]
 
 
+def ran_elsewhere(evidence: Evidence, scope: Scope) -> bool:
+    """Return whether a life is asked about at conditions that few columns ran at: no time of the others is
+    advised beside it."""
+    asks = read_question(scope.question.text, evidence.study.groups)
+    return asks.lasting and bool(untested_replies(evidence, scope)) and bool(_ran_there(evidence, scope))
+
+
 def _ran_there(evidence: Evidence, scope: Scope) -> list[str]:
     """Return what the columns lasted that ran at the pH or temperature asked about, where few of all did."""
     text, study = scope.question.text, evidence.study
