@@ -60,7 +60,13 @@ def _is_named(group: str, text: str, tokens: dict[str, list[str]], words: list[s
     elsewhere = {word for other, theirs in tokens.items() if other != group for word in theirs}
     only = [word for word in own if word not in elsewhere and len(word) > 2]
     # The first word of a name says most; a lone later one may be a word of the trade, unless it is called so.
-    called = (rf"\b{re.escape(word)}s? (?:types?|columns?|phases?|materials?|ones?)\b" for word in only)
+    # What a name adds behind a sign is a part beside the column, and no kind of it.
+    kinds = words_of(re.split(r"[+,]|\b(?:with|behind|in)\b", group)[0])
+    called = (
+        rf"\b{re.escape(word)}s? (?:types?|columns?|phases?|materials?|ones?)\b"
+        for word in only
+        if word in kinds
+    )
     by_kind = any(re.search(pattern, text, re.IGNORECASE) for pattern in called)
     return bool(only) and ((own[0] in only and own[0] in words) or by_kind)
 

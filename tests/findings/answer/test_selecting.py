@@ -95,6 +95,7 @@ def test_a_type_is_named_by_a_later_word_of_its_own_where_it_is_called_so() -> N
     groups = ("polybutadiene zirconia", "polymeric C18")
     assert named_groups("The zirconia type lasts longest", groups) == ("polybutadiene zirconia",)
     assert named_groups("zirconia is hard", groups) == ()
+    assert named_groups("Is a sacrificial column worth it?", ("C18", "C18 + sacrificial")) == ()
 
 
 def test_that_one_outlasts_all_is_told_against_whom_it_did(five: Evidence) -> None:
