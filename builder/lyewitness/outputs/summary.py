@@ -90,7 +90,10 @@ def strengths_note(edition: Edition, answer: Answer) -> str:
     """Return what the words of strength that the table uses mean."""
     used = dict.fromkeys(_style(one.strength) for one in answer.advice)
     means = ((key, mid_sentence(strength_meaning(edition, key, answer))) for key in used)
-    return run_together([f"{edition.say(f'strength.{key}')}: {told}" for key, told in means])
+    said = [f"{edition.say(f'strength.{key}')}: {told}" for key, told in means]
+    # No time for replacing is shown, whatever stands beside it.
+    times = any(one.replace_after[:1].isdigit() for one in answer.advice)
+    return run_together([*said, edition.say("summary.bounds") if times else ""])
 
 
 def cautions(edition: Edition) -> tuple[str, ...]:

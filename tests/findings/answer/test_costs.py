@@ -43,7 +43,7 @@ def test_lives_far_apart_are_priced_column_by_column() -> None:
 def test_the_column_that_failed_bounds_no_cost_of_those_that_held() -> None:
     """Two that held for 100 h cost at most 690 × 0.2 / 100; the one that failed is told beside them."""
     words = told(priced({"silica": (44.0, 45.0, 46.0), "oxide": (60.0, 400.0, 500.0)}), "oxide")
-    assert words.startswith("at most 1.38 EUR on most oxide columns ("), words
+    assert words.startswith("at most 1.38 EUR on oxide but for O1 ("), words
     assert words.endswith(" EUR on O1, which failed)"), words
 
 

@@ -8,7 +8,7 @@ import pytest
 from lyewitness.findings.answer.question_scope import scope_of
 from lyewitness.findings.answer.treatments import asks_treatment
 from lyewitness.findings.evidence import Evidence
-from lyewitness.study.records import Event
+from lyewitness.study.records import Event, Question
 from tests.findings.making import evidence_of, found_in, judged
 
 LIVES = {"amine": (52.0, 55.0, 83.0), "carbonate": (31.0, 33.0, 35.0)}
@@ -73,3 +73,11 @@ def test_whether_a_pressure_is_reached_is_no_question_of_holding(evidence: Evide
     assert "No for the amine columns tested: all three amine columns lasted 48 h" in told, told
     lasting = short(evidence, "Does a carbonate column reach 48 h?")
     assert lasting.startswith("No"), lasting
+
+
+def test_what_befell_one_column_is_not_weakened_by_the_number_of_columns(evidence: Evidence) -> None:
+    """Of a flush the number of columns of another type tells nothing."""
+    question = Question("q1", "Ours came back after a flush: may we go on using it?")
+    asked = replace(evidence, study=replace(evidence.study, questions=(question,)))
+    sure = found_in(asked).answers[0].how_sure
+    assert "were tested" not in sure, sure

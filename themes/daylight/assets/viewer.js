@@ -363,8 +363,9 @@ lyewitnessDress(function (part) {
     }
     make("path", { "class": "axis", d: d }, svg);
     var units = Array.from(new Set(view.lines.map(function (line) { return line.data.unit; })));
-    make("text", { x: panel.width - RIGHT, y: panel.height - 4, "text-anchor": "end" }, svg).textContent =
-      state.align ? say("shifted", { marker: state.align }) : words.time;
+    var title = make("text", { x: panel.width - RIGHT, y: panel.height - 4, "text-anchor": "end" }, svg);
+    title.textContent = state.align ? say("shifted", { marker: state.align }) : words.time;
+    if (state.align && title.getComputedTextLength() > panel.width - RIGHT) title.textContent = words.shifted_here;
     make("text", { x: 0, y: panel.head + 12 * LARGER }, svg).textContent =
       state.scale ? words.relative : say("signal", { unit: units.join(", ") || "?" });
     if (!state.scale && units.length > 1 && panel === view.panels[0]) { html("p", "", say("units", { units: units.join(", ") }), hints); }

@@ -45,6 +45,7 @@ from lyewitness.findings.answer.ranking import Ranking, rank, why_words, with_an
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.recommending import advice, recommendations
 from lyewitness.findings.answer.reservations import ends_of_left_out, reservations, within_words
+from lyewitness.findings.answer.treatments import asks_treatment
 from lyewitness.findings.answer.use_claims import asked_spans, concerned, span_claims, spans_of
 from lyewitness.findings.answer.without_doubtful import UNMOVED, change_words
 from lyewitness.findings.audit.auditing import audit
@@ -415,6 +416,10 @@ def so_far(evidence: Evidence, told: str) -> str:
     return f"The test is running: {hours(standing.reached_h)}{of}. So far: {mid_sentence(told)}"
 
 
+OF_TYPES = ("replicates", "different-lots")
+"""Checks of how many columns stand for a type."""
+
+
 def how_sure(
     evidence: Evidence,
     points: Sequence[Point],
@@ -426,6 +431,9 @@ def how_sure(
     if asks_within_types(evidence, scope):
         # That types hold both levels is how what a part does is found, and no fault of that answer.
         points = [point for point in points if not point.check.id.startswith(POOLED.id)]
+    if asks_treatment(scope):
+        # What befell one column rests on no number of columns of a type.
+        points = [one for one in points if not one.check.id.startswith(OF_TYPES)]
     light = [one for one in reserved if UNMOVED in one]
     heavy = [one for one in reserved if one not in light]
     return run_together([*heavy, _resting(evidence, points, scope, ranking, heavy), *light])

@@ -58,7 +58,8 @@ def cost_words(cost: Cost) -> str:
         # One that failed, or was taken off sound, bounds what it was watched for, and none of the others.
         most = in_currency(bound(cost.each.high or 0.0, 3, UP), cost.currency)
         told = in_currency(f"at most {bound(cost.others.high or 0.0, 3, UP)}", cost.currency)
-        return f"{told} on most {cost.group} columns (at most {most} {cost.watched_less})"
+        alone = cost.watched_less.removeprefix("on ").partition(",")[0]
+        return f"{told} on {cost.group} but for {alone} (at most {most} {cost.watched_less})"
     if cost.by_columns and cost.each.value is not None:
         alone = listed(rounded(one, 2) for one in cost.by_columns)
         return f"{in_currency(alone, cost.currency)}, column by column, on {cost.group}"

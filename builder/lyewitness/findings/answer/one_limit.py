@@ -71,8 +71,10 @@ def difference_replies(
     if both.verdict == "longer":
         shown = both.strength == "shown"
         order = order_words.longer(scope, both.first, [both.second], True)
-        yes = "yes" if shown else f"yes, {order_words.AS_FAR}"
-        return [f"{yes}: {order}{factor_of(both)}", *by_one]
+        # `May I claim, is the difference real?` holds two questions: a bare yes would answer the other, too.
+        beyond = "the difference is beyond what columns of one type differ by"
+        sure = "" if shown else f", {order_words.AS_FAR}"
+        return [f"{beyond}{sure}: {order}{factor_of(both)}", *by_one]
     if by_one:
         return by_one
     return ["no such difference is shown"] if both.verdict == "open" else ["no: they last alike"]

@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping, Sequence
 from math import inf
 
+from lyewitness.decline.deciding import key_of
 from lyewitness.decline.group_lives import WATCHED_ALIKE
 from lyewitness.decline.usable_lives import failed_before, told_together
 from lyewitness.findings.answer.question_scope import Scope
@@ -16,6 +17,7 @@ from lyewitness.findings.answer.side_by_side import SEEN, later_words, types_apa
 from lyewitness.findings.answer.span_replies import WHICH
 from lyewitness.findings.answer.use_claims import asked_spans
 from lyewitness.findings.evidence import Evidence
+from lyewitness.words.metrics import any_of
 from lyewitness.words.phrases import down, hours, kind_of, listed, spelled
 
 LEAVE = re.compile(
@@ -131,7 +133,10 @@ def _lives(evidence: Evidence, scope: Scope, group: str) -> str:
         ends = [hours(down(end)) for end in (min(held), max(held))]
         apart = max(held) > WATCHED_ALIKE * min(held)
         span = f"{ends[0]} to {ends[1]}" if apart else ends[0]
-        said.append(f"{each}held for at least {span}{later_words(lives).rstrip(',')}")
+        later = later_words(lives).rstrip(",")
+        seen = [one for one in lives if one.high is None and one.decline.life.bracket_h[1] is not None]
+        limit = f" by {any_of(dict.fromkeys(key_of(one.decline) for one in seen))}" if later and seen else ""
+        said.append(f"{each}held for at least {span}{later}{limit}")
     return ", ".join(said) or "no life is known"
 
 
@@ -158,4 +163,4 @@ def _few(evidence: Evidence, groups: Sequence[str]) -> list[str]:
     if max(counts) > 2:
         return []
     each = "one column" if counts == {1} else "two columns at most"
-    return [f"{each} of a type stand behind this, which settles nothing of further ones"]
+    return [f"{each} of a type stand behind this: take it as a screening"]

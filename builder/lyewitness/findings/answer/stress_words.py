@@ -3,11 +3,11 @@
 In: `Study`, groups. Out: `at pH 10.5 by plan and 10.29 to 10.52 by the log, 55 °C, 40 % acetonitrile`.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from lyewitness.decline.judging import under_one_stress
 from lyewitness.findings.medium.retention_by_ph import HARMLESS_PH
-from lyewitness.study.records import Study
+from lyewitness.study.records import Column, Study
 from lyewitness.words.numbers import fixed, stated, with_unit
 from lyewitness.words.phrases import (
     listed,
@@ -28,7 +28,11 @@ def conditions_words(study: Study, groups: Sequence[str] = ()) -> str:
     parts, planned = [], []
     for values, write, name in ((ph, _ph_words, "ph"), (warm, _warm_words, "temperature_C")):
         (value, *more) = values
-        if value is None or more:
+        if more:
+            if told := _with_exceptions(study, columns, name, write):
+                parts.append(told)
+            continue
+        if value is None:
             continue
         if any(getattr(row, name) is not None for row in study.conditions):
             logged = _logged_words(study, [one.id for one in columns]) if write is _ph_words else ""
@@ -41,6 +45,22 @@ def conditions_words(study: Study, groups: Sequence[str] = ()) -> str:
     if stress.organic and stress.organic_percent:
         parts.append(f"{with_unit(stated(stress.organic_percent), '%')} {stress.organic}")
     return f"at {', '.join(parts)}" if parts else ""
+
+
+FEW = 4
+"""One column in so many, or fewer, stands as an exception; more are a design, which the answer tells."""
+
+
+def _with_exceptions(
+    study: Study, columns: Sequence[Column], name: str, write: Callable[[float], str]
+) -> str:
+    """Return `50 °C (R1 at 53.8 °C)` where few columns ran otherwise than the plan; empty where many did."""
+    plan = getattr(study.stress, name)
+    own = {one.id: getattr(one, name) for one in columns if getattr(one, name) not in (None, plan)}
+    if plan is None or not own or FEW * len(own) > len(columns):
+        return ""
+    apart = listed(f"{column} at {write(value)}" for column, value in own.items())
+    return f"{write(plan)} ({apart})"
 
 
 def _logged_words(study: Study, columns: Sequence[str]) -> str:
