@@ -73,7 +73,7 @@ def test_a_span_that_no_type_lasts_is_told_with_its_change_of_column() -> None:
     (choose, *_) = answer.recommendations
     told = choose.text.replace("\u2009", " ")
     assert "rely on none of" in told, told
-    assert told.endswith("; changed once, before 50 h (oxide), no column tested would have failed."), told
+    assert told.endswith("; changed once, at 50 h (oxide), no column tested would have failed."), told
 
 
 def test_what_outlasted_another_type_is_preferred_for_now() -> None:

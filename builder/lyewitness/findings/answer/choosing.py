@@ -5,6 +5,7 @@ In: `Evidence`, a `Scope`, a `Ranking`, the claims. Out: `Claim`s, never stronge
 
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
+from math import ceil, floor
 from statistics import median
 
 from lyewitness.decline.deciding import key_of
@@ -373,7 +374,11 @@ def _with_a_change(
     # What a further column may do is not known so well; what those tested did is.
     seen = {group: scope.usable_lives(evidence, group, every_limit=True) for group in told}
     least = {group: min(one.low for one in at_risk(lives)) for group, lives in seen.items() if lives}
-    none = [f"before {hours(down(low))} ({group})" for group, low in least.items() if 2 * low >= span.hours]
+    none = [
+        f"{_changed_at(span.hours - low, low)} ({group})"
+        for group, low in least.items()
+        if 2 * low >= span.hours
+    ]
     return f"; changed once, {listed(none, 'or')}, no column tested would have failed" if none else ""
 
 
@@ -514,3 +519,10 @@ def _for_no_span(
         which = order_words.which(scope, len(scope.compared) > 2, listed(scope.compared))
         text += f", but {CANNOT_TELL} {which}"
     return _span_claim(scope, text, "indicated", known, claims)
+
+
+def _changed_at(begin_h: float, end_h: float) -> str:
+    """Return `between 32 and 68 h`: earlier the second column would not reach the end; `at 50 h` where both
+    halves are all that was held."""
+    begin, end = ceil(begin_h), floor(end_h)
+    return f"between {begin} and {hours(end)}" if begin < end else f"at {hours(end)}"

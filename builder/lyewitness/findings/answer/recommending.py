@@ -313,7 +313,6 @@ def _as_settings(scope: Scope, text: str) -> str:
         if A_SETTING.match(group):
             whose = r"\s".join(map(re.escape, columns_of(group).split()))
             text = re.sub(f"take {whose}", f"work at {group}", text, flags=re.IGNORECASE)
-            text = re.sub(f"prefer {whose}", f"prefer {group}", text, flags=re.IGNORECASE)
     return text
 
 

@@ -212,15 +212,21 @@ def ended_words(lives: Sequence[UsableLife], group: str, verb: str, where: str =
     # What seems past the limit already was watched for long enough to see that.
     short = {column: end for column, end in cut_short(lives, failed).items() if column not in seen}
     held = [life for life in lives if life.high is None and life.column not in short]
+    # What held for as long as is told of the others stands among them.
+    least = min((life.low for life in held), default=inf)
+    short = {life.column: short[life.column] for life in lives if life.column in short and life.low < least}
+    held = [life for life in lives if life.high is None and life.column not in short]
     if not (held or failed):
         short, held = {}, [life for life in lives if life.high is None]
     total, said = total or len(lives), []
     if held:
-        least = hours(down(min(life.low for life in held)))
+        least_h = hours(down(min(life.low for life in held)))
         said.append(
-            f"{share_of(len(held), total, column)}{where} held for at least {least}{later_words(held)}"
+            f"{share_of(len(held), total, column)}{where} held for at least {least_h}{later_words(held)}"
         )
-    watched = watched_less([life for life in lives if life.column not in seen], failed) if short else []
+    longest = max(lives, key=lambda life: life.decline.end_h or 0.0)
+    apart = [life for life in lives if life.column in short]
+    watched = watched_less([*apart, longest], failed) if apart else []
     if failed:
         which = spelled(len(failed)) if held else f"{share_of(len(failed), total, column)}{where}"
         said.append(f"{which} {verb} ({'; '.join([told_together(failed), *watched])})")
