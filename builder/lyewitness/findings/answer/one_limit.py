@@ -39,6 +39,9 @@ def one_limit_replies(
             continue
         own = replace(scope, deciding=key, limit=limit, named=True)
         found = rank(evidence, points, own).of(*scope.compared)
+        if found is not None and both.verdict == "longer" and found.first != both.first:
+            # Beside an order of lives nobody looks for a limit that has it the other way round.
+            continue
         if found is not None and found.verdict == "longer" and found.comparison is not None:
             p = found.comparison.p_adjusted
             told.append((1.0 if p is None else p, _words(evidence, own, found)))
