@@ -6,6 +6,7 @@ import pytest
 
 from lyewitness.findings.answer.as_asked import ASKED_C
 from lyewitness.findings.answer.reading_questions import COST, read_clauses
+from lyewitness.findings.answer.selecting import KEEP, LEAVE
 from lyewitness.findings.evidence import Evidence
 from lyewitness.findings.records import Answer
 from lyewitness.study.questions import named_groups
@@ -112,3 +113,26 @@ def test_what_is_said_of_it_behind_a_comparison_is_held_against_the_same_two() -
     text = "The new lot loses its plates sooner than the old lot, and its base tails sooner."
     clauses = read_clauses(text, ("old lot", "new lot", "returned"))
     assert [clause.expected.groups for clause in clauses if clause.expected] == [("old lot", "new lot")] * 2
+
+
+@pytest.mark.parametrize(
+    ("text", "selects"),
+    [
+        ("We can stock two of these six: which?", True),
+        ("Which three should we keep?", True),
+        ("Which should we take for three days at pH 11?", False),
+        ("Which do we choose for the 2.1 mm format?", False),
+        ("Which shall we keep at pH 3?", False),
+        ("Of which should we order two columns?", False),
+    ],
+)
+def test_days_and_columns_are_no_number_of_types(text: str, selects: bool) -> None:
+    """`For three days` asks for no three types."""
+    assert (KEEP.search(text) is not None) == selects
+
+
+def test_a_drop_in_retention_rules_nothing_out() -> None:
+    """Only who may drop types asks which are out."""
+    assert LEAVE.search("Which of the columns shows a drop in retention first?") is None
+    assert LEAVE.search("Which of the six can I rule out already?") is not None
+    assert LEAVE.search("Which can be ruled out?") is not None

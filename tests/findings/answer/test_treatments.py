@@ -57,6 +57,8 @@ def test_other_questions_are_about_no_treatment(evidence: Evidence) -> None:
     """Words that sound like it are none, nor is what is told on the way to another question."""
     assert not about_treatment(evidence, "Which buffer is kindest to the column?")
     assert not about_treatment(evidence, "How long does it last at pH 11?")
+    assert about_treatment(evidence, "Did the clogged frit or the packing fail?")
+    assert not about_treatment(evidence, "With a guard or without: which columns last longer?")
     assert not about_treatment(evidence, "We rinse columns and store them: which type lasts longest?")
     assert about_treatment(evidence, "May we go on after a flush?")
 

@@ -17,6 +17,13 @@ from lyewitness.words.metrics import the_metric
 from lyewitness.words.phrases import columns_of, kind_of, listed, share_of, typical_column
 
 
+def longest_first(evidence: Evidence, scope: Scope) -> list[GroupLife]:
+    """Return the known lives of the groups that a question names, or of all, the longest first."""
+    groups = scope.asked or scope.groups
+    lives = [life for group in groups if (life := evidence.group_life(group, *scope.deciding)) is not None]
+    return sorted(lives, key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
+
+
 def lives_words(evidence: Evidence, lives: Sequence[GroupLife], scope: Scope) -> str:
     """Return how long each group lasted, to the limit that decides: `typical lives until …: 62 h for A`."""
     until = f"until {order_words.passes(scope)}"

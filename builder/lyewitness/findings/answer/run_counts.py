@@ -10,7 +10,7 @@ from math import inf
 from lyewitness.decline.records import GroupLife
 from lyewitness.decline.usable_lives import failed_before
 from lyewitness.findings.answer import order_words
-from lyewitness.findings.answer.lives_words import is_wide
+from lyewitness.findings.answer.lives_words import is_wide, longest_first
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.side_by_side import ended_words
 from lyewitness.findings.answer.use_claims import asked_spans
@@ -35,9 +35,7 @@ def run_replies(evidence: Evidence, scope: Scope) -> list[str]:
     run_min = scope.question.run_time_min
     if asked is None or not run_min or scope.limit is None or asked_spans(evidence, scope):
         return []
-    groups = scope.asked or scope.groups
-    lives = [life for group in groups if (life := evidence.group_life(group, *scope.deciding)) is not None]
-    lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
+    lives = longest_first(evidence, scope)
     told = [_runs(evidence, scope, life, asked[1].lower(), run_min) for life in lives]
     if not any(told):
         return []

@@ -21,15 +21,21 @@ from lyewitness.words.metrics import any_of
 from lyewitness.words.phrases import down, hours, kind_of, listed, spelled
 
 LEAVE = re.compile(
-    r"\b(?:which|what|whom)\b[^.?!]*\b(?:rul(?:e|ed|ing) out|exclud\w+|drop|discard|cross(?:ed)? (?:off|out)|"
-    r"eliminat\w+|forget|leave out|strike)\b",
+    r"\b(?:which|what|whom)\b[^.?!]*(?:\b(?:can|could|should|shall|may|must|would|do) (?:I|we|you)\b[^.?!]*"
+    r"\b(?:rule out|exclude|drop|discard|cross (?:off|out)|eliminate|forget|leave out|strike)\b"
+    r"|\bbe (?:ruled out|excluded|dropped|discarded|left out)\b)",
     re.IGNORECASE,
 )
-"""How a question sounds that asks which types are out."""
+"""How a question sounds that asks which types are out; a drop in retention is none."""
+_OF_TYPES = (
+    r"(?<!pH )\b(two|three|2|3)\b"
+    r"(?![.,]\d|\s*(?:h|hours?|days?|weeks?|months?|injections?|runs?|columns?|times|µm|mm|bar|%|°))"
+)
+"""A number of types, and not of days, injections or columns of one type."""
 KEEP = re.compile(
     r"\b(?:stock|keep|take|carry|order|buy|shortlist|choose|pick|go on with)\b[^.?!]{0,40}?"
-    r"\b(two|three|2|3)\b"
-    r"|\b(?:the )?(?:best|top) (two|three|2|3)\b|\bwhich (two|three|2|3)\b",
+    + _OF_TYPES
+    + rf"|\b(?:the )?(?:best|top) {_OF_TYPES}|\bwhich {_OF_TYPES}",
     re.IGNORECASE,
 )
 """How a question sounds that asks for the best two or three."""
@@ -119,15 +125,8 @@ def _lives(evidence: Evidence, scope: Scope, group: str) -> str:
     lives = scope.usable_lives(evidence, group, True)
     failed = failed_before(lives, inf)
     held = [life.low for life in lives if life not in failed]
-    said = (
-        [
-            f"failed at {told_together(failed)}"
-            if not _within(told_together(failed))
-            else f"failed {told_together(failed)}"
-        ]
-        if failed
-        else []
-    )
+    told = told_together(failed) if failed else ""
+    said = [f"failed {told}" if _within(told) else f"failed at {told}"] if told else []
     if held:
         each = f"{spelled(len(held))} " if failed or len(held) > 1 else ""
         ends = [hours(down(end)) for end in (min(held), max(held))]

@@ -43,6 +43,11 @@ PART = re.compile(
     re.IGNORECASE,
 )
 """How a question sounds that asks whether a part failed or the packing."""
+FAULT = re.compile(
+    r"\b(?:fail\w*|faults?|clog\w*|block\w*|blame|cause[sd]?|broke\w*|gone|ruined|dead|died?|went)\b",
+    re.IGNORECASE,
+)
+"""Beside it: who weighs a guard against none asks of no fault."""
 RISEN = 1.1
 """How far pressure must have fallen at an exchange to be told: pumps and ovens move it by less (common
 practice)."""
@@ -53,7 +58,7 @@ def asks_treatment(scope: Scope) -> bool:
     take or what it costs."""
     text = scope.question.text
     asks = read_question(text, scope.groups)
-    if PART.search(text):
+    if PART.search(text) and FAULT.search(text):
         return not asks.cost
     told = FLUSH.search(text) is not None or STORAGE.search(text) is not None
     return told and not (asks.choice or asks.cost)
@@ -63,7 +68,7 @@ def treatment_replies(evidence: Evidence, scope: Scope) -> list[str]:
     """Return what this test shows of a flush, or of storage; nothing where neither is asked about."""
     if not asks_treatment(scope):
         return []
-    if PART.search(scope.question.text):
+    if PART.search(scope.question.text) and FAULT.search(scope.question.text):
         return list(_exchanged(evidence, scope))[:MOST_NAMED]
     if STORAGE.search(scope.question.text):
         return _stored(evidence, scope)

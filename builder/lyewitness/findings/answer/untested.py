@@ -7,7 +7,7 @@ In: `Evidence`, a `Scope`. Out: a reply. Of a law along pH or temperature nothin
 from dataclasses import replace
 
 from lyewitness.findings.answer.as_asked import READ, elsewhere
-from lyewitness.findings.answer.lives_words import lives_words
+from lyewitness.findings.answer.lives_words import lives_words, longest_first
 from lyewitness.findings.answer.question_scope import Scope
 from lyewitness.findings.answer.reading_questions import read_question
 from lyewitness.findings.answer.use_claims import asked_spans
@@ -32,11 +32,9 @@ def untested_replies(evidence: Evidence, scope: Scope) -> list[str]:
     other = elsewhere(evidence, scope)
     if other is None:
         return []
-    groups = scope.asked or scope.groups
-    lives = [life for group in groups if (life := evidence.group_life(group, *scope.deciding)) is not None]
+    lives = longest_first(evidence, scope)
     if not lives:
         return []
-    lives.sort(key=lambda life: -(life.life.hours.value or life.life.hours.low or 0.0))
     seen = lives_words(evidence, lives, scope)
     more = "" if other.harder is None else f"they should last {'longer' if other.harder else 'less long'}, "
     return [
